@@ -1,0 +1,114 @@
+"""Who we train: body, kit, spares, medicines, clearance, aim and the coach's limits.
+
+A plain value that flows, screening, ladder and dose read. Skipped answers keep cautious defaults.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, time
+
+from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
+
+
+@dataclass(frozen=True, slots=True)
+class KitAtHome:
+    """What the client can use. ``None`` or False: not there.
+
+    Attributes:
+        chair: seat height, cm. A firm cushion adds to it in the ladder.
+        bench: kitchen bench height, cm.
+        table: table height, cm.
+        step: height of the bottom stair or a step, cm.
+        bottle: heaviest filled bottle or hand weight, kg.
+        band: stiffest band at home.
+        wall: a clear wall.
+        mat: a mat or carpet to lie on.
+    """
+
+    chair: float | None = 43.0
+    bench: float | None = None
+    table: float | None = None
+    step: float | None = None
+    bottle: float | None = None
+    band: Band | None = None
+    wall: bool = True
+    mat: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the coach has set. A family missing from a mapping has no limit of that kind.
+
+    Attributes:
+        ceilings: highest allowed demand by family.
+        floors: lowest demand to offer by family, unless the client asks for easier.
+        forbidden: rung ids never to be offered.
+        overhead_allowed: whether the overhead family may be offered at all.
+        pulse_cap_percent: cap in percent of maximum heart rate; 76 until the coach raises it.
+        numbers_asked: optional morning numbers that the coach turned on
+            ("pulse", "pressure", "glucose", "weight").
+        glucose_unit: "mmol/L" or "mg/dL", fixed per client.
+    """
+
+    ceilings: Mapping[Family, float] = field(default_factory=dict)
+    floors: Mapping[Family, float] = field(default_factory=dict)
+    forbidden: frozenset[str] = frozenset()
+    overhead_allowed: bool = False
+    pulse_cap_percent: float = 76.0
+    numbers_asked: frozenset[str] = frozenset()
+    glucose_unit: str = "mmol/L"
+
+
+@dataclass(frozen=True, slots=True)
+class Clearance:
+    """The coach's tap "cleared to start": who, when, until when."""
+
+    by: str
+    on: date
+    until: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Client:
+    """One client, as the rules need them.
+
+    Attributes:
+        birth_year: four digits; age is counted to the year's end (the cautious side).
+        stature_cm: ``None`` when skipped: tables use a cautious default.
+        mass_kg: ``None`` when skipped.
+        pacemaker_on: date the pacemaker was put in, where known.
+        replaced_joints: names of replaced joints ("left knee", "right hip").
+        floor_ok: gets down to the floor and up again alone.
+        checkin_at: local time of the morning check-in.
+        training_days: ISO weekdays (1 Monday .. 7 Sunday) with a session.
+    """
+
+    name: str
+    country: str = ""
+    zone: str = "UTC"
+    birth_year: int = 1950
+    sex: Sex = Sex.FEMALE
+    stature_cm: float | None = None
+    mass_kg: float | None = None
+    conditions: frozenset[Condition] = frozenset()
+    medicines: frozenset[Medicine] = frozenset()
+    spares: frozenset[Spare] = frozenset()
+    replaced_joints: tuple[str, ...] = ()
+    pacemaker_on: date | None = None
+    floor_ok: bool = False
+    kit: KitAtHome = KitAtHome()
+    aim: Aim = Aim.ENDURANCE
+    limits: Limits = Limits()
+    clearance: Clearance | None = None
+    checkin_at: time = time(8, 0)
+    training_days: tuple[int, ...] = (1, 3, 5)
+
+    def age_in(self, year: int) -> int:
+        """Age in whole years at the end of ``year``."""
+        return year - self.birth_year
+
+    @property
+    def protected(self) -> frozenset[Spare]:
+        """Spares said outright, plus those that other answers imply (no floor)."""
+        implied = frozenset() if self.floor_ok else frozenset({Spare.FLOOR, Spare.KNEELING})
+        return self.spares | implied

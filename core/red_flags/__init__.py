@@ -1,0 +1,1 @@
+"""Reading a client's own words for warning signs."""

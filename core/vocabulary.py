@@ -1,0 +1,206 @@
+"""The words all of Dayrung uses: enumerations and ids, one spelling each.
+
+Values are what is stored and what templates and YAML files key on; changing one needs a migration.
+"""
+
+from enum import StrEnum
+from typing import NewType
+
+PersonId = NewType("PersonId", int)
+AlertId = NewType("AlertId", int)
+SessionId = NewType("SessionId", int)
+
+
+class Sex(StrEnum):
+    """Sex as body tables use it."""
+
+    FEMALE = "f"
+    MALE = "m"
+
+
+class Condition(StrEnum):
+    """A health condition that changes what is safe, as told at joining."""
+
+    HEART = "heart"
+    HEART_FAILURE = "heart_failure"
+    ANGINA = "angina"
+    PRESSURE = "pressure"
+    RHYTHM = "rhythm"
+    PACEMAKER = "pacemaker"
+    STROKE = "stroke"
+    LUNG = "lung"
+    ASTHMA = "asthma"
+    DIABETES = "diabetes"
+    KIDNEY = "kidney"
+    ARTHRITIS = "arthritis"
+    JOINT_REPLACEMENT = "joint_replacement"
+    THIN_BONES = "thin_bones"
+    SPINE_FRACTURE = "spine_fracture"
+    GLAUCOMA = "glaucoma"
+    NERVE_LOSS = "nerve_loss"
+    HEART_TRANSPLANT = "heart_transplant"
+
+
+class Medicine(StrEnum):
+    """A medicine class, as far as it changes pulse, pressure, sugar, falls or bleeding."""
+
+    BETA_BLOCKER = "beta_blocker"
+    BETA_BLOCKER_EYE_DROPS = "beta_blocker_eye_drops"
+    IVABRADINE = "ivabradine"
+    RATE_CALCIUM_BLOCKER = "rate_calcium_blocker"
+    CALCIUM_BLOCKER = "calcium_blocker"
+    DIGOXIN = "digoxin"
+    ACE_OR_ARB = "ace_or_arb"
+    NITRATE = "nitrate"
+    DIURETIC = "diuretic"
+    ALPHA_BLOCKER = "alpha_blocker"
+    CENTRAL_PRESSURE = "central_pressure"
+    RHYTHM_MEDICINE = "rhythm_medicine"
+    RELIEVER_INHALER = "reliever_inhaler"
+    LONG_ACTING_INHALER = "long_acting_inhaler"
+    ANTICHOLINERGIC_INHALER = "anticholinergic_inhaler"
+    THEOPHYLLINE = "theophylline"
+    LEVOTHYROXINE = "levothyroxine"
+    DECONGESTANT = "decongestant"
+    STIMULANT = "stimulant"
+    SNRI = "snri"
+    TRICYCLIC = "tricyclic"
+    SSRI = "ssri"
+    INSULIN = "insulin"
+    SULFONYLUREA = "sulfonylurea"
+    BLOOD_THINNER = "blood_thinner"
+    UNKNOWN = "unknown"
+
+
+class Spare(StrEnum):
+    """A joint or position to protect; a rung that stresses it is left out of the ladder."""
+
+    KNEE = "knee"
+    HIP = "hip"
+    BACK = "back"
+    NECK = "neck"
+    SHOULDER = "shoulder"
+    ELBOW = "elbow"
+    WRIST = "wrist"
+    ANKLE = "ankle"
+    FLOOR = "floor"
+    KNEELING = "kneeling"
+    OVERHEAD = "overhead"
+    HEAD_DOWN = "head_down"
+
+
+class Kit(StrEnum):
+    """What is at home. Numbers: surfaces in cm above the floor, a bottle or weight in kg."""
+
+    CHAIR = "chair"
+    BENCH = "bench"
+    TABLE = "table"
+    STEP = "step"
+    BOTTLE = "bottle"
+    BAND = "band"
+    WALL = "wall"
+    MAT = "mat"
+
+
+class Band(StrEnum):
+    """Elastic band by stiffness, lightest first; colours differ between sellers and mean nothing."""
+
+    LIGHT = "light"
+    MEDIUM = "medium"
+    HEAVY = "heavy"
+
+
+class Aim(StrEnum):
+    """What a client trains for; decides the range of repetitions."""
+
+    ENDURANCE = "endurance"
+    STRENGTH = "strength"
+    OPEN = "open"
+
+
+class Family(StrEnum):
+    """All variants of one movement."""
+
+    SQUAT = "squat"
+    LUNGE = "lunge"
+    PUSH = "push"
+    PULL = "pull"
+    SIDE_LIFT = "side_lift"
+    BRIDGE = "bridge"
+    HINGE = "hinge"
+    HEEL_RAISE = "heel_raise"
+    STEP = "step"
+    BRACE = "brace"
+    BALANCE = "balance"
+    OVERHEAD = "overhead"
+    WARM_UP = "warm_up"
+    COOL_DOWN = "cool_down"
+    MOBILITY = "mobility"
+    BREATHING = "breathing"
+
+
+class DayPlan(StrEnum):
+    """What readiness makes of the day, hardest first."""
+
+    AS_PLANNED = "as_planned"
+    EASE_OFF = "ease_off"
+    REST = "rest"
+
+
+class Sign(StrEnum):
+    """A red-flag symptom. Levels, first actions and holds are in ``core/red_flags/signs.yaml``."""
+
+    CHEST_PAIN = "chest_pain"
+    CHEST_DISCOMFORT_GONE = "chest_discomfort_gone"
+    FAINT = "faint"
+    DIZZINESS = "dizziness"
+    BREATHLESS_REST = "breathless_rest"
+    BREATHLESS_EFFORT = "breathless_effort"
+    PALPITATIONS = "palpitations"
+    STROKE = "stroke"
+    THUNDERCLAP_HEADACHE = "thunderclap_headache"
+    COUGHING_BLOOD = "coughing_blood"
+    CALF_CLOT = "calf_clot"
+    HOT_JOINT = "hot_joint"
+    HYPO = "hypo"
+    ASTHMA_SEVERE = "asthma_severe"
+    CAUDA_EQUINA = "cauda_equina"
+    FALL = "fall"
+    HEAD_INJURY = "head_injury"
+    VISION_LOSS = "vision_loss"
+    JOINT_REPLACEMENT = "joint_replacement"
+    ANKLE_SWELLING = "ankle_swelling"
+    FEVER = "fever"
+    SELF_HARM = "self_harm"
+    ABUSE = "abuse"
+    # Signs that only tapped answers, numbers or watches raise:
+    NEW_PAIN = "new_pain"
+    SILENT_SESSION = "silent_session"
+    HIGH_PRESSURE = "high_pressure"
+    FAST_PULSE = "fast_pulse"
+    UNREAD = "unread"
+    UNSURE = "unsure"
+
+
+class TextLevel(StrEnum):
+    """What the reader makes of a text, most serious first."""
+
+    EMERGENCY = "emergency"
+    URGENT = "urgent"
+    ASK = "ask"
+    NONE = "none"
+
+
+class AlertLevel(StrEnum):
+    """How loud an alert is, loudest first. A mention is on the coach's list and is not chased."""
+
+    EMERGENCY = "emergency"
+    URGENT = "urgent"
+    MENTION = "mention"
+
+
+class Role(StrEnum):
+    """Who a person is here."""
+
+    CLIENT = "client"
+    COACH = "coach"
