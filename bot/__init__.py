@@ -1,1 +1,1 @@
-"""Everything that touches the world: chat channels, the database, the clock, files and the schedule."""
+"""Everything that touches the world: chats, the database, the clock, files and the schedule."""

@@ -1,0 +1,60 @@
+"""The only place that reads the time.
+
+Everything else is handed a ``Clock``. The trial page moves its clock forward; tests own theirs.
+"""
+
+from datetime import UTC, datetime, timedelta
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """Tells the time."""
+
+    def now(self) -> datetime:
+        """The present moment, aware, in UTC."""
+        ...
+
+
+class SystemClock:
+    """The machine's clock."""
+
+    def now(self) -> datetime:
+        """The present moment, aware, in UTC."""
+        return datetime.now(UTC)
+
+
+class ShiftedClock:
+    """The machine's clock plus a shift that only grows; the trial page's clock."""
+
+    def __init__(self, shift: timedelta = timedelta(0)) -> None:
+        """``shift``: how far ahead of the machine's clock to start (may be negative)."""
+        self._shift = shift
+
+    def now(self) -> datetime:
+        """The shifted moment, aware, in UTC."""
+        return datetime.now(UTC) + self._shift
+
+    @property
+    def shift(self) -> timedelta:
+        """How far this clock is ahead of the machine's."""
+        return self._shift
+
+    def move_to(self, moment: datetime) -> None:
+        """Jump to ``moment`` unless it is already past."""
+        self._shift = max(self._shift, moment - datetime.now(UTC))
+
+
+class ManualClock:
+    """Stands still until it is moved; for histories made in one go and for tests."""
+
+    def __init__(self, moment: datetime) -> None:
+        """``moment``: aware, in UTC."""
+        self._moment = moment
+
+    def now(self) -> datetime:
+        """The moment it was last moved to."""
+        return self._moment
+
+    def move_to(self, moment: datetime) -> None:
+        """Jump to ``moment`` unless it is already past."""
+        self._moment = max(self._moment, moment)

@@ -1,0 +1,1 @@
+"""Conversations as data and pure functions: no database, clock, channel or template engine."""

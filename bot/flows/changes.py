@@ -1,0 +1,324 @@
+"""What a conversation may want changed, as values. ``bot/storage/apply.py`` carries them out.
+
+Each is applied in the transaction that saves the conversation, in the order given.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from core.history import PainTold, SetDone
+from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
+
+
+@dataclass(frozen=True, slots=True)
+class SaveProfile:
+    """Merge answers about a client (see :mod:`bot.flows.profile` for the keys)."""
+
+    client_id: PersonId
+    answers: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class SetPerson:
+    """Change what is known of a person; ``None`` keeps what is there."""
+
+    person_id: PersonId
+    name: str | None = None
+    country: str | None = None
+    zone: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FinishJoin:
+    """The client has answered everything; the coach may now clear them."""
+
+    client_id: PersonId
+
+
+@dataclass(frozen=True, slots=True)
+class ClearToStart:
+    """The coach's tap: this client may train, from now."""
+
+    client_id: PersonId
+    until: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WithdrawClearance:
+    """No plan until the coach has cleared the client again (a change in health)."""
+
+    client_id: PersonId
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetSchedule:
+    """Change when a client is asked and trains; ``None`` keeps what is there. Times "HH:MM"."""
+
+    client_id: PersonId
+    checkin_at: str | None = None
+    training_days: tuple[int, ...] | None = None
+    quiet_from: str | None = None
+    quiet_until: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetAway:
+    """No prompts until this day (``None``: back now)."""
+
+    client_id: PersonId
+    until: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class HealthAsked:
+    """The monthly question about changes in health was put on this day."""
+
+    client_id: PersonId
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
+class SaveCheckin:
+    """Keep the morning's answers; with ``finished`` also what was made of them."""
+
+    client_id: PersonId
+    on: date
+    answers: Mapping[str, Any]
+    signs_asked: bool = False
+    finished: bool = False
+    score: float | None = None
+    day_plan: str = ""
+    certainty: float | None = None
+    reasons: tuple[Mapping[str, Any], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SavePlan:
+    """Keep today's planned session (replaces an earlier plan of the day that has not started)."""
+
+    client_id: PersonId
+    on: date
+    plan: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class StartSession:
+    """A planned session begins; its silence is watched from now."""
+
+    session_id: SessionId
+
+
+@dataclass(frozen=True, slots=True)
+class TouchSession:
+    """A sign of life in a running session; with ``plan`` the plan is replaced."""
+
+    session_id: SessionId
+    plan: Mapping[str, Any] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LogSet:
+    """The sets of one movement were done; ``done`` is the last of ``sets`` alike."""
+
+    session_id: SessionId
+    client_id: PersonId
+    done: SetDone
+    sets: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class LogPain:
+    """A pain was told."""
+
+    client_id: PersonId
+    pain: PainTold
+
+
+@dataclass(frozen=True, slots=True)
+class PainSettled:
+    """The answer to "has yesterday's pain settled?", for all pains not yet asked about."""
+
+    client_id: PersonId
+    settled: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EndSession:
+    """A session is over; ``finished`` is False when it was broken off."""
+
+    session_id: SessionId
+    finished: bool
+    effort: float | None = None
+    effort_scale: str = ""
+    minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RaiseAlert:
+    """Tell the coach; joins an open alert of the same client (an episode).
+
+    Attributes:
+        level: how loud. A mention is only listed.
+        signs: what was found.
+        words: the person's own words.
+        holds: training stops until the coach lifts it.
+        for_other: the danger is somebody beside the client.
+    """
+
+    client_id: PersonId
+    level: AlertLevel
+    signs: tuple[Sign, ...]
+    words: str = ""
+    holds: bool = True
+    for_other: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AddWords:
+    """More words to the client's open alert, if there is one; the coach sees them."""
+
+    client_id: PersonId
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class CallAnswer:
+    """The client's answer to "Have you called?": "yes" or "cannot"."""
+
+    client_id: PersonId
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
+class MarkSeen:
+    """A coach has seen the alert; the chasing ends and the client is told."""
+
+    alert_id: AlertId
+
+
+@dataclass(frozen=True, slots=True)
+class CoachDid:
+    """What a coach says she did about an alert ("called", "sent_to_doctor")."""
+
+    alert_id: AlertId
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class CloseAlert:
+    """The episode is over."""
+
+    alert_id: AlertId
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceHold:
+    """Training is paused until the coach lifts it."""
+
+    client_id: PersonId
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class LiftHold:
+    """The coach lifts the pause; ``cleared_by`` says who examined the client, and when."""
+
+    client_id: PersonId
+    cleared_by: str = ""
+    restart_easiest: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class MakeInvitation:
+    """A way in for one person, single use, for seven days. ``code`` is shown once."""
+
+    code: str
+    role: Role
+    name: str
+    coach_id: PersonId | None = None
+    rebinds_id: PersonId | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetBackup:
+    """Who is told when this coach does not answer."""
+
+    coach_id: PersonId
+    backup_id: PersonId | None
+
+
+@dataclass(frozen=True, slots=True)
+class SetDigest:
+    """When the coach's morning list comes, "HH:MM"."""
+
+    coach_id: PersonId
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
+class AddNote:
+    """Words for the record: a client's message to the coach, or the coach's own note."""
+
+    client_id: PersonId
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Leave:
+    """The client stops; prompts end, the record is kept until it is erased."""
+
+    client_id: PersonId
+
+
+@dataclass(frozen=True, slots=True)
+class Erase:
+    """Remove all words of a person; that alerts were raised, and by whom seen, stays."""
+
+    person_id: PersonId
+
+
+@dataclass(frozen=True, slots=True)
+class Audit:
+    """Write down who looked at or changed what."""
+
+    subject_id: PersonId
+    what: str
+    detail: str = field(default="")
+
+
+Change = (
+    SaveProfile
+    | SetPerson
+    | FinishJoin
+    | ClearToStart
+    | WithdrawClearance
+    | SetSchedule
+    | SetAway
+    | HealthAsked
+    | SaveCheckin
+    | SavePlan
+    | StartSession
+    | TouchSession
+    | LogSet
+    | LogPain
+    | PainSettled
+    | EndSession
+    | RaiseAlert
+    | AddWords
+    | CallAnswer
+    | MarkSeen
+    | CoachDid
+    | CloseAlert
+    | PlaceHold
+    | LiftHold
+    | MakeInvitation
+    | SetBackup
+    | SetDigest
+    | AddNote
+    | Leave
+    | Erase
+    | Audit
+)

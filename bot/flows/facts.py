@@ -1,0 +1,229 @@
+"""What a flow may know: values about people, and the questions it may ask of the record.
+
+The store answers these (``bot/storage/facts.py``); each answer is read at most once a turn.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from typing import Any, Protocol
+from zoneinfo import ZoneInfo
+
+from core.red_flags.signs import SignRule
+
+from core.catalogue import Catalogue
+from core.checkin import Morning
+from core.client import Client
+from core.history import History
+from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody who talks to the bot."""
+
+    id: PersonId
+    role: Role
+    name: str
+    country: str
+    zone: str
+    left: bool = False
+
+    def local(self, moment: datetime) -> datetime:
+        """``moment`` on this person's own clock."""
+        return moment.astimezone(ZoneInfo(self.zone))
+
+
+@dataclass(frozen=True, slots=True)
+class ClientRecord:
+    """One client with everything around training that the rules do not need.
+
+    Attributes:
+        client: what the rules of ``core`` read.
+        answers: the joining answers as given (see :mod:`bot.flows.profile`).
+        phone, home, contact_name, contact_phone: for emergencies.
+        doctor_plan: the doctor's own plan for angina or asthma, word for word.
+        joined: all joining questions are answered.
+        cleared: the coach has tapped "cleared to start".
+    """
+
+    person: Person
+    coach_id: PersonId
+    client: Client
+    answers: Mapping[str, Any]
+    phone: str = ""
+    home: str = ""
+    contact_name: str = ""
+    contact_phone: str = ""
+    doctor_plan: str = ""
+    joined: bool = False
+    cleared: bool = False
+    away_until: date | None = None
+    quiet_from: time = time(21, 0)
+    quiet_until: time = time(7, 0)
+    health_asked_on: date | None = None
+
+    @property
+    def id(self) -> PersonId:
+        """The client's own id."""
+        return self.person.id
+
+
+@dataclass(frozen=True, slots=True)
+class Checkin:
+    """One morning as kept."""
+
+    on: date
+    answers: Mapping[str, Any]
+    finished: bool
+    signs_asked_at: datetime | None
+    score: float | None = None
+    day_plan: str = ""
+    certainty: float | None = None
+    reasons: tuple[Mapping[str, Any], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """A planned, running or ended session."""
+
+    id: SessionId
+    on: date
+    plan: Mapping[str, Any]
+    status: str
+    started_at: datetime | None
+    ended_at: datetime | None
+    silence_stage: int = 0
+    effort: float | None = None
+    minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """A warning sign on record."""
+
+    id: AlertId
+    client_id: PersonId
+    level: AlertLevel
+    signs: tuple[Sign, ...]
+    words: tuple[str, ...]
+    for_other: bool
+    raised_at: datetime
+    round: int
+    chases: int
+    called: str
+    seen_at: datetime | None
+    seen_by: str
+    closed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A pause in training. ``signs`` are those of the alert behind it."""
+
+    because: str
+    placed_at: datetime
+    signs: tuple[Sign, ...] = ()
+    lifted_at: datetime | None = None
+    restart_easiest: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Words for the record."""
+
+    at: datetime
+    by_name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Country:
+    """Numbers to call in one country.
+
+    Attributes:
+        emergency: the number as dialled, or "" where we know none for certain.
+        health_line: advice that is not an emergency, or "".
+        crisis_lines: for thoughts of suicide; may be empty.
+    """
+
+    code: str
+    name: str
+    emergency: str = ""
+    health_line: str = ""
+    crisis_lines: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """Data that never changes while the program runs, loaded once."""
+
+    catalogue: Catalogue
+    signs: Mapping[Sign, SignRule]
+    countries: Mapping[str, Country]
+    zones_by_town: Mapping[str, str]
+    commands: Mapping[str, str] = field(default_factory=dict)
+    new_code: Callable[[], str] = lambda: ""
+    invitation_link: Callable[[str], str] = lambda code: ""
+
+
+class Facts(Protocol):
+    """What a flow may ask, about ``me`` or (for a coach) about her clients."""
+
+    now: datetime
+    me: Person
+    reference: Reference
+
+    def person(self, person_id: PersonId) -> Person: ...
+
+    def client(self, client_id: PersonId) -> ClientRecord: ...
+
+    def clients(self) -> Sequence[ClientRecord]:
+        """The clients of this coach, and those she stands in for, by name."""
+        ...
+
+    def is_coach_of(self, client_id: PersonId) -> bool: ...
+
+    def backup_of(self, coach_id: PersonId) -> Person | None: ...
+
+    def coaches(self) -> Sequence[Person]: ...
+
+    def checkin(self, client_id: PersonId, on: date) -> Checkin | None: ...
+
+    def checkins(self, client_id: PersonId, days: int) -> Sequence[Checkin]:
+        """The finished ones of the last ``days`` days, oldest first."""
+        ...
+
+    def mornings(self, client_id: PersonId) -> Sequence[Morning]:
+        """Finished check-ins of the last 60 days before today, oldest first."""
+        ...
+
+    def history(self, client_id: PersonId) -> History: ...
+
+    def session(self, client_id: PersonId, on: date) -> Session | None:
+        """The latest session of that day."""
+        ...
+
+    def running_session(self, client_id: PersonId) -> Session | None: ...
+
+    def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]: ...
+
+    def alert(self, alert_id: AlertId) -> Alert | None: ...
+
+    def open_alert(self, client_id: PersonId) -> Alert | None:
+        """The client's open alert of level urgent or emergency."""
+        ...
+
+    def alerts(self, client_ids: Sequence[PersonId], days: int) -> Sequence[Alert]:
+        """All alerts and mentions of the last days, newest first."""
+        ...
+
+    def hold(self, client_id: PersonId) -> Hold | None:
+        """The pause that is on, if any."""
+        ...
+
+    def last_lift(self, client_id: PersonId) -> Hold | None:
+        """The pause that was lifted last, if any."""
+        ...
+
+    def notes(self, client_id: PersonId) -> Sequence[Note]: ...

@@ -1,0 +1,93 @@
+"""Channel-neutral values: what comes in, what goes out.
+
+A channel turns its platform's updates into ``Incoming`` and shows ``Outgoing``; nothing else of a
+platform is known beyond ``bot/channels``.
+"""
+
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from enum import IntEnum, StrEnum
+from typing import Any
+
+
+class IncomingKind(StrEnum):
+    """What a person sent."""
+
+    TEXT = "text"
+    TAP = "tap"
+    CONTACT = "contact"
+    UNREADABLE = "unreadable"  # voice, photo or film without words
+
+
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """One thing a person did in a chat.
+
+    Attributes:
+        channel: the channel's name.
+        address: the chat, as the channel knows it.
+        update_id: the platform's id; a repeat with the same id is a no-op.
+        kind: text, tap, contact or something that cannot be read.
+        text: the words (text, caption, edited text), a contact's phone number, or "".
+        tap: the button's value, or "".
+        message_id: the platform's id of the message whose button was tapped, or "".
+        received_at: when the channel took it, aware, UTC.
+    """
+
+    channel: str
+    address: str
+    update_id: str
+    kind: IncomingKind
+    text: str
+    tap: str
+    message_id: str
+    received_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A button: what it says and what it sends back (at most 64 bytes)."""
+
+    label: str
+    value: str
+
+
+class Kind(IntEnum):
+    """Why a message goes out; a higher number goes first."""
+
+    DIGEST = 10
+    PROMPT = 20
+    REPLY = 30
+    ALERT = 40
+    SAFETY = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Outgoing:
+    """One message to a chat, in final words.
+
+    Attributes:
+        text: plain text; channels escape and split it.
+        choices: rows of buttons.
+        picture: content id of a picture to show above the text, or "".
+        picture_text: what the picture shows, for those who cannot see it.
+        document: content id of a file to hand over, or "".
+        asks_contact: the chat may offer to share the person's own phone number.
+    """
+
+    text: str
+    choices: tuple[tuple[Choice, ...], ...] = ()
+    picture: str = ""
+    picture_text: str = ""
+    document: str = ""
+    asks_contact: bool = False
+
+    def as_json(self) -> dict[str, Any]:
+        """A plain value that :meth:`from_json` reads back."""
+        return asdict(self)
+
+    @classmethod
+    def from_json(cls, value: dict[str, Any]) -> "Outgoing":
+        """Read back what :meth:`as_json` gave."""
+        rows = tuple(tuple(Choice(**choice) for choice in row) for row in value["choices"])
+        return cls(**{**value, "choices": rows})

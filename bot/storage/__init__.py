@@ -1,0 +1,1 @@
+"""The store: the only place that knows SQLModel."""

@@ -1,0 +1,129 @@
+"""One database and its threads.
+
+The store is synchronous; the loop awaits it through :meth:`Database.run`. SQLite has one writer
+thread (so no statement ever waits for a lock of our own), PostgreSQL a small pool.
+"""
+
+import asyncio
+import sqlite3
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any, TypeVar
+
+from alembic import command
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Engine, create_engine, event
+from sqlalchemy.exc import SQLAlchemyError
+from sqlmodel import Session
+
+from bot.errors import StoreError
+from bot.storage.unit import UnitOfWork
+from bot.storage.vault import Vault
+
+MIGRATIONS = Path(__file__).parent / "migrations"
+POSTGRES_THREADS = 4
+
+Result = TypeVar("Result")
+
+
+class Database:
+    """The store, reached from any thread or from the loop."""
+
+    def __init__(self, address: str, vault: Vault) -> None:
+        """``address``: as SQLAlchemy names it. Nothing is opened before the first use."""
+        self.address = address
+        self.vault = vault
+        self.engine = _engine(address)
+        threads = 1 if self.engine.dialect.name == "sqlite" else POSTGRES_THREADS
+        self._threads = ThreadPoolExecutor(threads, thread_name_prefix="store")
+
+    def unit(self) -> UnitOfWork:
+        """A new unit of work, for the calling thread."""
+        return UnitOfWork(Session(self.engine, expire_on_commit=False), self.vault)
+
+    def run_now(self, work: Callable[[UnitOfWork], Result]) -> Result:
+        """Do ``work`` in a unit of work, on the calling thread; ``work`` commits.
+
+        Raises:
+            StoreError: the database cannot be used now.
+        """
+        try:
+            with self.unit() as unit:
+                return work(unit)
+        except SQLAlchemyError as error:
+            raise StoreError(_plain(error)) from error
+
+    async def run(self, work: Callable[[UnitOfWork], Result]) -> Result:
+        """Do ``work`` in a unit of work on a store thread; ``work`` commits.
+
+        Raises:
+            StoreError: the database cannot be used now.
+        """
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._threads, self.run_now, work)
+
+    def migrate(self) -> None:
+        """Bring the tables to the newest form; an empty database gets all of them.
+
+        Raises:
+            StoreError: the database cannot be opened or changed.
+        """
+        try:
+            with self.engine.connect() as connection:
+                config = _alembic_config()
+                config.attributes["connection"] = connection
+                command.upgrade(config, "head")
+                connection.commit()
+        except (SQLAlchemyError, OSError) as error:
+            raise StoreError(_plain(error)) from error
+
+    def is_current(self) -> bool:
+        """Whether the tables have their newest form.
+
+        Raises:
+            StoreError: the database cannot be opened.
+        """
+        try:
+            with self.engine.connect() as connection:
+                at = MigrationContext.configure(connection).get_current_revision()
+        except SQLAlchemyError as error:
+            raise StoreError(_plain(error)) from error
+        return at == ScriptDirectory.from_config(_alembic_config()).get_current_head()
+
+    def close(self) -> None:
+        """Finish what is running, then let go of the database."""
+        self._threads.shutdown(wait=True)
+        self.engine.dispose()
+
+
+def _engine(address: str) -> Engine:
+    if not address.startswith("sqlite"):
+        return create_engine(address, pool_pre_ping=True, pool_size=POSTGRES_THREADS + 1)
+    engine = create_engine(address, connect_args={"check_same_thread": False, "timeout": 5.0})
+    event.listen(engine, "connect", _prepare_sqlite)
+    return engine
+
+
+def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:  # noqa: ANN401 - SQLAlchemy's own hook type
+    """An acknowledged answer is on the disk (FULL), readers do not block the writer (WAL)."""
+    cursor = connection.cursor()
+    cursor.execute("PRAGMA journal_mode=WAL")
+    cursor.execute("PRAGMA synchronous=FULL")
+    cursor.execute("PRAGMA foreign_keys=ON")
+    cursor.close()
+
+
+def _alembic_config() -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    config.set_main_option("path_separator", "os")
+    return config
+
+
+def _plain(error: Exception) -> str:
+    """The database's own words, without the statement (which may hold people's data)."""
+    origin = getattr(error, "orig", None)
+    return f"{type(error).__name__}: {origin if origin is not None else 'see the log'}"

@@ -1,0 +1,102 @@
+"""What arrived: stored before the platform is told, worked off in order."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sqlalchemy.exc import IntegrityError
+from sqlmodel import col, select
+
+from bot.messages import Incoming, IncomingKind
+from bot.storage.tables import InboxRow
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import PersonId
+
+TRIES = 3
+"""A row that fails this often is set aside, so that it never blocks the next."""
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A stored row that is still to be worked off.
+
+    Attributes:
+        read: its red-flag transaction has been committed already.
+    """
+
+    id: int
+    incoming: Incoming
+    read: bool
+    attempts: int
+
+
+def accept(unit: UnitOfWork, batch: Sequence[Incoming]) -> list[Waiting]:
+    """Store a batch and commit; a repeat of a known update is a no-op. Gives the new rows."""
+    new: list[InboxRow] = []
+    for incoming in batch:
+        row = InboxRow(
+            channel=incoming.channel,
+            update_id=incoming.update_id,
+            address=incoming.address,
+            kind=incoming.kind,
+            text_sealed=unit.vault.seal(incoming.text),
+            tap=incoming.tap,
+            message_id=incoming.message_id,
+            received_at=incoming.received_at,
+        )
+        try:
+            with unit.session.begin_nested():
+                unit.session.add(row)
+                unit.session.flush()
+        except IntegrityError:
+            continue
+        new.append(row)
+    unit.commit()
+    return [_waiting(unit, row) for row in new]
+
+
+def waiting(unit: UnitOfWork) -> list[Waiting]:
+    """All rows still to be worked off, in the order they arrived."""
+    rows = unit.session.exec(
+        select(InboxRow).where(InboxRow.status == "waiting").order_by(col(InboxRow.id))
+    ).all()
+    return [_waiting(unit, row) for row in rows]
+
+
+def mark_read(unit: UnitOfWork, row_id: int) -> None:
+    """The red-flag reader has dealt with this row."""
+    unit.session.get_one(InboxRow, row_id).read = True
+
+
+def mark_done(unit: UnitOfWork, row_id: int, person_id: PersonId | None) -> None:
+    """This row is worked off."""
+    row = unit.session.get_one(InboxRow, row_id)
+    row.status, row.person_id = "done", person_id
+
+
+def mark_failure(unit: UnitOfWork, row_id: int, error: str) -> bool:
+    """Count a failed try and commit; True when the row is now set aside for good.
+
+    ``error``: the kind of error and where, without anybody's words.
+    """
+    row = unit.session.get_one(InboxRow, row_id)
+    row.attempts += 1
+    row.last_error = error
+    if row.attempts >= TRIES:
+        row.status = "failed"
+    unit.commit()
+    return row.status == "failed"
+
+
+def _waiting(unit: UnitOfWork, row: InboxRow) -> Waiting:
+    assert row.id is not None  # noqa: S101 - read from the database
+    incoming = Incoming(
+        channel=row.channel,
+        address=row.address,
+        update_id=row.update_id,
+        kind=IncomingKind(row.kind),
+        text=unit.vault.open(row.text_sealed),
+        tap=row.tap,
+        message_id=row.message_id,
+        received_at=row.received_at,
+    )
+    return Waiting(row.id, incoming, row.read, row.attempts)

@@ -1,0 +1,22 @@
+"""${message}."""
+
+import sqlalchemy as sa
+import sqlmodel
+from alembic import op
+
+import bot.storage.tables
+
+revision = ${repr(up_revision)}
+down_revision = ${repr(down_revision)}
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    """Make the change."""
+    ${upgrades if upgrades else "pass"}
+
+
+def downgrade() -> None:
+    """Undo the change."""
+    ${downgrades if downgrades else "pass"}

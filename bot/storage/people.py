@@ -1,0 +1,132 @@
+"""Persons and the chats that speak for them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlmodel import col, select
+
+from bot.flows.facts import Person
+from bot.storage.tables import AddressRow, PersonRow
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import PersonId, Role
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """A chat: which channel, and the chat as the channel knows it."""
+
+    channel: str
+    address: str
+
+
+def person_of(unit: UnitOfWork, row: PersonRow) -> Person:
+    """The value of a row."""
+    assert row.id is not None  # noqa: S101 - read from the database
+    return Person(
+        id=PersonId(row.id),
+        role=Role(row.role),
+        name=unit.vault.open(row.name_sealed),
+        country=row.country,
+        zone=row.zone,
+        left=row.left_at is not None,
+    )
+
+
+def add_person(unit: UnitOfWork, role: Role, name: str, now: datetime) -> PersonId:
+    """A new person without a chat yet."""
+    row = PersonRow(role=role, name_sealed=unit.vault.seal(name), created_at=now)
+    unit.session.add(row)
+    unit.session.flush()
+    assert row.id is not None  # noqa: S101 - set by the flush
+    return PersonId(row.id)
+
+
+def get_person(unit: UnitOfWork, person_id: PersonId) -> Person:
+    """One person by id."""
+    return person_of(unit, unit.session.get_one(PersonRow, person_id))
+
+
+def speakers(unit: UnitOfWork, channel: str, address: str) -> Sequence[Person]:
+    """The persons that a chat speaks for, the one used last first."""
+    rows = unit.session.exec(
+        select(PersonRow)
+        .join(AddressRow, col(AddressRow.person_id) == PersonRow.id)
+        .where(
+            AddressRow.channel == channel,
+            AddressRow.address == address,
+            col(AddressRow.unbound_at).is_(None),
+        )
+        .order_by(col(AddressRow.used_at).desc(), col(AddressRow.id).desc())
+    ).all()
+    return [person_of(unit, row) for row in rows]
+
+
+def addresses_of(unit: UnitOfWork, person_id: PersonId) -> Sequence[Address]:
+    """The chats of a person that can be written to, the one used last first."""
+    rows = unit.session.exec(
+        select(AddressRow)
+        .where(
+            AddressRow.person_id == person_id,
+            col(AddressRow.blocked_at).is_(None),
+            col(AddressRow.unbound_at).is_(None),
+        )
+        .order_by(col(AddressRow.used_at).desc(), col(AddressRow.id).desc())
+    ).all()
+    return [Address(row.channel, row.address) for row in rows]
+
+
+def bind(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> None:
+    """Let a chat speak for a person."""
+    row = _row(unit, person_id, at)
+    if row is None:
+        row = AddressRow(
+            channel=at.channel,
+            address=at.address,
+            person_id=person_id,
+            bound_at=now,
+            used_at=now,
+        )
+    row.used_at, row.blocked_at, row.unbound_at = now, None, None
+    unit.session.add(row)
+    unit.session.flush()
+
+
+def unbind_all(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
+    """No chat speaks for this person any more (a lost phone)."""
+    for row in unit.session.exec(select(AddressRow).where(AddressRow.person_id == person_id)):
+        row.unbound_at = now
+        unit.session.add(row)
+
+
+def touch(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> None:
+    """This chat was used now: it is reachable, and the first to write to."""
+    row = _row(unit, person_id, at)
+    if row is not None and (row.used_at < now or row.blocked_at is not None):
+        row.used_at, row.blocked_at = now, None
+        unit.session.add(row)
+
+
+def mark_blocked(unit: UnitOfWork, at: Address, now: datetime) -> Sequence[PersonId]:
+    """The chat cannot be written to; gives the persons it spoke for."""
+    rows = unit.session.exec(
+        select(AddressRow).where(
+            AddressRow.channel == at.channel,
+            AddressRow.address == at.address,
+            col(AddressRow.blocked_at).is_(None),
+        )
+    ).all()
+    for row in rows:
+        row.blocked_at = now
+        unit.session.add(row)
+    return [PersonId(row.person_id) for row in rows]
+
+
+def _row(unit: UnitOfWork, person_id: PersonId, at: Address) -> AddressRow | None:
+    return unit.session.exec(
+        select(AddressRow).where(
+            AddressRow.person_id == person_id,
+            AddressRow.channel == at.channel,
+            AddressRow.address == at.address,
+        )
+    ).first()

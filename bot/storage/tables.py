@@ -1,0 +1,346 @@
+"""The tables. Columns that end in ``_sealed`` hold encrypted text (see :mod:`bot.storage.vault`).
+
+Times are aware UTC; dates are in the person's own zone. ``due_at`` and its kin are the truth about
+the future: the sweeps look for rows whose moment has come.
+"""
+
+from datetime import UTC, date, datetime
+
+from sqlalchemy import Column, DateTime, Dialect, Index, Text, UniqueConstraint
+from sqlalchemy.types import TypeDecorator
+from sqlmodel import Field, SQLModel
+
+
+class UtcDateTime(TypeDecorator[datetime]):
+    """An aware moment: stored in UTC, read back aware on every database."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Refuse naive times; store UTC."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("a naive time reached the database")
+        value = value.astimezone(UTC)
+        return value.replace(tzinfo=None) if dialect.name == "sqlite" else value
+
+    def process_result_value(self, value: datetime | None, _dialect: Dialect) -> datetime | None:
+        """Aware, in UTC."""
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+def _moment(*, nullable: bool = True, index: bool = False) -> Column[datetime]:
+    return Column(UtcDateTime(), nullable=nullable, index=index)
+
+
+def _text() -> Column[str]:
+    return Column(Text, nullable=False, default="")
+
+
+class PersonRow(SQLModel, table=True):
+    """Somebody who may talk to the bot.
+
+    ``role`` is what they are first; a coach who tests as her own client has two rows.
+    """
+
+    __tablename__ = "person"
+    id: int | None = Field(default=None, primary_key=True)
+    role: str = Field(index=True)
+    name_sealed: str = Field(sa_column=_text())
+    country: str = ""
+    zone: str = "UTC"
+    language: str = "en"
+    created_at: datetime = Field(sa_column=_moment(nullable=False))
+    left_at: datetime | None = Field(default=None, sa_column=_moment())
+
+
+class AddressRow(SQLModel, table=True):
+    """A chat that speaks for a person."""
+
+    __tablename__ = "address"
+    __table_args__ = (UniqueConstraint("channel", "address", "person_id"),)
+    id: int | None = Field(default=None, primary_key=True)
+    channel: str
+    address: str = Field(index=True)
+    person_id: int = Field(foreign_key="person.id", index=True)
+    bound_at: datetime = Field(sa_column=_moment(nullable=False))
+    used_at: datetime = Field(sa_column=_moment(nullable=False))
+    blocked_at: datetime | None = Field(default=None, sa_column=_moment())
+    unbound_at: datetime | None = Field(default=None, sa_column=_moment())
+
+
+class CoachRow(SQLModel, table=True):
+    """What only coaches have."""
+
+    __tablename__ = "coach"
+    person_id: int = Field(primary_key=True, foreign_key="person.id")
+    backup_id: int | None = Field(default=None, foreign_key="person.id")
+    digest_at: str = "07:00"
+    digest_due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
+
+
+class ClientRow(SQLModel, table=True):
+    """What only clients have; ``profile_sealed`` is the joined answers, limits and clearance."""
+
+    __tablename__ = "client"
+    person_id: int = Field(primary_key=True, foreign_key="person.id")
+    coach_id: int = Field(foreign_key="person.id", index=True)
+    profile_sealed: str = Field(sa_column=_text())
+    joined_at: datetime | None = Field(default=None, sa_column=_moment())
+    cleared_at: datetime | None = Field(default=None, sa_column=_moment())
+    checkin_at: str = "08:00"
+    training_days: str = "1,3,5"
+    quiet_from: str = "21:00"
+    quiet_until: str = "07:00"
+    away_until: date | None = None
+    checkin_due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
+    reminder_due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
+    health_asked_on: date | None = None
+
+
+class InvitationRow(SQLModel, table=True):
+    """A single-use way in. Only a hash of the code is kept."""
+
+    __tablename__ = "invitation"
+    id: int | None = Field(default=None, primary_key=True)
+    code_hash: str = Field(unique=True)
+    role: str
+    name_sealed: str = Field(sa_column=_text())
+    coach_id: int | None = Field(default=None, foreign_key="person.id")
+    rebinds_id: int | None = Field(default=None, foreign_key="person.id")
+    made_at: datetime = Field(sa_column=_moment(nullable=False))
+    expires_at: datetime = Field(sa_column=_moment(nullable=False))
+    used_at: datetime | None = Field(default=None, sa_column=_moment())
+    used_by_id: int | None = Field(default=None, foreign_key="person.id")
+
+
+class InboxRow(SQLModel, table=True):
+    """Something that arrived; committed before the platform is told."""
+
+    __tablename__ = "inbox"
+    __table_args__ = (UniqueConstraint("channel", "update_id"),)
+    id: int | None = Field(default=None, primary_key=True)
+    channel: str
+    update_id: str
+    address: str = Field(index=True)
+    person_id: int | None = Field(default=None, foreign_key="person.id")
+    kind: str
+    text_sealed: str = Field(sa_column=_text())
+    tap: str = ""
+    message_id: str = ""
+    received_at: datetime = Field(sa_column=_moment(nullable=False))
+    # waiting -> done | failed
+    status: str = Field(default="waiting", index=True)
+    # The red-flag transaction has been committed for this row.
+    read: bool = False
+    attempts: int = 0
+    last_error: str = ""
+
+
+class ConversationRow(SQLModel, table=True):
+    """An open or ended conversation: one open per person and flow."""
+
+    __tablename__ = "conversation"
+    __table_args__ = (Index("ix_conversation_open", "person_id", "closed_at"),)
+    id: int | None = Field(default=None, primary_key=True)
+    person_id: int = Field(foreign_key="person.id")
+    flow: str
+    step: str
+    answers_sealed: str = Field(sa_column=_text())
+    # slot -> id of the outbox row that shows it
+    slots: str = "{}"
+    version: int = 0
+    quiet: bool = False
+    channel: str = ""
+    address: str = ""
+    opened_at: datetime = Field(sa_column=_moment(nullable=False))
+    touched_at: datetime = Field(sa_column=_moment(nullable=False))
+    due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
+    closed_at: datetime | None = Field(default=None, sa_column=_moment())
+
+
+class OutboxRow(SQLModel, table=True):
+    """A message in final words, waiting for a channel or handed over."""
+
+    __tablename__ = "outbox"
+    __table_args__ = (
+        Index("ix_outbox_due", "status", "due_at"),
+        Index("ix_outbox_chat", "channel", "address", "kind"),
+    )
+    id: int | None = Field(default=None, primary_key=True)
+    dedupe_key: str = Field(unique=True)
+    person_id: int | None = Field(default=None, foreign_key="person.id")
+    channel: str
+    address: str
+    kind: int
+    payload_sealed: str = Field(sa_column=_text())
+    # What the person is shown again when this row is edited in place.
+    edits_id: int | None = Field(default=None, foreign_key="outbox.id")
+    created_at: datetime = Field(sa_column=_moment(nullable=False))
+    due_at: datetime = Field(sa_column=_moment(nullable=False))
+    # waiting -> sending -> sent | refused | replaced
+    status: str = "waiting"
+    attempts: int = 0
+    claimed_until: datetime | None = Field(default=None, sa_column=_moment())
+    sent_at: datetime | None = Field(default=None, sa_column=_moment())
+    platform_id: str = ""
+    last_error: str = ""
+
+
+class CheckinRow(SQLModel, table=True):
+    """One morning of one client."""
+
+    __tablename__ = "checkin"
+    __table_args__ = (UniqueConstraint("client_id", "on_date"),)
+    id: int | None = Field(default=None, primary_key=True)
+    client_id: int = Field(foreign_key="person.id", index=True)
+    on_date: date
+    answers_sealed: str = Field(sa_column=_text())
+    signs_asked_at: datetime | None = Field(default=None, sa_column=_moment())
+    started_at: datetime = Field(sa_column=_moment(nullable=False))
+    finished_at: datetime | None = Field(default=None, sa_column=_moment())
+    score: float | None = None
+    day_plan: str = ""
+    certainty: float | None = None
+    reasons: str = "[]"
+
+
+class SessionRow(SQLModel, table=True):
+    """A training session: planned, running, finished or stopped."""
+
+    __tablename__ = "session"
+    id: int | None = Field(default=None, primary_key=True)
+    client_id: int = Field(foreign_key="person.id", index=True)
+    on_date: date
+    plan_sealed: str = Field(sa_column=_text())
+    # planned -> running -> finished | stopped
+    status: str = "planned"
+    started_at: datetime | None = Field(default=None, sa_column=_moment())
+    touched_at: datetime | None = Field(default=None, sa_column=_moment())
+    # When a silent session is next looked at, and how far that has gone (0, 1 asked, 2 alerted).
+    silence_due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
+    silence_stage: int = 0
+    ended_at: datetime | None = Field(default=None, sa_column=_moment())
+    effort: float | None = None
+    effort_scale: str = ""
+    minutes: float | None = None
+
+
+class SetRow(SQLModel, table=True):
+    """One logged set."""
+
+    __tablename__ = "set"
+    id: int | None = Field(default=None, primary_key=True)
+    session_id: int = Field(foreign_key="session.id", index=True)
+    client_id: int = Field(foreign_key="person.id", index=True)
+    on_date: date
+    at: datetime = Field(sa_column=_moment(nullable=False))
+    family: str
+    step_key: str
+    demand: float
+    unit: str
+    sets: int = 1
+    planned: int | None = None
+    amount: int
+    left: int | None = None
+    slip: bool = False
+    pain: int = 0
+    stop_at_left: int = 1
+    lowest_good_left: int = 1
+    eased: bool = False
+    day_shift: float | None = None
+    planned_top: int | None = None
+
+
+class PainRow(SQLModel, table=True):
+    """A pain told with the "hurts" button or in the morning."""
+
+    __tablename__ = "pain"
+    id: int | None = Field(default=None, primary_key=True)
+    client_id: int = Field(foreign_key="person.id", index=True)
+    on_date: date
+    family: str = ""
+    where: str = ""
+    how_much: int = 0
+    sharp: bool = False
+    settled: bool | None = None
+
+
+class AlertRow(SQLModel, table=True):
+    """A warning sign that somebody must hear of: raised, seen, closed."""
+
+    __tablename__ = "alert"
+    id: int | None = Field(default=None, primary_key=True)
+    client_id: int = Field(foreign_key="person.id", index=True)
+    level: str
+    signs: str = "[]"
+    words_sealed: str = Field(sa_column=_text())
+    for_other: bool = False
+    raised_at: datetime = Field(sa_column=_moment(nullable=False))
+    # Counts re-openings: a higher level or a new sign makes the alert unseen again.
+    round: int = 1
+    chases: int = 0
+    chase_due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
+    called: str = ""
+    seen_at: datetime | None = Field(default=None, sa_column=_moment())
+    seen_by_id: int | None = Field(default=None, foreign_key="person.id")
+    closed_at: datetime | None = Field(default=None, sa_column=_moment())
+
+
+class HoldRow(SQLModel, table=True):
+    """Training is paused until the coach lifts it."""
+
+    __tablename__ = "hold"
+    id: int | None = Field(default=None, primary_key=True)
+    client_id: int = Field(foreign_key="person.id", index=True)
+    alert_id: int | None = Field(default=None, foreign_key="alert.id")
+    because: str
+    placed_at: datetime = Field(sa_column=_moment(nullable=False))
+    lifted_at: datetime | None = Field(default=None, sa_column=_moment())
+    lifted_by_id: int | None = Field(default=None, foreign_key="person.id")
+    cleared_by_sealed: str = Field(sa_column=_text())
+    restart_easiest: bool = False
+
+
+class NoteRow(SQLModel, table=True):
+    """Words kept for the coach: a client's message to her, or her own note."""
+
+    __tablename__ = "note"
+    id: int | None = Field(default=None, primary_key=True)
+    client_id: int = Field(foreign_key="person.id", index=True)
+    author_id: int = Field(foreign_key="person.id")
+    at: datetime = Field(sa_column=_moment(nullable=False))
+    text_sealed: str = Field(sa_column=_text())
+
+
+class AuditRow(SQLModel, table=True):
+    """Who read or changed what. The words themselves are not repeated here."""
+
+    __tablename__ = "audit"
+    id: int | None = Field(default=None, primary_key=True)
+    at: datetime = Field(sa_column=_moment(nullable=False))
+    actor_id: int | None = Field(default=None)
+    subject_id: int | None = Field(default=None, index=True)
+    what: str
+    detail: str = ""
+
+
+class RoundRow(SQLModel, table=True):
+    """Up to when a sweep has handled what was due."""
+
+    __tablename__ = "round"
+    name: str = Field(primary_key=True)
+    handled_until: datetime = Field(sa_column=_moment(nullable=False))
+
+
+class PictureRow(SQLModel, table=True):
+    """What a platform calls a picture that was uploaded once."""
+
+    __tablename__ = "picture"
+    content_id: str = Field(primary_key=True)
+    channel: str = Field(primary_key=True)
+    platform_file: str

@@ -1,0 +1,27 @@
+"""The unit of work: one transaction."""
+
+from sqlmodel import Session
+
+from bot.storage.vault import Vault
+
+
+class UnitOfWork:
+    """One transaction. Leaving the block without :meth:`commit` rolls back."""
+
+    def __init__(self, session: Session, vault: Vault) -> None:
+        """``session``: an open session that nobody else uses."""
+        self.session = session
+        self.vault = vault
+
+    def __enter__(self) -> "UnitOfWork":
+        """Begin."""
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        """Roll back what was not committed."""
+        self.session.rollback()
+        self.session.close()
+
+    def commit(self) -> None:
+        """Make everything since the last commit last."""
+        self.session.commit()
