@@ -9,12 +9,11 @@ from datetime import date, datetime, time
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
-from core.red_flags.signs import SignRule
-
 from core.catalogue import Catalogue
 from core.checkin import Morning
 from core.client import Client
 from core.history import History
+from core.red_flags.signs import SignRule
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
 
 
@@ -164,7 +163,7 @@ class Reference:
     zones_by_town: Mapping[str, str]
     commands: Mapping[str, str] = field(default_factory=dict)
     new_code: Callable[[], str] = lambda: ""
-    invitation_link: Callable[[str], str] = lambda code: ""
+    invitation_link: Callable[[str], str] = str
 
 
 class Facts(Protocol):

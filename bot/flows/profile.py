@@ -92,5 +92,5 @@ def _clearance_of(answers: Mapping[str, Any]) -> Clearance | None:
     return Clearance(str(answers.get("cleared_by", "")), on, _day(answers.get("cleared_until")))
 
 
-def _day(text: Any) -> date | None:  # noqa: ANN401 - a JSON value
+def _day(text: Any) -> date | None:
     return date.fromisoformat(text) if text else None

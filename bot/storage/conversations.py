@@ -10,7 +10,7 @@ from sqlmodel import col, select
 from bot.flows.machine import State
 from bot.storage.people import Address
 from bot.storage.tables import ConversationRow
-from bot.storage.unit import UnitOfWork
+from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
 
 
@@ -122,9 +122,8 @@ def due_conversations(unit: UnitOfWork, now: datetime, most: int) -> Sequence[Co
 
 
 def _conversation(unit: UnitOfWork, row: ConversationRow) -> Conversation:
-    assert row.id is not None  # noqa: S101 - read from the database or flushed
     return Conversation(
-        id=row.id,
+        id=stored_id(row),
         person_id=PersonId(row.person_id),
         state=State(row.flow, row.step, unit.vault.open_json(row.answers_sealed)),
         at=Address(row.channel, row.address),

@@ -107,7 +107,7 @@ def _engine(address: str) -> Engine:
     return engine
 
 
-def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:  # noqa: ANN401 - SQLAlchemy's own hook type
+def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
     """An acknowledged answer is on the disk (FULL), readers do not block the writer (WAL)."""
     cursor = connection.cursor()
     cursor.execute("PRAGMA journal_mode=WAL")

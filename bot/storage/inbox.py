@@ -8,7 +8,7 @@ from sqlmodel import col, select
 
 from bot.messages import Incoming, IncomingKind
 from bot.storage.tables import InboxRow
-from bot.storage.unit import UnitOfWork
+from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
 
 TRIES = 3
@@ -88,7 +88,6 @@ def mark_failure(unit: UnitOfWork, row_id: int, error: str) -> bool:
 
 
 def _waiting(unit: UnitOfWork, row: InboxRow) -> Waiting:
-    assert row.id is not None  # noqa: S101 - read from the database
     incoming = Incoming(
         channel=row.channel,
         address=row.address,
@@ -99,4 +98,4 @@ def _waiting(unit: UnitOfWork, row: InboxRow) -> Waiting:
         message_id=row.message_id,
         received_at=row.received_at,
     )
-    return Waiting(row.id, incoming, row.read, row.attempts)
+    return Waiting(stored_id(row), incoming, row.read, row.attempts)

@@ -14,7 +14,7 @@ from sqlmodel import and_, col, exists, or_, select
 from bot.messages import Kind, Outgoing
 from bot.storage.people import Address
 from bot.storage.tables import OutboxRow
-from bot.storage.unit import UnitOfWork
+from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
 
 CLAIM_FOR = timedelta(seconds=60)
@@ -60,7 +60,7 @@ def enqueue(
     known = unit.session.exec(select(OutboxRow).where(OutboxRow.dedupe_key == dedupe_key)).first()
     if known is not None:
         assert known.id is not None  # noqa: S101 - read from the database
-        return known.id
+        return stored_id(known)
     if edits_id is not None:
         _replace_waiting_edits(unit, edits_id)
     row = OutboxRow(
@@ -76,8 +76,7 @@ def enqueue(
     )
     unit.session.add(row)
     unit.session.flush()
-    assert row.id is not None  # noqa: S101 - set by the flush
-    return row.id
+    return stored_id(row)
 
 
 def claim(
@@ -98,11 +97,11 @@ def claim(
     """
     older = aliased(OutboxRow)
     blocked = exists().where(
-        older.channel == OutboxRow.channel,
-        older.address == OutboxRow.address,
-        older.kind == OutboxRow.kind,
-        older.id < col(OutboxRow.id),
-        older.status.in_(OPEN),  # type: ignore[attr-defined]  # aliased columns are untyped
+        col(older.channel) == col(OutboxRow.channel),
+        col(older.address) == col(OutboxRow.address),
+        col(older.kind) == col(OutboxRow.kind),
+        col(older.id) < col(OutboxRow.id),
+        col(older.status).in_(OPEN),
     )
     free = or_(
         OutboxRow.status == "waiting",
@@ -135,9 +134,8 @@ def claim(
     row.attempts += 1
     edits = unit.session.get(OutboxRow, row.edits_id) if row.edits_id else None
     unit.commit()
-    assert row.id is not None  # noqa: S101 - read from the database
     return Claimed(
-        id=row.id,
+        id=stored_id(row),
         at=Address(row.channel, row.address),
         person_id=None if row.person_id is None else PersonId(row.person_id),
         kind=Kind(row.kind),

@@ -8,7 +8,7 @@ from sqlmodel import col, select
 
 from bot.flows.facts import Person
 from bot.storage.tables import AddressRow, PersonRow
-from bot.storage.unit import UnitOfWork
+from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId, Role
 
 
@@ -22,9 +22,8 @@ class Address:
 
 def person_of(unit: UnitOfWork, row: PersonRow) -> Person:
     """The value of a row."""
-    assert row.id is not None  # noqa: S101 - read from the database
     return Person(
-        id=PersonId(row.id),
+        id=PersonId(stored_id(row)),
         role=Role(row.role),
         name=unit.vault.open(row.name_sealed),
         country=row.country,
@@ -38,8 +37,7 @@ def add_person(unit: UnitOfWork, role: Role, name: str, now: datetime) -> Person
     row = PersonRow(role=role, name_sealed=unit.vault.seal(name), created_at=now)
     unit.session.add(row)
     unit.session.flush()
-    assert row.id is not None  # noqa: S101 - set by the flush
-    return PersonId(row.id)
+    return PersonId(stored_id(row))
 
 
 def get_person(unit: UnitOfWork, person_id: PersonId) -> Person:

@@ -50,7 +50,7 @@ class PersonRow(SQLModel, table=True):
     __tablename__ = "person"
     id: int | None = Field(default=None, primary_key=True)
     role: str = Field(index=True)
-    name_sealed: str = Field(sa_column=_text())
+    name_sealed: str = Field(default="", sa_column=_text())
     country: str = ""
     zone: str = "UTC"
     language: str = "en"
@@ -89,7 +89,7 @@ class ClientRow(SQLModel, table=True):
     __tablename__ = "client"
     person_id: int = Field(primary_key=True, foreign_key="person.id")
     coach_id: int = Field(foreign_key="person.id", index=True)
-    profile_sealed: str = Field(sa_column=_text())
+    profile_sealed: str = Field(default="", sa_column=_text())
     joined_at: datetime | None = Field(default=None, sa_column=_moment())
     cleared_at: datetime | None = Field(default=None, sa_column=_moment())
     checkin_at: str = "08:00"
@@ -109,7 +109,7 @@ class InvitationRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     code_hash: str = Field(unique=True)
     role: str
-    name_sealed: str = Field(sa_column=_text())
+    name_sealed: str = Field(default="", sa_column=_text())
     coach_id: int | None = Field(default=None, foreign_key="person.id")
     rebinds_id: int | None = Field(default=None, foreign_key="person.id")
     made_at: datetime = Field(sa_column=_moment(nullable=False))
@@ -129,7 +129,7 @@ class InboxRow(SQLModel, table=True):
     address: str = Field(index=True)
     person_id: int | None = Field(default=None, foreign_key="person.id")
     kind: str
-    text_sealed: str = Field(sa_column=_text())
+    text_sealed: str = Field(default="", sa_column=_text())
     tap: str = ""
     message_id: str = ""
     received_at: datetime = Field(sa_column=_moment(nullable=False))
@@ -150,7 +150,7 @@ class ConversationRow(SQLModel, table=True):
     person_id: int = Field(foreign_key="person.id")
     flow: str
     step: str
-    answers_sealed: str = Field(sa_column=_text())
+    answers_sealed: str = Field(default="", sa_column=_text())
     # slot -> id of the outbox row that shows it
     slots: str = "{}"
     version: int = 0
@@ -177,7 +177,7 @@ class OutboxRow(SQLModel, table=True):
     channel: str
     address: str
     kind: int
-    payload_sealed: str = Field(sa_column=_text())
+    payload_sealed: str = Field(default="", sa_column=_text())
     # What the person is shown again when this row is edited in place.
     edits_id: int | None = Field(default=None, foreign_key="outbox.id")
     created_at: datetime = Field(sa_column=_moment(nullable=False))
@@ -199,7 +199,7 @@ class CheckinRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     on_date: date
-    answers_sealed: str = Field(sa_column=_text())
+    answers_sealed: str = Field(default="", sa_column=_text())
     signs_asked_at: datetime | None = Field(default=None, sa_column=_moment())
     started_at: datetime = Field(sa_column=_moment(nullable=False))
     finished_at: datetime | None = Field(default=None, sa_column=_moment())
@@ -216,7 +216,7 @@ class SessionRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     on_date: date
-    plan_sealed: str = Field(sa_column=_text())
+    plan_sealed: str = Field(default="", sa_column=_text())
     # planned -> running -> finished | stopped
     status: str = "planned"
     started_at: datetime | None = Field(default=None, sa_column=_moment())
@@ -278,7 +278,7 @@ class AlertRow(SQLModel, table=True):
     client_id: int = Field(foreign_key="person.id", index=True)
     level: str
     signs: str = "[]"
-    words_sealed: str = Field(sa_column=_text())
+    words_sealed: str = Field(default="", sa_column=_text())
     for_other: bool = False
     raised_at: datetime = Field(sa_column=_moment(nullable=False))
     # Counts re-openings: a higher level or a new sign makes the alert unseen again.
@@ -302,7 +302,7 @@ class HoldRow(SQLModel, table=True):
     placed_at: datetime = Field(sa_column=_moment(nullable=False))
     lifted_at: datetime | None = Field(default=None, sa_column=_moment())
     lifted_by_id: int | None = Field(default=None, foreign_key="person.id")
-    cleared_by_sealed: str = Field(sa_column=_text())
+    cleared_by_sealed: str = Field(default="", sa_column=_text())
     restart_easiest: bool = False
 
 
@@ -314,7 +314,7 @@ class NoteRow(SQLModel, table=True):
     client_id: int = Field(foreign_key="person.id", index=True)
     author_id: int = Field(foreign_key="person.id")
     at: datetime = Field(sa_column=_moment(nullable=False))
-    text_sealed: str = Field(sa_column=_text())
+    text_sealed: str = Field(default="", sa_column=_text())
 
 
 class AuditRow(SQLModel, table=True):

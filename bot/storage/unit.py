@@ -1,7 +1,10 @@
 """The unit of work: one transaction."""
 
+from typing import Protocol
+
 from sqlmodel import Session
 
+from bot.errors import StoreError
 from bot.storage.vault import Vault
 
 
@@ -25,3 +28,18 @@ class UnitOfWork:
     def commit(self) -> None:
         """Make everything since the last commit last."""
         self.session.commit()
+
+
+class _Stored(Protocol):
+    id: int | None
+
+
+def stored_id(row: _Stored) -> int:
+    """The id of a row that has been flushed or read.
+
+    Raises:
+        StoreError: the row never reached the database.
+    """
+    if row.id is None:
+        raise StoreError("a row has no id yet")
+    return row.id

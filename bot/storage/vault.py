@@ -32,10 +32,10 @@ class Vault:
         except InvalidToken:
             raise StoreError("the records were sealed with another key (DAYRUNG_KEY)") from None
 
-    def seal_json(self, value: Any) -> str:  # noqa: ANN401 - any JSON value
+    def seal_json(self, value: Any) -> str:
         """A plain JSON value, encrypted."""
         return self.seal(json.dumps(value, separators=(",", ":"), ensure_ascii=False))
 
-    def open_json(self, token: str) -> Any:  # noqa: ANN401 - any JSON value
+    def open_json(self, token: str) -> Any:
         """What :meth:`seal_json` was given; ``{}`` for ""."""
         return json.loads(self.open(token)) if token else {}

@@ -1,7 +1,6 @@
 """${message}."""
 
 import sqlalchemy as sa
-import sqlmodel
 from alembic import op
 
 import bot.storage.tables

@@ -1,0 +1,170 @@
+"""Changes to alerts and holds."""
+
+import json
+
+from sqlmodel import col, select
+
+from bot.flows import changes as wanted
+from bot.storage.apply import Applying, apply_one
+from bot.storage.tables import AlertRow, HoldRow, SessionRow
+from bot.storage.unit import stored_id
+from core.vocabulary import AlertId, AlertLevel, PersonId
+
+LOUDNESS = {AlertLevel.MENTION: 0, AlertLevel.URGENT: 1, AlertLevel.EMERGENCY: 2}
+
+
+@apply_one.register
+def _(change: wanted.RaiseAlert, applying: Applying) -> None:
+    row = None if change.level is AlertLevel.MENTION else _open_alert(change.client_id, applying)
+    if row is None:
+        row = _new_alert(change, applying)
+    else:
+        _join_episode(row, change, applying)
+    if change.holds:
+        _hold(change.client_id, change.signs[0] if change.signs else "", row, applying)
+
+
+@apply_one.register
+def _(change: wanted.AddWords, applying: Applying) -> None:
+    row = _open_alert(change.client_id, applying)
+    if row is not None:
+        _add_words(row, change.words, applying)
+        # The coach reads them with the next message; whoever has seen it is told at once.
+        applying.alerts_to_tell.append(AlertId(stored_id(row)))
+
+
+@apply_one.register
+def _(change: wanted.CallAnswer, applying: Applying) -> None:
+    row = _open_alert(change.client_id, applying)
+    if row is None:
+        return
+    row.called = change.answer
+    if change.answer == "cannot":
+        _reopen(row, applying)
+
+
+@apply_one.register
+def _(change: wanted.MarkSeen, applying: Applying) -> None:
+    row = applying.unit.session.get_one(AlertRow, change.alert_id)
+    if row.seen_at is None:
+        row.seen_at, row.seen_by_id = applying.now, applying.actor
+        row.chase_due_at = None
+        applying.audit(PersonId(row.client_id), "alert_seen", str(change.alert_id))
+
+
+@apply_one.register
+def _(change: wanted.CoachDid, applying: Applying) -> None:
+    row = applying.unit.session.get_one(AlertRow, change.alert_id)
+    applying.audit(PersonId(row.client_id), f"coach_{change.what}", str(change.alert_id))
+
+
+@apply_one.register
+def _(change: wanted.CloseAlert, applying: Applying) -> None:
+    row = applying.unit.session.get_one(AlertRow, change.alert_id)
+    row.closed_at, row.chase_due_at = row.closed_at or applying.now, None
+    applying.audit(PersonId(row.client_id), "alert_closed", str(change.alert_id))
+
+
+@apply_one.register
+def _(change: wanted.PlaceHold, applying: Applying) -> None:
+    _hold(change.client_id, change.because, None, applying)
+
+
+@apply_one.register
+def _(change: wanted.LiftHold, applying: Applying) -> None:
+    session = applying.unit.session
+    for row in session.exec(
+        select(HoldRow).where(
+            HoldRow.client_id == change.client_id, col(HoldRow.lifted_at).is_(None)
+        )
+    ):
+        row.lifted_at, row.lifted_by_id = applying.now, applying.actor
+        row.cleared_by_sealed = applying.unit.vault.seal(change.cleared_by)
+        row.restart_easiest = change.restart_easiest
+    open_alert = _open_alert(change.client_id, applying)
+    if open_alert is not None:
+        open_alert.closed_at, open_alert.chase_due_at = applying.now, None
+    applying.audit(change.client_id, "hold_lifted")
+
+
+def _open_alert(client_id: PersonId, applying: Applying) -> AlertRow | None:
+    return applying.unit.session.exec(
+        select(AlertRow)
+        .where(
+            AlertRow.client_id == client_id,
+            AlertRow.level != AlertLevel.MENTION,
+            col(AlertRow.closed_at).is_(None),
+        )
+        .order_by(col(AlertRow.id))
+    ).first()
+
+
+def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
+    chased = change.level is not AlertLevel.MENTION
+    row = AlertRow(
+        client_id=change.client_id,
+        level=change.level,
+        signs=json.dumps([sign.value for sign in change.signs]),
+        words_sealed=applying.unit.vault.seal_json([change.words] if change.words else []),
+        for_other=change.for_other,
+        raised_at=applying.now,
+        chase_due_at=applying.now if chased else None,
+    )
+    applying.unit.session.add(row)
+    applying.unit.session.flush()
+    if chased:
+        applying.alerts_to_tell.append(AlertId(stored_id(row)))
+    signs = ",".join(sign.value for sign in change.signs)
+    applying.audit(change.client_id, f"alert_raised_{change.level}", signs)
+    return row
+
+
+def _join_episode(row: AlertRow, change: wanted.RaiseAlert, applying: Applying) -> None:
+    """One alert an episode: more words join it; more danger makes it unseen again."""
+    known = set(json.loads(row.signs))
+    new = [sign.value for sign in change.signs if sign.value not in known]
+    louder = LOUDNESS[change.level] > LOUDNESS[AlertLevel(row.level)]
+    if louder:
+        row.level = change.level
+    row.signs = json.dumps([*json.loads(row.signs), *new])
+    row.for_other = row.for_other and change.for_other
+    if change.words:
+        _add_words(row, change.words, applying)
+    if louder or new:
+        applying.audit(change.client_id, f"alert_reopened_{row.level}", ",".join(new))
+        _reopen(row, applying)
+    else:
+        applying.alerts_to_tell.append(AlertId(stored_id(row)))
+
+
+def _reopen(row: AlertRow, applying: Applying) -> None:
+    row.seen_at, row.seen_by_id = None, None
+    row.round, row.chases, row.chase_due_at = row.round + 1, 0, applying.now
+    applying.alerts_to_tell.append(AlertId(stored_id(row)))
+
+
+def _add_words(row: AlertRow, words: str, applying: Applying) -> None:
+    vault = applying.unit.vault
+    row.words_sealed = vault.seal_json([*(vault.open_json(row.words_sealed) or []), words])
+
+
+def _hold(client_id: PersonId, because: str, alert: AlertRow | None, applying: Applying) -> None:
+    """Pause training, once; a running session ends with it."""
+    session = applying.unit.session
+    on = session.exec(
+        select(HoldRow).where(HoldRow.client_id == client_id, col(HoldRow.lifted_at).is_(None))
+    ).first()
+    if on is None:
+        session.add(
+            HoldRow(
+                client_id=client_id,
+                alert_id=alert.id if alert is not None else None,
+                because=because,
+                placed_at=applying.now,
+            )
+        )
+        applying.audit(client_id, "hold_placed", because)
+    for running in session.exec(
+        select(SessionRow).where(SessionRow.client_id == client_id, SessionRow.status == "running")
+    ):
+        running.status, running.ended_at, running.silence_due_at = "stopped", applying.now, None

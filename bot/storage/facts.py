@@ -1,0 +1,331 @@
+"""Answers to what a flow asks of the record, within one unit of work."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Hashable, Sequence
+from datetime import date, datetime, time, timedelta
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec, TypeVar
+
+from sqlmodel import col, or_, select
+
+from bot.flows.facts import (
+    Alert,
+    Checkin,
+    ClientRecord,
+    Hold,
+    Note,
+    Person,
+    Reference,
+    Session,
+)
+from bot.flows.profile import client_of
+from bot.storage.mapping import alert_of, checkin_of, morning_of, pain_done, session_of, set_done
+from bot.storage.people import get_person, person_of
+from bot.storage.tables import (
+    AlertRow,
+    CheckinRow,
+    ClientRow,
+    CoachRow,
+    HoldRow,
+    NoteRow,
+    PainRow,
+    PersonRow,
+    SessionRow,
+    SetRow,
+)
+from bot.storage.unit import UnitOfWork
+from core.checkin import Morning
+from core.history import History, SessionDone
+from core.vocabulary import AlertId, AlertLevel, PersonId, Role
+
+MORNINGS_KEPT_IN_MIND = timedelta(days=60)
+
+Asked = ParamSpec("Asked")
+Answer = TypeVar("Answer")
+
+
+def _once(
+    question: Callable[Concatenate[StoreFacts, Asked], Answer],
+) -> Callable[Concatenate[StoreFacts, Asked], Answer]:
+    """Ask the database once a turn for the same question. Arguments are ids, dates, numbers."""
+
+    def answer(self: StoreFacts, *args: Asked.args, **kwargs: Asked.kwargs) -> Answer:
+        key: Hashable = (question.__name__, args, tuple(sorted(kwargs.items())))
+        if key not in self.asked:
+            self.asked[key] = question(self, *args, **kwargs)
+        found: Answer = self.asked[key]
+        return found
+
+    return wraps(question)(answer)
+
+
+class StoreFacts:
+    """The record as one person's flows may see it (see :class:`bot.flows.facts.Facts`)."""
+
+    def __init__(self, unit: UnitOfWork, me: Person, now: datetime, reference: Reference) -> None:
+        """``me``: who is talking; ``now``: one moment for the whole turn."""
+        self.unit = unit
+        self.me = me
+        self.now = now
+        self.reference = reference
+        self.asked: dict[Hashable, Any] = {}
+
+    @_once
+    def person(self, person_id: PersonId) -> Person:
+        """One person by id."""
+        return get_person(self.unit, person_id)
+
+    @_once
+    def client(self, client_id: PersonId) -> ClientRecord:
+        """One client with profile, limits and clearance."""
+        row = self.unit.session.get_one(ClientRow, client_id)
+        return self._record(row, self.person(client_id))
+
+    @_once
+    def clients(self) -> Sequence[ClientRecord]:
+        """The clients of this coach, and those of the coaches she stands in for, by name."""
+        stands_in_for = select(CoachRow.person_id).where(CoachRow.backup_id == self.me.id)
+        rows = self.unit.session.exec(
+            select(ClientRow, PersonRow)
+            .join(PersonRow, col(PersonRow.id) == ClientRow.person_id)
+            .where(
+                or_(
+                    ClientRow.coach_id == self.me.id,
+                    col(ClientRow.coach_id).in_(stands_in_for),
+                ),
+                col(PersonRow.left_at).is_(None),
+            )
+        ).all()
+        found = [self._record(row, person_of(self.unit, person)) for row, person in rows]
+        return sorted(found, key=lambda record: (record.coach_id != self.me.id, record.person.name))
+
+    @_once
+    def is_coach_of(self, client_id: PersonId) -> bool:
+        """Whether I coach this client, or stand in for the one who does."""
+        row = self.unit.session.get(ClientRow, client_id)
+        if row is None:
+            return False
+        if row.coach_id == self.me.id:
+            return True
+        backup = self.backup_of(PersonId(row.coach_id))
+        return backup is not None and backup.id == self.me.id
+
+    @_once
+    def backup_of(self, coach_id: PersonId) -> Person | None:
+        """Who stands in for a coach."""
+        row = self.unit.session.get(CoachRow, coach_id)
+        if row is None or row.backup_id is None:
+            return None
+        return self.person(PersonId(row.backup_id))
+
+    @_once
+    def coaches(self) -> Sequence[Person]:
+        """All coaches of this installation who have not left."""
+        rows = self.unit.session.exec(
+            select(PersonRow)
+            .where(PersonRow.role == Role.COACH, col(PersonRow.left_at).is_(None))
+            .order_by(col(PersonRow.id))
+        ).all()
+        return [person_of(self.unit, row) for row in rows]
+
+    @_once
+    def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
+        """One morning, finished or not."""
+        row = self.unit.session.exec(
+            select(CheckinRow).where(CheckinRow.client_id == client_id, CheckinRow.on_date == on)
+        ).first()
+        return None if row is None else checkin_of(self.unit.vault, row)
+
+    @_once
+    def checkins(self, client_id: PersonId, days: int) -> Sequence[Checkin]:
+        """The finished ones of the last ``days`` days, oldest first."""
+        return [
+            checkin_of(self.unit.vault, row)
+            for row in self._finished_since(client_id, timedelta(days=days))
+        ]
+
+    @_once
+    def mornings(self, client_id: PersonId) -> Sequence[Morning]:
+        """Finished check-ins of the last 60 days before today, oldest first."""
+        today = self.person(client_id).local(self.now).date()
+        return [
+            morning_of(self.unit.vault, row)
+            for row in self._finished_since(client_id, MORNINGS_KEPT_IN_MIND)
+            if row.on_date < today
+        ]
+
+    @_once
+    def history(self, client_id: PersonId) -> History:
+        """All sets, sessions and pains, oldest first."""
+        session = self.unit.session
+        sets = session.exec(
+            select(SetRow).where(SetRow.client_id == client_id).order_by(col(SetRow.id))
+        ).all()
+        sessions = session.exec(
+            select(SessionRow)
+            .where(SessionRow.client_id == client_id, SessionRow.status == "finished")
+            .order_by(col(SessionRow.id))
+        ).all()
+        pains = session.exec(
+            select(PainRow).where(PainRow.client_id == client_id).order_by(col(PainRow.id))
+        ).all()
+        return History(
+            sets=tuple(map(set_done, sets)),
+            sessions=tuple(
+                SessionDone(
+                    row.on_date,
+                    None if row.effort is None else round(row.effort),
+                    None if row.minutes is None else round(row.minutes),
+                )
+                for row in sessions
+            ),
+            pains=tuple(map(pain_done, pains)),
+        )
+
+    @_once
+    def session(self, client_id: PersonId, on: date) -> Session | None:
+        """The latest session of that day."""
+        row = self.unit.session.exec(
+            select(SessionRow)
+            .where(SessionRow.client_id == client_id, SessionRow.on_date == on)
+            .order_by(col(SessionRow.id).desc())
+        ).first()
+        return None if row is None else session_of(self.unit.vault, row)
+
+    @_once
+    def running_session(self, client_id: PersonId) -> Session | None:
+        """The session that has been started and not ended, if any."""
+        row = self.unit.session.exec(
+            select(SessionRow)
+            .where(SessionRow.client_id == client_id, SessionRow.status == "running")
+            .order_by(col(SessionRow.id).desc())
+        ).first()
+        return None if row is None else session_of(self.unit.vault, row)
+
+    @_once
+    def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]:
+        """The sessions of the last ``days`` days, oldest first."""
+        since = self.person(client_id).local(self.now).date() - timedelta(days=days)
+        rows = self.unit.session.exec(
+            select(SessionRow)
+            .where(SessionRow.client_id == client_id, SessionRow.on_date >= since)
+            .order_by(col(SessionRow.id))
+        ).all()
+        return [session_of(self.unit.vault, row) for row in rows]
+
+    def alert(self, alert_id: AlertId) -> Alert | None:
+        """One alert or mention."""
+        row = self.unit.session.get(AlertRow, alert_id)
+        return None if row is None else self._alert(row)
+
+    def open_alert(self, client_id: PersonId) -> Alert | None:
+        """The client's open alert of level urgent or emergency."""
+        row = self.unit.session.exec(
+            select(AlertRow).where(
+                AlertRow.client_id == client_id,
+                AlertRow.level != AlertLevel.MENTION,
+                col(AlertRow.closed_at).is_(None),
+            )
+        ).first()
+        return None if row is None else self._alert(row)
+
+    def alerts(self, client_ids: Sequence[PersonId], days: int) -> Sequence[Alert]:
+        """All alerts and mentions of the last days, newest first."""
+        rows = self.unit.session.exec(
+            select(AlertRow)
+            .where(
+                col(AlertRow.client_id).in_(list(client_ids)),
+                AlertRow.raised_at >= self.now - timedelta(days=days),
+            )
+            .order_by(col(AlertRow.id).desc())
+        ).all()
+        return [self._alert(row) for row in rows]
+
+    def hold(self, client_id: PersonId) -> Hold | None:
+        """The pause that is on, if any."""
+        row = self.unit.session.exec(
+            select(HoldRow)
+            .where(HoldRow.client_id == client_id, col(HoldRow.lifted_at).is_(None))
+            .order_by(col(HoldRow.id))
+        ).first()
+        return None if row is None else self._hold(row)
+
+    def last_lift(self, client_id: PersonId) -> Hold | None:
+        """The pause that was lifted last, if any."""
+        row = self.unit.session.exec(
+            select(HoldRow)
+            .where(HoldRow.client_id == client_id, col(HoldRow.lifted_at).is_not(None))
+            .order_by(col(HoldRow.lifted_at).desc())
+        ).first()
+        return None if row is None else self._hold(row)
+
+    @_once
+    def notes(self, client_id: PersonId) -> Sequence[Note]:
+        """Notes and messages, newest first."""
+        rows = self.unit.session.exec(
+            select(NoteRow).where(NoteRow.client_id == client_id).order_by(col(NoteRow.id).desc())
+        ).all()
+        return [
+            Note(
+                row.at,
+                self.person(PersonId(row.author_id)).name,
+                self.unit.vault.open(row.text_sealed),
+            )
+            for row in rows
+        ]
+
+    def _record(self, row: ClientRow, person: Person) -> ClientRecord:
+        answers = self.unit.vault.open_json(row.profile_sealed)
+        client = client_of(
+            answers,
+            name=person.name,
+            country=person.country,
+            zone=person.zone,
+            checkin_at=time.fromisoformat(row.checkin_at),
+            training_days=tuple(int(day) for day in row.training_days.split(",") if day),
+        )
+        return ClientRecord(
+            person=person,
+            coach_id=PersonId(row.coach_id),
+            client=client,
+            answers=answers,
+            phone=answers.get("phone") or "",
+            home=answers.get("home") or "",
+            contact_name=answers.get("contact_name") or "",
+            contact_phone=answers.get("contact_phone") or "",
+            doctor_plan=answers.get("doctor_plan") or "",
+            joined=row.joined_at is not None,
+            cleared=row.cleared_at is not None,
+            away_until=row.away_until,
+            quiet_from=time.fromisoformat(row.quiet_from),
+            quiet_until=time.fromisoformat(row.quiet_until),
+            health_asked_on=row.health_asked_on,
+        )
+
+    def _finished_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
+        since = self.person(client_id).local(self.now).date() - back
+        return self.unit.session.exec(
+            select(CheckinRow)
+            .where(
+                CheckinRow.client_id == client_id,
+                CheckinRow.on_date >= since,
+                col(CheckinRow.finished_at).is_not(None),
+            )
+            .order_by(col(CheckinRow.on_date))
+        ).all()
+
+    def _alert(self, row: AlertRow) -> Alert:
+        seen_by = self.person(PersonId(row.seen_by_id)).name if row.seen_by_id else ""
+        return alert_of(self.unit.vault, row, seen_by)
+
+    def _hold(self, row: HoldRow) -> Hold:
+        behind = self.unit.session.get(AlertRow, row.alert_id) if row.alert_id else None
+        return Hold(
+            because=row.because,
+            placed_at=row.placed_at,
+            signs=tuple(json.loads(behind.signs)) if behind is not None else (),
+            lifted_at=row.lifted_at,
+            restart_easiest=row.restart_easiest,
+        )
