@@ -1,0 +1,87 @@
+"""Why a dose is as it is: what decided, and what became of every other step, as data."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from core.client import Client
+from core.day_order import DayOrder
+from core.family_record import FamilyRecord
+from core.ladder import LadderStep
+from core.picker import Picked
+from core.prescription import Considered, DoseCode, DoseReason
+from core.safe_bounds import CAREFUL_CONDITIONS, Bounds
+
+_LOW_DAY_SHIFT: Final = -0.02
+_GOOD_DAY_SHIFT: Final = 0.02
+
+
+def dose_reasons(
+    client: Client, step: LadderStep, bounds: Bounds, record: FamilyRecord, day: DayOrder
+) -> tuple[DoseReason, ...]:
+    """What decided, most important first; never empty."""
+    found: list[DoseReason] = []
+    codes = {reason.code: reason for reason in bounds.why}
+    last = record.last
+    if step is bounds.across_hole:
+        found.append(DoseReason(DoseCode.STEP_UP_HOLE))
+    downs = (
+        DoseCode.DOWN_AFTER_PAIN,
+        DoseCode.DOWN_AFTER_SLIP,
+        DoseCode.TOUCHED_SUPPORT,
+        DoseCode.DOWN_AFTER_NONE_LEFT,
+    )
+    found.extend(codes[code] for code in downs if code in codes)
+    if day.ease_off:
+        found.append(DoseReason(DoseCode.EASE_OFF_DAY))
+    if record.hard_yesterday:
+        found.append(DoseReason(DoseCode.HARD_YESTERDAY))
+    if record.first_time:
+        found.append(DoseReason(DoseCode.FIRST_TIME))
+    elif record.after_gap:
+        found.append(DoseReason(DoseCode.AFTER_GAP))
+    elif record.first_sessions:
+        found.append(DoseReason(DoseCode.FIRST_SESSIONS))
+    if (
+        record.base_demand is not None
+        and last is not None
+        and step.demand > record.base_demand * 1.001
+        and not record.today
+        and step is not bounds.across_hole
+    ):
+        percent = 100.0 * (step.demand / record.base_demand - 1.0)
+        found.append(DoseReason(DoseCode.STEP_UP, {"percent": round(percent)}))
+    if DoseCode.HELD_FOR_GOOD_SESSIONS in codes:
+        found.append(codes[DoseCode.HELD_FOR_GOOD_SESSIONS])
+    if client.conditions & CAREFUL_CONDITIONS:
+        found.append(DoseReason(DoseCode.CAREFUL_CONDITION))
+    if day.day_shift is not None and day.day_shift <= _LOW_DAY_SHIFT:
+        found.append(DoseReason(DoseCode.LOW_DAY))
+    elif day.day_shift is not None and day.day_shift >= _GOOD_DAY_SHIFT:
+        found.append(DoseReason(DoseCode.GOOD_DAY))
+    if not found:
+        found.append(DoseReason(DoseCode.FITS_TODAY))
+    return tuple(found)
+
+
+def considered_steps(
+    choices: Sequence[Picked], bounds: Bounds, left_target: tuple[int, int]
+) -> tuple[Considered, ...]:
+    """Every step of the ladder with what became of it, easy to hard."""
+    found: list[Considered] = []
+    for place, choice in enumerate(choices):
+        reason = None
+        if place:
+            if choice.predicted_left < left_target[0]:
+                reason = DoseReason(DoseCode.TOO_HARD_TODAY)
+            elif choice.predicted_left > left_target[1] + 1:
+                reason = DoseReason(DoseCode.TOO_EASY_TODAY)
+            else:
+                reason = DoseReason(DoseCode.LESS_LIKELY)
+        found.append(Considered(choice.step.key, choice.step.demand, reason, choice.predicted_left))
+    listed = {entry.step_key for entry in found}
+    found.extend(
+        Considered(step.key, step.demand, reason)
+        for step, reason in bounds.ruled_out
+        if step.key not in listed
+    )
+    return tuple(sorted(found, key=lambda entry: entry.demand))

@@ -1,0 +1,150 @@
+"""The step and amount whose forecast most likely ends with the wanted left in hand.
+
+For each allowed step the repetitions still possible follow from the forecast of log capacity, so
+the chance of ending within the range aimed at is a difference of two normal tails. The client is
+told to stop when so many clean ones are left; a plan slightly too long is corrected by that, a plan
+too short is not, and the weights say so.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from core.dose import SECONDS_PER_LEFT, Forecast
+from core.history import Unit
+from core.ladder import LadderStep
+from core.reps_curve import (
+    effort_of_reps,
+    effort_of_seconds,
+    reps_of_effort,
+    seconds_of_effort,
+)
+
+FEWEST_REPS: Final = 8
+"""Fewer than this only with a professional beside the client (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """How outcomes count against one another; the wished range counts 1.
+
+    Attributes:
+        corrected: credit for a plan that the stop rule will cut short.
+        none_left: cost of a plan that would leave none, before the stop rule.
+        same_step: bonus for the step done last, so that rungs do not swap about for nothing.
+    """
+
+    corrected: float = 0.45
+    none_left: float = 0.35
+    same_step: float = 0.02
+
+
+STANDARD_WEIGHTS: Final = Weights()
+
+
+@dataclass(frozen=True, slots=True)
+class Amounts:
+    """Range of repetitions, or seconds, to choose from; ``step`` is the finest difference."""
+
+    low: int
+    high: int
+    unit: Unit
+
+    @property
+    def per_left(self) -> float:
+        """Amount that one "left in hand" stands for."""
+        return 1.0 if self.unit is Unit.REPS else SECONDS_PER_LEFT
+
+    @property
+    def step(self) -> int:
+        """Finest difference between two plans."""
+        return 1 if self.unit is Unit.REPS else int(SECONDS_PER_LEFT)
+
+
+@dataclass(frozen=True, slots=True)
+class Picked:
+    """A step with its amount, the left in hand to expect, and its score."""
+
+    step: LadderStep
+    amount: int
+    predicted_left: float
+    score: float
+
+
+def predicted_left(demand: float, amount: int, amounts: Amounts, forecast: Forecast) -> float:
+    """Expected left in hand after ``amount``; negative when it is more than can be done."""
+    room = forecast.mean - math.log(demand)
+    if amounts.unit is Unit.REPS:
+        return reps_of_effort(room) - amount - 0.5
+    return (seconds_of_effort(room) - amount) / SECONDS_PER_LEFT - 0.5
+
+
+def best_amount(
+    step: LadderStep,
+    amounts: Amounts,
+    forecast: Forecast,
+    left_target: tuple[int, int],
+    weights: Weights = STANDARD_WEIGHTS,
+) -> Picked:
+    """The amount of one step that most likely ends within ``left_target``."""
+    middle = (left_target[0] + left_target[1]) / 2.0
+    at_none = predicted_left(step.demand, 0, amounts, forecast)
+    aimed = (at_none - middle) * amounts.per_left
+    first = amounts.low + amounts.step * round((aimed - amounts.low) / amounts.step)
+    tried = {
+        min(max(first + shift * amounts.step, amounts.low), amounts.high) for shift in (-1, 0, 1, 2)
+    }
+    best: Picked | None = None
+    for amount in sorted(tried):
+        score = _score(step.demand, amount, amounts, forecast, left_target, weights)
+        left = at_none - amount / amounts.per_left
+        # Far outside the range all chances are nil, and the nearer plan is still the better one.
+        score -= 1e-3 * abs(left - middle)
+        if best is None or score > best.score:
+            best = Picked(step, amount, left, score)
+    assert best is not None  # noqa: S101 - the set of amounts is never empty
+    return best
+
+
+def pick(
+    steps: Sequence[LadderStep],
+    amounts: Sequence[Amounts],
+    forecast: Forecast,
+    left_target: tuple[int, int],
+    last_key: str | None = None,
+    weights: Weights = STANDARD_WEIGHTS,
+) -> tuple[Picked, ...]:
+    """All steps with their best amounts, best first; of equals the easier comes first."""
+    found = []
+    for step, range_ in zip(steps, amounts, strict=True):
+        picked = best_amount(step, range_, forecast, left_target, weights)
+        bonus = weights.same_step if step.key == last_key else 0.0
+        found.append((-(picked.score + bonus), step.demand, picked))
+    return tuple(picked for _, _, picked in sorted(found, key=lambda entry: entry[:2]))
+
+
+def _score(
+    demand: float,
+    amount: int,
+    amounts: Amounts,
+    forecast: Forecast,
+    left_target: tuple[int, int],
+    weights: Weights,
+) -> float:
+    low, high = left_target
+
+    def chance_under(left: float) -> float:
+        """Chance that fewer than ``left`` more were possible after ``amount``."""
+        reach = amount + left * amounts.per_left
+        effort = effort_of_reps(reach) if amounts.unit is Unit.REPS else effort_of_seconds(reach)
+        return _normal_below((math.log(demand) + effort - forecast.mean) / forecast.sd)
+
+    too_few = chance_under(low)
+    within = chance_under(high + 1) - too_few
+    none = chance_under(1)
+    return within + weights.corrected * too_few - weights.none_left * none
+
+
+def _normal_below(distance: float) -> float:
+    return 0.5 * math.erfc(-distance / math.sqrt(2.0))

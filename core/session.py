@@ -1,0 +1,242 @@
+"""Today's session: which movements, which rung of each, how many sets, and why.
+
+The answers to "easier", "harder", "hurts" and "no kit" are in :mod:`core.asking`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Final
+
+from core.catalogue import Catalogue
+from core.client import Client, KitAtHome
+from core.day_order import DayOrder, day_order
+from core.dose import Capacity, after_set, open_day
+from core.family_record import FamilyRecord, family_record
+from core.history import History, Unit
+from core.ladder import LadderStep, ladder
+from core.prescribe import prescribe
+from core.prescription import (
+    DoseCode,
+    DoseReason,
+    LeftOut,
+    Prescription,
+    SessionPlan,
+)
+from core.readiness import Readiness
+from core.start_values import starting_point
+from core.vocabulary import Condition, DayPlan, Family, Medicine
+
+WHOLE_SESSION: Final = (
+    Family.SQUAT,
+    Family.PUSH,
+    Family.PULL,
+    Family.HINGE,
+    Family.HEEL_RAISE,
+    Family.BALANCE,
+)
+"""In the order to do them: large muscles first, balance while still fresh enough to be safe."""
+INSTEAD_OF: Final = {Family.HINGE: Family.BRIDGE}
+"""A family that takes the place of one with nothing to offer, or that was hard yesterday."""
+
+AWAY: Final = KitAtHome(chair=43.0, wall=True, mat=False)
+"""What there is away from home: a firm chair and a wall."""
+
+PRESSURE_MEDICINES: Final = frozenset(
+    {
+        Medicine.BETA_BLOCKER,
+        Medicine.RATE_CALCIUM_BLOCKER,
+        Medicine.CALCIUM_BLOCKER,
+        Medicine.ACE_OR_ARB,
+        Medicine.NITRATE,
+        Medicine.DIURETIC,
+        Medicine.ALPHA_BLOCKER,
+        Medicine.CENTRAL_PRESSURE,
+        Medicine.UNKNOWN,
+    }
+)
+"""Medicines that may let pressure drop after effort; an unknown one counts."""
+
+_WARM_UP_MINUTES, _LONG_WARM_UP_MINUTES = 5, 10
+_REST_SECONDS = 90.0
+_SECONDS_A_REP = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """All that a decision of today rests on.
+
+    Attributes:
+        capacity: believed capacity with the history's sets in it and today open.
+    """
+
+    client: Client
+    history: History
+    order: DayOrder
+    plan: DayPlan
+    catalogue: Catalogue
+    capacity: Capacity
+
+    def steps(self, family: Family) -> tuple[LadderStep, ...]:
+        """The client's ladder of a family, easy to hard."""
+        return ladder(self.client, family, self.catalogue)
+
+    def record(self, family: Family) -> FamilyRecord:
+        """What the history means for a family today."""
+        before = sum(1 for day in self.history.days_trained() if day < self.order.on)
+        pains = [pain for pain in self.history.pains if pain.family in (family, None)]
+        return family_record(self.history.of_family(family), pains, before, self.order.on)
+
+
+def believed_capacity(
+    client: Client, history: History, catalogue: Catalogue, *, year: int
+) -> Capacity:
+    """Capacity worked out anew from start values and every set of the history."""
+    capacity = starting_point(client, catalogue, year=year)
+    for done in history.sets:
+        capacity = after_set(capacity, done)
+    return capacity
+
+
+def today_of(
+    client: Client,
+    history: History,
+    readiness: Readiness,
+    catalogue: Catalogue,
+    on: date,
+    capacity: Capacity | None = None,
+) -> Today:
+    """Bring together what today's decisions rest on.
+
+    Args:
+        capacity: as :func:`believed_capacity` gives it, kept warm by the caller by
+            :func:`core.dose.after_set`; worked out anew when left out.
+    """
+    if capacity is None:
+        first = history.sets[0].on if history.sets else on
+        capacity = believed_capacity(client, history, catalogue, year=first.year)
+    order = replace(day_order(readiness), on=on)
+    return Today(
+        client,
+        history,
+        order,
+        readiness.plan,
+        catalogue,
+        open_day(capacity, on, order.day_shift),
+    )
+
+
+def plan_session(
+    client: Client,
+    history: History,
+    readiness: Readiness,
+    catalogue: Catalogue,
+    on: date,
+    families: Sequence[Family] | None = None,
+    minutes: int | None = None,
+    *,
+    away: bool = False,
+    capacity: Capacity | None = None,
+) -> SessionPlan:
+    """Today's whole session.
+
+    A rest day has none. A family that was hard yesterday is left out, or its stand-in taken.
+
+    Args:
+        families: which movements; the whole session by default.
+        minutes: all the time there is, warm-up and cool-down included.
+        away: only a chair and a wall are there.
+    """
+    if away:
+        client = replace(client, kit=AWAY)
+    today = today_of(client, history, readiness, catalogue, on, capacity)
+    if today.plan is DayPlan.REST:
+        return _session(today, (), (), (DoseReason(DoseCode.REST_DAY),))
+    found: list[Prescription] = []
+    left_out: list[LeftOut] = []
+    for family in families or WHOLE_SESSION:
+        prescription, why_not = _movement(today, family)
+        if prescription is None and families is None and family in INSTEAD_OF:
+            prescription, _ = _movement(today, INSTEAD_OF[family])
+        if prescription is not None:
+            found.append(prescription)
+        else:
+            left_out.append(LeftOut(family, why_not))
+    reasons = [DoseReason(DoseCode.AWAY_FROM_HOME)] if away else []
+    if minutes is not None:
+        found, dropped = _fit(today, found, minutes)
+        left_out += dropped
+        reasons.append(DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes}))
+    return _session(today, tuple(found), tuple(left_out), tuple(reasons))
+
+
+def _movement(today: Today, family: Family) -> tuple[Prescription | None, DoseReason]:
+    """The family's prescription today, and why there is none when there is none."""
+    record = today.record(family)
+    if record.hard_yesterday:
+        return None, DoseReason(DoseCode.HARD_YESTERDAY)
+    if record.stopped:
+        return None, DoseReason(
+            DoseCode.PAIN_NOT_SETTLED if record.not_settled else DoseCode.PAIN_STOP_MOVEMENT
+        )
+    steps = today.steps(family)
+    prescription = prescribe(
+        today.client, steps, record, today.capacity, today.order, today.catalogue
+    )
+    return prescription, DoseReason(DoseCode.NOTHING_ALLOWED)
+
+
+def needs_long_warm_up(client: Client) -> bool:
+    """Ten minutes of warm-up and cool-down, and slow stand-ups."""
+    return bool(client.medicines & PRESSURE_MEDICINES) or Condition.PRESSURE in client.conditions
+
+
+def _warm_up(client: Client) -> int:
+    return _LONG_WARM_UP_MINUTES if needs_long_warm_up(client) else _WARM_UP_MINUTES
+
+
+def _set_seconds(today: Today, prescription: Prescription) -> float:
+    rung = today.catalogue.by_id.get(prescription.step.rung)
+    each = rung.tempo.total if rung else _SECONDS_A_REP
+    work = prescription.amount * (each if prescription.unit is Unit.REPS else 1.0)
+    sides = 2.0 if rung is not None and rung.each_side else 1.0
+    return work * sides + _REST_SECONDS
+
+
+def _work_minutes(today: Today, prescriptions: Sequence[Prescription]) -> float:
+    return sum(each.sets * _set_seconds(today, each) for each in prescriptions) / 60.0
+
+
+def _fit(
+    today: Today, prescriptions: list[Prescription], minutes: int
+) -> tuple[list[Prescription], list[LeftOut]]:
+    """Fewer sets first, then fewer movements; warm-up and cool-down are never cut."""
+    room = minutes - 2 * _warm_up(today.client)
+    kept = list(prescriptions)
+    if _work_minutes(today, kept) > room:
+        kept = [replace(each, sets=1) for each in kept]
+    dropped: list[LeftOut] = []
+    reason = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes})
+    while kept and _work_minutes(today, kept) > room:
+        dropped.append(LeftOut(kept.pop().family, reason))
+    return kept, dropped
+
+
+def _session(
+    today: Today,
+    prescriptions: tuple[Prescription, ...],
+    left_out: tuple[LeftOut, ...],
+    reasons: tuple[DoseReason, ...],
+) -> SessionPlan:
+    warm_up = _warm_up(today.client)
+    work = _work_minutes(today, prescriptions)
+    return SessionPlan(
+        day=today.plan,
+        prescriptions=prescriptions,
+        left_out=left_out,
+        reasons=reasons,
+        minutes=round(work + 2 * warm_up) if prescriptions else 0,
+        warm_up_minutes=warm_up,
+        cool_down_minutes=warm_up,
+        slow_stand_ups=needs_long_warm_up(today.client),
+    )
