@@ -162,7 +162,7 @@ class Reference:
     countries: Mapping[str, Country]
     zones_by_town: Mapping[str, str]
     commands: Mapping[str, str] = field(default_factory=dict)
-    new_code: Callable[[], str] = lambda: ""
+    new_code: Callable[[], str] = str
     invitation_link: Callable[[str], str] = str
 
 
@@ -226,3 +226,7 @@ class Facts(Protocol):
         ...
 
     def notes(self, client_id: PersonId) -> Sequence[Note]: ...
+
+    def said(self, row_id: int) -> str:
+        """What I said in a stored message, or "" when it was not mine."""
+        ...

@@ -27,6 +27,7 @@ class Conversation:
     person_id: PersonId
     state: State
     at: Address
+    touched_at: datetime
     quiet: bool = False
     slots: dict[str, int] = field(default_factory=dict)
     closed: bool = False
@@ -127,6 +128,7 @@ def _conversation(unit: UnitOfWork, row: ConversationRow) -> Conversation:
         person_id=PersonId(row.person_id),
         state=State(row.flow, row.step, unit.vault.open_json(row.answers_sealed)),
         at=Address(row.channel, row.address),
+        touched_at=row.touched_at,
         quiet=row.quiet,
         slots=json.loads(row.slots),
         closed=row.closed_at is not None,

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Hashable, Sequence
 from datetime import date, datetime, time, timedelta
-from functools import wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from sqlmodel import col, or_, select
@@ -29,6 +28,7 @@ from bot.storage.tables import (
     ClientRow,
     CoachRow,
     HoldRow,
+    InboxRow,
     NoteRow,
     PainRow,
     PersonRow,
@@ -58,7 +58,8 @@ def _once(
         found: Answer = self.asked[key]
         return found
 
-    return wraps(question)(answer)
+    answer.__doc__ = question.__doc__
+    return answer
 
 
 class StoreFacts:
@@ -275,6 +276,13 @@ class StoreFacts:
             )
             for row in rows
         ]
+
+    def said(self, row_id: int) -> str:
+        """What I said in a stored message, or "" when it was not mine."""
+        row = self.unit.session.get(InboxRow, row_id)
+        if row is None or row.person_id not in (None, self.me.id):
+            return ""
+        return self.unit.vault.open(row.text_sealed)
 
     def _record(self, row: ClientRow, person: Person) -> ClientRecord:
         answers = self.unit.vault.open_json(row.profile_sealed)

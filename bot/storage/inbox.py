@@ -62,6 +62,12 @@ def waiting(unit: UnitOfWork) -> list[Waiting]:
     return [_waiting(unit, row) for row in rows]
 
 
+def stored(unit: UnitOfWork, row_id: int) -> Waiting | None:
+    """One row, worked off or not."""
+    row = unit.session.get(InboxRow, row_id)
+    return None if row is None else _waiting(unit, row)
+
+
 def mark_read(unit: UnitOfWork, row_id: int) -> None:
     """The red-flag reader has dealt with this row."""
     unit.session.get_one(InboxRow, row_id).read = True

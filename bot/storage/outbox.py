@@ -1,15 +1,21 @@
-"""Messages in final words: put in with what caused them, claimed by the sender, recorded.
+"""Messages in final words: put in with what caused them, taken by the sender, recorded.
 
-A row is claimed by highest kind first; within a chat and kind in order. Nothing of the future
-stands here: a ``due_at`` ahead means a retry.
+Highest kind first; within a chat and kind in order. Nothing of the future stands here: a
+``due_at`` ahead means a retry.
+
+Taking a row writes nothing. One sender serves a channel, and it remembers what it has in hand: a
+crash leaves the row waiting, so that it goes out again. That is the same promise as a written claim
+(a repeat is possible, a loss is not) for one flush to the disk less a message.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
+from typing import Any
 
+from sqlalchemy import ColumnElement, select, update
 from sqlalchemy.orm import aliased
-from sqlmodel import and_, col, exists, or_, select
+from sqlmodel import and_, col, exists, or_
 
 from bot.messages import Kind, Outgoing
 from bot.storage.people import Address
@@ -17,15 +23,10 @@ from bot.storage.tables import OutboxRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
 
-CLAIM_FOR = timedelta(seconds=60)
-"""A sender that has not reported within this time is taken for dead, and the row is sent again."""
-
-OPEN = ("waiting", "sending")
-
 
 @dataclass(frozen=True, slots=True)
-class Claimed:
-    """A row that this sender has taken.
+class Due:
+    """A message that may go now.
 
     Attributes:
         edits_platform_id: the platform's id of the message to edit, or "".
@@ -57,10 +58,11 @@ def enqueue(
 
     An edit replaces a waiting edit of the same message, which is then never sent.
     """
-    known = unit.session.exec(select(OutboxRow).where(OutboxRow.dedupe_key == dedupe_key)).first()
+    known = unit.session.scalar(
+        select(col(OutboxRow.id)).where(col(OutboxRow.dedupe_key) == dedupe_key)
+    )
     if known is not None:
-        assert known.id is not None  # noqa: S101 - read from the database
-        return stored_id(known)
+        return known
     if edits_id is not None:
         _replace_waiting_edits(unit, edits_id)
     row = OutboxRow(
@@ -79,122 +81,140 @@ def enqueue(
     return stored_id(row)
 
 
-def claim(
+def take(
     unit: UnitOfWork,
     now: datetime,
     *,
     channel: str,
+    most: int,
     least: Kind = Kind.DIGEST,
-    resting: Sequence[str] = (),
-    limited: Sequence[str] = (),
-) -> Claimed | None:
-    """Take the next message of a channel and commit; ``None`` when nothing can go now.
+    in_hand: Collection[int] = (),
+    resting: Collection[str] = (),
+    limited: Collection[str] = (),
+) -> list[Due]:
+    """The next messages of a channel, the most urgent first; writes nothing.
 
     Args:
+        most: how many at most.
         least: only messages of this kind or more urgent.
+        in_hand: ids of rows that the sender is sending already.
         resting: chats that may not be written to just now, but for safety replies and alerts.
         limited: chats that the platform itself told to wait: nothing goes there.
     """
-    older = aliased(OutboxRow)
+    older, edited = aliased(OutboxRow), aliased(OutboxRow)
     blocked = exists().where(
         col(older.channel) == col(OutboxRow.channel),
         col(older.address) == col(OutboxRow.address),
         col(older.kind) == col(OutboxRow.kind),
+        col(older.status) == "waiting",
         col(older.id) < col(OutboxRow.id),
-        col(older.status).in_(OPEN),
     )
-    free = or_(
-        OutboxRow.status == "waiting",
-        and_(OutboxRow.status == "sending", col(OutboxRow.claimed_until) < now),
-    )
+    urgent = col(OutboxRow.kind) >= Kind.ALERT
     query = (
-        select(OutboxRow)
+        select(
+            col(OutboxRow.id),
+            col(OutboxRow.channel),
+            col(OutboxRow.address),
+            col(OutboxRow.person_id),
+            col(OutboxRow.kind),
+            col(OutboxRow.payload_sealed),
+            col(edited.platform_id),
+            col(OutboxRow.attempts),
+            col(OutboxRow.created_at),
+        )
+        .outerjoin(edited, col(edited.id) == col(OutboxRow.edits_id))
         .where(
-            OutboxRow.channel == channel,
-            free,
-            OutboxRow.due_at <= now,
-            OutboxRow.kind >= least,
+            _waiting(channel),
+            col(OutboxRow.due_at) <= now,
+            col(OutboxRow.kind) >= least,
             # Safety replies and alerts are not held behind an older row that waits for a retry.
-            or_(OutboxRow.kind >= Kind.ALERT, ~blocked),
+            or_(urgent, ~blocked),
         )
         .order_by(col(OutboxRow.kind).desc(), col(OutboxRow.id))
-        .limit(1)
-        .with_for_update(skip_locked=True)
+        .limit(most)
     )
+    if in_hand:
+        query = query.where(col(OutboxRow.id).not_in(in_hand))
     if resting:
-        query = query.where(
-            or_(OutboxRow.kind >= Kind.ALERT, col(OutboxRow.address).not_in(resting))
-        )
+        query = query.where(or_(urgent, col(OutboxRow.address).not_in(resting)))
     if limited:
         query = query.where(col(OutboxRow.address).not_in(limited))
-    row = unit.session.exec(query).first()
-    if row is None:
-        return None
-    row.status, row.claimed_until = "sending", now + CLAIM_FOR
-    row.attempts += 1
-    edits = unit.session.get(OutboxRow, row.edits_id) if row.edits_id else None
-    unit.commit()
-    return Claimed(
-        id=stored_id(row),
-        at=Address(row.channel, row.address),
-        person_id=None if row.person_id is None else PersonId(row.person_id),
-        kind=Kind(row.kind),
-        outgoing=Outgoing.from_json(unit.vault.open_json(row.payload_sealed)),
-        edits_platform_id=edits.platform_id if edits is not None else "",
-        attempts=row.attempts - 1,
-        created_at=row.created_at,
-    )
+    return [_due(unit, row) for row in unit.session.execute(query)]
+
+
+def next_due(unit: UnitOfWork, channel: str, in_hand: Collection[int] = ()) -> datetime | None:
+    """When the earliest waiting message of a channel may go (a past moment: it is held)."""
+    query = select(col(OutboxRow.due_at)).where(_waiting(channel))
+    if in_hand:
+        query = query.where(col(OutboxRow.id).not_in(in_hand))
+    return unit.session.scalar(query.order_by(col(OutboxRow.due_at)).limit(1))
 
 
 def mark_sent(unit: UnitOfWork, row_id: int, platform_id: str, now: datetime) -> None:
     """The channel has handed it over; an edit keeps the id of the message it changed."""
-    row = unit.session.get_one(OutboxRow, row_id)
-    row.status, row.sent_at, row.claimed_until = "sent", now, None
-    row.platform_id, row.last_error = platform_id, ""
+    _set(unit, row_id, status="sent", sent_at=now, platform_id=platform_id, last_error="")
 
 
 def mark_retry(unit: UnitOfWork, row_id: int, due_at: datetime, error: str) -> None:
-    """It did not go; try again at ``due_at``."""
-    row = unit.session.get_one(OutboxRow, row_id)
-    row.status, row.due_at, row.claimed_until, row.last_error = "waiting", due_at, None, error
+    """It did not go; try again at ``due_at``. A row that was replaced meanwhile stays replaced."""
+    unit.session.execute(
+        update(OutboxRow)
+        .where(col(OutboxRow.id) == row_id, col(OutboxRow.status) == "waiting")
+        .values(due_at=due_at, last_error=error, attempts=col(OutboxRow.attempts) + 1)
+    )
 
 
-def mark_anew(unit: UnitOfWork, row_id: int, now: datetime) -> None:
+def mark_anew(unit: UnitOfWork, row_id: int) -> None:
     """The message to edit is gone: the same words go out as a new message."""
-    row = unit.session.get_one(OutboxRow, row_id)
-    row.status, row.due_at, row.claimed_until, row.edits_id = "waiting", now, None, None
+    _set(unit, row_id, edits_id=None)
 
 
 def mark_refused(unit: UnitOfWork, row_id: int, error: str) -> None:
     """It will never go."""
-    row = unit.session.get_one(OutboxRow, row_id)
-    row.status, row.claimed_until, row.last_error = "refused", None, error
+    _set(unit, row_id, status="refused", last_error=error)
+
+
+def refuse_chat(unit: UnitOfWork, at: Address, error: str) -> None:
+    """Nothing that waits for this chat will ever go."""
+    unit.session.execute(
+        update(OutboxRow).where(_chat(at)).values(status="refused", last_error=error)
+    )
 
 
 def move_chat(unit: UnitOfWork, at: Address, new_address: str) -> None:
     """A chat has a new address: what waits for it goes there."""
-    for row in unit.session.exec(
-        select(OutboxRow).where(
-            OutboxRow.channel == at.channel,
-            OutboxRow.address == at.address,
-            col(OutboxRow.status).in_(OPEN),
-        )
-    ):
-        row.address = new_address
+    unit.session.execute(update(OutboxRow).where(_chat(at)).values(address=new_address))
 
 
-def next_due(unit: UnitOfWork, channel: str) -> datetime | None:
-    """When the earliest waiting message of a channel may go."""
-    return unit.session.exec(
-        select(OutboxRow.due_at)
-        .where(OutboxRow.channel == channel, OutboxRow.status == "waiting")
-        .order_by(col(OutboxRow.due_at))
-        .limit(1)
-    ).first()
+def _waiting(channel: str) -> ColumnElement[bool]:
+    return and_(col(OutboxRow.channel) == channel, col(OutboxRow.status) == "waiting")
+
+
+def _chat(at: Address) -> ColumnElement[bool]:
+    return and_(_waiting(at.channel), col(OutboxRow.address) == at.address)
+
+
+def _set(unit: UnitOfWork, row_id: int, **values: object) -> None:
+    unit.session.execute(update(OutboxRow).where(col(OutboxRow.id) == row_id).values(**values))
+
+
+def _due(unit: UnitOfWork, row: Any) -> Due:
+    (id_, channel, address, person_id, kind, sealed, edits, attempts, created_at) = row
+    return Due(
+        id=id_,
+        at=Address(channel, address),
+        person_id=None if person_id is None else PersonId(person_id),
+        kind=Kind(kind),
+        outgoing=Outgoing.from_json(unit.vault.open_json(sealed)),
+        edits_platform_id=edits or "",
+        attempts=attempts,
+        created_at=created_at,
+    )
 
 
 def _replace_waiting_edits(unit: UnitOfWork, edits_id: int) -> None:
-    for row in unit.session.exec(
-        select(OutboxRow).where(OutboxRow.edits_id == edits_id, OutboxRow.status == "waiting")
-    ):
-        row.status = "replaced"
+    unit.session.execute(
+        update(OutboxRow)
+        .where(col(OutboxRow.edits_id) == edits_id, col(OutboxRow.status) == "waiting")
+        .values(status="replaced")
+    )

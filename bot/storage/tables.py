@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 
 from sqlalchemy import Column, DateTime, Dialect, Index, Text, UniqueConstraint
 from sqlalchemy.types import TypeDecorator
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field, SQLModel, col
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -168,8 +168,8 @@ class OutboxRow(SQLModel, table=True):
 
     __tablename__ = "outbox"
     __table_args__ = (
-        Index("ix_outbox_due", "status", "due_at"),
-        Index("ix_outbox_chat", "channel", "address", "kind"),
+        Index("ix_outbox_due", "channel", "status", "due_at"),
+        Index("ix_outbox_chat", "channel", "address", "kind", "status"),
     )
     id: int | None = Field(default=None, primary_key=True)
     dedupe_key: str = Field(unique=True)
@@ -182,13 +182,22 @@ class OutboxRow(SQLModel, table=True):
     edits_id: int | None = Field(default=None, foreign_key="outbox.id")
     created_at: datetime = Field(sa_column=_moment(nullable=False))
     due_at: datetime = Field(sa_column=_moment(nullable=False))
-    # waiting -> sending -> sent | refused | replaced
+    # waiting -> sent | refused | replaced
     status: str = "waiting"
     attempts: int = 0
-    claimed_until: datetime | None = Field(default=None, sa_column=_moment())
     sent_at: datetime | None = Field(default=None, sa_column=_moment())
     platform_id: str = ""
     last_error: str = ""
+
+
+# The order in which the sender takes rows.
+Index(
+    "ix_outbox_next",
+    col(OutboxRow.channel),
+    col(OutboxRow.status),
+    col(OutboxRow.kind).desc(),
+    col(OutboxRow.id),
+)
 
 
 class CheckinRow(SQLModel, table=True):

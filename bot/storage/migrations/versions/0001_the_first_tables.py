@@ -296,7 +296,6 @@ def upgrade() -> None:
         sa.Column("due_at", bot.storage.tables.UtcDateTime(timezone=True), nullable=False),
         sa.Column("status", sa.String(), nullable=False),
         sa.Column("attempts", sa.Integer(), nullable=False),
-        sa.Column("claimed_until", bot.storage.tables.UtcDateTime(timezone=True), nullable=True),
         sa.Column("sent_at", bot.storage.tables.UtcDateTime(timezone=True), nullable=True),
         sa.Column("platform_id", sa.String(), nullable=False),
         sa.Column("last_error", sa.String(), nullable=False),
@@ -312,8 +311,15 @@ def upgrade() -> None:
         sa.UniqueConstraint("dedupe_key"),
     )
     with op.batch_alter_table("outbox", schema=None) as batch_op:
-        batch_op.create_index("ix_outbox_chat", ["channel", "address", "kind"], unique=False)
-        batch_op.create_index("ix_outbox_due", ["status", "due_at"], unique=False)
+        batch_op.create_index(
+            "ix_outbox_chat", ["channel", "address", "kind", "status"], unique=False
+        )
+        batch_op.create_index("ix_outbox_due", ["channel", "status", "due_at"], unique=False)
+        batch_op.create_index(
+            "ix_outbox_next",
+            ["channel", "status", sa.literal_column("kind DESC"), "id"],
+            unique=False,
+        )
 
     op.create_table(
         "pain",
@@ -450,6 +456,7 @@ def downgrade() -> None:
 
     op.drop_table("pain")
     with op.batch_alter_table("outbox", schema=None) as batch_op:
+        batch_op.drop_index("ix_outbox_next")
         batch_op.drop_index("ix_outbox_due")
         batch_op.drop_index("ix_outbox_chat")
 

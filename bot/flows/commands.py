@@ -1,0 +1,49 @@
+"""What people can ask for at any moment, by a typed word, a slash command or a menu button."""
+
+from collections.abc import Mapping
+
+from bot.flows.machine import Begin
+from core.vocabulary import Role
+
+CLIENT_COMMANDS: Mapping[str, Begin] = {
+    "menu": Begin("menu"),
+    "start": Begin("menu"),
+    "help": Begin("menu", {"help": True}),
+    "checkin": Begin("checkin"),
+    "today": Begin("today"),
+    "easier": Begin("adjust", {"wish": "easier"}),
+    "harder": Begin("adjust", {"wish": "harder"}),
+    "hurts": Begin("feeling", {"hurts": True}),
+    "unwell": Begin("feeling"),
+    "progress": Begin("progress"),
+    "settings": Begin("settings"),
+    "message": Begin("message"),
+    "mydata": Begin("own_data"),
+}
+
+COACH_COMMANDS: Mapping[str, Begin] = {
+    "menu": Begin("coach_menu"),
+    "start": Begin("coach_menu"),
+    "help": Begin("coach_menu", {"help": True}),
+    "clients": Begin("coach_clients"),
+    "alerts": Begin("coach_alerts"),
+    "invite": Begin("coach_invite"),
+    "settings": Begin("coach_settings"),
+}
+
+
+def commands_of(role: Role) -> Mapping[str, Begin]:
+    """The commands of a role by their plain name."""
+    return CLIENT_COMMANDS if role is Role.CLIENT else COACH_COMMANDS
+
+
+def command_of(text: str, role: Role, spoken: Mapping[str, str]) -> Begin | None:
+    """The command that a text asks for, if it is one.
+
+    Args:
+        spoken: other ways to say a command, in small letters ("too hard": "easier").
+    """
+    said = text.strip().casefold().removeprefix("/").rstrip(".!?")
+    name = said.split("@", 1)[0]
+    known = commands_of(role)
+    return known.get(name) or known.get(spoken.get(said, ""))

@@ -1,0 +1,32 @@
+"""Words that meant nothing: one kind sentence, and what can be done instead."""
+
+from bot.flows.facts import Facts
+from bot.flows.machine import Button, Say
+from core.vocabulary import Role
+
+LONG_TEXT = 600
+"""Characters; a text this long is a letter rather than an answer."""
+
+
+def not_understood(text: str, row_id: int, facts: Facts, *, asking: bool) -> tuple[Say, ...]:
+    """What to say to words that no conversation and no command took.
+
+    Args:
+        row_id: the stored words, which a client may hand to the coach with one tap.
+        asking: an open question will be put again right after.
+    """
+    kind = _kind(text)
+    client = facts.me.role is Role.CLIENT
+    rows: tuple[tuple[Button, ...], ...] = ()
+    if client and kind != "symbols":
+        rows = ((Button("send", desk="pass_on", ref=str(row_id)),),)
+    if not asking:
+        rows = (*rows, (Button("menu", desk="open", ref="menu"),))
+    values = {"kind": kind, "client": client, "asking": asking}
+    return (Say("engine/not_understood", values, rows=rows),)
+
+
+def _kind(text: str) -> str:
+    if not any(letter.isalnum() for letter in text):
+        return "symbols"
+    return "long" if len(text) > LONG_TEXT else "words"

@@ -1,0 +1,92 @@
+"""Taking an invitation: a single-use code becomes a person with a chat."""
+
+import hashlib
+import re
+import secrets
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from sqlmodel import select
+
+from bot.storage import people
+from bot.storage.people import Address
+from bot.storage.tables import ClientRow, CoachRow, InvitationRow
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import PersonId, Role
+
+ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
+"""No letter that can be taken for a digit, or the other way round."""
+
+GROUP = 4
+CODE = re.compile(
+    rf"^(?:/start\s+)?([{ALPHABET}]{{{GROUP}}}-?[{ALPHABET}]{{{GROUP}}})$", re.IGNORECASE
+)
+
+
+class Refusal(StrEnum):
+    """Why a code opens nothing."""
+
+    UNKNOWN = "unknown"
+    USED = "used"
+    EXPIRED = "expired"
+
+
+@dataclass(frozen=True, slots=True)
+class Redeemed:
+    """A code was taken.
+
+    Attributes:
+        flow: the conversation to open.
+        rebound: this is a new phone of somebody known.
+    """
+
+    person_id: PersonId
+    flow: str
+    rebound: bool
+
+
+def new_code() -> str:
+    """A fresh code, 8 characters in two groups (32^8, about 10^12 possibilities)."""
+    letters = [secrets.choice(ALPHABET) for _ in range(2 * GROUP)]
+    return "".join(letters[:GROUP]) + "-" + "".join(letters[GROUP:])
+
+
+def code_in(text: str) -> str:
+    """The code that a text consists of, in its plain form, or ""."""
+    found = CODE.match(text.strip())
+    return found.group(1).upper().replace("-", "") if found else ""
+
+
+def code_hash(code: str) -> str:
+    """What is stored instead of the code; case and the hyphen do not matter."""
+    plain = code.upper().replace("-", "")
+    return hashlib.sha256(f"dayrung invitation {plain}".encode()).hexdigest()
+
+
+def redeem(unit: UnitOfWork, hashed: str, at: Address, now: datetime) -> Redeemed | Refusal:
+    """Take an invitation for a chat; the caller commits."""
+    row = unit.session.exec(
+        select(InvitationRow).where(InvitationRow.code_hash == hashed).with_for_update()
+    ).first()
+    if row is None:
+        return Refusal.UNKNOWN
+    if row.used_at is not None:
+        return Refusal.USED
+    if row.expires_at <= now:
+        return Refusal.EXPIRED
+    role = Role(row.role)
+    rebound = row.rebinds_id is not None
+    if row.rebinds_id is not None:
+        person_id = PersonId(row.rebinds_id)
+        people.unbind_all(unit, person_id, now)
+    else:
+        person_id = people.add_person(unit, role, unit.vault.open(row.name_sealed), now)
+        if role is Role.COACH:
+            unit.session.add(CoachRow(person_id=person_id))
+        elif row.coach_id is not None:
+            unit.session.add(ClientRow(person_id=person_id, coach_id=row.coach_id))
+    row.used_at, row.used_by_id = now, person_id
+    people.bind(unit, person_id, at, now)
+    unit.session.flush()
+    return Redeemed(person_id, "join" if role is Role.CLIENT else "coach_join", rebound)
