@@ -1,0 +1,213 @@
+"""The red-flag reader: any text to a level, its signs, and the words that decided.
+
+Recall first. What the writer asserts acts at once; what is only suspicious, or cleared only
+doubtfully, becomes one question; what is plainly denied, past, supposed or another's is let go.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from core.red_flags.clauses import split_clauses
+from core.red_flags.lexicon import Lexicon
+from core.red_flags.matching import Match, find_hits, find_matches
+from core.red_flags.reading import LOUDNESS, Because, Mention, Reading, ReasonCode
+from core.red_flags.scope import Scene, Status, status_of
+from core.red_flags.signs import SignTable
+from core.red_flags.spelling import Speller
+from core.red_flags.tokens import Token, tokenise
+from core.vocabulary import Sign, TextLevel
+
+SecondOpinion = Callable[[str], float]
+
+_DOUBTS = frozenset(
+    [
+        Status.NEGATED_PERHAPS,
+        Status.PAST_PERHAPS,
+        Status.SUPPOSED_PERHAPS,
+        Status.OTHER_PERHAPS,
+        Status.ORDINARY_PERHAPS,
+    ]
+)
+_STANDS = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_NOW])
+
+
+@dataclass(frozen=True, slots=True)
+class Thresholds:
+    """Where the second opinion speaks: probabilities that a text holds a sign, 0 to 1.
+
+    ``ask_above``: nothing found, yet ask. ``quiet_below``: let go of a merely suspicious text.
+    ``doubt_below``: ask instead of alerting. Chosen by cross-validation (tests/bench/red_flags.py).
+    """
+
+    ask_above: float = 0.5
+    quiet_below: float = 0.05
+    doubt_below: float = 0.1
+
+
+class Reader:
+    """Reads texts for warning signs; immutable, safe to share between threads."""
+
+    def __init__(
+        self,
+        signs: SignTable,
+        lexicon: Lexicon,
+        second_opinion: SecondOpinion | None = None,
+        thresholds: Thresholds | None = None,
+    ) -> None:
+        """Build the spelling table once; everything else is looked up in what is handed in."""
+        self._signs = signs
+        self._lexicon = lexicon
+        self._second_opinion = second_opinion
+        self._thresholds = thresholds or Thresholds()
+        self._speller = Speller(lexicon.vocabulary, lexicon.common)
+
+    def read(self, text: str) -> Reading:
+        """The reading of ``text``; the first 4,000 characters count."""
+        tokens = self._speller.repair_all(tokenise(text, self._lexicon.emoji))
+        mentions, spans = self._mentions(text, tokens)
+        reading = self._from_mentions(mentions, spans)
+        if (
+            self._second_opinion is None
+            or (reading.level is TextLevel.EMERGENCY
+            and (reading.signs == (Sign.SELF_HARM,)))
+        ):
+            return reading
+        return self._weighed(reading, self._second_opinion(text))
+
+    def _mentions(
+        self, text: str, tokens: tuple[Token, ...]
+    ) -> tuple[tuple[Mention, ...], dict[Mention, str]]:
+        if not tokens:
+            return (), {}
+        hits = find_hits(tokens, self._lexicon)
+        clauses = split_clauses(tokens, hits)
+        scene = Scene(tokens, hits, clauses)
+        spans: dict[Mention, str] = {}
+        for match in find_matches(hits, self._lexicon, clauses.clauses, len(tokens)):
+            mention = self._mention(match, scene)
+            begin, end = tokens[match.start].start, tokens[match.end - 1].end
+            spans[mention] = text[begin:end]
+        return tuple(spans), spans
+
+    def _mention(self, match: Match, scene: Scene) -> Mention:
+        status = status_of(match, scene)
+        sign, level = match.rule.sign, match.rule.level
+        if sign is Sign.CHEST_PAIN and status is Status.GONE:
+            sign, level = Sign.CHEST_DISCOMFORT_GONE, None
+        return Mention(
+            sign=sign,
+            level=level or self._signs[sign].text_level,
+            status=status,
+            certain=not match.rule.weak,
+            start=match.start,
+            end=match.end,
+            rule=match.rule.source,
+        )
+
+    def _outcome(self, mention: Mention) -> TextLevel:
+        """The level that one mention calls for."""
+        if mention.status is Status.OTHER_NOW:
+            return TextLevel.EMERGENCY if mention.level is TextLevel.EMERGENCY else TextLevel.ASK
+        if mention.level is TextLevel.NONE:
+            return TextLevel.NONE
+        if mention.status in _STANDS:
+            if mention.certain:
+                return mention.level
+            return TextLevel.ASK if self._signs[mention.sign].asked else TextLevel.URGENT
+        if mention.status in _DOUBTS:
+            return TextLevel.ASK
+        return TextLevel.NONE
+
+    def _from_mentions(
+        self, mentions: tuple[Mention, ...], spans: Mapping[Mention, str]
+    ) -> Reading:
+        ranked = [(self._outcome(m), m) for m in mentions]
+        count = len(mentions)
+        loudest = max((LOUDNESS[level] for level, _ in ranked), default=0)
+        if loudest == 0:
+            return self._quiet(mentions, spans, count)
+        speaking = [(level, m) for level, m in ranked if level is not TextLevel.NONE]
+        decided = [m for level, m in speaking if LOUDNESS[level] == loudest]
+        first = decided[0]
+        level = next(level for level, _ in speaking if LOUDNESS[level] == loudest)
+        unanswered = level
+        if level is TextLevel.ASK:
+            unanswered = max((m.level for m in decided), key=lambda x: LOUDNESS[x])
+        mentioned = [m for m in mentions if m.level is TextLevel.NONE and m.status in _STANDS]
+        signs = self._in_order([m for _, m in speaking] + mentioned)
+        code = _code_of(level, first)
+        for_other = all(m.status in (Status.OTHER_NOW, Status.OTHER_PERHAPS) for _, m in speaking)
+        return Reading(
+            level, signs, spans[first], Because(code, count), unanswered, for_other, mentions
+        )
+
+    def _quiet(
+        self, mentions: tuple[Mention, ...], spans: Mapping[Mention, str], count: int
+    ) -> Reading:
+        listed = [m for m in mentions if m.status in _STANDS and m.level is TextLevel.NONE]
+        if listed:
+            code, span = ReasonCode.MENTIONED, spans[listed[0]]
+        else:
+            code = ReasonCode.CLEARED if mentions else ReasonCode.NOTHING_FOUND
+            span = spans[mentions[0]] if mentions else ""
+        return Reading(
+            TextLevel.NONE,
+            self._in_order(listed),
+            span,
+            Because(code, count),
+            TextLevel.NONE,
+            mentions=mentions,
+        )
+
+    def _in_order(self, mentions: Iterable[Mention]) -> tuple[Sign, ...]:
+        """The signs of ``mentions``, each once, most serious first."""
+        loudness = {m.sign: LOUDNESS[m.level] for m in sorted(mentions, key=_level_of)}
+        order = list(Sign)
+        return tuple(sorted(loudness, key=lambda s: (-loudness[s], order.index(s))))
+
+    def _weighed(self, reading: Reading, opinion: float) -> Reading:
+        """``reading`` after the second opinion: it may raise to a question or soften to one."""
+        limits = self._thresholds
+        because = Because(reading.because.code, reading.because.mentions, opinion)
+        level, unanswered, signs = reading.level, reading.if_unanswered, reading.signs
+        if level is TextLevel.NONE and opinion >= limits.ask_above:
+            level, unanswered = TextLevel.ASK, TextLevel.URGENT
+            signs = (*signs, Sign.UNSURE)
+            because = Because(ReasonCode.SECOND_OPINION, because.mentions, opinion)
+        elif level is TextLevel.ASK and opinion < limits.quiet_below:
+            level, unanswered, signs = TextLevel.NONE, TextLevel.NONE, ()
+            because = Because(ReasonCode.CLEARED, because.mentions, opinion)
+        elif opinion < limits.doubt_below and LOUDNESS[level] > LOUDNESS[TextLevel.ASK]:
+            if all(self._signs[s].asked for s in signs):  # else doubt acts
+                level, unanswered = TextLevel.ASK, level
+                because = Because(ReasonCode.DOUBTED, because.mentions, opinion)
+        return Reading(
+            level,
+            signs,
+            reading.span,
+            because,
+            unanswered,
+            reading.for_other,
+            reading.mentions,
+        )
+
+
+def _level_of(mention: Mention) -> int:
+    return LOUDNESS[mention.level]
+
+
+def _code_of(level: TextLevel, mention: Mention) -> ReasonCode:
+    if mention.status is Status.OTHER_NOW:
+        return ReasonCode.OTHER_IN_DANGER
+    if mention.status in _DOUBTS:
+        return ReasonCode.PERHAPS_CLEARED
+    if level is TextLevel.ASK:
+        return ReasonCode.SUSPICIOUS
+    return ReasonCode.OVER_BY_NOW if mention.status is Status.GONE else ReasonCode.ASSERTED
+
+
+def read_lines(reader: Reader, lines: Iterable[str]) -> Iterator[dict[str, object]]:
+    """One row for each line of ``lines``: text, level, signs, because, if_unanswered."""
+    for line in lines:
+        text = line.rstrip("\r\n")
+        yield dict(reader.read(text).as_row(text))

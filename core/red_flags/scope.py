@@ -1,0 +1,260 @@
+"""Whether what a text mentions is said of the writer, now.
+
+After NegEx (Chapman et al. 2001, J Biomed Inform 34:301-310) and ConText (Harkema et al. 2009,
+J Biomed Inform 42:839-851): cues before or after a mention, each ended by its clause or a
+terminator. Widened for chat: "is back" and "same as" undo the past, "me too" undoes another
+person, a double negative asserts, and a cue that clears only doubtfully leaves a doubt.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+
+from core.red_flags.clauses import Clauses
+from core.red_flags.matching import Hit, Hits, Match
+from core.red_flags.tokens import Gap, Token
+
+_NEG_REACH = 8  # words a negation reaches forward, unless a list carries it on
+_OTHER_REACH = 14
+_FIRST_NOT_FAR_YEAR = 2025  # the core knows no date: a year from here on may be this year
+
+
+class Status(StrEnum):
+    """What scope makes of one mention."""
+
+    ASSERTED = "asserted"
+    GONE = "gone"  # said of the writer, recent, over by now
+    NEGATED = "negated"
+    NEGATED_PERHAPS = "negated_perhaps"
+    PAST = "past"
+    PAST_PERHAPS = "past_perhaps"
+    SUPPOSED = "supposed"  # hypothetical, a question about nobody, the future
+    SUPPOSED_PERHAPS = "supposed_perhaps"
+    OTHER = "other"  # another person
+    OTHER_PERHAPS = "other_perhaps"
+    OTHER_NOW = "other_now"  # another person, in danger at this moment
+    ORDINARY = "ordinary"  # an ordinary feeling of training
+    ORDINARY_PERHAPS = "ordinary_perhaps"
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A text prepared for scope: its tokens, concepts and clauses."""
+
+    tokens: Sequence[Token]
+    hits: Hits
+    clauses: Clauses
+
+
+def status_of(match: Match, scene: Scene) -> Status:
+    """The status of ``match``; when several cues apply, the first of this order decides.
+
+    Re-assertion, negation, another person, supposition, the past, gone, training.
+    """
+    if _is_negated(match, scene):
+        if _is_reasserted(match, scene):
+            return Status.ASSERTED
+        return Status.NEGATED
+    other = _other_person(match, scene)
+    if other is not None:
+        return other
+    supposed = _supposed(match, scene)
+    if supposed is not None:
+        return supposed
+    past = _past(match, scene)
+    if past is not None:
+        return past
+    if _is_ordinary(match, scene):
+        return Status.ORDINARY
+    if _is_gone(match, scene):
+        return Status.GONE
+    return Status.ASSERTED
+
+
+def _is_negated(match: Match, scene: Scene) -> bool:
+    clause = scene.clauses.clause_of(match.start)
+    used = {i for h in match.hits for i in range(h.start, h.end)}
+    cues = [
+        hit
+        for hit in scene.hits.of("NEG")
+        if clause[0] <= hit.start
+        and hit.end <= match.end
+        and not any(i in used for i in range(hit.start, hit.end))
+        and _reaches(hit, match, scene)
+    ]
+    count = len(cues)
+    if count and scene.hits.within("DOUBLE_NEG", clause[0], match.end):
+        return False
+    if count >= 2 and not _is_list(cues, scene):
+        return False
+    return count > 0 or _negated_after(match, scene, clause)
+
+
+def _is_list(cues: Sequence[Hit], scene: Scene) -> bool:
+    """Two negations are a list ("no pain, no dizziness") unless they adjoin: then one undoes one."""
+    return any(
+        b.start - a.end > 1 or _comma_between(a.end, b.start, scene) for a, b in pairwise(cues)
+    )
+
+
+def _comma_between(start: int, end: int, scene: Scene) -> bool:
+    return any(t.gap is not Gap.NONE for t in scene.tokens[start : end + 1])
+
+
+def _reaches(cue: Hit, match: Match, scene: Scene) -> bool:
+    """Whether a negation before or inside ``match`` reaches it."""
+    if cue.start >= match.start:
+        return True
+    between = range(cue.end, match.start)
+    if scene.hits.any_within(("RESET",), cue.end, match.end):
+        return False
+    comma_seen = False
+    for index in between:
+        token = scene.tokens[index]
+        if token.gap is not Gap.NONE:
+            comma_seen = True
+        if token.word in _NEW_CLAUSE and _starts_own_clause(index, scene):
+            return False
+    if scene.tokens[match.start].gap is not Gap.NONE:
+        comma_seen = True
+    listed = scene.hits.any_within(("LIST",), cue.end, match.end + 3)
+    if comma_seen and not listed:
+        return _is_bare_list(cue, match, scene)
+    return listed or match.start - cue.end <= _NEG_REACH
+
+
+_NEW_CLAUSE = frozenset(["i", "im", "ive", "my", "me", "its", "am", "feel", "feeling", "got"])
+
+
+def _starts_own_clause(index: int, scene: Scene) -> bool:
+    """A first person after a comma or joining word begins a clause that no earlier "no" covers."""
+    token = scene.tokens[index]
+    if token.gap is not Gap.NONE:
+        return True
+    before = scene.tokens[index - 1].word if index else ""
+    return before in ("and", "so", "just", "because", "cos", "since", "when", "although", "then")
+
+
+def _is_bare_list(cue: Hit, match: Match, scene: Scene) -> bool:
+    """ "no pain, dizziness": after the comma come only the words of the mention itself."""
+    verbs = scene.hits.any_within(("VERBISH",), match.start, match.end + 1)
+    return not verbs and match.end - match.start <= 3 and match.start - cue.end <= _NEG_REACH
+
+
+def _negated_after(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
+    reach = min(clause[1], match.end + 6)
+    for hit in scene.hits.of("NEG_AFTER"):
+        if match.start < hit.start < reach and hit.end <= clause[1]:
+            between = scene.hits.any_within(("RESET",), match.end, hit.start)
+            if not between:
+                return True
+    follows = match.end < len(scene.tokens)
+    if follows and scene.tokens[match.end].word in ("no", "none", "nil", "nope"):
+        return scene.tokens[match.end].gap is not Gap.STOP
+    return False
+
+
+def _is_reasserted(match: Match, scene: Scene) -> bool:
+    """ "never dizzy normally but today I am": a later ellipsis takes the mention up again."""
+    sentence = scene.clauses.sentence_of(match.start)
+    return scene.hits.any_within(("REASSERT",), match.end, min(len(scene.tokens), sentence[1] + 8))
+
+
+def _other_person(match: Match, scene: Scene) -> Status | None:
+    sentence = scene.clauses.sentence_of(match.start)
+    clause = scene.clauses.clause_of(match.start)
+    start = sentence[0]
+    if _own(match, scene, clause):
+        return None
+    people = [
+        h
+        for concept in ("PERSON", "THEY")
+        for h in scene.hits.of(concept)
+        if start <= h.start < match.end and match.start - h.end <= _OTHER_REACH
+    ]
+    if not people:
+        return None
+    nearest = max(people, key=lambda h: h.start)
+    if scene.hits.any_within(("SELF", "SELF_TOO"), nearest.end, match.start):
+        return None
+    if scene.hits.any_within(("SELF_TOO",), match.start, len(scene.tokens)):
+        return None
+    if match.rule.level is not None and match.rule.sign in ("abuse",):
+        return None
+    return _danger_to_other(scene, sentence)
+
+
+def _own(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
+    """The mention itself says "my" or "I": a report of another's words does not matter then."""
+    inside = scene.hits.any_within(("SELF",), max(clause[0], match.start - 2), match.end)
+    theirs = scene.hits.any_within(("PERSON", "THEY"), max(clause[0], match.start - 2), match.end)
+    return inside and not theirs
+
+
+def _danger_to_other(scene: Scene, sentence: tuple[int, int]) -> Status:
+    whole = (0, len(scene.tokens))
+    if scene.hits.any_within(("PAST_FAR", "PAST_VAGUE", "HABIT", "RECENT", "IF"), *sentence):
+        if scene.hits.any_within(("HELP",), *whole):
+            return Status.OTHER_NOW
+        return Status.OTHER
+    if scene.hits.any_within(("HELP",), *whole):
+        return Status.OTHER_NOW
+    close = scene.hits.any_within(("NOW", "JUST"), *sentence)
+    return Status.OTHER_NOW if close else Status.OTHER_PERHAPS
+
+
+def _supposed(match: Match, scene: Scene) -> Status | None:
+    sentence = scene.clauses.sentence_of(match.start)
+    clause = scene.clauses.clause_of(match.start)
+    own = scene.hits.any_within(("REPORT",), sentence[0], sentence[1])
+    if own:
+        return None
+    if scene.hits.any_within(("IF",), clause[0], match.start):
+        return Status.SUPPOSED
+    if scene.hits.any_within(("AVOID",), clause[0], match.start + 1):
+        return Status.SUPPOSED
+    asks = scene.tokens[match.start].asks
+    opener = scene.hits.any_within(("ASKING",), sentence[0], match.start + 1)
+    if opener and (asks or scene.hits.any_within(("ASKING",), sentence[0], sentence[0] + 3)):
+        mine = scene.hits.any_within(("MINE_NOW",), sentence[0], sentence[1])
+        return None if mine else Status.SUPPOSED
+    if asks:
+        mine = scene.hits.any_within(("MINE_NOW", "SELF"), sentence[0], sentence[1])
+        return Status.SUPPOSED_PERHAPS if not mine else None
+    return None
+
+
+def _past(match: Match, scene: Scene) -> Status | None:
+    sentence = scene.clauses.sentence_of(match.start)
+    clause = scene.clauses.clause_of(match.start)
+    if scene.hits.any_within(("NOW", "BACK", "SAME", "TODAY"), clause[0], clause[1]):
+        return None
+    if scene.hits.any_within(("SAME", "BACK"), match.end, len(scene.tokens)):
+        return None
+    following = scene.clauses.clause_after(clause)
+    reach = following[1] if following else clause[1]
+    if scene.hits.any_within(("PAST_FAR",), clause[0], reach) or _far_year(clause[0], reach, scene):
+        return Status.PAST
+    if scene.hits.any_within(("PAST_FAR",), sentence[0], clause[0]):
+        opened_by = scene.hits.any_within(("PAST_OPENS",), sentence[0], clause[0])
+        return Status.PAST if opened_by else Status.PAST_PERHAPS
+    if scene.hits.any_within(("PAST_VAGUE",), clause[0], reach):
+        return Status.PAST_PERHAPS
+    return None
+
+
+def _far_year(start: int, end: int, scene: Scene) -> bool:
+    return any(
+        len(t.word) == 4 and t.word.isdigit() and 1930 <= int(t.word) < _FIRST_NOT_FAR_YEAR
+        for t in scene.tokens[start:end]
+    )
+
+
+def _is_ordinary(match: Match, scene: Scene) -> bool:
+    sentence = scene.clauses.sentence_of(match.start)
+    return match.rule.weak and scene.hits.any_within(("FINE_SOON", "TALKING"), *sentence)
+
+
+def _is_gone(match: Match, scene: Scene) -> bool:
+    return scene.hits.any_within(("GONE",), match.start, min(len(scene.tokens), match.end + 14))
