@@ -21,14 +21,14 @@ from core.vocabulary import AlertLevel, DayPlan
 TODAY_SHARE = 0.75
 _YESTERDAY_SHARE = 1 - TODAY_SHARE
 
-EASE_OFF_FROM = 0.55
+EASE_OFF_FROM = 0.56
 """Points below usual from which a day is eased; about one day in ten of a steady client."""
 REST_FROM = 1.7
 """Points below usual from which a day is rest, whatever the single answers."""
 
 # A usual day is 75; a point below usual costs 30, so that ease off begins under 60.
 _USUAL_SCORE, _SCORE_PER_POINT = 75.0, 30.0
-TYPICAL_SPREAD = 0.5
+TYPICAL_SPREAD = 0.46
 """Standard deviation of the shortfall over ordinary days, in points; turns it into a day shift."""
 _LARGEST_SHIFT = 2.5
 
@@ -100,7 +100,7 @@ def assess(
     days = list(shortfalls(mornings, on))
     day = days[-1] if days else None
     before = days[-2] if len(days) > 1 else None
-    shortfall = _blend(day.points if day else 0.0, before.points if before else 0.0)
+    shortfall = blend(day.points if day else 0.0, before.points if before else 0.0)
     spoken = guards(today, client, earlier) if today is not None else ()
     plan = _plan_of(shortfall)
     for guard in spoken:
@@ -120,7 +120,8 @@ def assess(
     )
 
 
-def _blend(today: float, yesterday: float) -> float:
+def blend(today: float, yesterday: float) -> float:
+    """Points below usual of a day, with a quarter of the day before."""
     return TODAY_SHARE * today + _YESTERDAY_SHARE * yesterday
 
 
@@ -131,7 +132,7 @@ def _plan_of(shortfall: float) -> DayPlan:
 
 
 def _day_shift(day: DayShortfall | None, before: DayShortfall | None) -> float:
-    items = _blend(day.items_only if day else 0.0, before.items_only if before else 0.0)
+    items = blend(day.items_only if day else 0.0, before.items_only if before else 0.0)
     return max(-_LARGEST_SHIFT, min(_LARGEST_SHIFT, -items / TYPICAL_SPREAD))
 
 

@@ -5,6 +5,7 @@ its (clipped) distance divided by the days known, at most 28. Dividing by a clie
 tried and made the score worse (the spread of a few weeks is mostly noise), so nothing is divided.
 """
 
+from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -19,9 +20,9 @@ CARRIED = 0.6
 
 ILLNESS_POINTS: Mapping[IllKind, float] = {
     IllKind.NONE: 0.0,
-    IllKind.ABOVE_NECK: 0.6,
-    IllKind.BELOW_NECK: 1.0,
-    IllKind.FEVER: 1.2,
+    IllKind.ABOVE_NECK: 0.4,
+    IllKind.BELOW_NECK: 0.7,
+    IllKind.FEVER: 0.9,
 }
 """Points below usual that an illness counts, on top of the items."""
 
@@ -68,21 +69,23 @@ class _Usual:
             self.centre[item] += distance / min(self.days[item], _LONGEST_MEMORY)
 
 
-def shortfalls(history: Sequence[Morning], until: date) -> Iterator[DayShortfall]:
+def shortfalls(history: Sequence[Morning], until: date, *, lag: int = 0) -> Iterator[DayShortfall]:
     """Each day from the first morning to ``until``, in order, days without answers included.
 
     Args:
         history: mornings in any order, at most one a day (of two, the later in the sequence).
+        lag: days by which the usual trails, so that a bad stretch cannot hide itself in it.
     """
     by_day = {morning.on: morning for morning in history if morning.on <= until}
     if not by_day:
         return
     usual, points, items_only = _Usual(), 0.0, 0.0
+    trail = deque([dict(usual.centre)], maxlen=lag + 1)
     day = min(by_day)
     while day <= until:
         morning = by_day.get(day)
         answers = morning.items() if morning is not None else {}
-        below = {item: usual.centre[item] - value for item, value in answers.items()}
+        below = {item: trail[0][item] - value for item, value in answers.items()}
         illness = ILLNESS_POINTS[morning.ill or IllKind.NONE] if morning is not None else 0.0
         items_only = sum(below.values()) / len(below) if below else CARRIED * items_only
         points = items_only + illness if below else max(illness, CARRIED * points)
@@ -91,10 +94,11 @@ def shortfalls(history: Sequence[Morning], until: date) -> Iterator[DayShortfall
             points=points,
             items_only=items_only,
             by_item=below,
-            usual=dict(usual.centre),
+            usual=trail[0],
             answered=bool(below),
             ill=morning is not None and morning.is_ill,
         )
         if morning is not None:
             usual.learn(morning)
+        trail.append(dict(usual.centre))
         day += timedelta(days=1)
