@@ -1,9 +1,10 @@
 """The morning questions: their order, which follow, what may be skipped, and the finished answers.
 
-Five items (the item list of McLean 2010, each 1 to 5 with 5 good) and one question on anything
-wrong: six taps on a good day. Follow-ups come only when an answer calls for one, optional numbers
-only when the coach turned them on. Answers are plain values (numbers, codes), so that a half
-finished check-in can be stored and taken up again.
+One question on anything wrong, first, so that a warning sign is told before all else; then five
+items (the item list of McLean 2010, each 1 to 5 with 5 good): six taps on a good day. Follow-ups
+come only when an answer calls for one, optional numbers only when the coach turned them on.
+Answers are plain values (numbers, codes), so that a half finished check-in can be stored and taken
+up again.
 """
 
 from collections.abc import Mapping
@@ -36,13 +37,14 @@ class MorningItem(StrEnum):
 
 
 class Trouble(StrEnum):
-    """The sixth tap: is anything wrong today?"""
+    """The first tap: is anything wrong today?"""
 
     NOTHING = "nothing"
+    WARNING_SIGN = "warning_sign"
     ILL = "ill"
     PAIN = "pain"
     ILL_AND_PAIN = "ill_and_pain"
-    WARNING_SIGN = "warning_sign"
+    SOMETHING_ELSE = "something_else"
 
 
 class IllKind(StrEnum):
@@ -92,16 +94,16 @@ class Settled(StrEnum):
 class Question(StrEnum):
     """Each question of the morning, in the order in which they may come."""
 
-    SLEEP = "sleep"
-    TIREDNESS = "tiredness"
-    SORENESS = "soreness"
-    STRESS = "stress"
-    MOOD = "mood"
     TROUBLE = "trouble"
     ILL_KIND = "ill_kind"
     PAIN_PLACE = "pain_place"
     PAIN_LEVEL = "pain_level"
     PAIN_SINCE = "pain_since"
+    SLEEP = "sleep"
+    TIREDNESS = "tiredness"
+    SORENESS = "soreness"
+    STRESS = "stress"
+    MOOD = "mood"
     SETTLED = "settled"
     PULSE = "pulse"
     PULSE_AGAIN = "pulse_again"
@@ -196,7 +198,7 @@ def next_question(client: Client, answers: Answers, yesterday: Morning | None) -
 def _wanted(client: Client, answers: Answers, yesterday: Morning | None) -> list[Question]:
     """All questions of this morning, given the answers so far."""
     trouble = answers.get(Question.TROUBLE)
-    wanted = [*_ITEM_QUESTIONS, Question.TROUBLE]
+    wanted = [Question.TROUBLE]
     if trouble in (Trouble.ILL, Trouble.ILL_AND_PAIN):
         wanted.append(Question.ILL_KIND)
     if trouble in (Trouble.PAIN, Trouble.ILL_AND_PAIN):
@@ -204,6 +206,7 @@ def _wanted(client: Client, answers: Answers, yesterday: Morning | None) -> list
         # Pain in the chest is not measured first; it goes the red-flag road.
         if answers.get(Question.PAIN_PLACE) != PainPlace.CHEST:
             wanted += [Question.PAIN_LEVEL, Question.PAIN_SINCE]
+    wanted += _ITEM_QUESTIONS
     if was_sore_or_hurt(yesterday):
         wanted.append(Question.SETTLED)
     for question in _NUMBER_QUESTIONS:
@@ -297,7 +300,7 @@ def morning_from(on: date, answers: Answers) -> Morning:
 
 def _ill(answers: Answers) -> IllKind | None:
     trouble = answers.get(Question.TROUBLE)
-    if trouble is None or trouble == Trouble.WARNING_SIGN:
+    if trouble in (None, Trouble.WARNING_SIGN, Trouble.SOMETHING_ELSE):
         return None
     if trouble not in (Trouble.ILL, Trouble.ILL_AND_PAIN):
         return IllKind.NONE

@@ -18,9 +18,9 @@ from core.reasons import Reason, ReasonCode
 from core.training_load import DAYS_IN_WEEK, daily_loads
 from core.usual import shortfalls
 
-ALARM_ABOVE = 0.63
+ALARM_ABOVE = 0.70
 """Rings twice a year for a client who never does too much (invented clients)."""
-WATCH_ABOVE = 0.47
+WATCH_ABOVE = 0.52
 QUIET_DAYS = 14
 _LASTING_DAYS, _LASTING_SHARE = 14, 0.75
 
@@ -31,9 +31,9 @@ _WELLBEING_SPAN, _PREDICTION_SPAN = 5, 7
 _TYPICAL_SWING, _SWING_DAYS, _SWING_MEMORY = 0.4, 5, 60
 _LEAST_SWING, _MOST_POINTS = 0.25, 1.2
 _DAYS_LEFT_OUT_AFTER_ILLNESS = 5
-_LOAD_SHARE, _MOST_LOAD = 0.45, 0.8
+_LOAD_SHARE, _MOST_LOAD = 0.75, 0.6
 # Loads are effort x minutes; this keeps a small base from making a small week look large.
-_LOAD_FLOOR = 300.0
+_LOAD_FLOOR = 600.0
 _BASE_DAYS, _FEWEST_BASE_DAYS = 28, 14
 _PREDICTION_SHARE, _PREDICTION_RANGE = 0.14, (-2.0, 4.0)
 
