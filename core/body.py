@@ -86,6 +86,8 @@ FOOT_LENGTH = 0.152
 FOOT_BREADTH = 0.055
 HIP_HALF_WIDTH = 0.0955
 SHOULDER_HALF_WIDTH = 0.129
+# Between the hip joint centres: about 17 cm at 1.7 m in gait texts (from memory).
+HIP_JOINT_HALF = 0.05
 # Share of the foot behind the ankle and from heel to ball; about the same in anatomy texts.
 HEEL_BEHIND_ANKLE = 0.25
 HEEL_TO_BALL = 0.73

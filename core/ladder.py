@@ -1,16 +1,34 @@
 """One client's ladder: the rungs and dial settings that this body can do with this kit.
 
-Easy to hard by demand, neighbours at most 12 % apart where kit and dials allow.
+Easy to hard by demand, neighbours at most 12 % apart where kit and dials allow. Equal demand is
+never two steps: of settings that ask the same, the plainest stays.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from functools import lru_cache
 
-from core.catalogue import DialValue, Setting
-from core.vocabulary import Family, Kit, Spare
+from core.body import Body, body_of
+from core.catalogue import Catalogue, DialValue, Rung, Setting
+from core.client import Client
+from core.demand import AUTHORED, Weighed, weigh, weigh_settings
+from core.dials import has_kit, in_words, settings_of
+from core.vocabulary import Condition, Family, Kit, Spare
 
 LARGEST_STEP = 1.12
 """Ratio of demand to the next step above which there is a hole."""
+
+SMALLEST_STEP = 1.025
+"""Settings closer than this ask the same of a client; only the plainest of them is a step."""
+
+PACEMAKER_HEALS = timedelta(weeks=6)
+
+SPARED_BY_CONDITION: Mapping[Condition, frozenset[Spare]] = {
+    Condition.GLAUCOMA: frozenset({Spare.HEAD_DOWN}),
+}
+"""Positions that a condition rules out whatever the client says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +66,184 @@ class LadderStep:
 
 def key_of(rung: str, setting: Setting) -> str:
     """The stable text of a rung with its dial settings."""
-    if not setting:
-        return rung
-    return rung + "@" + ",".join(f"{name}={_shown(value)}" for name, value in setting)
+    return f"{rung}@{','.join(in_words(setting))}" if setting else rung
 
 
-def _shown(value: DialValue) -> str:
-    return value if isinstance(value, str) else f"{value:g}"
+def protected_positions(client: Client, today: date | None = None) -> frozenset[Spare]:
+    """Everything to spare: said, implied by the floor, and by conditions.
+
+    A pacemaker less than six weeks old, or of unknown date, keeps that arm below the shoulder;
+    without ``today`` its age is unknown.
+    """
+    spared = client.protected
+    for condition in client.conditions:
+        spared |= SPARED_BY_CONDITION.get(condition, frozenset())
+    if Condition.PACEMAKER in client.conditions:
+        known = today is not None and client.pacemaker_on is not None
+        if not known or today - client.pacemaker_on < PACEMAKER_HEALS:  # type: ignore[operator] # known
+            spared |= {Spare.OVERHEAD}
+    return spared
+
+
+def may_offer(client: Client, rung: Rung, today: date | None = None) -> bool:
+    """Whether a rung suits this client: coach's limits, kit, spares, conditions, replacements."""
+    if rung.id in client.limits.forbidden:
+        return False
+    if rung.family is Family.OVERHEAD and not client.limits.overhead_allowed:
+        return False
+    if rung.stresses & protected_positions(client, today) or rung.not_for & client.conditions:
+        return False
+    replaced = " ".join(client.replaced_joints).lower()
+    if any(word in replaced for word in rung.not_for_replaced):
+        return False
+    if "support" not in rung.dials and rung.support_for & client.conditions:
+        return False
+    return has_kit(client.kit, rung.needs)
+
+
+def _weighed(client: Client, body: Body, rung: Rung) -> Weighed:
+    no_free_hands = bool(rung.support_for & client.conditions)
+    return weigh(body, rung, client.kit, no_free_hands=no_free_hands)
+
+
+def ladder(
+    client: Client, family: Family, catalogue: Catalogue, today: date | None = None
+) -> tuple[LadderStep, ...]:
+    """The client's ladder of one family, easy to hard; empty where nothing fits.
+
+    The coach's ceilings and floors are not applied here: dose and session do that.
+    ``today`` is only needed for the age of a pacemaker; without it the cautious answer is taken.
+    """
+    body = body_of(client)
+    weighed = tuple(
+        _weighed(client, body, rung)
+        for rung in catalogue.rungs(family)
+        if may_offer(client, rung, today)
+    )
+    return _thinned(weighed)
+
+
+@lru_cache(maxsize=4096)
+def _thinned(weighed: tuple[Weighed, ...]) -> tuple[LadderStep, ...]:
+    return with_holes(thin(candidates(weighed)))
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A setting that could be a step; ``plainness`` counts dials turned, fewest first."""
+
+    step: LadderStep
+    plainness: int
+    place: int
+
+
+def candidates(weighed: Sequence[Weighed]) -> list[Candidate]:
+    """Every placeable setting of the weighed rungs, easy to hard."""
+    found = []
+    for one in weighed:
+        rung = one.rung
+        for setting, demand in zip(one.settings, one.demand.tolist(), strict=True):
+            if math.isnan(demand) or demand <= 0.0:
+                continue
+            step = LadderStep(
+                rung.family, rung.id, setting, demand, rung.unit, rung.needs, rung.stresses
+            )
+            found.append(Candidate(step, len(setting), rung.place))
+    return sorted(found, key=lambda c: (c.step.demand, c.plainness, c.place, c.step.setting))
+
+
+def thin(found: Sequence[Candidate]) -> list[LadderStep]:
+    """Few enough steps to climb: every rung's plainest setting, gaps filled from the others."""
+    kept: list[Candidate] = []
+    for one in _plainest_of_each_rung(found):
+        if all(_apart(one, other) for other in kept):
+            kept.append(one)
+    kept.sort(key=lambda c: c.step.demand)
+    filled: list[Candidate] = []
+    if kept and found and _apart(found[0], kept[0]):
+        filled.append(found[0])
+    for one in kept:
+        if filled:
+            filled.extend(_between(found, filled[-1], one))
+        filled.append(one)
+    if found and filled:
+        filled.extend(_between(found, filled[-1], None))
+    return [c.step for c in filled]
+
+
+def _plainest_of_each_rung(found: Sequence[Candidate]) -> list[Candidate]:
+    best: dict[str, Candidate] = {}
+    for one in found:
+        held = best.get(one.step.rung)
+        if held is None or one.plainness < held.plainness:
+            best[one.step.rung] = one
+    return sorted(best.values(), key=lambda c: (c.plainness, c.place))
+
+
+def _apart(one: Candidate, other: Candidate) -> bool:
+    low, high = sorted((one.step.demand, other.step.demand))
+    return high >= low * SMALLEST_STEP
+
+
+def _between(
+    found: Sequence[Candidate], low: Candidate, high: Candidate | None
+) -> list[Candidate]:
+    """Steps from ``low`` to ``high`` (or to the hardest), each as far up as one step may go."""
+    added: list[Candidate] = []
+    at = low
+    top = math.inf if high is None else high.step.demand
+    while high is None or top > at.step.demand * LARGEST_STEP:
+        room = [
+            c
+            for c in found
+            if at.step.demand * SMALLEST_STEP <= c.step.demand
+            and c.step.demand * SMALLEST_STEP <= top
+        ]
+        if not room:
+            break
+        near = [c for c in room if c.step.demand <= at.step.demand * LARGEST_STEP]
+        at = max(near, key=lambda c: _worth(c, at)) if near else room[0]
+        added.append(at)
+    return added
+
+
+def _worth(one: Candidate, below: Candidate) -> float:
+    """A long step, few dials turned, and staying on the same rung are worth something."""
+    same = 0.02 if one.step.rung == below.step.rung else 0.0
+    return math.log(one.step.demand / below.step.demand) - 0.02 * one.plainness + same
+
+
+def with_holes(steps: Sequence[LadderStep]) -> tuple[LadderStep, ...]:
+    """The steps with the ratio to the next noted where it is over ``LARGEST_STEP``."""
+    found = []
+    for one, above in zip(steps, [*steps[1:], None], strict=True):
+        ratio = above.demand / one.demand if above else 0.0
+        hole = ratio if ratio > LARGEST_STEP + 1e-9 and one.unit != AUTHORED else None
+        found.append(replace(one, hole_above=hole))
+    return tuple(found)
+
+
+def step_by_key(client: Client, key: str, catalogue: Catalogue) -> LadderStep | None:
+    """The step a stored key stands for, weighed for this client as she is now.
+
+    ``None`` when the rung is gone from the catalogue, the kit no longer allows the setting, or
+    this body cannot take the pose. Spares and conditions are not asked: it may be in the past.
+    """
+    name, _, _ = key.partition("@")
+    rung = catalogue.by_id.get(name)
+    if rung is None or not has_kit(client.kit, rung.needs):
+        return None
+    for setting in settings_of(rung, client.kit):
+        if key_of(rung.id, setting) == key:
+            one = weigh_settings(body_of(client), rung, client.kit, [setting])
+            found = candidates([one])
+            return found[0].step if found else None
+    return None
+
+
+def nearest_step(steps: Sequence[LadderStep], demand: float) -> LadderStep | None:
+    """The hardest step that asks no more than ``demand``, else the easiest there is."""
+    below = [step for step in steps if step.demand <= demand * (1.0 + 1e-9)]
+    if below:
+        return below[-1]
+    return steps[0] if steps else None

@@ -1,0 +1,96 @@
+"""Demand: one number for a rung at a dial setting, by which rungs are ordered.
+
+A repetition's intensities (:mod:`core.statics`) become one number, the mean over time of intensity
+to the power p, to the 1/p, with its pauses: so that holds, pulses and rest at the start enter by
+themselves. It ranks rungs and sizes steps within a family; it does not promise repetitions.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.body import Body
+from core.catalogue import Rung, Setting
+from core.client import KitAtHome
+from core.dials import SLOWER_ASKS_MORE, as_columns, dial_values, settings_of, surfaces_of
+from core.pose import Pose, Reals
+from core.pose_input import PoseInput
+from core.stances import STANCES
+from core.statics import EXPONENTS, MEASURES, USUAL_EXPONENT, Scene
+
+MOMENTS = 9  # moments of a repetition, start to end
+PULSE_SECONDS = 1.2
+PULSED_FROM = 5  # pulses go over the moments from here to the end: the hard half
+
+AUTHORED = "authored"  # measure of rungs that are placed, not weighed
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weighed:
+    """A rung at all its settings: demand (NaN where refused) and why it was refused ("")."""
+
+    rung: Rung
+    settings: tuple[Setting, ...]
+    demand: Reals
+    refused: NDArray[np.str_]
+
+
+def pose_input(
+    body: Body, rung: Rung, kit: KitAtHome, settings: list[Setting], progress: Reals
+) -> PoseInput:
+    """What the rung's pose function reads; ``progress`` from 0 to 1 is cut by the range dial."""
+    columns = as_columns(dial_values(rung, settings))
+    along = progress * columns.get("range", np.ones((len(settings), 1)))
+    return PoseInput(body, along, rung.pose, columns, surfaces_of(kit))
+
+
+def weigh(body: Body, rung: Rung, kit: KitAtHome, *, no_free_hands: bool = False) -> Weighed:
+    """Demand of every dial setting of a rung for one body with one kit; cached."""
+    return _weigh(body, rung, kit, no_free_hands)
+
+
+@lru_cache(maxsize=4096)
+def _weigh(body: Body, rung: Rung, kit: KitAtHome, no_free_hands: bool) -> Weighed:
+    settings = settings_of(rung, kit, no_free_hands=no_free_hands)
+    return weigh_settings(body, rung, kit, settings)
+
+
+def weigh_settings(body: Body, rung: Rung, kit: KitAtHome, settings: list[Setting]) -> Weighed:
+    """Demand of the given settings of a rung."""
+    if rung.measure == AUTHORED or not settings:
+        demand = np.full(len(settings), rung.effort)
+        return Weighed(rung, tuple(settings), demand, np.full(len(settings), ""))
+    progress = np.broadcast_to(np.linspace(0.0, 1.0, MOMENTS), (len(settings), MOMENTS))
+    given = pose_input(body, rung, kit, settings, progress)
+    pose: Pose = STANCES[rung.stance](given)
+    intensity = np.broadcast_to(
+        MEASURES[rung.measure](Scene(body, pose, given)), given.progress.shape
+    )
+    demand = over_repetition(rung, given, np.maximum(intensity, 0.0)) * rung.factor
+    refused = pose.refused
+    if any(name == "tempo" for name in rung.dials):
+        words = dial_values(rung, settings)["tempo"]
+        demand = demand * np.array([SLOWER_ASKS_MORE[str(word)] for word in words])
+    demand = np.where(refused == "", demand, np.nan)
+    return Weighed(rung, tuple(settings), demand, refused)
+
+
+def over_repetition(rung: Rung, given: PoseInput, intensity: Reals) -> Reals:
+    """One number a setting from intensities (settings, moments), start to end pose."""
+    if rung.unit == "seconds":
+        return intensity[:, -1]
+    power = EXPONENTS.get(rung.measure, USUAL_EXPONENT)
+    raised = intensity**power
+    column = {name: values[:, 0] for name, values in given.dials.items()}
+    slower = column.get("tempo", np.ones(given.settings))
+    moving = (rung.tempo.out + rung.tempo.back) * slower
+    there = rung.tempo.there + column.get("pause", np.zeros(given.settings))
+    pulses = PULSE_SECONDS * column.get("pulses", np.zeros(given.settings))
+    along = (raised[:, 1:] + raised[:, :-1]).mean(axis=1) / 2.0
+    pulsed = raised[:, PULSED_FROM:].mean(axis=1)
+    total = moving + there + pulses + rung.tempo.rest
+    asked = moving * along + there * raised[:, -1] + pulses * pulsed
+    asked = asked + rung.tempo.rest * raised[:, 0]
+    return np.asarray((asked / total) ** (1.0 / power))
