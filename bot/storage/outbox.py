@@ -89,6 +89,7 @@ def take(
     most: int,
     least: Kind = Kind.DIGEST,
     in_hand: Collection[int] = (),
+    slow: Collection[int] = (),
     resting: Collection[str] = (),
     limited: Collection[str] = (),
 ) -> list[Due]:
@@ -98,18 +99,24 @@ def take(
         most: how many at most.
         least: only messages of this kind or more urgent.
         in_hand: ids of rows that the sender is sending already.
+        slow: those of them that have hung so long that safety replies and alerts overtake them.
         resting: chats that may not be written to just now, but for safety replies and alerts.
         limited: chats that the platform itself told to wait: nothing goes there.
     """
     older, edited = aliased(OutboxRow), aliased(OutboxRow)
+    urgent = col(OutboxRow.kind) >= Kind.ALERT
+    # Safety replies and alerts are not held behind an older row that waits for a retry.
+    holds = or_(col(OutboxRow.kind) < Kind.ALERT, col(older.due_at) <= now)
+    if slow:
+        holds = and_(holds, or_(col(OutboxRow.kind) < Kind.ALERT, col(older.id).not_in(slow)))
     blocked = exists().where(
         col(older.channel) == col(OutboxRow.channel),
         col(older.address) == col(OutboxRow.address),
         col(older.kind) == col(OutboxRow.kind),
         col(older.status) == "waiting",
         col(older.id) < col(OutboxRow.id),
+        holds,
     )
-    urgent = col(OutboxRow.kind) >= Kind.ALERT
     query = (
         select(
             col(OutboxRow.id),
@@ -127,8 +134,9 @@ def take(
             _waiting(channel),
             col(OutboxRow.due_at) <= now,
             col(OutboxRow.kind) >= least,
-            # Safety replies and alerts are not held behind an older row that waits for a retry.
-            or_(urgent, ~blocked),
+            ~blocked,
+            # An edit waits for the message that it changes.
+            or_(col(edited.id).is_(None), col(edited.status) != "waiting"),
         )
         .order_by(col(OutboxRow.kind).desc(), col(OutboxRow.id))
         .limit(most)

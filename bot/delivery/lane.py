@@ -1,0 +1,281 @@
+"""One channel's way out: take what is due, send it, write down how it ended."""
+
+import asyncio
+import logging
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from bot.clock import Clock
+from bot.delivery.channel import Channel
+from bot.delivery.outcome import Outcome, Unreached, write_down
+from bot.delivery.pacing import Pacing, PacingLimits
+from bot.delivery.retry import AsSent, GiveUp, RetryAt, StopChannel, after_error
+from bot.errors import ChannelDown, DeliveryError, Rejected, Retryable, StoreError
+from bot.messages import Kind
+from bot.storage import outbox
+from bot.storage.database import Database
+from bot.storage.outbox import Due
+from bot.storage.unit import UnitOfWork
+
+MOST_IN_HAND = 8
+"""Sends at one time. More make the HTTP client slower, not faster."""
+
+FOR_URGENT = 2
+"""How many of these only safety replies and alerts may use."""
+
+HANGS_AFTER = timedelta(seconds=1)
+"""A send that has taken this long no longer holds back the next alert to the same chat."""
+
+LOOK_AGAIN = timedelta(seconds=1)
+"""How long to wait at most while something is held back or the store fails."""
+
+FINISH_WITHIN = 8.0
+"""Seconds that sends in hand get to end when the process stops."""
+
+CRASHES = 3
+"""A message on which the channel itself crashes is given up after so many tries."""
+
+OnUnreachable = Callable[[Unreached], Awaitable[None]]
+
+logger = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class _InHand:
+    due: Due
+    since: datetime
+
+
+class Lane:
+    """Sends the messages of one channel, within its limits."""
+
+    def __init__(
+        self,
+        database: Database,
+        channel: Channel,
+        clock: Clock,
+        limits: PacingLimits,
+        *,
+        on_unreachable: OnUnreachable,
+        jitter: Callable[[], float],
+    ) -> None:
+        """``jitter`` gives numbers from 0 to 1."""
+        self._database = database
+        self._channel = channel
+        self._clock = clock
+        self._pacing = Pacing(limits, clock.now())
+        self._on_unreachable = on_unreachable
+        self._jitter = jitter
+        self._woken = asyncio.Event()
+        self._taking = asyncio.Lock()
+        self._in_hand: dict[int, _InHand] = {}
+        self._ended: list[Outcome] = []
+        self._closed: list[Unreached] = []
+        self._tasks: set[asyncio.Task[None]] = set()
+        self._down = False
+
+    def wake(self) -> None:
+        """There may be something to send."""
+        self._woken.set()
+
+    async def run(self, stop: asyncio.Event) -> None:
+        """Send what is due until ``stop`` is set, then finish what is in hand.
+
+        Raises:
+            ChannelDown: the channel cannot work.
+        """
+        try:
+            while not stop.is_set() and not self._down:
+                self._woken.clear()
+                try:
+                    for due in await self._take(self._clock.now(), paced=True):
+                        self._start(due)
+                    await self._tell_closed()
+                    await self._wait()
+                except StoreError as error:
+                    logger.error("%s: the store fails: %s", self._channel.name, error)
+                    await asyncio.sleep(LOOK_AGAIN.total_seconds())
+        finally:
+            await self._finish()
+        if self._down:
+            raise ChannelDown(self._channel.name)
+
+    async def drain(self, now: datetime) -> None:
+        """Send everything due at ``now``, without pacing, and nothing twice.
+
+        Raises:
+            ChannelDown: the channel cannot work.
+            StoreError: the store cannot be used.
+        """
+        while not self._down:
+            dues = await self._take(now, paced=False)
+            for due in dues:
+                await self._send(due)
+            await self._tell_closed()
+            if self._tasks:
+                await asyncio.wait(self._tasks)
+            if not dues and not self._ended:
+                return
+        raise ChannelDown(self._channel.name)
+
+    def _start(self, due: Due) -> None:
+        task = asyncio.create_task(self._send(due))
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+
+    async def _take(self, now: datetime, *, paced: bool) -> list[Due]:
+        """Write down what has ended, then take what may go now.
+
+        When the first fails the second is still tried: a store that can be read but not written
+        must not hold back a safety reply.
+        """
+        async with self._taking:
+            ended, self._ended = self._ended, []
+            over = {outcome.due.id for outcome in ended}
+            in_hand = {id_: one for id_, one in self._in_hand.items() if id_ not in over}
+            ask = self._asking(now, in_hand, paced=paced)
+            try:
+                unreached, dues = await self._database.run(
+                    lambda unit: (write_down(unit, ended) if ended else [], ask(unit))
+                )
+            except StoreError:
+                self._ended = ended + self._ended
+                if not ended or not paced:
+                    raise
+                unreached = []
+                dues = await self._database.run(self._asking(now, self._in_hand, paced=paced))
+            else:
+                self._in_hand = in_hand
+            for due in dues:
+                self._in_hand[due.id] = _InHand(due, now)
+                if paced:
+                    self._pacing.spend(due.at.address, now)
+        self._closed += unreached
+        return dues
+
+    async def _tell_closed(self) -> None:
+        """Pass closed chats on; one that could not be passed on stays on the list."""
+        while self._closed:
+            await self._on_unreachable(self._closed[0])
+            del self._closed[0]
+
+    def _asking(
+        self, now: datetime, in_hand: Mapping[int, _InHand], *, paced: bool
+    ) -> Callable[[UnitOfWork], list[Due]]:
+        """The question to the store: what may go now, given what is in hand and the limits."""
+        # What has ended and could not be written down yet must not use up the places.
+        over = sum(outcome.due.id in in_hand for outcome in self._ended)
+        most = MOST_IN_HAND - len(in_hand) + over
+        ordinary = most - FOR_URGENT
+        if paced:
+            allowance = self._pacing.allowance(now)
+            most, ordinary = min(most, allowance.all), min(ordinary, allowance.ordinary)
+        else:
+            ordinary = most
+        ids = tuple(in_hand)
+        slow = [id_ for id_, one in in_hand.items() if now - one.since >= HANGS_AFTER]
+        writing = {(one.due.at, one.due.kind) for one in in_hand.values()}
+        resting = tuple(self._pacing.resting(now)) if paced else ()
+        limited = tuple(self._pacing.limited(now)) if paced else ()
+
+        def ask(unit: UnitOfWork) -> list[Due]:
+            if most < 1:
+                return []
+            dues = outbox.take(
+                unit,
+                now,
+                channel=self._channel.name,
+                # Rows passed over below must not use up the places of others.
+                most=most + len(ids),
+                least=Kind.DIGEST if ordinary > 0 else Kind.ALERT,
+                in_hand=ids,
+                slow=slow,
+                resting=resting,
+                limited=limited,
+            )
+            urgent = [due for due in dues if due.kind >= Kind.ALERT]
+            # An edit that was replaced while being sent no longer holds its successor back in the
+            # store; here it does.
+            others = [
+                due for due in dues if due.kind < Kind.ALERT and (due.at, due.kind) not in writing
+            ]
+            return (urgent + others[: max(0, ordinary)])[:most]
+
+        return ask
+
+    async def _send(self, due: Due) -> None:
+        """Send one message; how it ended waits to be written down."""
+        outcome = await self._outcome(due)
+        decision = outcome.decision
+        if isinstance(decision, RetryAt) and decision.chat_rests:
+            self._pacing.limit(due.at.address, decision.at)
+        if isinstance(decision, StopChannel):
+            self._down = True
+        if isinstance(decision, GiveUp):
+            logger.error("outbox row %d given up: %s", due.id, outcome.error)
+        self._ended.append(outcome)
+        self._woken.set()
+
+    async def _outcome(self, due: Due) -> Outcome:
+        error: DeliveryError
+        try:
+            platform_id = await self._hand_over(due)
+            return Outcome(due, AsSent(), self._clock.now(), platform_id)
+        except DeliveryError as caught:
+            error = caught
+        except Exception as crash:  # noqa: BLE001 - one broken message must not stop the others
+            # Without the trace's last line, which may hold people's words.
+            logger.error("outbox row %d crashed the channel: %s", due.id, type(crash).__name__)
+            error = (Rejected if due.attempts + 1 >= CRASHES else Retryable)(type(crash).__name__)
+        now = self._clock.now()
+        decision = after_error(
+            error,
+            kind=due.kind,
+            attempts=due.attempts,
+            created_at=due.created_at,
+            now=now,
+            jitter=self._jitter(),
+        )
+        return Outcome(due, decision, now, error=f"{type(error).__name__}: {error}"[:200])
+
+    async def _hand_over(self, due: Due) -> str:
+        if due.edits_platform_id:
+            return await self._channel.edit(due.at.address, due.edits_platform_id, due.outgoing)
+        return await self._channel.send(due.at.address, due.outgoing)
+
+    async def _wait(self) -> None:
+        """Until there may be something to do."""
+        now = self._clock.now()
+        moments = [now + LOOK_AGAIN]
+        change = self._pacing.next_change(now)
+        if change is not None:
+            moments.append(change)
+        if not self._in_hand:
+            due_at = await self._database.run(
+                lambda unit: outbox.next_due(unit, self._channel.name)
+            )
+            if due_at is None:
+                await self._woken.wait()
+                return
+            if due_at > now:
+                moments = [due_at]
+        try:
+            async with asyncio.timeout((min(moments) - now).total_seconds()):
+                await self._woken.wait()
+        except TimeoutError:
+            return
+
+    async def _finish(self) -> None:
+        """Let what is in hand end, and write it down; what does not end in time goes again."""
+        if self._tasks:
+            await asyncio.wait(self._tasks, timeout=FINISH_WITHIN)
+        for task in self._tasks:
+            task.cancel()
+        ended, self._ended = self._ended, []
+        if not ended:
+            return
+        try:
+            await self._database.run(lambda unit: write_down(unit, ended))
+        except StoreError as error:
+            logger.error("%s: %d sends not written down: %s", self._channel.name, len(ended), error)
