@@ -1,0 +1,71 @@
+"""Keeps other sites away from the trial page, and the page away from other sites.
+
+A page on loopback can be reached by every site open in the same browser. So: only loopback names
+as host (else a site could point its own name at us), only requests from the page itself, and a
+content policy that lets the page load nothing from elsewhere.
+"""
+
+from collections.abc import Mapping
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import JSONResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+LOOPBACK = ("127.0.0.1", "localhost", "::1")
+
+SAFE_METHODS = ("GET", "HEAD")
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+
+HEADERS: Mapping[str, str] = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+}
+
+
+class PageGuard:
+    """Refuses requests that the page did not make; adds the policy to every answer."""
+
+    def __init__(self, app: ASGIApp, hosts: tuple[str, ...] = ()) -> None:
+        """``hosts``: names beside the loopback ones by which the page may be asked for."""
+        self._app = app
+        self._hosts = (*LOOPBACK, *hosts)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle one request."""
+        if scope["type"] != "http":
+            await self._app(scope, receive, send)
+            return
+
+        async def send_with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers[name] = value
+                headers.setdefault("Cache-Control", "no-store")
+            await send(message)
+
+        if self._is_ours(str(scope["method"]), Headers(scope=scope)):
+            await self._app(scope, receive, send_with_headers)
+        else:
+            await JSONResponse({"refused": "origin"}, 403)(scope, receive, send_with_headers)
+
+    def _is_ours(self, method: str, headers: Headers) -> bool:
+        host = headers.get("host", "")
+        if urlsplit(f"//{host}").hostname not in self._hosts:
+            return False
+        origin = headers.get("origin")
+        same_origin = origin is not None and urlsplit(origin).netloc == host
+        if method not in SAFE_METHODS:
+            # A browser always names the origin of a POST; without one it is not the page.
+            is_json = headers.get("content-type", "").split(";")[0] == "application/json"
+            return same_origin and is_json
+        site = headers.get("sec-fetch-site", "none")
+        return (origin is None or same_origin) and site in ("none", "same-origin")

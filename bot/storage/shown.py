@@ -1,0 +1,254 @@
+"""What stands in a chat, for a channel that shows the store itself (the trial page).
+
+A message is shown once it is sent; an edit is shown in its original's place.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import func
+from sqlmodel import col, select
+
+from bot.flows.facts import Person
+from bot.messages import IncomingKind, Kind, Outgoing
+from bot.storage.people import Address, person_of
+from bot.storage.tables import (
+    AddressRow,
+    AlertRow,
+    ClientRow,
+    CoachRow,
+    HoldRow,
+    InboxRow,
+    OutboxRow,
+    PersonRow,
+)
+from bot.storage.unit import UnitOfWork, stored_id
+from core.vocabulary import AlertLevel, Role
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A message that reached a phone, as it reads now.
+
+    Attributes:
+        message_id: the channel's id of it.
+        changed_at: when it was last edited; ``None``: never.
+    """
+
+    row_id: int
+    message_id: str
+    at: datetime
+    kind: Kind
+    outgoing: Outgoing
+    changed_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """Something a person sent from a phone.
+
+    Attributes:
+        message_id: for a tap, the message whose button it was.
+    """
+
+    row_id: int
+    at: datetime
+    kind: IncomingKind
+    text: str
+    tap: str
+    message_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chat:
+    """One phone's chat, each list oldest first. ``more``: earlier messages were left out."""
+
+    told: Sequence[Told]
+    sent: Sequence[Sent]
+    more: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """When a client is next expected. ``training_days``: 1 is Monday."""
+
+    checkin_at: str
+    training_days: tuple[int, ...]
+    checkin_due_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Phone:
+    """A phone and whose it is.
+
+    Attributes:
+        stands_in: a coach who is another coach's back-up.
+        schedule: for clients.
+        last_told: id of the newest message on it, 0 for none.
+    """
+
+    address: str
+    person: Person
+    stands_in: bool
+    joined: bool
+    cleared: bool
+    on_hold: bool
+    unseen_alert: bool
+    schedule: Schedule | None
+    last_told: int
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Differs whenever something on a page may look different."""
+
+    sent: int
+    told: int
+    arrived: int
+    phones: int
+
+
+def mark(unit: UnitOfWork, channel: str) -> Mark:
+    """The present mark of a channel."""
+    sent, told = unit.session.execute(
+        select(func.count(), func.max(col(OutboxRow.id))).where(
+            col(OutboxRow.channel) == channel, col(OutboxRow.status) == "sent"
+        )
+    ).one()
+    arrived = unit.session.scalar(
+        select(func.max(col(InboxRow.id))).where(col(InboxRow.channel) == channel)
+    )
+    bound = unit.session.scalar(select(func.count(col(AddressRow.id))))
+    return Mark(int(sent or 0), int(told or 0), int(arrived or 0), int(bound or 0))
+
+
+def chat(unit: UnitOfWork, at: Address, most: int) -> Chat:
+    """The newest ``most`` messages of a chat, and what the person sent among them."""
+    originals = unit.session.exec(
+        select(OutboxRow)
+        .where(*_sent_to(at), col(OutboxRow.edits_id).is_(None))
+        .order_by(col(OutboxRow.id).desc())
+        .limit(most)
+    ).all()
+    changes = _latest_changes(unit, at, [stored_id(row) for row in originals])
+    sent = unit.session.exec(
+        select(InboxRow)
+        .where(InboxRow.channel == at.channel, InboxRow.address == at.address)
+        .order_by(col(InboxRow.id).desc())
+        .limit(most)
+    ).all()
+    more = len(originals) == most or len(sent) == most
+    oldest = min((row.created_at for row in originals), default=None)
+    if len(originals) == most and oldest is not None:
+        sent = [row for row in sent if row.received_at >= oldest]
+    return Chat(
+        told=[_told(unit, row, changes.get(stored_id(row))) for row in reversed(originals)],
+        sent=[_sent(unit, row) for row in reversed(sent)],
+        more=more,
+    )
+
+
+def phones(unit: UnitOfWork, channel: str) -> Sequence[Phone]:
+    """All phones of a channel that speak for somebody, in the order they were bound."""
+    rows = unit.session.exec(
+        select(AddressRow, PersonRow)
+        .join(PersonRow, col(PersonRow.id) == col(AddressRow.person_id))
+        .where(AddressRow.channel == channel, col(AddressRow.unbound_at).is_(None))
+        .order_by(col(AddressRow.id))
+    ).all()
+    clients = {row.person_id: row for row in unit.session.exec(select(ClientRow))}
+    stand_ins = set(unit.session.exec(select(CoachRow.backup_id)))
+    held = set(unit.session.exec(select(HoldRow.client_id).where(col(HoldRow.lifted_at).is_(None))))
+    alarmed = set(
+        unit.session.exec(
+            select(AlertRow.client_id).where(
+                col(AlertRow.seen_at).is_(None),
+                col(AlertRow.closed_at).is_(None),
+                AlertRow.level != AlertLevel.MENTION,
+            )
+        )
+    )
+    newest: dict[str, int] = {
+        address: last or 0
+        for address, last in unit.session.execute(
+            select(col(OutboxRow.address), func.max(col(OutboxRow.id)))
+            .where(col(OutboxRow.channel) == channel, col(OutboxRow.status) == "sent")
+            .group_by(col(OutboxRow.address))
+        )
+    }
+    return [
+        _phone(unit, address, person, clients, stand_ins, held, alarmed, newest)
+        for address, person in rows
+    ]
+
+
+def _phone(
+    unit: UnitOfWork,
+    address: AddressRow,
+    row: PersonRow,
+    clients: Mapping[int, ClientRow],
+    stand_ins: set[int | None],
+    held: set[int],
+    alarmed: set[int],
+    newest: Mapping[str, int],
+) -> Phone:
+    person = person_of(unit, row)
+    client = clients.get(person.id) if person.role is Role.CLIENT else None
+    return Phone(
+        address=address.address,
+        person=person,
+        stands_in=person.id in stand_ins,
+        joined=client is None or client.joined_at is not None,
+        cleared=client is None or client.cleared_at is not None,
+        on_hold=person.id in held,
+        unseen_alert=person.id in alarmed,
+        schedule=None if client is None else _schedule(client),
+        last_told=newest.get(address.address, 0),
+    )
+
+
+def _schedule(row: ClientRow) -> Schedule:
+    days = tuple(int(day) for day in row.training_days.split(",") if day)
+    return Schedule(row.checkin_at, days, row.checkin_due_at)
+
+
+def _sent_to(at: Address) -> tuple[bool, ...]:
+    return (
+        OutboxRow.channel == at.channel,
+        OutboxRow.address == at.address,
+        OutboxRow.status == "sent",
+    )
+
+
+def _latest_changes(unit: UnitOfWork, at: Address, ids: Sequence[int]) -> Mapping[int, OutboxRow]:
+    """The last edit of each message, by the message's row."""
+    rows = unit.session.exec(
+        select(OutboxRow)
+        .where(*_sent_to(at), col(OutboxRow.edits_id).in_(ids))
+        .order_by(col(OutboxRow.id))
+    )
+    return {row.edits_id: row for row in rows if row.edits_id is not None}
+
+
+def _told(unit: UnitOfWork, row: OutboxRow, change: OutboxRow | None) -> Told:
+    shown = row if change is None else change
+    return Told(
+        row_id=stored_id(row),
+        message_id=row.platform_id,
+        at=row.created_at,
+        kind=Kind(row.kind),
+        outgoing=Outgoing.from_json(unit.vault.open_json(shown.payload_sealed)),
+        changed_at=None if change is None else change.created_at,
+    )
+
+
+def _sent(unit: UnitOfWork, row: InboxRow) -> Sent:
+    return Sent(
+        row_id=stored_id(row),
+        at=row.received_at,
+        kind=IncomingKind(row.kind),
+        text=unit.vault.open(row.text_sealed),
+        tap=row.tap,
+        message_id=row.message_id,
+    )
