@@ -1,0 +1,233 @@
+"""Home tests that a coach can ask for: norms by age and sex, what to mind, and where to start.
+
+Sources: chair stand and arm curl, middle half of each group (Rikli and Jones 1999, J Aging Phys Act
+7:162-81) and independence standards (Rikli and Jones 2013, Gerontologist 53:255-67); one-leg stand,
+means of three, and five-times chair stand (Bohannon 2006); both short cut-offs as there named.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from core.errors import OutOfRangeError
+from core.vocabulary import Family, Sex
+
+
+class HomeTest(StrEnum):
+    """The tests."""
+
+    CHAIR_STAND = "chair_stand"
+    ARM_CURL = "arm_curl"
+    ONE_LEG_STAND = "one_leg_stand"
+    FIVE_CHAIR_STANDS = "five_chair_stands"
+
+
+class Standing(StrEnum):
+    """A result against others of the same age and sex; the words are templates."""
+
+    BELOW = "below"
+    WITHIN = "within"
+    ABOVE = "above"
+    NO_NORM = "no_norm"
+
+
+class Mind(StrEnum):
+    """What to mind in a test; one sentence each in the templates."""
+
+    CHAIR_AGAINST_WALL = "chair_against_wall"
+    STOP_IF_UNWELL = "stop_if_unwell"
+    ARMS_CROSSED = "arms_crossed"
+    BREATHE = "breathe"
+    SOMEBODY_PRESENT = "somebody_present"
+    HAND_ON_BENCH = "hand_on_bench"
+
+
+CAUTIONS: Mapping[HomeTest, tuple[Mind, ...]] = {
+    HomeTest.CHAIR_STAND: (
+        Mind.CHAIR_AGAINST_WALL,
+        Mind.ARMS_CROSSED,
+        Mind.BREATHE,
+        Mind.STOP_IF_UNWELL,
+    ),
+    HomeTest.FIVE_CHAIR_STANDS: (
+        Mind.CHAIR_AGAINST_WALL,
+        Mind.ARMS_CROSSED,
+        Mind.BREATHE,
+        Mind.STOP_IF_UNWELL,
+    ),
+    HomeTest.ARM_CURL: (Mind.CHAIR_AGAINST_WALL, Mind.BREATHE, Mind.STOP_IF_UNWELL),
+    HomeTest.ONE_LEG_STAND: (Mind.SOMEBODY_PRESENT, Mind.HAND_ON_BENCH, Mind.STOP_IF_UNWELL),
+}
+
+CURL_KG: Mapping[Sex, float] = {Sex.FEMALE: 2.3, Sex.MALE: 3.6}
+CHAIR_CM = 43.0
+ONE_LEG_RISK_UNDER_SECONDS = 5.0
+FIVE_STANDS_FALLS_OVER_SECONDS = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class Norm:
+    """Middle half of a group, and what goes with staying independent."""
+
+    low: int
+    high: int
+    independent: int
+
+
+_FIRST_AGES = (60, 65, 70, 75, 80, 85, 90)
+_F, _M = Sex.FEMALE, Sex.MALE
+
+
+def _norms(*rows: tuple[int, int, int]) -> tuple[Norm, ...]:
+    return tuple(Norm(*row) for row in rows)
+
+
+# One row for each age group of _FIRST_AGES: low, high, independent.
+_REPS: Mapping[tuple[HomeTest, Sex], tuple[Norm, ...]] = {
+    (HomeTest.CHAIR_STAND, _M): _norms(
+        (14, 19, 17),
+        (12, 18, 16),
+        (12, 17, 15),
+        (11, 17, 14),
+        (10, 15, 13),
+        (8, 14, 11),
+        (7, 12, 9),
+    ),
+    (HomeTest.CHAIR_STAND, _F): _norms(
+        (12, 17, 15), (11, 16, 15), (10, 15, 14), (10, 15, 13), (9, 14, 12), (8, 13, 11), (4, 11, 9)
+    ),
+    (HomeTest.ARM_CURL, _M): _norms(
+        (16, 22, 19),
+        (15, 21, 18),
+        (14, 21, 17),
+        (13, 19, 16),
+        (13, 19, 15),
+        (11, 17, 13),
+        (10, 14, 11),
+    ),
+    (HomeTest.ARM_CURL, _F): _norms(
+        (13, 19, 17),
+        (12, 18, 17),
+        (12, 17, 16),
+        (11, 17, 15),
+        (10, 16, 14),
+        (10, 15, 13),
+        (8, 13, 11),
+    ),
+}
+# Bohannon 2006: mean seconds on one leg; seconds for five chair stands that are worse than average.
+_ONE_LEG_MEAN = {60: 27.0, 70: 17.2, 80: 8.5}
+_FIVE_STANDS_WORSE_OVER = {60: 11.4, 70: 12.6, 80: 14.8}
+
+
+@dataclass(frozen=True, slots=True)
+class HomeTestReading:
+    """A result in words' codes.
+
+    Attributes:
+        independent: at or over the standard for staying independent; ``None`` without one.
+        falls_risk: at or past a published cut-off for falls: the coach is told.
+        start: family and rung to start at, as a proposal; ``None`` rung: the easiest there is.
+    """
+
+    test: HomeTest
+    standing: Standing
+    independent: bool | None
+    falls_risk: bool
+    start: tuple[Family, str | None]
+
+
+def norm_for(test: HomeTest, age: int, sex: Sex) -> Norm | None:
+    """Norm of a test that counts repetitions; ``None`` under 60. Over 94 the last group counts."""
+    rows = _REPS.get((test, sex))
+    if rows is None or age < _FIRST_AGES[0]:
+        return None
+    return rows[sum(age >= first for first in _FIRST_AGES) - 1]
+
+
+def read_test(
+    test: HomeTest, result: float, age: int, sex: Sex, *, arms_used: bool = False
+) -> HomeTestReading:
+    """Read a result: repetitions in 30 seconds, or seconds.
+
+    Args:
+        arms_used: pushed up with the arms in a chair test, which counts as nothing done.
+
+    Raises:
+        OutOfRangeError: a negative result.
+    """
+    if result < 0:
+        raise OutOfRangeError(f"result {result}")
+    if test is HomeTest.ONE_LEG_STAND:
+        return _read_one_leg(result, age)
+    if test is HomeTest.FIVE_CHAIR_STANDS:
+        return _read_five_stands(result, age, arms_used)
+    counted = 0.0 if arms_used and test is HomeTest.CHAIR_STAND else result
+    norm = norm_for(test, age, sex)
+    standing = _standing(counted, norm)
+    return HomeTestReading(
+        test=test,
+        standing=standing,
+        independent=None if norm is None else counted >= norm.independent,
+        # Below the middle half is the published falls line of the chair stand (STEADI).
+        falls_risk=test is HomeTest.CHAIR_STAND and standing is Standing.BELOW,
+        start=_START[test][standing],
+    )
+
+
+def _standing(result: float, norm: Norm | None) -> Standing:
+    if norm is None:
+        return Standing.NO_NORM
+    if result < norm.low:
+        return Standing.BELOW
+    return Standing.ABOVE if result > norm.high else Standing.WITHIN
+
+
+def _by_decade(table: Mapping[int, float], age: int) -> float | None:
+    return next((table[first] for first in sorted(table, reverse=True) if age >= first), None)
+
+
+def _read_one_leg(seconds: float, age: int) -> HomeTestReading:
+    mean = _by_decade(_ONE_LEG_MEAN, age)
+    standing = Standing.NO_NORM
+    if mean is not None:
+        standing = Standing.WITHIN if seconds >= mean else Standing.BELOW
+    return HomeTestReading(
+        test=HomeTest.ONE_LEG_STAND,
+        standing=standing,
+        independent=None,
+        falls_risk=seconds < ONE_LEG_RISK_UNDER_SECONDS,
+        start=(Family.BALANCE, None),
+    )
+
+
+def _read_five_stands(seconds: float, age: int, arms_used: bool) -> HomeTestReading:
+    worse_over = _by_decade(_FIVE_STANDS_WORSE_OVER, age)
+    standing = Standing.NO_NORM
+    if worse_over is not None:
+        slow = arms_used or seconds > worse_over
+        standing = Standing.BELOW if slow else Standing.WITHIN
+    return HomeTestReading(
+        test=HomeTest.FIVE_CHAIR_STANDS,
+        standing=standing,
+        independent=None,
+        falls_risk=arms_used or seconds > FIVE_STANDS_FALLS_OVER_SECONDS,
+        start=_START[HomeTest.CHAIR_STAND][standing],
+    )
+
+
+# Cautious on purpose: a strong result starts one step below what it would allow.
+_START: Mapping[HomeTest, Mapping[Standing, tuple[Family, str | None]]] = {
+    HomeTest.CHAIR_STAND: {
+        Standing.BELOW: (Family.SQUAT, "squat_hands_help"),
+        Standing.NO_NORM: (Family.SQUAT, "squat_hands_help"),
+        Standing.WITHIN: (Family.SQUAT, "squat_to_chair"),
+        Standing.ABOVE: (Family.SQUAT, "squat_touch_chair"),
+    },
+    HomeTest.ARM_CURL: {
+        Standing.BELOW: (Family.PUSH, None),
+        Standing.NO_NORM: (Family.PUSH, None),
+        Standing.WITHIN: (Family.PUSH, "push_wall"),
+        Standing.ABOVE: (Family.PUSH, "push_wall"),
+    },
+}
