@@ -1,0 +1,51 @@
+"""The moving picture of a rung: out, a moment there, and back, over and over."""
+
+from io import BytesIO
+
+import numpy as np
+from PIL import Image
+
+from bot.picture_canvas import Canvas
+from bot.pictures import window_for
+from core.figure_rung import Scene, figures_of
+
+WIDTH = 480
+STEPS = 9  # moments from start to end
+COLOURS = 128
+STEP_MS = 90
+REST_MS = 650
+
+
+def moving_gif(scene: Scene) -> bytes:
+    """A GIF file that loops; every frame uses the same palette, so that no colour drifts."""
+    figures, _ = figures_of(scene, STEPS)
+    window = window_for(figures, WIDTH)
+    frames = []
+    for figure in figures:
+        canvas = Canvas(window)
+        canvas.add(figure.room)
+        canvas.add(figure.person)
+        frames.append(canvas.finished())
+    palette = common_palette(frames)
+    indexed = [f.quantize(palette=palette, dither=Image.Dither.NONE) for f in frames]
+    order = [*range(STEPS), *range(STEPS - 2, 0, -1)]
+    waits = [REST_MS if k in (0, STEPS - 1) else STEP_MS for k in order]
+    buffer = BytesIO()
+    indexed[0].save(
+        buffer,
+        "GIF",
+        save_all=True,
+        append_images=[indexed[k] for k in order[1:]],
+        duration=waits,
+        loop=0,
+        disposal=1,
+        optimize=False,
+    )
+    return buffer.getvalue()
+
+
+def common_palette(frames: list[Image.Image]) -> Image.Image:
+    """One palette for all frames, from the first, the middle and the last of them."""
+    chosen = [frames[0], frames[len(frames) // 2], frames[-1]]
+    joined = Image.fromarray(np.concatenate([np.asarray(f)[::2, ::2] for f in chosen]))
+    return joined.quantize(COLOURS, method=Image.Quantize.MEDIANCUT)

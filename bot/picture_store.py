@@ -1,0 +1,151 @@
+"""Pictures by content id: asked for cheaply, drawn once when first shown, kept on disk.
+
+The id is made of everything that the picture shows, so that the same picture has the same id on
+every replica and after every restart, and is uploaded to a channel once.
+"""
+
+import hashlib
+import json
+import os
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from bot.charts import CHARTS
+from bot.picture_moving import moving_gif
+from bot.pictures import strip_png
+from core.body import Body, body_of
+from core.catalogue import Catalogue, DialValue, Setting
+from core.client import Client, KitAtHome
+from core.figure_rung import Scene
+from core.people import LOOKS, look_for
+from core.vocabulary import Band, Family, Sex
+
+VERSION = 1
+"""Raise when pictures look different, so that old ones are not shown again."""
+
+ENDINGS = {"strip": "png", "moving": "gif", "chart": "png"}
+
+
+class PictureStore:
+    """Pictures under ``home/pictures``."""
+
+    def __init__(self, home: Path, catalogue: Catalogue) -> None:
+        """``home``: the folder of the practice; it need not exist yet."""
+        self._folder = home / "pictures"
+        self._catalogue = catalogue
+
+    def request(
+        self, step_key: str, client: Client, family: Family, *, moving: bool = False
+    ) -> str:
+        """The content id of a rung's picture for this client; draws nothing.
+
+        ``step_key`` is the stored key of a ladder step. Returns "" where the catalogue has no such
+        rung any more.
+        """
+        rung_id = step_key.partition("@")[0]
+        if rung_id not in self._catalogue.by_id:
+            return ""
+        body = body_of(client)
+        look = look_for(client.name, family.value)
+        wanted = {
+            "kind": "moving" if moving else "strip",
+            "step": step_key,
+            "sex": body.sex.value,
+            # Nearest centimetre and 5 kg: finer cannot be seen, and pictures are shared more.
+            "stature": round(body.stature, 2),
+            "mass": 5 * round(body.mass / 5),
+            "kit": _kit_as_json(client.kit),
+            "look": look.name,
+            "version": VERSION,
+        }
+        return self._keep(wanted)
+
+    def chart(self, name: str, data: Mapping[str, Any]) -> str:
+        """The content id of a chart of this kind (see :data:`bot.charts.CHARTS`) of plain data."""
+        if name not in CHARTS:
+            raise KeyError(name)
+        return self._keep({"kind": "chart", "name": name, "data": data, "version": VERSION})
+
+    def load(self, content_id: str) -> tuple[bytes, str]:
+        """(file content, file name) of a picture; drawn now when it was not drawn before.
+
+        Raises:
+            KeyError: nobody asked for a picture with this id.
+        """
+        wanted = self._wanted(content_id)
+        file = f"{content_id}.{ENDINGS[wanted['kind']]}"
+        path = self._folder / file
+        if path.is_file():
+            return path.read_bytes(), file
+        content = self._drawn(wanted)
+        _write(path, content)
+        return content, file
+
+    def _wanted(self, content_id: str) -> dict[str, Any]:
+        if not content_id.isalnum():
+            raise KeyError(content_id)
+        path = self._folder / f"{content_id}.json"
+        if not path.is_file():
+            raise KeyError(content_id)
+        wanted: dict[str, Any] = json.loads(path.read_text("utf-8"))
+        return wanted
+
+    def _keep(self, wanted: Mapping[str, Any]) -> str:
+        text = json.dumps(wanted, sort_keys=True, separators=(",", ":"))
+        content_id = hashlib.sha256(text.encode()).hexdigest()[:32]
+        path = self._folder / f"{content_id}.json"
+        if not path.is_file():
+            _write(path, text.encode())
+        return content_id
+
+    def _drawn(self, wanted: Mapping[str, Any]) -> bytes:
+        if wanted["kind"] == "chart":
+            return CHARTS[wanted["name"]](wanted["data"])
+        scene = self._scene(wanted)
+        return strip_png(scene) if wanted["kind"] == "strip" else moving_gif(scene)
+
+    def _scene(self, wanted: Mapping[str, Any]) -> Scene:
+        rung_id, _, dials = wanted["step"].partition("@")
+        if rung_id not in self._catalogue.by_id:
+            raise KeyError(rung_id)
+        return Scene(
+            rung=self._catalogue.by_id[rung_id],
+            setting=setting_from(dials),
+            body=Body(Sex(wanted["sex"]), wanted["stature"], wanted["mass"]),
+            kit=_kit_from_json(wanted["kit"]),
+            look=LOOKS[wanted["look"]],
+        )
+
+
+def setting_from(dials: str) -> Setting:
+    """The setting of a stored key's part behind "@"; undoes :func:`core.ladder.key_of`."""
+    pairs = (one.partition("=")[::2] for one in dials.split(",") if one)
+    return tuple((name, _dial_value(value)) for name, value in pairs)
+
+
+def _dial_value(text: str) -> DialValue:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def _kit_as_json(kit: KitAtHome) -> dict[str, Any]:
+    names = ("chair", "bench", "table", "step", "bottle", "band")
+    return {name: getattr(kit, name) for name in names}
+
+
+def _kit_from_json(kit: Mapping[str, Any]) -> KitAtHome:
+    band = kit["band"]
+    return KitAtHome(**{**kit, "band": None if band is None else Band(band)})
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Writes a whole file or nothing, so that a reader never sees half a picture."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent)
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+    Path(name).replace(path)

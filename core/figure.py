@@ -1,0 +1,130 @@
+"""From a pose to the shapes of a picture: a person among things, in centimetres, without pixels.
+
+Shapes come in drawing order. Body outlines are kept out of the floor and of solid props the way
+soft tissue is: pressed flat where they touch.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from core.body import Body
+from core.figure_contact import FLOOR, Grip, Hand, Solid, solids_of, touching
+from core.figure_limbs import arm, leg
+from core.figure_prop_sizes import DEPTHS
+from core.figure_props import band, bottle, furniture
+from core.figure_shapes import Shape
+from core.figure_skeleton import PlacedProp, Skeleton, skeleton_of
+from core.figure_trunk import head_and_neck, pelvis, shirt
+from core.people import Look
+from core.pose import Pose
+
+FAR_AHEAD = 2.4  # the far limbs are drawn this much ahead of the near ones, cm
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One moment, drawn.
+
+    Attributes:
+        room: furniture, behind the person.
+        person: body and what it holds, in drawing order.
+        bones: the skeleton after hands were set on what they touch.
+    """
+
+    room: tuple[Shape, ...]
+    person: tuple[Shape, ...]
+    bones: Skeleton
+
+
+def figure(pose: Pose, body: Body, look: Look, *, setting: int = 0, moment: int = 0) -> Figure:
+    """The person and the room at one moment of one dial setting."""
+    return drawn(skeleton_of(pose, body, setting, moment), look)
+
+
+def drawn(placed: Skeleton, look: Look) -> Figure:
+    """The shapes of a skeleton."""
+    bones, grips = touching(placed)
+    room = [shape for prop in bones.props for shape in furniture(prop)]
+    person = _side_person(bones, look, grips)
+    return Figure(tuple(room), tuple(_kept_out(bones, person)), bones)
+
+
+def _side_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Shape]:
+    neck, head = head_and_neck(bones, look)
+    far_shift = FAR_AHEAD * bones.scale
+    far_arm = [
+        s.moved(_arm_shift(grips["far"], far_shift)) for s in _arm(bones, look, "far", grips)
+    ]
+    far_leg = [s.moved(far_shift) for s in leg(bones, look, "far")]
+    return [
+        *far_arm,
+        *far_leg,
+        *neck,
+        pelvis(bones, look),
+        *leg(bones, look, "near"),
+        *shirt(bones, look),
+        *head,
+        *_bands(bones),
+        *_arm(bones, look, "near", grips),
+    ]
+
+
+def _arm_shift(grip: Grip, shift: float) -> complex:
+    """Hands beside each other on a wall differ in height, elsewhere in distance."""
+    return 0.9j * shift if grip.hand is Hand.WALL else shift + 0j
+
+
+def _arm(bones: Skeleton, look: Look, side: str, grips: dict[str, Grip]) -> list[Shape]:
+    """An arm, with the bottle under its fist."""
+    shapes = arm(bones, look, side, grips[side])
+    kilograms = bones.holding[side]
+    if kilograms <= 0.0 or grips[side].hand is not Hand.FIST:
+        return shapes
+    wrist, elbow = bones[f"wrist_{side}"], bones[f"elbow_{side}"]
+    fore = (wrist - elbow) / max(abs(wrist - elbow), 1e-6)
+    held = bottle(wrist + 4.6 * bones.scale * fore, kilograms, fore * 1j)
+    return [*held, *shapes]
+
+
+def _bands(bones: Skeleton) -> list[Shape]:
+    return [
+        shape
+        for prop in bones.props
+        if prop.kind == "band" and prop.to is not None
+        for shape in band(prop.at, prop.to)
+    ]
+
+
+_SITS_ON = ("pelvis", "leg", "shirt")
+
+
+def _kept_out(bones: Skeleton, person: Iterable[Shape]) -> list[Shape]:
+    """Body shapes pressed flat against the floor and the props that they touch."""
+    kept = []
+    for shape in person:
+        blocks = blocks_for(shape.part, bones.props)
+
+        def pressed(outline, blocks=blocks):  # type: ignore[no-untyped-def]
+            for block in blocks:
+                outline = block.pushed(outline)
+            return outline
+
+        kept.append(shape.mapped(pressed))
+    return kept
+
+
+def blocks_for(part: str, props: Iterable[PlacedProp]) -> list[Solid]:
+    """The solid blocks that a part of the body may not enter.
+
+    Arms hang beside a seat, not in it; legs stand before or beside the top of a table.
+    """
+    kind = part.split("_")[0]
+    blocks = [FLOOR]
+    for prop in props:
+        if prop.kind in ("chair", "cushion") and kind not in _SITS_ON:
+            continue
+        if prop.kind in ("table", "bench") and kind in ("leg", "pelvis"):
+            continue
+        if prop.kind == "wall" or prop.kind in DEPTHS:
+            blocks.extend(solids_of(prop))
+    return blocks

@@ -1,0 +1,158 @@
+"""The one arrow of a picture: what moves most, and a free place beside it to say so."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.figure import Figure
+from core.figure_contact import solids_of
+from core.figure_shapes import Outline, Shape, open_curve, stroke
+from core.figure_skeleton import Skeleton
+from core.pose import SIDES
+
+ARROW = "#c8451b"
+HALO = "#fffaf0"
+
+STILL = 2.0  # cm: less than this is no movement
+TRUNK_MOVES = 9.0  # cm: from here the arrow speaks of the whole body
+LIMB_WEIGHTS = {"wrist": 1.0, "ankle": 1.0, "knee": 0.8, "elbow": 0.7, "toe": 0.9, "heel": 0.95}
+SHORTEST, LONGEST = 17.0, 52.0  # cm
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """The visible part of the room in cm, and the corner that a badge takes."""
+
+    left: float
+    right: float
+    bottom: float
+    top: float
+    badge: float = 20.0
+
+
+def path_of(figures: Sequence[Figure]) -> Outline | None:
+    """The way of the point that tells the movement; ``None`` where nothing moves."""
+    bones = [figure.bones for figure in figures]
+    trunk = np.array([(b.hips + b.shoulders) / 2 for b in bones])
+    lower = np.array([b.hips for b in bones])
+    upper = np.array([b.shoulders for b in bones])
+    most = max(_reach(trunk), _reach(lower), _reach(upper))
+    if most >= TRUNK_MOVES:
+        if _reach(trunk) > 0.6 * most:
+            return np.asarray(np.linspace(trunk[0], trunk[-1], 7))
+        return lower if _reach(lower) > _reach(upper) else upper
+    best, found = STILL, None
+    for name, weight in LIMB_WEIGHTS.items():
+        for side in SIDES:
+            way = np.array([b[f"{name}_{side}"] for b in bones])
+            if _reach(way) * weight > best + (0.5 if side == "far" else 0.0):
+                best, found = _reach(way) * weight, way
+    if found is None and _reach(np.array([b["crown"] for b in bones])) > STILL:
+        return np.array([b["crown"] for b in bones])
+    return found
+
+
+def _reach(way: Outline) -> float:
+    return float(np.abs(way - way[0]).max())
+
+
+def arrow(figures: Sequence[Figure], area: Area) -> list[Shape]:
+    """The arrow over the end panel, from start to end of the movement; empty where none moves."""
+    way = path_of(figures)
+    if way is None:
+        return []
+    size = (area.right - area.left) / 200.0
+    way = _of_length(way, size)
+    shift = _free_place(way, figures, area, size)
+    return arrow_along(way + shift, size)
+
+
+def arrow_along(way: Outline, size: float = 1.0) -> list[Shape]:
+    """A thick arrow along a line, with a pale rim so that it reads over anything."""
+    tip, before = way[-1], way[-1] - way[-3]
+    direction = before / max(abs(before), 1e-9)
+    head = 12.5 * size
+    neck = tip - 0.8 * head * direction
+    kept = way[np.abs(way - tip) > 0.75 * head]
+    shaft = stroke(np.concatenate([kept, [neck]]), 4.6 * size)
+    point = np.array(
+        [tip, neck + 0.62 * head * 1j * direction - 0.2 * head * direction,
+         neck, neck - 0.62 * head * 1j * direction - 0.2 * head * direction]
+    )  # fmt: skip
+    return [
+        Shape("arrow", (shaft, point), HALO, HALO, 1.5 * size),
+        Shape("arrow", (shaft, point), ARROW, ARROW, 0.45 * size),
+    ]
+
+
+def _of_length(way: Outline, size: float) -> Outline:
+    """The path evenly sampled, scaled about its middle to a length that reads."""
+    curve = open_curve(way, 4) if len(way) > 2 else way
+    steps = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(curve)))])
+    even = np.linspace(0.0, steps[-1], 15)
+    line = np.interp(even, steps, curve.real) + 1j * np.interp(even, steps, curve.imag)
+    wanted = float(np.clip(0.85 * steps[-1], SHORTEST * size, LONGEST * size))
+    middle = line[len(line) // 2]
+    return np.asarray(middle + (line - middle) * wanted / max(float(steps[-1]), 1e-6))
+
+
+def _capsules(bones: Skeleton) -> tuple[Outline, Outline, NDArray[np.float64]]:
+    """(starts, ends, radii) of the body as thick lines."""
+    s = bones.scale
+    lines = [(bones.hips, bones.shoulders, 12.0), (bones.shoulders, bones["crown"], 10.0)]
+    for side in SIDES:
+        for first, last, radius in (
+            ("hip", "knee", 8.0),
+            ("knee", "ankle", 6.0),
+            ("heel", "toe", 5.0),
+            ("shoulder", "elbow", 5.0),
+            ("elbow", "wrist", 4.5),
+            ("wrist", "fingers", 5.0),
+        ):
+            lines.append((bones[f"{first}_{side}"], bones[f"{last}_{side}"], radius))
+    starts, ends, radii = zip(*lines, strict=True)
+    return np.array(starts), np.array(ends), np.array(radii) * s
+
+
+def _overlap(points: Outline, bones: Skeleton, room: float) -> NDArray[np.float64]:
+    """How deep each point lies in the body or too close to it, cm; shape as ``points``."""
+    starts, ends, radii = _capsules(bones)
+    way = ends - starts
+    length = np.maximum(np.abs(way) ** 2, 1e-9)
+    to = points[..., None] - starts
+    along = np.clip((to * way.conjugate()).real / length, 0.0, 1.0)
+    distance = np.abs(to - along * way)
+    return np.asarray(np.maximum(radii + room - distance, 0.0).max(axis=-1))
+
+
+def _free_place(way: Outline, figures: Sequence[Figure], area: Area, size: float) -> complex:
+    """How far to move the arrow so that it hides as little as possible."""
+    turns = np.exp(2j * np.pi * np.arange(24) / 24)
+    shifts = np.concatenate([[0j], *(turns * d for d in (12, 18, 24, 30, 36, 44, 52, 62, 74))])
+    points = way[None, ::2] + shifts[:, None]
+    cost = 1.0 * _overlap(points, figures[-1].bones, 4.5 * size).sum(axis=1)
+    cost += 0.3 * _overlap(points, figures[0].bones, 3.0 * size).sum(axis=1)
+    for prop in figures[-1].bones.props:
+        if prop.kind in ("chair", "chair_back"):
+            continue
+        for block in solids_of(prop):
+            cost += 2.0 * (
+                (points.real > block.left - 4)
+                & (points.real < block.right + 4)
+                & (points.imag > block.bottom - 4)
+                & (points.imag < block.top + 4)
+            ).sum(axis=1)
+    pad = 6.0 * size
+    out = np.maximum(area.left + pad - points.real, 0) + np.maximum(
+        points.real - area.right + pad, 0
+    )
+    out += np.maximum(area.bottom + pad - points.imag, 0) + np.maximum(
+        points.imag - area.top + pad, 0
+    )
+    cost += 6.0 * out.sum(axis=1)
+    corner = (points.real < area.left + area.badge) & (points.imag > area.top - area.badge)
+    cost += 20.0 * corner.sum(axis=1)
+    cost += 0.12 * np.abs(shifts)
+    return complex(shifts[int(np.argmin(cost))])

@@ -1,0 +1,225 @@
+"""Heads: a friendly face in profile and from in front, with hair, glasses and beard.
+
+Drawn around the middle of the head of a person of 165 cm, face to +x (profile) or to the viewer.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.figure_shapes import Outline, Shape, disc, mixed, open_curve, oval, smooth, stroke
+from core.people import Hair, Look
+
+CROWN_ABOVE = 11.6  # crown above the middle of the head, cm
+HEAD_SIZE = 1.12  # a little larger than life, so that the face reads on a phone
+INK = "#2e2a2b"
+
+_FACE = (
+    1.0 + 11.2j, 4.6 + 10.4j, 7.4 + 7.4j, 8.5 + 4.2j, 8.35 + 2.2j, 8.7 + 0.9j, 10.0 - 1.3j,
+    10.35 - 2.3j, 9.6 - 3.1j, 8.75 - 3.5j, 9.0 - 4.7j, 8.6 - 5.5j, 8.75 - 6.5j, 8.1 - 7.5j,
+    8.2 - 9.2j, 7.0 - 10.6j, 4.6 - 10.7j, 1.2 - 9.2j, -1.6 - 6.6j, -4.6 - 5.6j, -7.6 - 3.4j,
+    -9.2 + 0.6j, -8.8 + 5.0j, -6.4 + 9.0j, -2.8 + 11.0j,
+)  # fmt: skip
+
+_CAP = (
+    7.3 + 7.9j, 5.2 + 10.7j, 1.4 + 12.3j, -3.4 + 12.2j, -7.6 + 10.0j, -10.0 + 5.6j, -10.2 + 0.8j,
+    -8.8 - 3.6j, -6.2 - 5.8j, -4.6 - 4.6j, -3.6 - 1.6j, -2.6 + 1.8j, 0.2 + 2.8j, 1.4 + 5.2j,
+    3.8 + 6.2j,
+)  # fmt: skip
+
+_BOB = (
+    7.6 + 7.4j, 6.4 + 10.6j, 2.0 + 12.9j, -3.6 + 12.9j, -8.4 + 10.4j, -11.0 + 5.4j, -11.6 - 0.6j,
+    -11.0 - 6.4j, -8.6 - 9.4j, -4.4 - 9.6j, -0.8 - 8.2j, 0.6 - 4.4j, 0.9 - 0.2j, 1.8 + 3.6j,
+    4.6 + 6.0j,
+)  # fmt: skip
+
+_WAVES = (
+    7.8 + 7.0j, 6.8 + 10.4j, 2.8 + 13.1j, -2.0 + 13.0j, -6.8 + 11.8j, -10.2 + 8.2j, -11.0 + 4.4j,
+    -12.0 + 1.0j, -11.2 - 2.8j, -12.0 - 6.4j, -10.4 - 9.6j, -11.0 - 12.6j, -7.6 - 14.0j,
+    -4.6 - 12.4j, -2.4 - 12.6j, -1.0 - 9.2j, 0.6 - 5.6j, 0.4 - 1.6j, 1.8 + 2.0j, 3.4 + 5.2j,
+)  # fmt: skip
+
+_SIDES = (
+    -1.2 + 4.4j, -3.4 + 6.4j, -7.0 + 7.4j, -9.6 + 4.6j, -10.2 + 0.6j, -9.0 - 3.6j, -6.4 - 5.8j,
+    -4.6 - 4.6j, -3.4 - 1.4j, -1.2 + 0.6j,
+)  # fmt: skip
+
+_CROP = (
+    7.4 + 8.2j, 5.6 + 11.0j, 1.6 + 12.5j, -3.4 + 12.4j, -7.6 + 10.2j, -9.9 + 5.8j, -10.0 + 1.0j,
+    -8.7 - 3.2j, -6.4 - 5.0j, -4.8 - 4.4j, -3.6 - 1.2j, -2.4 + 2.2j, 0.6 + 2.0j, 0.9 + 5.0j,
+    2.8 + 7.4j,
+)  # fmt: skip
+
+_BEARD = (
+    8.9 - 6.7j, 8.6 - 7.6j, 9.0 - 9.4j, 7.4 - 11.8j, 4.6 - 11.9j, 1.0 - 10.2j, -1.8 - 7.0j,
+    -2.2 - 3.2j, -0.6 - 2.6j, 1.0 - 5.6j, 4.0 - 7.0j, 6.6 - 7.4j,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class HeadFrame:
+    """Where a head is: its middle, the direction of its crown, its scale and mirror image.
+
+    ``face`` is the direction of the face in profile, and of the drawn right from in front.
+    """
+
+    middle: complex
+    face: complex
+    up: complex
+    scale: float
+
+    def __call__(self, outline: Outline) -> Outline:
+        """Places an outline drawn around the middle of the head."""
+        local = np.asarray(outline)
+        return np.asarray(
+            self.middle + self.scale * (local.real * self.face + local.imag * self.up)
+        )
+
+
+def shade_of(skin: str) -> str:
+    """The skin in shade: neck, ear, far hand."""
+    return mixed(skin, "#5b2a1c", 0.22)
+
+
+def blush_of(skin: str) -> str:
+    """A warm cheek."""
+    return mixed(skin, "#d65a4c", 0.22)
+
+
+def _hair(look: Look) -> tuple[list[Outline], list[Outline]]:
+    """(outlines behind the face, outlines over it) of the hair in profile."""
+    if look.hair is Hair.BUN:
+        return [disc(-10.8 + 6.2j, 4.0)], [smooth(_CAP)]
+    if look.hair is Hair.BOB:
+        return [], [smooth(_BOB)]
+    if look.hair is Hair.WAVES:
+        return [], [smooth(_WAVES)]
+    if look.hair is Hair.SIDES:
+        return [], [smooth(_SIDES)]
+    if look.hair is Hair.CURLS:
+        spots = (
+            6.4 + 8.8j, 3.4 + 11.0j, -0.6 + 12.0j, -4.6 + 11.2j, -7.8 + 8.6j, -9.6 + 5.0j,
+            -10.0 + 1.0j, -9.0 - 2.8j, -6.6 - 4.8j, -5.2 - 1.2j, -4.0 + 2.6j, 1.0 + 6.8j,
+            4.2 + 7.6j, -2.0 + 6.0j,
+        )  # fmt: skip
+        return [], [disc(-3.6 + 5.4j, 6.6), *(disc(spot, 3.0) for spot in spots)]
+    return [], [smooth(_CROP)]
+
+
+def profile(look: Look, place: HeadFrame) -> list[Shape]:
+    """A head seen from its right side, in drawing order."""
+    skin, shade = look.skin, shade_of(look.skin)
+    behind, over = _hair(look)
+    shapes: list[Shape] = []
+
+    def add(part: str, fill: str, *outlines: Outline) -> None:
+        shapes.append(Shape(part, tuple(place(o) for o in outlines), fill))
+
+    if behind:
+        add("hair", mixed(look.hair_colour, INK, 0.14), *behind)
+    add("head", skin, smooth(_FACE))
+    add("cheek", blush_of(skin), oval(4.7 - 3.1j, 2.1, 1.7))
+    if look.beard:
+        add("beard", look.beard, smooth(_BEARD))
+        add(
+            "beard",
+            look.beard,
+            smooth((9.5 - 3.9j, 8.9 - 5.2j, 6.6 - 5.6j, 5.2 - 5.2j, 7.2 - 3.9j)),
+        )
+    add("hair", look.hair_colour, *over)
+    add("ear", shade, oval(-1.5 - 0.9j, 2.7, 1.75, np.exp(1.75j)))
+    add("ear", mixed(skin, shade, 0.35), oval(-1.3 - 0.7j, 1.6, 0.85, np.exp(1.75j)))
+    if look.earring:
+        add("earring", look.earring, disc(-1.3 - 4.1j, 0.75))
+    add("eye", INK, oval(5.5 + 1.1j, 1.12, 0.92, 1j))
+    add("eye", "#ffffff", disc(5.85 + 1.5j, 0.3))
+    brow = mixed(look.hair_colour, INK, 0.35)
+    add("brow", brow, stroke(open_curve((3.9 + 3.6j, 5.4 + 4.5j, 7.4 + 3.9j)), 0.85, 0.6))
+    line = mixed(shade, INK, 0.45)
+    smile = (8.5 - 5.5j, 7.4 - 5.75j, 6.2 - 5.5j, 5.4 - 4.9j)
+    add("mouth", mixed("#8c2f33", INK, 0.15), stroke(open_curve(smile), 0.72, 0.6))
+    add("wrinkle", mixed(skin, shade, 0.8), stroke(open_curve((3.3 + 1.9j, 2.5 + 2.3j)), 0.4))
+    add("wrinkle", mixed(skin, shade, 0.8), stroke(open_curve((3.3 + 0.7j, 2.5 + 0.3j)), 0.4))
+    if look.glasses:
+        rim = mixed(line, INK, 0.6)
+        around = np.exp(2j * np.pi * np.arange(21) / 20)
+        add("glasses", rim, stroke(5.9 + 0.9j + 2.3 * around.real + 2.5j * around.imag, 0.6))
+        add("glasses", rim, stroke(open_curve((3.6 + 1.5j, 1.2 + 1.5j, -0.9 + 1.1j)), 0.6))
+    return shapes
+
+
+_FRONT_SKULL = (
+    11.2j, 4.6 + 10.2j, 7.3 + 6.6j, 7.9 + 2.0j, 7.5 - 2.6j, 6.4 - 6.6j, 3.8 - 9.8j, -10.9j,
+    -3.8 - 9.8j, -6.4 - 6.6j, -7.5 - 2.6j, -7.9 + 2.0j, -7.3 + 6.6j, -4.6 + 10.2j,
+)  # fmt: skip
+
+_FRONT_CAP = (
+    12.4j, 5.4 + 11.4j, 8.6 + 7.6j, 9.0 + 2.6j, 8.4 - 0.8j, 7.5 + 0.6j, 7.2 + 4.0j, 4.0 + 6.6j,
+    -1.5 + 7.4j, -5.6 + 5.6j, -7.2 + 3.4j, -7.5 + 0.6j, -8.4 - 0.8j, -9.0 + 2.6j, -8.6 + 7.6j,
+    -5.4 + 11.4j,
+)  # fmt: skip
+
+
+def _front_hair(look: Look) -> tuple[list[Outline], list[Outline]]:
+    if look.hair is Hair.BUN:
+        return [disc(13.2j, 4.0)], [smooth(_FRONT_CAP)]
+    if look.hair is Hair.BOB:
+        back = (13j, 7.6 + 11j, 10.6 + 4j, 10.8 - 4j, 9.0 - 9.4j, 0 - 8j)
+        return [smooth(_both(back))], [smooth(_FRONT_CAP)]
+    if look.hair is Hair.WAVES:
+        back = (13.2j, 8 + 11j, 11 + 4.5j, 10.2 - 2j, 11.6 - 7j, 10 - 12j, 5 - 13.4j, -9j)
+        return [smooth(_both(back))], [smooth(_FRONT_CAP)]
+    if look.hair is Hair.SIDES:
+        right = (7.2 + 5.4j, 8.8 + 5.0j, 9.2 + 1.0j, 8.4 - 2.4j, 7.2 - 1.0j)
+        return [], [smooth(right), smooth(tuple(-p.conjugate() for p in right))]
+    if look.hair is Hair.CURLS:
+        arc = [9.2 * np.exp(1j * a) + 2.4j for a in np.linspace(-0.12, np.pi + 0.12, 11)]
+        return [], [
+            *(disc(complex(p), 3.0) for p in arc),
+            *(disc(x + 9.6j, 2.8) for x in (-4.2, 0.0, 4.2)),
+        ]
+    return [], [smooth(_FRONT_CAP)]
+
+
+def _both(half: tuple[complex, ...]) -> tuple[complex, ...]:
+    """A closed outline from its right half, top first."""
+    left = tuple(-complex(p).conjugate() for p in half[-2:0:-1])
+    return tuple(complex(p) for p in half) + left
+
+
+def from_front(look: Look, place: HeadFrame) -> list[Shape]:
+    """A head that looks at the viewer, in drawing order."""
+    skin, shade = look.skin, shade_of(look.skin)
+    behind, over = _front_hair(look)
+    shapes: list[Shape] = []
+
+    def add(part: str, fill: str, *outlines: Outline) -> None:
+        shapes.append(Shape(part, tuple(place(o) for o in outlines), fill))
+
+    if behind:
+        add("hair", mixed(look.hair_colour, INK, 0.14), *behind)
+    add("ear", shade, oval(8.0 - 0.6j, 1.5, 2.3), oval(-8.0 - 0.6j, 1.5, 2.3))
+    add("head", skin, smooth(_FRONT_SKULL))
+    add("cheek", blush_of(skin), oval(4.6 - 3.2j, 1.9, 1.5), oval(-4.6 - 3.2j, 1.9, 1.5))
+    if look.beard:
+        beard = (-5.4j - 0.2, 3.4 - 5.2j, 6.8 - 2.6j, 6.9 - 6.2j, 4.4 - 10.4j, -12.0j)
+        add("beard", look.beard, smooth(_both(beard)))
+        add("beard", look.beard, smooth(_both((-3.3j, 2.6 - 3.7j, 4.0 - 5.2j, -4.8j))))
+    add("hair", look.hair_colour, *over)
+    for side in (1, -1):
+        add("eye", INK, oval(side * 3.2 + 1.0j, 1.12, 0.95, 1j))
+        add("eye", "#ffffff", disc(side * 3.2 + 0.35 + 1.4j, 0.3))
+        brow = mixed(look.hair_colour, INK, 0.35)
+        arch = (side * 1.6 + 3.7j, side * 3.4 + 4.3j, side * 5.2 + 3.5j)
+        add("brow", brow, stroke(open_curve(arch), 0.8, 0.6))
+        if look.glasses:
+            around = np.exp(2j * np.pi * np.arange(21) / 20)
+            rim = side * 3.2 + 0.9j + 2.6 * around.real + 2.4j * around.imag
+            add("glasses", INK, stroke(rim, 0.55))
+    if look.glasses:
+        add("glasses", INK, stroke(open_curve((-0.7 + 1.2j, 1.6j, 0.7 + 1.2j)), 0.55))
+    line = mixed(skin, shade, 0.9)
+    add("nose", line, stroke(open_curve((0.5 + 0.6j, 1.1 - 1.6j, 0.2 - 2.4j, -0.9 - 2.1j)), 0.55))
+    smile = (-3.0 - 5.2j, -1.4 - 6.5j, 1.4 - 6.5j, 3.0 - 5.2j)
+    add("mouth", mixed("#8c2f33", INK, 0.15), stroke(open_curve(smile), 0.75))
+    return shapes
