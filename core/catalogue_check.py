@@ -38,7 +38,8 @@ RUNG_FIELDS = {
 }
 UNITS = ("reps", "seconds")
 ARM_FIELDS = ("arms", "near_arm", "far_arm")
-FURNITURE = ("chair", "bench", "table", "step", "wall")
+FURNITURE = {name: Kit(name) for name in ("chair", "bench", "table", "step", "wall")}
+FURNITURE["chair_seat"] = Kit.CHAIR
 
 _E = TypeVar("_E", Family, Aim, Condition, Kit, Spare)
 
@@ -190,14 +191,14 @@ def _pose(check: _Checker, value: object) -> Mapping[str, object]:
 def _furniture_is_needed(
     check: _Checker, pose: Mapping[str, object], needs: tuple[Kit, ...]
 ) -> None:
-    for name in ("seat", "hold", "surface", "feet_on", "front_on"):
+    for name in ("seat", "hold", "surface", "feet_on", "front_on", "far_knee_on"):
         thing = pose.get(name)
         if thing is None:
             continue
         if thing not in FURNITURE:
             check.refuse(f"pose.{name}", f"{thing!r} is not one of {', '.join(FURNITURE)}")
-        if Kit(thing) not in needs:
-            check.refuse("needs", f"must name {thing}, which pose.{name} uses")
+        if FURNITURE[str(thing)] not in needs:
+            check.refuse("needs", f"must name {FURNITURE[str(thing)]}, which pose.{name} uses")
 
 
 def _dials(

@@ -6,10 +6,11 @@ An arm is placed by naming where its wrist goes; the elbow follows by inverse ki
 from collections.abc import Mapping
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.body import Body
 from core.pose import SIDES, Points, Reals, two_links
-from core.pose_input import PoseInput
+from core.pose_input import HAND_SUPPORT, PoseInput
 
 Joints = dict[str, Points]
 
@@ -30,9 +31,11 @@ ARM_PLACES = (
     "back",
     "shins",
     "behind_head",
+    "out",
     "hold",
 )
-"""Names a movement file may give a wrist; ``hold`` is the grip of the pose's own furniture."""
+"""Names a movement file may give a wrist; ``hold`` is the grip of the pose's own furniture, and
+``out`` (sideways) is for poses seen from in front."""
 
 
 def wrist_place(
@@ -114,7 +117,7 @@ def add_arms(
         )
         root = joints[f"shoulder_{side}"]
         twin = (start, end, "" if joints["knee_near"] is joints["knee_far"] else side)
-        if twin not in placed or "hold" in (start, end):
+        if twin not in placed or holds is not None:
             places = [
                 holds[side]
                 if name == "hold" and holds is not None
@@ -122,6 +125,8 @@ def add_arms(
                 for name in (start, end)
             ]
             wrist = places[0] + (places[1] - places[0]) * given.progress
+            if holds is not None:
+                wrist = np.where(hand_holds(given, side), holds[side], wrist)
             sign = 1 if "back" in (start, end) and start == end else -1
             elbow, wrist = two_links(
                 root, wrist, body.lengths["upper_arm"], body.lengths["forearm"], sign
@@ -132,6 +137,17 @@ def add_arms(
         joints[f"elbow_{side}"] = elbow
         joints[f"wrist_{side}"] = wrist
         joints[f"fingers_{side}"] = fingers
+
+
+def hand_holds(given: PoseInput, side: str) -> NDArray[np.bool_]:
+    """Whether this hand is on the furniture: the support dial says so, shape (settings, 1).
+
+    Fingertips and one hand are the far hand, beside the standing leg; two hands are both.
+    """
+    if "support" not in given.dials or not given.word("hold"):
+        return np.zeros((given.settings, 1), dtype=np.bool_)
+    least = HAND_SUPPORT["two_hands" if side == "near" else "fingertips"]
+    return np.asarray(given.dials["support"] >= least - 1e-9)
 
 
 def held_kilograms(given: PoseInput) -> dict[str, Reals | float]:

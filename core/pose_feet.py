@@ -30,6 +30,8 @@ def hold_height(given: PoseInput) -> float:
     hold = given.word("hold")
     if hold == "chair":
         return given.surface("chair") + CHAIR_BACK
+    if hold == "chair_seat":
+        return given.surface("chair")
     if hold == "wall":
         return 0.72 * given.body.stature
     return given.surface(hold)
@@ -40,7 +42,8 @@ def hold_props(given: PoseInput, x: Points | float) -> tuple[Prop, ...]:
     hold = given.word("hold")
     if not hold:
         return ()
-    return (Prop(f"{hold}_back" if hold == "chair" else hold, x + 1j * hold_height(given)),)
+    kind = {"chair": "chair_back", "chair_seat": "chair"}.get(hold, hold)
+    return (Prop(kind, x + 1j * hold_height(given)),)
 
 
 def add_leg(

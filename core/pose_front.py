@@ -4,7 +4,7 @@ import numpy as np
 
 from core.body import HIP_JOINT_HALF, SHOULDER_HALF_WIDTH
 from core.pose import Points, Pose, Prop, Refusal, View, two_links
-from core.pose_arms import Joints
+from core.pose_arms import Joints, hand_holds
 from core.pose_feet import CHAIR_BACK, SEAT_TO_HIP, STRAIGHT
 from core.pose_input import PoseInput
 from core.pose_props import finished
@@ -135,6 +135,9 @@ def _front_trunk(given: PoseInput, joints: Joints, middle: Points) -> None:
             _front_wrist(given, joints, side, out, place) for place in given.words(name, "hips")
         ]
         wrist = ends[0] + (ends[1] - ends[0]) * given.progress
+        if given.word("hold"):
+            on_hold = _front_wrist(given, joints, side, out, "hold")
+            wrist = np.where(hand_holds(given, side), on_hold, wrist)
         elbow, wrist = two_links(joints[f"shoulder_{side}"], wrist, upper, fore, -out)
         joints[f"elbow_{side}"], joints[f"wrist_{side}"] = elbow, wrist
         along = (wrist - elbow) / fore

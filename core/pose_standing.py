@@ -121,13 +121,29 @@ def hinge(given: PoseInput) -> Pose:
         along = behind * np.exp(1j * np.radians(75.0))
         points = foot_points(body, joints["ankle_near"], along)
         joints["heel_near"], joints["ball_near"], joints["toe_near"] = points
-    ahead = 0.30 * body.stature
+    ahead = (0.20 if given.word("hold") == "chair_seat" else 0.30) * body.stature
     add_arms(joints, given, trunk, _holds(given, ahead))
     props = hold_props(given, ahead)
+    if given.word("far_knee_on"):
+        _kneel_on(given, joints)
+        props = (Prop("chair", joints["knee_far"][:, :1] - 0.05 * body.stature - 0.03j * body.stature),)
     if given.word("wall_behind"):
         back = joints["hip_near"].real[:, -1:] - BACK_DEPTH * body.stature
         props += (Prop("wall", back + 0j, facing=-1),)
     return finished(given, joints, props)
+
+
+def _kneel_on(given: PoseInput, joints: Joints) -> None:
+    """The far knee on a seat under the hip, the shin lying back along it."""
+    body = given.body
+    hip = joints["hip_far"]
+    knee_y = given.surface(given.word("far_knee_on")) + 0.03 * body.stature
+    drop = np.clip(hip.imag - knee_y, 0.3 * body.lengths["thigh"], 0.999 * body.lengths["thigh"])
+    knee = hip + np.sqrt(body.lengths["thigh"] ** 2 - drop**2) - 1j * drop
+    ankle = knee - body.lengths["shank"] * np.exp(-0.02j)
+    joints["knee_far"], joints["ankle_far"] = knee, ankle
+    points = foot_points(body, ankle, np.exp(-1j * np.radians(150.0)) * np.ones_like(ankle))
+    joints["heel_far"], joints["ball_far"], joints["toe_far"] = points
 
 
 def stand(given: PoseInput) -> Pose:

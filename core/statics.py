@@ -223,7 +223,8 @@ def push_force(scene: Scene) -> Reals:
         contact = scene.joint("ball_near")
         parts = tuple(scene.masses)
     arm = arm_direction(tilt)
-    to_hand = scene.joint("wrist_near") - contact
+    on = "elbow_near" if scene.given.word("forearms") else "wrist_near"
+    to_hand = scene.joint(on) - contact
     lever = to_hand.real * arm.imag - to_hand.imag * arm.real
     return np.asarray(scene.gravity(parts, contact) / lever)
 
@@ -274,7 +275,9 @@ def abduction(scene: Scene) -> Reals:
     hip = scene.joint("hip_near")
     moving = np.abs(scene.gravity(leg_parts("near"), hip))
     moving = moving + scene.tension * np.abs(scene.joint("ankle_near") - hip)
-    if scene.given.word("lying") or scene.given.word("seated"):
+    if scene.given.word("seated"):
+        return scene.percent(scene.tension * np.abs(scene.joint("knee_near") - hip))
+    if scene.given.word("lying"):
         return scene.percent(moving)
     stance = scene.joint("hip_far")
     others = tuple(p for p in scene.masses if p not in leg_parts("far"))
@@ -303,6 +306,11 @@ def brace(scene: Scene) -> Reals:
         -scene.gravity(below, middle) - trunk * (trunk_at.real - middle.real)
     )
     return scene.percent(np.abs(moment))
+
+
+def trunk_lean(scene: Scene) -> Reals:
+    """Moment of the leaning trunk about the hips, seated."""
+    return scene.percent(np.abs(scene.gravity(UPPER_BODY, scene.joint("hip_near"))))
 
 
 def all_fours(scene: Scene) -> Reals:
@@ -358,6 +366,7 @@ MEASURES: dict[str, Callable[[Scene], Reals]] = {
     "abduction": abduction,
     "brace": brace,
     "all_fours": all_fours,
+    "trunk_lean": trunk_lean,
     "overhead": overhead,
     "balance": balance,
 }
