@@ -60,13 +60,13 @@ def _write_one(unit: UnitOfWork, outcome: Outcome) -> Unreached | None:
     due, now = outcome.due, outcome.ended_at
     match outcome.decision:
         case AsSent():
-            outbox.mark_sent(unit, due.id, outcome.platform_id or due.edits_platform_id, now)
+            outbox.mark_sent(unit, due, outcome.platform_id or due.edits_platform_id, now)
         case RetryAt(at=at):
             outbox.mark_retry(unit, due.id, at, outcome.error)
         case StopChannel():
             outbox.mark_retry(unit, due.id, now, outcome.error)
         case Anew():
-            outbox.mark_anew(unit, due.id)
+            outbox.mark_anew(unit, due)
         case MoveTo(address=address):
             outbox.move_chat(unit, due.at, address)
         case GiveUp():

@@ -29,7 +29,8 @@ class Due:
     """A message that may go now.
 
     Attributes:
-        edits_platform_id: the platform's id of the message to edit, or "".
+        edits_id: the row whose message this one changes.
+        edits_platform_id: the platform's id of the message to edit; "" sends a new one.
         attempts: how often it was tried before.
     """
 
@@ -38,6 +39,7 @@ class Due:
     person_id: PersonId | None
     kind: Kind
     outgoing: Outgoing
+    edits_id: int | None
     edits_platform_id: str
     attempts: int
     created_at: datetime
@@ -125,6 +127,7 @@ def take(
             col(OutboxRow.person_id),
             col(OutboxRow.kind),
             col(OutboxRow.payload_sealed),
+            col(OutboxRow.edits_id),
             col(edited.platform_id),
             col(OutboxRow.attempts),
             col(OutboxRow.created_at),
@@ -158,9 +161,14 @@ def next_due(unit: UnitOfWork, channel: str, in_hand: Collection[int] = ()) -> d
     return unit.session.scalar(query.order_by(col(OutboxRow.due_at)).limit(1))
 
 
-def mark_sent(unit: UnitOfWork, row_id: int, platform_id: str, now: datetime) -> None:
-    """The channel has handed it over; an edit keeps the id of the message it changed."""
-    _set(unit, row_id, status="sent", sent_at=now, platform_id=platform_id, last_error="")
+def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> None:
+    """The channel has handed it over.
+
+    Both the edit and the message that it changed now stand for the platform's message.
+    """
+    _set(unit, due.id, status="sent", sent_at=now, platform_id=platform_id, last_error="")
+    if due.edits_id is not None and platform_id != due.edits_platform_id:
+        _set(unit, due.edits_id, platform_id=platform_id)
 
 
 def mark_retry(unit: UnitOfWork, row_id: int, due_at: datetime, error: str) -> None:
@@ -172,9 +180,10 @@ def mark_retry(unit: UnitOfWork, row_id: int, due_at: datetime, error: str) -> N
     )
 
 
-def mark_anew(unit: UnitOfWork, row_id: int) -> None:
-    """The message to edit is gone: the same words go out as a new message."""
-    _set(unit, row_id, edits_id=None)
+def mark_anew(unit: UnitOfWork, due: Due) -> None:
+    """The message to edit is gone: the same words go out as a new message in its place."""
+    if due.edits_id is not None:
+        _set(unit, due.edits_id, platform_id="")
 
 
 def mark_refused(unit: UnitOfWork, row_id: int, error: str) -> None:
@@ -207,13 +216,14 @@ def _set(unit: UnitOfWork, row_id: int, **values: object) -> None:
 
 
 def _due(unit: UnitOfWork, row: Any) -> Due:
-    (id_, channel, address, person_id, kind, sealed, edits, attempts, created_at) = row
+    (id_, channel, address, person_id, kind, sealed, edits_id, edits, attempts, created_at) = row
     return Due(
         id=id_,
         at=Address(channel, address),
         person_id=None if person_id is None else PersonId(person_id),
         kind=Kind(kind),
         outgoing=Outgoing.from_json(unit.vault.open_json(sealed)),
+        edits_id=edits_id,
         edits_platform_id=edits or "",
         attempts=attempts,
         created_at=created_at,

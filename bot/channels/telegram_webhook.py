@@ -1,0 +1,58 @@
+"""Telegram's updates by webhook: answered with 200 only once they are on the disk."""
+
+import hmac
+import json
+from collections.abc import Awaitable, Callable, Mapping
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from bot.errors import StoreError
+
+PATH = "/telegram"
+SECRET_HEADER = "X-Telegram-Bot-Api-Secret-Token"  # noqa: S105 - the header's name, not a secret
+
+LARGEST_UPDATE = 1_000_000
+"""Bytes; an update holds texts and ids, never files."""
+
+Take = Callable[[Mapping[str, Any]], Awaitable[None]]
+
+
+def webhook_route(take: Take, secret: str) -> Route:
+    """The road for the web server.
+
+    Args:
+        take: puts one update on the disk; raises ``StoreError`` when it cannot.
+        secret: what Telegram must send with each call.
+    """
+
+    async def receive(request: Request) -> Response:
+        given = request.headers.get(SECRET_HEADER, "")
+        if not hmac.compare_digest(given.encode(), secret.encode()):
+            return Response(status_code=403)
+        update = await _update(request)
+        if update is None:
+            return Response(status_code=400)
+        try:
+            await take(update)
+        except StoreError:
+            # Telegram sends it again later.
+            return Response(status_code=503)
+        return Response(status_code=200)
+
+    return Route(PATH, receive, methods=["POST"])
+
+
+async def _update(request: Request) -> Mapping[str, Any] | None:
+    raw = bytearray()
+    async for part in request.stream():
+        raw += part
+        if len(raw) > LARGEST_UPDATE:
+            return None
+    try:
+        value = json.loads(raw)
+    except ValueError:
+        return None
+    return value if isinstance(value, Mapping) and "update_id" in value else None
