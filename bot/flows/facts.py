@@ -94,6 +94,7 @@ class Session:
     ended_at: datetime | None
     silence_stage: int = 0
     effort: float | None = None
+    effort_scale: str = ""
     minutes: float | None = None
 
 
@@ -144,6 +145,11 @@ class Country:
         emergency: the number as dialled, or "" where we know none for certain.
         health_line: advice that is not an emergency, or "".
         crisis_lines: for thoughts of suicide; may be empty.
+        zones: (larger town, time zone), one for each different clock.
+        units: what people write for height and weight: "metric", "imperial" or "stone".
+        glucose_unit: the usual unit of blood sugar.
+        also: other names that people type.
+        common: offered as a button.
     """
 
     code: str
@@ -151,17 +157,27 @@ class Country:
     emergency: str = ""
     health_line: str = ""
     crisis_lines: tuple[str, ...] = ()
+    zones: tuple[tuple[str, str], ...] = ()
+    units: str = "metric"
+    glucose_unit: str = "mmol/L"
+    also: tuple[str, ...] = ()
+    common: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Reference:
-    """Data that never changes while the program runs, loaded once."""
+    """Data that never changes while the program runs, loaded once.
+
+    Attributes:
+        spoken: what may be typed for a choice: group -> plain words -> code.
+    """
 
     catalogue: Catalogue
     signs: Mapping[Sign, SignRule]
     countries: Mapping[str, Country]
     zones_by_town: Mapping[str, str]
     commands: Mapping[str, str] = field(default_factory=dict)
+    spoken: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     new_code: Callable[[], str] = str
     invitation_link: Callable[[str], str] = str
 

@@ -57,6 +57,10 @@ class State:
         return replace(self, step=step, answers={**self.answers, **answers})
 
 
+MOVEMENT_LABEL = "movement:"
+"""A label that starts so names a rung, "movement:squat/squat_to_chair", and is said in words."""
+
+
 @dataclass(frozen=True, slots=True)
 class Button:
     """A button. Without a label, the template's own list of labels names it by ``value``.

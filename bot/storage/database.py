@@ -8,8 +8,9 @@ import asyncio
 import sqlite3
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, TypeVarTuple
 
 from alembic import command
 from alembic.config import Config
@@ -27,6 +28,7 @@ MIGRATIONS = Path(__file__).parent / "migrations"
 POSTGRES_THREADS = 4
 
 Result = TypeVar("Result")
+Given = TypeVarTuple("Given")
 
 
 class Database:
@@ -44,26 +46,26 @@ class Database:
         """A new unit of work, for the calling thread."""
         return UnitOfWork(Session(self.engine, expire_on_commit=False), self.vault)
 
-    def run_now(self, work: Callable[[UnitOfWork], Result]) -> Result:
-        """Do ``work`` in a unit of work, on the calling thread; ``work`` commits.
+    def run_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
+        """Do ``work(unit, *given)`` in a unit of work, on the calling thread; ``work`` commits.
 
         Raises:
             StoreError: the database cannot be used now.
         """
         try:
             with self.unit() as unit:
-                return work(unit)
+                return work(unit, *given)
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error
 
-    async def run(self, work: Callable[[UnitOfWork], Result]) -> Result:
-        """Do ``work`` in a unit of work on a store thread; ``work`` commits.
+    async def run(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
+        """The same on a store thread, awaited.
 
         Raises:
             StoreError: the database cannot be used now.
         """
         loop = asyncio.get_running_loop()
-        return await loop.run_in_executor(self._threads, self.run_now, work)
+        return await loop.run_in_executor(self._threads, partial(self.run_now, work, *given))
 
     def migrate(self) -> None:
         """Bring the tables to the newest form; an empty database gets all of them.

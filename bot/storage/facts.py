@@ -51,7 +51,7 @@ def _once(
 ) -> Callable[Concatenate[StoreFacts, Asked], Answer]:
     """Ask the database once a turn for the same question. Arguments are ids, dates, numbers."""
 
-    def answer(self: StoreFacts, *args: Asked.args, **kwargs: Asked.kwargs) -> Answer:
+    def answer(self: StoreFacts, /, *args: Asked.args, **kwargs: Asked.kwargs) -> Answer:
         key: Hashable = (question.__name__, args, tuple(sorted(kwargs.items())))
         if key not in self.asked:
             self.asked[key] = question(self, *args, **kwargs)

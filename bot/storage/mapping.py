@@ -43,6 +43,7 @@ def session_of(vault: Vault, row: SessionRow) -> Session:
         ended_at=row.ended_at,
         silence_stage=row.silence_stage,
         effort=row.effort,
+        effort_scale=row.effort_scale,
         minutes=row.minutes,
     )
 

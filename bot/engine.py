@@ -1,0 +1,117 @@
+"""Working off what has arrived: in order within a chat, different chats side by side.
+
+Arrivals are committed by :meth:`Engine.accept` before a channel tells its platform. What is not
+worked off when the process dies is found again by :meth:`Engine.start`.
+"""
+
+import asyncio
+import logging
+from collections import deque
+from collections.abc import Callable, Sequence
+
+from bot.clock import Clock
+from bot.conversation import Conversations
+from bot.messages import Incoming
+from bot.storage import inbox
+from bot.storage.database import Database
+from bot.storage.inbox import Waiting
+
+log = logging.getLogger(__name__)
+
+PAUSE_BEFORE_RETRY = 0.2
+"""Seconds, doubled with each further try of the same row."""
+
+Chat = tuple[str, str]
+
+
+class Engine:
+    """Takes arrivals from channels and lets the conversations answer them."""
+
+    def __init__(
+        self,
+        database: Database,
+        clock: Clock,
+        conversations: Conversations,
+        wake_sender: Callable[[], None],
+    ) -> None:
+        """``wake_sender``: called after each commit that may have put messages out."""
+        self._database = database
+        self._clock = clock
+        self._conversations = conversations
+        self._wake_sender = wake_sender
+        self._lanes: dict[Chat, deque[Waiting]] = {}
+        self._tasks: set[asyncio.Task[None]] = set()
+
+    async def start(self) -> None:
+        """Take up what an earlier process accepted and did not work off."""
+        self._enqueue(await self._database.run(inbox.waiting))
+
+    async def accept(self, batch: Sequence[Incoming]) -> None:
+        """Put a batch on the disk; it is worked off soon after.
+
+        Raises:
+            StoreError: the store fails; nothing of the batch is accepted.
+        """
+        self._enqueue(await self._database.run(inbox.accept, batch))
+
+    async def settle(self) -> None:
+        """Wait until all that was accepted is worked off."""
+        while self._tasks:
+            await asyncio.gather(*self._tasks)
+
+    def _enqueue(self, rows: Sequence[Waiting]) -> None:
+        for row in rows:
+            chat = (row.incoming.channel, row.incoming.address)
+            lane = self._lanes.get(chat)
+            if lane is not None:
+                lane.append(row)
+                continue
+            self._lanes[chat] = deque([row])
+            task = asyncio.create_task(self._work_off(chat))
+            self._tasks.add(task)
+            task.add_done_callback(self._tasks.discard)
+
+    async def _work_off(self, chat: Chat) -> None:
+        lane = self._lanes[chat]
+        while lane:
+            await self._work_off_row(lane[0])
+            lane.popleft()
+        del self._lanes[chat]
+
+    async def _work_off_row(self, row: Waiting) -> None:
+        """Try a row until it is done or set aside; it never blocks the next."""
+        pause = PAUSE_BEFORE_RETRY
+        while True:
+            try:
+                await self._database.run(self._conversations.handle, row, self._clock.now())
+            except Exception as error:  # noqa: BLE001 - one bad row must not stop the others
+                log.error("inbox row %d failed: %s", row.id, where_it_failed(error))
+                if await self._set_aside(row, error):
+                    break
+                await asyncio.sleep(pause)
+                pause *= 2
+                fresh = await self._database.run(inbox.stored, row.id)
+                row = fresh or row
+                continue
+            break
+        self._wake_sender()
+
+    async def _set_aside(self, row: Waiting, error: Exception) -> bool:
+        """Count the failure; True when no further try is made. An apology goes out, once."""
+        try:
+            final = await self._database.run(inbox.mark_failure, row.id, where_it_failed(error))
+            if final:
+                await self._database.run(self._conversations.apologise, row, self._clock.now())
+        except Exception as second:  # noqa: BLE001 - the row stays waiting for the next start
+            log.error("inbox row %d stays: %s", row.id, where_it_failed(second))
+            return True
+        return final
+
+
+def where_it_failed(error: BaseException) -> str:
+    """The kind of error and the place in our code, without anybody's words."""
+    place = error.__traceback__
+    while place is not None and place.tb_next is not None:
+        place = place.tb_next
+    at = f" at {place.tb_frame.f_code.co_name}:{place.tb_lineno}" if place is not None else ""
+    return f"{type(error).__name__}{at}"

@@ -1,0 +1,146 @@
+"""What a finished check-in makes of the day: the judgement, what is kept, and the reply."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from bot.flows.changes import Change, LogPain, PainSettled, RaiseAlert, SaveCheckin
+from bot.flows.facts import Facts
+from bot.flows.machine import Begin, Button, Say, State, Turn
+from bot.flows.planning import is_training_day, morning_of_answers, next_training_day, standing
+from core.checkin import Morning, Question, Settled
+from core.history import PainTold
+from core.overload import Overload, OverloadLevel, judge_overload, overload_days
+from core.readiness import Readiness, assess
+from core.scales import EffortRating, ScaleId
+from core.training_load import session_load
+from core.vocabulary import AlertLevel, Spare, TextLevel
+
+SLOT = "checkin"
+LOAD_DAYS = 60
+
+
+def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
+    """All is answered: judge the day, keep it, and say it."""
+    record = facts.client(facts.me.id)
+    on = date.fromisoformat(state.answers["on"])
+    given = dict(state.answers.get("given", {}))
+    morning = morning_of_answers(on, given)
+    readiness = assess(facts.mornings(record.id), morning, record.client, on=on)
+    overload = _overload(facts, morning, on)
+    reasons = _reasons(readiness, overload)
+    saved = SaveCheckin(
+        record.id,
+        on,
+        given,
+        finished=True,
+        score=readiness.score,
+        day_plan=readiness.plan.value,
+        certainty=readiness.certainty,
+        reasons=reasons,
+    )
+    alarms = [guard for guard in readiness.guards if guard.alert is not None]
+    changes = (*changes, saved, *_follow_ups(given, on, facts))
+    loud = [g for g in alarms if g.alert in (AlertLevel.EMERGENCY, AlertLevel.URGENT)]
+    for guard in alarms:
+        if guard not in loud and guard.alert is not None:
+            signs = (guard.sign,) if guard.sign else ()
+            words = f"{guard.code.value}"
+            changes = (
+                *changes,
+                RaiseAlert(record.id, guard.alert, signs, f"[{words}]", holds=False),
+            )
+    if overload.level in (OverloadLevel.DAY_OFF, OverloadLevel.SEE_DOCTOR):
+        mention = RaiseAlert(
+            record.id, AlertLevel.MENTION, (), f"[overload_{overload.level.value}]", holds=False
+        )
+        changes = (*changes, mention)
+    if loud:
+        worst = loud[0]
+        args = {
+            "level": worst.alert.value if worst.alert else TextLevel.URGENT.value,
+            "if_unanswered": TextLevel.URGENT.value,
+            "signs": [guard.sign.value for guard in loud if guard.sign],
+            "words": f"[{worst.code.value}]",
+        }
+        return Turn(None, changes=changes, begin=(Begin("safety", args),))
+    turn = _result(state, readiness, reasons, facts, again=False)
+    return Turn(turn.state, says=turn.says, changes=changes, quiet=True)
+
+
+def show_result(state: State, facts: Facts) -> Turn:
+    """The reply of a check-in that is finished already."""
+    place = standing(facts)
+    if place.checkin is None:
+        return Turn(None, begin=(Begin("checkin"),))
+    morning = morning_of_answers(place.today, place.checkin.answers)
+    readiness = assess(
+        facts.mornings(place.record.id), morning, place.record.client, on=place.today
+    )
+    turn = _result(state, readiness, place.checkin.reasons, facts, again=True)
+    return Turn(turn.state, says=turn.says, quiet=True)
+
+
+def _result(
+    state: State,
+    readiness: Readiness,
+    reasons: tuple[Mapping[str, Any], ...],
+    facts: Facts,
+    *,
+    again: bool,
+) -> Turn:
+    record = facts.client(facts.me.id)
+    on = date.fromisoformat(state.answers["on"])
+    next_day = next_training_day(record, on)
+    say = Say(
+        "checkin/result",
+        {
+            "score": round(readiness.score),
+            "plan": readiness.plan.value,
+            "reasons": list(reasons[:2]),
+            "training_day": is_training_day(record, on),
+            "next_day": next_day.isoweekday() if next_day else 0,
+            "again": again,
+        },
+        rows=((Button("today", desk="open", ref="today"),), (Button("change"),)),
+        slot=SLOT,
+    )
+    return Turn(state.at("done"), says=(say,), quiet=True)
+
+
+def _follow_ups(given: Mapping[str, Any], on: date, facts: Facts) -> tuple[Change, ...]:
+    """What other parts of the record want to know of this morning."""
+    changes: list[Change] = []
+    settled = given.get(Question.SETTLED.value)
+    if settled is not None:
+        changes.append(PainSettled(facts.me.id, settled == Settled.YES))
+    place, level = given.get(Question.PAIN_PLACE.value), given.get(Question.PAIN_LEVEL.value)
+    if place is not None:
+        spare = Spare(place) if place in set(Spare) else None
+        changes.append(LogPain(facts.me.id, PainTold(on, None, spare, int(level or 0))))
+    return tuple(changes)
+
+
+def _overload(facts: Facts, morning: Morning, on: date) -> Overload:
+    """The watch over weeks; quiet for two weeks after it has spoken."""
+    mornings = [*facts.mornings(facts.me.id), morning]
+    loads = {
+        session.on: session_load(
+            EffortRating(session.effort, ScaleId(session.effort_scale)), session.minutes
+        )
+        for session in facts.sessions(facts.me.id, LOAD_DAYS)
+        if session.effort is not None and session.minutes is not None
+    }
+    spoken = [
+        checkin.on
+        for checkin in facts.checkins(facts.me.id, LOAD_DAYS)
+        if any(str(reason["code"]) == "overload_day_off" for reason in checkin.reasons)
+    ]
+    return judge_overload(overload_days(mornings, loads, on), spoken[-1] if spoken else None)
+
+
+def _reasons(readiness: Readiness, overload: Overload) -> tuple[dict[str, Any], ...]:
+    """What moved the day, most important first; the overload watch speaks before the rest."""
+    speaks = overload.level in (OverloadLevel.DAY_OFF, OverloadLevel.SEE_DOCTOR)
+    found = [*(overload.reasons if speaks else ()), *readiness.reasons]
+    return tuple({"code": r.code.value, "numbers": dict(r.numbers)} for r in found)

@@ -1,0 +1,168 @@
+"""Today's movements: the list, each as a card, and the way into the session.
+
+The same conversation goes on as the session itself (:mod:`bot.flows.training`) after "start".
+"""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from bot.flows.cards import SLOT, WISHES, card, changed, keep_plan, show_change
+from bot.flows.facts import Facts
+from bot.flows.hurting import STEPS as HURTING
+from bot.flows.hurting import ask_where, step_hurting
+from bot.flows.machine import (
+    MOVEMENT_LABEL,
+    Begin,
+    Button,
+    Event,
+    EventKind,
+    Rows,
+    Say,
+    State,
+    Turn,
+)
+from bot.flows.plan_json import plan_json
+from bot.flows.planning import Gate, Standing, Training, planned, standing, training_of
+from bot.flows.training import STEPS as TRAINING
+from bot.flows.training import next_movement, start, step_training
+
+NAME = "today"
+SHORT_MINUTES = 15
+
+SPOKEN_WISHES: Mapping[str, str] = {
+    "easier": "easier",
+    "make it easier": "easier",
+    "too hard": "easier",
+    "harder": "harder",
+    "too easy": "harder",
+    "hurts": "hurts",
+    "it hurts": "hurts",
+    "no kit": "no_kit",
+    "start": "start",
+}
+
+
+def step(state: State, event: Event, facts: Facts) -> Turn:
+    """Take one event (see :mod:`bot.flows.machine`)."""
+    place = standing(facts)
+    if event.kind is EventKind.BEGIN:
+        return _begin(event, place, facts)
+    if date.fromisoformat(str(state.answers["on"])) != place.today:
+        return Turn(None, begin=(Begin(NAME),))
+    if place.gate not in (Gate.OPEN, Gate.REST_DAY):
+        return _closed(place)
+    training = training_of(place, facts)
+    if state.step in HURTING:
+        return step_hurting(state, event, training)
+    if state.step == "gone":
+        return _on_after_gone(state, event, training)
+    if state.step in TRAINING:
+        return step_training(state, _spoken(event), training)
+    return _looking(state, _spoken(event), training)
+
+
+def _spoken(event: Event) -> Event:
+    """Typed wishes as their buttons' values."""
+    if event.kind is not EventKind.TEXT:
+        return event
+    said = event.value.strip().casefold().rstrip(".!?")
+    return Event(event.kind, SPOKEN_WISHES.get(said, event.value), event.args, event.cause)
+
+
+def _begin(event: Event, place: Standing, facts: Facts) -> Turn:
+    if place.gate is Gate.NOT_JOINED:
+        return Turn(None, begin=(Begin("join"),))
+    if place.gate is not Gate.OPEN:
+        return _closed(place)
+    training = training_of(place, facts)
+    state = State(NAME, "list", {"on": place.today.isoformat()})
+    if training.session is not None and training.session.status == "running":
+        # The conversation of a running session was lost sight of: go on at its first movement.
+        state = state.at("move", running=True, at=0, slip=False, pain=0)
+        return Turn(state, says=(Say("today/running"), card(state, training.plan)))
+    if not training.items:
+        return Turn(None, says=(Say("today/nothing", {"plan": training.plan}),))
+    wish = str(event.args.get("wish", ""))
+    changes = (keep_plan(training.plan, training, running=False),)
+    listed = _list(training.plan, wish=wish)
+    return Turn(state.at("list", wish=wish), says=(listed,), changes=changes)
+
+
+def _closed(place: Standing) -> Turn:
+    """Why there is no session now, and what to do."""
+    if place.gate is Gate.NO_CHECKIN:
+        return Turn(None, says=(Say("today/checkin_first"),), begin=(Begin("checkin"),))
+    return Turn(None, says=(Say("today/closed", {"gate": place.gate.value}),))
+
+
+def _list(plan: Mapping[str, Any], *, wish: str = "") -> Say:
+    """All movements, one button each; with a wish, it asks which one is meant."""
+    items = plan["items"]
+    rows: Rows = tuple(
+        (Button(f"see={number}", label=f"{MOVEMENT_LABEL}{item['family']}/{item['rung']}"),)
+        for number, item in enumerate(items)
+    )
+    if not wish:
+        rows = ((Button("start"),), *rows, (Button("short"), Button("away")))
+    return Say("today/list", {"plan": plan, "wish": wish}, rows=rows, slot=SLOT)
+
+
+def _looking(state: State, event: Event, training: Training) -> Turn:
+    """The list, or a card that is only looked at."""
+    value = event.value.strip()
+    if event.kind is EventKind.DUE:
+        return Turn(state)
+    if event.kind is EventKind.RESUME:
+        listed = state.step == "list"
+        return Turn(state, says=(_list(training.plan) if listed else card(state, training.plan),))
+    if value == "list":
+        return Turn(state.at("list", wish=""), says=(_list(training.plan),))
+    if value == "start":
+        return start(state, training)
+    if value in ("short", "away"):
+        return _other_session(state, value, training)
+    if value.startswith("see="):
+        return _see(state, value.removeprefix("see="), training)
+    if value in (*WISHES, "hurts"):
+        if state.step != "card":
+            asked = state.at("list", wish=value)
+            return Turn(asked, says=(_list(training.plan, wish=value),))
+        if value == "hurts":
+            return ask_where(state)
+        return show_change(state, changed(value, training, int(state.answers["at"])), training)
+    return Turn(state, understood=False)
+
+
+def _see(state: State, number: str, training: Training) -> Turn:
+    if not number.isdigit() or int(number) >= len(training.items):
+        return Turn(state, understood=False)
+    wish = str(state.answers.get("wish", ""))
+    state = state.at("card", at=int(number), wish="", instead="")
+    if wish == "hurts":
+        return ask_where(state)
+    if wish in WISHES:
+        return show_change(state, changed(wish, training, int(number)), training)
+    return Turn(state, says=(card(state, training.plan),))
+
+
+def _on_after_gone(state: State, event: Event, training: Training) -> Turn:
+    """A movement was left out; "on" leads to the next, or back to the list."""
+    if event.kind is EventKind.TEXT:
+        return Turn(state, understood=False)
+    if state.answers.get("running"):
+        return next_movement(state, training, after_gone=True)
+    return Turn(state.at("list"), says=(_list(training.plan),))
+
+
+def _other_session(state: State, which: str, training: Training) -> Turn:
+    """The same day with little time, or away from home."""
+    place = training.place
+    if place.checkin is None:
+        return _closed(place)
+    away = which == "away"
+    minutes = None if away else SHORT_MINUTES
+    other = planned(place.record, place.checkin, training.facts, minutes=minutes, away=away)
+    plan = plan_json(other)
+    changes = (keep_plan(plan, training, running=False),)
+    return Turn(state.at("list"), says=(_list(plan),), changes=changes)

@@ -1,0 +1,243 @@
+"""The session itself: signs, ready check, warm-up, then one movement at a time with its log."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from datetime import timedelta
+
+from bot.flows.cards import SLOT, WISHES, card, changed, coach_hears, show_change
+from bot.flows.changes import Change, EndSession, LogSet, SaveCheckin, StartSession, TouchSession
+from bot.flows.hurting import LEVELS, ask_where
+from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
+from bot.flows.plan_json import prescription_of
+from bot.flows.planning import Training, signs_are_old
+from bot.flows.training_end import STEPS as ENDING
+from bot.flows.training_end import (
+    again_ending,
+    cool_down,
+    cool_down_answer,
+    effort_answer,
+    minutes_answer,
+    parts_of,
+    stopping,
+)
+from bot.messages import Kind
+from core.history import MOST_LEFT_TOLD
+from core.scales import PAIN, Reask, parse_number
+from core.vocabulary import TextLevel
+
+STEPS = ("signs", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
+MAY_STOP = ("warm_up", "move", "left", "cool_down")
+REST_NUDGE_AFTER = timedelta(minutes=2)
+PAIN_COACH_HEARS_OF = 6
+"""Pain of a set from which the coach is told (the acceptable band ends at 5, Ageberg 2010)."""
+
+LEFT: Rows = rows_of("left=0 left=1 left=2", "left=3 left=4 left=5", "slip it_hurt")
+
+
+def start(state: State, training: Training) -> Turn:
+    """The start button: the signs again when they are old, then the ready check."""
+    checkin = training.place.checkin
+    if training.session is None or not training.items or checkin is None:
+        return Turn(None, begin=(Begin("today"),))
+    if signs_are_old(checkin, training.facts):
+        return _ask_signs(state)
+    return _ready(state)
+
+
+def step_training(state: State, event: Event, training: Training) -> Turn:
+    """Take one event of a session on its way."""
+    if training.session is None:
+        return Turn(None, begin=(Begin("today"),))
+    value = event.value.strip().casefold()
+    if event.kind is EventKind.RESUME:
+        return _again(state, training)
+    if event.kind is EventKind.DUE:
+        return _nudge(state)
+    if value == "stop" and state.step in MAY_STOP:
+        return stopping(state)
+    turn = _ANSWERS[state.step](state, value, training)
+    if not turn.understood or turn.state is None or state.step in ("signs", "ready"):
+        return turn
+    # Any sign of life starts the watch on silence anew.
+    return replace(turn, changes=(*turn.changes, TouchSession(training.session.id)))
+
+
+def next_movement(
+    state: State,
+    training: Training,
+    *,
+    changes: tuple[Change, ...] = (),
+    after_gone: bool = False,
+) -> Turn:
+    """The next card, or the cool-down after the last."""
+    at = int(state.answers["at"]) + (0 if after_gone else 1)
+    if at >= len(training.items):
+        return cool_down(state, training, 0, changes)
+    state = state.at("move", at=at, rest_first=not after_gone, instead="", slip=False, pain=0)
+    nudge_at = None if after_gone else training.facts.now + REST_NUDGE_AFTER
+    return Turn(state, says=(card(state, training.plan),), changes=changes, due_at=nudge_at)
+
+
+def _ask_signs(state: State) -> Turn:
+    say = Say("session/signs_again", rows=rows_of("none", "sign"), slot=SLOT)
+    return Turn(state.at("signs"), says=(say,))
+
+
+def _signs(state: State, value: str, training: Training) -> Turn:
+    checkin = training.place.checkin
+    if value == "sign":
+        args = {
+            "level": TextLevel.EMERGENCY.value,
+            "if_unanswered": TextLevel.EMERGENCY.value,
+            "signs": [],
+            "which": True,
+        }
+        return Turn(None, begin=(Begin("safety", args),))
+    if value == "none" and checkin is not None:
+        record = training.place.record
+        kept = SaveCheckin(record.id, training.place.today, checkin.answers, signs_asked=True)
+        return replace(_ready(state), changes=(kept,))
+    return Turn(state, understood=False)
+
+
+def _ready(state: State) -> Turn:
+    say = Say("session/ready", rows=rows_of("ready", "not_today"), slot=SLOT)
+    return Turn(state.at("ready"), says=(say,))
+
+
+def _ready_answer(state: State, value: str, training: Training) -> Turn:
+    if value == "not_today":
+        return Turn(None, says=(Say("session/another_day", slot=SLOT),))
+    if value != "ready" or training.session is None:
+        return Turn(state, understood=False)
+    turn = _warm_up(state.at("warm_up", running=True, at=0), training, 0)
+    return replace(turn, changes=(StartSession(training.session.id),))
+
+
+def _warm_up(state: State, training: Training, part: int) -> Turn:
+    parts = parts_of(int(training.plan["warm_up_minutes"]))
+    values = {"part": part + 1, "of": len(parts), "minutes": parts[part]}
+    say = Say("session/warm_up", values, rows=rows_of("done", "stop"), slot=SLOT)
+    return Turn(state.at("warm_up", part=part), says=(say,))
+
+
+def _warm_up_answer(state: State, value: str, training: Training) -> Turn:
+    if value != "done":
+        return Turn(state, understood=False)
+    part = int(state.answers["part"]) + 1
+    if part < len(parts_of(int(training.plan["warm_up_minutes"]))):
+        return _warm_up(state, training, part)
+    state = state.at("move", at=0, rest_first=False, slip=False, pain=0, instead="")
+    return Turn(state, says=(card(state, training.plan),))
+
+
+def _move(state: State, value: str, training: Training) -> Turn:
+    if value == "hurts":
+        return ask_where(state)
+    if value in WISHES:
+        return show_change(state, changed(value, training, int(state.answers["at"])), training)
+    if value == "puffed":
+        return Turn(state, says=(Say("session/puffed"), card(state, training.plan)))
+    if value == "leave_out":
+        return next_movement(state, training)
+    amount = value.removeprefix("did=").rstrip("+")
+    if not amount.isdigit():
+        return Turn(state, understood=False)
+    return _ask_left(state.at("left", amount=int(amount)), training)
+
+
+def _ask_left(state: State, training: Training) -> Turn:
+    item = training.items[int(state.answers["at"])]
+    values = {
+        "amount": state.answers["amount"],
+        "unit": item["unit"],
+        "slip": bool(state.answers.get("slip")),
+        "pain": int(state.answers.get("pain", 0)),
+    }
+    return Turn(state.at("left"), says=(Say("session/left", values, rows=LEFT, slot=SLOT),))
+
+
+def _left(state: State, value: str, training: Training) -> Turn:
+    if value == "slip":
+        return _ask_left(state.at("left", slip=not state.answers.get("slip")), training)
+    if value == "it_hurt":
+        return _ask_set_pain(state)
+    left = value.removeprefix("left=").rstrip("+")
+    if not left.isdigit() or training.session is None:
+        return Turn(state, understood=False)
+    record = training.place.record
+    item = prescription_of(training.items[int(state.answers["at"])])
+    pain = int(state.answers.get("pain", 0))
+    done = item.done(
+        training.place.today,
+        int(state.answers["amount"]),
+        min(int(left), MOST_LEFT_TOLD),
+        slip=bool(state.answers.get("slip")),
+        pain=pain,
+    )
+    changes: tuple[Change, ...] = (LogSet(training.session.id, record.id, done, item.sets),)
+    if pain >= PAIN_COACH_HEARS_OF:
+        why = {"code": "pain_stop_movement"}
+        changes = (*changes, coach_hears(training.place, why, item.family.value))
+    return next_movement(state, training, changes=changes)
+
+
+def _ask_set_pain(state: State) -> Turn:
+    say = Say("session/hurt_level", rows=LEVELS, slot=SLOT)
+    return Turn(state.at("set_pain"), says=(say,))
+
+
+def _set_pain(state: State, value: str, training: Training) -> Turn:
+    level = parse_number(value.removeprefix("pain="), PAIN)
+    if isinstance(level, Reask):
+        return Turn(state, understood=False)
+    return _ask_left(state.at("left", pain=int(level)), training)
+
+
+def _stopping_answer(state: State, value: str, training: Training) -> Turn:
+    if value == "go_on":
+        return _again(state.at(str(state.answers["before"])), training)
+    if value not in ("just_stop", "unwell") or training.session is None:
+        return Turn(state, understood=False)
+    ended = (EndSession(training.session.id, finished=False),)
+    if value == "unwell":
+        return Turn(None, changes=ended, begin=(Begin("feeling"),))
+    return Turn(None, says=(Say("session/stopped", slot=SLOT),), changes=ended)
+
+
+def _again(state: State, training: Training) -> Turn:
+    """Ask again what this step waits for."""
+    if state.step == "signs":
+        return _ask_signs(state)
+    if state.step == "ready":
+        return _ready(state)
+    if state.step == "warm_up":
+        return _warm_up(state, training, int(state.answers["part"]))
+    if state.step == "left":
+        return _ask_left(state, training)
+    if state.step == "set_pain":
+        return _ask_set_pain(state)
+    if state.step in ENDING:
+        return again_ending(state, training)
+    return Turn(state, says=(card(state, training.plan),))
+
+
+def _nudge(state: State) -> Turn:
+    """The rest is over: one gentle message."""
+    if state.step != "move":
+        return Turn(state)
+    return Turn(state, says=(Say("session/rest_over", kind=Kind.PROMPT),))
+
+
+_ANSWERS: Mapping[str, Callable[[State, str, Training], Turn]] = {
+    "signs": _signs,
+    "ready": _ready_answer,
+    "warm_up": _warm_up_answer,
+    "move": _move,
+    "left": _left,
+    "set_pain": _set_pain,
+    "cool_down": cool_down_answer,
+    "effort": effort_answer,
+    "minutes": minutes_answer,
+    "stopping": _stopping_answer,
+}

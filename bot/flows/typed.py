@@ -1,0 +1,295 @@
+"""Reading what people type instead of tapping: names of choices, clocks, dates, sizes, numbers.
+
+Every reader gives a plain JSON value, or a :class:`Reask` that says what was wrong.
+"""
+
+import re
+import unicodedata
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from rapidfuzz import fuzz, process
+
+from core.number_words import numbers_in
+
+CLOSE_ENOUGH = 88
+"""Likeness (0 to 100) from which typed words count as a slip of the pen."""
+
+
+class Why(StrEnum):
+    """Why an answer must be asked for again; a sentence each in ``form/again.j2``."""
+
+    NOT_A_CHOICE = "not_a_choice"
+    NOTHING_TICKED = "nothing_ticked"
+    NOT_A_NUMBER = "not_a_number"
+    OUT_OF_RANGE = "out_of_range"
+    NOT_A_PHONE = "not_a_phone"
+    OWN_PHONE = "own_phone"
+    NOT_A_TIME = "not_a_time"
+    NOT_A_DATE = "not_a_date"
+    NOT_YET = "not_yet"
+    TOO_LONG = "too_long"
+    TOO_SHORT = "too_short"
+    UNKNOWN_COUNTRY = "unknown_country"
+    UNKNOWN_TOWN = "unknown_town"
+
+
+@dataclass(frozen=True, slots=True)
+class Reask:
+    """An unusable answer: why, and the words it is about."""
+
+    why: Why
+    about: str = ""
+
+
+def plain_words(text: str) -> str:
+    """Small letters without accents, marks or double spaces."""
+    bare = unicodedata.normalize("NFKD", text.casefold().replace("’", "'"))
+    bare = "".join(letter for letter in bare if not unicodedata.combining(letter))
+    return " ".join(re.sub(r"[^\w'/+:-]+", " ", bare).split())
+
+
+def read_choice(text: str, codes: Collection[str], spoken: Mapping[str, str]) -> str | Reask:
+    """The code that was tapped or typed.
+
+    Args:
+        spoken: what may be typed (plain words) -> code.
+    """
+    if text in codes:
+        return text
+    said = plain_words(text)
+    offered = {words: code for words, code in spoken.items() if code in codes}
+    if said in offered:
+        return offered[said]
+    if len(said) > 3:
+        near = process.extractOne(said, list(offered), scorer=fuzz.ratio, score_cutoff=CLOSE_ENOUGH)
+        if near:
+            return offered[near[0]]
+    return Reask(Why.NOT_A_CHOICE, text)
+
+
+def read_many(
+    text: str, codes: Collection[str], spoken: Mapping[str, str]
+) -> tuple[list[str], list[str]]:
+    """Codes found in a typed list ("asthma, gout and angina"), and the words that are none."""
+    whole = read_choice(text, codes, spoken)
+    if isinstance(whole, str):
+        return [whole], []
+    found, unknown = [], []
+    for part in re.split(r"[,;/&\n]|\band\b|\bplus\b", text):
+        if not part.strip():
+            continue
+        code = read_choice(part.strip(), codes, spoken)
+        if isinstance(code, str):
+            found.append(code)
+            continue
+        words = [read_choice(word, codes, spoken) for word in part.split()]
+        if words and all(isinstance(word, str) for word in words):
+            found += [word for word in words if isinstance(word, str)]
+        else:
+            unknown.append(part.strip())
+    return list(dict.fromkeys(found)), unknown
+
+
+def read_number(text: str, low: float, high: float) -> float | Reask:
+    """One number between ``low`` and ``high``."""
+    numbers = numbers_in(text)
+    if len(numbers) != 1:
+        return Reask(Why.NOT_A_NUMBER, text)
+    value = numbers[0].value
+    return value if low <= value <= high else Reask(Why.OUT_OF_RANGE, text)
+
+
+def read_year(text: str, first: int, last: int) -> int | Reask:
+    """A year of four digits."""
+    found = re.findall(r"(?<!\d)(?:18|19|20)\d{2}(?!\d)", text)
+    if len(found) != 1:
+        return Reask(Why.NOT_A_NUMBER, text)
+    year = int(found[0])
+    return year if first <= year <= last else Reask(Why.OUT_OF_RANGE, text)
+
+
+PHONE_DIGITS = (6, 15)
+"""The longest international number has 15 digits (ITU E.164); a short one at least 6."""
+
+
+def read_phone(text: str) -> str | Reask:
+    """A phone number in its digits, with a leading plus where there was one."""
+    kept = re.sub(r"\(0\)", "", text) if text.strip().startswith("+") else text
+    digits = re.sub(r"\D", "", kept)
+    letters = re.sub(r"[\d\s+()./-]", "", kept)
+    if not PHONE_DIGITS[0] <= len(digits) <= PHONE_DIGITS[1] or len(letters) > 12:
+        return Reask(Why.NOT_A_PHONE, text)
+    return ("+" if "+" in kept.split(digits[0])[0] else "") + digits
+
+
+def read_words(text: str, longest: int, shortest: int = 1) -> str | Reask:
+    """Free words in one piece."""
+    words = " ".join(text.split())
+    if len(words) > longest:
+        return Reask(Why.TOO_LONG, str(longest))
+    if len(words) < shortest or not any(letter.isalnum() for letter in words):
+        return Reask(Why.TOO_SHORT, text)
+    return words
+
+
+_CLOCK = re.compile(
+    r"(?P<hour>[01]?\d|2[0-3])(?:\s*[:.h]\s*(?P<minute>[0-5]\d))?\s*(?P<half>a\.?m\.?|p\.?m\.?)?"
+)
+_NUMBER_CLOCK = re.compile(r"([01]?\d|2[0-3])([0-5]\d)")
+
+
+def read_clock(text: str, earliest: str, latest: str) -> str | Reask:
+    """A time of day as "HH:MM", between two others: "7", "7.30", "0730", "half past seven"."""
+    said = plain_words(text.replace(".", ":")).replace("o'clock", "").strip()
+    said = re.sub(r"^(at|about|around)\s+", "", said)
+    said = re.sub(r"\s+in the morning$", " am", said)
+    joined = _NUMBER_CLOCK.fullmatch(said)
+    plain = _CLOCK.fullmatch(said.replace("a:m", "am").replace("p:m", "pm").rstrip(":"))
+    if joined:
+        hour, minute = int(joined[1]), int(joined[2])
+    elif plain:
+        hour, minute = int(plain["hour"]), int(plain["minute"] or 0)
+        if (plain["half"] or "").startswith("p") and hour < 12:
+            hour += 12
+        if (plain["half"] or "").startswith("a") and hour == 12:
+            hour = 0
+    else:
+        spoken = _spoken_clock(said)
+        if spoken is None:
+            return Reask(Why.NOT_A_TIME, text)
+        hour, minute = spoken
+    clock = f"{hour:02d}:{minute:02d}"
+    return clock if earliest <= clock <= latest else Reask(Why.OUT_OF_RANGE, text)
+
+
+def _spoken_clock(said: str) -> tuple[int, int] | None:
+    """ "half past seven", "quarter to eight", "seven thirty", "seven"."""
+    words = said.removesuffix(" am").split()
+    shift = {("half", "past"): 30, ("quarter", "past"): 15, ("quarter", "to"): -15}
+    minutes = shift.get(tuple(words[:2])) if len(words) > 2 else None
+    if minutes is not None:
+        words = words[2:]
+    elif len(words) > 1 and words[-1] in ("thirty", "fifteen"):
+        minutes = 30 if words[-1] == "thirty" else 15
+        words = words[:-1]
+    numbers = numbers_in(" ".join(words))
+    if len(numbers) != 1 or not 1 <= numbers[0].value <= 12:
+        return None
+    whole = int(numbers[0].value) * 60 + (minutes or 0)
+    return divmod(whole, 60)
+
+
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+
+
+def read_day(text: str, today: date, *, future: bool = False) -> str | Reask:
+    """A day as ISO text. Where part of it is missing or unclear, the latest possible day.
+
+    Args:
+        today: days after it are refused; with ``future``, days before it.
+    """
+    possible = [day for day in _days_meant(text, today) if future or day <= today]
+    if not possible:
+        return Reask(Why.NOT_A_DATE if not _days_meant(text, today) else Why.NOT_YET, text)
+    latest = max(possible)
+    if future and latest < today:
+        return Reask(Why.OUT_OF_RANGE, text)
+    return latest.isoformat()
+
+
+def _days_meant(text: str, today: date) -> list[date]:
+    """All days that a text can mean; a whole month or year stands for its days up to today."""
+    said = plain_words(text)
+    numbers = [int(number) for number in re.findall(r"\d+", said)]
+    years = [number for number in numbers if 1900 <= number <= 2200]
+    if len(years) != 1:
+        return []
+    year = years[0]
+    rest = [number for number in numbers if number != year]
+    month = next(
+        (place for place, name in enumerate(_MONTHS, 1) if re.search(rf"\b{name}", said)), None
+    )
+    if month is not None:
+        return _days(year, [month], rest[:1])
+    if len(rest) == 2:
+        if said.startswith(str(year)):
+            return _days(year, rest[:1], rest[1:])
+        return [*_days(year, rest[1:], rest[:1]), *_days(year, rest[:1], rest[1:])]
+    if len(rest) == 1:
+        return _days(year, rest, []) or []
+    before_today = [today] if year == today.year else []
+    return [*_days(year, [12], [31]), *before_today]
+
+
+def _days(year: int, months: Sequence[int], days: Sequence[int]) -> list[date]:
+    found = []
+    for month in months:
+        for day in days or range(28, 32):
+            try:
+                found.append(date(year, month, day))
+            except ValueError:
+                continue
+        if not days:
+            found += [date(year, month, day) for day in range(1, 28) if 1 <= month <= 12]
+    return found
+
+
+_FEET = re.compile(r"(\d)\s*(?:'|ft|feet|foot)\s*(\d{1,2}(?:\.\d+)?)?")
+_STONE = re.compile(r"(\d{1,2})\s*(?:st|stone|stones)\b\s*(\d{1,2})?")
+_STATURE_CM = (120.0, 220.0)
+_MASS_KG = (30.0, 250.0)
+
+
+def read_stature(text: str) -> float | Reask:
+    """Height in cm from "172", "1.72 m" or "5 ft 8"."""
+    said = text.casefold().replace(",", ".").replace("’", "'")
+    feet = _FEET.search(said)
+    if feet:
+        value = int(feet[1]) * 30.48 + float(feet[2] or 0) * 2.54
+    else:
+        number = read_number(said, 0, 300)
+        if isinstance(number, Reask):
+            return number
+        value = number * 100 if number < 3 else number
+    low, high = _STATURE_CM
+    return round(value, 1) if low <= value <= high else Reask(Why.OUT_OF_RANGE, text)
+
+
+def read_mass(text: str, units: str) -> float | Reask:
+    """Weight in kg; a bare number is in the country's usual unit.
+
+    Args:
+        units: "metric", "imperial" (pounds) or "stone".
+    """
+    said = text.casefold().replace(",", ".")
+    stone = _STONE.search(said)
+    if stone:
+        value = int(stone[1]) * 6.350 + int(stone[2] or 0) * 0.4536
+    else:
+        number = read_number(said, 0, 600)
+        if isinstance(number, Reask):
+            return number
+        named = re.search(r"kg|kilo|lb|pound", said)
+        unit = named.group() if named else ""
+        pounds = unit in ("lb", "pound") or (not unit and units == "imperial")
+        if pounds:
+            value = number * 0.4536
+        elif not unit and units == "stone" and number < 30:
+            value = number * 6.350
+        else:
+            value = number
+    low, high = _MASS_KG
+    return round(value, 1) if low <= value <= high else Reask(Why.OUT_OF_RANGE, text)
+
+
+def read_length(text: str, low: float, high: float) -> float | Reask:
+    """A height of furniture in cm; inches where they are named."""
+    said = text.casefold().replace(",", ".")
+    number = read_number(said.replace('"', " in"), 0, 1000)
+    if isinstance(number, Reask):
+        return number
+    value = number * 2.54 if re.search(r"\bin\b|inch|\"", said.replace('"', " in")) else number
+    return round(value, 1) if low <= value <= high else Reask(Why.OUT_OF_RANGE, text)

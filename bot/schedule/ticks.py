@@ -1,0 +1,74 @@
+"""When the sweeps run: APScheduler with a memory store and no state of its own.
+
+The truth about what is due stands in the database; a tick that comes late loses nothing.
+"""
+
+import logging
+from collections.abc import Awaitable, Callable, Sequence
+from datetime import UTC, datetime
+
+from apscheduler.schedulers.asyncio import AsyncIOScheduler
+
+from bot.clock import Clock
+from bot.errors import StoreError
+from bot.storage.database import Database
+from bot.storage.unit import UnitOfWork
+
+log = logging.getLogger(__name__)
+
+EVERY_SECONDS = 5
+ROUNDS_AT_MOST = 200
+
+Sweep = Callable[[UnitOfWork, datetime], int]
+
+
+class Ticks:
+    """Runs the sweeps every few seconds, and on demand."""
+
+    def __init__(
+        self,
+        database: Database,
+        clock: Clock,
+        sweeps: Sequence[Sweep],
+        wake_sender: Callable[[], None],
+    ) -> None:
+        """``sweeps``: each does a few due things at a moment, commits, and gives how many."""
+        self._database = database
+        self._clock = clock
+        self._sweeps = sweeps
+        self._wake_sender = wake_sender
+        self._scheduler = AsyncIOScheduler(timezone=UTC)
+
+    def start(self, *beside: Callable[[], Awaitable[None]]) -> None:
+        """Begin; ``beside``: calls made once a minute (a heartbeat)."""
+        plain = {"misfire_grace_time": None, "coalesce": True, "max_instances": 1}
+        self._scheduler.add_job(self.tick, "interval", seconds=EVERY_SECONDS, **plain)
+        for call in beside:
+            self._scheduler.add_job(call, "interval", seconds=60, **plain)
+        self._scheduler.start()
+
+    def stop(self) -> None:
+        """End; a sweep that is under way finishes."""
+        if self._scheduler.running:
+            self._scheduler.shutdown(wait=False)
+
+    async def tick(self) -> None:
+        """Do all that is due now."""
+        try:
+            await self.catch_up(self._clock.now())
+        except StoreError as error:
+            log.error("the sweeps could not reach the store: %s", error)
+
+    async def catch_up(self, now: datetime) -> None:
+        """Do all that is due at ``now``, in the order of the sweeps, until nothing is left.
+
+        Raises:
+            StoreError: the database cannot be used.
+        """
+        for sweep in self._sweeps:
+            for _ in range(ROUNDS_AT_MOST):
+                done = await self._database.run(sweep, now)
+                if done:
+                    self._wake_sender()
+                if not done:
+                    break
