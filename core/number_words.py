@@ -118,9 +118,11 @@ def _values_of(words: list[str]) -> list[float]:
 
 
 def _counts_on(words: list[str]) -> bool:
-    """Whether "one" is followed by a number word, as in "one hundred" or "one twenty"."""
-    after = words[words.index("one") + 1 :][:1]
-    return bool(after) and (after[0] == "hundred" or _is_number_word(after[0]))
+    """Whether "one" stands beside a number word: "one hundred", "twenty one", "hundred and one"."""
+    place = words.index("one")
+    before = [word for word in words[:place] if word != "and"][-1:]
+    beside = before + words[place + 1 : place + 2]
+    return any(word == "hundred" or _is_number_word(word) for word in beside)
 
 
 def _add_small(run: list[float], small: float, values: list[float]) -> None:
