@@ -19,12 +19,16 @@ from core.pose import Pose, Reals
 from core.pose_input import PoseInput
 from core.stances import STANCES
 from core.statics import EXPONENTS, MEASURES, USUAL_EXPONENT, Scene
+from core.vocabulary import Family
 
 MOMENTS = 9  # moments of a repetition, start to end
 PULSE_SECONDS = 1.2
 PULSED_FROM = 5  # pulses go over the moments from here to the end: the hard half
 
 AUTHORED = "authored"  # measure of rungs that are placed, not weighed
+
+UNWEIGHED = frozenset({Family.WARM_UP, Family.COOL_DOWN, Family.MOBILITY, Family.BREATHING})
+"""Families whose order is authored: no step sizes, so no holes."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -50,7 +50,7 @@ SOFT = {"firm": 1.0, "folded_towel": 1.12, "cushion": 1.3}
 
 DIALS: Mapping[str, Dial] = {
     "cushion": Dial(0.0, 25.0),  # cm on the seat
-    "range": Dial(0.1, 1.0),  # share of the full movement
+    "range": Dial(0.05, 1.0),  # share of the full movement
     "tempo": Dial(words=SLOWER),
     "pause": Dial(0.0, 10.0),  # s more at the end pose
     "pulses": Dial(0, 5),  # small ones at the end pose
@@ -62,6 +62,8 @@ DIALS: Mapping[str, Dial] = {
     "step": Dial(0.15, 0.60),  # length of a step, statures
     "lead": Dial(0.5, 0.95),  # share of weight on the working leg
     "soft": Dial(words=SOFT),
+    "lean": Dial(0.0, 70.0),  # degrees of the trunk
+    "rests": Dial(0.0, 0.3),  # share of body weight that the trunk rests on the knees
     "stance": Dial(0.0, 0.2),  # feet apart, statures
 }
 

@@ -13,7 +13,7 @@ from functools import lru_cache
 from core.body import Body, body_of
 from core.catalogue import Catalogue, DialValue, Rung, Setting
 from core.client import Client
-from core.demand import AUTHORED, Weighed, weigh, weigh_settings
+from core.demand import UNWEIGHED, Weighed, weigh, weigh_settings
 from core.dials import has_kit, in_words, settings_of
 from core.vocabulary import Condition, Family, Kit, Spare
 
@@ -218,7 +218,8 @@ def with_holes(steps: Sequence[LadderStep]) -> tuple[LadderStep, ...]:
     found = []
     for one, above in zip(steps, [*steps[1:], None], strict=True):
         ratio = above.demand / one.demand if above else 0.0
-        hole = ratio if ratio > LARGEST_STEP + 1e-9 and one.unit != AUTHORED else None
+        weighed = one.family not in UNWEIGHED
+        hole = ratio if weighed and ratio > LARGEST_STEP + 1e-9 else None
         found.append(replace(one, hole_above=hole))
     return tuple(found)
 

@@ -13,9 +13,9 @@ from core.body import Body
 from core.pose import Reals
 from core.vocabulary import Band
 
-HAND_SUPPORT = {"none": 0.0, "fingertips": 0.03, "one_hand": 0.08, "two_hands": 0.16}
-"""Share of body weight that steadying hands carry on a bench or chair back. Authored: far below
-the half of the hip moment that pushing on armrests takes away (Janssen 2002)."""
+HAND_SUPPORT = {"none": 0.0, "fingertips": 0.03, "one_hand": 0.08, "two_hands": 0.16, "press": 0.28}
+"""Share of body weight that hands carry on a bench, chair back or rail. Authored: the most that
+pressing hands take is half of the hip moment, pushing on armrests (Janssen 2002)."""
 
 BAND_NEWTONS = {Band.LIGHT: 13.0, Band.MEDIUM: 19.0, Band.HEAVY: 29.0}
 """Tension of one strand at twice its length, from commonly published ladders of stiffness."""

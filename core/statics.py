@@ -74,6 +74,10 @@ class Scene:
         return band_tension(newtons, self.given.path("stretch", 100.0)) / self.body.weight
 
 
+def _cross(arm: Points, force: Points) -> Reals:
+    return arm.real * force.imag - arm.imag * force.real
+
+
 def _under_foot(scene: Scene, side: str, x: Reals) -> Reals:
     heel, toe = scene.joint(f"heel_{side}").real, scene.joint(f"toe_{side}").real
     return np.clip(x, np.minimum(heel, toe), np.maximum(heel, toe))
@@ -120,16 +124,37 @@ def one_leg(scene: Scene) -> Reals:
 
 def front_leg(scene: Scene) -> Reals:
     """Hip plus knee moment of the near leg, the weight shared with the far foot by its lever."""
+    return _front_leg(scene, 0.0)
+
+
+FEET_PUSH_APART = 0.5
+"""In a split stance the feet push apart against the floor, so that the force on the front leg
+points part of the way to the hip. Authored: halfway between upright and along the leg."""
+
+
+def split_leg(scene: Scene) -> Reals:
+    """As ``front_leg``, both feet on the floor and pushing apart."""
+    return _front_leg(scene, FEET_PUSH_APART)
+
+
+def _front_leg(scene: Scene, apart: float) -> Reals:
     share, where = scene.whole
-    near = scene.joint("heel_near") + MIDDLE_OF_FOOT * (
-        scene.joint("toe_near") - scene.joint("heel_near")
-    )
+    heel, toe = scene.joint("heel_near"), scene.joint("toe_near")
+    contact = heel + MIDDLE_OF_FOOT * (toe - heel)
     rear = scene.joint("ball_far").real
-    gap = near.real - rear
+    gap = contact.real - rear
     front = np.clip((where.real - rear) / np.where(gap > 0.12, gap, np.inf), 0.0, 1.0)
     front = np.where(gap > 0.12, front, 1.0)
-    moment = _extension(hip_and_knee(scene, "near", share * front, near.real))
-    return scene.percent(moment) * (1.0 - scene.pose.supported)
+    hip, knee = scene.joint("hip_near"), scene.joint("knee_near")
+    to_hip = hip - contact
+    force = share * front * (1j + apart * to_hip.real / to_hip.imag)
+    thigh, shank, foot = leg_parts("near")
+    at_hip = _cross(contact - hip, force) - scene.gravity((thigh, shank, foot), hip)
+    at_knee = -_cross(contact - knee, force) + scene.gravity((shank, foot), knee)
+    return scene.percent(_extension((at_hip, at_knee))) * (1.0 - scene.pose.supported)
+
+
+MOST_RELIEF = 0.55
 
 
 def hip_hinge(scene: Scene) -> Reals:
@@ -143,11 +168,17 @@ def hip_hinge(scene: Scene) -> Reals:
         legs = 2.0
     hand = scene.joint("wrist_far").real - hip.real
     relief = scene.given.number("support") * np.maximum(hand, 0.0)
+    # Steadying hands never carry more than this share of the tipped trunk.
+    relief = np.minimum(relief, MOST_RELIEF * np.abs(upper))
     band = 2.0 * scene.tension * np.abs(scene.joint("wrist_near").real - hip.real)
     if scene.given.word("one_leg"):
         band = band / 2.0
     lead = scene.given.number("lead", 1.0 / legs)
     return scene.percent(np.maximum(upper - relief + band, 0.0) * lead)
+
+
+HIP_STRAIGHT_LOSS = 0.4
+"""Hip extension strength lost from 50 degrees bent to straight (Worrell 2001, from memory)."""
 
 
 def bridge(scene: Scene) -> Reals:
@@ -160,13 +191,19 @@ def bridge(scene: Scene) -> Reals:
         # A bottle on the hips: counted at the hip joint.
         share = scene.masses["held_near"][0]
         lifted = lifted + share * (scene.joint("hip_far").real - shoulder.real)
-    force = lifted / (foot - shoulder.real) / (1.0 if single else 2.0)
+    lead = 1.0 if single else scene.given.number("lead", 0.5)
+    force = lifted / (foot - shoulder.real) * lead
     hip, knee = scene.joint("hip_far"), scene.joint("knee_far")
     thigh, shank, sole = leg_parts("far")
     at_hip = force * (foot - hip.real) - scene.gravity((thigh, shank, sole), hip)
     at_knee = force * (foot - knee.real) - scene.gravity((shank, sole), knee)
     up = np.clip(scene.given.progress / 0.08, 0.0, 1.0)
-    return scene.percent(np.maximum(at_hip, 0.0) + np.abs(at_knee)) * up
+    if scene.given.path("lift")[0, 0] > 0:
+        up = np.ones_like(up)
+    thigh_line, trunk_line = knee - hip, hip - shoulder
+    flexed = np.degrees(np.angle(thigh_line / trunk_line))
+    strength = 1.0 - HIP_STRAIGHT_LOSS * (1.0 - np.clip(flexed / 50.0, 0.0, 1.0))
+    return scene.percent(np.maximum(at_hip, 0.0) / strength + np.abs(at_knee)) * up
 
 
 def moving_leg(scene: Scene) -> Reals:
@@ -179,6 +216,15 @@ def moving_leg(scene: Scene) -> Reals:
     return scene.percent((at_hip + band) * both + at_knee)
 
 
+CALF_SHORT_LOSS = 0.45
+"""Calf strength lost from a flat foot to heels 30 degrees up (Sale 1982, from memory)."""
+
+
+def _calf_strength(scene: Scene) -> Reals:
+    risen = np.clip(scene.given.path("heels") / 30.0, 0.0, 1.0)
+    return 1.0 - CALF_SHORT_LOSS * risen
+
+
 def heel_raise(scene: Scene) -> Reals:
     """Ankle moment of one leg: body weight at the ball of the foot."""
     share, where = scene.whole
@@ -186,12 +232,18 @@ def heel_raise(scene: Scene) -> Reals:
     if scene.given.word("seated"):
         thigh, shank, foot = (scene.body.shares[n] for n in ("thigh", "shank", "foot"))
         on_knee = scene.given.number("load") / scene.body.mass / 2.0
+        # Forearms on the thighs: half of what the trunk rests there is on each knee.
+        on_knee = on_knee + np.asarray(scene.given.number("rests", 0.0)) / 2.0
         load = thigh / 2 + shank + foot + on_knee
         lifted = np.clip(scene.given.path("heels") / 4.0, 0.0, 1.0)
-        return scene.percent(load * (ball.real - ankle.real) * lifted)
+        return scene.percent(load * (ball.real - ankle.real) * lifted) / _calf_strength(scene)
     legs = 1.0 if "near_thigh" in scene.given.values else scene.given.number("lead", 0.5)
-    lever = np.clip(where.real, ankle.real, ball.real) - ankle.real
-    return scene.percent(share * legs * lever) * (1.0 - scene.pose.supported)
+    # A heel off the floor leaves only the ball of the foot to stand on.
+    risen = np.clip(np.abs(scene.given.path("heels")) / 6.0, 0.0, 1.0)
+    flat = np.clip(where.real, ankle.real, ball.real)
+    lever = flat + (ball.real - flat) * risen - ankle.real
+    asked = scene.percent(share * legs * lever) * (1.0 - scene.pose.supported)
+    return asked / _calf_strength(scene)
 
 
 STRAIGHT_ARMS = 0.5
@@ -242,10 +294,6 @@ def lying_press(scene: Scene) -> Reals:
     return 200.0 * np.broadcast_to(arms + held, scene.given.progress.shape)
 
 
-def _cross(arm: Points, force: Points) -> Reals:
-    return arm.real * force.imag - arm.imag * force.real
-
-
 SHOULDER_CAPACITY = 0.55  # N m per kg of body mass, one arm (authored, from memory)
 TRUNK_CAPACITY = 2.6  # N m per kg of body mass (authored, from memory)
 TRUNK_RELIEF = {"hand_and_knee": 0.75, "hand": 0.5}  # share taken off the trunk (authored)
@@ -276,7 +324,7 @@ def abduction(scene: Scene) -> Reals:
     moving = np.abs(scene.gravity(leg_parts("near"), hip))
     moving = moving + scene.tension * np.abs(scene.joint("ankle_near") - hip)
     if scene.given.word("seated"):
-        return scene.percent(scene.tension * np.abs(scene.joint("knee_near") - hip))
+        return scene.percent(scene.tension * scene.body.lengths["thigh"])
     if scene.given.word("lying"):
         return scene.percent(moving)
     stance = scene.joint("hip_far")
@@ -292,20 +340,13 @@ def brace(scene: Scene) -> Reals:
     """Moment at mid-trunk that keeps a straight body from sagging between hands and feet."""
     hip, shoulder = scene.joint("hip_near"), scene.joint("shoulder_near")
     middle = hip + MID_TRUNK * (shoulder - hip)
-    knees = scene.given.word("pivot", "toes") == "knees"
-    contact = scene.joint("knee_near" if knees else "ball_near")
-    legs = ("thigh",) if knees else ("thigh", "shank", "foot")
-    below = tuple(f"{part}_{side}" for part in legs for side in SIDES)
-    arm = arm_direction(np.angle(shoulder - hip))
-    on_hands = push_force(scene) * arm
-    carried = centre(scene.masses, (*UPPER_BODY, *below))[0]
-    on_contact = -on_hands + 1j * carried
-    trunk = scene.body.shares["trunk"] * MID_TRUNK
-    trunk_at = (hip + middle) / 2
-    moment = -_cross(contact - middle, on_contact) - (
-        -scene.gravity(below, middle) - trunk * (trunk_at.real - middle.real)
-    )
-    return scene.percent(np.abs(moment))
+    # The force along the arm acts at the shoulder.
+    force = push_force(scene) * arm_direction(np.angle(shoulder - hip))
+    beyond = tuple(part for part in UPPER_BODY if part != "trunk")
+    trunk = scene.body.shares["trunk"] * (1.0 - MID_TRUNK)
+    trunk_at = (middle + shoulder) / 2
+    weights = scene.gravity(beyond, middle) + trunk * (trunk_at.real - middle.real)
+    return scene.percent(np.abs(_cross(shoulder - middle, force) - weights))
 
 
 def trunk_lean(scene: Scene) -> Reals:
@@ -355,6 +396,7 @@ MEASURES: dict[str, Callable[[Scene], Reals]] = {
     "squat": squat,
     "one_leg": one_leg,
     "front_leg": front_leg,
+    "split_leg": split_leg,
     "hip_hinge": hip_hinge,
     "bridge": bridge,
     "moving_leg": moving_leg,
