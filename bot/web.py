@@ -8,7 +8,7 @@ import asyncio
 import json
 import re
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -234,7 +234,7 @@ def _chat_value(unit: UnitOfWork, address: str, most: int) -> dict[str, Any]:
 
 
 def _mark_text(mark: shown.Mark) -> str:
-    return f"{mark.sent}.{mark.told}.{mark.arrived}.{mark.phones}"
+    return ".".join(str(part) for part in astuple(mark))
 
 
 def _addresses(request: Request) -> list[str] | None:

@@ -90,20 +90,22 @@ class TelegramChannel:
             webhook: where updates are brought; without it they are fetched.
         """
         keep_quiet()
-        self._bot = Bot(
-            token,
-            base_url=f"{api.rstrip('/')}/bot",
-            base_file_url=f"{api.rstrip('/')}/file/bot",
-            request=HTTPXRequest(
+        self._requests = (
+            HTTPXRequest(
                 connection_pool_size=CONNECTIONS,
                 connect_timeout=5.0,
                 read_timeout=10.0,
                 write_timeout=10.0,
                 pool_timeout=5.0,
             ),
-            get_updates_request=HTTPXRequest(
-                connection_pool_size=1, connect_timeout=5.0, read_timeout=10.0
-            ),
+            HTTPXRequest(connection_pool_size=1, connect_timeout=5.0, read_timeout=10.0),
+        )
+        self._bot = Bot(
+            token,
+            base_url=f"{api.rstrip('/')}/bot",
+            base_file_url=f"{api.rstrip('/')}/file/bot",
+            request=self._requests[0],
+            get_updates_request=self._requests[1],
         )
         self._accept = accept
         self._clock = clock
@@ -173,7 +175,8 @@ class TelegramChannel:
         for task in self._answers:
             task.cancel()
         await asyncio.gather(*self._answers, return_exceptions=True)
-        await self._bot.shutdown()
+        for request in self._requests:
+            await request.shutdown()
 
     async def _prepare(self, stop: asyncio.Event) -> None:
         """Tell the platform how we take updates, and which commands there are."""

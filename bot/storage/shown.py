@@ -3,11 +3,12 @@
 A message is shown once it is sent; an edit is shown in its original's place.
 """
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import func
+from sqlalchemy import ColumnElement, func
 from sqlmodel import col, select
 
 from bot.flows.facts import Person
@@ -33,7 +34,7 @@ class Told:
 
     Attributes:
         message_id: the channel's id of it.
-        changed_at: when it was last edited; ``None``: never.
+        changed_at: when it was last changed, on the phone or about to be; ``None``: never.
     """
 
     row_id: int
@@ -106,6 +107,7 @@ class Mark:
     sent: int
     told: int
     arrived: int
+    waiting: int
     phones: int
 
 
@@ -119,8 +121,15 @@ def mark(unit: UnitOfWork, channel: str) -> Mark:
     arrived = unit.session.scalar(
         select(func.max(col(InboxRow.id))).where(col(InboxRow.channel) == channel)
     )
+    waiting = unit.session.scalar(
+        select(func.count(col(InboxRow.id))).where(
+            col(InboxRow.channel) == channel, col(InboxRow.status) == "waiting"
+        )
+    )
     bound = unit.session.scalar(select(func.count(col(AddressRow.id))))
-    return Mark(int(sent or 0), int(told or 0), int(arrived or 0), int(bound or 0))
+    return Mark(
+        int(sent or 0), int(told or 0), int(arrived or 0), int(waiting or 0), int(bound or 0)
+    )
 
 
 def chat(unit: UnitOfWork, at: Address, most: int) -> Chat:
@@ -131,7 +140,7 @@ def chat(unit: UnitOfWork, at: Address, most: int) -> Chat:
         .order_by(col(OutboxRow.id).desc())
         .limit(most)
     ).all()
-    changes = _latest_changes(unit, at, [stored_id(row) for row in originals])
+    changes = _changes(unit, at, [stored_id(row) for row in originals])
     sent = unit.session.exec(
         select(InboxRow)
         .where(InboxRow.channel == at.channel, InboxRow.address == at.address)
@@ -143,8 +152,8 @@ def chat(unit: UnitOfWork, at: Address, most: int) -> Chat:
     if len(originals) == most and oldest is not None:
         sent = [row for row in sent if row.received_at >= oldest]
     return Chat(
-        told=[_told(unit, row, changes.get(stored_id(row))) for row in reversed(originals)],
-        sent=[_sent(unit, row) for row in reversed(sent)],
+        told=[_told(unit, row, changes.get(stored_id(row), [])) for row in reversed(originals)],
+        sent=[_sent(unit, row) for row in reversed(sent) if _is_settled(row)],
         more=more,
     )
 
@@ -213,34 +222,49 @@ def _schedule(row: ClientRow) -> Schedule:
     return Schedule(row.checkin_at, days, row.checkin_due_at)
 
 
-def _sent_to(at: Address) -> tuple[bool, ...]:
-    return (
-        OutboxRow.channel == at.channel,
-        OutboxRow.address == at.address,
-        OutboxRow.status == "sent",
-    )
+def _sent_to(at: Address) -> tuple[ColumnElement[bool], ...]:
+    return (*_to(at), col(OutboxRow.status) == "sent")
 
 
-def _latest_changes(unit: UnitOfWork, at: Address, ids: Sequence[int]) -> Mapping[int, OutboxRow]:
-    """The last edit of each message, by the message's row."""
+def _to(at: Address) -> tuple[ColumnElement[bool], ...]:
+    return (col(OutboxRow.channel) == at.channel, col(OutboxRow.address) == at.address)
+
+
+def _changes(
+    unit: UnitOfWork, at: Address, ids: Sequence[int]
+) -> Mapping[int, Sequence[OutboxRow]]:
+    """The edits of each message that were sent or will be, oldest first, by the message's row."""
     rows = unit.session.exec(
         select(OutboxRow)
-        .where(*_sent_to(at), col(OutboxRow.edits_id).in_(ids))
+        .where(
+            *_to(at),
+            col(OutboxRow.edits_id).in_(ids),
+            col(OutboxRow.status).in_(("sent", "waiting")),
+        )
         .order_by(col(OutboxRow.id))
     )
-    return {row.edits_id: row for row in rows if row.edits_id is not None}
+    found: dict[int, list[OutboxRow]] = defaultdict(list)
+    for row in rows:
+        if row.edits_id is not None:
+            found[row.edits_id].append(row)
+    return found
 
 
-def _told(unit: UnitOfWork, row: OutboxRow, change: OutboxRow | None) -> Told:
-    shown = row if change is None else change
+def _told(unit: UnitOfWork, row: OutboxRow, changes: Sequence[OutboxRow]) -> Told:
+    shown = [row, *(change for change in changes if change.status == "sent")][-1]
     return Told(
         row_id=stored_id(row),
         message_id=row.platform_id,
         at=row.created_at,
         kind=Kind(row.kind),
         outgoing=Outgoing.from_json(unit.vault.open_json(shown.payload_sealed)),
-        changed_at=None if change is None else change.created_at,
+        changed_at=changes[-1].created_at if changes else None,
     )
+
+
+def _is_settled(row: InboxRow) -> bool:
+    """Whether it is clear how to show it: a tap may be about to change its message."""
+    return row.kind != IncomingKind.TAP or row.status != "waiting"
 
 
 def _sent(unit: UnitOfWork, row: InboxRow) -> Sent:
