@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from core.figure_shapes import Outline, Shape
@@ -72,12 +71,16 @@ class Canvas:
                 _fill(self._draw, [self._pixels(o) for o in shape.outlines], shape, self._scale)
 
     def _add_sheer(self, shape: Shape) -> None:
-        mask = Image.new("L", self._image.size, 0)
+        """Draws a shape that lets what is below shine through; only its own area is touched."""
+        drawn = [self._pixels(outline) for outline in shape.outlines]
+        xs = [x for points in drawn for x, _ in points]
+        ys = [y for points in drawn for _, y in points]
+        left, top = int(min(xs)), int(min(ys))
+        mask = Image.new("L", (int(max(xs)) - left + 2, int(max(ys)) - top + 2), 0)
         draw = ImageDraw.Draw(mask)
-        level = round(255 * shape.opacity)
-        for outline in shape.outlines:
-            draw.polygon(self._pixels(outline), fill=level)
-        self._image.paste(shape.fill, (0, 0), mask)
+        for points in drawn:
+            draw.polygon([(x - left, y - top) for x, y in points], fill=round(255 * shape.opacity))
+        self._image.paste(shape.fill, (left, top), mask)
 
     def finished(self) -> Image.Image:
         """The panel at its final size."""
@@ -108,8 +111,3 @@ def badge(image: Image.Image, number: int, centre: tuple[int, int], radius: int)
     ImageDraw.Draw(image).text(
         centre, str(number), fill="#ffffff", font=font, anchor="mm", stroke_width=radius / 24
     )
-
-
-def array_of(image: Image.Image) -> "np.ndarray[tuple[int, ...], np.dtype[np.uint8]]":
-    """The pixels of an image."""
-    return np.asarray(image)

@@ -6,9 +6,11 @@ from io import BytesIO
 from PIL import Image
 
 from bot.picture_canvas import Canvas, Window, badge
-from core.figure import Figure
+from core.figure import Figure, drawn
 from core.figure_arrow import Area, arrow
-from core.figure_rung import Scene, figures_of
+from core.figure_ghost import clock, ghost_below, with_ghost_on_top
+from core.figure_rung import Scene, skeletons_of
+from core.figure_skeleton import Skeleton
 
 PANEL = 640  # width of a panel, pixels
 LOWEST_PANEL, HIGHEST_PANEL = 400, 660
@@ -16,15 +18,13 @@ GAP = 8
 DIVIDER = "#d9ccb2"
 MARGIN = 12.0  # air around the person, cm
 BELOW = 13.0  # floor that is seen below its line, cm
-GHOST = "#dcd8cd"
-GHOST_ON_TOP = 0.55
 STRIP_MOMENTS = 7
 
 
 def strip_png(scene: Scene) -> bytes:
     """The start and the end of a rung side by side, as a PNG file."""
-    figures, _ = figures_of(scene, STRIP_MOMENTS)
-    return png(strip_image(figures))
+    bones, _ = skeletons_of(scene, STRIP_MOMENTS)
+    return png(strip_image(bones, scene))
 
 
 def window_for(figures: Sequence[Figure], width: int = PANEL) -> Window:
@@ -61,27 +61,22 @@ def area_of(window: Window) -> Area:
     )
 
 
-def strip_image(figures: Sequence[Figure]) -> Image.Image:
+def strip_image(bones: Sequence[Skeleton], scene: Scene) -> Image.Image:
     """Two panels: the start, and the end over a pale ghost of the start with the arrow."""
-    start, end = figures[0], figures[-1]
+    start, end = drawn(bones[0], scene.look), drawn(bones[-1], scene.look)
     window = window_for((start, end))
-    panels = []
-    for number in (1, 2):
-        canvas = Canvas(window)
-        if number == 1:
-            canvas.add(start.room)
-            canvas.add(start.person)
-        else:
-            canvas.add(end.room)
-            canvas.add(shape.painted(GHOST) for shape in start.person)
-            canvas.add(end.person)
-            canvas.add(arrow(figures, area_of(window)))
-        image = canvas.finished()
-        badge(image, number, (46, 46), 27)
-        panels.append(image)
+    area = area_of(window)
+    first, second = Canvas(window), Canvas(window)
+    first.add((*start.room, *start.person))
+    second.add((*end.room, *ghost_below(start, end), *with_ghost_on_top(start, end)))
+    second.add(arrow((start.bones, *bones[1:-1], end.bones), area))
+    if scene.holds:
+        second.add(clock(area))
     strip = Image.new("RGB", (2 * window.width + GAP, window.height), DIVIDER)
-    strip.paste(panels[0], (0, 0))
-    strip.paste(panels[1], (window.width + GAP, 0))
+    for number, canvas in enumerate((first, second)):
+        image = canvas.finished()
+        badge(image, number + 1, (46, 46), 27)
+        strip.paste(image, (number * (window.width + GAP), 0))
     return strip
 
 

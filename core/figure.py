@@ -4,19 +4,19 @@ Shapes come in drawing order. Body outlines are kept out of the floor and of sol
 soft tissue is: pressed flat where they touch.
 """
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from core.body import Body
-from core.figure_contact import FLOOR, Grip, Hand, Solid, solids_of, touching
+from core.figure_contact import Grip, Hand, touching
+from core.figure_front import front_person
 from core.figure_limbs import arm, leg
-from core.figure_prop_sizes import DEPTHS
 from core.figure_props import band, bottle, furniture
 from core.figure_shapes import Shape
-from core.figure_skeleton import PlacedProp, Skeleton, skeleton_of
+from core.figure_skeleton import Skeleton, skeleton_of
+from core.figure_solids import kept_out
 from core.figure_trunk import head_and_neck, pelvis, shirt
 from core.people import Look
-from core.pose import Pose
+from core.pose import Pose, View
 
 FAR_AHEAD = 2.4  # the far limbs are drawn this much ahead of the near ones, cm
 
@@ -45,8 +45,11 @@ def drawn(placed: Skeleton, look: Look) -> Figure:
     """The shapes of a skeleton."""
     bones, grips = touching(placed)
     room = [shape for prop in bones.props for shape in furniture(prop)]
-    person = _side_person(bones, look, grips)
-    return Figure(tuple(room), tuple(_kept_out(bones, person)), bones)
+    if bones.view is View.FRONT:
+        person = [*front_person(bones, look, grips), *_bands(bones)]
+    else:
+        person = _side_person(bones, look, grips)
+    return Figure(tuple(room), tuple(kept_out(person, bones.props)), bones)
 
 
 def _side_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Shape]:
@@ -83,7 +86,7 @@ def _arm(bones: Skeleton, look: Look, side: str, grips: dict[str, Grip]) -> list
     wrist, elbow = bones[f"wrist_{side}"], bones[f"elbow_{side}"]
     fore = (wrist - elbow) / max(abs(wrist - elbow), 1e-6)
     held = bottle(wrist + 4.6 * bones.scale * fore, kilograms, fore * 1j)
-    return [*held, *shapes]
+    return [*(replace(shape, part=f"bottle_{side}") for shape in held), *shapes]
 
 
 def _bands(bones: Skeleton) -> list[Shape]:
@@ -93,38 +96,3 @@ def _bands(bones: Skeleton) -> list[Shape]:
         if prop.kind == "band" and prop.to is not None
         for shape in band(prop.at, prop.to)
     ]
-
-
-_SITS_ON = ("pelvis", "leg", "shirt")
-
-
-def _kept_out(bones: Skeleton, person: Iterable[Shape]) -> list[Shape]:
-    """Body shapes pressed flat against the floor and the props that they touch."""
-    kept = []
-    for shape in person:
-        blocks = blocks_for(shape.part, bones.props)
-
-        def pressed(outline, blocks=blocks):  # type: ignore[no-untyped-def]
-            for block in blocks:
-                outline = block.pushed(outline)
-            return outline
-
-        kept.append(shape.mapped(pressed))
-    return kept
-
-
-def blocks_for(part: str, props: Iterable[PlacedProp]) -> list[Solid]:
-    """The solid blocks that a part of the body may not enter.
-
-    Arms hang beside a seat, not in it; legs stand before or beside the top of a table.
-    """
-    kind = part.split("_")[0]
-    blocks = [FLOOR]
-    for prop in props:
-        if prop.kind in ("chair", "cushion") and kind not in _SITS_ON:
-            continue
-        if prop.kind in ("table", "bench") and kind in ("leg", "pelvis"):
-            continue
-        if prop.kind == "wall" or prop.kind in DEPTHS:
-            blocks.extend(solids_of(prop))
-    return blocks

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.figure import Figure
-from core.figure_contact import solids_of
+from core.figure_solids import solids_of
 from core.figure_shapes import Outline, Shape, open_curve, stroke
 from core.figure_skeleton import Skeleton
 from core.pose import SIDES
@@ -18,7 +17,7 @@ HALO = "#fffaf0"
 STILL = 2.0  # cm: less than this is no movement
 TRUNK_MOVES = 9.0  # cm: from here the arrow speaks of the whole body
 LIMB_WEIGHTS = {"wrist": 1.0, "ankle": 1.0, "knee": 0.8, "elbow": 0.7, "toe": 0.9, "heel": 0.95}
-SHORTEST, LONGEST = 17.0, 52.0  # cm
+SHORTEST, LONGEST = 21.0, 52.0  # cm
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +31,8 @@ class Area:
     badge: float = 20.0
 
 
-def path_of(figures: Sequence[Figure]) -> Outline | None:
+def path_of(bones: Sequence[Skeleton]) -> Outline | None:
     """The way of the point that tells the movement; ``None`` where nothing moves."""
-    bones = [figure.bones for figure in figures]
     trunk = np.array([(b.hips + b.shoulders) / 2 for b in bones])
     lower = np.array([b.hips for b in bones])
     upper = np.array([b.shoulders for b in bones])
@@ -58,14 +56,14 @@ def _reach(way: Outline) -> float:
     return float(np.abs(way - way[0]).max())
 
 
-def arrow(figures: Sequence[Figure], area: Area) -> list[Shape]:
+def arrow(bones: Sequence[Skeleton], area: Area) -> list[Shape]:
     """The arrow over the end panel, from start to end of the movement; empty where none moves."""
-    way = path_of(figures)
+    way = path_of(bones)
     if way is None:
         return []
     size = (area.right - area.left) / 200.0
     way = _of_length(way, size)
-    shift = _free_place(way, figures, area, size)
+    shift = _free_place(way, bones, area, size)
     return arrow_along(way + shift, size)
 
 
@@ -75,8 +73,10 @@ def arrow_along(way: Outline, size: float = 1.0) -> list[Shape]:
     direction = before / max(abs(before), 1e-9)
     head = 12.5 * size
     neck = tip - 0.8 * head * direction
-    kept = way[np.abs(way - tip) > 0.75 * head]
-    shaft = stroke(np.concatenate([kept, [neck]]), 4.6 * size)
+    kept = way[np.abs(way - tip) > 0.8 * head]
+    if len(kept) < 2:
+        kept = np.array([way[0], (way[0] + neck) / 2])
+    shaft = stroke(np.concatenate([kept, [neck + 0.1 * head * direction]]), 4.6 * size)
     point = np.array(
         [tip, neck + 0.62 * head * 1j * direction - 0.2 * head * direction,
          neck, neck - 0.62 * head * 1j * direction - 0.2 * head * direction]
@@ -88,7 +88,13 @@ def arrow_along(way: Outline, size: float = 1.0) -> list[Shape]:
 
 
 def _of_length(way: Outline, size: float) -> Outline:
-    """The path evenly sampled, scaled about its middle to a length that reads."""
+    """The path evenly sampled, scaled about its middle to a length that reads.
+
+    A short or winding path is told by the straight line from its start to its end.
+    """
+    chord = abs(way[-1] - way[0])
+    if chord < 16.0 * size or np.abs(np.diff(way)).sum() > 1.5 * chord:
+        way = np.asarray(np.linspace(way[0], way[-1], 7))
     curve = open_curve(way, 4) if len(way) > 2 else way
     steps = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(curve)))])
     even = np.linspace(0.0, steps[-1], 15)
@@ -127,14 +133,14 @@ def _overlap(points: Outline, bones: Skeleton, room: float) -> NDArray[np.float6
     return np.asarray(np.maximum(radii + room - distance, 0.0).max(axis=-1))
 
 
-def _free_place(way: Outline, figures: Sequence[Figure], area: Area, size: float) -> complex:
+def _free_place(way: Outline, bones: Sequence[Skeleton], area: Area, size: float) -> complex:
     """How far to move the arrow so that it hides as little as possible."""
     turns = np.exp(2j * np.pi * np.arange(24) / 24)
     shifts = np.concatenate([[0j], *(turns * d for d in (12, 18, 24, 30, 36, 44, 52, 62, 74))])
     points = way[None, ::2] + shifts[:, None]
-    cost = 1.0 * _overlap(points, figures[-1].bones, 4.5 * size).sum(axis=1)
-    cost += 0.3 * _overlap(points, figures[0].bones, 3.0 * size).sum(axis=1)
-    for prop in figures[-1].bones.props:
+    cost = 1.0 * _overlap(points, bones[-1], 6.5 * size).sum(axis=1)
+    cost += 0.3 * _overlap(points, bones[0], 3.0 * size).sum(axis=1)
+    for prop in bones[-1].props:
         if prop.kind in ("chair", "chair_back"):
             continue
         for block in solids_of(prop):

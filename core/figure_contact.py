@@ -1,4 +1,4 @@
-"""What hands do where they meet things, and which parts of the room are solid.
+"""What hands do where they meet things.
 
 The pose knows wrist joints; a picture needs palms that lie on a table, fists that hold a rail, and
 elbows that do not pass through a table top.
@@ -9,13 +9,13 @@ from enum import StrEnum
 
 import numpy as np
 
-from core.figure_prop_sizes import DEPTHS, SLABS
-from core.figure_shapes import Outline
-from core.figure_skeleton import PlacedProp, Skeleton
-from core.pose import SIDES, two_links
+from core.figure_prop_sizes import DEPTHS
+from core.figure_skeleton import Skeleton
+from core.pose import SIDES, View, two_links
 
 PALM = 3.3  # wrist joint above the surface under a flat hand, cm
 NEAR_SURFACE = 6.5  # a wrist this close to a surface rests on it, cm
+EDGE_HOLD = 6.0  # a wrist this close to an edge holds on to the edge, cm
 ELBOW_ROOM = 4.4  # elbow joint above a table top that it would pass through, cm
 
 
@@ -26,6 +26,7 @@ class Hand(StrEnum):
     FLAT = "flat"
     WALL = "wall"
     RAIL = "rail"
+    EDGE = "edge"
     FIST = "fist"
 
 
@@ -37,46 +38,6 @@ class Grip:
     way: complex
 
 
-@dataclass(frozen=True, slots=True)
-class Solid:
-    """A block of the room that no body part may enter, cm."""
-
-    left: float
-    right: float
-    bottom: float
-    top: float
-
-    def pushed(self, outline: Outline) -> Outline:
-        """The outline with points inside the block moved out by the shortest way."""
-        x, y = outline.real, outline.imag
-        inside = (x > self.left) & (x < self.right) & (y > self.bottom) & (y < self.top)
-        if not inside.any():
-            return outline
-        ways = np.stack([self.top - y, x - self.left, self.right - x, y - self.bottom])
-        ways[:, ~inside] = np.inf
-        nearest = np.argmin(ways, axis=0)
-        out = outline.copy()
-        for way, target in enumerate((1j * self.top, self.left, self.right, 1j * self.bottom)):
-            chosen = inside & (nearest == way)
-            out[chosen] = x[chosen] + target if way in (0, 3) else target + 1j * y[chosen]
-        return np.asarray(out)
-
-
-FLOOR = Solid(-1e4, 1e4, -1e4, 0.0)
-
-
-def solids_of(prop: PlacedProp) -> tuple[Solid, ...]:
-    """The solid blocks of a prop: seat, table top, step, wall; legs of furniture are not solid."""
-    x, y = prop.at.real, prop.at.imag
-    if prop.kind == "wall":
-        return (Solid(x, 1e4, -1e4, 1e4),) if prop.facing > 0 else (Solid(-1e4, x, -1e4, 1e4),)
-    if prop.kind not in DEPTHS:
-        return ()
-    other = x + prop.facing * DEPTHS[prop.kind]
-    bottom = 0.0 if prop.kind == "step" else y - SLABS[prop.kind]
-    return (Solid(min(x, other), max(x, other), bottom, y),)
-
-
 def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
     """The skeleton with hands set on what they touch, and what each hand does."""
     joints = dict(bones.joints)
@@ -85,14 +46,18 @@ def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
     for side in SIDES:
         wrist, fingers = joints[f"wrist_{side}"], joints[f"fingers_{side}"]
         way = (fingers - wrist) / max(abs(fingers - wrist), 1e-6)
-        found = _contact(bones, wrist, way)
-        if found is not None:
+        found = _contact(bones, side, way)
+        if bones.holding[side] > 0 or any(abs(end - wrist) < 4.0 for end in band_ends):
+            grips[side] = Grip(Hand.FIST, way)
+        elif found is not None:
             wrist, grips[side] = found
             _bend(joints, side, wrist)
-        elif bones.holding[side] > 0 or any(abs(end - wrist) < 4.0 for end in band_ends):
-            grips[side] = Grip(Hand.FIST, way)
         else:
             grips[side] = Grip(Hand.LOOSE, way)
+        if bones.view is View.FRONT:
+            _elbow_outward(bones, joints, side)
+        else:
+            _clear_face(bones, joints, side)
         _keep_elbow_out(bones, joints, side)
         _straighten(joints, side)
     return replace(bones, joints=joints), grips
@@ -111,22 +76,52 @@ def _straighten(joints: dict[str, complex], side: str) -> None:
     joints[f"knee_{side}"] = knee + (on_line - knee) * share * 0.8
 
 
-def _contact(bones: Skeleton, wrist: complex, way: complex) -> tuple[complex, Grip] | None:
+def _elbow_outward(bones: Skeleton, joints: dict[str, complex], side: str) -> None:
+    """From in front an elbow bends away from the body."""
+    shoulder, elbow, wrist = (joints[f"{n}_{side}"] for n in ("shoulder", "elbow", "wrist"))
+    line = (wrist - shoulder) / max(abs(wrist - shoulder), 1e-6)
+    off = (elbow - shoulder) - ((elbow - shoulder) * line.conjugate()).real * line
+    inward = bones.shoulders - shoulder
+    if (off * inward.conjugate()).real > 0:
+        joints[f"elbow_{side}"] = elbow - 2 * off
+
+
+FACE_FROM, FACE_TO = 8.0, 30.0  # cm of the wrist above the shoulder, along the trunk
+
+
+def _clear_face(bones: Skeleton, joints: dict[str, complex], side: str) -> None:
+    """A raised arm is drawn a little behind the ear, so that the face stays free."""
+    shoulder = joints[f"shoulder_{side}"]
+    raised = (joints[f"wrist_{side}"] - shoulder) * bones.trunk.conjugate()
+    over_head = min(max((raised.real - FACE_FROM) / (FACE_TO - FACE_FROM), 0.0), 1.0)
+    # An arm that reaches well forward passes in front of the face anyway.
+    beside = min(max((22.0 - raised.imag * -1.0) / 12.0, 0.0), 1.0)
+    turn = np.exp(0.19j * over_head * beside)
+    for name in ("elbow", "wrist", "fingers"):
+        at = joints[f"{name}_{side}"]
+        joints[f"{name}_{side}"] = complex(shoulder + (at - shoulder) * turn)
+
+
+def _contact(bones: Skeleton, side: str, way: complex) -> tuple[complex, Grip] | None:
     """Where the wrist goes and what the hand does, where it is on something."""
-    scale = bones.scale
+    scale, wrist = bones.scale, bones[f"wrist_{side}"]
     for prop in bones.props:
         ahead = (wrist - prop.at).real * prop.facing
         if prop.kind == "chair_back" and abs(wrist - prop.at) < 9.0:
             return prop.at + scale * (-4.6 * prop.facing + 3.4j), Grip(Hand.RAIL, prop.facing + 0j)
-        if prop.kind == "wall" and abs(ahead) < NEAR_SURFACE:
+        reaches = (wrist - bones[f"shoulder_{side}"]).real * prop.facing
+        if prop.kind == "wall" and abs(ahead) < NEAR_SURFACE and reaches > NEAR_SURFACE:
             at = prop.at.real - prop.facing * PALM * scale
             return at + 1j * wrist.imag, Grip(Hand.WALL, 1j)
-        if prop.kind not in DEPTHS or prop.kind == "chair":
+        if prop.kind not in DEPTHS or prop.kind == "cushion":
             continue
         above = wrist.imag - prop.at.imag
-        if abs(above) < NEAR_SURFACE and -NEAR_SURFACE < ahead < DEPTHS[prop.kind]:
-            x = wrist.real + prop.facing * max(0.0, 2.0 - ahead)
-            return x + 1j * (prop.at.imag + PALM * scale), Grip(Hand.FLAT, prop.facing + 0j)
+        if abs(above) < NEAR_SURFACE and abs(ahead) < EDGE_HOLD and prop.kind != "chair":
+            at = prop.at + scale * (-3.0 * prop.facing + 3.2j)
+            return at, Grip(Hand.EDGE, prop.facing + 0j)
+        if abs(above) < NEAR_SURFACE and 0.0 < ahead < DEPTHS[prop.kind]:
+            fingers = prop.facing if prop.kind != "chair" or prop.facing > 0 else -prop.facing
+            return wrist.real + 1j * (prop.at.imag + PALM * scale), Grip(Hand.FLAT, fingers + 0j)
     if wrist.imag < NEAR_SURFACE and abs(way.imag) < 0.75:
         return (
             wrist.real + 1j * max(wrist.imag, 2.6 * scale),

@@ -191,6 +191,22 @@ def hand(bones: Skeleton, side: str, grip: Grip) -> tuple[Outline, ...]:
             wrist + (-2.4 * a + 2.0 * down) * s,
         )
         return (smooth(points),)
+    if grip.hand is Hand.EDGE:
+        f, edge = a.real, wrist + s * (3.0 * a.real - 3.2j)
+        points = (
+            wrist + s * (-2.2 * f + 1.6j),
+            edge + s * (-1.4 * f + 4.6j),
+            edge + s * (3.4 * f + 3.4j),
+            edge + s * (8.4 * f + 2.0j),
+            edge + s * (9.4 * f + 0.7j),
+            edge + s * (8.0 * f + 0.1j),
+            edge + s * (0.4 * f + 0.2j),
+            edge + s * (-0.6 * f - 3.6j),
+            edge + s * (-2.4 * f - 4.2j),
+            edge + s * (-3.4 * f - 2.0j),
+            wrist + s * (-1.6 * f - 2.4j),
+        )
+        return (smooth(points),)
     if grip.hand is Hand.RAIL:
         rail = wrist + s * (4.6 * a.real - 3.4j)
         points = (

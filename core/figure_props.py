@@ -80,6 +80,27 @@ def chair(edge: complex, facing: int) -> list[Shape]:
     ]
 
 
+def chair_from_front(corner: complex) -> list[Shape]:
+    """A chair that looks at the viewer; ``corner`` is the left end of its front edge."""
+    y, slab = corner.imag, SLABS["chair"]
+    left, right = corner.real, -corner.real
+    posts = tuple(box(x - 2.0, x + 2.0, y, y + CHAIR_BACK, 1.5) for x in (left + 3, right - 3))
+    slats = tuple(
+        box(left + 3, right - 3, y + low, y + high, 1.0) for low, high in ((18, 26), (33, 43))
+    )
+    legs = tuple(
+        leg_of(x + 1j * (y - 1), x + 0j, 4.4, 3.4) for x in (left + 3.4, right - 3.4)
+    )
+    return [
+        Shape("chair", slats, WOOD),
+        Shape("chair", posts, WOOD_DARK),
+        Shape("chair", (box(left + 4, right - 4, y * 0.34, y * 0.34 + 2.4),), WOOD_DEEP),
+        Shape("chair", legs, WOOD_DARK),
+        Shape("chair", (box(left + 2, right - 2, y - slab - 3.4, y - slab + 0.5),), WOOD_DARK),
+        Shape("chair", (box(left, right, y - slab, y, 1.5),), WOOD),
+    ]
+
+
 def _on(foot: complex, top: complex, share: float) -> complex:
     return foot + (top - foot) * share
 
@@ -165,14 +186,14 @@ def cushion(edge: complex, thick: float, facing: int) -> list[Shape]:
     ]
 
 
-def mat(start: complex, end: complex) -> list[Shape]:
+def mat(start: complex, end: complex, colour: str) -> list[Shape]:
     """A mat on the floor, seen a little from above: it never rises over the floor line."""
     left, right = sorted((start.real, end.real))
     surface = np.array([left + 2.0, right + 1.0, right - 1.5 - 3.4j, left - 1.5 - 3.4j]) - 0.1j
     border = np.array([left - 1.5, right - 1.5, right - 1.5 - 1.0j, left - 1.5 - 1.0j]) - 3.4j
     return [
-        Shape("mat", (surface,), MAT),
-        Shape("mat", (border,), mixed(MAT, "#2c4438", 0.35)),
+        Shape("mat", (surface,), colour),
+        Shape("mat", (border,), mixed(colour, "#26364e", 0.35)),
     ]
 
 
@@ -229,11 +250,13 @@ def furniture(prop: PlacedProp) -> list[Shape]:
         seat = prop.at.imag - CHAIR_BACK
         front = prop.at.real + prop.facing * (DEPTHS["chair"] - 2.5 + CHAIR_RECLINE)
         return chair(front + 1j * seat, -prop.facing)
+    if prop.kind == "chair_front":
+        return chair_from_front(prop.at)
     if prop.kind == "cushion":
         return cushion(prop.at, prop.size, prop.facing)
     if prop.kind == "wall":
         return wall(prop.at.real, prop.facing)
-    if prop.kind == "mat" and prop.to is not None:
-        return mat(prop.at, prop.to)
+    if prop.kind in ("mat", "pad") and prop.to is not None:
+        return mat(prop.at, prop.to, MAT if prop.kind == "mat" else CUSHION)
     shapes = {"table": table, "bench": bench, "step": step}.get(prop.kind)
     return shapes(prop.at, prop.facing) if shapes else []

@@ -4,7 +4,7 @@ A point is a complex number as in :mod:`core.pose`, but in centimetres. Every sh
 closed outlines filled with one colour; lines are thin closed outlines too.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -35,13 +35,13 @@ class Shape:
     edge_width: float = 0.0
     opacity: float = 1.0
 
-    def mapped(self, change: Callable[[Outline], Outline]) -> "Shape":
-        """The shape with every outline changed."""
-        return replace(self, outlines=tuple(change(outline) for outline in self.outlines))
+    def with_outlines(self, outlines: tuple[Outline, ...]) -> "Shape":
+        """The shape with other outlines."""
+        return replace(self, outlines=outlines)
 
     def moved(self, by: complex) -> "Shape":
         """The shape shifted by a vector in cm."""
-        return self.mapped(lambda outline: outline + by)
+        return self.with_outlines(tuple(outline + by for outline in self.outlines))
 
     def painted(self, fill: str, edge: str = "", opacity: float = 1.0) -> "Shape":
         """The shape in one other colour, its edge too."""
@@ -162,7 +162,7 @@ def stroke(points: Sequence[complex] | Outline, width: float, taper: float = 1.0
     )
 
 
-def open_curve(points: Sequence[complex], steps: int = 6) -> Outline:
+def open_curve(points: Sequence[complex] | Outline, steps: int = 6) -> Outline:
     """A smooth open line through the points."""
     at = np.asarray(points, dtype=np.complex128)
     padded = np.concatenate([[2 * at[0] - at[1]], at, [2 * at[-1] - at[-2]]])

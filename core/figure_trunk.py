@@ -4,8 +4,9 @@ import numpy as np
 
 from core.figure_head import CROWN_ABOVE, HEAD_SIZE, HeadFrame, profile, shade_of
 from core.figure_limbs import EDGE, darker
-from core.figure_shapes import Shape, disc, lowest_of, open_curve, smooth, stroke, tube
+from core.figure_shapes import Shape, disc, open_curve, smooth, stroke, tube
 from core.figure_skeleton import Skeleton
+from core.figure_solids import moved_out
 from core.people import Look
 
 
@@ -84,6 +85,12 @@ def shirt(bones: Skeleton, look: Look) -> list[Shape]:
     ]
 
 
+def _arms_raised(bones: Skeleton) -> float:
+    """0 to 1: how far the near wrist is above the shoulder; the head then comes forward."""
+    raised = (bones["wrist_near"] - bones["shoulder_near"]) * bones.trunk.conjugate()
+    return min(max((raised.real - 8.0) / 22.0, 0.0), 1.0)
+
+
 def head_and_neck(bones: Skeleton, look: Look) -> tuple[list[Shape], list[Shape]]:
     """(neck, head). A head that lies on the floor rests on it instead of sinking in."""
     s = bones.scale
@@ -91,12 +98,12 @@ def head_and_neck(bones: Skeleton, look: Look) -> tuple[list[Shape], list[Shape]
     up = up / max(abs(up), 1e-6)
     face = bones.gaze / max(abs(bones.gaze), 1e-6)
     size = HEAD_SIZE * s
-    middle = bones["crown"] - CROWN_ABOVE * size * up + 1.6 * s * face
+    middle = bones["crown"] - CROWN_ABOVE * size * up + (1.6 + 2.6 * _arms_raised(bones)) * s * face
     frame = HeadFrame(middle, face, up, size)
     head = profile(look, frame)
-    under = lowest_of(head)
-    if under < 0.0:
-        frame = HeadFrame(middle - 1j * under, face, up, size)
+    shift = moved_out((outline for shape in head for outline in shape.outlines), bones.props)
+    if shift:
+        frame = HeadFrame(middle + shift, face, up, size)
         head = profile(look, frame)
     base = bones.shoulders + bones.trunk * 1.5 * s - bones.front * 1.0 * s
     skull = complex(frame(np.array([-2.9 - 4.0j]))[0])
