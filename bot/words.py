@@ -15,6 +15,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError
 
 from bot.errors import WordsError
 from bot.flows.machine import Button, Say
+from bot.flows.questions import ASKED
 from bot.messages import Choice, Outgoing
 
 TEMPLATES = Path(__file__).parent.parent / "templates"
@@ -125,7 +126,9 @@ class Words:
     def _choice(
         self, button: Button, rendered: Rendered, template: str, tap: Callable[[Button], str]
     ) -> Choice:
-        label = button.label or rendered.labels.get(button.value) or self._common(button.value)
+        # A button of a form names its question first ("floor~yes"); labels go by what follows.
+        code = button.value.rpartition(ASKED)[2]
+        label = button.label or rendered.labels.get(code) or self._common(code)
         if not label:
             raise WordsError(f"template {template} has no label for the button {button.value}")
         value = tap(button)

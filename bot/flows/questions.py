@@ -19,7 +19,7 @@ from bot.flows.typed import Reask, Why, read_choice, read_many
 ASKED = "~"
 """Stands between a question's key and the code in a button's value."""
 
-BACK, SKIP, DONE, NONE = "back", "skip", "done", "none"
+BACK, SKIP, DONE, NONE = "go_back", "skip", "done", "none"
 SLOT = "form"
 
 
@@ -218,7 +218,7 @@ class Form:
         values = {
             "key": question.key,
             "group": question.group,
-            "codes": [option.code for option in options],
+            "codes": [option.code for option in options if not option.label],
             "ticked": list(state.answers.get("ticked", ())) if question.many else [],
             "given": setting.given,
             "place": setting.country,
@@ -268,7 +268,7 @@ class Form:
         key, _, code = value.rpartition(ASKED)
         if key != question.key:
             asked = self.by_key.get(key)
-            repeated = asked is not None and _is_kept(asked, code, state, facts)
+            repeated = code == BACK or (asked is not None and _is_kept(asked, code, state, facts))
             return Taken(Outcome.REPEATED if repeated else Outcome.NOT_MINE, state)
         if code == BACK:
             return Taken(Outcome.BACK, state)

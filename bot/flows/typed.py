@@ -168,8 +168,8 @@ def read_clock(text: str, earliest: str, latest: str) -> str | Reask:
 def _spoken_clock(said: str) -> tuple[int, int] | None:
     """ "half past seven", "quarter to eight", "seven thirty", "seven"."""
     words = said.removesuffix(" am").split()
-    shift = {("half", "past"): 30, ("quarter", "past"): 15, ("quarter", "to"): -15}
-    minutes = shift.get(tuple(words[:2])) if len(words) > 2 else None
+    shift = {"half past": 30, "quarter past": 15, "quarter to": -15}
+    minutes = shift.get(" ".join(words[:2])) if len(words) > 2 else None
     if minutes is not None:
         words = words[2:]
     elif len(words) > 1 and words[-1] in ("thirty", "fifteen"):
