@@ -102,7 +102,7 @@ def assess(
     before = days[-2] if len(days) > 1 else None
     shortfall = blend(day.points if day else 0.0, before.points if before else 0.0)
     spoken = guards(today, client, earlier) if today is not None else ()
-    plan = _plan_of(shortfall)
+    plan = plan_of(shortfall)
     for guard in spoken:
         plan = easier_of(plan, guard.plan)
     answered = day is not None and day.answered
@@ -125,7 +125,8 @@ def blend(today: float, yesterday: float) -> float:
     return TODAY_SHARE * today + _YESTERDAY_SHARE * yesterday
 
 
-def _plan_of(shortfall: float) -> DayPlan:
+def plan_of(shortfall: float) -> DayPlan:
+    """The day plan that the score alone gives."""
     if shortfall >= REST_FROM:
         return DayPlan.REST
     return DayPlan.EASE_OFF if shortfall >= EASE_OFF_FROM else DayPlan.AS_PLANNED
