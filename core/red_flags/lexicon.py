@@ -77,6 +77,17 @@ class Lexicon:
     common: frozenset[str]
     vocabulary: frozenset[str] = field(default_factory=frozenset)
 
+    def weights(self) -> dict[str, int]:
+        """How many rules a word can serve: of two repairs as near, the more useful one wins."""
+        uses: dict[str, int] = {}
+        for rule in self.every_rule():
+            for concept in rule.concepts:
+                uses[concept] = uses.get(concept, 0) + 1
+        return {
+            word: sum(uses.get(concept, 0) for concept in concepts)
+            for word, concepts in self.words.items()
+        }
+
     def every_rule(self) -> tuple[Rule, ...]:
         """All rules, each once."""
         return tuple(rule for rules in self.rules.values() for rule in rules)

@@ -59,7 +59,7 @@ class Reader:
         self._lexicon = lexicon
         self._second_opinion = second_opinion
         self._thresholds = thresholds or Thresholds()
-        self._speller = Speller(lexicon.vocabulary, lexicon.common)
+        self._speller = Speller(lexicon.vocabulary, lexicon.common, lexicon.weights())
 
     def read(self, text: str) -> Reading:
         """The reading of ``text``; the first 4,000 characters count."""

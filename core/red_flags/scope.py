@@ -9,7 +9,6 @@ person, a double negative asserts, and a cue that clears only doubtfully leaves 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import pairwise
 
 from core.red_flags.clauses import Clauses
 from core.red_flags.matching import Hit, Hits, Match
@@ -83,23 +82,9 @@ def _is_negated(match: Match, scene: Scene) -> bool:
         and not any(i in used for i in range(hit.start, hit.end))
         and _reaches(hit, match, scene)
     ]
-    count = len(cues)
-    if count and scene.hits.within("DOUBLE_NEG", clause[0], match.end):
+    if cues and scene.hits.within("DOUBLE_NEG", clause[0], match.end):
         return False
-    if count >= 2 and not _is_list(cues, scene):
-        return False
-    return count > 0 or _negated_after(match, scene, clause)
-
-
-def _is_list(cues: Sequence[Hit], scene: Scene) -> bool:
-    """Two negations are a list ("no pain, no dizziness") unless they adjoin: then one undoes one."""
-    return any(
-        b.start - a.end > 1 or _comma_between(a.end, b.start, scene) for a, b in pairwise(cues)
-    )
-
-
-def _comma_between(start: int, end: int, scene: Scene) -> bool:
-    return any(t.gap is not Gap.NONE for t in scene.tokens[start : end + 1])
+    return bool(cues) or _negated_after(match, scene, clause)
 
 
 def _reaches(cue: Hit, match: Match, scene: Scene) -> bool:
@@ -176,6 +161,8 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
     if not people:
         return None
     nearest = max(people, key=lambda h: h.start)
+    if scene.hits.any_within(("NOT_ME",), sentence[0], sentence[1]):
+        return Status.OTHER
     if scene.hits.any_within(("SELF", "SELF_TOO"), nearest.end, match.start):
         return None
     if scene.hits.any_within(("SELF_TOO",), match.start, len(scene.tokens)):
@@ -187,7 +174,7 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
 
 def _own(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
     """The mention itself says "my" or "I": a report of another's words does not matter then."""
-    inside = scene.hits.any_within(("SELF",), max(clause[0], match.start - 2), match.end)
+    inside = scene.hits.any_within(("SELF", "MY"), max(clause[0], match.start - 2), match.end)
     theirs = scene.hits.any_within(("PERSON", "THEY"), max(clause[0], match.start - 2), match.end)
     return inside and not theirs
 
@@ -215,12 +202,15 @@ def _supposed(match: Match, scene: Scene) -> Status | None:
     if scene.hits.any_within(("AVOID",), clause[0], match.start + 1):
         return Status.SUPPOSED
     asks = scene.tokens[match.start].asks
-    opener = scene.hits.any_within(("ASKING",), sentence[0], match.start + 1)
-    if opener and (asks or scene.hits.any_within(("ASKING",), sentence[0], sentence[0] + 3)):
+    caused = scene.hits.any_within(("CAUSE",), sentence[0], match.start + 1)
+    if caused and scene.hits.any_within(("ASKING",), sentence[0], match.start + 1):
+        return Status.SUPPOSED
+    opener = asks and scene.hits.any_within(("ASKING",), sentence[0], match.start + 1)
+    if opener or scene.hits.any_within(("ASKING_PLAIN",), sentence[0], sentence[0] + 6):
         mine = scene.hits.any_within(("MINE_NOW",), sentence[0], sentence[1])
         return None if mine else Status.SUPPOSED
     if asks:
-        mine = scene.hits.any_within(("MINE_NOW", "SELF"), sentence[0], sentence[1])
+        mine = scene.hits.any_within(("MINE_NOW", "SELF", "MY"), sentence[0], sentence[1])
         return Status.SUPPOSED_PERHAPS if not mine else None
     return None
 
@@ -228,9 +218,11 @@ def _supposed(match: Match, scene: Scene) -> Status | None:
 def _past(match: Match, scene: Scene) -> Status | None:
     sentence = scene.clauses.sentence_of(match.start)
     clause = scene.clauses.clause_of(match.start)
-    if scene.hits.any_within(("NOW", "BACK", "SAME", "TODAY"), clause[0], clause[1]):
+    recovered = scene.hits.any_within(("RECOVERED",), match.start, len(scene.tokens))
+    present = ("NOW", "RETURNED", "SAME", "TODAY")
+    if not recovered and scene.hits.any_within(present, clause[0], clause[1]):
         return None
-    if scene.hits.any_within(("SAME", "BACK"), match.end, len(scene.tokens)):
+    if scene.hits.any_within(("SAME", "RETURNED"), match.end, len(scene.tokens)):
         return None
     following = scene.clauses.clause_after(clause)
     reach = following[1] if following else clause[1]

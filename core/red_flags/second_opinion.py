@@ -1,0 +1,172 @@
+"""The second opinion: a small trained encoder that says how likely a text holds a warning sign.
+
+A text is cut into word pieces, read by a few transformer layers (Vaswani et al. 2017), and pooled
+to one probability. The start was a published sentence encoder (Wang et al. 2020, MiniLM; Apache
+licence 2.0); it was then trained on this project's labelled texts by
+``tests/bench/train_second_opinion.py``. Only numpy is needed to run it.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.red_flags.wordpieces import pieces
+
+MOST_PIECES = 96  # a window: about 70 words; longer texts are read in overlapping windows
+_OVERLAP = 16
+_MOST_WINDOWS = 4
+_NORM_EPSILON = np.float32(1e-12)
+_GELU_SLOPE = np.float32(np.sqrt(2.0 / np.pi))
+
+Floats = NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """The weights of one transformer layer; H is the width, all float32.
+
+    ``qkv`` (H, 3H), ``attention_out`` (H, H), ``widen`` (H, 4H), ``narrow`` (4H, H); biases
+    and the two pairs of norm gains and offsets as vectors.
+    """
+
+    qkv: Floats
+    qkv_bias: Floats
+    attention_out: Floats
+    attention_out_bias: Floats
+    norm1_gain: Floats
+    norm1_offset: Floats
+    widen: Floats
+    widen_bias: Floats
+    narrow: Floats
+    narrow_bias: Floats
+    norm2_gain: Floats
+    norm2_offset: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class EncoderWeights:
+    """All that the encoder needs.
+
+    ``ids`` maps a word piece to its row of ``words`` (int8 rows, each times its ``word_scale``);
+    ``positions`` (MOST_PIECES, H); ``head`` (2H,) and ``head_bias`` give the logit of a sign.
+    """
+
+    ids: Mapping[str, int]
+    words: NDArray[np.int8]
+    word_scale: Floats
+    positions: Floats
+    norm_gain: Floats
+    norm_offset: Floats
+    layers: Sequence[Layer]
+    head: Floats
+    head_bias: float
+    heads: int
+
+
+class SecondOpinion:
+    """Callable: text -> probability, 0 to 1, that it holds a sign. Immutable, thread-safe."""
+
+    def __init__(self, weights: EncoderWeights) -> None:
+        """Keep ``weights``; nothing is computed yet."""
+        self._weights = weights
+
+    def __call__(self, text: str) -> float:
+        """The probability for ``text``; of a long text, the highest of its windows."""
+        logit = max(self._logit(window) for window in self._windows(text))
+        return float(1.0 / (1.0 + np.exp(-logit)))
+
+    def _windows(self, text: str) -> list[list[int]]:
+        every = pieces(text, self._weights.ids, most=_MOST_WINDOWS * MOST_PIECES)
+        if len(every) <= MOST_PIECES:
+            return [every]
+        first, inner, last = every[0], every[1:-1], every[-1]
+        step = MOST_PIECES - 2 - _OVERLAP
+        starts = range(0, max(1, len(inner) - _OVERLAP), step)
+        return [[first, *inner[s : s + MOST_PIECES - 2], last] for s in starts]
+
+    def _logit(self, ids: Sequence[int]) -> float:
+        weights = self._weights
+        rows = weights.words[ids].astype(np.float32) * weights.word_scale[ids, None]
+        x = _norm(rows + weights.positions[: len(ids)], weights.norm_gain, weights.norm_offset)
+        for layer in weights.layers:
+            x = _through(layer, x, weights.heads)
+        pooled = np.concatenate([x.mean(axis=0), x.max(axis=0)])
+        return float(pooled @ weights.head) + weights.head_bias
+
+
+def _through(layer: Layer, x: Floats, heads: int) -> Floats:
+    length, width = x.shape
+    mixed = x @ layer.qkv + layer.qkv_bias
+    query, key, value = (
+        part.reshape(length, heads, width // heads).transpose(1, 0, 2)
+        for part in np.split(mixed, 3, axis=1)
+    )
+    scores = query @ key.transpose(0, 2, 1) / np.float32(np.sqrt(width // heads))
+    scores = np.exp(scores - scores.max(axis=-1, keepdims=True))
+    scores /= scores.sum(axis=-1, keepdims=True)
+    seen = (scores @ value).transpose(1, 0, 2).reshape(length, width)
+    x = _norm(
+        x + seen @ layer.attention_out + layer.attention_out_bias,
+        layer.norm1_gain,
+        layer.norm1_offset,
+    )
+    wide = _gelu(x @ layer.widen + layer.widen_bias)
+    return _norm(
+        x + wide @ layer.narrow + layer.narrow_bias, layer.norm2_gain, layer.norm2_offset
+    )
+
+
+def _norm(x: Floats, gain: Floats, offset: Floats) -> Floats:
+    centred = x - x.mean(axis=-1, keepdims=True)
+    spread = np.sqrt((centred * centred).mean(axis=-1, keepdims=True) + _NORM_EPSILON)
+    normed: Floats = centred / spread * gain + offset
+    return normed
+
+
+def _gelu(x: Floats) -> Floats:
+    """The tanh form of the Gaussian error linear unit (Hendrycks and Gimpel 2016)."""
+    curved: Floats = (
+        np.float32(0.5) * x * (1 + np.tanh(_GELU_SLOPE * (x + np.float32(0.044715) * x * x * x)))
+    )
+    return curved
+
+
+def parse_weights(arrays: Mapping[str, NDArray[np.generic]]) -> EncoderWeights:
+    """Encoder weights from the named arrays of ``second_opinion.npz``.
+
+    Matrices are int8 with one float scale a column (``NAME`` and ``NAME_scale``); vectors are
+    float16. ``pieces`` holds the word pieces, one a line, in row order.
+    """
+
+    def vector(name: str) -> Floats:
+        return arrays[name].astype(np.float32)
+
+    def matrix(name: str) -> Floats:
+        scaled: Floats = arrays[name].astype(np.float32) * vector(f"{name}_scale")
+        return scaled
+
+    names = ("qkv", "attention_out", "widen", "narrow")
+    layers = []
+    for index in range(int(arrays["layer_count"])):
+        at = f"layer{index}_"
+        fields = {name: matrix(at + name) for name in names}
+        fields |= {f"{name}_bias": vector(f"{at}{name}_bias") for name in names}
+        for norm in ("norm1", "norm2"):
+            fields[f"{norm}_gain"] = vector(f"{at}{norm}_gain")
+            fields[f"{norm}_offset"] = vector(f"{at}{norm}_offset")
+        layers.append(Layer(**fields))
+    listed = arrays["pieces"].tobytes().decode("ascii").split("\n")
+    return EncoderWeights(
+        ids={piece: row for row, piece in enumerate(listed)},
+        words=arrays["words"].astype(np.int8),
+        word_scale=vector("words_scale"),
+        positions=vector("positions"),
+        norm_gain=vector("norm_gain"),
+        norm_offset=vector("norm_offset"),
+        layers=tuple(layers),
+        head=vector("head"),
+        head_bias=float(arrays["head_bias"]),
+        heads=int(arrays["heads"]),
+    )
