@@ -30,6 +30,9 @@ GAP_DAYS: Final = 14
 SECONDS_PER_LEFT: Final = 5.0
 """For a hold, one "left in hand" stands for this many seconds."""
 
+MOST_LEFT_OF_TIRED_SLIP: Final = 2
+"""A slip with at most this many told counts as fatigue."""
+
 PAIN_HIDES_STRENGTH: Final = 3
 """From this pain on a set says nothing about capacity (bands of Thomee 1997, Ageberg 2010)."""
 
@@ -46,10 +49,13 @@ class DoseModel:
         loss_after_gap: fall a day from two weeks without the family on.
         day_sd: day-to-day spread left after a check-in; ``unseen_day_sd`` without one.
         set_fatigue: loss from each earlier set of the family today.
+        telling_sd: spread between clients of ``left_floor``, repetitions; sets ended by failing
+            show which kind of client this is.
         left_floor, left_stretch, left_practice, practice_sets: real left in hand from the told
             one: ``floor + told * (1 + stretch + practice * exp(-sets / practice_sets))``.
         left_sd, left_sd_each: spread of that, repetitions, at none left and for each one told.
-        stopped_short_sd: spread where a set ended below plan with none left, repetitions.
+        stopped_short_left, stopped_short_sd: left, and its spread, where a set ended below plan
+            with none told: a failed repetition, or the stop rule heeded late.
         surprise: readings further off than this many spreads are trusted less.
     """
 
@@ -63,21 +69,25 @@ class DoseModel:
     unseen_day_sd: float = 0.045
     set_fatigue: float = 0.035
     left_floor: float = 1.0
+    telling_sd: float = 0.6
     left_stretch: float = 0.25
     left_practice: float = 0.45
     practice_sets: float = 120.0
     left_sd: float = 0.9
     left_sd_each: float = 0.25
-    stopped_short_sd: float = 0.7
+    stopped_short_left: float = 0.3
+    stopped_short_sd: float = 1.3
     surprise: float = 3.0
 
 
 STANDARD_MODEL: Final = DoseModel()
 
+_DAY, _TELLING, _FIRST_FAMILY = 0, 1, 2
+
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
-    """Log capacity expected for the next set of a family, today's offset and fatigue included."""
+    """An expected value, in log demand, with its spread."""
 
     mean: float
     sd: float
@@ -89,7 +99,8 @@ class Capacity:
 
     Attributes:
         families: the families in the order of the arrays.
-        mean: today's offset, then each family's log capacity.
+        mean: today's offset, the repetitions left when "none" is told, then each family's log
+            capacity.
         spread: covariance of ``mean``.
         on: the date up to which time has passed; ``None`` before the first.
         last_done: last date of each family that was done.
@@ -107,11 +118,11 @@ class Capacity:
     sets_today: Mapping[Family, int]
 
     def index(self, family: Family) -> int:
-        """Place of the family in the arrays; 0 is today's offset."""
-        return self.families.index(family) + 1
+        """Place of the family in the arrays."""
+        return self.families.index(family) + _FIRST_FAMILY
 
     def forecast(self, family: Family) -> Forecast:
-        """What the family's next set today can draw on."""
+        """What the family's next set today can draw on, fatigue included."""
         at = self.index(family)
         fatigue = self.model.set_fatigue * self.sets_today.get(family, 0)
         variance = self.spread[0, 0] + 2.0 * self.spread[0, at] + self.spread[at, at]
@@ -134,12 +145,13 @@ def starting_capacity(
     """Capacity before anything was logged, from a start value (log demand) for each family."""
     families = tuple(starts)
     size = len(families)
-    spread = np.zeros((size + 1, size + 1))
-    spread[1:, 1:] = model.start_sd**2 * (
+    spread = np.zeros((size + _FIRST_FAMILY, size + _FIRST_FAMILY))
+    spread[_FIRST_FAMILY:, _FIRST_FAMILY:] = model.start_sd**2 * (
         model.start_correlation + (1.0 - model.start_correlation) * np.eye(size)
     )
-    spread[0, 0] = model.unseen_day_sd**2
-    mean = np.array([0.0, *starts.values()])
+    spread[_DAY, _DAY] = model.unseen_day_sd**2
+    spread[_TELLING, _TELLING] = model.telling_sd**2
+    mean = np.array([0.0, model.left_floor, *starts.values()])
     return Capacity(families, mean, spread, model, None, {}, 0, {})
 
 
@@ -159,14 +171,14 @@ def open_day(capacity: Capacity, on: date, day_shift: float | None) -> Capacity:
     spread = capacity.spread.copy()
     shared = model.daily_correlation * model.daily_sd**2 * days
     own = (1.0 - model.daily_correlation) * model.daily_sd**2 * days
-    spread[1:, 1:] += shared
-    for place, family in enumerate(capacity.families, start=1):
+    spread[_FIRST_FAMILY:, _FIRST_FAMILY:] += shared
+    for place, family in enumerate(capacity.families, start=_FIRST_FAMILY):
         spread[place, place] += own
         mean[place] += _drift(capacity, family, on, days)
-    spread[0, :] = 0.0
-    spread[:, 0] = 0.0
-    mean[0] = day_shift or 0.0
-    spread[0, 0] = (model.unseen_day_sd if day_shift is None else model.day_sd) ** 2
+    spread[_DAY, :] = 0.0
+    spread[:, _DAY] = 0.0
+    mean[_DAY] = day_shift or 0.0
+    spread[_DAY, _DAY] = (model.unseen_day_sd if day_shift is None else model.day_sd) ** 2
     return replace(capacity, mean=mean, spread=spread, on=on, sets_today={})
 
 
@@ -188,6 +200,7 @@ class _Reading:
     value: float
     sd: float
     bound: int = 0  # 0 a value, 1 at least this, -1 at most this
+    telling: float = 0.0  # change of ``value`` per repetition of the telling's floor
 
 
 def after_set(capacity: Capacity, done: SetDone) -> Capacity:
@@ -215,39 +228,44 @@ def _read(capacity: Capacity, done: SetDone, earlier_sets: int) -> _Reading | No
     per_left = 1.0 if done.unit is Unit.REPS else SECONDS_PER_LEFT
     half = 0.5 * per_left
 
-    def reading(left: float, sd: float, bound: int = 0) -> _Reading:
+    def reading(left: float, sd: float, bound: int = 0, *, told: bool = False) -> _Reading:
         amount = done.amount + half + left * per_left
         if done.unit is Unit.REPS:
-            return _Reading(base + effort_of_reps(amount), slope_of_reps(amount) * sd, bound)
-        return _Reading(
-            base + effort_of_seconds(amount), slope_of_seconds(amount) * sd * per_left, bound
-        )
+            value, slope = effort_of_reps(amount), slope_of_reps(amount)
+        else:
+            value, slope = effort_of_seconds(amount), slope_of_seconds(amount) * per_left
+        return _Reading(base + value, slope * sd, bound, slope if told else 0.0)
 
     if done.left is None:
         if done.slip:
             return reading(0.5, model.left_sd)
         return reading(0.0, model.left_sd, bound=1)
     if done.left == 0 and done.planned is not None and done.amount < done.planned:
-        return reading(0.2, model.stopped_short_sd)
+        return reading(model.stopped_short_left, model.stopped_short_sd)
     practice = math.exp(-capacity.sets_told / model.practice_sets)
     stretch = 1.0 + model.left_stretch + model.left_practice * practice
     told = min(done.left, MOST_LEFT_TOLD)
-    likely = model.left_floor + told * stretch
+    likely = float(capacity.mean[_TELLING]) + told * stretch
     sd = model.left_sd + model.left_sd_each * told
     if done.slip:
-        return reading(min(likely, 1.0), model.left_sd)
+        # With plenty in hand the form slipped for want of skill, which is no reading of strength.
+        tired = told <= MOST_LEFT_OF_TIRED_SLIP
+        return reading(min(likely, 1.0), model.left_sd) if tired else None
     if told >= MOST_LEFT_TOLD:
-        at_least = model.left_floor + (MOST_LEFT_TOLD - 0.5) * stretch
-        return reading(at_least, sd, bound=1)
-    return reading(likely, sd)
+        return reading(likely - 0.5 * stretch, sd, bound=1, told=True)
+    return reading(likely, sd, told=True)
 
 
 def _absorb(capacity: Capacity, family: Family, reading: _Reading) -> Capacity:
     """Update by one reading: Kalman for a value, matched moments for a bound."""
     at = capacity.index(family)
-    gain_column = capacity.spread[:, 0] + capacity.spread[:, at]
-    prior_variance = float(gain_column[0] + gain_column[at])
-    expected = float(capacity.mean[0] + capacity.mean[at])
+    spread = capacity.spread
+    # The value read already holds the telling's floor, so what is left of it enters with a minus.
+    gain_column = spread[:, _DAY] + spread[:, at] - reading.telling * spread[:, _TELLING]
+    prior_variance = float(
+        gain_column[_DAY] + gain_column[at] - reading.telling * gain_column[_TELLING]
+    )
+    expected = float(capacity.mean[_DAY] + capacity.mean[at])
     miss = reading.value - expected
     noise = reading.sd**2
     total = prior_variance + noise
@@ -258,13 +276,13 @@ def _absorb(capacity: Capacity, family: Family, reading: _Reading) -> Capacity:
             total = prior_variance + noise * (off / capacity.model.surprise) ** 2
         shift, shrink = miss / total, 1.0 / total
     else:
-        spread = math.sqrt(total)
-        distance = reading.bound * miss / spread
+        total_sd = math.sqrt(total)
+        distance = reading.bound * miss / total_sd
         ratio = _normal_hazard(distance)
-        shift = reading.bound * ratio / spread
+        shift = reading.bound * ratio / total_sd
         shrink = ratio * (ratio - distance) / total
     mean = capacity.mean + gain_column * shift
-    spread_now = capacity.spread - np.multiply.outer(gain_column, gain_column) * shrink
+    spread_now = spread - np.multiply.outer(gain_column, gain_column) * shrink
     return replace(capacity, mean=mean, spread=spread_now)
 
 

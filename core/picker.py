@@ -35,12 +35,16 @@ class Weights:
         same_step: bonus for the step done last, so that rungs do not swap about for nothing.
     """
 
-    corrected: float = 0.45
-    none_left: float = 0.35
+    corrected: float = 0.7
+    none_left: float = 0.1
     same_step: float = 0.02
 
 
 STANDARD_WEIGHTS: Final = Weights()
+
+_HOPELESS: Final = 15.0
+"""Left in hand this far from the range aimed at is not worth reckoning chances for."""
+_HOPELESS_COST: Final = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,12 +68,13 @@ class Amounts:
 
 @dataclass(frozen=True, slots=True)
 class Picked:
-    """A step with its amount, the left in hand to expect, and its score."""
+    """A step with its amount, the left in hand to expect, its score and chance of the range."""
 
     step: LadderStep
     amount: int
     predicted_left: float
     score: float
+    within: float = 0.0
 
 
 def predicted_left(demand: float, amount: int, amounts: Amounts, forecast: Forecast) -> float:
@@ -90,6 +95,14 @@ def best_amount(
     """The amount of one step that most likely ends within ``left_target``."""
     middle = (left_target[0] + left_target[1]) / 2.0
     at_none = predicted_left(step.demand, 0, amounts, forecast)
+    for amount, far in (
+        (amounts.low, middle - at_none + amounts.low / amounts.per_left),
+        (amounts.high, at_none - amounts.high / amounts.per_left - middle),
+    ):
+        if far > _HOPELESS:
+            # No chance worth the reckoning; the nearer such step is still the better one.
+            left = at_none - amount / amounts.per_left
+            return Picked(step, amount, left, -_HOPELESS_COST * far)
     aimed = (at_none - middle) * amounts.per_left
     first = amounts.low + amounts.step * round((aimed - amounts.low) / amounts.step)
     tried = {
@@ -97,12 +110,12 @@ def best_amount(
     }
     best: Picked | None = None
     for amount in sorted(tried):
-        score = _score(step.demand, amount, amounts, forecast, left_target, weights)
+        score, within = _score(step.demand, amount, amounts, forecast, left_target, weights)
         left = at_none - amount / amounts.per_left
-        # Far outside the range all chances are nil, and the nearer plan is still the better one.
+        # Where all chances are nil the nearer plan is still the better one.
         score -= 1e-3 * abs(left - middle)
         if best is None or score > best.score:
-            best = Picked(step, amount, left, score)
+            best = Picked(step, amount, left, score, within)
     assert best is not None  # noqa: S101 - the set of amounts is never empty
     return best
 
@@ -119,7 +132,7 @@ def pick(
     found = []
     for step, range_ in zip(steps, amounts, strict=True):
         picked = best_amount(step, range_, forecast, left_target, weights)
-        bonus = weights.same_step if step.key == last_key else 0.0
+        bonus = weights.same_step * picked.within if step.key == last_key else 0.0
         found.append((-(picked.score + bonus), step.demand, picked))
     return tuple(picked for _, _, picked in sorted(found, key=lambda entry: entry[:2]))
 
@@ -131,7 +144,8 @@ def _score(
     forecast: Forecast,
     left_target: tuple[int, int],
     weights: Weights,
-) -> float:
+) -> tuple[float, float]:
+    """The score, and the chance of ending within the range."""
     low, high = left_target
 
     def chance_under(left: float) -> float:
@@ -143,7 +157,7 @@ def _score(
     too_few = chance_under(low)
     within = chance_under(high + 1) - too_few
     none = chance_under(1)
-    return within + weights.corrected * too_few - weights.none_left * none
+    return within + weights.corrected * too_few - weights.none_left * none, within
 
 
 def _normal_below(distance: float) -> float:

@@ -14,6 +14,8 @@ from core.history import Unit
 from core.ladder import LadderStep
 from core.picker import Amounts, Picked, Weights, pick
 from core.prescription import (
+    DoseCode,
+    DoseReason,
     EffortWords,
     Prescription,
     TalkTest,
@@ -238,3 +240,34 @@ def _effort(target: LeftTarget, day: DayOrder) -> EffortWords:
     if day.ease_off or target is LIGHT:
         return EffortWords.LIGHT
     return EffortWords.TIRING if target is ESTABLISHED else EffortWords.SOMEWHAT_TIRING
+
+
+def forced_lowest(
+    client: Client,
+    steps: Sequence[LadderStep],
+    day: DayOrder,
+    catalogue: Catalogue | None = None,
+) -> Prescription:
+    """The easiest step, one light set at the fewest repetitions, for a caller who must have one.
+
+    Used where every step is ruled out; the chat leaves the movement out instead.
+    """
+    step = steps[0]
+    amounts = amounts_for(client, step, catalogue)
+    return Prescription(
+        family=step.family,
+        step=step,
+        sets=1,
+        low=amounts.low,
+        high=amounts.high,
+        amount=amounts.low,
+        unit=amounts.unit,
+        stop_at_left=LIGHT.stop_at,
+        left_target=LIGHT.range,
+        predicted_left=float(LIGHT.low),
+        effort=EffortWords.LIGHT,
+        talk_test=TalkTest.SINGING,
+        reasons=(DoseReason(DoseCode.NOTHING_ALLOWED),),
+        day_shift=day.day_shift,
+        eased=day.ease_off,
+    )

@@ -1,10 +1,10 @@
 """Which steps of a ladder may be offered today, and by which rule each other one is ruled out."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from core.client import Client, KitAtHome
+from core.client import Client
 from core.family_record import GOOD_SESSIONS_FOR_A_STEP, FamilyRecord
 from core.history import Unit
 from core.ladder import LadderStep
@@ -58,11 +58,6 @@ class _Top:
     reason: DoseReason
 
 
-def has_kit(kit: KitAtHome, needs: tuple[Kit, ...]) -> bool:
-    """Whether everything that a step needs is at hand."""
-    return all(bool(getattr(kit, need.value)) for need in needs)
-
-
 def safe_bounds(
     client: Client,
     steps: Sequence[LadderStep],
@@ -84,8 +79,9 @@ def safe_bounds(
     """
     ruled_out: list[tuple[LadderStep, DoseReason]] = []
     usable: list[LadderStep] = []
+    never = _never(client, no_holds=no_holds)
     for step in steps:
-        reason = _never(client, step, no_holds=no_holds)
+        reason = never(step)
         if reason is None:
             usable.append(step)
         else:
@@ -112,23 +108,29 @@ def safe_bounds(
     )
 
 
-def _never(client: Client, step: LadderStep, *, no_holds: bool) -> DoseReason | None:
-    """The rule that keeps a step out whatever was done before, if there is one."""
+def _never(client: Client, *, no_holds: bool) -> Callable[[LadderStep], DoseReason | None]:
+    """The rules that keep a step out whatever was done before: step -> reason or ``None``."""
     limits = client.limits
-    if step.rung in limits.forbidden:
-        return DoseReason(DoseCode.FORBIDDEN)
-    if step.family is Family.OVERHEAD and not limits.overhead_allowed:
-        return DoseReason(DoseCode.FORBIDDEN)
-    if step.stresses & client.protected:
-        return DoseReason(DoseCode.SPARED)
-    if not has_kit(client.kit, step.needs):
-        return DoseReason(DoseCode.NO_KIT)
-    ceiling = limits.ceilings.get(step.family)
-    if ceiling is not None and step.demand > ceiling * _ROUNDING:
-        return DoseReason(DoseCode.OVER_CEILING, {"ceiling": ceiling})
-    if no_holds and step.unit == Unit.SECONDS and step.family is not Family.BALANCE:
-        return DoseReason(DoseCode.HELD_BREATH_PRESSURE)
-    return None
+    protected = client.protected
+    missing = frozenset(need for need in Kit if not getattr(client.kit, need.value))
+
+    def reason_of(step: LadderStep) -> DoseReason | None:
+        if step.rung in limits.forbidden:
+            return DoseReason(DoseCode.FORBIDDEN)
+        if step.family is Family.OVERHEAD and not limits.overhead_allowed:
+            return DoseReason(DoseCode.FORBIDDEN)
+        if step.stresses and step.stresses & protected:
+            return DoseReason(DoseCode.SPARED)
+        if missing and not missing.isdisjoint(step.needs):
+            return DoseReason(DoseCode.NO_KIT)
+        ceiling = limits.ceilings.get(step.family)
+        if ceiling is not None and step.demand > ceiling * _ROUNDING:
+            return DoseReason(DoseCode.OVER_CEILING, {"ceiling": ceiling})
+        if no_holds and step.unit == Unit.SECONDS and step.family is not Family.BALANCE:
+            return DoseReason(DoseCode.HELD_BREATH_PRESSURE)
+        return None
+
+    return reason_of
 
 
 def _tops(

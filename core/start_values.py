@@ -14,7 +14,7 @@ from core.ladder import LadderStep, ladder
 from core.reps_curve import effort_of_reps
 from core.vocabulary import Family, Sex
 
-DOSED: Final = (
+DOSED: Final[tuple[Family, ...]] = (
     Family.SQUAT,
     Family.LUNGE,
     Family.PUSH,

@@ -1,0 +1,372 @@
+"""Invented clients for measuring doses: bodies, days, perception and training, all drawn at random.
+
+The world knows each client's true capacity and day; policies see only what a client tells. Every
+constant is a parameter, so that a policy can also be measured where the world is not as it thinks.
+Constants are our own choice for novices of 55 to 85, except where a source stands beside them.
+"""
+
+import itertools
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from typing import Protocol
+
+import numpy as np
+
+from core.checkin import IllKind, Morning
+from core.ladder import LadderStep
+from core.vocabulary import Family
+
+FAMILIES = (Family.SQUAT, Family.PUSH, Family.PULL, Family.HINGE)
+FIRST_MONDAY = date(2026, 1, 5)
+TRAINING_WEEKDAYS = (0, 2, 4)
+
+
+@dataclass(frozen=True)
+class World:
+    """How clients are made and how they answer; see the module for what is drawn.
+
+    Attributes:
+        curve: "log1p" as the filter thinks, "power" or "exponential" (Wathan's form) otherwise.
+        reps_rate: middle of the reps curve's rate; reps_rate_spread between clients.
+        start_bias: by how much all starts differ from the ladder's typical one.
+        start_sd, correlation: spread of starts, and between families.
+        told_floor, told_stretch, told_practice: true left in hand that tells as none; and how much
+            more is left for each one told, at once and before practice.
+        told_spread: spread between clients of ``told_floor``.
+        told_noise, told_noise_each: spread of one set's telling (Hackett 2017: about one at 0-5).
+        obeys: share of sets in which the client stops when told to.
+        gain: log capacity gained by a well-dosed session, before it levels off.
+        demand_misfit: spread of a step's true demand about the ladder's.
+        day_seen, day_unseen: parts of the day's offset that the morning can and cannot show.
+        ill_a_day, missed_morning, missed_session: chances.
+    """
+
+    name: str = "as thought"
+    curve: str = "log1p"
+    reps_rate: float = 0.030
+    reps_rate_spread: float = 0.12
+    start_bias: float = 0.0
+    start_sd: float = 0.22
+    correlation: float = 0.7
+    told_floor: float = 0.4
+    told_spread: float = 0.5
+    told_stretch: float = 0.27
+    told_practice: float = 0.45
+    practice_sets: float = 120.0
+    told_noise: float = 0.7
+    told_noise_each: float = 0.15
+    obeys: float = 0.93
+    gain: float = 0.0042
+    gain_spread: float = 0.4
+    level_off: float = 0.45
+    set_fatigue: float = 0.035
+    demand_misfit: float = 0.025
+    day_seen: float = 0.032
+    day_unseen: float = 0.034
+    wander: float = 0.004
+    ill_a_day: float = 0.006
+    ill_shift: float = -0.10
+    missed_morning: float = 0.10
+    missed_session: float = 0.08
+    sets_a_session: int = 2
+    ladder_step: tuple[float, float] = (0.03, 0.11)
+    holes: float = 0.04
+
+
+OTHER_WORLDS = (
+    World(name="told too many left", told_floor=-0.3, told_stretch=-0.1, told_practice=0.1),
+    World(name="told much too few", told_floor=1.0, told_stretch=0.35),
+    World(name="noisy telling", told_noise=1.1, told_noise_each=0.22),
+    World(name="told exactly", told_floor=0.0, told_spread=0.2, told_stretch=0, told_practice=0),
+    World(name="flatter curve", reps_rate=0.022),
+    World(name="steeper curve", reps_rate=0.040),
+    World(name="power curve", curve="power"),
+    World(name="Wathan's curve", curve="exponential"),
+    World(name="slow progress", gain=0.0020),
+    World(name="fast progress", gain=0.0080),
+    World(name="starts 35 % stronger", start_bias=0.30),
+    World(name="starts 30 % weaker", start_bias=-0.35),
+    World(name="families unrelated", correlation=0.2),
+    World(name="big days", day_seen=0.05, day_unseen=0.055),
+    World(name="days not seen", day_seen=0.0, day_unseen=0.05),
+    World(name="does not stop", obeys=0.6),
+    World(name="tires fast", set_fatigue=0.07),
+    World(name="rough ladder", ladder_step=(0.08, 0.16), demand_misfit=0.06, holes=0.10),
+)
+
+
+@dataclass
+class Person:
+    """One invented client: what is true of her, known to nobody."""
+
+    ladders: Mapping[Family, tuple[LadderStep, ...]]
+    log_capacity: dict[Family, float]
+    start: Mapping[Family, float]
+    reps_rate: float
+    told_floor: float
+    gain: float
+    misfit: Mapping[str, float]
+    last_done: dict[Family, int] = field(default_factory=dict)
+    sets_told: int = 0
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What a policy asks for: a step, repetitions, when to stop, and whether it counts."""
+
+    step: LadderStep
+    reps: int
+    stop_at_left: int | None
+    counts: bool = True
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One set as it truly was, and as it was told."""
+
+    day: int
+    family: Family
+    demand: float
+    reps: int
+    told_left: int
+    slip: bool
+    pain: int
+    true_left: int
+    failed: bool
+    bad_day: bool
+    counts: bool
+    first_of_session: bool
+
+
+class Policy(Protocol):
+    """Chooses sets; sees only mornings and what the client tells. The oracle sees ``truth``."""
+
+    def start(self, person: Person) -> None:
+        """A new client."""
+
+    def morning(self, on: date, answers: Morning | None) -> bool:
+        """A new day; returns whether to train if it is a training day."""
+
+    def choose(self, family: Family, truth: float, set_index: int) -> Plan:
+        """The next set. ``truth`` is log capacity now, for oracles only."""
+
+    def told(self, family: Family, outcome: Outcome) -> None:
+        """What the client told of the set."""
+
+
+def make_ladder(world: World, family: Family, rng: np.random.Generator) -> tuple[LadderStep, ...]:
+    """A ladder over a tenfold range of demand with uneven steps and a few holes."""
+    steps: list[LadderStep] = []
+    demand = 0.12
+    while demand < 1.2:
+        main = not len(steps) % 5
+        setting = () if main else (("dial", float(len(steps) % 5)),)
+        rung = f"{family.value}_{len(steps) // 5}"
+        steps.append(LadderStep(family, rung, setting, demand, "reps", (), frozenset()))
+        ratio = 1.0 + rng.uniform(*world.ladder_step)
+        demand *= 1.22 if rng.random() < world.holes else ratio
+    marked = [
+        replace(low, hole_above=high.demand / low.demand)
+        if high.demand > 1.12 * low.demand
+        else low
+        for low, high in itertools.pairwise(steps)
+    ]
+    return (*marked, steps[-1])
+
+
+def typical_start(ladder: Sequence[LadderStep]) -> float:
+    """Log capacity of a typical novice on a ladder."""
+    low, high = math.log(ladder[0].demand), math.log(ladder[-1].demand)
+    return low + 0.35 * (high - low) + math.log1p(0.030 * 15.0)
+
+
+def make_person(world: World, rng: np.random.Generator) -> Person:
+    """Draw one client."""
+    ladders = {family: make_ladder(world, family, rng) for family in FAMILIES}
+    shared = rng.normal() * world.start_sd * math.sqrt(world.correlation)
+    own_sd = world.start_sd * math.sqrt(1 - world.correlation)
+    capacity = {
+        family: typical_start(ladders[family]) + world.start_bias + shared + rng.normal() * own_sd
+        for family in FAMILIES
+    }
+    return Person(
+        ladders=ladders,
+        log_capacity=capacity,
+        start=dict(capacity),
+        reps_rate=world.reps_rate * math.exp(rng.normal() * world.reps_rate_spread),
+        told_floor=world.told_floor + rng.normal() * world.told_spread,
+        gain=world.gain * math.exp(rng.normal() * world.gain_spread),
+        misfit=_misfits(world, ladders, rng),
+    )
+
+
+def _misfits(
+    world: World, ladders: Mapping[Family, Sequence[LadderStep]], rng: np.random.Generator
+) -> dict[str, float]:
+    """How far each step's true demand is from the ladder's: most of it shared by its rung."""
+    found: dict[str, float] = {}
+    for ladder in ladders.values():
+        rungs = {step.rung: rng.normal() * world.demand_misfit for step in ladder}
+        for step in ladder:
+            found[step.key] = rungs[step.rung] + 0.4 * rng.normal() * world.demand_misfit
+    return found
+
+
+def most_reps(world: World, person: Person, room: float) -> float:
+    """Repetitions to failure at a log (capacity / demand)."""
+    if room <= 0:
+        return 0.0
+    if world.curve == "power":
+        # Meets the log1p curve at ten repetitions, steeper below and flatter above.
+        at_ten = math.log1p(person.reps_rate * 10.0)
+        return 10.0 * (room / at_ten) ** 1.25
+    if world.curve == "exponential":
+        # Wathan: share of capacity = (48.8 + 53.8 e^(-.075 r)) / 100.
+        share = math.exp(-room)
+        inner = (share * 100.0 - 48.8) / 53.8
+        return 60.0 if inner <= 0.011 else -math.log(inner) / 0.075
+    return math.expm1(room) / person.reps_rate
+
+
+def do_set(
+    world: World,
+    person: Person,
+    plan: Plan,
+    room: float,
+    rng: np.random.Generator,
+) -> tuple[int, int, int, bool]:
+    """Repetitions done, left told, truly left, and whether a repetition failed."""
+    most = most_reps(world, person, room)
+    practice = math.exp(-person.sets_told / world.practice_sets)
+    stretch = 1.0 + world.told_stretch + world.told_practice * practice
+    error = rng.normal()
+
+    def feels(reps: int) -> float:
+        left = most - reps - 0.5
+        noise = error * (world.told_noise + world.told_noise_each * max(left, 0.0))
+        return (left - person.told_floor) / stretch + noise
+
+    obeys = plan.stop_at_left is not None and rng.random() < world.obeys
+    possible = math.floor(most)
+    for reps in range(1, plan.reps + 1):
+        if reps > possible:
+            return possible, 0, 0, True
+        if obeys and feels(reps) < plan.stop_at_left + 0.5:
+            break
+    told = min(5, max(0, round(feels(reps))))
+    return reps, told, possible - reps, False
+
+
+def train(world: World, person: Person, family: Family, best_left: float, failed: bool) -> None:
+    """What a session does to capacity: most when a few were left, little when far from tired."""
+    closeness = 1.0 if best_left <= 3 else math.exp(-(best_left - 3.0) / 3.0)
+    if failed:
+        closeness *= 0.7
+    gained = person.log_capacity[family] - person.start[family]
+    person.log_capacity[family] += person.gain * closeness * max(0.0, 1 - gained / world.level_off)
+
+
+@dataclass
+class _Days:
+    """The days of one client: wellbeing, illness, holidays."""
+
+    world: World
+    rng: np.random.Generator
+    wellbeing: float = 0.0
+    ill_left: int = 0
+    away_left: int = 0
+
+    def next(self, day: int) -> tuple[float, Morning | None, bool, bool]:
+        """Offset of log capacity, the morning's answers, whether ill, whether away."""
+        world, rng = self.world, self.rng
+        self.wellbeing = 0.4 * self.wellbeing + rng.normal() * math.sqrt(1 - 0.16)
+        self.ill_left = max(0, self.ill_left - 1)
+        self.away_left = max(0, self.away_left - 1)
+        if not self.ill_left and rng.random() < world.ill_a_day:
+            self.ill_left = int(rng.integers(4, 9))
+        if not self.away_left and rng.random() < 0.004:
+            self.away_left = int(rng.integers(7, 21))
+        ill, away = self.ill_left > 0, self.away_left > 0
+        offset = world.day_seen * self.wellbeing + rng.normal() * world.day_unseen
+        if ill:
+            offset += world.ill_shift
+        on = FIRST_MONDAY + timedelta(days=day)
+        if away or rng.random() < world.missed_morning:
+            return offset, None, ill, away
+        felt = self.wellbeing - (1.2 if ill else 0.0)
+        items = [
+            int(np.clip(round(3.7 + 0.45 * felt + 0.6 * rng.normal()), 1, 5)) for _ in range(5)
+        ]
+        kind = IllKind.ABOVE_NECK if ill else IllKind.NONE
+        return offset, Morning(on, *items, ill=kind), ill, away
+
+
+BAD_DAY = -0.06
+"""A truly bad day: log capacity at least this much under usual."""
+
+
+def live(world: World, policy: Policy, seed: int, days: int = 180) -> tuple[list[Outcome], float]:
+    """One client's half year under a policy: all sets, and the share of capacity gained."""
+    rng = np.random.default_rng(seed)
+    person = make_person(world, rng)
+    calendar = _Days(world, np.random.default_rng(seed + 1_000_003))
+    policy.start(person)
+    outcomes: list[Outcome] = []
+    for day in range(days):
+        on = FIRST_MONDAY + timedelta(days=day)
+        offset, answers, ill, away = calendar.next(day)
+        for family in FAMILIES:
+            person.log_capacity[family] += rng.normal() * world.wander
+            idle = day - person.last_done.get(family, day)
+            if idle > 14:
+                person.log_capacity[family] -= 0.003
+        wants = policy.morning(on, answers)
+        comes = day % 7 in TRAINING_WEEKDAYS and rng.random() > world.missed_session
+        if not comes or not wants or away or (ill and rng.random() < 0.5):
+            continue
+        outcomes += _session(world, person, policy, day, offset, rng)
+    gains = [math.exp(person.log_capacity[f] - person.start[f]) - 1.0 for f in FAMILIES]
+    return outcomes, float(np.mean(gains))
+
+
+def _session(
+    world: World,
+    person: Person,
+    policy: Policy,
+    day: int,
+    offset: float,
+    rng: np.random.Generator,
+) -> list[Outcome]:
+    outcomes: list[Outcome] = []
+    for family in FAMILIES:
+        best_left, failed_once = 99.0, False
+        for index in range(world.sets_a_session):
+            usable = person.log_capacity[family] + offset - world.set_fatigue * index
+            plan = policy.choose(family, usable, index)
+            room = usable - math.log(plan.step.demand) - person.misfit[plan.step.key]
+            reps, told, left, failed = do_set(world, person, plan, room, rng)
+            slip = bool(rng.random() < {0: 0.5, 1: 0.12}.get(left, 0.015))
+            pain = int(rng.integers(3, 6)) if rng.random() < 0.004 else 0
+            outcome = Outcome(
+                day=day,
+                family=family,
+                demand=plan.step.demand,
+                reps=reps,
+                told_left=told,
+                slip=slip,
+                pain=pain,
+                true_left=left,
+                failed=failed,
+                bad_day=offset <= BAD_DAY,
+                counts=plan.counts,
+                first_of_session=index == 0,
+            )
+            outcomes.append(outcome)
+            policy.told(family, outcome)
+            person.sets_told += 1
+            best_left, failed_once = min(best_left, left), failed_once or failed
+        train(world, person, family, best_left, failed_once)
+        person.last_done[family] = day
+    return outcomes
