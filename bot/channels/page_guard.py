@@ -52,20 +52,26 @@ class PageGuard:
                 headers.setdefault("Cache-Control", "no-store")
             await send(message)
 
-        if self._is_ours(str(scope["method"]), Headers(scope=scope)):
+        if is_from_the_page(str(scope["method"]), Headers(scope=scope), self._hosts):
             await self._app(scope, receive, send_with_headers)
         else:
             await JSONResponse({"refused": "origin"}, 403)(scope, receive, send_with_headers)
 
-    def _is_ours(self, method: str, headers: Headers) -> bool:
-        host = headers.get("host", "")
-        if urlsplit(f"//{host}").hostname not in self._hosts:
-            return False
-        origin = headers.get("origin")
-        same_origin = origin is not None and urlsplit(origin).netloc == host
-        if method not in SAFE_METHODS:
-            # A browser always names the origin of a POST; without one it is not the page.
-            is_json = headers.get("content-type", "").split(";")[0] == "application/json"
-            return same_origin and is_json
-        site = headers.get("sec-fetch-site", "none")
-        return (origin is None or same_origin) and site in ("none", "same-origin")
+
+def is_from_the_page(method: str, headers: Headers, hosts: tuple[str, ...]) -> bool:
+    """Whether the page itself, or somebody typing its address, made this request.
+
+    Args:
+        hosts: the names by which the page may be asked for.
+    """
+    host = headers.get("host", "")
+    if urlsplit(f"//{host}").hostname not in hosts:
+        return False
+    origin = headers.get("origin")
+    same_origin = origin is not None and urlsplit(origin).netloc == host
+    if method not in SAFE_METHODS:
+        # A browser always names the origin of a POST; without one it is not the page.
+        is_json = headers.get("content-type", "").split(";")[0] == "application/json"
+        return same_origin and is_json
+    site = headers.get("sec-fetch-site", "none")
+    return (origin is None or same_origin) and site in ("none", "same-origin")
