@@ -30,6 +30,9 @@ SAFETY_FLOW = "safety"
 STILL_TALKING = timedelta(minutes=30)
 """On a shared phone, words belong to the one conversation that was touched this lately."""
 
+COME_BETWEEN = ("safety", "feeling", "message")
+"""Conversations that come between; when they end, what was open before is asked again."""
+
 MOST_BEGINS = 5
 """Conversations that one turn may open one after another; more is a loop, hence a bug."""
 
@@ -307,7 +310,8 @@ class Conversations:
         if occasion.at is not None:
             conversation.at = occasion.at
         self._take(occasion, conversation, turn, numbered)
-        if turn.state is None and not turn.begin and event.kind is not EventKind.RESUME:
+        ended = turn.state is None and not turn.begin and event.kind is not EventKind.RESUME
+        if ended and conversation.state.flow in COME_BETWEEN:
             self._resume_top(occasion, numbered + 70)
         return True
 

@@ -13,7 +13,8 @@ from bot.flows.changes import Change
 from bot.flows.facts import Country, Person, Reference
 from bot.flows.machine import Button, PictureWish, Say
 from bot.messages import Kind
-from bot.storage.apply import Applying, apply_all
+from bot.storage.apply import apply_all
+from bot.storage.applying import Applying
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
 from bot.storage.outbox import enqueue

@@ -4,7 +4,7 @@ A template holds the text, then, after a line of ``---``, the labels of its butt
 ``value: label`` lines. Undefined values fail. Common labels stand in ``labels.j2``.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -14,9 +14,11 @@ import yaml
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, UndefinedError
 
 from bot.errors import WordsError
-from bot.flows.machine import Button, Say
+from bot.flows.facts import ClientRecord
+from bot.flows.machine import MOVEMENT_LABEL, Button, Say
 from bot.flows.questions import ASKED
 from bot.messages import Choice, Outgoing
+from bot.movement_words import Movements, SpokenMovement
 
 TEMPLATES = Path(__file__).parent.parent / "templates"
 LABELS_FROM = "\n---\n"
@@ -39,8 +41,9 @@ class Rendered:
 class Words:
     """All templates and word lists of one language."""
 
-    def __init__(self, root: Path = TEMPLATES, language: str = "en") -> None:
+    def __init__(self, movements: Movements, root: Path = TEMPLATES, language: str = "en") -> None:
         """``root``: the folder with one folder a language."""
+        self._movements = movements
         self.folder = root / language
         self._environment = Environment(
             loader=FileSystemLoader(self.folder),
@@ -51,8 +54,16 @@ class Words:
         )
         self._environment.globals["words"] = self.word
         self._environment.globals["reason"] = self.reason
+        self._environment.globals["movement"] = self.movement
+        self._environment.globals["day_names"] = self._day_names
+        self._environment.globals["names"] = self._sign_names
+        self._environment.globals["health"] = self._health
         self._environment.filters["spoken"] = spoken_list
         self._list = cache(self._read_list)
+        shared = self._environment.get_template("phrases.j2").module
+        for name, macro in vars(shared).items():
+            if callable(macro) and not name.startswith("_"):
+                self._environment.globals[name] = macro
 
     def render(self, template: str, values: Mapping[str, Any]) -> Rendered:
         """The final words of a template.
@@ -123,18 +134,49 @@ class Words:
         except (TemplateError, UndefinedError) as error:
             raise WordsError(f"reasons/{group}.yaml, {code}: {error!r}") from error
 
+    def movement(self, item: Mapping[str, Any]) -> SpokenMovement:
+        """The words of a movement from its record: ``rung`` and ``setting``.
+
+        Raises:
+            WordsError: the rung has no words.
+        """
+        return self._movements.spoken(item["rung"], item["setting"])
+
+    def _day_names(self, days: Sequence[int]) -> list[str]:
+        return [self.word("names", "day", str(day), "full") for day in days]
+
+    def _sign_names(self, signs: Sequence[str]) -> list[str]:
+        return [self.word("names", "sign", sign) for sign in signs]
+
+    def _health(self, record: ClientRecord) -> list[str]:
+        """Conditions and medicines that matter in an emergency, in the coach's words."""
+        client = record.client
+        entries = [
+            *(("condition", code.value) for code in sorted(client.conditions)),
+            *(("medicine", code.value) for code in sorted(client.medicines)),
+        ]
+        found = [self.word("names", kind, code) for kind, code in entries]
+        return [str(entry.get("coach") or entry["label"]) for entry in found]
+
     def _choice(
         self, button: Button, rendered: Rendered, template: str, tap: Callable[[Button], str]
     ) -> Choice:
         # A button of a form names its question first ("floor~yes"); labels go by what follows.
         code = button.value.rpartition(ASKED)[2]
-        label = button.label or rendered.labels.get(code) or self._common(code)
+        label = self._named(button.label) or rendered.labels.get(code) or self._common(code)
         if not label:
             raise WordsError(f"template {template} has no label for the button {button.value}")
         value = tap(button)
         if len(value.encode()) > LONGEST_VALUE:
             raise WordsError(f"template {template}: the button {value} is too long")
         return Choice(label, value)
+
+    def _named(self, label: str) -> str:
+        """A label that names a rung, in words; any other as it is."""
+        if not label.startswith(MOVEMENT_LABEL):
+            return label
+        _, _, rung = label.removeprefix(MOVEMENT_LABEL).partition("/")
+        return self._movements.spoken(rung).name
 
     def _common(self, value: str) -> str:
         return self._shared_labels().get(value, "")

@@ -1,6 +1,6 @@
 """Telling people about alerts: what the policy decides becomes rows of the outbox."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -15,7 +15,7 @@ from bot.speaking import common_values, tap_value
 from bot.storage.facts import StoreFacts
 from bot.storage.outbox import enqueue
 from bot.storage.people import Address, addresses_of, get_person
-from bot.storage.tables import AlertRow
+from bot.storage.tables import AlertRow, ClientRow
 from bot.storage.unit import UnitOfWork
 from bot.words import Words
 from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
@@ -73,6 +73,20 @@ class AlertRounds:
             self.tell(unit, AlertId(row.id or 0), now)
         unit.commit()
         return len(rows)
+
+    def open_alerts_of(self, unit: UnitOfWork, coaches: Sequence[PersonId]) -> list[AlertId]:
+        """Alerts that nobody has seen, of the clients of these coaches."""
+        rows = unit.session.exec(
+            select(AlertRow.id)
+            .join(ClientRow, col(ClientRow.person_id) == AlertRow.client_id)
+            .where(
+                col(ClientRow.coach_id).in_(list(coaches)),
+                AlertRow.level != AlertLevel.MENTION,
+                col(AlertRow.closed_at).is_(None),
+                col(AlertRow.seen_at).is_(None),
+            )
+        ).all()
+        return [AlertId(row_id) for row_id in rows if row_id is not None]
 
     def _standing(
         self, unit: UnitOfWork, alert: Alert, coach: Person, backup: Person | None

@@ -130,8 +130,8 @@ def keep_plan(
 
 def coach_hears(place: Standing, why: Mapping[str, Any], family: str) -> RaiseAlert:
     """A line on the coach's list about a change she must know of."""
-    words = f"[{why['code']}:{family}]"
-    return RaiseAlert(place.record.id, AlertLevel.MENTION, (), words, holds=False)
+    told = {"group": "coach", "code": "movement", "numbers": {"family": family, "why": dict(why)}}
+    return RaiseAlert(place.record.id, AlertLevel.MENTION, (), why=told, holds=False)
 
 
 def _without(kit: KitAtHome, needs: tuple[Kit, ...]) -> KitAtHome:

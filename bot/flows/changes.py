@@ -164,6 +164,7 @@ class RaiseAlert:
         level: how loud. A mention is only listed.
         signs: what was found.
         words: the person's own words.
+        why: what else is to be said of it: a reason as ``group``, ``code`` and ``numbers``.
         holds: training stops until the coach lifts it.
         for_other: the danger is somebody beside the client.
     """
@@ -172,6 +173,7 @@ class RaiseAlert:
     level: AlertLevel
     signs: tuple[Sign, ...]
     words: str = ""
+    why: Mapping[str, Any] | None = None
     holds: bool = True
     for_other: bool = False
 
@@ -181,7 +183,8 @@ class AddWords:
     """More words to the client's open alert, if there is one; the coach sees them."""
 
     client_id: PersonId
-    words: str
+    words: str = ""
+    why: Mapping[str, Any] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """What a finished check-in makes of the day: the judgement, what is kept, and the reply."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -9,12 +9,14 @@ from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Say, State, Turn
 from bot.flows.planning import is_training_day, morning_of_answers, next_training_day, standing
 from core.checkin import Morning, Question, Settled
+from core.guard import Guard
 from core.history import PainTold
 from core.overload import Overload, OverloadLevel, judge_overload, overload_days
 from core.readiness import Readiness, assess
+from core.reasons import ReasonCode
 from core.scales import EffortRating, ScaleId
 from core.training_load import session_load
-from core.vocabulary import AlertLevel, Spare, TextLevel
+from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
 
 SLOT = "checkin"
 LOAD_DAYS = 60
@@ -39,33 +41,42 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
         certainty=readiness.certainty,
         reasons=reasons,
     )
-    alarms = [guard for guard in readiness.guards if guard.alert is not None]
     changes = (*changes, saved, *_follow_ups(given, on, facts))
-    loud = [g for g in alarms if g.alert in (AlertLevel.EMERGENCY, AlertLevel.URGENT)]
-    for guard in alarms:
-        if guard not in loud and guard.alert is not None:
+    loud = [g for g in readiness.guards if g.alert in (AlertLevel.EMERGENCY, AlertLevel.URGENT)]
+    for guard in readiness.guards:
+        if guard.alert is AlertLevel.MENTION:
             signs = (guard.sign,) if guard.sign else ()
-            words = f"{guard.code.value}"
-            changes = (
-                *changes,
-                RaiseAlert(record.id, guard.alert, signs, f"[{words}]", holds=False),
-            )
+            changes = (*changes, _mention(facts, signs, guard.code, guard.numbers))
     if overload.level in (OverloadLevel.DAY_OFF, OverloadLevel.SEE_DOCTOR):
-        mention = RaiseAlert(
-            record.id, AlertLevel.MENTION, (), f"[overload_{overload.level.value}]", holds=False
-        )
-        changes = (*changes, mention)
+        for reason in overload.reasons:
+            changes = (*changes, _mention(facts, (), reason.code, reason.numbers))
     if loud:
-        worst = loud[0]
-        args = {
-            "level": worst.alert.value if worst.alert else TextLevel.URGENT.value,
-            "if_unanswered": TextLevel.URGENT.value,
-            "signs": [guard.sign.value for guard in loud if guard.sign],
-            "words": f"[{worst.code.value}]",
-        }
-        return Turn(None, changes=changes, begin=(Begin("safety", args),))
+        return Turn(None, changes=changes, begin=(_alarm(loud),))
     turn = _result(state, readiness, reasons, facts, again=False)
     return Turn(turn.state, says=turn.says, changes=changes, quiet=True)
+
+
+def _alarm(loud: Sequence[Guard]) -> Begin:
+    """The red-flag road for the strictest of the rules that spoke."""
+    worst = loud[0]
+    args = {
+        "level": (worst.alert or AlertLevel.URGENT).value,
+        "if_unanswered": TextLevel.URGENT.value,
+        "signs": [guard.sign.value for guard in loud if guard.sign],
+        "why": _told(worst.code, worst.numbers),
+    }
+    return Begin("safety", args)
+
+
+def _mention(
+    facts: Facts, signs: tuple[Sign, ...], code: ReasonCode, numbers: Mapping[str, float]
+) -> RaiseAlert:
+    told = _told(code, numbers)
+    return RaiseAlert(facts.me.id, AlertLevel.MENTION, signs, why=told, holds=False)
+
+
+def _told(code: ReasonCode, numbers: Mapping[str, float]) -> dict[str, Any]:
+    return {"group": "readiness", "code": code.value, "numbers": dict(numbers)}
 
 
 def show_result(state: State, facts: Facts) -> Turn:

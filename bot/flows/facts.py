@@ -100,13 +100,16 @@ class Session:
 
 @dataclass(frozen=True, slots=True)
 class Alert:
-    """A warning sign on record."""
+    """A warning sign on record.
+
+    ``words`` are the client's own words and, as mappings, reasons with group, code and numbers.
+    """
 
     id: AlertId
     client_id: PersonId
     level: AlertLevel
     signs: tuple[Sign, ...]
-    words: tuple[str, ...]
+    words: tuple[str | Mapping[str, Any], ...]
     for_other: bool
     raised_at: datetime
     round: int

@@ -11,7 +11,7 @@ from typing import Any
 from bot.flows.changes import AddWords, CallAnswer, Change, RaiseAlert
 from bot.flows.commands import command_of
 from bot.flows.facts import ClientRecord, Facts
-from bot.flows.machine import Event, EventKind, Say, State, Turn, not_understood, rows_of
+from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.messages import Kind
 from core.red_flags.signs import SignRule
 from core.vocabulary import AlertLevel, Condition, Sign, TextLevel
@@ -24,8 +24,17 @@ UNANSWERED_AFTER = timedelta(minutes=2)
 OPEN_FOR = timedelta(hours=1)
 """Words typed this long after the advice still belong to the alert."""
 
+TAPPED_SIGNS = (
+    Sign.CHEST_PAIN,
+    Sign.BREATHLESS_REST,
+    Sign.FAINT,
+    Sign.DIZZINESS,
+    Sign.PALPITATIONS,
+    Sign.STROKE,
+)
+"""What the check-in's sign button stands for, most dangerous first."""
+
 PLAN_CONDITIONS = (Condition.ANGINA, Condition.ASTHMA, Condition.HEART, Condition.LUNG)
-CARE_SIGNS = (Sign.SELF_HARM, Sign.ABUSE)
 
 ANSWERS: Mapping[str, tuple[str, ...]] = {
     "now": ("now", "yes", "y", "yes now", "it is", "still", "yeah", "yep"),
@@ -42,6 +51,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _begin(state, dict(event.args), facts)
     if state.step == "asked":
         return _asked(state, event, facts)
+    if state.step in ("which", "when"):
+        return _which(state, event, facts)
     return _told(state, event, facts)
 
 
@@ -109,6 +120,7 @@ def _alarm(state: State, level: AlertLevel, signs: Sequence[Sign], facts: Facts)
         level,
         tuple(signs),
         words,
+        why=state.answers.get("why"),
         holds=not for_other and (not rules or any(rule.holds_training for rule in rules)),
         for_other=for_other,
     )
@@ -126,7 +138,47 @@ def _alarm(state: State, level: AlertLevel, signs: Sequence[Sign], facts: Facts)
         kind=Kind.SAFETY,
     )
     told = State(NAME, "told", {"level": level.value, "signs": [sign.value for sign in signs]})
-    return Turn(told, says=(advice,), changes=(raised,), due_at=facts.now + OPEN_FOR)
+    says: tuple[Say, ...] = (advice,)
+    if state.answers.get("which"):
+        told = told.at("which")
+        says = (advice, _ask_which())
+    return Turn(told, says=says, changes=(raised,), due_at=facts.now + OPEN_FOR)
+
+
+def _ask_which() -> Say:
+    return Say(
+        "safety/which_sign",
+        rows=tuple((Button(f"sign={sign.value}"),) for sign in TAPPED_SIGNS),
+        slot="which",
+        kind=Kind.SAFETY,
+    )
+
+
+def _which(state: State, event: Event, facts: Facts) -> Turn:
+    """After the advice on the check-in's sign button: which sign, and now or earlier."""
+    due_at = facts.now + OPEN_FOR
+    if event.kind is EventKind.RESUME:
+        return Turn(state, says=(_ask_which(),), due_at=due_at)
+    value = event.value
+    if state.step == "which" and event.kind is EventKind.TAP and value.startswith("sign="):
+        sign = Sign(value.removeprefix("sign="))
+        raised = RaiseAlert(facts.me.id, facts.reference.signs[sign].level, (sign,), holds=True)
+        say = Say(
+            "safety/now_or_earlier",
+            {"signs": [sign.value]},
+            rows=rows_of("when=now when=earlier"),
+            slot="which",
+            kind=Kind.SAFETY,
+        )
+        state = state.at("when", signs=[sign.value])
+        return Turn(state, says=(say,), changes=(raised,), due_at=due_at)
+    if state.step == "when" and value in ("when=now", "when=earlier", "now", "earlier"):
+        when = value.removeprefix("when=")
+        said = Say("safety/thank_you", {"when": when}, slot="which", kind=Kind.SAFETY)
+        why = {"group": "coach", "code": f"it_is_{when}", "numbers": {}}
+        added = AddWords(facts.me.id, why=why)
+        return Turn(state.at("told"), says=(said,), changes=(added,), due_at=due_at)
+    return _told(state, event, facts)
 
 
 def _told(state: State, event: Event, facts: Facts) -> Turn:

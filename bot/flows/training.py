@@ -177,7 +177,7 @@ def _left(state: State, value: str, training: Training) -> Turn:
     )
     changes: tuple[Change, ...] = (LogSet(training.session.id, record.id, done, item.sets),)
     if pain >= PAIN_COACH_HEARS_OF:
-        why = {"code": "pain_stop_movement"}
+        why = {"code": "pain_stop_movement", "numbers": {"pain": pain}}
         changes = (*changes, coach_hears(training.place, why, item.family.value))
     return next_movement(state, training, changes=changes)
 

@@ -1,59 +1,16 @@
 """Carrying out what a conversation wants changed, in its own transaction."""
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
-from datetime import datetime
-from functools import singledispatch
-from typing import Any
+from collections.abc import Iterable
 
-from bot.flows import changes as wanted
-from bot.storage.tables import AuditRow
-from bot.storage.unit import UnitOfWork
-from core.vocabulary import AlertId, PersonId
+from bot.flows.changes import Change
+
+# Each registers what carries out its kinds of changes.
+from bot.storage import apply_alerts, apply_people, apply_training  # noqa: F401
+from bot.storage.applying import Applying, apply_one
 
 
-@dataclass(slots=True)
-class Applying:
-    """One application of changes: by whom, when, and what must follow.
-
-    Attributes:
-        alerts_to_tell: alerts that must be looked at before the transaction ends.
-        rescheduled: clients whose due moments must be worked out again.
-    """
-
-    unit: UnitOfWork
-    actor: PersonId
-    now: datetime
-    code_hash: Callable[[str], str]
-    alerts_to_tell: list[AlertId] = field(default_factory=list)
-    rescheduled: list[PersonId] = field(default_factory=list)
-
-    def audit(self, subject: PersonId | None, what: str, detail: str = "") -> None:
-        """Write down who did what to whom."""
-        self.unit.session.add(
-            AuditRow(at=self.now, actor_id=self.actor, subject_id=subject, what=what, detail=detail)
-        )
-
-
-def apply_all(applying: Applying, changes: Iterable[wanted.Change]) -> None:
+def apply_all(applying: Applying, changes: Iterable[Change]) -> None:
     """Carry out all changes, in order."""
     for change in changes:
         apply_one(change, applying)
         applying.unit.session.flush()
-
-
-@singledispatch
-def apply_one(change: object, applying: Applying) -> None:
-    """Carry out one change; each kind of change has its own function."""
-    raise TypeError(f"nothing carries out {type(change).__name__} for {applying.actor}")
-
-
-@apply_one.register
-def _(change: wanted.Audit, applying: Applying) -> None:
-    applying.audit(change.subject_id, change.what, change.detail)
-
-
-def merged(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
-    """``old`` with the keys of ``new`` replaced; a ``None`` removes the key."""
-    both = {**old, **new}
-    return {key: value for key, value in both.items() if value is not None}

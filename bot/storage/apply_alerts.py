@@ -1,11 +1,12 @@
 """Changes to alerts and holds."""
 
 import json
+from typing import Any
 
 from sqlmodel import col, select
 
 from bot.flows import changes as wanted
-from bot.storage.apply import Applying, apply_one
+from bot.storage.applying import Applying, apply_one
 from bot.storage.tables import AlertRow, HoldRow, SessionRow
 from bot.storage.unit import stored_id
 from core.vocabulary import AlertId, AlertLevel, PersonId
@@ -28,7 +29,7 @@ def _(change: wanted.RaiseAlert, applying: Applying) -> None:
 def _(change: wanted.AddWords, applying: Applying) -> None:
     row = _open_alert(change.client_id, applying)
     if row is not None:
-        _add_words(row, change.words, applying)
+        _add_words(row, change, applying)
         # The coach reads them with the next message; whoever has seen it is told at once.
         applying.alerts_to_tell.append(AlertId(stored_id(row)))
 
@@ -105,7 +106,7 @@ def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
         client_id=change.client_id,
         level=change.level,
         signs=json.dumps([sign.value for sign in change.signs]),
-        words_sealed=applying.unit.vault.seal_json([change.words] if change.words else []),
+        words_sealed=applying.unit.vault.seal_json(_told(change)),
         for_other=change.for_other,
         raised_at=applying.now,
         chase_due_at=applying.now if chased else None,
@@ -128,8 +129,7 @@ def _join_episode(row: AlertRow, change: wanted.RaiseAlert, applying: Applying) 
         row.level = change.level
     row.signs = json.dumps([*json.loads(row.signs), *new])
     row.for_other = row.for_other and change.for_other
-    if change.words:
-        _add_words(row, change.words, applying)
+    _add_words(row, change, applying)
     if louder or new:
         applying.audit(change.client_id, f"alert_reopened_{row.level}", ",".join(new))
         _reopen(row, applying)
@@ -143,9 +143,19 @@ def _reopen(row: AlertRow, applying: Applying) -> None:
     applying.alerts_to_tell.append(AlertId(stored_id(row)))
 
 
-def _add_words(row: AlertRow, words: str, applying: Applying) -> None:
+def _add_words(
+    row: AlertRow, change: wanted.RaiseAlert | wanted.AddWords, applying: Applying
+) -> None:
     vault = applying.unit.vault
-    row.words_sealed = vault.seal_json([*(vault.open_json(row.words_sealed) or []), words])
+    told = _told(change)
+    if told:
+        row.words_sealed = vault.seal_json([*(vault.open_json(row.words_sealed) or []), *told])
+
+
+def _told(change: wanted.RaiseAlert | wanted.AddWords) -> list[Any]:
+    """What is said of an alert: the person's own words, and a reason as code and numbers."""
+    said = [change.words] if change.words else []
+    return said if change.why is None else [*said, dict(change.why)]
 
 
 def _hold(client_id: PersonId, because: str, alert: AlertRow | None, applying: Applying) -> None:

@@ -5,7 +5,7 @@ from datetime import timedelta
 from sqlmodel import col, select
 
 from bot.flows import changes as wanted
-from bot.storage.apply import Applying, apply_one, merged
+from bot.storage.applying import Applying, apply_one, merged
 from bot.storage.tables import (
     AddressRow,
     AlertRow,

@@ -6,7 +6,7 @@ from datetime import timedelta
 from sqlmodel import col, select
 
 from bot.flows import changes as wanted
-from bot.storage.apply import Applying, apply_one
+from bot.storage.applying import Applying, apply_one
 from bot.storage.tables import CheckinRow, ClientRow, PainRow, SessionRow, SetRow
 
 SILENT_AFTER = timedelta(minutes=10)

@@ -1,0 +1,184 @@
+"""The composition root: everything is built here, started in order and stopped in reverse."""
+
+import asyncio
+import logging
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from bot.alerts.rounds import AlertRounds
+from bot.clock import Clock
+from bot.contents import Contents
+from bot.conversation import Conversations
+from bot.delivery.channel import Channel
+from bot.delivery.pacing import PacingLimits
+from bot.delivery.worker import Sender
+from bot.engine import Engine
+from bot.errors import StoreError
+from bot.flows.registry import DESKS, FLOWS
+from bot.joining import code_hash
+from bot.picture_store import PictureStore
+from bot.picture_wishes import PictureWishes
+from bot.reference import Loaded, load_all
+from bot.schedule.due import DueWork, reschedule
+from bot.schedule.ticks import Ticks
+from bot.settings import Settings
+from bot.speaking import Desktop
+from bot.storage.database import Database
+from bot.storage.people import Address
+from bot.storage.tables import AlertRow
+from bot.storage.unit import UnitOfWork
+from bot.storage.vault import Vault
+from core.vocabulary import AlertId, PersonId
+
+log = logging.getLogger(__name__)
+
+SMALLEST_STEP = timedelta(seconds=1)
+"""A jump of the clock goes at least this far between two due moments."""
+
+
+@dataclass(slots=True)
+class App:
+    """The running program, whatever its channels."""
+
+    settings: Settings
+    clock: Clock
+    database: Database
+    loaded: Loaded
+    engine: Engine
+    sender: Sender
+    ticks: Ticks
+    due: DueWork
+    rounds: AlertRounds
+    contents: Contents
+    channels: Mapping[str, Channel]
+    _stop: asyncio.Event = field(default_factory=asyncio.Event)
+    _sending: asyncio.Task[None] | None = None
+
+    async def start(self) -> None:
+        """Migrate, take up what waits, and begin to send and to sweep."""
+        await asyncio.to_thread(self.database.migrate)
+        await self.engine.start()
+        self._sending = asyncio.create_task(self.sender.run(self._stop))
+        self.ticks.start()
+
+    async def stop(self) -> None:
+        """Finish what is in hand, in reverse order; what waits stays in the store."""
+        self.ticks.stop()
+        try:
+            async with asyncio.timeout(8):
+                await self.engine.settle()
+        except TimeoutError:
+            log.warning("stopped while messages were still being worked off")
+        self._stop.set()
+        if self._sending is not None:
+            await self._sending
+        await asyncio.to_thread(self.database.close)
+
+    async def settle(self) -> None:
+        """Work off and send all that is due now."""
+        await self.engine.settle()
+        await self.ticks.catch_up(self.clock.now())
+        await self.sender.drain(self.clock.now())
+
+    async def visit_until(
+        self, to: datetime, move: Callable[[datetime], None], seen: Callable[[], None]
+    ) -> None:
+        """Move the clock to ``to``, stopping at each due moment on the way, in order.
+
+        Args:
+            move: moves the clock.
+            seen: called after each stop (a progress bar, a bell).
+        """
+        await self.settle()
+        while True:
+            due = await self.database.run(self.due.next_due)
+            if due is None or due > to:
+                break
+            move(max(due, self.clock.now() + SMALLEST_STEP))
+            await self.settle()
+            seen()
+        move(to)
+        await self.settle()
+
+    async def on_unreachable(self, _at: Address, persons: Sequence[PersonId]) -> None:
+        """A chat is closed: alerts that it was told of go on to the next person at once."""
+        log.error("the chat of person %s cannot be reached", ", ".join(map(str, persons)))
+        await self.database.run(self._hurry_alerts, persons)
+        await self.database.run(self.rounds.chase_due, self.clock.now())
+        self.sender.wake()
+
+    def _hurry_alerts(self, unit: UnitOfWork, persons: Sequence[PersonId]) -> None:
+        for alert_id in self.rounds.open_alerts_of(unit, persons):
+            unit.session.get_one(AlertRow, alert_id).chase_due_at = self.clock.now()
+        unit.commit()
+
+    async def healthy(self) -> bool:
+        """Whether the store answers and the sender is at work."""
+        try:
+            await self.database.run(lambda unit: unit.session.get(AlertRow, AlertId(0)))
+        except StoreError:
+            return False
+        return self._sending is not None and not self._sending.done()
+
+
+MakeChannels = Callable[[Settings, Clock, Database, Loaded, Contents], Mapping[str, Channel]]
+
+
+def build(
+    settings: Settings,
+    key: bytes,
+    clock: Clock,
+    channels: MakeChannels,
+    invitation_link: Callable[[str], str] = lambda code: "",  # noqa: ARG005 - no links here
+) -> App:
+    """Put the program together; nothing is opened or started yet."""
+    database = Database(settings.database_address, Vault(key))
+    loaded = load_all(invitation_link)
+    pictures = PictureStore(settings.home, loaded.reference.catalogue)
+    contents = Contents(pictures, database)
+    rounds = AlertRounds(loaded.words, loaded.reference, bool(settings.second_road))
+    desktop = Desktop(
+        words=loaded.words,
+        reference=loaded.reference,
+        pictures=PictureWishes(pictures, loaded.words),
+        tell_alert=rounds.tell,
+        reschedule=reschedule,
+        code_hash=code_hash,
+    )
+    conversations = Conversations(desktop, loaded.reader, FLOWS, DESKS)
+    due = DueWork(conversations)
+    made = channels(settings, clock, database, loaded, contents)
+    hooks: list[Callable[[Address, Sequence[PersonId]], Awaitable[None]]] = []
+
+    async def on_unreachable(at: Address, persons: Sequence[PersonId]) -> None:
+        for hook in hooks:
+            await hook(at, persons)
+
+    limits = PacingLimits(
+        settings.sends_per_second, timedelta(seconds=settings.seconds_between_sends)
+    )
+    sender = Sender(database, made, clock, limits, on_unreachable=on_unreachable)
+    sweeps = (
+        rounds.chase_due,
+        due.silences,
+        due.wakings,
+        due.checkins,
+        due.reminders,
+        due.digests,
+    )
+    app = App(
+        settings=settings,
+        clock=clock,
+        database=database,
+        loaded=loaded,
+        engine=Engine(database, clock, conversations, sender.wake),
+        sender=sender,
+        ticks=Ticks(database, clock, sweeps, sender.wake),
+        due=due,
+        rounds=rounds,
+        contents=contents,
+        channels=made,
+    )
+    hooks.append(app.on_unreachable)
+    return app

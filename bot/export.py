@@ -1,0 +1,87 @@
+"""A copy of everything a client has said, as a JSON file."""
+
+import json
+from datetime import date, datetime
+from typing import Any
+
+from sqlmodel import SQLModel, col, select
+
+from bot.storage.people import get_person
+from bot.storage.tables import (
+    AddressRow,
+    AlertRow,
+    CheckinRow,
+    ClientRow,
+    HoldRow,
+    InboxRow,
+    NoteRow,
+    OutboxRow,
+    PainRow,
+    SessionRow,
+    SetRow,
+)
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import PersonId
+
+SEALED = "_sealed"
+BY_CLIENT = (CheckinRow, SessionRow, SetRow, PainRow, AlertRow, HoldRow, NoteRow)
+"""Tables whose rows belong to a client by ``client_id``."""
+
+
+def export_json(unit: UnitOfWork, person_id: PersonId) -> bytes:
+    """All rows about a client with their words in the clear; UTF-8, indented."""
+    person = get_person(unit, person_id)
+    session = unit.session
+    copy: dict[str, Any] = {
+        "name": person.name,
+        "country": person.country,
+        "time_zone": person.zone,
+    }
+    client = session.get(ClientRow, person_id)
+    if client is not None:
+        copy["client"] = _plain(unit, client)
+    for table in BY_CLIENT:
+        rows = session.exec(
+            select(table).where(table.client_id == person_id).order_by(col(table.id))
+        ).all()
+        copy[str(table.__tablename__)] = [_plain(unit, row) for row in rows]
+    chats = session.exec(select(AddressRow).where(AddressRow.person_id == person_id)).all()
+    copy["chats"] = [_plain(unit, row) for row in chats]
+    said = session.exec(
+        select(InboxRow).where(InboxRow.person_id == person_id).order_by(col(InboxRow.id))
+    ).all()
+    copy["you_said"] = [_plain(unit, row) for row in said]
+    shown = session.exec(
+        select(OutboxRow).where(OutboxRow.person_id == person_id).order_by(col(OutboxRow.id))
+    ).all()
+    copy["i_said"] = [
+        {
+            "at": row.created_at.isoformat(),
+            "text": (unit.vault.open_json(row.payload_sealed) or {}).get("text", ""),
+        }
+        for row in shown
+    ]
+    return json.dumps(copy, indent=2, ensure_ascii=False, default=_as_text).encode()
+
+
+def _plain(unit: UnitOfWork, row: SQLModel) -> dict[str, Any]:
+    """A row with its sealed words opened."""
+    found: dict[str, Any] = {}
+    for name, value in row.model_dump().items():
+        if not name.endswith(SEALED):
+            found[name] = value
+            continue
+        text = unit.vault.open(value)
+        found[name.removesuffix(SEALED)] = _read(text)
+    return found
+
+
+def _read(text: str) -> Any:
+    try:
+        return json.loads(text)
+    except ValueError:
+        return text
+
+
+def _as_text(value: object) -> str:
+    return value.isoformat() if isinstance(value, date | datetime) else str(value)

@@ -1,0 +1,66 @@
+"""Small desks: buttons that open a conversation, pass words on, or answer a watch."""
+
+from bot.flows.changes import AddNote, TouchSession
+from bot.flows.commands import commands_of
+from bot.flows.facts import Facts
+from bot.flows.machine import Begin, Say, Turn
+from core.vocabulary import Role, SessionId
+
+
+class OpenDesk:
+    """Buttons that ask for what a command asks for; ``ref`` is the command."""
+
+    NAME = "open"
+
+    def tap(self, ref: str, _value: str, facts: Facts) -> Turn:
+        """Open the conversation of a command."""
+        begin = commands_of(facts.me.role).get(ref)
+        if begin is None:
+            return Turn(None, says=(Say("engine/stale_button"),))
+        return Turn(None, begin=(begin,))
+
+
+class PassOnDesk:
+    """Words that meant nothing here go to the coach; ``ref`` is the stored message."""
+
+    NAME = "pass_on"
+    ROLE = Role.CLIENT
+
+    def tap(self, ref: str, _value: str, facts: Facts) -> Turn:
+        """Hand the stored words to the coach."""
+        text = facts.said(int(ref)) if ref.isdigit() else ""
+        if not text:
+            return Turn(None, says=(Say("engine/stale_button"),))
+        return hand_to_coach(text, facts)
+
+
+class SilenceDesk:
+    """The answer to "All right?" in a silent session; ``ref`` is the session."""
+
+    NAME = "silence"
+    ROLE = Role.CLIENT
+
+    def tap(self, ref: str, value: str, facts: Facts) -> Turn:
+        """Fine: the watch starts anew. Unwell: the questions about it."""
+        running = facts.running_session(facts.me.id)
+        if value == "unwell":
+            return Turn(None, begin=(Begin("feeling"),))
+        if running is None or str(running.id) != ref:
+            return Turn(None, says=(Say("session/good_to_hear"),))
+        touched = TouchSession(SessionId(running.id))
+        return Turn(None, says=(Say("session/good_to_hear"),), changes=(touched,))
+
+
+def hand_to_coach(text: str, facts: Facts) -> Turn:
+    """Keep a client's words and give them to the coach, said to both."""
+    record = facts.client(facts.me.id)
+    to_coach = Say(
+        "menu/message_from_client",
+        {"client_name": record.person.name, "text": text},
+        to=record.coach_id,
+    )
+    return Turn(
+        None,
+        says=(Say("menu/message_sent"), to_coach),
+        changes=(AddNote(record.id, text),),
+    )

@@ -1,0 +1,75 @@
+"""How one movement of a plan is said: name, cues, setting, cautions."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from bot.catalogue_data import MovementWords
+from bot.errors import WordsError
+from core.catalogue import Catalogue, DialValue
+
+PLAIN = ("none", "usual")
+"""Values of dials that go without saying."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpokenMovement:
+    """What a client reads about one movement of today.
+
+    Attributes:
+        setting: the dials in words, as one line; "" when all are plain.
+        cautions: sentences to say beside it.
+    """
+
+    name: str
+    does: str
+    setting: str
+    cues: tuple[str, ...]
+    slips: tuple[str, ...]
+    breathing: str
+    cautions: tuple[str, ...]
+    picture_text: str
+    each_side: bool
+
+
+class Movements:
+    """All movements in the words of one language."""
+
+    def __init__(self, catalogue: Catalogue, words: MovementWords) -> None:
+        """``words``: loaded and checked against ``catalogue``."""
+        self._catalogue = catalogue
+        self._words = words
+
+    def spoken(self, rung_id: str, setting: Iterable[Any] = ()) -> SpokenMovement:
+        """The words of a rung with its dial settings, pairs of name and value.
+
+        Raises:
+            WordsError: the catalogue has no such rung.
+        """
+        rung = self._catalogue.by_id.get(rung_id)
+        if rung is None:
+            raise WordsError(f"no words for the rung {rung_id}")
+        words = self._words.rungs[rung_id]
+        said = [self._dial(name, value) for name, value in setting if value not in PLAIN]
+        line = ", ".join(said)
+        return SpokenMovement(
+            name=words.name,
+            does=words.does,
+            setting=line[:1].upper() + line[1:] + "." if line else "",
+            cues=words.cues,
+            slips=words.slips,
+            breathing=words.breathing,
+            cautions=tuple(self._words.cautions[code] for code in rung.cautions),
+            picture_text=words.picture_text,
+            each_side=rung.each_side,
+        )
+
+    def _dial(self, name: str, value: DialValue) -> str:
+        said: Mapping[str, str] = self._words.dials.get(name, {})
+        key = str(float(value)) if isinstance(value, int | float) else value
+        phrase = said.get(key) or said.get("*")
+        if phrase is None:
+            raise WordsError(f"no words for the dial {name} at {value}")
+        if isinstance(value, str):
+            return phrase
+        return phrase.format(value=f"{value:g}", percent=f"{value * 100:.0f}")

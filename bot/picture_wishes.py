@@ -1,0 +1,56 @@
+"""Pictures that conversations wish for: a rung for this client's body, or a chart of the record."""
+
+from typing import Any
+
+from bot.charts import CHARTS
+from bot.flows.machine import PictureWish
+from bot.picture_store import PictureStore
+from bot.storage.facts import StoreFacts
+from bot.words import Words
+from core.vocabulary import Family, PersonId, Role
+
+
+class PictureWishes:
+    """Turns wishes into content ids; nothing is drawn before a channel loads it."""
+
+    def __init__(self, store: PictureStore, words: Words) -> None:
+        """``store`` keeps what is asked for; ``words`` say what it shows."""
+        self._store = store
+        self._words = words
+
+    def wish(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
+        """Content id and what it shows in words; both "" when there is nothing to show."""
+        if wish.chart:
+            return self._chart(wish, facts)
+        if facts.me.role is not Role.CLIENT:
+            return "", ""
+        client = facts.client(facts.me.id).client
+        family = Family(wish.args["family"])
+        content_id = self._store.request(wish.step_key, client, family)
+        if not content_id:
+            return "", ""
+        rung = wish.step_key.partition("@")[0]
+        return content_id, self._words.movement({"rung": rung, "setting": ()}).picture_text
+
+    def _chart(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
+        data = _CHART_DATA[wish.chart](facts, PersonId(int(wish.args["client"])))
+        if not data or wish.chart not in CHARTS:
+            return "", ""
+        return self._store.chart(wish.chart, data), str(self._words.word("charts", wish.chart))
+
+
+def _climb(facts: StoreFacts, client_id: PersonId) -> dict[str, Any]:
+    """Percent of the first demand, by movement and day."""
+    history = facts.history(client_id)
+    lines: dict[str, Any] = {}
+    for family in Family:
+        done = history.of_family(family)
+        if len({one.on for one in done}) > 1 and done[0].demand > 0:
+            first = done[0].demand
+            lines[family.value] = [
+                [one.on.isoformat(), round(100 * one.demand / first)] for one in done
+            ]
+    return lines
+
+
+_CHART_DATA = {"climb": _climb}

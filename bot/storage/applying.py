@@ -1,0 +1,52 @@
+"""One application of changes, and the table of what carries out which change."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import singledispatch
+from typing import Any
+
+from bot.flows import changes as wanted
+from bot.storage.tables import AuditRow
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import AlertId, PersonId
+
+
+@dataclass(slots=True)
+class Applying:
+    """One application of changes: by whom, when, and what must follow.
+
+    Attributes:
+        alerts_to_tell: alerts that must be looked at before the transaction ends.
+        rescheduled: clients whose due moments must be worked out again.
+    """
+
+    unit: UnitOfWork
+    actor: PersonId
+    now: datetime
+    code_hash: Callable[[str], str]
+    alerts_to_tell: list[AlertId] = field(default_factory=list)
+    rescheduled: list[PersonId] = field(default_factory=list)
+
+    def audit(self, subject: PersonId | None, what: str, detail: str = "") -> None:
+        """Write down who did what to whom."""
+        self.unit.session.add(
+            AuditRow(at=self.now, actor_id=self.actor, subject_id=subject, what=what, detail=detail)
+        )
+
+
+@singledispatch
+def apply_one(change: object, applying: Applying) -> None:
+    """Carry out one change; each kind of change has its own function."""
+    raise TypeError(f"nothing carries out {type(change).__name__} for {applying.actor}")
+
+
+@apply_one.register
+def _(change: wanted.Audit, applying: Applying) -> None:
+    applying.audit(change.subject_id, change.what, change.detail)
+
+
+def merged(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
+    """``old`` with the keys of ``new`` replaced; a ``None`` removes the key."""
+    both = {**old, **new}
+    return {key: value for key, value in both.items() if value is not None}
