@@ -7,20 +7,19 @@ an update is confirmed (by the next offset, or by answering 200) only after its 
 import asyncio
 import contextlib
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from starlette.routing import Route
-from telegram import Bot, BotCommand, CallbackQuery, Update
+from telegram import BotCommand
 from telegram.error import TelegramError
-from telegram.request import HTTPXRequest
 
 from bot.channels.telegram_errors import translate
 from bot.channels.telegram_files import Files, KnownFiles, Load, NoKnownFiles
-from bot.channels.telegram_polling import Patience, pause_or_stop, poll
+from bot.channels.telegram_polling import Patience, PollingBot, RawUpdate, pause_or_stop, poll
+from bot.channels.telegram_request import Request
 from bot.channels.telegram_sending import Writing
-from bot.channels.telegram_updates import CHANNEL, WANTED, incoming_of
+from bot.channels.telegram_updates import CHANNEL, WANTED, incoming_of, query_of
 from bot.channels.telegram_webhook import PATH, webhook_route
 from bot.clock import Clock
 from bot.delivery.channel import Accept
@@ -91,16 +90,16 @@ class TelegramChannel:
         """
         keep_quiet()
         self._requests = (
-            HTTPXRequest(
+            Request(
                 connection_pool_size=CONNECTIONS,
                 connect_timeout=5.0,
                 read_timeout=10.0,
                 write_timeout=10.0,
                 pool_timeout=5.0,
             ),
-            HTTPXRequest(connection_pool_size=1, connect_timeout=5.0, read_timeout=10.0),
+            Request(connection_pool_size=1, connect_timeout=5.0, read_timeout=10.0),
         )
-        self._bot = Bot(
+        self._bot = PollingBot(
             token,
             base_url=f"{api.rstrip('/')}/bot",
             base_file_url=f"{api.rstrip('/')}/file/bot",
@@ -156,7 +155,7 @@ class TelegramChannel:
         """The webhook's road for the web server, when there is one."""
         if self._webhook is None:
             return None
-        return webhook_route(self._take_raw, self._webhook.secret)
+        return webhook_route(self._take_one, self._webhook.secret)
 
     async def run(self, stop: asyncio.Event) -> None:
         """Take updates until ``stop`` is set.
@@ -204,26 +203,27 @@ class TelegramChannel:
             max_connections=1,
         )
 
-    async def _take_raw(self, raw: Mapping[str, Any]) -> None:
+    async def _take_one(self, raw: RawUpdate) -> None:
         """One update that the platform brought."""
-        await self._take([Update.de_json(dict(raw), self._bot)])
+        await self._take([raw])
 
-    async def _take(self, updates: Sequence[Update]) -> None:
+    async def _take(self, updates: Sequence[RawUpdate]) -> None:
         """Put a batch on the disk, then stop the buttons' spinning."""
         now = self._clock.now()
-        found = [incoming_of(update, now) for update in updates]
+        found = [incoming_of(raw, self._bot, now) for raw in updates]
         batch = [incoming for incoming in found if incoming is not None]
         if batch:
             await self._accept(batch)
-        for update in updates:
-            if update.callback_query is not None:
-                self._answer(update.callback_query)
+        for raw in updates:
+            query_id = query_of(raw)
+            if query_id:
+                self._answer(query_id)
 
-    def _answer(self, query: CallbackQuery) -> None:
+    def _answer(self, query_id: str) -> None:
         """Stop a button's spinning, at once and without waiting; best effort."""
         if len(self._answers) >= MOST_ANSWERS:
             return
-        task = asyncio.create_task(self._answer_quietly(query.id))
+        task = asyncio.create_task(self._answer_quietly(query_id))
         self._answers.add(task)
         task.add_done_callback(self._answers.discard)
 
@@ -238,8 +238,8 @@ def keep_quiet() -> None:
     """The libraries log addresses, which hold the token, and what people say; let them not."""
     for name in ("httpx", "httpcore"):
         logging.getLogger(name).setLevel(logging.WARNING)
-    # This one logs an answer it cannot read, word for word, as an error.
-    logging.getLogger("telegram").setLevel(logging.CRITICAL)
+    # This one logs answers and updates that it cannot read word for word, up to the highest level.
+    logging.getLogger("telegram").setLevel(logging.CRITICAL + 1)
 
 
 def _number(text: str) -> int:

@@ -2,10 +2,11 @@
 
 import asyncio
 import logging
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from datetime import timedelta
+from typing import Any
 
-from telegram import Bot, Update
+from telegram import Bot
 from telegram.error import Conflict, TelegramError
 
 from bot.channels.telegram_errors import translate
@@ -14,6 +15,9 @@ from bot.errors import ChannelDown, RateLimited, StoreError
 
 POLL_SECONDS = 25
 """How long the platform holds a request for updates open."""
+
+ANSWER_SECONDS = 10
+"""How much longer the answer to such a request may take."""
 
 MOST_UPDATES = 100
 """Updates of one request; the platform gives no more."""
@@ -26,6 +30,30 @@ CONFLICTS = 5
 """A process that has just died may still hold a request open; so many in a row are borne with."""
 
 logger = logging.getLogger(__name__)
+
+
+RawUpdate = Mapping[str, Any]
+
+
+class PollingBot(Bot):
+    """The library's Bot, which can also give updates unread.
+
+    The library reads all updates of a request in one go: one that it cannot read would keep back
+    the others for ever, and it logs them word for word.
+    """
+
+    async def raw_updates(self, offset: int | None) -> Sequence[RawUpdate]:
+        """The updates from ``offset`` on; those before it are confirmed."""
+        given = {
+            "offset": offset,
+            "limit": MOST_UPDATES,
+            "timeout": POLL_SECONDS,
+            "allowed_updates": WANTED,
+        }
+        updates: Sequence[RawUpdate] = await self._post(
+            "getUpdates", given, read_timeout=POLL_SECONDS + ANSWER_SECONDS
+        )
+        return updates
 
 
 class Patience:
@@ -59,7 +87,7 @@ class Patience:
 
 
 async def poll(
-    bot: Bot, take: Callable[[Sequence[Update]], Awaitable[None]], stop: asyncio.Event
+    bot: PollingBot, take: Callable[[Sequence[RawUpdate]], Awaitable[None]], stop: asyncio.Event
 ) -> None:
     """Fetch updates until ``stop`` is set.
 
@@ -82,7 +110,7 @@ async def poll(
             continue
         patience.calm()
         if updates:
-            offset = updates[-1].update_id + 1
+            offset = updates[-1]["update_id"] + 1
 
 
 async def pause_or_stop(pause: timedelta, stop: asyncio.Event) -> None:
@@ -94,13 +122,9 @@ async def pause_or_stop(pause: timedelta, stop: asyncio.Event) -> None:
         return
 
 
-async def _fetch(bot: Bot, offset: int | None, stop: asyncio.Event) -> Sequence[Update]:
+async def _fetch(bot: PollingBot, offset: int | None, stop: asyncio.Event) -> Sequence[RawUpdate]:
     """One request; nothing when ``stop`` is set while it is open."""
-    fetching = asyncio.create_task(
-        bot.get_updates(
-            offset=offset, limit=MOST_UPDATES, timeout=POLL_SECONDS, allowed_updates=WANTED
-        )
-    )
+    fetching = asyncio.create_task(bot.raw_updates(offset))
     stopping = asyncio.create_task(stop.wait())
     try:
         await asyncio.wait({fetching, stopping}, return_when=asyncio.FIRST_COMPLETED)
