@@ -13,6 +13,7 @@ from enum import StrEnum
 from core.red_flags.clauses import Clauses
 from core.red_flags.matching import Hit, Hits, Match
 from core.red_flags.tokens import Gap, Token
+from core.vocabulary import Sign
 
 _NEG_REACH = 8  # words a negation reaches forward, unless a list carries it on
 _OTHER_REACH = 14
@@ -66,6 +67,8 @@ def status_of(match: Match, scene: Scene) -> Status:
         return past
     if _is_ordinary(match, scene):
         return Status.ORDINARY
+    if _is_of_thing(match, scene) or _is_in_fun(match, scene):
+        return Status.ORDINARY_PERHAPS
     if _is_gone(match, scene):
         return Status.GONE
     return Status.ASSERTED
@@ -109,7 +112,9 @@ def _reaches(cue: Hit, match: Match, scene: Scene) -> bool:
     return listed or match.start - cue.end <= _NEG_REACH
 
 
-_NEW_CLAUSE = frozenset(["i", "im", "ive", "my", "me", "its", "am", "feel", "feeling", "got"])
+_NEW_CLAUSE = frozenset(
+    ["i", "im", "ive", "my", "me", "its", "am", "feel", "feeling", "got", "his", "her", "he", "she"]
+)
 
 
 def _starts_own_clause(index: int, scene: Scene) -> bool:
@@ -128,6 +133,9 @@ def _is_bare_list(cue: Hit, match: Match, scene: Scene) -> bool:
 
 
 def _negated_after(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
+    sentence = scene.clauses.sentence_of(match.start)
+    if scene.tokens[match.start].asks or scene.hits.any_within(("TODAY",), *sentence):
+        return False  # "is it ok?" denies nothing; "this morning, not any more" is over by now
     reach = min(clause[1], match.end + 6)
     for hit in scene.hits.of("NEG_AFTER"):
         if match.start < hit.start < reach and hit.end <= clause[1]:
@@ -150,8 +158,8 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
     sentence = scene.clauses.sentence_of(match.start)
     clause = scene.clauses.clause_of(match.start)
     start = sentence[0]
-    if _own(match, scene, clause):
-        return None
+    if _own(match, scene, clause) or match.rule.sign is Sign.ABUSE:
+        return None  # abuse is done by another, to the writer
     people = [
         h
         for concept in ("PERSON", "THEY")
@@ -167,16 +175,15 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
         return None
     if scene.hits.any_within(("SELF_TOO",), match.start, len(scene.tokens)):
         return None
-    if match.rule.level is not None and match.rule.sign in ("abuse",):
-        return None
     return _danger_to_other(scene, sentence)
 
 
 def _own(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
     """The mention itself says "my" or "I": a report of another's words does not matter then."""
-    inside = scene.hits.any_within(("SELF", "MY"), max(clause[0], match.start - 2), match.end)
-    theirs = scene.hits.any_within(("PERSON", "THEY"), max(clause[0], match.start - 2), match.end)
-    return inside and not theirs
+    reach = 2 if len(match.hits) > 1 else 1  # "my left calf"; but "a lady in my choir fainted"
+    begin = max(clause[0], match.start - reach)
+    inside = scene.hits.any_within(("SELF", "MY"), begin, match.end)
+    return inside and not scene.hits.any_within(("PERSON", "THEY"), begin, match.end)
 
 
 def _danger_to_other(scene: Scene, sentence: tuple[int, int]) -> Status:
@@ -197,6 +204,9 @@ def _supposed(match: Match, scene: Scene) -> Status | None:
     own = scene.hits.any_within(("REPORT",), sentence[0], sentence[1])
     if own:
         return None
+    today = scene.hits.any_within(("TODAY", "NOW"), *sentence)
+    if today and scene.hits.any_within(("SELF", "MY"), *sentence):
+        return Status.SUPPOSED_PERHAPS if scene.tokens[match.start].asks else None
     if scene.hits.any_within(("IF",), clause[0], match.start):
         return Status.SUPPOSED
     if scene.hits.any_within(("AVOID",), clause[0], match.start + 1):
@@ -220,6 +230,8 @@ def _past(match: Match, scene: Scene) -> Status | None:
     clause = scene.clauses.clause_of(match.start)
     recovered = scene.hits.any_within(("RECOVERED",), match.start, len(scene.tokens))
     present = ("NOW", "RETURNED", "SAME", "TODAY")
+    if scene.hits.any_within(("TODAY",), *clause) and not _far_year(*clause, scene):
+        return None
     if not recovered and scene.hits.any_within(present, clause[0], clause[1]):
         return None
     if scene.hits.any_within(("SAME", "RETURNED"), match.end, len(scene.tokens)):
@@ -246,6 +258,23 @@ def _far_year(start: int, end: int, scene: Scene) -> bool:
 def _is_ordinary(match: Match, scene: Scene) -> bool:
     sentence = scene.clauses.sentence_of(match.start)
     return match.rule.weak and scene.hits.any_within(("FINE_SOON", "TALKING"), *sentence)
+
+
+def _is_of_thing(match: Match, scene: Scene) -> bool:
+    """The subject is a thing ("the router went black"), unless it is only where it happened."""
+    for hit in scene.hits.of("THING"):
+        if match.start - 3 <= hit.start < match.end:
+            before = [t.word for t in scene.tokens[max(0, hit.start - 2) : hit.start]]
+            if not any(word in _PLACE_WORDS for word in before):
+                return True
+    return False
+
+
+_PLACE_WORDS = frozenset(["in", "on", "off", "over", "at", "by", "into", "from", "near", "against"])
+
+
+def _is_in_fun(match: Match, scene: Scene) -> bool:
+    return scene.hits.any_within(("FUN",), *scene.clauses.sentence_of(match.start))
 
 
 def _is_gone(match: Match, scene: Scene) -> bool:
