@@ -42,20 +42,27 @@ class File:
     """A content ready to be sent.
 
     Attributes:
-        what: the platform's file id, or the content itself.
-        known: it is the platform's file id.
+        known_as: the platform's file id, or "".
+        content, name: the content itself and its file name, where the platform does not know it.
         moving: it is shown as a moving picture.
     """
 
     content_id: str
-    what: str | InputFile
-    known: bool
+    known_as: str
+    content: bytes
+    name: str
     moving: bool
+
+    def as_input(self) -> str | InputFile:
+        """As the platform wants it in a new message."""
+        return self.known_as or InputFile(self.content, filename=self.name)
 
     def as_media(self, caption: str | None) -> InputMedia:
         """As the platform wants it in an edit."""
         kind = InputMediaAnimation if self.moving else InputMediaPhoto
-        return kind(self.what, caption=caption)
+        if self.known_as:
+            return kind(self.known_as, caption=caption)
+        return kind(self.content, caption=caption, filename=self.name)
 
 
 class Files:
@@ -75,18 +82,14 @@ class Files:
         stored = await self._known.find(content_id)
         kind, _, file_id = stored.partition(":")
         if file_id:
-            return File(content_id, file_id, known=True, moving=kind == "moving")
+            return File(content_id, file_id, b"", "", moving=kind == "moving")
         content, name = await asyncio.to_thread(self._load, content_id)
-        return File(
-            content_id,
-            InputFile(content, filename=name),
-            known=False,
-            moving=PurePath(name).suffix.lower() in MOVING,
-        )
+        moving = PurePath(name).suffix.lower() in MOVING
+        return File(content_id, "", content, name, moving)
 
     async def sent(self, file: File, message: Message) -> None:
         """Remember what the platform calls a content that was just uploaded."""
-        if file.known:
+        if file.known_as:
             return
         if message.animation is not None:
             await self._known.keep(file.content_id, f"moving:{message.animation.file_id}")

@@ -116,7 +116,7 @@ class Writing:
         except BadRequest as error:
             if not isinstance(translate(error), Rejected):
                 raise
-            if file.known and is_bad_file(error):
+            if file.known_as and is_bad_file(error):
                 await self._files.forget(file)
                 return await self._send(chat_id, outgoing)
             # Whatever is wrong with the picture, its words go out.
@@ -132,7 +132,7 @@ class Writing:
         if file.moving:
             message = await self._bot.send_animation(
                 chat_id,
-                file.what,
+                file.as_input(),
                 caption=caption,
                 reply_markup=markup,
                 read_timeout=MEDIA_SECONDS,
@@ -141,7 +141,7 @@ class Writing:
         else:
             message = await self._bot.send_photo(
                 chat_id,
-                file.what,
+                file.as_input(),
                 caption=caption,
                 reply_markup=markup,
                 read_timeout=MEDIA_SECONDS,
@@ -158,7 +158,7 @@ class Writing:
         parts = split(outgoing.text, LONGEST_CAPTION)
         message = await self._bot.send_document(
             chat_id,
-            file.what,
+            file.as_input(),
             caption=parts[0] or None,
             reply_markup=self._markup(outgoing) if len(parts) == 1 else None,
             read_timeout=MEDIA_SECONDS,
