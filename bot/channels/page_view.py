@@ -34,7 +34,7 @@ class Repeats:
 def entries(chat: Chat) -> list[dict[str, Any]]:
     """Everything in a chat in the order in which it happened, repeats of one alert as one line."""
     told = {one.message_id: one for one in chat.told}
-    sent = [one for one in chat.sent if not _is_answered_in_place(one, told)]
+    sent = [one for one in chat.sent if not _needs_no_line(one, told)]
     repeats = collapse(chat.told, [one.at for one in sent])
     # What a person sent comes before what was answered in the same moment.
     shown = [
@@ -48,12 +48,11 @@ def entries(chat: Chat) -> list[dict[str, Any]]:
 def collapse(told: Sequence[Told], own_acts: Sequence[datetime]) -> list[Repeats]:
     """Fold alerts that say the same again into one, until the person does something.
 
-    Two alerts are about the same when their buttons are the same; without buttons, when their
-    words are.
+    Two alerts are about the same when their first line and their buttons are the same.
     """
     acts = sorted(own_acts)
     folded: list[Repeats] = []
-    places: dict[tuple[object, ...], int] = {}
+    places: dict[tuple[str, ...], int] = {}
     done = 0
     for one in told:
         while done < len(acts) and acts[done] <= one.at:
@@ -104,10 +103,12 @@ def next_moments(
     return morning, next_moment(zone, at, now, schedule.training_days)
 
 
-def _is_answered_in_place(one: Sent, told: Mapping[str, Told]) -> bool:
-    """A tap that changed its own message needs no line of its own."""
-    target = told.get(one.message_id) if one.kind is IncomingKind.TAP else None
-    return target is not None and target.changed_at is not None and target.changed_at >= one.at
+def _needs_no_line(one: Sent, told: Mapping[str, Told]) -> bool:
+    """A tap that changed its own message, or whose message is gone."""
+    if one.kind is not IncomingKind.TAP:
+        return False
+    target = told.get(one.message_id)
+    return target is None or (target.changed_at is not None and target.changed_at >= one.at)
 
 
 def _sent_entry(one: Sent, told: Mapping[str, Told]) -> dict[str, Any]:
@@ -145,9 +146,9 @@ def _told_entry(repeats: Repeats) -> dict[str, Any]:
     }
 
 
-def _about(outgoing: Outgoing) -> tuple[object, ...]:
-    values = tuple(choice.value for row in outgoing.choices for choice in row)
-    return ("buttons", *values) if values else ("text", outgoing.text)
+def _about(outgoing: Outgoing) -> tuple[str, ...]:
+    values = (choice.value for row in outgoing.choices for choice in row)
+    return (outgoing.text.partition("\n")[0], *values)
 
 
 def _role_of(phone: Phone) -> str:

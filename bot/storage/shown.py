@@ -1,6 +1,7 @@
 """What stands in a chat, for a channel that shows the store itself (the trial page).
 
-A message is shown once it is sent; an edit is shown in its original's place.
+A message is shown once it is sent; an edit is shown in its original's place. What was erased is
+not shown any more.
 """
 
 from collections import defaultdict
@@ -153,7 +154,7 @@ def chat(unit: UnitOfWork, at: Address, most: int) -> Chat:
         sent = [row for row in sent if row.received_at >= oldest]
     return Chat(
         told=[_told(unit, row, changes.get(stored_id(row), [])) for row in reversed(originals)],
-        sent=[_sent(unit, row) for row in reversed(sent) if _is_settled(row)],
+        sent=[_sent(unit, row) for row in reversed(sent) if _is_shown(row)],
         more=more,
     )
 
@@ -227,7 +228,11 @@ def _sent_to(at: Address) -> tuple[ColumnElement[bool], ...]:
 
 
 def _to(at: Address) -> tuple[ColumnElement[bool], ...]:
-    return (col(OutboxRow.channel) == at.channel, col(OutboxRow.address) == at.address)
+    return (
+        col(OutboxRow.channel) == at.channel,
+        col(OutboxRow.address) == at.address,
+        col(OutboxRow.payload_sealed) != "",
+    )
 
 
 def _changes(
@@ -262,8 +267,10 @@ def _told(unit: UnitOfWork, row: OutboxRow, changes: Sequence[OutboxRow]) -> Tol
     )
 
 
-def _is_settled(row: InboxRow) -> bool:
-    """Whether it is clear how to show it: a tap may be about to change its message."""
+def _is_shown(row: InboxRow) -> bool:
+    """Not what was erased, and no tap of which it is open whether it changes its message."""
+    if row.kind == IncomingKind.TEXT:
+        return row.text_sealed != ""
     return row.kind != IncomingKind.TAP or row.status != "waiting"
 
 
