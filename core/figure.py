@@ -10,7 +10,7 @@ from core.body import Body
 from core.figure_contact import Grip, Hand, touching
 from core.figure_front import front_person
 from core.figure_limbs import arm, leg
-from core.figure_props import band, bottle, furniture
+from core.figure_props import band, bottle, furniture, rail
 from core.figure_shapes import Shape
 from core.figure_skeleton import Skeleton, skeleton_of
 from core.figure_solids import kept_out
@@ -44,7 +44,11 @@ def figure(pose: Pose, body: Body, look: Look, *, setting: int = 0, moment: int 
 def drawn(placed: Skeleton, look: Look) -> Figure:
     """The shapes of a skeleton."""
     bones, grips = touching(placed)
-    room = [shape for prop in bones.props for shape in furniture(prop)]
+    room = [
+        shape
+        for prop in sorted(bones.props, key=lambda prop: prop.kind not in ("wall", "wall_beside"))
+        for shape in furniture(prop)
+    ]
     if bones.view is View.FRONT:
         person = [*front_person(bones, look, grips), *_bands(bones)]
     else:
@@ -60,6 +64,7 @@ def _side_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Sh
     ]
     far_leg = [s.moved(far_shift) for s in leg(bones, look, "far")]
     return [
+        *_rails(bones, near=False),
         *far_arm,
         *far_leg,
         *neck,
@@ -68,6 +73,7 @@ def _side_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Sh
         *shirt(bones, look),
         *head,
         *_bands(bones),
+        *_rails(bones, near=True),
         *_arm(bones, look, "near", grips),
     ]
 
@@ -87,6 +93,15 @@ def _arm(bones: Skeleton, look: Look, side: str, grips: dict[str, Grip]) -> list
     fore = (wrist - elbow) / max(abs(wrist - elbow), 1e-6)
     held = bottle(wrist + 4.6 * bones.scale * fore, kilograms, fore * 1j)
     return [*(replace(shape, part=f"bottle_{side}") for shape in held), *shapes]
+
+
+def _rails(bones: Skeleton, *, near: bool) -> list[Shape]:
+    return [
+        shape
+        for prop in bones.props
+        if prop.kind == "rail" and prop.to is not None and (prop.facing > 0) is near
+        for shape in rail(prop.at, prop.to, near=near)
+    ]
 
 
 def _bands(bones: Skeleton) -> list[Shape]:

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.figure_solids import solids_of
-from core.figure_shapes import Outline, Shape, open_curve, stroke
+from core.figure_shapes import Outline, Shape, stroke
 from core.figure_skeleton import Skeleton
 from core.pose import SIDES
 
@@ -16,7 +16,8 @@ HALO = "#fffaf0"
 
 STILL = 2.0  # cm: less than this is no movement
 TRUNK_MOVES = 9.0  # cm: from here the arrow speaks of the whole body
-LIMB_WEIGHTS = {"wrist": 1.0, "ankle": 1.0, "knee": 0.8, "elbow": 0.7, "toe": 0.9, "heel": 0.95}
+LIMB_WEIGHTS = {"ankle": 1.2, "heel": 1.25, "toe": 1.0, "wrist": 1.0, "knee": 0.7, "elbow": 0.4}
+BODY_WEIGHT = 1.3  # of a small movement of the whole body, over that of a limb
 SHORTEST, LONGEST = 21.0, 52.0  # cm
 
 
@@ -42,6 +43,9 @@ def path_of(bones: Sequence[Skeleton]) -> Outline | None:
             return np.asarray(np.linspace(trunk[0], trunk[-1], 7))
         return lower if _reach(lower) > _reach(upper) else upper
     best, found = STILL, None
+    if most * BODY_WEIGHT > best:
+        best = most * BODY_WEIGHT
+        found = np.asarray(np.linspace(lower[0], lower[-1], 7))
     for name, weight in LIMB_WEIGHTS.items():
         for side in SIDES:
             way = np.array([b[f"{name}_{side}"] for b in bones])
@@ -93,9 +97,14 @@ def _of_length(way: Outline, size: float) -> Outline:
     A short or winding path is told by the straight line from its start to its end.
     """
     chord = abs(way[-1] - way[0])
-    if chord < 16.0 * size or np.abs(np.diff(way)).sum() > 1.5 * chord:
-        way = np.asarray(np.linspace(way[0], way[-1], 7))
-    curve = open_curve(way, 4) if len(way) > 2 else way
+    length = float(np.abs(np.diff(way)).sum())
+    if chord < 16.0 * size or length > 1.5 * chord or length < 1.06 * chord:
+        curve = np.asarray(np.linspace(way[0], way[-1], 7))
+    else:
+        # One even bow through the middle of the way.
+        t = np.linspace(0.0, 1.0, 25)
+        bow = 2 * way[len(way) // 2] - (way[0] + way[-1]) / 2
+        curve = way[0] * (1 - t) ** 2 + 2 * bow * t * (1 - t) + way[-1] * t**2
     steps = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(curve)))])
     even = np.linspace(0.0, steps[-1], 15)
     line = np.interp(even, steps, curve.real) + 1j * np.interp(even, steps, curve.imag)

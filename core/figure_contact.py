@@ -10,12 +10,15 @@ from enum import StrEnum
 import numpy as np
 
 from core.figure_prop_sizes import DEPTHS
-from core.figure_skeleton import Skeleton
+from core.figure_skeleton import PlacedProp, Skeleton
 from core.pose import SIDES, View, two_links
 
 PALM = 3.3  # wrist joint above the surface under a flat hand, cm
 NEAR_SURFACE = 6.5  # a wrist this close to a surface rests on it, cm
 EDGE_HOLD = 6.0  # a wrist this close to an edge holds on to the edge, cm
+NEARLY_STRAIGHT = 4.0  # an elbow this close to the line from shoulder to wrist, cm
+ON_WALL = 9.0  # hands are drawn this much lower on a wall, so that the face is free, cm
+LYING = 15.0  # a wrist this high beside someone on her back lies on the floor, cm
 ELBOW_ROOM = 4.4  # elbow joint above a table top that it would pass through, cm
 
 
@@ -27,15 +30,17 @@ class Hand(StrEnum):
     WALL = "wall"
     RAIL = "rail"
     EDGE = "edge"
+    OPEN = "open"
     FIST = "fist"
 
 
 @dataclass(frozen=True, slots=True)
 class Grip:
-    """What one hand does, and the direction of its fingers."""
+    """What one hand does, the direction of its fingers, and whether it rests on its fist."""
 
     hand: Hand
     way: complex
+    fist: bool = False
 
 
 def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
@@ -43,15 +48,19 @@ def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
     joints = dict(bones.joints)
     grips: dict[str, Grip] = {}
     band_ends = [end for p in bones.props if p.kind == "band" for end in (p.at, p.to or p.at)]
+    rails = [prop for prop in bones.props if prop.kind == "rail"]
     for side in SIDES:
         wrist, fingers = joints[f"wrist_{side}"], joints[f"fingers_{side}"]
         way = (fingers - wrist) / max(abs(fingers - wrist), 1e-6)
         found = _contact(bones, side, way)
-        if bones.holding[side] > 0 or any(abs(end - wrist) < 4.0 for end in band_ends):
+        if bones.holding[side] > 0 or any(abs(end - wrist) < IN_FIST for end in band_ends):
+            grips[side] = Grip(Hand.FIST, way)
+        elif any(rail.facing == (1 if side == "near" else -1) for rail in rails):
             grips[side] = Grip(Hand.FIST, way)
         elif found is not None:
-            wrist, grips[side] = found
-            _bend(joints, side, wrist)
+            wrist, grip = found
+            grips[side] = replace(grip, fist=bones.on_fists)
+            bend_arm(joints, side, wrist)
         else:
             grips[side] = Grip(Hand.LOOSE, way)
         if bones.view is View.FRONT:
@@ -60,7 +69,28 @@ def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
             _clear_face(bones, joints, side)
         _keep_elbow_out(bones, joints, side)
         _straighten(joints, side)
-    return replace(bones, joints=joints), grips
+    props = tuple(_with_hands(prop, bones, joints) for prop in bones.props)
+    return replace(bones, joints=joints, props=props), grips
+
+
+def _with_hands(
+    prop: PlacedProp, bones: Skeleton, joints: dict[str, complex]
+) -> PlacedProp:
+    """A band whose ends are held goes to where the fists are drawn."""
+    if prop.kind != "band" or prop.to is None:
+        return prop
+    ends = []
+    for end in (prop.at, prop.to):
+        held = [side for side in SIDES if abs(end - bones[f"wrist_{side}"]) < IN_FIST]
+        if held:
+            wrist, elbow = joints[f"wrist_{held[0]}"], joints[f"elbow_{held[0]}"]
+            end = wrist + FIST * bones.scale * (wrist - elbow) / max(abs(wrist - elbow), 1e-6)
+        ends.append(end)
+    return replace(prop, at=ends[0], to=ends[1])
+
+
+FIST = 4.4  # middle of a closed hand beyond the wrist, cm
+IN_FIST = 4.0  # a band's end this close to a wrist is held, cm
 
 
 STRETCHED = (0.985, 0.997)  # hip to ankle over thigh plus shank: from here a leg looks straight
@@ -112,7 +142,7 @@ def _contact(bones: Skeleton, side: str, way: complex) -> tuple[complex, Grip] |
         reaches = (wrist - bones[f"shoulder_{side}"]).real * prop.facing
         if prop.kind == "wall" and abs(ahead) < NEAR_SURFACE and reaches > NEAR_SURFACE:
             at = prop.at.real - prop.facing * PALM * scale
-            return at + 1j * wrist.imag, Grip(Hand.WALL, 1j)
+            return _on_wall(bones, side, at), Grip(Hand.WALL, 1j)
         if prop.kind not in DEPTHS or prop.kind == "cushion":
             continue
         above = wrist.imag - prop.at.imag
@@ -122,25 +152,40 @@ def _contact(bones: Skeleton, side: str, way: complex) -> tuple[complex, Grip] |
         if abs(above) < NEAR_SURFACE and 0.0 < ahead < DEPTHS[prop.kind]:
             fingers = prop.facing if prop.kind != "chair" or prop.facing > 0 else -prop.facing
             return wrist.real + 1j * (prop.at.imag + PALM * scale), Grip(Hand.FLAT, fingers + 0j)
-    if wrist.imag < NEAR_SURFACE and abs(way.imag) < 0.75:
+    on_back = bones.gaze.imag > 0.8 and wrist.imag < LYING and abs(way.imag) < 0.5
+    if on_back or (wrist.imag < NEAR_SURFACE and abs(way.imag) < 0.75):
         return (
-            wrist.real + 1j * max(wrist.imag, 2.6 * scale),
+            wrist.real + 1j * (PALM * scale if on_back else max(wrist.imag, 2.6 * scale)),
             Grip(Hand.FLAT, 1.0 if way.real >= 0 else -1.0),
         )
     return None
 
 
-def _bend(joints: dict[str, complex], side: str, wrist: complex) -> None:
-    """Sets a wrist and lets the elbow follow, bending to the side it bent before."""
+def _on_wall(bones: Skeleton, side: str, x: float) -> complex:
+    """Where a hand lies on a wall: somewhat below the pose's wrist, as far as the arm reaches."""
+    shoulder, elbow, wrist = (bones[f"{n}_{side}"] for n in ("shoulder", "elbow", "wrist"))
+    arm = 0.998 * (abs(elbow - shoulder) + abs(wrist - elbow))
+    reach = float(np.sqrt(max(arm**2 - (x - shoulder.real) ** 2, 0.0)))
+    low, high = shoulder.imag - reach, shoulder.imag + reach
+    return x + 1j * min(max(wrist.imag - ON_WALL * bones.scale, low), high)
+
+
+def bend_arm(joints: dict[str, complex], side: str, wrist: complex) -> None:
+    """Sends a wrist towards a point, as far as the arm goes; the elbow follows.
+
+    It bends to the side it bent before; an arm that was straight bends downwards.
+    """
     shoulder, elbow = joints[f"shoulder_{side}"], joints[f"elbow_{side}"]
     upper, fore = abs(elbow - shoulder), abs(joints[f"wrist_{side}"] - elbow)
     line = joints[f"wrist_{side}"] - shoulder
-    turn = (line.conjugate() * (elbow - shoulder)).imag
-    found, end = two_links(
-        np.asarray(shoulder), np.asarray(wrist), upper, fore, 1 if turn > 1.0 else -1
-    )
-    joints[f"elbow_{side}"] = complex(found)
-    joints[f"wrist_{side}"] = complex(end)
+    off = (line.conjugate() * (elbow - shoulder)).imag / max(abs(line), 1e-6)
+    down = -1 if (wrist - shoulder).real >= 0 else 1
+    sign = down if abs(off) < NEARLY_STRAIGHT else (1 if off > 0 else -1)
+    found, end = two_links(np.asarray(shoulder), np.asarray(wrist), upper, fore, sign)
+    hand_length = abs(joints[f"fingers_{side}"] - joints[f"wrist_{side}"])
+    joints[f"elbow_{side}"], joints[f"wrist_{side}"] = complex(found), complex(end)
+    way = (joints[f"wrist_{side}"] - joints[f"elbow_{side}"]) / fore
+    joints[f"fingers_{side}"] = joints[f"wrist_{side}"] + hand_length * way
 
 
 def _keep_elbow_out(bones: Skeleton, joints: dict[str, complex], side: str) -> None:

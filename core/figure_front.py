@@ -5,6 +5,7 @@ import numpy as np
 from core.figure_contact import Grip, Hand
 from core.figure_head import CROWN_ABOVE, HEAD_SIZE, HeadFrame, from_front, shade_of
 from core.figure_limbs import EDGE, SOLE, darker, hand
+from core.figure_props import chair_from_front
 from core.figure_shapes import Shape, mixed, open_curve, oval, smooth, stroke, tube
 from core.figure_skeleton import Skeleton
 from core.figure_solids import moved_out
@@ -22,7 +23,9 @@ def front_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Sh
     arms = {side: front_arm(bones, look, side, grips[side]) for side in SIDES}
     under = arms.pop("far") if _lies(bones) else []
     over = [shape for side in ("far", "near") for shape in arms.get(side, ())]
-    return [*under, *body, *_head(bones, look), *over]
+    chair = bones.prop("chair_before")
+    before = chair_from_front(chair.at) if chair else []
+    return [*under, *body, *_head(bones, look), *before, *over]
 
 
 def _seated(bones: Skeleton) -> bool:
@@ -94,7 +97,7 @@ def _shoe(bones: Skeleton, look: Look, side: str) -> list[Shape]:
         for k in (0.9, 2.4)
     )
     return [
-        Shape(f"sole_{side}", (sole,), SOLE),
+        Shape(f"sole_{side}", (sole,), darker(look.shoes, SOLE)),
         Shape(f"shoe_{side}", (upper,), look.shoes),
         Shape(f"lace_{side}", laces, mixed(look.shoes, "#ffffff", 0.45)),
     ]

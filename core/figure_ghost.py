@@ -20,7 +20,7 @@ _JOINTS = {
     "shoe": ("ankle", "toe"),
     "sole": ("ankle", "toe"),
 }
-_SKIPPED = ("seam", "lace", "knuckles", "collar", "band")
+_SKIPPED = ("seam", "lace", "knuckles", "collar", "band", "rail")
 
 
 def _moved(start: Figure, end: Figure, part: str) -> bool:

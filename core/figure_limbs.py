@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from core.figure_contact import Grip, Hand
+from core.figure_contact import PALM, Grip, Hand
 from core.figure_head import shade_of
 from core.figure_shapes import Outline, Shape, disc, mixed, open_curve, smooth, stroke, tube
 from core.figure_skeleton import Skeleton
@@ -12,7 +12,7 @@ from core.people import Look
 
 DARK = "#211c2b"
 FAR = 0.26  # how much darker the far limbs are
-SOLE = "#f3eee4"
+SOLE = 0.5  # how much darker a sole is than its shoe
 EDGE = 0.55  # width of the line around the near arm, cm
 
 
@@ -91,7 +91,7 @@ def shoe(bones: Skeleton, look: Look, side: str) -> list[Shape]:
     back = heel - 1.4 * s * a + 1.1 * s * n
     sole = smooth(np.concatenate([line, [tip], (line + thick)[::-1], [back]]), 3)
     colour = darker(look.shoes, FAR) if side == "far" else look.shoes
-    rubber = darker(SOLE, 0.2) if side == "far" else SOLE
+    rubber = darker(colour, SOLE)
     lace = open_curve((ankle + 4.4 * s * a - 0.6 * s * n, ankle + 7.6 * s * a - 1.2 * s * n), 2)
     return [
         Shape(f"shoe_{side}", (smooth(upper),), colour),
@@ -175,6 +175,10 @@ def hand(bones: Skeleton, side: str, grip: Grip) -> tuple[Outline, ...]:
     wrist, elbow = bones[f"wrist_{side}"], bones[f"elbow_{side}"]
     a = grip.way
     fore = (wrist - elbow) / max(abs(wrist - elbow), 1e-6)
+    if grip.hand in (Hand.FLAT, Hand.WALL) and grip.fist:
+        down = -1j if grip.hand is Hand.FLAT else (1.0 if _wall_ahead(bones, side) else -1.0)
+        radius = 4.0 * s
+        return (disc(wrist + down * (PALM * s - radius), radius),)
     if grip.hand in (Hand.FLAT, Hand.WALL):
         # Down is towards the surface.
         down = -1j if grip.hand is Hand.FLAT else (1.0 if _wall_ahead(bones, side) else -1.0)
@@ -221,6 +225,8 @@ def hand(bones: Skeleton, side: str, grip: Grip) -> tuple[Outline, ...]:
             wrist + s * (-0.6 * a.real - 2.6j),
         )
         return (smooth(points),)
+    if grip.hand is Hand.OPEN:
+        return _open_hand(wrist, a, s)
     if grip.hand is Hand.FIST:
         centre = wrist + 4.4 * s * fore
         return (
@@ -246,6 +252,27 @@ def hand(bones: Skeleton, side: str, grip: Grip) -> tuple[Outline, ...]:
         [(0, 1.6 * s), (1, 1.2 * s)],
     )
     return smooth(fingers), thumb
+
+
+def _open_hand(wrist: complex, way: complex, s: float) -> tuple[Outline, ...]:
+    """A hand seen from its back, fingers a little apart, as it lies on a wall beside."""
+    palm = tube(
+        wrist,
+        wrist + 7.0 * s * way,
+        [(0.0, 2.6 * s), (0.6, 3.9 * s), (1.0, 3.7 * s)],
+        [(0.0, 2.6 * s), (0.6, 3.9 * s), (1.0, 3.7 * s)],
+    )
+    outlines = [palm]
+    for across, turn, length in (
+        (2.9, 0.20, 5.6), (1.0, 0.06, 7.0), (-1.0, -0.06, 6.8), (-2.8, -0.18, 5.2),
+    ):  # fmt: skip
+        root = wrist + s * (7.0 * way + across * way * 1j)
+        tip = root + length * s * way * np.exp(1j * turn)
+        outlines.append(tube(root, tip, [(0, 1.2 * s), (1, 0.9 * s)], [(0, 1.2 * s), (1, 0.9 * s)]))
+    root = wrist + s * (3.0 * way - 2.6 * way * 1j)
+    tip = root + 5.4 * s * way * np.exp(-0.8j)
+    outlines.append(tube(root, tip, [(0, 1.5 * s), (1, 1.0 * s)], [(0, 1.5 * s), (1, 1.0 * s)]))
+    return tuple(outlines)
 
 
 def _wall_ahead(bones: Skeleton, side: str) -> bool:

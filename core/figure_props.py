@@ -172,6 +172,28 @@ def wall(x: float, facing: int) -> list[Shape]:
     ]
 
 
+def wall_beside() -> list[Shape]:
+    """A wall behind the person, along the way she faces."""
+    left, right = -2 * FAR_END, 3 * FAR_END
+    return [
+        Shape("wall", (box(left, right, 0.0, 320.0),), mixed(WALL, "#faf5ea", 0.45)),
+        Shape("wall", (box(left, right, 0.0, 9.0),), SKIRTING),
+        Shape("wall", (box(left, right, 8.6, 9.4),), WALL_EDGE),
+    ]
+
+
+def rail(low: complex, high: complex, *, near: bool) -> list[Shape]:
+    """A handrail: on the wall behind the person, or on two posts before her."""
+    colour = WOOD if near else WOOD_DEEP
+    bar = stroke(np.linspace(low, high, 3), 3.4)
+    ends = (low + 0.12 * (high - low), low + 0.9 * (high - low))
+    if near:
+        posts = tuple(leg_of(at, at.real + 0j, 3.0, 3.0) for at in ends)
+    else:
+        posts = tuple(stroke(np.array([at, at - 3.6j]), 1.6) for at in ends)
+    return [Shape("rail", posts, mixed(colour, WOOD_DEEP, 0.5)), Shape("rail", (bar,), colour)]
+
+
 def cushion(edge: complex, thick: float, facing: int) -> list[Shape]:
     """A firm cushion on a seat; ``edge`` is at its top."""
     left, right = sorted((edge.real + facing * 1.0, edge.real + facing * DEPTHS["cushion"]))
@@ -254,6 +276,8 @@ def furniture(prop: PlacedProp) -> list[Shape]:
         return chair_from_front(prop.at)
     if prop.kind == "cushion":
         return cushion(prop.at, prop.size, prop.facing)
+    if prop.kind == "wall_beside":
+        return wall_beside()
     if prop.kind == "wall":
         return wall(prop.at.real, prop.facing)
     if prop.kind in ("mat", "pad") and prop.to is not None:

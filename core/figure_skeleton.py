@@ -30,6 +30,7 @@ class Skeleton:
         gaze: direction of the face; 0 where it looks at the viewer.
         scale: stature over 165 cm; outlines are drawn for 165 cm.
         holding: kilograms in each hand by side.
+        on_fists: hands rest on their fists, wrists straight.
     """
 
     view: View
@@ -38,6 +39,7 @@ class Skeleton:
     scale: float
     props: tuple[PlacedProp, ...]
     holding: Mapping[str, float]
+    on_fists: bool = False
 
     def __getitem__(self, joint: str) -> complex:
         return self.joints[joint]

@@ -31,7 +31,7 @@ def pelvis(bones: Skeleton, look: Look) -> Shape:
     thigh = thighs / max(abs(thighs), 1e-6)
     behind = -(bones.trunk + thigh) - 0.45 * bones.front
     behind = behind / max(abs(behind), 1e-6)
-    seat = hips + 2.6 * s * behind
+    seat = hips + (1.2 + 1.4 * min(bend_at_hip(bones), 1.0)) * s * behind
     return Shape(
         "pelvis",
         (disc(seat, 8.0 * g * s), disc(hips + 3.5 * s * bones.trunk, 8.6 * g * s)),
@@ -79,7 +79,7 @@ def shirt(bones: Skeleton, look: Look) -> list[Shape]:
         Shape("shirt", (outline,), look.top),
         Shape(
             "collar",
-            (stroke(open_curve((at(1.125, 4.2), at(1.12, 0.0), at(1.14, -5.0))), 1.5 * s),),
+            (stroke(open_curve((at(1.118, 3.6), at(1.112, 0.6), at(1.118, -2.2), at(1.13, -4.4))), 1.3 * s),),
             darker(look.top, 0.22),
         ),
     ]
