@@ -18,10 +18,12 @@ from core.reasons import Reason, ReasonCode
 from core.training_load import DAYS_IN_WEEK, daily_loads
 from core.usual import shortfalls
 
-ALARM_ABOVE = 0.70
+ALARM_ABOVE = 0.77
 """Rings twice a year for a client who never does too much (invented clients)."""
-WATCH_ABOVE = 0.52
+WATCH_ABOVE = 0.60
 QUIET_DAYS = 14
+LASTING_ABOVE = 0.52
+"""Line of wellbeing alone for what lasts two weeks: lower than the watch, as no load adds to it."""
 _LASTING_DAYS, _LASTING_SHARE = 14, 0.75
 
 _USUAL_TRAILS_DAYS = 7
@@ -31,11 +33,12 @@ _WELLBEING_SPAN, _PREDICTION_SPAN = 5, 7
 _TYPICAL_SWING, _SWING_DAYS, _SWING_MEMORY = 0.4, 5, 60
 _LEAST_SWING, _MOST_POINTS = 0.25, 1.2
 _DAYS_LEFT_OUT_AFTER_ILLNESS = 5
-_LOAD_SHARE, _MOST_LOAD = 0.75, 0.6
+# At most 0.55 together: a harder week that feels fine never rings by itself.
+_LOAD_SHARE, _MOST_LOAD = 1.1, 0.5
 # Loads are effort x minutes; this keeps a small base from making a small week look large.
 _LOAD_FLOOR = 600.0
 _BASE_DAYS, _FEWEST_BASE_DAYS = 28, 14
-_PREDICTION_SHARE, _PREDICTION_RANGE = 0.14, (-2.0, 4.0)
+_PREDICTION_SHARE, _PREDICTION_RANGE = 0.16, (-2.0, 4.0)
 
 
 class OverloadLevel(StrEnum):
@@ -193,10 +196,10 @@ def _level(days: Sequence[OverloadDay], last_alarm: date | None) -> OverloadLeve
 
 
 def _lasts(days: Sequence[OverloadDay]) -> bool:
-    """Whether wellbeing alone has been over the watch line for most of two weeks, today too.
+    """Whether wellbeing alone has been over its own line for most of two weeks, today too.
 
     Load is left out: a busy fortnight that feels fine needs no doctor.
     """
     stretch = days[-_LASTING_DAYS:]
-    low = [day.wellbeing > WATCH_ABOVE for day in stretch]
+    low = [day.wellbeing > LASTING_ABOVE for day in stretch]
     return len(stretch) == _LASTING_DAYS and low[-1] and sum(low) / len(low) >= _LASTING_SHARE

@@ -7,6 +7,7 @@ import pytest
 from core.checkin import IllKind, Morning, MorningItem
 from core.overload import (
     ALARM_ABOVE,
+    LASTING_ABOVE,
     QUIET_DAYS,
     WATCH_ABOVE,
     OverloadDay,
@@ -70,12 +71,19 @@ def test_a_harder_week_than_the_four_before_counts():
 
 
 def test_the_load_part_by_hand():
-    """Weeks of 450, then 1350 (ln 1.857, over the most of 0.6) or 1050 (ln 1.571); times 0.75."""
+    """Weeks of 450, then 1350 (over the most of 0.5) or 1050 (ln 1.571 = 0.452), times 1.1."""
     loads = plain_loads(42) | {START + timedelta(days=d): 450.0 for d in (35, 37, 39)}
-    assert last([on(i, 4) for i in range(42)], loads, 42).load == pytest.approx(0.75 * 0.6)
+    assert last([on(i, 4) for i in range(42)], loads, 42).load == pytest.approx(1.1 * 0.5)
     loads |= {START + timedelta(days=39): 150.0}
     day = last([on(i, 4) for i in range(42)], loads, 42)
-    assert day.load == pytest.approx(0.75 * 0.45199, abs=5e-4)
+    assert day.load == pytest.approx(1.1 * 0.45199, abs=5e-4)
+
+
+def test_a_harder_week_that_feels_fine_never_rings_by_itself():
+    loads = plain_loads(42) | {START + timedelta(days=d): 2000.0 for d in range(35, 42)}
+    days = overload_days([on(i, 4) for i in range(42)], loads, START + timedelta(days=41))
+    assert days[-1].load > 0.5
+    assert judge_overload(days).level is not DAY_OFF
 
 
 def test_load_needs_two_weeks_before_the_week():
@@ -90,7 +98,7 @@ def test_repetitions_below_prediction_count_within_their_range():
     below = {START + timedelta(days=d): 2.0 for d in range(20, 30)}
     above = dict.fromkeys(below, -50.0)
     assert last(mornings, {}, 30, below).prediction > 0.2
-    assert last(mornings, {}, 30, above).prediction == pytest.approx(-2 * 0.14)
+    assert last(mornings, {}, 30, above).prediction == pytest.approx(-2 * 0.16)
     assert last(mornings, {}, 30).prediction == 0
 
 
@@ -116,6 +124,7 @@ def test_no_days_say_nothing():
     assert overload_days([], {}, START) == []
 
 
+LASTING = WATCH_ABOVE + 0.05
 HIGH, LOW = ALARM_ABOVE + 0.1, WATCH_ABOVE - 0.1
 BETWEEN = (ALARM_ABOVE + WATCH_ABOVE) / 2
 
@@ -155,7 +164,7 @@ def test_days_of_illness_do_not_ring(left_out):
 
 def test_two_low_weeks_send_to_the_doctor_even_in_quiet_days():
     """Meeusen 2013: lasting signs; in this group unexplained tiredness is medical first."""
-    days = [signs(index, wellbeing=BETWEEN) for index in range(14)]
+    days = [signs(index, wellbeing=LASTING) for index in range(14)]
     judged = judge_overload(days, days[-1].on - timedelta(days=3))
     assert judged.level is SEE_DOCTOR
     assert judged.reasons[0].code is ReasonCode.OVERLOAD_SEE_DOCTOR
@@ -172,12 +181,20 @@ def test_two_low_weeks_send_to_the_doctor_even_in_quiet_days():
     ],
 )
 def test_three_quarters_of_two_weeks_today_included_are_lasting(low, level):
-    days = [signs(i, wellbeing=BETWEEN if i in low else 0.0) for i in range(14)]
+    days = [signs(i, wellbeing=LASTING if i in low else 0.0) for i in range(14)]
+    assert judge_overload(days).level is level
+
+
+@pytest.mark.parametrize(
+    ("wellbeing", "level"), [(LASTING_ABOVE, NONE), (LASTING_ABOVE + 0.01, SEE_DOCTOR)]
+)
+def test_what_lasts_has_its_own_lower_line(wellbeing, level):
+    days = [signs(index, wellbeing=wellbeing) for index in range(14)]
     assert judge_overload(days).level is level
 
 
 def test_thirteen_days_are_not_two_weeks():
-    days = [signs(index, wellbeing=BETWEEN) for index in range(13)]
+    days = [signs(index, wellbeing=LASTING) for index in range(13)]
     assert judge_overload(days).level is WATCH
 
 

@@ -31,7 +31,7 @@ def clients():
 def test_readiness_tells_truly_bad_days(clients):
     found = readiness_figures(clients, ours)
     assert found.area >= 0.90
-    assert found.found >= 0.72
+    assert found.found >= 0.74
     assert found.area_first_week >= 0.80
 
 
@@ -47,7 +47,8 @@ def test_overload_is_found_early_with_few_false_alarms(clients):
     values = [overload_with_prediction(client) for client in clients]
     found = at_false_alarms(clients, values, FALSE_ALARMS_A_YEAR)
     assert found.false_a_year <= FALSE_ALARMS_A_YEAR
-    assert found.found >= 0.72
+    assert found.found >= 0.75
+    # The target is 10; on 150 clients the median wavers by a day (1,500: see the printed table).
     assert found.median_delay <= 11
     for rule in (raw_sum_rule, z_rule):
         other = at_false_alarms(clients, [rule(client) for client in clients], FALSE_ALARMS_A_YEAR)
