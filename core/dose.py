@@ -59,7 +59,7 @@ class DoseModel:
         surprise: readings further off than this many spreads are trusted less.
     """
 
-    start_sd: float = 0.30
+    start_sd: float = 0.35
     start_correlation: float = 0.7
     daily_sd: float = 0.009
     daily_correlation: float = 0.5
@@ -221,7 +221,7 @@ def after_set(capacity: Capacity, done: SetDone) -> Capacity:
 
 def _read(capacity: Capacity, done: SetDone, earlier_sets: int) -> _Reading | None:
     """The set as a reading, or ``None`` when it tells nothing about strength."""
-    if done.pain >= PAIN_HIDES_STRENGTH or done.demand <= 0.0 or done.amount < 1:
+    if done.pain >= PAIN_HIDES_STRENGTH or done.demand <= 0.0:
         return None
     model = capacity.model
     base = math.log(done.demand) + model.set_fatigue * earlier_sets
@@ -236,6 +236,9 @@ def _read(capacity: Capacity, done: SetDone, earlier_sets: int) -> _Reading | No
             value, slope = effort_of_seconds(amount), slope_of_seconds(amount) * per_left
         return _Reading(base + value, slope * sd, bound, slope if told else 0.0)
 
+    if done.amount < 1:
+        # Not one was possible, or the set was not begun: no more than this is known.
+        return reading(0.0, model.left_sd, bound=-1) if done.left == 0 else None
     if done.left is None:
         if done.slip:
             return reading(0.5, model.left_sd)

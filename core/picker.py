@@ -32,12 +32,14 @@ class Weights:
     Attributes:
         corrected: credit for a plan that the stop rule will cut short.
         none_left: cost of a plan that would leave none, before the stop rule.
+        slack: by how much the expected left in hand may fall short of the range aimed at.
         same_step: bonus for the step done last, so that rungs do not swap about for nothing.
     """
 
     corrected: float = 0.7
     none_left: float = 0.1
     same_step: float = 0.02
+    slack: float = 0.0
 
 
 STANDARD_WEIGHTS: Final = Weights()
@@ -45,6 +47,7 @@ STANDARD_WEIGHTS: Final = Weights()
 _HOPELESS: Final = 15.0
 """Left in hand this far from the range aimed at is not worth reckoning chances for."""
 _HOPELESS_COST: Final = 0.01
+_TOO_FEW_COST: Final = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +117,8 @@ def best_amount(
         left = at_none - amount / amounts.per_left
         # Where all chances are nil the nearer plan is still the better one.
         score -= 1e-3 * abs(left - middle)
+        if left < left_target[0] - weights.slack:
+            score -= _TOO_FEW_COST * (left_target[0] - left)
         if best is None or score > best.score:
             best = Picked(step, amount, left, score, within)
     assert best is not None  # noqa: S101 - the set of amounts is never empty

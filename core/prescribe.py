@@ -198,6 +198,7 @@ def build(
     amounts = amounts_for(client, step, catalogue)
     over_hole = step is bounds.across_hole
     amount = amounts.low if over_hole else chosen.amount
+    spared_by_fewer = (chosen.amount - amount) / amounts.per_left
     sets = _sets(client, step, record, day, catalogue)
     return Prescription(
         family=step.family,
@@ -209,7 +210,7 @@ def build(
         unit=amounts.unit,
         stop_at_left=target.stop_at,
         left_target=target.range,
-        predicted_left=max(0.0, chosen.predicted_left),
+        predicted_left=max(0.0, chosen.predicted_left + spared_by_fewer),
         effort=_effort(target, day),
         talk_test=TalkTest.SINGING if day.ease_off else TalkTest.FULL_SENTENCES,
         reasons=dose_reasons(client, step, bounds, record, day),

@@ -14,8 +14,8 @@ from core.day_order import DayOrder, day_order
 from core.dose import Capacity, after_set, open_day
 from core.family_record import FamilyRecord, family_record
 from core.history import History, Unit
-from core.ladder import LadderStep, ladder
-from core.prescribe import prescribe
+from core.ladder import LadderStep
+from core.prescribe import prescribe, with_spares
 from core.prescription import (
     DoseCode,
     DoseReason,
@@ -24,7 +24,7 @@ from core.prescription import (
     SessionPlan,
 )
 from core.readiness import Readiness
-from core.start_values import starting_point
+from core.start_values import starting_point, steps_of
 from core.vocabulary import Condition, DayPlan, Family, Medicine
 
 WHOLE_SESSION: Final = (
@@ -79,7 +79,7 @@ class Today:
 
     def steps(self, family: Family) -> tuple[LadderStep, ...]:
         """The client's ladder of a family, easy to hard."""
-        return ladder(self.client, family, self.catalogue)
+        return steps_of(with_spares(self.client, self.order.spared), family, self.catalogue)
 
     def record(self, family: Family) -> FamilyRecord:
         """What the history means for a family today."""

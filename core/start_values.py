@@ -10,8 +10,9 @@ from typing import Final
 from core.catalogue import Catalogue
 from core.client import Client
 from core.dose import STANDARD_MODEL, Capacity, DoseModel, starting_capacity
-from core.ladder import LadderStep, ladder
-from core.reps_curve import effort_of_reps
+from core.history import Unit
+from core.ladder import LadderStep, ladder, may_offer
+from core.reps_curve import effort_of_reps, effort_of_seconds
 from core.vocabulary import Family, Sex
 
 DOSED: Final[tuple[Family, ...]] = (
@@ -29,14 +30,26 @@ DOSED: Final[tuple[Family, ...]] = (
 )
 """Families with a capacity. Balance goes by holds without a touch instead."""
 
-LADDER_SHARE: Final = 0.35
-"""Where on the way from the easiest to the hardest step a typical client of 70 can do 15."""
+LADDER_SHARE: Final = 0.5
+"""Which step of the ladder, counted from the easiest, a typical woman of 70 can do 15 times.
+
+By count and not by demand, as a ladder's ends say little: half-way lie the sit to a chair, the push
+from wall or bench and the supported pull (common practice).
+"""
 TYPICAL_REPS: Final = 15.0
+TYPICAL_SECONDS: Final = 20.0
 TYPICAL_AGE: Final = 70
 LOSS_A_YEAR: Final = 0.010
 """Strength falls by about one percent a year at this age (common knowledge, from memory)."""
 MALE_SHARE: Final = 0.10
 """Men of this age are stronger for their mass (from memory: more so in the arms)."""
+
+
+def steps_of(client: Client, family: Family, catalogue: Catalogue) -> tuple[LadderStep, ...]:
+    """The client's ladder of a family, easy to hard; empty where no rung may be offered."""
+    if not any(may_offer(client, rung) for rung in catalogue.rungs(family)):
+        return ()
+    return ladder(client, family, catalogue)
 
 
 def starting_point(
@@ -56,7 +69,7 @@ def starting_point(
     """
     starts = {}
     for family in DOSED:
-        steps = ladder(client, family, catalogue)
+        steps = steps_of(client, family, catalogue)
         if steps:
             starts[family] = first_guess(client, steps, year) + (word or {}).get(family, 0.0)
     return starting_capacity(starts, model)
@@ -64,8 +77,10 @@ def starting_point(
 
 def first_guess(client: Client, steps: tuple[LadderStep, ...], year: int) -> float:
     """Log capacity to start from, by the client's own ladder, age and sex."""
-    easiest, hardest = math.log(steps[0].demand), math.log(steps[-1].demand)
-    typical = easiest + LADDER_SHARE * (hardest - easiest) + effort_of_reps(TYPICAL_REPS)
+    middle = steps[round(LADDER_SHARE * (len(steps) - 1))]
+    at_typical = TYPICAL_SECONDS if middle.unit == Unit.SECONDS else TYPICAL_REPS
+    effort = effort_of_seconds if middle.unit == Unit.SECONDS else effort_of_reps
+    typical = math.log(middle.demand) + effort(at_typical)
     age_effect = LOSS_A_YEAR * (TYPICAL_AGE - client.age_in(year))
     sex_effect = MALE_SHARE if client.sex is Sex.MALE else 0.0
     return typical + age_effect + sex_effect
