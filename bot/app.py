@@ -10,7 +10,7 @@ from bot.alerts.rounds import AlertRounds
 from bot.clock import Clock
 from bot.contents import Contents
 from bot.conversation import Conversations
-from bot.delivery.channel import Channel
+from bot.delivery.channel import Accept, Channel
 from bot.delivery.pacing import PacingLimits
 from bot.delivery.worker import Sender
 from bot.engine import Engine
@@ -122,7 +122,7 @@ class App:
         return self._sending is not None and not self._sending.done()
 
 
-MakeChannels = Callable[[Settings, Clock, Database, Loaded, Contents], Mapping[str, Channel]]
+MakeChannels = Callable[[Clock, Database, Loaded, Contents, Accept], Mapping[str, Channel]]
 
 
 def build(
@@ -130,7 +130,7 @@ def build(
     key: bytes,
     clock: Clock,
     channels: MakeChannels,
-    invitation_link: Callable[[str], str] = lambda code: "",  # noqa: ARG005 - no links here
+    invitation_link: Callable[[str], str],
 ) -> App:
     """Put the program together; nothing is opened or started yet."""
     database = Database(settings.database_address, Vault(key))
@@ -148,7 +148,8 @@ def build(
     )
     conversations = Conversations(desktop, loaded.reader, FLOWS, DESKS)
     due = DueWork(conversations)
-    made = channels(settings, clock, database, loaded, contents)
+    engine = Engine(database, clock, conversations, lambda: sender.wake())
+    made = channels(clock, database, loaded, contents, engine.accept)
     hooks: list[Callable[[Address, Sequence[PersonId]], Awaitable[None]]] = []
 
     async def on_unreachable(at: Address, persons: Sequence[PersonId]) -> None:
@@ -172,7 +173,7 @@ def build(
         clock=clock,
         database=database,
         loaded=loaded,
-        engine=Engine(database, clock, conversations, sender.wake),
+        engine=engine,
         sender=sender,
         ticks=Ticks(database, clock, sweeps, sender.wake),
         due=due,

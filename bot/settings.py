@@ -124,3 +124,10 @@ def _make_key_file(path: Path) -> bool:
         file.flush()
         os.fsync(file.fileno())
     return True
+
+
+def watchdog_settings() -> tuple[str, float]:
+    """The socket that systemd listens on ("" where there is none), and half its patience, s."""
+    microseconds = os.environ.get("WATCHDOG_USEC", "")
+    patience = int(microseconds) / 2e6 if microseconds.isdigit() else 0.0
+    return os.environ.get("NOTIFY_SOCKET", ""), patience

@@ -1,0 +1,174 @@
+"""Running the service: the channels that the settings name, until it is told to stop."""
+
+import asyncio
+import contextlib
+import signal
+from collections.abc import Awaitable, Callable, Mapping
+
+import httpx
+import uvicorn
+from rich.console import Console
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from bot.app import App, build
+from bot.channels.second_road import SecondRoadChannel
+from bot.channels.telegram import TelegramChannel
+from bot.clock import Clock, SystemClock
+from bot.contents import Contents
+from bot.delivery.channel import Accept, Channel
+from bot.errors import ChannelDown, DeliveryError, SettingsError
+from bot.reference import Loaded
+from bot.roads import TELEGRAM, Links, telegram
+from bot.settings import Settings, load_key
+from bot.storage.database import Database
+from bot.watchdog import tell_systemd
+
+HEARTBEAT_SECONDS = 60
+
+
+async def serve(settings: Settings, console: Console) -> None:
+    """Run until SIGTERM or SIGINT; what is in hand is finished, nothing is lost.
+
+    Raises:
+        SettingsError: no channel is set, or a setting is wrong.
+        ChannelDown: the platform refuses the token, or another process reads its messages.
+    """
+    if not settings.telegram_token:
+        raise SettingsError(
+            "Set DAYRUNG_TELEGRAM_TOKEN to the token of your Telegram bot, then start again."
+        )
+    if settings.telegram_webhook and not settings.telegram_secret:
+        raise SettingsError("A webhook needs DAYRUNG_TELEGRAM_SECRET, a secret of your choice.")
+    key, made = load_key(settings)
+    if made:
+        console.print(
+            f"A key was made: {settings.key_file}. Back it up: without it the records cannot be "
+            "read.",
+            highlight=False,
+        )
+    links = Links()
+    app = build(settings, key, SystemClock(), _channels(settings), links.to)
+    stop = asyncio.Event()
+    for name in (signal.SIGTERM, signal.SIGINT):
+        asyncio.get_running_loop().add_signal_handler(name, stop.set)
+    channel = app.channels[TELEGRAM]
+    if not isinstance(channel, TelegramChannel):
+        raise SettingsError("The Telegram channel is missing.")
+    await app.start()
+    console.print("Dayrung is running. Stop it with Ctrl-C.", highlight=False)
+    try:
+        await _run_all(app, channel, links, stop)
+    finally:
+        await app.stop()
+        await channel.close()
+
+
+def _channels(
+    settings: Settings,
+) -> Callable[[Clock, Database, Loaded, Contents, Accept], Mapping[str, Channel]]:
+    def make(
+        clock: Clock, database: Database, loaded: Loaded, contents: Contents, accept: Accept
+    ) -> Mapping[str, Channel]:
+        made: dict[str, Channel] = {
+            TELEGRAM: telegram(settings, clock, database, loaded.words, contents, accept)
+        }
+        if settings.second_road:
+            second = SecondRoadChannel(settings.second_road)
+            made[second.name] = second
+        return made
+
+    return make
+
+
+async def _run_all(app: App, channel: TelegramChannel, links: Links, stop: asyncio.Event) -> None:
+    """Everything that runs beside the sender and the sweeps, until ``stop``."""
+    server = _server(app, channel)
+    works: list[Awaitable[None]] = [
+        channel.run(stop),
+        _learn_name(channel, links, stop),
+        _serve_web(server, stop),
+        tell_systemd(app.healthy, stop),
+        _heartbeat(app, stop),
+    ]
+    tasks = [asyncio.ensure_future(work) for work in works]
+    stopping = asyncio.create_task(stop.wait())
+    await asyncio.wait([*tasks, stopping], return_when=asyncio.FIRST_EXCEPTION)
+    stop.set()
+    stopping.cancel()
+    results = await asyncio.gather(*tasks, return_exceptions=True)
+    for result in results:
+        if isinstance(result, Exception):
+            raise result
+
+
+def _server(app: App, channel: TelegramChannel) -> uvicorn.Server:
+    """The web server: health for a monitor, and the webhook where there is one."""
+
+    async def health(_request: Request) -> Response:
+        healthy = await app.healthy()
+        return JSONResponse({"healthy": healthy}, 200 if healthy else 503)
+
+    routes: list[BaseRoute] = [Route("/health", health)]
+    webhook = channel.route()
+    if webhook is not None:
+        routes.append(webhook)
+    config = uvicorn.Config(
+        Starlette(routes=routes),
+        host=app.settings.host,
+        port=app.settings.port,
+        log_level="warning",
+        access_log=False,
+        lifespan="off",
+    )
+    return QuietServer(config)
+
+
+class QuietServer(uvicorn.Server):
+    """A web server that leaves the signals to us."""
+
+    @contextlib.contextmanager
+    def capture_signals(self):  # type: ignore[no-untyped-def]  # noqa: ANN201 - uvicorn's own signature
+        """Take over no signal: the program stops its parts in its own order."""
+        yield
+
+
+async def _serve_web(server: uvicorn.Server, stop: asyncio.Event) -> None:
+    serving = asyncio.create_task(server.serve())
+    await asyncio.wait(
+        [serving, asyncio.create_task(stop.wait())], return_when=asyncio.FIRST_COMPLETED
+    )
+    server.should_exit = True
+    await serving
+
+
+async def _learn_name(channel: TelegramChannel, links: Links, stop: asyncio.Event) -> None:
+    """Ask for the bot's name until it is known: invitations need it for their links."""
+    pause = 1.0
+    while not stop.is_set():
+        try:
+            links.username = (await channel.who()).username
+        except ChannelDown:
+            raise
+        except DeliveryError:
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(stop.wait(), pause)
+            pause = min(2 * pause, 60.0)
+        else:
+            return
+
+
+async def _heartbeat(app: App, stop: asyncio.Event) -> None:
+    """Call the outside monitor every minute while all is well; silence is its alarm."""
+    address = app.settings.heartbeat
+    if not address:
+        return
+    async with httpx.AsyncClient(timeout=10) as client:
+        while not stop.is_set():
+            if await app.healthy():
+                with contextlib.suppress(httpx.HTTPError):
+                    await client.get(address)
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(stop.wait(), HEARTBEAT_SECONDS)
