@@ -10,7 +10,7 @@ from typing import Any
 
 import yaml
 
-from core.catalogue import Catalogue, Rung
+from core.catalogue import Catalogue, DialValue, Rung
 from core.catalogue_check import catalogue_from
 from core.errors import CatalogueError
 
@@ -94,6 +94,18 @@ def load_words(catalogue: Catalogue, language: str = "en", *more: Path) -> Movem
     for one in catalogue:
         _must_have_words(one, rungs, shared)
     return MovementWords(rungs, shared["dials"], shared["cautions"])
+
+
+def say_setting(words: MovementWords, setting: Mapping[str, DialValue]) -> list[str]:
+    """How each turned dial is said, in dial order: "slowly", "on a firm cushion of 4 cm"."""
+    said = []
+    for dial, value in setting.items():
+        known = words.dials[dial]
+        text = known.get(str(value), known.get("*", ""))
+        if not isinstance(value, str):
+            text = text.replace("{value}", f"{value:g}").replace("{percent}", f"{100 * value:.0f}")
+        said.append(text)
+    return said
 
 
 def _parsed(path: Path) -> Mapping[str, Any]:

@@ -68,7 +68,7 @@ class _Checker:
 
     def enum(self, field: str, kind: type[_E], value: object) -> _E:
         try:
-            return kind(value)
+            return kind(str(value))
         except ValueError:
             known = ", ".join(member.value for member in kind)
             self.refuse(field, f"{value!r} is not one of {known}")

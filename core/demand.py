@@ -17,8 +17,9 @@ from core.client import KitAtHome
 from core.dials import SLOWER_ASKS_MORE, as_columns, dial_values, settings_of, surfaces_of
 from core.pose import Pose, Reals
 from core.pose_input import PoseInput
+from core.posed import Posed
 from core.stances import STANCES
-from core.statics import EXPONENTS, MEASURES, USUAL_EXPONENT, Scene
+from core.statics import EXPONENTS, MEASURES, USUAL_EXPONENT
 from core.vocabulary import Family
 
 MOMENTS = 9  # moments of a repetition, start to end
@@ -70,7 +71,7 @@ def weigh_settings(body: Body, rung: Rung, kit: KitAtHome, settings: list[Settin
     given = pose_input(body, rung, kit, settings, progress)
     pose: Pose = STANCES[rung.stance](given)
     intensity = np.broadcast_to(
-        MEASURES[rung.measure](Scene(body, pose, given)), given.progress.shape
+        MEASURES[rung.measure](Posed(body, pose, given)), given.progress.shape
     )
     demand = over_repetition(rung, given, np.maximum(intensity, 0.0)) * rung.factor
     refused = pose.refused

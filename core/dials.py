@@ -91,7 +91,7 @@ def values_at_home(name: str, values: tuple[DialValue, ...], kit: KitAtHome) -> 
         stiffness = list(Band)
         if kit.band is None:
             return []
-        return [v for v in values if stiffness.index(Band(v)) <= stiffness.index(kit.band)]
+        return [v for v in values if stiffness.index(Band(str(v))) <= stiffness.index(kit.band)]
     return list(values)
 
 
@@ -130,8 +130,7 @@ def dial_values(rung: Rung, settings: list[Setting]) -> dict[str, list[DialValue
 def as_columns(values: Mapping[str, list[DialValue]]) -> dict[str, Reals]:
     """Dial values as numbers, one column (settings, 1) a dial."""
     return {
-        name: np.array([[DIALS[name].number(v)] for v in column])
-        for name, column in values.items()
+        name: np.array([[DIALS[name].number(v)] for v in column]) for name, column in values.items()
     }
 
 

@@ -185,9 +185,7 @@ def _apart(one: Candidate, other: Candidate) -> bool:
     return high >= low * SMALLEST_STEP
 
 
-def _between(
-    found: Sequence[Candidate], low: Candidate, high: Candidate | None
-) -> list[Candidate]:
+def _between(found: Sequence[Candidate], low: Candidate, high: Candidate | None) -> list[Candidate]:
     """Steps from ``low`` to ``high`` (or to the hardest), each as far up as one step may go."""
     added: list[Candidate] = []
     at = low

@@ -11,6 +11,7 @@ A body that cannot take a pose is a result, not an error: see :attr:`Pose.refuse
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,8 +24,8 @@ from core.body import (
     Body,
 )
 
-Reals = NDArray[np.float64]
-Points = NDArray[np.complex128]
+Reals = NDArray[np.floating[Any]]
+Points = NDArray[np.complexfloating[Any, Any]]
 
 SIDES = ("near", "far")
 
@@ -62,7 +63,9 @@ class Prop:
     """A thing in the picture, at true size.
 
     Attributes:
-        kind: chair, cushion, bench, table, step, wall, mat, bottle or band.
+        kind: chair (from its side), chair_back (its back to the person, held), chair_front (seen
+            from in front, ``at`` its left corner), cushion, bench, table, step, wall, mat, bottle
+            or band.
         at: the edge nearest the person at its top (furniture), the grip (bottle), one end (band,
             mat, at floor level); a wall stands at x for all heights.
         to: the other end of a band or mat.

@@ -14,11 +14,12 @@ from core.pose_input import HAND_SUPPORT, PoseInput
 
 Joints = dict[str, Points]
 
+HIGH_UP = 0.30  # how far hands slide up a wall, statures
+
 ARM_PLACES = (
     "hang",
     "beside",
     "forward",
-    "raised",
     "crossed",
     "chest",
     "hips",
@@ -29,49 +30,54 @@ ARM_PLACES = (
     "overhead",
     "along",
     "back",
-    "shins",
-    "behind_head",
     "out",
     "hold",
+    "hold_high",
 )
-"""Names a movement file may give a wrist; ``hold`` is the grip of the pose's own furniture, and
+"""Names a movement file may give a wrist; ``hold`` is the grip of the pose's own furniture
+(``hold_high`` further up a wall), and
 ``out`` (sideways) is for poses seen from in front."""
 
 
 def wrist_place(
     place: str, body: Body, joints: Mapping[str, Points], trunk: Points, side: str
 ) -> Points:
-    """Where the wrist is for one named place, given shoulder, hip, knee and trunk direction."""
-    shoulder, hip = joints[f"shoulder_{side}"], joints[f"hip_{side}"]
+    """Where the wrist is for one named place, given shoulder, hip, knee and trunk direction.
+
+    Raises:
+        KeyError: there is no such place in side view.
+    """
+    if place in ON_LEG:
+        return _wrist_on_leg(place, body, joints, side)
+    shoulder = joints[f"hip_{side}" if place == "hips" else f"shoulder_{side}"]
     front = trunk * -1j
-    arm, tall = body.arm, body.stature
-    if place == "hang":
-        return shoulder - 0.985j * arm
-    if place == "beside":
-        return shoulder - trunk * 0.97 * arm - front * 0.02 * tall
-    if place == "forward":
-        return shoulder + (0.97 - 0.10j) * arm
-    if place == "raised":
-        return shoulder + (0.80 + 0.55j) * arm
-    if place == "crossed":
-        return shoulder - trunk * 0.05 * tall + front * 0.085 * tall
-    if place == "chest":
-        return shoulder - trunk * 0.075 * tall + front * 0.105 * tall
-    if place == "hips":
-        return hip + trunk * 0.045 * tall + front * 0.02 * tall
-    if place == "ribs":
-        return shoulder - trunk * 0.155 * tall + front * 0.012 * tall
-    if place == "ears":
-        return shoulder + trunk * 0.015 * tall + front * 0.09 * tall
-    if place == "overhead":
-        return shoulder + trunk * 0.975 * arm + front * 0.06 * arm
-    if place == "along":
-        return shoulder - trunk * 0.975 * arm
-    if place == "back":
-        return shoulder - trunk * 0.88 * arm - front * 0.36 * arm
-    if place == "behind_head":
-        return shoulder + trunk * 0.07 * tall - front * 0.005 * tall
-    return _wrist_on_leg(place, body, joints, side)
+    if place in BY_ARM_LENGTH:
+        world, up, ahead = BY_ARM_LENGTH[place]
+        return np.asarray(shoulder + body.arm * (world + trunk * up + front * ahead))
+    up, ahead = BY_STATURE[place]
+    return np.asarray(shoulder + body.stature * (trunk * up + front * ahead))
+
+
+# From the shoulder, in arm lengths: in the room (x + iy), along the trunk, to the front.
+BY_ARM_LENGTH: Mapping[str, tuple[complex, float, float]] = {
+    "hang": (-0.985j, 0.0, 0.0),
+    "beside": (0j, -0.97, -0.06),
+    "forward": (0.97 - 0.10j, 0.0, 0.0),
+    "overhead": (0j, 0.975, 0.06),
+    "along": (0j, -0.975, 0.0),
+    "back": (0j, -0.88, -0.36),
+}
+
+# From the shoulder (hips: from the hip), in statures: along the trunk, to the front.
+BY_STATURE: Mapping[str, tuple[float, float]] = {
+    "crossed": (-0.05, 0.085),
+    "chest": (-0.075, 0.105),
+    "hips": (0.045, 0.02),
+    "ribs": (-0.155, 0.012),
+    "ears": (0.015, 0.09),
+}
+
+ON_LEG = ("thighs", "knees")
 
 
 def _wrist_on_leg(place: str, body: Body, joints: Mapping[str, Points], side: str) -> Points:
@@ -79,13 +85,8 @@ def _wrist_on_leg(place: str, body: Body, joints: Mapping[str, Points], side: st
     thigh = (knee - hip) / np.maximum(np.abs(knee - hip), 1e-9)
     above = thigh * 1j * 0.055 * body.stature
     if place == "thighs":
-        return hip + thigh * 0.62 * body.lengths["thigh"] + above
-    if place == "knees":
-        return knee - thigh * 0.02 * body.stature + above
-    if place == "shins":
-        ankle = joints[f"ankle_{side}"]
-        return knee + (ankle - knee) * 0.55 + (ankle - knee) * 0.12j
-    raise ValueError(f"no such place for a wrist: {place}")
+        return np.asarray(hip + thigh * 0.62 * body.lengths["thigh"] + above)
+    return np.asarray(knee - thigh * 0.02 * body.stature + above)
 
 
 def add_trunk(joints: Joints, body: Body, trunk: Points, nod: Reals | float = 0.0) -> None:
@@ -119,8 +120,8 @@ def add_arms(
         twin = (start, end, "" if joints["knee_near"] is joints["knee_far"] else side)
         if twin not in placed or holds is not None:
             places = [
-                holds[side]
-                if name == "hold" and holds is not None
+                holds[side] + (HIGH_UP * body.stature * 1j if name == "hold_high" else 0.0)
+                if name.startswith("hold") and holds is not None
                 else wrist_place(name, body, joints, trunk, side)
                 for name in (start, end)
             ]
@@ -146,8 +147,11 @@ def hand_holds(given: PoseInput, side: str) -> NDArray[np.bool_]:
     """
     if "support" not in given.dials or not given.word("hold"):
         return np.zeros((given.settings, 1), dtype=np.bool_)
-    least = HAND_SUPPORT["two_hands" if side == "near" else "fingertips"]
-    return np.asarray(given.dials["support"] >= least - 1e-9)
+    support = given.dials["support"]
+    if side == "far":
+        return np.asarray(support > 0.0)
+    both = (HAND_SUPPORT["two_hands"], HAND_SUPPORT["press"])
+    return np.asarray(np.isin(np.round(support, 6), both))
 
 
 def held_kilograms(given: PoseInput) -> dict[str, Reals | float]:

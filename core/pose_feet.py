@@ -5,11 +5,12 @@ import numpy as np
 from core.body import FOOT_LENGTH, Body
 from core.pose import (
     UPPER_BODY,
-    Pose,
     Points,
+    Pose,
     Prop,
     Reals,
     View,
+    ankle_over_ball,
     centre,
     foot_points,
     turned,
@@ -22,6 +23,9 @@ SEAT_TO_HIP = 0.047  # hip joint above the seat, as a fraction of stature
 CHAIR_BACK = 0.44  # top of a chair's back above its seat, m
 STRAIGHT = 0.994  # legs stand a little short of locked
 HOLD_AHEAD = 0.26  # furniture to hold on to, ahead of the ankles, as a fraction of stature
+SWINGS_FROM = 0.15  # share of the movement in which a standing foot leaves the floor
+STAGGER_SOLE = -30.0  # degrees: the foot set back stands on its ball
+STAGGER_BALL = -0.04  # ball of the foot set back, behind the other ankle, statures
 BACK_DEPTH = 0.06  # hip joint to the back of the body, as a fraction of stature
 
 
@@ -37,13 +41,22 @@ def hold_height(given: PoseInput) -> float:
     return given.surface(hold)
 
 
+def hold_ahead(given: PoseInput, wanted: float = HOLD_AHEAD) -> float:
+    """How far ahead of the ankles the furniture is held, m: as wanted, or nearer within reach."""
+    body = given.body
+    shoulder = body.ankle_height + STRAIGHT * body.leg + body.lengths["trunk"]
+    drop = shoulder - hold_height(given)
+    reach = np.sqrt(max((0.97 * body.arm) ** 2 - drop**2, (0.2 * body.arm) ** 2))
+    return float(min(wanted * body.stature, 0.25 * FOOT_LENGTH * body.stature + reach))
+
+
 def hold_props(given: PoseInput, x: Points | float) -> tuple[Prop, ...]:
     """The furniture held on to, its edge at x; a chair shows its back to the person."""
     hold = given.word("hold")
     if not hold:
         return ()
     kind = {"chair": "chair_back", "chair_seat": "chair"}.get(hold, hold)
-    return (Prop(kind, x + 1j * hold_height(given)),)
+    return (Prop(kind, np.asarray(x + 1j * hold_height(given))),)
 
 
 def add_leg(
@@ -63,13 +76,52 @@ def add_leg(
     joints[f"heel_{side}"], joints[f"ball_{side}"], joints[f"toe_{side}"] = heel, ball, toe
 
 
+def holds_at(given: PoseInput, x: float) -> dict[str, Points]:
+    """Where both hands hold: at the edge of the furniture, x m ahead of the ankles."""
+    point = np.full_like(given.progress, x, dtype=np.complex128) + 1j * hold_height(given)
+    return {"near": point, "far": point}
+
+
+def swing_leg(
+    joints: Joints, given: PoseInput, thigh: Reals, knee: Reals, ankle: Reals | float
+) -> None:
+    """Adds the near leg off the floor: degrees of the thigh forward of hanging, of knee bend, and
+    of toes up.
+
+    A leg that hangs straight at the start stands beside the far one first and then swings.
+    """
+    body, hip = given.body, joints["hip_near"]
+    far = joints["knee_far"] - joints["hip_far"], joints["ankle_far"] - joints["knee_far"]
+    stands = bool(np.all(thigh[:, 0] == 0))
+    swung = np.clip(given.progress / SWINGS_FROM, 0.0, 1.0) if stands else np.ones_like(thigh)
+    at_rest = [np.degrees(np.angle(part * 1j)) for part in far]
+    thigh_at = at_rest[0] + (thigh - at_rest[0]) * swung
+    shin_at = at_rest[1] + (thigh - knee - at_rest[1]) * swung
+    joints["knee_near"] = hip + body.lengths["thigh"] * turned(180.0 - thigh_at)
+    shin = turned(180.0 - shin_at)
+    joints["ankle_near"] = joints["knee_near"] + body.lengths["shank"] * shin
+    tip = (shin_at + np.asarray(ankle)) * swung
+    points = foot_points(body, joints["ankle_near"], np.exp(1j * np.radians(tip)))
+    joints["heel_near"], joints["ball_near"], joints["toe_near"] = points
+
+
+def stagger(given: PoseInput, joints: Joints) -> None:
+    """Sets the far foot back on its ball where the near leg leads (the lead dial)."""
+    if "lead" not in given.dials:
+        return
+    body = given.body
+    sole = np.exp(1j * np.radians(STAGGER_SOLE)) * np.ones_like(joints["hip_far"])
+    ball = np.full_like(joints["hip_far"], STAGGER_BALL * body.stature)
+    add_leg(joints, body, "far", ankle_over_ball(body, ball, sole), sole, np.ones_like(sole))
+
+
 def mirror_leg(joints: Joints) -> None:
     """The far leg is where the near one is."""
     for part in ("knee", "ankle", "heel", "ball", "toe"):
         joints[f"{part}_far"] = joints[f"{part}_near"]
 
 
-def _leg_centre(body: Body, hip: Points, ankle: complex) -> tuple[float, Points]:
+def _leg_centre(body: Body, hip: Points, ankle: complex) -> tuple[float, Reals]:
     """Mass share and first moment about x = 0 of one leg between hip and ankle."""
     shares, centres = body.shares, body.centres
     knee, _ = two_links(hip, np.asarray(ankle), body.lengths["thigh"], body.lengths["shank"], 1)
@@ -114,7 +166,7 @@ def over_the_feet(given: PoseInput, height: Reals, lean: Reals) -> tuple[Joints,
 
 
 def _reachable(body: Body, x: Reals) -> Reals:
-    return np.sqrt(np.maximum((STRAIGHT * body.leg) ** 2 - x**2, 0.01))
+    return np.asarray(np.sqrt(np.maximum((STRAIGHT * body.leg) ** 2 - x**2, 0.01)))
 
 
 def _upper_centre(given: PoseInput, joints: Joints) -> tuple[Reals | float, Points]:

@@ -5,10 +5,11 @@ import numpy as np
 from core.body import HIP_JOINT_HALF, SHOULDER_HALF_WIDTH
 from core.pose import Points, Pose, Prop, Refusal, View, two_links
 from core.pose_arms import Joints, hand_holds
-from core.pose_feet import CHAIR_BACK, SEAT_TO_HIP, STRAIGHT
+from core.pose_feet import SEAT_TO_HIP, STRAIGHT, hold_height
 from core.pose_input import PoseInput
 from core.pose_props import finished
 
+NARROW = 0.82  # shoulder joints over the half breadth of the shoulders
 STANCE = 0.055  # each foot beside the middle, standing at ease, statures
 
 
@@ -50,8 +51,8 @@ def front_stand(given: PoseInput) -> Pose:
     props: tuple[Prop, ...] = ()
     hold = given.word("hold")
     if hold:
-        side = np.full((given.settings, 1), -0.32 * tall, dtype=np.complex128)
-        height = given.surface(hold) + (CHAIR_BACK if hold == "chair" else 0.0)
+        side = np.full((given.settings, 1), -_hold_beside(given), dtype=np.complex128)
+        height = hold_height(given)
         # Held beside the standing leg, seen from its side.
         props = (Prop(f"{hold}_back" if hold == "chair" else hold, side + 1j * height, facing=-1),)
     return finished(given, joints, props, view=View.FRONT)
@@ -122,7 +123,7 @@ def _front_trunk(given: PoseInput, joints: Joints, middle: Points) -> None:
     tall = body.stature
     trunk = 1j * np.exp(-1j * np.radians(given.path("side_lean")))
     top = middle + body.lengths["trunk"] * trunk
-    wide = SHOULDER_HALF_WIDTH * tall * 0.82
+    wide = SHOULDER_HALF_WIDTH * tall * NARROW
     joints["shoulder_near"] = top + wide * trunk * -1j
     joints["shoulder_far"] = top - wide * trunk * -1j
     joints["neck"] = top + 0.3 * body.lengths["neck"] * trunk
@@ -134,14 +135,24 @@ def _front_trunk(given: PoseInput, joints: Joints, middle: Points) -> None:
         ends = [
             _front_wrist(given, joints, side, out, place) for place in given.words(name, "hips")
         ]
-        wrist = ends[0] + (ends[1] - ends[0]) * given.progress
+        wrist: Points = np.asarray(ends[0] + (ends[1] - ends[0]) * given.progress)
         if given.word("hold"):
             on_hold = _front_wrist(given, joints, side, out, "hold")
-            wrist = np.where(hand_holds(given, side), on_hold, wrist)
+            wrist = np.asarray(np.where(hand_holds(given, side), on_hold, wrist))
         elbow, wrist = two_links(joints[f"shoulder_{side}"], wrist, upper, fore, -out)
         joints[f"elbow_{side}"], joints[f"wrist_{side}"] = elbow, wrist
         along = (wrist - elbow) / fore
         joints[f"fingers_{side}"] = wrist + body.lengths["hand"] * 0.8 * along
+
+
+def _hold_beside(given: PoseInput) -> float:
+    """How far beside the middle the furniture stands, m: out of the way, and within reach."""
+    body = given.body
+    shoulder = body.ankle_height + STRAIGHT * body.leg + body.lengths["trunk"]
+    drop = shoulder - hold_height(given)
+    reach = np.sqrt(max((0.95 * body.arm) ** 2 - drop**2, (0.2 * body.arm) ** 2))
+    half = SHOULDER_HALF_WIDTH * NARROW * body.stature
+    return float(min(0.32 * body.stature, half + reach))
 
 
 def _front_wrist(given: PoseInput, joints: Joints, side: str, out: int, place: str) -> Points:
@@ -149,15 +160,14 @@ def _front_wrist(given: PoseInput, joints: Joints, side: str, out: int, place: s
     shoulder, hip = joints[f"shoulder_{side}"], joints[f"hip_{side}"]
     tall = body.stature
     if place == "hold":
-        hold = given.word("hold")
-        height = given.surface(hold) + (CHAIR_BACK if hold == "chair" else 0.0)
-        return np.full_like(shoulder, out * 0.30 * tall + 1j * height)
+        beside = _hold_beside(given) - 0.02 * tall
+        return np.full_like(shoulder, out * beside + 1j * hold_height(given))
     if place == "hips":
         return hip + out * 0.035 * tall + 0.055j * tall
     if place == "out":
-        return shoulder + out * body.arm * 0.985 * np.exp(-1j * out * 0.12)
+        return np.asarray(shoulder + out * body.arm * 0.985 * np.exp(-1j * out * 0.12))
     if place == "overhead":
-        return shoulder + body.arm * 0.97 * np.exp(1j * (np.pi / 2 - out * 0.12))
+        return np.asarray(shoulder + body.arm * 0.97 * np.exp(1j * (np.pi / 2 - out * 0.12)))
     if place == "ears":
         return shoulder + out * 0.05 * tall + 0.03j * tall
     if place == "crossed":

@@ -13,9 +13,17 @@ from core.body import Body
 from core.pose import Reals
 from core.vocabulary import Band
 
-HAND_SUPPORT = {"none": 0.0, "fingertips": 0.03, "one_hand": 0.08, "two_hands": 0.16, "press": 0.28}
+HAND_SUPPORT = {
+    "none": 0.0,
+    "fingertips": 0.03,
+    "one_hand": 0.08,
+    "firm_hand": 0.20,
+    "two_hands": 0.16,
+    "press": 0.28,
+}
 """Share of body weight that hands carry on a bench, chair back or rail. Authored: the most that
-pressing hands take is half of the hip moment, pushing on armrests (Janssen 2002)."""
+pressing hands take is half of the hip moment, pushing on armrests (Janssen 2002); one firm hand
+does what a stick does, about a fifth of body weight (from memory)."""
 
 BAND_NEWTONS = {Band.LIGHT: 13.0, Band.MEDIUM: 19.0, Band.HEAVY: 29.0}
 """Tension of one strand at twice its length, from commonly published ladders of stiffness."""

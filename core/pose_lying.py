@@ -3,7 +3,7 @@
 import numpy as np
 
 from core.body import HIP_HALF_WIDTH, HIP_JOINT_HALF, SHOULDER_HALF_WIDTH
-from core.pose import Pose, Prop, Reals, View, foot_points, two_links
+from core.pose import Points, Pose, Prop, Reals, View, foot_points, two_links
 from core.pose_arms import Joints, add_arms, add_trunk
 from core.pose_feet import add_leg
 from core.pose_input import PoseInput
@@ -25,7 +25,6 @@ def supine(given: PoseInput) -> Pose:
     body = given.body
     low = BACK_THICKNESS * body.stature
     base = given.surface(given.word("feet_on")) if given.word("feet_on") else 0.0
-    zero = np.zeros_like(given.progress)
     shoulder = -body.lengths["trunk"] + 1j * low
     distance = np.asarray(given.number("feet", 0.24)) * body.stature
     foot = distance + 1j * (base + body.ankle_height)
@@ -47,6 +46,10 @@ def supine(given: PoseInput) -> Pose:
     add_trunk(joints, body, trunk)
     _rest_head(joints, body.lengths["neck"], shoulder, low)
     add_arms(joints, given, np.full_like(trunk, -1.0))
+    for part in ("elbow_near", "elbow_far"):
+        # An elbow that would sink into the floor goes out to the side instead.
+        elbow = joints[part]
+        joints[part] = elbow.real + 1j * np.maximum(elbow.imag, 0.022 * body.stature)
     mat_end = np.full((given.settings, 1), shoulder.real - 0.2 * body.stature, dtype=np.complex128)
     props: tuple[Prop, ...] = (Prop("mat", mat_end, mat_end + 1.05 * body.stature),)
     if base:
@@ -73,7 +76,7 @@ def _lift_leg(given: PoseInput, joints: Joints, side: str) -> None:
     joints[f"heel_{side}"], joints[f"ball_{side}"], joints[f"toe_{side}"] = points
 
 
-def _straight_lift(given: PoseInput, shoulder: complex, foot: Reals) -> Reals:
+def _straight_lift(given: PoseInput, shoulder: complex, foot: Points) -> Reals:
     """Degrees the trunk tips about the shoulders until shoulder, hip and knee are in line."""
     body = given.body
     grid = np.radians(np.linspace(0.0, KNEE_BEND_LIFT, 46))

@@ -63,8 +63,8 @@ def plank(given: PoseInput) -> Pose:
     """Hands on a surface, body straight from shoulders to the pivot; elbows bend.
 
     Settings: pivot (toes, knees), surface (furniture or nothing for the floor), feet_on
-    (furniture under the toes), forearms (word: on the forearms, no bending), distance (feet from
-    the wall in foot lengths, with ``surface: wall``).
+    (furniture under the toes), forearms (word: on the forearms), still (word: the elbows do not
+    bend), distance (feet from the wall in foot lengths, with ``surface: wall``).
     """
     body = given.body
     pivot = given.word("pivot", "toes")
@@ -73,6 +73,7 @@ def plank(given: PoseInput) -> Pose:
     shoulder_at = body.leg + body.lengths["trunk"] - contact
     foot_floor = given.surface(given.word("feet_on")) if given.word("feet_on") else 0.0
     above = 0.035 * body.stature if given.word("forearms") else WRIST_ABOVE * body.stature
+    still = bool(given.word("forearms") or given.word("still"))
     arm = body.lengths["upper_arm"] if given.word("forearms") else 0.995 * body.arm
     if given.word("surface") == "wall":
         tilt, hand = _at_wall(given, refused, shoulder_at)
@@ -88,7 +89,7 @@ def plank(given: PoseInput) -> Pose:
         hand_point = shoulder - arm * arm_direction(np.asarray(start))
         hand = np.full_like(given.progress, hand_point.real) + 1j * height
         low = np.minimum(ELBOW_DEPTH * body.lengths["upper_arm"], shoulder.imag - height)
-        drop = 0.0 if given.word("forearms") else (shoulder.imag - height - low)
+        drop = 0.0 if still else (shoulder.imag - height - low)
         y = shoulder.imag - drop * given.progress
         tilt = np.arcsin(np.clip(y / abs(shoulder_at), -1, 1)) - np.angle(shoulder_at)
     base = 1j * foot_floor
@@ -124,7 +125,8 @@ def _at_wall(
     hand = wall - body.stature * WRIST_ABOVE + 1j * (shoulder.imag - 0.02 * body.stature)
     hand = np.broadcast_to(hand, given.progress.shape)
     near = 0.42 * body.lengths["upper_arm"] + body.stature * WRIST_ABOVE
-    x = shoulder.real + (wall - near - shoulder.real) * given.progress
+    bending = 0.0 if given.word("still") else 1.0
+    x = shoulder.real + (wall - near - shoulder.real) * given.progress * bending
     tilt = np.arccos(np.clip(x / abs(reach), -1, 1)) - np.angle(reach)
     return tilt, hand
 

@@ -3,12 +3,13 @@
 import numpy as np
 
 from core.body import FOOT_LENGTH
-from core.pose import Pose, Prop, Refusal, View, ankle_over_ball, turned
+from core.pose import Pose, Prop, Refusal, ankle_over_ball, turned
 from core.pose_arms import Joints, add_arms, add_trunk
-from core.pose_feet import HOLD_AHEAD, STRAIGHT, add_leg, hold_height, hold_props
+from core.pose_feet import STRAIGHT, add_leg, hold_ahead, hold_height, hold_props
 from core.pose_input import PoseInput
 from core.pose_props import finished
 
+SPLIT_HOLD = 0.24  # furniture held, ahead of the front ankle, statures
 REAR_SOLE = -62.0  # degrees: the rear foot stands on its ball
 HIPS_FORWARD = 0.55  # where the hips are between rear and front foot, 1 at the front
 
@@ -17,13 +18,13 @@ def split(given: PoseInput) -> Pose:
     """Feet apart front and back, hips lowered between them.
 
     Settings: step (length in statures, ankle to ankle), front_on (furniture under the front
-    foot), lean, hold, arms.
+    foot), rear_flat (word: the rear heel stays down), lean, hold, arms.
     """
     body = given.body
     step = np.asarray(given.number("step", 0.42)) * body.stature
     base = given.surface(given.word("front_on")) if given.word("front_on") else 0.0
     front = np.zeros_like(given.progress) + 1j * (body.ankle_height + base)
-    sole = np.exp(1j * np.radians(REAR_SOLE))
+    sole = np.exp(1j * np.radians(0.0 if given.word("rear_flat") else REAR_SOLE))
     ball = np.broadcast_to(-step + 0.07 * body.stature + 0j, front.shape)
     rear = ankle_over_ball(body, ball, sole)
     share = given.number("hips_forward", HIPS_FORWARD)
@@ -44,7 +45,7 @@ def split(given: PoseInput) -> Pose:
     add_leg(joints, body, "far", rear, sole, np.ones_like(sole))
     trunk = turned(given.path("lean", 4.0))
     add_trunk(joints, body, trunk)
-    ahead = 0.24 * body.stature
+    ahead = hold_ahead(given, SPLIT_HOLD)
     point = np.full_like(front, ahead + 1j * hold_height(given))
     add_arms(joints, given, trunk, {"near": point, "far": point})
     props = hold_props(given, ahead)
@@ -107,4 +108,4 @@ def _add_trailing_leg(
     beside = raised - 1j * body.lengths["shank"] * STRAIGHT
     clear = 4.0 * rise * (1.0 - rise) * 0.05 * body.stature * 1j
     ankle = pushing + (beside - pushing) * rise + clear
-    add_leg(joints, body, "far", ankle, sole)
+    add_leg(joints, body, "far", ankle, sole, np.ones_like(sole))

@@ -8,8 +8,9 @@ from core.pose_input import PoseInput
 from core.pose_lying import side_lying, supine
 from core.pose_plank import all_fours, plank
 from core.pose_seated import sit
-from core.pose_standing import hinge, squat, stand, wall_slide
+from core.pose_standing import hinge, squat, wall_slide
 from core.pose_steps import split, step_up
+from core.pose_upright import stand
 
 STANCES: dict[str, Callable[[PoseInput], Pose]] = {
     "squat": squat,
