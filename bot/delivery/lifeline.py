@@ -1,0 +1,290 @@
+"""The one road that needs no store, used only when the store fails or hangs.
+
+A text with a warning sign still gets its advice at once, straight through the channel, and the
+coach is tried directly. What arrived is kept in the spool and put into the inbox at the next good
+moment, where it is answered in the usual way: then people hear of it a second time.
+"""
+
+import asyncio
+import logging
+from collections import OrderedDict
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import TypeVar
+
+from bot.clock import Clock
+from bot.delivery.channel import Accept, Channel
+from bot.delivery.lifeline_words import LifelineWords
+from bot.delivery.spool import Spool
+from bot.errors import DeliveryError, Rejected, StoreError, Unreachable
+from bot.messages import Incoming, IncomingKind, Outgoing
+from bot.storage.database import Database
+from bot.storage.directory import Directory, Listed, load_directory, watch_directory
+from bot.storage.people import Address
+from core.red_flags.reading import Reading
+from core.vocabulary import Role, TextLevel
+
+SLOW_AFTER = 1.0
+"""Seconds after which a store that has not answered is taken for failing."""
+
+TRIES = 6
+FIRST_PAUSE = 0.5
+"""How often a message is tried directly, and the first pause in seconds; each is doubled."""
+
+TROUBLE_EVERY = timedelta(minutes=10)
+"""How often a chat is told that there is a fault."""
+
+REPLAY_EVERY = 5.0
+REFRESH_AFTER = 1.0
+"""Seconds between tries to replay; and from a change of the directory to reading it again."""
+
+REMEMBERED = 10_000
+"""Arrivals that were answered directly, so that a repeat is not answered again."""
+
+Result = TypeVar("Result")
+
+logger = logging.getLogger(__name__)
+
+
+class Lifeline:
+    """Stands between the channels and the store."""
+
+    def __init__(
+        self,
+        database: Database,
+        channels: Mapping[str, Channel],
+        clock: Clock,
+        *,
+        accept: Accept,
+        read: Callable[[str], Reading],
+        words: LifelineWords,
+        spool: Spool,
+    ) -> None:
+        """``accept`` puts a batch into the store; ``read`` is the red-flag reader."""
+        self._database = database
+        self._channels = channels
+        self._clock = clock
+        self._accept = accept
+        self._read = read
+        self._words = words
+        self._spool = spool
+        self._directory = Directory()
+        self._helped: OrderedDict[tuple[str, str], None] = OrderedDict()
+        self._troubled: dict[Address, datetime] = {}
+        self._tasks: set[asyncio.Task[None]] = set()
+        self._stale = asyncio.Event()
+        self._stale.set()
+        self._failing = False
+
+    @property
+    def in_use(self) -> bool:
+        """Whether the store has failed and has not taken a batch since."""
+        return self._failing
+
+    async def accept(self, batch: Sequence[Incoming]) -> None:
+        """Put a batch on the disk, in the store or else in the spool.
+
+        Once the store has failed, the spool takes everything until a replay succeeds: nobody waits
+        for a store that hangs.
+
+        Raises:
+            StoreError: neither can be written; warning signs have been answered all the same.
+        """
+        task = None
+        if not self._failing:
+            task = asyncio.ensure_future(self._accept(batch))
+            await asyncio.wait({task}, timeout=SLOW_AFTER)
+            if task.done() and not isinstance(task.exception(), StoreError):
+                await task
+                return
+            logger.error("the store fails or hangs: arrivals are spooled")
+            self._failing = True
+        self._help(batch)
+        kept = self._kept(batch)
+        for incoming in batch:
+            self._tell_of_trouble(incoming, kept=kept)
+        if task is not None:
+            # It may still succeed; then the replay finds the batch there and changes nothing.
+            task.add_done_callback(_forget)
+        if not kept:
+            raise StoreError("neither the store nor the spool can be written")
+
+    async def watched(self, batch: Sequence[Incoming], work: Awaitable[Result]) -> Result:
+        """Do ``work`` in the store for a batch; when it fails or hangs, help these people directly.
+
+        Raises:
+            StoreError: as ``work`` does.
+        """
+        task = asyncio.ensure_future(work)
+        done, _ = await asyncio.wait({task}, timeout=SLOW_AFTER)
+        if not done:
+            self._help(batch)
+        try:
+            return await task
+        except StoreError:
+            self._help(batch)
+            raise
+
+    async def run(self, stop: asyncio.Event) -> None:
+        """Keep the directory fresh and replay what is spooled, until ``stop`` is set."""
+        loop = asyncio.get_running_loop()
+
+        def changed() -> None:
+            loop.call_soon_threadsafe(self._stale.set)
+
+        unwatch = watch_directory(self._database, changed)
+        stopping = asyncio.create_task(stop.wait())
+        duties = [
+            asyncio.create_task(self._keep_fresh()),
+            asyncio.create_task(self._keep_replaying()),
+        ]
+        try:
+            await asyncio.wait({stopping, *duties}, return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            unwatch()
+            for task in (stopping, *duties):
+                task.cancel()
+            await asyncio.gather(stopping, *duties, return_exceptions=True)
+
+    async def settle(self) -> None:
+        """Wait until every direct message has gone or was given up."""
+        while self._tasks:
+            await asyncio.wait(self._tasks)
+
+    async def refresh(self) -> None:
+        """Read the directory now.
+
+        Raises:
+            StoreError: the store cannot be read; the old directory stays.
+        """
+        self._directory = await self._database.run(load_directory)
+
+    async def replay(self) -> None:
+        """Put what is spooled into the store.
+
+        Raises:
+            StoreError: that fails still; it stays spooled.
+        """
+        while not self._spool.empty:
+            batch = self._spool.take()
+            await self._accept(batch)
+            self._spool.done()
+            logger.warning("%d spooled arrivals are in the store now", len(batch))
+        if self._failing:
+            await self._accept([])
+            self._failing = False
+            self._troubled.clear()
+
+    async def _keep_fresh(self) -> None:
+        while True:
+            await self._stale.wait()
+            self._stale.clear()
+            try:
+                await self.refresh()
+            except StoreError:
+                self._stale.set()
+            await asyncio.sleep(REFRESH_AFTER)
+
+    async def _keep_replaying(self) -> None:
+        while True:
+            try:
+                await self.replay()
+            except StoreError as error:
+                logger.error("the spool waits: %s", error)
+            await asyncio.sleep(REPLAY_EVERY)
+
+    def _kept(self, batch: Sequence[Incoming]) -> bool:
+        try:
+            self._spool.add(batch)
+        except StoreError as error:
+            logger.critical("nothing can be kept: %s", error)
+            return False
+        return True
+
+    def _help(self, batch: Sequence[Incoming]) -> None:
+        """Answer the warning signs of a batch directly, each once."""
+        for incoming in batch:
+            if incoming.kind is IncomingKind.TEXT and self._first_time(incoming):
+                reading = self._read(incoming.text)
+                if reading.level is not TextLevel.NONE:
+                    self._answer_sign(incoming, reading)
+
+    def _first_time(self, incoming: Incoming) -> bool:
+        key = (incoming.channel, incoming.update_id)
+        if key in self._helped:
+            return False
+        self._helped[key] = None
+        if len(self._helped) > REMEMBERED:
+            self._helped.popitem(last=False)
+        return True
+
+    def _answer_sign(self, incoming: Incoming, reading: Reading) -> None:
+        at = Address(incoming.channel, incoming.address)
+        person = self._directory.likely_speaker(at)
+        told = self._told_about(person)
+        coach = told[0].name if told else ""
+        self._start(self._deliver([at], self._words.advice(reading, person, coach)))
+        # They have just been told more than that there is a fault.
+        self._troubled[at] = self._clock.now()
+        if person is not None and told:
+            outgoing = self._words.for_coach(reading, person, incoming.text)
+            self._start(self._tell_first_reached(told, outgoing))
+
+    def _told_about(self, person: Listed | None) -> list[Listed]:
+        """Who hears of a client's warning signs, in order; nobody about a coach or a stranger."""
+        if person is None or person.role is not Role.CLIENT:
+            return []
+        persons = self._directory.persons
+        return [persons[one] for one in person.told if one in persons]
+
+    def _tell_of_trouble(self, incoming: Incoming, *, kept: bool) -> None:
+        """Say that there is a fault, but not with every message."""
+        at, now = Address(incoming.channel, incoming.address), self._clock.now()
+        told_at = self._troubled.get(at)
+        if told_at is not None and now - told_at < TROUBLE_EVERY:
+            return
+        self._troubled[at] = now
+        person = self._directory.likely_speaker(at)
+        self._start(self._deliver([at], self._words.trouble(person, kept=kept)))
+
+    async def _tell_first_reached(self, told: Sequence[Listed], outgoing: Outgoing) -> None:
+        for listed in told:
+            if await self._reaches(listed.chats, outgoing):
+                return
+        logger.critical("a warning sign reached nobody while the store fails")
+
+    async def _deliver(self, chats: Sequence[Address], outgoing: Outgoing) -> None:
+        if not await self._reaches(chats, outgoing):
+            logger.critical("advice could not be given while the store fails")
+
+    async def _reaches(self, chats: Sequence[Address], outgoing: Outgoing) -> bool:
+        """Whether at least one of these chats got the message; all are tried."""
+        reached = await asyncio.gather(*(self._reaches_one(at, outgoing) for at in chats))
+        return any(reached)
+
+    async def _reaches_one(self, at: Address, outgoing: Outgoing) -> bool:
+        channel, pause = self._channels.get(at.channel), FIRST_PAUSE
+        if channel is None:
+            return False
+        for _ in range(TRIES):
+            try:
+                await channel.send(at.address, outgoing)
+            except (Rejected, Unreachable):
+                return False
+            except DeliveryError:
+                await asyncio.sleep(pause)
+                pause *= 2
+            else:
+                return True
+        return False
+
+    def _start(self, work: Awaitable[None]) -> None:
+        task = asyncio.ensure_future(work)
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+
+
+def _forget(task: asyncio.Future[None]) -> None:
+    """Look at how a task ended, so that nobody complains that its error was never seen."""
+    if not task.cancelled():
+        task.exception()
