@@ -124,6 +124,8 @@ _NEW_CLIENT_RESERVE_PERCENT = 59.0
 # Whatever a coach raises, never into the near-maximal band.
 _NEVER_OVER_PERCENT = _FROM_PERCENT_OF_MAX[-1] - 1
 _NEVER_OVER_RESERVE = _FROM_PERCENT_OF_RESERVE[-1] - 1
+# Beats between the ends; a narrower target cannot be kept by feeling one's wrist.
+_LEAST_ROOM = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +138,7 @@ class PulseTarget:
 
 
 def pulse_target(client: Client, year: int, resting: float | None = None) -> PulseTarget | None:
-    """Target and ceiling; ``None`` where the resting pulse leaves no room between them.
+    """Target and ceiling; ``None`` where that leaves less than five beats of room.
 
     New and older clients aim at 50 to 70 percent of maximum, with a ceiling of 76 percent and under
     60 percent of reserve, until the coach raises ``pulse_cap_percent``; then up to the new ceiling.
@@ -147,12 +149,14 @@ def pulse_target(client: Client, year: int, resting: float | None = None) -> Pul
     raised = client.limits.pulse_cap_percent > NEW_CLIENT_CAP_PERCENT
     limits = [cap / 100 * maximum]
     low = _AIM_PERCENT_OF_MAX[0] / 100 * maximum
-    if resting is not None and _RESTING_RANGE[0] <= resting <= _RESTING_RANGE[1] < maximum:
+    if resting is not None and _RESTING_RANGE[0] <= resting <= _RESTING_RANGE[1]:
+        if resting >= maximum:
+            return None
         reserve = _NEVER_OVER_RESERVE if raised else _NEW_CLIENT_RESERVE_PERCENT
         limits.append(reserve_pulse(resting, maximum, reserve))
         low = max(low, resting)
     ceiling = min(limits)
     high = ceiling if raised else min(_AIM_PERCENT_OF_MAX[1] / 100 * maximum, ceiling)
-    if low >= high:
+    if high - low < _LEAST_ROOM:
         return None
     return PulseTarget(math.floor(low), math.floor(high), math.floor(ceiling))

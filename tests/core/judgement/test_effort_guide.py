@@ -45,6 +45,7 @@ def test_a_woman_of_seventy_has_the_lower_maximum():
         (35, PulseTarget(75, 102, 102)),
         (34, PulseTarget(75, 105, 114)),
         (100, PulseTarget(100, 105, 114)),
+        (101, None),
         (105, None),
         (110, None),
         (111, PulseTarget(75, 105, 114)),
@@ -77,9 +78,11 @@ def test_a_raised_cap_stays_under_the_near_maximal_reserve():
     assert pulse_target(client, 2026, 60) == PulseTarget(75, 135, 135)
 
 
-def test_an_impossible_maximum_under_the_resting_pulse_is_passed_over():
+@pytest.mark.parametrize(("resting", "room"), [(87, False), (100, False), (60, False), (50, True)])
+def test_a_resting_pulse_at_or_over_the_maximum_leaves_no_room(resting, room):
+    """Brawner 2004 at 110 years: 87."""
     old = replace(MAN, birth_year=1916, medicines=frozenset({Medicine.BETA_BLOCKER}))
-    assert pulse_target(old, 2026, 100) == PulseTarget(43, 60, 66)
+    assert (pulse_target(old, 2026, resting) is not None) is room
 
 
 @pytest.mark.parametrize(

@@ -93,6 +93,16 @@ def test_worse_illness_counts_more():
     assert ordered[0] == 0
 
 
+def test_the_points_of_each_illness():
+    """Ours, set on invented clients."""
+    assert [ILLNESS_POINTS[kind] for kind in IllKind] == [0.0, 0.4, 0.7, 0.9]
+
+
+def test_a_first_morning_without_items_is_neither_low_nor_high():
+    (day,) = walk([on(0)], 1)
+    assert (day.points, day.items_only, day.answered) == (0, 0, False)
+
+
 def test_illness_alone_still_makes_a_low_day():
     (day,) = walk([on(0, ill=IllKind.BELOW_NECK)], 1)
     assert day.points == ILLNESS_POINTS[IllKind.BELOW_NECK]
