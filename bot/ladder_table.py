@@ -3,13 +3,14 @@
 The command itself is in the command line module; nothing here prints.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from math import log
 from pathlib import Path
 
 import matplotlib as mpl
 from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter
 from rich.table import Table
 
 from bot.catalogue_data import MovementWords, say_setting
@@ -17,7 +18,7 @@ from core.body import body_of
 from core.catalogue import Catalogue, DialValue, Rung
 from core.client import Client, KitAtHome, Limits
 from core.demand import weigh
-from core.dials import has_kit
+from core.dials import has_kit, told
 from core.ladder import LadderStep, ladder, protected_positions
 from core.vocabulary import Band, Family, Sex, Spare
 
@@ -38,6 +39,7 @@ class LadderRow:
     Attributes:
         demand: ``None`` where this body cannot take the pose or the kit is not there.
         placeable: whether it is on the ladder.
+        told: the dial settings that a client is told.
         why_not: the reason where it is not: a refusal of the pose, or "kit".
         hole_above: ratio to the next step where that is over the largest step.
     """
@@ -49,6 +51,7 @@ class LadderRow:
     stresses: tuple[str, ...]
     placeable: bool
     hole_above: float | None = None
+    told: Mapping[str, DialValue] = field(default_factory=dict)
     why_not: str = ""
 
     def as_json(self) -> dict[str, object]:
@@ -111,7 +114,7 @@ def _measured(key: str, value: str) -> float:
         number = float("nan")
     if not low <= number <= high:
         raise LadderOptionError(
-            f"{key} must be from {low:g} to {high:g} {unit}, as in {key}:{high / 2:g}; not {value!r}"
+            f"{key} must be from {low:g} to {high:g} {unit}, not {value!r}"
         )
     return number
 
@@ -159,7 +162,7 @@ def ladder_client(
 def ladder_rows(client: Client, family: Family, catalogue: Catalogue) -> list[LadderRow]:
     """Rows easy to hard, then the rungs that cannot be done here; spared rungs are left out."""
     steps = ladder(client, family, catalogue)
-    rows = [_row(step) for step in steps]
+    rows = [_row(step, catalogue.by_id[step.rung]) for step in steps]
     spared = protected_positions(client)
     for rung in catalogue.rungs(family):
         if rung.stresses & spared or rung.id in client.limits.forbidden:
@@ -181,7 +184,7 @@ def _why_not(client: Client, rung: Rung) -> str:
     return "" if "" in refusals else str(refusals[0])
 
 
-def _row(step: LadderStep) -> LadderRow:
+def _row(step: LadderStep, rung: Rung) -> LadderRow:
     return LadderRow(
         rung=step.rung,
         dial=dict(step.dial),
@@ -190,6 +193,7 @@ def _row(step: LadderStep) -> LadderRow:
         stresses=tuple(sorted(step.stresses)),
         placeable=True,
         hole_above=step.hole_above,
+        told=dict(told(rung, step.setting)),
     )
 
 
@@ -214,7 +218,7 @@ def ladder_table(rows: Iterable[LadderRow], words: MovementWords) -> Table:
             "-" if row.demand is None else f"{row.demand:.2f}",
             f"x{row.demand / before:.2f}" if row.demand and before else "",
             words.rungs[row.rung].name,
-            row.why_not.replace("_", " ") or "; ".join(say_setting(words, row.dial)),
+            row.why_not.replace("_", " ") or "; ".join(say_setting(words, row.told)),
             " ".join(row.needs),
             " ".join(row.stresses),
             f"x{row.hole_above:.2f}" if row.hole_above else "",
@@ -240,6 +244,9 @@ def ladder_chart(rows: Sequence[LadderRow], words: MovementWords, path: Path) ->
         axes = figure.add_axes((0.12, 0.06, 0.84, 0.9))
         axes.set_facecolor(PANEL)
         axes.set_yscale("log")
+        axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+        axes.yaxis.set_minor_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+        axes.tick_params(axis="y", which="both", labelsize=8)
         axes.set_xlim(0, 10)
         axes.xaxis.set_visible(False)
         axes.set_ylabel("demand")
@@ -255,7 +262,7 @@ def ladder_chart(rows: Sequence[LadderRow], words: MovementWords, path: Path) ->
                 colour = HOLE_COLOUR if row.hole_above else RUNG_COLOUR
                 axes.plot([0.2, 0.8], [demand, demand], color=colour, linewidth=3)
                 axes.plot([0.8, 1.3], [demand, level], color=colour, linewidth=0.8)
-                said = "; ".join((words.rungs[row.rung].name, *say_setting(words, row.dial)))
+                said = "; ".join((words.rungs[row.rung].name, *say_setting(words, row.told)))
                 axes.text(1.4, level, said, va="center", fontsize=9)
         figure.savefig(path, dpi=110, facecolor=PANEL)
     return figure

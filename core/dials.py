@@ -134,6 +134,17 @@ def as_columns(values: Mapping[str, list[DialValue]]) -> dict[str, Reals]:
     }
 
 
+ALWAYS_TOLD = frozenset({"load", "band", "distance", "lead", "lean", "stretch"})
+"""Dials whose plain setting a client cannot guess: it is said, where others go without saying."""
+
+
+def told(rung: Rung, setting: Setting) -> Setting:
+    """What a client is told: the turned dials, and the plain ones that nobody could guess."""
+    chosen = dict(setting)
+    plain = {name: rung.dials[name][0] for name in rung.dials if name in ALWAYS_TOLD}
+    return tuple(sorted({**plain, **chosen}.items()))
+
+
 def in_words(setting: Setting) -> Iterator[str]:
     """Each dial as "name=value", as in a stored key."""
     for name, value in setting:

@@ -16,7 +16,7 @@ from core.pose_arms import Joints
 from core.pose_input import PoseInput
 from core.pose_props import finished
 
-ARM_SLANT = 0.55
+ARM_SLANT = 0.5
 """Arms at the start: 0 upright, 1 square to the trunk (fitted, see above)."""
 
 STEEP_FROM, STEEP_TO = 50.0, 82.0
