@@ -7,7 +7,8 @@ from PIL import Image
 
 from bot.picture_canvas import Canvas
 from bot.pictures import window_for
-from core.figure_rung import Scene, figures_of
+from core.figure_rung import figures_of
+from core.figure_scene import Scene
 
 WIDTH = 480
 STEPS = 9  # moments from start to end

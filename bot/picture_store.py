@@ -18,7 +18,7 @@ from bot.pictures import strip_png
 from core.body import Body, body_of
 from core.catalogue import Catalogue, DialValue, Setting
 from core.client import Client, KitAtHome
-from core.figure_rung import Scene
+from core.figure_scene import Scene
 from core.people import LOOKS, look_for
 from core.vocabulary import Band, Family, Sex
 

@@ -9,7 +9,8 @@ from bot.picture_canvas import Canvas, Window, badge
 from core.figure import Figure, drawn
 from core.figure_arrow import Area, arrow
 from core.figure_ghost import clock, ghost_below, with_ghost_on_top
-from core.figure_rung import Scene, skeletons_of
+from core.figure_rung import skeletons_of
+from core.figure_scene import Scene
 from core.figure_skeleton import Skeleton
 
 PANEL = 640  # width of a panel, pixels

@@ -4,6 +4,7 @@ Shapes come in drawing order. Body outlines are kept out of the floor and of sol
 soft tissue is: pressed flat where they touch.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from core.body import Body
@@ -29,11 +30,14 @@ class Figure:
         room: furniture, behind the person.
         person: body and what it holds, in drawing order.
         bones: the skeleton after hands were set on what they touch.
+        pressed: how deep each part would have sunk into floor or props, cm, had it not been
+            pressed flat there.
     """
 
     room: tuple[Shape, ...]
     person: tuple[Shape, ...]
     bones: Skeleton
+    pressed: Mapping[str, float]
 
 
 def figure(pose: Pose, body: Body, look: Look, *, setting: int = 0, moment: int = 0) -> Figure:
@@ -53,7 +57,8 @@ def drawn(placed: Skeleton, look: Look) -> Figure:
         person = [*front_person(bones, look, grips), *_bands(bones)]
     else:
         person = _side_person(bones, look, grips)
-    return Figure(tuple(room), tuple(kept_out(person, bones.props)), bones)
+    kept, pressed = kept_out(person, bones)
+    return Figure(tuple(room), tuple(kept), bones, pressed)
 
 
 def _side_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Shape]:

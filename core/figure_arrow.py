@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.figure_solids import solids_of
 from core.figure_shapes import Outline, Shape, stroke
 from core.figure_skeleton import Skeleton
+from core.figure_solids import solids_of
 from core.pose import SIDES
 
 ARROW = "#c8451b"

@@ -53,9 +53,10 @@ def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
         wrist, fingers = joints[f"wrist_{side}"], joints[f"fingers_{side}"]
         way = (fingers - wrist) / max(abs(fingers - wrist), 1e-6)
         found = _contact(bones, side, way)
-        if bones.holding[side] > 0 or any(abs(end - wrist) < IN_FIST for end in band_ends):
-            grips[side] = Grip(Hand.FIST, way)
-        elif any(rail.facing == (1 if side == "near" else -1) for rail in rails):
+        closed = bones.holding[side] > 0
+        closed |= any(abs(end - wrist) < IN_FIST for end in band_ends)
+        closed |= any((rail.facing > 0) == (side == "near") for rail in rails)
+        if closed:
             grips[side] = Grip(Hand.FIST, way)
         elif found is not None:
             wrist, grip = found
@@ -73,9 +74,7 @@ def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
     return replace(bones, joints=joints, props=props), grips
 
 
-def _with_hands(
-    prop: PlacedProp, bones: Skeleton, joints: dict[str, complex]
-) -> PlacedProp:
+def _with_hands(prop: PlacedProp, bones: Skeleton, joints: dict[str, complex]) -> PlacedProp:
     """A band whose ends are held goes to where the fists are drawn."""
     if prop.kind != "band" or prop.to is None:
         return prop
@@ -141,8 +140,8 @@ def _contact(bones: Skeleton, side: str, way: complex) -> tuple[complex, Grip] |
             return prop.at + scale * (-4.6 * prop.facing + 3.4j), Grip(Hand.RAIL, prop.facing + 0j)
         reaches = (wrist - bones[f"shoulder_{side}"]).real * prop.facing
         if prop.kind == "wall" and abs(ahead) < NEAR_SURFACE and reaches > NEAR_SURFACE:
-            at = prop.at.real - prop.facing * PALM * scale
-            return _on_wall(bones, side, at), Grip(Hand.WALL, 1j)
+            x = prop.at.real - prop.facing * PALM * scale
+            return _on_wall(bones, side, x), Grip(Hand.WALL, 1j)
         if prop.kind not in DEPTHS or prop.kind == "cushion":
             continue
         above = wrist.imag - prop.at.imag

@@ -53,7 +53,10 @@ def _leg(bones: Skeleton, look: Look, side: str) -> list[Shape]:
     radii = [(0.0, 6.1 * s), (0.3, 6.0 * s), (0.8, 4.8 * s), (1.0, 4.7 * s)]
     shank = tube(knee, end, radii, radii, round_end=False)
     sock = tube(
-        knee + (ankle - knee) * 0.85, ankle, [(0, 3.3 * s), (1, 3.4 * s)], [(0, 3.3 * s), (1, 3.4 * s)]
+        knee + (ankle - knee) * 0.85,
+        ankle,
+        [(0, 3.3 * s), (1, 3.4 * s)],
+        [(0, 3.3 * s), (1, 3.4 * s)],
     )
     shapes = [
         Shape(f"sock_{side}", (sock,), mixed(look.skin, "#ffffff", 0.72)),
@@ -89,11 +92,16 @@ def _shoe(bones: Skeleton, look: Look, side: str) -> list[Shape]:
     )
     low, high = height, height - 1.9 * s
     sole = smooth(
-        [middle + a * w + b * s * v for a, b in ((low, -4.6), (low, 4.6), (high, 5.4), (high, -5.4))],
+        [
+            middle + a * w + b * s * v
+            for a, b in ((low, -4.6), (low, 4.6), (high, 5.4), (high, -5.4))
+        ],
         4,
     )
     laces = tuple(
-        stroke(np.array([ankle + k * s * w - 2.0 * s * v, ankle + k * s * w + 2.0 * s * v]), 0.7 * s)
+        stroke(
+            np.array([ankle + k * s * w - 2.0 * s * v, ankle + k * s * w + 2.0 * s * v]), 0.7 * s
+        )
         for k in (0.9, 2.4)
     )
     return [
@@ -165,6 +173,11 @@ def front_arm(bones: Skeleton, look: Look, side: str, grip: Grip) -> list[Shape]
     shoulder, elbow, wrist = (bones[f"{n}_{side}"] for n in ("shoulder", "elbow", "wrist"))
     inward = (bones.shoulders - shoulder) / max(abs(bones.shoulders - shoulder), 1e-6)
     shoulder = shoulder + 1.2 * s * inward - 1.2 * s * bones.trunk
+    if _lies(bones):
+        rest = 5.8j * g * s
+        shoulder, elbow, wrist = (
+            p.real + 1j * max(p.imag, rest.imag) for p in (shoulder, elbow, wrist)
+        )
     upper_radii = [(0.0, 4.5 * g * s), (1.0, 3.9 * g * s)]
     fore_radii = [(0.0, 3.9 * g * s), (0.3, 3.9 * g * s), (1.0, 2.7 * s)]
     upper = tube(shoulder, elbow, upper_radii, upper_radii)
@@ -180,12 +193,19 @@ def front_arm(bones: Skeleton, look: Look, side: str, grip: Grip) -> list[Shape]
     way = (cuff - shoulder) / max(abs(cuff - shoulder), 1e-6)
     seam = [
         stroke(
-            np.array([shoulder + 3.0 * s * way + k * 5.4 * g * s * way * 1j, cuff + k * 4.9 * g * s * way * 1j]),
+            np.array(
+                [
+                    shoulder + 3.0 * s * way + k * 5.4 * g * s * way * 1j,
+                    cuff + k * 4.9 * g * s * way * 1j,
+                ]
+            ),
             EDGE * s,
         )
         for k in (1, -1)
     ]
-    seam.append(stroke(np.array([cuff + 4.9 * g * s * way * 1j, cuff - 4.9 * g * s * way * 1j]), EDGE * s))
+    seam.append(
+        stroke(np.array([cuff + 4.9 * g * s * way * 1j, cuff - 4.9 * g * s * way * 1j]), EDGE * s)
+    )
     skin = look.skin
     return [
         Shape(f"arm_{side}", (upper, fore, *palm), skin, darker(skin, 0.3), EDGE * s),

@@ -16,6 +16,8 @@ _JOINTS = {
     "sleeve": ("elbow",),
     "bottle": ("wrist",),
     "leg": ("knee", "ankle"),
+    "thigh": ("knee",),
+    "shin": ("knee", "ankle"),
     "sock": ("ankle",),
     "shoe": ("ankle", "toe"),
     "sole": ("ankle", "toe"),
@@ -49,9 +51,7 @@ def with_ghost_on_top(start: Figure, end: Figure) -> list[Shape]:
     person = list(end.person)
     if not over or _moved(start, end, "shirt"):
         return person
-    first = next(
-        k for k, shape in enumerate(person) if shape.part in ("arm_near", "bottle_near")
-    )
+    first = next(k for k, shape in enumerate(person) if shape.part in ("arm_near", "bottle_near"))
     return [*person[:first], Shape("ghost", tuple(over), GHOST, opacity=SHEER), *person[first:]]
 
 
@@ -61,7 +61,8 @@ def clock(area: Area) -> list[Shape]:
     at = area.right - 15.0 * size + 1j * (area.top - 15.0 * size)
     around = np.exp(2j * np.pi * np.arange(12) / 12)
     ticks = tuple(
-        stroke(np.array([at + 7.4 * size * t, at + 8.6 * size * t]), 0.9 * size) for t in around[::3]
+        stroke(np.array([at + 7.4 * size * t, at + 8.6 * size * t]), 0.9 * size)
+        for t in around[::3]
     )
     hands = (
         stroke(np.array([at, at + 6.2j * size]), 1.5 * size),

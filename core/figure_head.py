@@ -163,6 +163,7 @@ _FRONT_CAP = (
 def _front_hair(look: Look) -> tuple[list[Outline], list[Outline]]:
     if look.hair is Hair.BUN:
         return [disc(13.2j, 4.0)], [smooth(_FRONT_CAP)]
+    back: tuple[complex, ...]
     if look.hair is Hair.BOB:
         back = (13j, 7.6 + 11j, 10.6 + 4j, 10.8 - 4j, 9.0 - 9.4j, 0 - 8j)
         return [smooth(_both(back))], [smooth(_FRONT_CAP)]

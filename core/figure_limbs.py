@@ -33,13 +33,12 @@ def leg(bones: Skeleton, look: Look, side: str) -> list[Shape]:
         [(0.0, 7.6 * g * s), (0.35, 8.1 * g * s), (0.8, 6.4 * s), (1.0, 5.9 * s)],
         [(0.0, 7.6 * g * s), (0.35, 7.6 * g * s), (0.8, 6.0 * s), (1.0, 5.6 * s)],
     )
-    end = knee + (ankle - knee) * 0.95
+    end = knee + (ankle - knee) * 0.90
     shank = tube(
         knee,
         end,
         [(0.0, 5.8 * s), (0.3, 5.3 * s), (0.75, 4.5 * s), (1.0, 4.5 * s)],
         [(0.0, 5.6 * s), (0.32, 6.3 * s), (0.75, 4.9 * s), (1.0, 4.5 * s)],
-        round_end=False,
     )
     skin = darker(look.skin, FAR) if side == "far" else look.skin
     sock = tube(
@@ -53,7 +52,8 @@ def leg(bones: Skeleton, look: Look, side: str) -> list[Shape]:
             f"sock_{side}", (sock,), mixed(skin, "#ffffff", 0.72) if side == "near" else "#c9c4bf"
         ),
         *shoe(bones, look, side),
-        Shape(f"leg_{side}", (thigh, shank), cloth),
+        Shape(f"shin_{side}", (shank,), cloth),
+        Shape(f"thigh_{side}", (thigh,), cloth),
     ]
 
 
@@ -175,6 +175,7 @@ def hand(bones: Skeleton, side: str, grip: Grip) -> tuple[Outline, ...]:
     wrist, elbow = bones[f"wrist_{side}"], bones[f"elbow_{side}"]
     a = grip.way
     fore = (wrist - elbow) / max(abs(wrist - elbow), 1e-6)
+    points: tuple[complex, ...]
     if grip.hand in (Hand.FLAT, Hand.WALL) and grip.fist:
         down = -1j if grip.hand is Hand.FLAT else (1.0 if _wall_ahead(bones, side) else -1.0)
         radius = 4.0 * s

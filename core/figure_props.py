@@ -25,6 +25,11 @@ BAND = "#7a3fb0"
 FAR_END = 150.0  # walls go on past the edge of the picture, cm
 
 
+def rod(first: complex, last: complex, width: float) -> Outline:
+    """A straight rod with round ends."""
+    return stroke(np.array([first, (first + last) / 2, last], dtype=np.complex128), width)
+
+
 def leg_of(top: complex, foot: complex, width: float, narrow: float) -> Outline:
     """A table or chair leg, narrower at the foot."""
     return np.array([top - width / 2, top + width / 2, foot + narrow / 2, foot - narrow / 2])
@@ -88,9 +93,7 @@ def chair_from_front(corner: complex) -> list[Shape]:
     slats = tuple(
         box(left + 3, right - 3, y + low, y + high, 1.0) for low, high in ((18, 26), (33, 43))
     )
-    legs = tuple(
-        leg_of(x + 1j * (y - 1), x + 0j, 4.4, 3.4) for x in (left + 3.4, right - 3.4)
-    )
+    legs = tuple(leg_of(x + 1j * (y - 1), x + 0j, 4.4, 3.4) for x in (left + 3.4, right - 3.4))
     return [
         Shape("chair", slats, WOOD),
         Shape("chair", posts, WOOD_DARK),
@@ -185,12 +188,12 @@ def wall_beside() -> list[Shape]:
 def rail(low: complex, high: complex, *, near: bool) -> list[Shape]:
     """A handrail: on the wall behind the person, or on two posts before her."""
     colour = WOOD if near else WOOD_DEEP
-    bar = stroke(np.linspace(low, high, 3), 3.4)
+    bar = rod(low, high, 3.4)
     ends = (low + 0.12 * (high - low), low + 0.9 * (high - low))
     if near:
         posts = tuple(leg_of(at, at.real + 0j, 3.0, 3.0) for at in ends)
     else:
-        posts = tuple(stroke(np.array([at, at - 3.6j]), 1.6) for at in ends)
+        posts = tuple(rod(at, at - 3.6j, 1.6) for at in ends)
     return [Shape("rail", posts, mixed(colour, WOOD_DEEP, 0.5)), Shape("rail", (bar,), colour)]
 
 
@@ -243,7 +246,7 @@ def bottle(at: complex, kilograms: float, way: complex) -> list[Shape]:
                 (0.3, -1.0),
                 (-0.2, -1.0),
                 (-0.92, -1.0),
-            )  # fmt: skip
+            )
         ),
         3,
     )
@@ -260,7 +263,7 @@ def bottle(at: complex, kilograms: float, way: complex) -> list[Shape]:
 
 def band(start: complex, end: complex) -> list[Shape]:
     """An elastic band pulled straight."""
-    return [Shape("band", (stroke(np.linspace(start, end, 5), 2.0),), BAND)]
+    return [Shape("band", (rod(start, end, 2.0),), BAND)]
 
 
 def furniture(prop: PlacedProp) -> list[Shape]:

@@ -9,6 +9,7 @@ from core.figure_skeleton import Skeleton, skeleton_of
 from core.figure_stage import staged
 from core.stances import STANCES
 
+
 def skeletons_of(scene: Scene, moments: int) -> tuple[tuple[Skeleton, ...], str]:
     """(skeletons from start to end, why this body cannot take the pose or "")."""
     progress = np.linspace(0.0, 1.0, moments)[None, :]

@@ -3,14 +3,14 @@
 Soft parts are pressed flat where they touch; a head moves away as a whole.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
-from core.figure_prop_sizes import DEPTHS
+from core.figure_prop_sizes import DEPTHS, SLABS
 from core.figure_shapes import Outline, Shape
-from core.figure_skeleton import PlacedProp
+from core.figure_skeleton import PlacedProp, Skeleton
 
 FAR = 1e4
 
@@ -81,45 +81,50 @@ def solids_of(prop: PlacedProp) -> tuple[Solid, ...]:
     left, right = sorted((x, x + prop.facing * DEPTHS[prop.kind]))
     if prop.kind == "step":
         return (Solid(left, right, -1.0, y, f"up {towards}"),)
-    return (Solid(left, right, y - SEAT_GIVES, y),)
+    if prop.kind in ("table", "bench"):
+        return (Solid(left, right, y - SLABS[prop.kind], y, f"up {towards}"),)
+    return (Solid(left, right, y - SEAT_GIVES, y, f"up {towards}"),)
 
 
-_ON_SEATS = ("pelvis", "leg", "shirt", "shoe", "sole", "sock")
+_ON_SEATS = ("pelvis", "thigh", "shirt")
 _ON_TOPS = ("arm", "sleeve", "seam", "knuckles")
-_STANDING = ("leg", "shoe", "sole", "sock", "lace", "pelvis")
+_SITS = 16.0  # cm from a seat to the hips of a sitter, at most
 
 
-def blocks_for(part: str, props: Iterable[PlacedProp]) -> list[Solid]:
+def blocks_for(part: str, bones: Skeleton) -> list[Solid]:
     """The blocks that a part of the body may not enter.
 
-    Arms hang beside a seat, not in it; legs stand before or beside the top of a table, and the
-    chest comes down in front of its edge.
+    Arms hang beside a seat, not in it; standing legs hide its edge; the chest comes down in front
+    of a table's edge.
     """
     kind = part.split("_")[0]
     blocks = [FLOOR]
-    for prop in props:
-        if prop.kind in ("chair", "cushion") and kind not in _ON_SEATS:
-            continue
+    for prop in bones.props:
+        if prop.kind in ("chair", "cushion"):
+            sits = bones.hips.imag < prop.at.imag + _SITS * bones.scale
+            if kind not in _ON_SEATS or not sits:
+                continue
         if prop.kind in ("table", "bench") and kind not in _ON_TOPS:
-            continue
-        if prop.kind == "step" and kind in ("arm", "sleeve", "seam") and not prop.at.imag:
             continue
         blocks.extend(solids_of(prop))
     return blocks
 
 
-def kept_out(shapes: Iterable[Shape], props: Sequence[PlacedProp]) -> list[Shape]:
-    """Body shapes pressed flat against the floor and the props that they touch."""
-    kept = []
+def kept_out(shapes: Iterable[Shape], bones: Skeleton) -> tuple[list[Shape], dict[str, float]]:
+    """Body shapes pressed flat against what they touch, and how deep each part was pressed, cm."""
+    kept: list[Shape] = []
+    pressed: dict[str, float] = {}
     for shape in shapes:
         outlines = []
         for outline in shape.outlines:
             now = outline
-            for block in blocks_for(shape.part, props):
+            for block in blocks_for(shape.part, bones):
                 now = block.pushed(now)
             outlines.append(now)
+            depth = float(np.abs(now - outline).max())
+            pressed[shape.part] = max(pressed.get(shape.part, 0.0), depth)
         kept.append(shape.with_outlines(tuple(outlines)))
-    return kept
+    return kept, pressed
 
 
 def moved_out(outlines: Iterable[Outline], props: Iterable[PlacedProp]) -> complex:

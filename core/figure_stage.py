@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 
 from core.figure_contact import FIST, bend_arm
+from core.figure_fit import fitted
 from core.figure_prop_sizes import CHAIR_BACK
 from core.figure_scene import Scene
 from core.figure_skeleton import PlacedProp, Skeleton
@@ -26,7 +27,7 @@ STEADYING = (None, "none")
 
 def staged(found: Sequence[Skeleton], scene: Scene) -> tuple[Skeleton, ...]:
     """The skeletons of a movement, start to end, with everything that the picture needs."""
-    bones = [_far_arm_reaches(b, found[-1]) for b in found]
+    bones = fitted([_far_arm_reaches(b, found[-1]) for b in found])
     if scene.rung.id.endswith("_fists"):
         bones = [replace(b, on_fists=True) for b in bones]
     if scene.rung.stance == "step_up" and found[0].prop("wall"):
@@ -124,9 +125,7 @@ def _with_moved(bones: Skeleton, shift: float, kinds: tuple[str, ...]) -> Skelet
 def _both_hands_before(bones: Skeleton, scene: Scene) -> bool:
     """Whether someone seen from in front holds a chair with both hands: it stands before her."""
     chair = bones.prop("chair_back")
-    return (
-        bones.view is View.FRONT and chair is not None and scene.dial("support") == "two_hands"
-    )
+    return bones.view is View.FRONT and chair is not None and scene.dial("support") == "two_hands"
 
 
 def _behind_chair(bones: Skeleton) -> Skeleton:

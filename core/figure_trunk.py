@@ -79,7 +79,12 @@ def shirt(bones: Skeleton, look: Look) -> list[Shape]:
         Shape("shirt", (outline,), look.top),
         Shape(
             "collar",
-            (stroke(open_curve((at(1.118, 3.6), at(1.112, 0.6), at(1.118, -2.2), at(1.13, -4.4))), 1.3 * s),),
+            (
+                stroke(
+                    open_curve((at(1.118, 3.6), at(1.112, 0.6), at(1.118, -2.2), at(1.13, -4.4))),
+                    1.3 * s,
+                ),
+            ),
             darker(look.top, 0.22),
         ),
     ]
