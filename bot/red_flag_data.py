@@ -4,10 +4,13 @@ import json
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
+import numpy as np
 import yaml
 
 from core.red_flags.lexicon import Lexicon, parse_lexicon
+from core.red_flags.opinion import SecondOpinion
 from core.red_flags.reader import Reader
+from core.red_flags.second_opinion import Encoder, parse_weights
 from core.red_flags.signs import SignTable, parse_signs
 
 
@@ -31,7 +34,16 @@ def load_lexicon() -> Lexicon:
 
 def load_reader() -> Reader:
     """A reader with its second opinion; takes about a second, so the composition root keeps it."""
-    return Reader(load_signs(), load_lexicon())
+    return Reader(load_signs(), load_lexicon(), load_second_opinion())
+
+
+def load_second_opinion() -> SecondOpinion | None:
+    """The trained second opinion, or None when its weights are not installed."""
+    file = _folder() / "second_opinion.npz"
+    if not file.is_file():
+        return None
+    with file.open("rb") as stream, np.load(stream) as arrays:
+        return Encoder(parse_weights({name: arrays[name] for name in arrays.files}))
 
 
 def _folder() -> Traversable:

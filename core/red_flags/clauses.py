@@ -13,6 +13,9 @@ from core.red_flags.matching import Hits
 from core.red_flags.tokens import Gap, Token
 
 
+_FRAGMENT = 3  # words: a sentence this short leans on its neighbour
+
+
 @dataclass(frozen=True, slots=True)
 class Clauses:
     """``clauses`` and ``sentences`` are token ranges [start, end), in order, without holes."""
@@ -44,9 +47,23 @@ def _range_of(ranges: Sequence[tuple[int, int]], token: int) -> tuple[int, int]:
 
 def split_clauses(tokens: Sequence[Token], hits: Hits) -> Clauses:
     """Cut at full stops into sentences, and at contrast words into clauses."""
-    stops = [i for i, t in enumerate(tokens) if i and t.gap is Gap.STOP]
+    stops = _real_stops([i for i, t in enumerate(tokens) if i and t.gap is Gap.STOP], tokens, hits)
     contrasts = [h.start for h in hits.of("CONTRAST") if h.start]
     return Clauses(_ranges(sorted({*stops, *contrasts}), len(tokens)), _ranges(stops, len(tokens)))
+
+
+def _real_stops(stops: Sequence[int], tokens: Sequence[Token], hits: Hits) -> list[int]:
+    """``stops`` without those around fragments: "chest. tight. scared" is one sentence.
+
+    A fragment that denies or asks keeps its stops.
+    """
+    edges = [0, *stops, len(tokens)]
+    kept: list[int] = []
+    for before, stop, after in zip(edges, edges[1:], edges[2:], strict=False):
+        fragment = min(stop - before, after - stop) <= _FRAGMENT
+        if not fragment or hits.any_within(("NEG",), before, after) or tokens[stop - 1].asks:
+            kept.append(stop)
+    return kept
 
 
 def _ranges(cuts: Sequence[int], length: int) -> tuple[tuple[int, int], ...]:

@@ -18,6 +18,7 @@ DEFAULT_WINDOW = 9  # words from the first to the last concept of a rule
 FIGURE = "FIGURE"
 _LEVELS = {"^emergency": TextLevel.EMERGENCY, "^urgent": TextLevel.URGENT, "^none": TextLevel.NONE}
 _GAPS = {"_": 2, "__": 5}
+_CLEARING = frozenset(["FUN", "THING"])  # a misspelt sign must never become one of these
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,12 @@ class Lexicon:
     emoji: Mapping[str, str]
     common: frozenset[str]
     vocabulary: frozenset[str] = field(default_factory=frozenset)
+
+    def repairable(self) -> frozenset[str]:
+        """The vocabulary that slips are mended toward: without the words that only clear."""
+        return self.vocabulary - {
+            word for word, concepts in self.words.items() if set(concepts) <= _CLEARING
+        }
 
     def weights(self) -> dict[str, int]:
         """How many rules a word can serve: of two repairs as near, the more useful one wins."""

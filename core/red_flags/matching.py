@@ -77,16 +77,17 @@ def find_hits(tokens: Sequence[Token], lexicon: Lexicon) -> Hits:
     for hit in sorted(set(hits), key=lambda h: (h.start, h.end, h.concept)):
         if not (masked and any(i in masked for i in range(hit.start, hit.end))):
             by_concept.setdefault(hit.concept, []).append(hit)
-    _drop_false_negations(by_concept)
+    _drop_false_cues(by_concept, "NEG", "PSEUDO_NEG")
+    _drop_false_cues(by_concept, "IF", "PSEUDO_IF")
     return Hits(by_concept, frozenset(masked))
 
 
-def _drop_false_negations(by_concept: dict[str, list[Hit]]) -> None:
-    """Take out negations that deny nothing ("not going away", "no idea why")."""
-    seeming = by_concept.get("PSEUDO_NEG")
-    if seeming and "NEG" in by_concept:
-        by_concept["NEG"] = [
-            hit for hit in by_concept["NEG"] if not any(_overlap(hit, s) for s in seeming)
+def _drop_false_cues(by_concept: dict[str, list[Hit]], cue: str, pseudo: str) -> None:
+    """Take out cues that only look like one ("not going away" denies nothing)."""
+    seeming = by_concept.get(pseudo)
+    if seeming and cue in by_concept:
+        by_concept[cue] = [
+            hit for hit in by_concept[cue] if not any(_overlap(hit, s) for s in seeming)
         ]
 
 

@@ -4,20 +4,19 @@ Recall first. What the writer asserts acts at once; what is only suspicious, or 
 doubtfully, becomes one question; what is plainly denied, past, supposed or another's is let go.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 
 from core.red_flags.clauses import split_clauses
 from core.red_flags.lexicon import Lexicon
 from core.red_flags.matching import Match, find_hits, find_matches
+from core.red_flags.opinion import Opinion, SecondOpinion, Thresholds
 from core.red_flags.reading import LOUDNESS, Because, Mention, Reading, ReasonCode
 from core.red_flags.scope import Scene, Status, status_of
 from core.red_flags.signs import SignTable
 from core.red_flags.spelling import Speller
 from core.red_flags.tokens import Token, tokenise
 from core.vocabulary import Sign, TextLevel
-
-SecondOpinion = Callable[[str], float]
 
 _DOUBTS = frozenset(
     [
@@ -29,19 +28,6 @@ _DOUBTS = frozenset(
     ]
 )
 _STANDS = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_NOW])
-
-
-@dataclass(frozen=True, slots=True)
-class Thresholds:
-    """Where the second opinion speaks: probabilities that a text holds a sign, 0 to 1.
-
-    ``ask_above``: nothing found, yet ask. ``quiet_below``: let go of a merely suspicious text.
-    ``doubt_below``: ask instead of alerting. Chosen by cross-validation (tests/bench/red_flags.py).
-    """
-
-    ask_above: float = 0.5
-    quiet_below: float = 0.05
-    doubt_below: float = 0.1
 
 
 class Reader:
@@ -59,17 +45,15 @@ class Reader:
         self._lexicon = lexicon
         self._second_opinion = second_opinion
         self._thresholds = thresholds or Thresholds()
-        self._speller = Speller(lexicon.vocabulary, lexicon.common, lexicon.weights())
+        self._speller = Speller(lexicon.repairable(), lexicon.common, lexicon.weights())
 
     def read(self, text: str) -> Reading:
         """The reading of ``text``; the first 4,000 characters count."""
         tokens = self._speller.repair_all(tokenise(text, self._lexicon.emoji))
         mentions, spans = self._mentions(text, tokens)
         reading = self._from_mentions(mentions, spans)
-        if (
-            self._second_opinion is None
-            or (reading.level is TextLevel.EMERGENCY
-            and (reading.signs == (Sign.SELF_HARM,)))
+        if self._second_opinion is None or (
+            reading.level is TextLevel.EMERGENCY and (reading.signs == (Sign.SELF_HARM,))
         ):
             return reading
         return self._weighed(reading, self._second_opinion(text))
@@ -165,30 +149,56 @@ class Reader:
         order = list(Sign)
         return tuple(sorted(loudness, key=lambda s: (-loudness[s], order.index(s))))
 
-    def _weighed(self, reading: Reading, opinion: float) -> Reading:
-        """``reading`` after the second opinion: it may raise to a question or soften to one."""
+    def _weighed(self, reading: Reading, opinion: Opinion) -> Reading:
+        """``reading`` after the second opinion, which may ask, soften to a question, or let go."""
         limits = self._thresholds
-        because = Because(reading.because.code, reading.because.mentions, opinion)
-        level, unanswered, signs = reading.level, reading.if_unanswered, reading.signs
-        if level is TextLevel.NONE and opinion >= limits.ask_above:
-            level, unanswered = TextLevel.ASK, TextLevel.URGENT
-            signs = (*signs, Sign.UNSURE)
-            because = Because(ReasonCode.SECOND_OPINION, because.mentions, opinion)
-        elif level is TextLevel.ASK and opinion < limits.quiet_below:
-            level, unanswered, signs = TextLevel.NONE, TextLevel.NONE, ()
-            because = Because(ReasonCode.CLEARED, because.mentions, opinion)
-        elif opinion < limits.doubt_below and LOUDNESS[level] > LOUDNESS[TextLevel.ASK]:
-            if all(self._signs[s].asked for s in signs):  # else doubt acts
-                level, unanswered = TextLevel.ASK, level
-                because = Because(ReasonCode.DOUBTED, because.mentions, opinion)
-        return Reading(
-            level,
-            signs,
-            reading.span,
-            because,
-            unanswered,
-            reading.for_other,
-            reading.mentions,
+        because = replace(reading.because, opinion=opinion.sign)
+        weighed = replace(reading, because=because)
+        if reading.level is TextLevel.NONE:
+            limit = limits.ask_above_cleared if reading.mentions else limits.ask_above
+            return self._raised(weighed, opinion) if opinion.sign >= limit else weighed
+        if reading.for_other or not all(self._signs[s].asked for s in reading.signs):
+            return weighed  # another in danger, or a sign whose doubt acts
+        if reading.level is TextLevel.ASK:
+            if opinion.sign < limits.quiet_below:
+                cleared = replace(because, code=ReasonCode.CLEARED)
+                return replace(
+                    weighed,
+                    level=TextLevel.NONE,
+                    signs=(),
+                    because=cleared,
+                    if_unanswered=TextLevel.NONE,
+                )
+            if opinion.emergency >= limits.emergency_above:
+                return replace(weighed, if_unanswered=TextLevel.EMERGENCY)
+            return weighed
+        if opinion.sign < limits.doubt_below:
+            doubted = replace(because, code=ReasonCode.DOUBTED)
+            return replace(weighed, level=TextLevel.ASK, because=doubted)
+        if reading.level is TextLevel.URGENT and opinion.emergency >= limits.emergency_above:
+            raised = replace(because, code=ReasonCode.PERHAPS_WORSE)
+            return replace(
+                weighed,
+                level=TextLevel.ASK,
+                because=raised,
+                if_unanswered=TextLevel.EMERGENCY,
+            )
+        return weighed
+
+    def _raised(self, reading: Reading, opinion: Opinion) -> Reading:
+        """Ask about a text in which the lexicon found nothing to ask."""
+        rule = self._signs[opinion.likeliest]
+        if rule.text_level is TextLevel.NONE:
+            return reading
+        worse = opinion.emergency >= self._thresholds.emergency_above
+        unanswered = TextLevel.EMERGENCY if worse else rule.text_level
+        level = TextLevel.ASK if rule.asked else rule.text_level
+        return replace(
+            reading,
+            level=level,
+            signs=(opinion.likeliest, *reading.signs),
+            because=replace(reading.because, code=ReasonCode.SECOND_OPINION),
+            if_unanswered=unanswered if rule.asked else level,
         )
 
 

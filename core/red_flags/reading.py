@@ -24,6 +24,7 @@ class ReasonCode(StrEnum):
     SUSPICIOUS = "suspicious"  # words that may mean a sign
     PERHAPS_CLEARED = "perhaps_cleared"  # a sign, cleared only doubtfully
     SECOND_OPINION = "second_opinion"  # no sign found; the trained model doubts
+    PERHAPS_WORSE = "perhaps_worse"  # an urgent sign; the trained model fears an emergency
     DOUBTED = "doubted"  # a sign found on weak evidence; the trained model doubts it
     MENTIONED = "mentioned"  # for the coach's list only
     CLEARED = "cleared"  # signs named, none of them the writer's own now

@@ -92,24 +92,22 @@ def _is_negated(match: Match, scene: Scene) -> bool:
 
 def _reaches(cue: Hit, match: Match, scene: Scene) -> bool:
     """Whether a negation before or inside ``match`` reaches it."""
-    if cue.start >= match.start:
-        return True
-    between = range(cue.end, match.start)
-    if scene.hits.any_within(("RESET",), cue.end, match.end):
+    target = min((h.start for h in match.hits if h.start >= cue.end), default=match.end)
+    if scene.hits.any_within(("RESET",), cue.end, match.end if cue.end <= match.start else target):
         return False
     comma_seen = False
-    for index in between:
+    for index in range(cue.end, target):
         token = scene.tokens[index]
         if token.gap is not Gap.NONE:
             comma_seen = True
         if token.word in _NEW_CLAUSE and _starts_own_clause(index, scene):
             return False
-    if scene.tokens[match.start].gap is not Gap.NONE:
+    if target < len(scene.tokens) and scene.tokens[target].gap is not Gap.NONE:
         comma_seen = True
     listed = scene.hits.any_within(("LIST",), cue.end, match.end + 3)
     if comma_seen and not listed:
         return _is_bare_list(cue, match, scene)
-    return listed or match.start - cue.end <= _NEG_REACH
+    return listed or target - cue.end <= _NEG_REACH
 
 
 _NEW_CLAUSE = frozenset(
@@ -201,9 +199,11 @@ def _danger_to_other(scene: Scene, sentence: tuple[int, int]) -> Status:
 def _supposed(match: Match, scene: Scene) -> Status | None:
     sentence = scene.clauses.sentence_of(match.start)
     clause = scene.clauses.clause_of(match.start)
-    own = scene.hits.any_within(("REPORT",), sentence[0], sentence[1])
-    if own:
-        return None
+    if scene.hits.any_within(("IF_EVER",), *sentence):
+        return Status.SUPPOSED
+    if scene.hits.any_within(("REPORT",), *sentence):
+        supposed = scene.hits.any_within(("IF",), clause[0], match.start)
+        return Status.SUPPOSED_PERHAPS if supposed else None
     today = scene.hits.any_within(("TODAY", "NOW"), *sentence)
     if today and scene.hits.any_within(("SELF", "MY"), *sentence):
         return Status.SUPPOSED_PERHAPS if scene.tokens[match.start].asks else None

@@ -1,7 +1,7 @@
 """The second opinion: a small trained encoder that says how likely a text holds a warning sign.
 
-A text is cut into word pieces, read by a few transformer layers (Vaswani et al. 2017), and pooled
-to one probability. The start was a published sentence encoder (Wang et al. 2020, MiniLM; Apache
+A text is cut into word pieces, read by a few transformer layers (Vaswani et al. 2017), and pooled;
+one row of the head answers each question: any sign, an emergency, and each sign by name. The start was a published sentence encoder (Wang et al. 2020, MiniLM; Apache
 licence 2.0); it was then trained on this project's labelled texts by
 ``tests/bench/train_second_opinion.py``. Only numpy is needed to run it.
 """
@@ -12,7 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from core.red_flags.opinion import Opinion
 from core.red_flags.wordpieces import pieces
+from core.vocabulary import Sign
 
 MOST_PIECES = 96  # a window: about 70 words; longer texts are read in overlapping windows
 _OVERLAP = 16
@@ -50,7 +52,8 @@ class EncoderWeights:
     """All that the encoder needs.
 
     ``ids`` maps a word piece to its row of ``words`` (int8 rows, each times its ``word_scale``);
-    ``positions`` (MOST_PIECES, H); ``head`` (2H,) and ``head_bias`` give the logit of a sign.
+    ``positions`` (MOST_PIECES, H). ``head`` (2H, 2 + signs) and ``head_bias`` give the logits of:
+    any sign, an emergency, then each of ``signs``.
     """
 
     ids: Mapping[str, int]
@@ -61,21 +64,24 @@ class EncoderWeights:
     norm_offset: Floats
     layers: Sequence[Layer]
     head: Floats
-    head_bias: float
+    head_bias: Floats
+    signs: Sequence[Sign]
     heads: int
 
 
-class SecondOpinion:
-    """Callable: text -> probability, 0 to 1, that it holds a sign. Immutable, thread-safe."""
+class Encoder:
+    """Callable: text -> Opinion. Immutable, thread-safe."""
 
     def __init__(self, weights: EncoderWeights) -> None:
         """Keep ``weights``; nothing is computed yet."""
         self._weights = weights
 
-    def __call__(self, text: str) -> float:
-        """The probability for ``text``; of a long text, the highest of its windows."""
-        logit = max(self._logit(window) for window in self._windows(text))
-        return float(1.0 / (1.0 + np.exp(-logit)))
+    def __call__(self, text: str) -> Opinion:
+        """The opinion on ``text``; of a long text, the highest of its windows in each question."""
+        logits = np.max([self._logits(window) for window in self._windows(text)], axis=0)
+        chances = 1.0 / (1.0 + np.exp(-logits))
+        likeliest = self._weights.signs[int(np.argmax(chances[2:]))]
+        return Opinion(float(chances[0]), float(chances[1]), likeliest)
 
     def _windows(self, text: str) -> list[list[int]]:
         every = pieces(text, self._weights.ids, most=_MOST_WINDOWS * MOST_PIECES)
@@ -86,14 +92,15 @@ class SecondOpinion:
         starts = range(0, max(1, len(inner) - _OVERLAP), step)
         return [[first, *inner[s : s + MOST_PIECES - 2], last] for s in starts]
 
-    def _logit(self, ids: Sequence[int]) -> float:
+    def _logits(self, ids: Sequence[int]) -> Floats:
         weights = self._weights
         rows = weights.words[ids].astype(np.float32) * weights.word_scale[ids, None]
         x = _norm(rows + weights.positions[: len(ids)], weights.norm_gain, weights.norm_offset)
         for layer in weights.layers:
             x = _through(layer, x, weights.heads)
         pooled = np.concatenate([x.mean(axis=0), x.max(axis=0)])
-        return float(pooled @ weights.head) + weights.head_bias
+        answers: Floats = pooled @ weights.head + weights.head_bias
+        return answers
 
 
 def _through(layer: Layer, x: Floats, heads: int) -> Floats:
@@ -113,9 +120,7 @@ def _through(layer: Layer, x: Floats, heads: int) -> Floats:
         layer.norm1_offset,
     )
     wide = _gelu(x @ layer.widen + layer.widen_bias)
-    return _norm(
-        x + wide @ layer.narrow + layer.narrow_bias, layer.norm2_gain, layer.norm2_offset
-    )
+    return _norm(x + wide @ layer.narrow + layer.narrow_bias, layer.norm2_gain, layer.norm2_offset)
 
 
 def _norm(x: Floats, gain: Floats, offset: Floats) -> Floats:
@@ -167,6 +172,7 @@ def parse_weights(arrays: Mapping[str, NDArray[np.generic]]) -> EncoderWeights:
         norm_offset=vector("norm_offset"),
         layers=tuple(layers),
         head=vector("head"),
-        head_bias=float(arrays["head_bias"]),
+        head_bias=vector("head_bias"),
+        signs=tuple(Sign(name) for name in arrays["signs"].tobytes().decode("ascii").split("\n")),
         heads=int(arrays["heads"]),
     )

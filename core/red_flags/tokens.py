@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import lru_cache
 
+from core.red_flags.emoji import name_words
+
 MAX_CHARS = 4000  # one chat message holds 4,096; more than this is read in part
 
 _WORD = re.compile(r"[^\W_]+(?:'[^\W_]+)*")
@@ -50,8 +52,8 @@ class Token:
 def tokenise(text: str, emoji: Mapping[str, str]) -> tuple[Token, ...]:
     """Split ``text`` (any length, read up to ``MAX_CHARS``) into tokens; emoji become words.
 
-    ``emoji`` maps a sign, without variation selectors, to a word of the lexicon; unknown signs
-    are passed over.
+    ``emoji`` maps a sign, without variation selectors, to words of the lexicon; other signs say
+    their Unicode name.
     """
     text = text[:MAX_CHARS].translate(_QUOTES)
     found: list[Token] = []
@@ -103,6 +105,10 @@ def _read_emoji(
                     found.append(Token(part, position, min(position + size, len(text)), gap))
                 gap = Gap.NONE
             return position + size, gap
+    for part in name_words(text[position]):
+        if not (found and found[-1].word == part and gap is Gap.NONE):
+            found.append(Token(part, position, position + 1, gap))
+        gap = Gap.NONE
     return position + 1, gap
 
 

@@ -9,10 +9,10 @@ import re
 import unicodedata
 from collections.abc import Iterator, Mapping
 
+from core.red_flags.emoji import name_words
+
 _PIECE = re.compile(r"[a-z]+|[0-9]+|[^\sa-z0-9]")
 _LONGEST_WORD = 40
-_NAME_NOISE = frozenset(["sign", "symbol", "face", "with", "selector", "heavy", "white", "black"])
-_UNSPOKEN = frozenset(["\ufe0f", "\u200d"])
 _QUOTES = str.maketrans({"’": "'", "‘": "'", "`": "'", "“": '"', "”": '"', "–": "-", "—": "-"})
 
 CLASSIFY, SEPARATE, UNKNOWN = "[CLS]", "[SEP]", "[UNK]"
@@ -27,21 +27,13 @@ def spoken(text: str) -> str:
     for char in unicodedata.normalize("NFKD", text.lower()):
         if char.isascii():
             parts.append(char)
-        elif unicodedata.combining(char) or char in _UNSPOKEN:
-            continue
-        else:
-            parts.append(_name_of(char))
+        elif not unicodedata.combining(char):
+            parts.append(f" {' '.join(name_words(char))} ")
     return "".join(parts)
 
 
-def _name_of(char: str) -> str:
-    words = unicodedata.name(char, "").lower().replace("-", " ").split()
-    kept = [w for w in words if w not in _NAME_NOISE]
-    return f" {' '.join(kept[:4])} "
-
-
 def pieces(text: str, ids: Mapping[str, int], most: int) -> list[int]:
-    """The ids of the pieces of ``text``, framed by the classifier's marks, at most ``most`` long."""
+    """The ids of the pieces of ``text`` between the classifier's marks, at most ``most`` of them."""
     found = [ids[CLASSIFY]]
     for word in _PIECE.findall(spoken(text)):
         found.extend(_word_pieces(word, ids))

@@ -1,0 +1,18 @@
+"""What an emoji says, in words: its Unicode name without the words that only describe the drawing."""
+
+import unicodedata
+from functools import lru_cache
+
+_NOISE = frozenset(
+    ["sign", "symbol", "face", "with", "selector", "heavy", "white", "black", "large", "of", "no", "see"]
+)
+_MOST_WORDS = 4
+
+
+@lru_cache(maxsize=1024)
+def name_words(char: str) -> tuple[str, ...]:
+    """The telling words of the Unicode name of ``char``; empty for joiners and unnamed signs."""
+    if unicodedata.category(char) not in ("So", "Sk"):
+        return ()
+    words = unicodedata.name(char, "").lower().replace("-", " ").split()
+    return tuple(word for word in words if word not in _NOISE and word.isalpha())[:_MOST_WORDS]

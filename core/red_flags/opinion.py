@@ -1,0 +1,38 @@
+"""What a second reader says of a text, and how far it may move the first one's reading."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from core.vocabulary import Sign
+
+
+@dataclass(frozen=True, slots=True)
+class Opinion:
+    """Probabilities, 0 to 1: that the text holds a sign, and that it is an emergency.
+
+    ``likeliest`` is the sign it would be.
+    """
+
+    sign: float
+    emergency: float
+    likeliest: Sign
+
+
+SecondOpinion = Callable[[str], Opinion]
+
+
+@dataclass(frozen=True, slots=True)
+class Thresholds:
+    """How far an opinion moves a reading; probabilities, 0 to 1.
+
+    ``ask_above``: nothing was found, yet ask. ``ask_above_cleared``: the same where signs were
+    named and cleared. ``quiet_below``: let go of a text that is merely suspicious. ``doubt_below``:
+    ask instead of alerting. ``emergency_above``: an urgent text is asked about as an emergency.
+    Chosen on texts that neither the lexicon nor the model had seen; DEVELOPERS.md has the figures.
+    """
+
+    ask_above: float = 0.5
+    ask_above_cleared: float = 0.7
+    quiet_below: float = 0.1
+    doubt_below: float = 0.1
+    emergency_above: float = 0.6
