@@ -36,6 +36,7 @@ _LEARNED_DAYS, _RECENT_DAYS = 14, 28
 _UNANSWERED_SHARE = 0.1
 # A difference of less than this is not worth a sentence.
 _WORTH_SAYING = 0.06
+_LEAST_WEIGHT = 0.01
 _LOW_CODES = {
     MorningItem.SLEEP: ReasonCode.SLEEP_LOW,
     MorningItem.TIREDNESS: ReasonCode.TIREDNESS_LOW,
@@ -106,14 +107,15 @@ def assess(
     for guard in spoken:
         plan = easier_of(plan, guard.plan)
     answered = day is not None and day.answered
+    shift = _day_shift(day, before) if day is not None and day.answered else 0.0
     return Readiness(
         on=on,
         score=max(0.0, min(100.0, _USUAL_SCORE - _SCORE_PER_POINT * shortfall)),
         plan=plan,
         certainty=_certainty(earlier, today, on),
-        reasons=_reasons(day, before, spoken, shortfall),
+        reasons=reasons_of(day, before, spoken, shortfall),
         shortfall=shortfall,
-        day_shift=_day_shift(day, before) if answered else 0.0,
+        day_shift=shift,
         ill=today is not None and today.is_ill,
         answered=answered,
         guards=spoken,
@@ -132,8 +134,8 @@ def plan_of(shortfall: float) -> DayPlan:
     return DayPlan.EASE_OFF if shortfall >= EASE_OFF_FROM else DayPlan.AS_PLANNED
 
 
-def _day_shift(day: DayShortfall | None, before: DayShortfall | None) -> float:
-    items = blend(day.items_only if day else 0.0, before.items_only if before else 0.0)
+def _day_shift(day: DayShortfall, before: DayShortfall | None) -> float:
+    items = blend(day.items_only, before.items_only if before else 0.0)
     return max(-_LARGEST_SHIFT, min(_LARGEST_SHIFT, -items / TYPICAL_SPREAD))
 
 
@@ -157,12 +159,13 @@ def _known_days(earlier: Sequence[Morning], on: date) -> float:
     return sum(len(past.items()) for past in earlier if past.on >= first) / len(MorningItem)
 
 
-def _reasons(
+def reasons_of(
     day: DayShortfall | None,
     before: DayShortfall | None,
     spoken: Sequence[Guard],
     shortfall: float,
 ) -> tuple[Reason, ...]:
+    """What moved the day, the heaviest first; never empty."""
     found = [Reason(guard.code, guard.numbers, _GUARD_WEIGHT[guard.alert]) for guard in spoken]
     said = {guard.code for guard in spoken}
     if day is not None and day.answered:
@@ -172,8 +175,8 @@ def _reasons(
             if weight >= _WORTH_SAYING and worst not in said:
                 numbers = {"answer": day.usual[item] - below, "usual": day.usual[item]}
                 found.append(Reason(_LOW_CODES[item], numbers, weight))
-    else:
-        found.append(Reason(ReasonCode.NO_ANSWER, {}, 0.01))
+    elif not spoken:
+        found.append(Reason(ReasonCode.NO_ANSWER, {}, _LEAST_WEIGHT))
     if before is not None and _YESTERDAY_SHARE * before.points >= _WORTH_SAYING:
         found.append(Reason(ReasonCode.YESTERDAY_LOW, {}, _YESTERDAY_SHARE * before.points))
     if not found:

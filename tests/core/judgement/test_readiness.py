@@ -11,8 +11,17 @@ from core.checkin import IllKind, Morning, MorningItem, PainPlace, PainReport
 from core.client import Client
 from core.errors import OutOfRangeError
 from core.guard import HARSHNESS
-from core.readiness import EASE_OFF_FROM, REST_FROM, TYPICAL_SPREAD, assess, blend, plan_of
+from core.readiness import (
+    EASE_OFF_FROM,
+    REST_FROM,
+    TYPICAL_SPREAD,
+    assess,
+    blend,
+    plan_of,
+    reasons_of,
+)
 from core.reasons import ReasonCode
+from core.usual import DayShortfall
 from core.vocabulary import AlertLevel, DayPlan
 
 TODAY = date(2026, 3, 10)
@@ -173,6 +182,53 @@ def test_louder_rules_come_first_in_the_reasons():
     assert judged.guards[0].alert is AlertLevel.EMERGENCY
 
 
+def test_the_weights_are_the_points_that_each_moved():
+    """First morning, usual 3.7: sleep 2 is 1.7 below, a fifth of three quarters of it counts."""
+    history = [morning(1, level=2)]
+    judged = judge(morning(level=5, sleep=2), [])
+    assert {r.code: r.weight for r in judged.reasons} == {
+        ReasonCode.SLEEP_LOW: pytest.approx(0.75 * 1.7 / 5)
+    }
+    after = judge(morning(level=5), history)
+    assert {r.code: r.weight for r in after.reasons} == {
+        ReasonCode.YESTERDAY_LOW: pytest.approx(0.25 * 1.7)
+    }
+
+
+@pytest.mark.parametrize(
+    ("answers", "weight"),
+    [
+        ({"new_pain": PainReport(PainPlace.CHEST)}, 40),
+        ({"pulse": 121}, 30),
+        ({"ill": IllKind.BELOW_NECK}, 20),
+        ({"ill": IllKind.ABOVE_NECK}, 10),
+    ],
+)
+def test_a_rule_outweighs_all_points_by_how_loud_it_is(answers, weight):
+    assert judge(morning(**answers)).reasons[0].weight == weight
+
+
+@pytest.mark.parametrize(("level", "said"), [(0.40, True), (0.39, False)])
+def test_an_item_is_worth_saying_from_a_weight_of_six_hundredths(level, said):
+    """A usual of 3 + level against an answer of 3: 0.75 x level / 5."""
+    day = DayShortfall(
+        on=TODAY,
+        points=0.0,
+        items_only=0.0,
+        by_item=dict.fromkeys(MorningItem, 0.0) | {MorningItem.MOOD: level},
+        usual=dict.fromkeys(MorningItem, 3.0 + level),
+        answered=True,
+        ill=False,
+    )
+    low = [reason.code for reason in reasons_of(day, None, (), 0.0)]
+    assert (ReasonCode.MOOD_LOW in low) is said
+
+
+def test_the_lines_are_those_of_the_page():
+    """Ours; 0.56 eases about one ordinary day in ten of invented clients."""
+    assert (EASE_OFF_FROM, REST_FROM, TYPICAL_SPREAD) == (0.56, 1.7, 0.46)
+
+
 def test_an_item_at_its_worst_is_named_once():
     assert ReasonCode.SLEEP_LOW not in codes(judge(morning(sleep=1)))
 
@@ -193,6 +249,19 @@ def test_a_day_without_answers_says_so_and_carries_yesterday():
     assert ReasonCode.NO_ANSWER in codes(judged)
     assert judged.shortfall > 0.5
     assert judged.day_shift == 0
+
+
+def test_without_items_yesterday_is_named_before_the_missing_answer():
+    judged = judge(None, [morning(1, level=2)])
+    assert codes(judged) == [ReasonCode.YESTERDAY_LOW, ReasonCode.NO_ANSWER]
+
+
+def test_an_illness_told_without_items_is_an_answer():
+    assert codes(judge(morning(level=None, ill=IllKind.FEVER), [])) == [ReasonCode.FEVER]
+
+
+def test_answers_of_today_in_the_history_do_not_count():
+    assert judge(None, [morning(0, level=1)]) == judge(None, [])
 
 
 def test_certainty_grows_with_the_mornings_known():
