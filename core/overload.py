@@ -17,6 +17,7 @@ from core.checkin import Morning
 from core.reasons import Reason, ReasonCode
 from core.training_load import DAYS_IN_WEEK, daily_loads
 from core.usual import shortfalls
+from core.vocabulary import DayPlan
 
 ALARM_ABOVE = 0.77
 """Rings twice a year for a client who never does too much (invented clients)."""
@@ -75,9 +76,15 @@ class OverloadDay:
 
 @dataclass(frozen=True, slots=True)
 class Overload:
-    """Today's judgement, with what moved it."""
+    """Today's judgement, with what moved it.
+
+    Attributes:
+        plan: the hardest day that is still allowed: rest on a day off, ease off until a doctor has
+            been asked.
+    """
 
     level: OverloadLevel
+    plan: DayPlan
     value: float
     reasons: tuple[Reason, ...]
 
@@ -155,16 +162,21 @@ def _load_part(loads: Mapping[date, float], on: date, first_load: date) -> float
     return _LOAD_SHARE * max(0.0, min(_MOST_LOAD, rise))
 
 
-def judge_overload(days: Sequence[OverloadDay], last_alarm: date | None = None) -> Overload:
+def judge_overload(
+    days: Sequence[OverloadDay],
+    last_alarm: date | None = None,
+    last_doctor: date | None = None,
+) -> Overload:
     """The judgement of the last of ``days``.
 
     Args:
         last_alarm: when the client was last told to take a day off, if ever.
+        last_doctor: when the client was last told to talk to the doctor, if ever.
     """
     if not days:
-        return Overload(OverloadLevel.NONE, 0.0, ())
+        return Overload(OverloadLevel.NONE, DayPlan.AS_PLANNED, 0.0, ())
     today = days[-1]
-    level = _level(days, last_alarm)
+    level = _level(days, last_alarm, last_doctor)
     code = _CODES.get(level)
     numbers = {
         "wellbeing": today.wellbeing,
@@ -172,7 +184,7 @@ def judge_overload(days: Sequence[OverloadDay], last_alarm: date | None = None) 
         "prediction": today.prediction,
     }
     reasons = () if code is None else (Reason(code, numbers, today.value),)
-    return Overload(level, today.value, reasons)
+    return Overload(level, _PLANS.get(level, DayPlan.AS_PLANNED), today.value, reasons)
 
 
 _CODES = {
@@ -180,19 +192,27 @@ _CODES = {
     OverloadLevel.DAY_OFF: ReasonCode.OVERLOAD_DAY_OFF,
     OverloadLevel.SEE_DOCTOR: ReasonCode.OVERLOAD_SEE_DOCTOR,
 }
+_PLANS = {OverloadLevel.DAY_OFF: DayPlan.REST, OverloadLevel.SEE_DOCTOR: DayPlan.EASE_OFF}
 
 
-def _level(days: Sequence[OverloadDay], last_alarm: date | None) -> OverloadLevel:
+def _level(
+    days: Sequence[OverloadDay], last_alarm: date | None, last_doctor: date | None
+) -> OverloadLevel:
     today = days[-1]
-    if _lasts(days):
+    if _lasts(days) and not _is_quiet(last_doctor, today.on):
         return OverloadLevel.SEE_DOCTOR
     if today.left_out or today.value <= WATCH_ABOVE:
         return OverloadLevel.NONE
     two_days = len(days) > 1 and all(
         day.value > ALARM_ABOVE and not day.left_out for day in days[-2:]
     )
-    quiet = last_alarm is not None and (today.on - last_alarm).days < QUIET_DAYS
-    return OverloadLevel.DAY_OFF if two_days and not quiet else OverloadLevel.WATCH
+    rings = two_days and not _is_quiet(last_alarm, today.on)
+    return OverloadLevel.DAY_OFF if rings else OverloadLevel.WATCH
+
+
+def _is_quiet(last_said: date | None, on: date) -> bool:
+    """Whether the same was said within the last two weeks."""
+    return last_said is not None and (on - last_said).days < QUIET_DAYS
 
 
 def _lasts(days: Sequence[OverloadDay]) -> bool:

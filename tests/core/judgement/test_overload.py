@@ -16,6 +16,7 @@ from core.overload import (
     overload_days,
 )
 from core.reasons import ReasonCode
+from core.vocabulary import DayPlan
 
 START = date(2026, 1, 5)
 NONE, WATCH, DAY_OFF, SEE_DOCTOR = OverloadLevel
@@ -119,6 +120,49 @@ def test_a_calm_and_a_restless_client_ring_at_the_same_depth_of_their_own_swing(
     assert for_calm > for_restless
 
 
+def test_the_lines_are_those_of_the_page():
+    """Ours, set on invented clients at two false alarms a client-year."""
+    assert (ALARM_ABOVE, WATCH_ABOVE, LASTING_ABOVE, QUIET_DAYS) == (0.77, 0.60, 0.52, 14)
+
+
+def test_wellbeing_by_hand():
+    """First morning: 0.7 below 3.7, a third of it; the second is weighed by the swing learned.
+
+    Mean of squares: 0.16, then 0.16 + (0.49 - 0.16) / 6 = 0.215; factor 0.4 / 0.46368.
+    """
+    days = overload_days([on(0, 3), on(1, 3)], {}, START + timedelta(days=1))
+    assert days[0].wellbeing == pytest.approx(0.7 / 3)
+    second = 0.7 / 3 + (0.7 * 0.4 / 0.215**0.5 - 0.7 / 3) / 3
+    assert days[1].wellbeing == pytest.approx(second)
+
+
+def test_the_swing_is_bounded_below_and_by_strange_days():
+    """A flat client counts as one of swing 0.25; a day counts at most 1.2 points in the swing."""
+    flat = [on(i, 4) for i in range(200)]
+    drop = last([*flat, on(200, 3)], {}, 201).wellbeing - last(flat, {}, 200).wellbeing
+    assert drop == pytest.approx(1.6 / 3, abs=0.05)
+    one = overload_days([on(0, 1), on(1, 3)], {}, START + timedelta(days=1))
+    square = 0.16 + (1.44 - 0.16) / 6
+    expected = 2.7 / 3 + (0.7 * 0.4 / square**0.5 - 2.7 / 3) / 3
+    assert one[1].wellbeing == pytest.approx(expected)
+
+
+def test_prediction_by_hand():
+    """A quarter of the first value, then a quarter of the way; times 0.16."""
+    missed = {START: 2.0, START + timedelta(days=1): 2.0}
+    days = overload_days([on(0, 4), on(1, 4)], {}, START + timedelta(days=1), missed)
+    assert [day.prediction for day in days] == pytest.approx([0.16 * 0.5, 0.16 * 0.875])
+    high = last([on(0, 4)], {}, 1, {START: 100.0})
+    assert high.prediction == pytest.approx(0.16 * 4)
+
+
+def test_prediction_stands_still_while_ill():
+    missed = {START: 2.0, START + timedelta(days=1): 2.0}
+    mornings = [on(0, 4), on(1, 4, IllKind.FEVER)]
+    days = overload_days(mornings, {}, START + timedelta(days=1), missed)
+    assert days[1].prediction == days[0].prediction
+
+
 def test_no_days_say_nothing():
     assert judge_overload([]).level is NONE
     assert overload_days([], {}, START) == []
@@ -168,6 +212,29 @@ def test_two_low_weeks_send_to_the_doctor_even_in_quiet_days():
     judged = judge_overload(days, days[-1].on - timedelta(days=3))
     assert judged.level is SEE_DOCTOR
     assert judged.reasons[0].code is ReasonCode.OVERLOAD_SEE_DOCTOR
+
+
+@pytest.mark.parametrize(
+    ("ago", "level"), [(0, WATCH), (QUIET_DAYS - 1, WATCH), (QUIET_DAYS, SEE_DOCTOR)]
+)
+def test_the_word_on_the_doctor_is_not_repeated_for_two_weeks(ago, level):
+    days = [signs(index, wellbeing=LASTING) for index in range(14)]
+    judged = judge_overload(days, last_doctor=days[-1].on - timedelta(days=ago))
+    assert judged.level is level
+
+
+@pytest.mark.parametrize(
+    ("days", "plan"),
+    [
+        ([], DayPlan.AS_PLANNED),
+        ([signs(0)], DayPlan.AS_PLANNED),
+        ([signs(0, load=2.0)], DayPlan.AS_PLANNED),
+        ([signs(0, load=2.0), signs(1, load=2.0)], DayPlan.REST),
+        ([signs(index, wellbeing=0.65) for index in range(14)], DayPlan.EASE_OFF),
+    ],
+)
+def test_a_day_off_is_rest_and_until_the_doctor_is_asked_it_is_easy(days, plan):
+    assert judge_overload(days).plan is plan
 
 
 @pytest.mark.parametrize(
