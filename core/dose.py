@@ -27,6 +27,9 @@ from core.reps_curve import (
 from core.vocabulary import Family
 
 GAP_DAYS: Final = 14
+GAINING_DAYS: Final = 7
+"""A session's gain is spread over the days until the next, this many at most."""
+
 SECONDS_PER_LEFT: Final = 5.0
 """For a hold, one "left in hand" stands for this many seconds."""
 
@@ -188,14 +191,15 @@ def _drift(capacity: Capacity, family: Family, on: date, days: int) -> float:
     if last is None:
         return 0.0
     away = (on - last).days
-    losing = min(days, max(0, away - GAP_DAYS))
-    gaining = max(0, min(days, GAP_DAYS // 2) - losing)
+    before = away - days
+    losing = max(0, away - GAP_DAYS) - max(0, before - GAP_DAYS)
+    gaining = min(away, GAINING_DAYS) - min(before, GAINING_DAYS)
     return capacity.model.daily_gain * gaining - capacity.model.loss_after_gap * losing
 
 
 @dataclass(frozen=True, slots=True)
 class _Reading:
-    """A set as a reading of log capacity: a value, or only a lower or an upper bound."""
+    """A set as a reading of log capacity: a value, or only a bound."""
 
     value: float
     sd: float

@@ -6,17 +6,24 @@ from typing import Final
 from core.client import Client
 from core.day_order import DayOrder
 from core.family_record import FamilyRecord
+from core.history import SetDone
 from core.ladder import LadderStep
 from core.picker import Picked
 from core.prescription import Considered, DoseCode, DoseReason
 from core.safe_bounds import CAREFUL_CONDITIONS, Bounds
+from core.vocabulary import Family
 
 _LOW_DAY_SHIFT: Final = -0.02
 _GOOD_DAY_SHIFT: Final = 0.02
 
 
 def dose_reasons(
-    client: Client, step: LadderStep, bounds: Bounds, record: FamilyRecord, day: DayOrder
+    client: Client,
+    step: LadderStep,
+    amount: int,
+    bounds: Bounds,
+    record: FamilyRecord,
+    day: DayOrder,
 ) -> tuple[DoseReason, ...]:
     """What decided, most important first; never empty."""
     found: list[DoseReason] = []
@@ -31,6 +38,8 @@ def dose_reasons(
         DoseCode.DOWN_AFTER_NONE_LEFT,
     )
     found.extend(codes[code] for code in downs if code in codes)
+    if last is not None and step.key == last.step_key and _is_longer_hold(step, amount, last):
+        found.append(DoseReason(DoseCode.HELD_STEADY))
     if day.ease_off:
         found.append(DoseReason(DoseCode.EASE_OFF_DAY))
     if record.hard_yesterday:
@@ -61,6 +70,10 @@ def dose_reasons(
     if not found:
         found.append(DoseReason(DoseCode.FITS_TODAY))
     return tuple(found)
+
+
+def _is_longer_hold(step: LadderStep, amount: int, last: SetDone) -> bool:
+    return step.family is Family.BALANCE and last.planned is not None and amount > last.planned
 
 
 def considered_steps(

@@ -6,11 +6,12 @@ from datetime import date, timedelta
 from typing import Final
 
 from core.dose import GAP_DAYS
-from core.history import PainTold, SetDone
+from core.history import PainTold, SetDone, Unit
 
 MOST_LEFT_THAT_IS_HARD: Final = 3
 FIRST_SESSIONS: Final = 6
 GOOD_SESSIONS_FOR_A_STEP: Final = 2
+GOOD_HOLDS_FOR_A_STEP: Final = 2
 MOST_PAIN_OF_A_GOOD_SET: Final = 2
 PAIN_THAT_STOPS: Final = 6
 """Over 5 of 10: stop the movement (Ageberg 2010; Thomee 1997)."""
@@ -34,7 +35,8 @@ class FamilyRecord:
         today: today's sets, oldest first.
         base_demand: demand to climb from: of the latest set on a day that was not eased.
         good_sessions: good sessions in a row at the base demand, eased days passed over.
-        full_sessions: of those, sessions at the top of the range with three or more left.
+        over_goal_sessions: of those, at the top of the range with one more left than needed.
+        full_sessions: of the good ones, at the top of the range with three or more left.
         good_holds: latest sets in a row at the latest step, as long as planned, without a slip.
         none_left_twice: each of the last two sessions had a set with none left.
         slipped: form slipped in the latest set.
@@ -51,6 +53,7 @@ class FamilyRecord:
     today: tuple[SetDone, ...]
     base_demand: float | None
     good_sessions: int
+    over_goal_sessions: int
     full_sessions: int
     good_holds: int
     none_left_twice: bool
@@ -61,25 +64,33 @@ class FamilyRecord:
 
 
 def is_good(done: SetDone) -> bool:
-    """All planned repetitions, enough left in hand, no slip, no pain over 2."""
+    """All planned repetitions, enough left in hand, no slip, no pain over 2.
+
+    A hold ends when form fades; held as long as planned, it is good without left in hand told.
+    """
+    untold = done.left is None
+    enough = done.unit is Unit.SECONDS if untold else (done.left or 0) >= done.lowest_good_left
     return (
         done.planned is not None
         and done.amount >= done.planned
-        and done.left is not None
-        and done.left >= done.lowest_good_left
+        and enough
         and not done.slip
         and done.pain <= MOST_PAIN_OF_A_GOOD_SET
     )
 
 
+def _is_at_the_top(done: SetDone, left: int) -> bool:
+    """Good, at the top of the range, with so many left."""
+    whole = done.planned_top is not None and done.amount >= done.planned_top
+    return is_good(done) and whole and (done.left or 0) >= left
+
+
+def _is_over_goal(done: SetDone) -> bool:
+    return _is_at_the_top(done, done.lowest_good_left + 1)
+
+
 def _is_full(done: SetDone) -> bool:
-    """Good, at the top of the range, with three or more left."""
-    return (
-        is_good(done)
-        and done.planned_top is not None
-        and done.amount >= done.planned_top
-        and (done.left or 0) >= 3  # is_good made sure that it was told
-    )
+    return _is_at_the_top(done, 3)
 
 
 def family_record(
@@ -112,6 +123,7 @@ def family_record(
         today=tuple(done for done in recent if done.on == on),
         base_demand=base,
         good_sessions=_in_a_row(climbed, base, is_good),
+        over_goal_sessions=_in_a_row(climbed, base, _is_over_goal),
         full_sessions=_in_a_row(climbed, base, _is_full),
         good_holds=_good_holds(recent),
         none_left_twice=len(days) > 1

@@ -20,6 +20,7 @@ from core.vocabulary import Family
 
 LONGEST_LINE: Final = 100_000
 _MOST_REPS: Final = 1000
+_FAMILIES: Final = tuple(family.value for family in Family)
 
 Answer = dict[str, Any]
 
@@ -108,7 +109,7 @@ class Loop:
         }
 
     def _family(self, content: Mapping[str, Any]) -> Family:
-        family = Family(choice(content, "family", [one.value for one in Family]))
+        family = Family(choice(content, "family", _FAMILIES))
         if family not in self._known().families():
             raise BadLineError(f"There is nothing of {family.value} for this client.")
         return family

@@ -24,7 +24,7 @@ from core.vocabulary import Family
 
 FIRST_DAY: Final = date(2000, 1, 1)
 DAYS_WITHOUT_MORNING: Final = 2
-MORNINGS_KEPT: Final = 90
+MORNINGS_KEPT: Final = 60
 """Mornings looked back on; the usual hardly remembers earlier ones."""
 
 
@@ -79,10 +79,11 @@ class LoopClient:
         if answers is not None:
             self._mornings.append(answers)
             del self._mornings[:-MORNINGS_KEPT]
-        self._open(day_order(readiness))
+        self.open_day(day_order(readiness))
         return readiness
 
-    def _open(self, order: DayOrder) -> None:
+    def open_day(self, order: DayOrder) -> None:
+        """Begin a day as ordered; what was given before is forgotten."""
         self._on = order.on
         self._order = order
         self._ended = False
@@ -91,7 +92,7 @@ class LoopClient:
 
     def next_set(self, family: Family) -> Prescription:
         """What to do in the family's next set today; the easiest step where nothing is allowed."""
-        on = self._open_day()
+        on = self._day_open()
         before = len(self._days_trained) - (on in self._days_trained[-1:])
         record = family_record(self._sets.get(family, ()), (), before, on)
         steps = self._ladders[family]
@@ -109,12 +110,12 @@ class LoopClient:
         self._given[family] = found
         return found
 
-    def _open_day(self) -> date:
+    def _day_open(self) -> date:
         """Today; without any mornings, a new day once the last session has ended."""
         if self._on is None:
-            self._open(DayOrder(FIRST_DAY))
+            self.open_day(DayOrder(FIRST_DAY))
         elif self._ended and not self._has_mornings:
-            self._open(DayOrder(self._on + timedelta(days=DAYS_WITHOUT_MORNING)))
+            self.open_day(DayOrder(self._on + timedelta(days=DAYS_WITHOUT_MORNING)))
         return self._order.on
 
     def given(self, family: Family) -> Prescription | None:
@@ -126,7 +127,7 @@ class LoopClient:
     ) -> None:
         """Record a set of what was last given for the family."""
         given = self._given.get(family) or self.next_set(family)
-        on = self._open_day()
+        on = self._day_open()
         done = given.done(on, amount, left, slip=slip, pain=pain)
         self._sets.setdefault(family, []).append(done)
         if self._days_trained[-1:] != [on]:

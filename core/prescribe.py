@@ -9,7 +9,11 @@ from core.client import Client
 from core.day_order import DayOrder
 from core.dose import Capacity, Forecast
 from core.explain import considered_steps, dose_reasons
-from core.family_record import FamilyRecord
+from core.family_record import (
+    GOOD_HOLDS_FOR_A_STEP,
+    GOOD_SESSIONS_FOR_A_STEP,
+    FamilyRecord,
+)
 from core.history import Unit
 from core.ladder import LadderStep
 from core.picker import Amounts, Picked, Weights, pick
@@ -131,6 +135,8 @@ def prescribe(
         choices: tuple[Picked, ...] = _balance_choice(client, bounds, record, catalogue)
     else:
         choices = ranked(client, bounds.allowed, record, capacity, target, catalogue)
+        if client.aim is not Aim.OPEN:
+            choices = _due_climb_first(choices, record, target)
     return build(client, choices, bounds, record, target, day, catalogue, explain=explain)
 
 
@@ -159,6 +165,17 @@ def ranked(
     )
 
 
+def _due_climb_first(
+    choices: tuple[Picked, ...], record: FamilyRecord, target: LeftTarget
+) -> tuple[Picked, ...]:
+    """Two sessions over goal (Baechle and Earle) put steps up first, where enough stays in hand."""
+    base = record.base_demand
+    if base is None or record.over_goal_sessions < GOOD_SESSIONS_FOR_A_STEP:
+        return choices
+    due = [c for c in choices if c.step.demand > base and c.predicted_left >= target.low]
+    return (*due, *(choice for choice in choices if choice not in due))
+
+
 def _balance_choice(
     client: Client, bounds: Bounds, record: FamilyRecord, catalogue: Catalogue | None
 ) -> tuple[Picked, ...]:
@@ -171,7 +188,7 @@ def _balance_choice(
     step = at_or_under[-1] if at_or_under else bounds.allowed[0]
     amounts = amounts_for(client, step, catalogue)
     amount = min(max(last.planned or amounts.low, amounts.low), amounts.high)
-    if step.key == last.step_key and record.good_holds >= 2:
+    if step.key == last.step_key and record.good_holds >= GOOD_HOLDS_FOR_A_STEP:
         above = [s for s in bounds.allowed if s.demand > last.demand]
         if amount < amounts.high:
             amount = min(amount + 2 * amounts.step, amounts.high)
@@ -213,7 +230,7 @@ def build(
         predicted_left=max(0.0, chosen.predicted_left + spared_by_fewer),
         effort=_effort(target, day),
         talk_test=TalkTest.SINGING if day.ease_off else TalkTest.FULL_SENTENCES,
-        reasons=dose_reasons(client, step, bounds, record, day),
+        reasons=dose_reasons(client, step, amount, bounds, record, day),
         considered=considered_steps(choices, bounds, target.range) if explain else (),
         day_shift=day.day_shift,
         eased=day.ease_off,

@@ -33,7 +33,6 @@ class DoseCode(StrEnum):
     GOOD_DAY = "good_day"
     TOUCHED_SUPPORT = "touched_support"
     HELD_STEADY = "held_steady"
-    AT_THE_TOP = "at_the_top"
     SHORT_OF_TIME = "short_of_time"
     AWAY_FROM_HOME = "away_from_home"
     # Why a step was not taken.
@@ -44,8 +43,7 @@ class DoseCode(StrEnum):
     NO_KIT = "no_kit"
     STEP_TOO_LARGE = "step_too_large"
     ACROSS_HOLE = "across_hole"
-    NOT_A_DAY_TO_CLIMB = "not_a_day_to_climb"
-    PAIN_LIMIT = "pain_limit"
+    ONE_STEP_A_SESSION = "one_step_a_session"
     TOO_HARD_TODAY = "too_hard_today"
     TOO_EASY_TODAY = "too_easy_today"
     LESS_LIKELY = "less_likely"

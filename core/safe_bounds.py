@@ -5,7 +5,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.client import Client
-from core.family_record import GOOD_SESSIONS_FOR_A_STEP, FamilyRecord
+from core.family_record import (
+    GOOD_HOLDS_FOR_A_STEP,
+    GOOD_SESSIONS_FOR_A_STEP,
+    FamilyRecord,
+)
 from core.history import Unit
 from core.ladder import LadderStep
 from core.prescription import DoseCode, DoseReason
@@ -152,14 +156,15 @@ def _tops(
     elif record.none_left_twice:
         lower = _lower_than(usable, last.demand)
         tops.append(_Top(lower, DoseReason(DoseCode.DOWN_AFTER_NONE_LEFT)))
-    tops.append(
-        _Top(last.demand * LARGEST_RISE, DoseReason(DoseCode.STEP_TOO_LARGE, {"percent": 15}))
-    )
+    within_reach = last.demand * LARGEST_RISE
+    over_hole = not any(last.demand < step.demand <= within_reach for step in usable)
+    code = DoseCode.ACROSS_HOLE if over_hole else DoseCode.STEP_TOO_LARGE
+    tops.append(_Top(within_reach, DoseReason(code)))
     base = record.base_demand
     if record.today:
         # One step a session: later sets stay at or under the first one.
         first = record.today[0].demand
-        tops.append(_Top(first, DoseReason(DoseCode.FITS_TODAY)))
+        tops.append(_Top(first, DoseReason(DoseCode.ONE_STEP_A_SESSION)))
     if ease_off:
         tops.append(_Top(_lower_than(usable, base), DoseReason(DoseCode.EASE_OFF_DAY)))
     elif record.after_gap:
@@ -174,6 +179,8 @@ def _tops(
 
 
 def _may_climb(client: Client, record: FamilyRecord) -> bool:
+    if record.last is not None and record.last.family is Family.BALANCE:
+        return record.good_holds >= GOOD_HOLDS_FOR_A_STEP
     return client.aim is Aim.OPEN or record.good_sessions >= GOOD_SESSIONS_FOR_A_STEP
 
 

@@ -14,10 +14,10 @@ from tests.support.simulated_clients import (
     Outcome,
     Person,
     Plan,
-    World,
     most_reps,
     typical_start,
 )
+from tests.support.simulated_worlds import World
 
 
 def nearest_step(ladder: Sequence[LadderStep], log_demand: float) -> int:

@@ -1,0 +1,167 @@
+"""Which steps may be offered, and by which rule each other one may not."""
+
+from datetime import timedelta
+
+import pytest
+
+from core.client import KitAtHome, Limits
+from core.family_record import family_record
+from core.prescription import DoseCode
+from core.safe_bounds import safe_bounds
+from core.vocabulary import Aim, Family, Kit, Spare
+from tests.support.dose_cases import MONDAY, client_of, ladder_of, squat_set
+
+STEPS = ladder_of([0.80, 0.88, 0.96, 1.00, 1.05, 1.10, 1.15, 1.20])
+
+
+def bounds(sets, client=None, *, on=2, steps=STEPS, ease_off=False, **options):
+    record = family_record(sets, (), 10, MONDAY + timedelta(days=on))
+    return safe_bounds(client or client_of(), steps, record, ease_off=ease_off, **options)
+
+
+def top(found):
+    return max(step.demand for step in found.allowed)
+
+
+def codes(found):
+    return {step.demand: reason.code for step, reason in found.ruled_out}
+
+
+def test_without_a_history_everything_allowed_by_the_coach_is_allowed():
+    assert bounds(()).allowed == STEPS
+
+
+def test_one_good_session_is_not_enough_to_climb():
+    found = bounds((squat_set(1.0),))
+    assert top(found) == 1.0
+    assert codes(found)[1.05] is DoseCode.HELD_FOR_GOOD_SESSIONS
+
+
+def test_two_good_sessions_allow_up_to_fifteen_percent():
+    found = bounds((squat_set(1.0), squat_set(1.0, days=2)), on=4)
+    assert top(found) == 1.15
+    assert codes(found)[1.20] is DoseCode.STEP_TOO_LARGE
+
+
+def test_the_open_aim_climbs_without_waiting():
+    assert top(bounds((squat_set(1.0, left=0),), client_of(Aim.OPEN))) == 1.15
+
+
+def test_later_sets_of_a_session_stay_at_or_under_its_first():
+    found = bounds((squat_set(1.0, days=2),), client_of(Aim.OPEN))
+    assert top(found) == 1.0
+    assert codes(found)[1.05] is DoseCode.ONE_STEP_A_SESSION
+
+
+@pytest.mark.parametrize("aim", list(Aim))
+def test_an_ease_off_day_is_noticeably_easier(aim):
+    good = (squat_set(1.0), squat_set(1.0, days=2))
+    found = bounds(good, client_of(aim), on=4, ease_off=True)
+    assert top(found) == 0.88
+
+
+def test_after_a_gap_there_is_no_step_up():
+    good = (squat_set(1.0), squat_set(1.0, days=2))
+    assert top(bounds(good, on=16)) == 1.0
+
+
+@pytest.mark.parametrize(
+    ("sets", "code"),
+    [
+        ((squat_set(1.0, slip=True),), DoseCode.DOWN_AFTER_SLIP),
+        ((squat_set(1.0, left=0), squat_set(1.0, days=2, left=0)), DoseCode.DOWN_AFTER_NONE_LEFT),
+    ],
+)
+def test_a_slip_or_two_sessions_at_none_left_step_down_at_once(sets, code):
+    found = bounds(sets, client_of(Aim.OPEN), on=4)
+    assert top(found) == 0.88
+    assert codes(found)[1.0] is code
+
+
+def test_pain_steps_down_at_once():
+    found = bounds((squat_set(1.0, pain=3),), client_of(Aim.OPEN))
+    assert top(found) == 0.80
+    assert codes(found)[0.88] is DoseCode.DOWN_AFTER_PAIN
+
+
+def test_a_slip_steps_down_in_the_same_session():
+    assert top(bounds((squat_set(1.0, days=2, slip=True),))) < 1.0
+
+
+def test_the_lowest_step_stays_when_there_is_nothing_under_it():
+    assert bounds((squat_set(0.80, slip=True),)).allowed == STEPS[:1]
+
+
+def test_ceiling_floor_and_forbidden_rungs_are_kept():
+    limits = Limits({Family.SQUAT: 1.05}, {Family.SQUAT: 0.88}, frozenset({"r3"}))
+    found = bounds((), client_of(limits=limits))
+    assert [step.demand for step in found.allowed] == [0.88, 0.96, 1.05]
+    assert codes(found)[0.80] is DoseCode.UNDER_FLOOR
+    assert codes(found)[1.0] is DoseCode.FORBIDDEN
+    assert codes(found)[1.10] is DoseCode.OVER_CEILING
+
+
+def test_the_floor_falls_where_safety_leaves_nothing_above_it():
+    limits = Limits(floors={Family.SQUAT: 1.0})
+    found = bounds((squat_set(1.0, slip=True),), client_of(limits=limits))
+    assert top(found) == 0.88
+
+
+def test_the_floor_does_not_count_for_a_client_who_asks_for_easier():
+    limits = Limits(floors={Family.SQUAT: 1.0})
+    found = bounds((), client_of(limits=limits), keep_floor=False)
+    assert found.allowed == STEPS
+
+
+def test_spared_joints_and_missing_kit_are_never_offered():
+    steps = ladder_of(
+        [0.8, 0.9, 1.0],
+        needs=[(), (Kit.BAND,), ()],
+        stresses=[frozenset(), frozenset(), frozenset({Spare.KNEE})],
+    )
+    client = client_of(kit=KitAtHome(), spares=frozenset({Spare.KNEE}))
+    found = bounds((), client, steps=steps)
+    assert codes(found) == {0.9: DoseCode.NO_KIT, 1.0: DoseCode.SPARED}
+
+
+def test_overhead_is_off_unless_the_coach_allows_it():
+    steps = ladder_of([0.8], Family.OVERHEAD)
+    assert not bounds((), steps=steps).allowed
+    allowed = client_of(limits=Limits(overhead_allowed=True))
+    assert bounds((), allowed, steps=steps).allowed == steps
+
+
+HOLED = ladder_of([0.9, 1.0, 1.25, 1.35])
+
+
+def full(days, **changes):
+    told = {"amount": 12, "planned": 12, "planned_top": 12, "left": 3, **changes}
+    return squat_set(1.0, days=days, step_key="r1", **told)
+
+
+def holed(*sets, **options):
+    return bounds(sets, steps=HOLED, on=4, **options)
+
+
+def test_two_full_sessions_cross_a_hole_of_up_to_thirty_percent():
+    found = holed(full(0), full(2))
+    assert found.across_hole == HOLED[2]
+    assert found.allowed == HOLED[:3]
+
+
+@pytest.mark.parametrize(
+    "last", [{"left": 2}, {"amount": 10, "planned": 10}, {"slip": True}, {"pain": 3}]
+)
+def test_nothing_less_than_two_full_sessions_crosses_a_hole(last):
+    assert holed(full(0), full(2, **last)).across_hole is None
+
+
+def test_a_hole_is_not_crossed_on_an_ease_off_day():
+    assert holed(full(0), full(2), ease_off=True).across_hole is None
+
+
+def test_a_hole_of_over_thirty_percent_is_never_crossed():
+    steps = ladder_of([0.9, 1.0, 1.31])
+    found = bounds((full(0), full(2)), steps=steps, on=4)
+    assert found.across_hole is None
+    assert codes(found)[1.31] is DoseCode.ACROSS_HOLE
