@@ -4,7 +4,20 @@ import unicodedata
 from functools import lru_cache
 
 _NOISE = frozenset(
-    ["sign", "symbol", "face", "with", "selector", "heavy", "white", "black", "large", "of", "no", "see"]
+    [
+        "sign",
+        "symbol",
+        "face",
+        "with",
+        "selector",
+        "heavy",
+        "white",
+        "black",
+        "large",
+        "of",
+        "no",
+        "see",
+    ]
 )
 _MOST_WORDS = 4
 

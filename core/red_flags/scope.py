@@ -132,13 +132,14 @@ def _is_bare_list(cue: Hit, match: Match, scene: Scene) -> bool:
 
 def _negated_after(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
     sentence = scene.clauses.sentence_of(match.start)
-    if scene.tokens[match.start].asks or scene.hits.any_within(("TODAY",), *sentence):
-        return False  # "is it ok?" denies nothing; "this morning, not any more" is over by now
+    if scene.tokens[match.start].asks:
+        return False  # "is it ok?" denies nothing
+    over_by_now = scene.hits.any_within(("TODAY",), *sentence)  # "this morning, all fine now"
     reach = min(clause[1], match.end + 6)
-    for hit in scene.hits.of("NEG_AFTER"):
-        if match.start < hit.start < reach and hit.end <= clause[1]:
-            between = scene.hits.any_within(("RESET",), match.end, hit.start)
-            if not between:
+    for concept in ("NEG_AFTER",) if over_by_now else ("NEG_AFTER", "NEG_AFTER_SOFT"):
+        for hit in scene.hits.of(concept):
+            in_reach = match.start < hit.start < reach and hit.end <= clause[1]
+            if in_reach and not scene.hits.any_within(("RESET",), match.end, hit.start):
                 return True
     follows = match.end < len(scene.tokens)
     if follows and scene.tokens[match.end].word in ("no", "none", "nil", "nope"):

@@ -40,10 +40,47 @@ LONG_AGO = [
     "long before I met you", "in 1987", "before they changed my tablets", "back when I smoked",
     "two winters ago", "after the birth of my second", "when we lived in town",
 ]  # fmt: skip
-OPENERS = ["", "", "", "", "Hi coach, ", "Morning. ", "um ", "hello ", "Kia ora, ", "sorry to bother you but "]
-CLOSERS = ["", "", "", "", " Thanks.", " What should I do?", " 😟", " probably nothing", " not sure what to do"]
-HARMLESS_CLOSERS = ["", "", "", " 😊", " lovely session", " feeling great", " all good here", " thanks coach"]
-DOINGS = ["squats", "the band rows", "heel raises", "walking fast", "lifting weights", "the step ups"]
+OPENERS = [
+    "",
+    "",
+    "",
+    "",
+    "Hi coach, ",
+    "Morning. ",
+    "um ",
+    "hello ",
+    "Kia ora, ",
+    "sorry to bother you but ",
+]
+CLOSERS = [
+    "",
+    "",
+    "",
+    "",
+    " Thanks.",
+    " What should I do?",
+    " 😟",
+    " probably nothing",
+    " not sure what to do",
+]
+HARMLESS_CLOSERS = [
+    "",
+    "",
+    "",
+    " 😊",
+    " lovely session",
+    " feeling great",
+    " all good here",
+    " thanks coach",
+]
+DOINGS = [
+    "squats",
+    "the band rows",
+    "heel raises",
+    "walking fast",
+    "lifting weights",
+    "the step ups",
+]
 
 DENIED = [
     "no {n}", "no {n} today", "no {n} or {n2}", "no {n}, no {n2}", "haven't had any {n} this week",
@@ -95,6 +132,63 @@ IN_DANGER = [
 ]  # fmt: skip
 
 
+ACHES = ["stiff", "a bit stiff", "a bit sore", "sore", "achy", "tight", "a bit tight", "tired", "creaky",
+         "grumbling", "heavy", "like jelly", "worked hard", "tender", "complaining", "a bit weary"]  # fmt: skip
+PARTS = ["knees", "hips", "shoulders", "lower back", "neck", "wrists", "thighs", "calves", "feet", "quads",
+         "glutes", "bum muscles", "arms", "hamstrings", "tummy muscles", "triceps", "hands", "back",
+         "old knee", "dodgy hip", "bad shoulder", "chest muscles", "ribs muscles", "thumb joints"]  # fmt: skip
+CAUSES = ["after the squats", "from the garden", "after yesterday's session", "from the heel raises",
+          "after the long walk", "first thing, wears off", "in the cold", "as usual", "same as always",
+          "after carrying the shopping", "from painting the fence", "from the press ups",
+          "after the bridges", "in the damp", "from sitting too long", "in a good way",
+          "but nothing to worry about", "but happy", "after minding the grandkids", "after bowls"]  # fmt: skip
+NEWS = [
+    "slept {b}", "slept like a top", "woke at {h}, could not nod off again", "weight {w} kg this morning",
+    "BP {s}/{d} today", "pressure was {s} over {d}", "pulse {q} at rest", "heart rate {q} resting, {e} on the hill",
+    "sugar {g} before breakfast", "sugar was {g} after class", "temperature outside is {c} degrees",
+    "can we move to {h} on Friday", "see you at {h}", "did {n} sets of {m}", "{n} laps of the park",
+    "walked {n} km with the dog", "the {k} was hard today", "loved the {k}", "skipped the {k}, no time",
+    "how many {k} should I do", "is the {k} meant to be done slowly", "{k} done, tick",
+    "grandkids here for {n} days", "made {n} jars of jam", "the {x} is playing up again",
+    "my {x} died", "the {x} is broken", "{x} won't load the video", "new {x} arrived",
+    "a bit puffed on the {k} but fine in a minute", "puffing at the top, could still chat",
+    "sweating after the {k}, good fun", "cold is nearly gone", "hay fever again", "runny nose today",
+    "tickly throat", "splinter in my thumb", "blister on my heel", "bruise on my shin from the {x}",
+    "insect bite on my ankle, itchy", "tummy rumbling, lunch time", "bit of wind after the beans",
+    "dentist on {h}", "eye test fine", "new glasses", "blood test tomorrow", "flu jab today, arm a bit sore",
+    "raining again", "the roses are out", "football was dreadful", "lost at cards", "off to the shops",
+    "choir tonight", "cake for the club", "reading a good book", "my {r} rang", "my {r} is visiting",
+    "lunch with my {r}", "my {r} loves your videos", "happy birthday to my {r}", "thanks coach",
+    "running late", "can't come on {h}", "what is next week's plan", "how do I pay", "which band is it",
+    "the hill was easier today", "balance is better", "stood on one leg for {m} seconds",
+    "a bit bored of the {k}", "feeling fine", "feeling grand", "all good", "right as rain", "no news",
+]  # fmt: skip
+MOVES = [
+    "squats",
+    "band row",
+    "heel raises",
+    "wall press",
+    "lunges",
+    "bridge",
+    "march",
+    "step ups",
+    "side lift",
+]
+THINGS = [
+    "tablet",
+    "phone",
+    "laptop",
+    "telly",
+    "boiler",
+    "car",
+    "printer",
+    "washing machine",
+    "mower",
+    "band",
+    "chair",
+]
+
+
 @dataclass(frozen=True)
 class Labelled:
     """One text with its label (emergency, urgent, none), its signs, and how it was made."""
@@ -105,7 +199,12 @@ class Labelled:
     kind: str
 
     def as_row(self) -> dict[str, object]:
-        return {"text": self.text, "label": self.label, "flags": list(self.flags), "kind": self.kind}
+        return {
+            "text": self.text,
+            "label": self.label,
+            "flags": list(self.flags),
+            "kind": self.kind,
+        }
 
 
 def generate(count: int, seed: int) -> Iterator[Labelled]:
@@ -113,7 +212,7 @@ def generate(count: int, seed: int) -> Iterator[Labelled]:
     rng = random.Random(seed)
     phrases = yaml.safe_load((FOLDER / "scope_phrases.yaml").read_text(encoding="utf-8"))
     slots = _slots()
-    makers = [_reported, _reported, _slotted, _slotted, _harmless, _harmless, _harmless, _harmless]
+    makers = [_reported] * 3 + [_slotted] * 3 + [_harmless] * 4 + [_ordinary] * 3
     for _ in range(count):
         yield rng.choice(makers)(rng, phrases, slots)
 
@@ -152,7 +251,9 @@ def _reported(rng: random.Random, phrases: Mapping[str, dict], slots: Mapping) -
         text = _fill(rng, rng.choice(IN_DANGER), phrases, sign)
         return Labelled(text, "emergency", (sign,), "other_in_danger")
     text = _fill(rng, rng.choice(REPORTED), phrases, sign)
-    return Labelled(rng.choice(OPENERS) + text + rng.choice(CLOSERS), _label(sign), (sign,), "reported")
+    return Labelled(
+        rng.choice(OPENERS) + text + rng.choice(CLOSERS), _label(sign), (sign,), "reported"
+    )
 
 
 def _slotted(rng: random.Random, phrases: Mapping[str, dict], slots: Mapping) -> Labelled:
@@ -169,15 +270,53 @@ def _slotted(rng: random.Random, phrases: Mapping[str, dict], slots: Mapping) ->
         f"{part} {feeling}. {idiom}", f"{idiom}, {feeling} {rng.choice(RECENT)}",
     ]  # fmt: skip
     text = rng.choice(shapes).replace("my my ", "my ").replace("my me ", "me ")
-    return Labelled(rng.choice(OPENERS) + text + rng.choice(CLOSERS), _label(sign), (sign,), "slots")
+    return Labelled(
+        rng.choice(OPENERS) + text + rng.choice(CLOSERS), _label(sign), (sign,), "slots"
+    )
 
 
 def _harmless(rng: random.Random, phrases: Mapping[str, dict], slots: Mapping) -> Labelled:
     sign = rng.choice(list(phrases))
     kind, templates = rng.choice(
-        [("negated", DENIED), ("hypothetical", SUPPOSED), ("historical", REMEMBERED), ("other_person", OF_OTHERS)]
+        [
+            ("negated", DENIED),
+            ("hypothetical", SUPPOSED),
+            ("historical", REMEMBERED),
+            ("other_person", OF_OTHERS),
+        ]
     )
     if sign == "self_harm" and kind == "hypothetical":
         sign = "chest_pain"
     text = _fill(rng, rng.choice(templates), phrases, sign)
     return Labelled(rng.choice(OPENERS) + text + rng.choice(HARMLESS_CLOSERS), "none", (), kind)
+
+
+def _news(rng: random.Random) -> str:
+    if rng.random() < 0.35:
+        return f"{rng.choice(PARTS)} {rng.choice(ACHES)} {rng.choice(CAUSES)}"
+    return rng.choice(NEWS).format(
+        b=rng.choice(["badly", "well", "six hours", "all right", "poorly", "like a log"]),
+        h=rng.choice(
+            ["nine", "3", "ten thirty", "Tuesday", "four", "noon", "Monday", "half past two"]
+        ),
+        w=rng.randint(55, 95),
+        s=rng.randint(108, 148),
+        d=rng.randint(60, 88),
+        q=rng.randint(54, 88),
+        e=rng.randint(95, 120),
+        g=f"{rng.randint(50, 95) / 10}",
+        c=rng.randint(2, 33),
+        n=rng.randint(2, 9),
+        m=rng.randint(6, 30),
+        k=rng.choice(MOVES),
+        x=rng.choice(THINGS),
+        r=rng.choice(RELATIVES),
+    )
+
+
+def _ordinary(rng: random.Random, phrases: Mapping[str, dict], slots: Mapping) -> Labelled:
+    """Training talk, minor complaints, weather, family: one to three pieces of news."""
+    count = rng.choice([1, 1, 2, 3])
+    text = rng.choice([", ", ". ", " and ", " but "]).join(_news(rng) for _ in range(count))
+    text = rng.choice(OPENERS) + text + rng.choice(HARMLESS_CLOSERS)
+    return Labelled(text, "none", (), "ordinary")

@@ -1,0 +1,33 @@
+"""Labelled texts for the red-flag reader, and the words its generator is fed with.
+
+``public`` are the agreed examples. ``breadth_a``, ``breadth_b`` and ``harmless_b`` were written
+without sight of the lexicon and then used to widen it and to train the second opinion; so were
+``own_positive`` and ``own_harmless``. ``apart`` and ``ordinary_chat`` were written apart and are
+read by nothing but the report.
+"""
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+FOLDER = Path(__file__).parent
+
+
+@dataclass(frozen=True)
+class LabelledText:
+    """One line of a set: ``label`` is emergency, urgent or none."""
+
+    text: str
+    label: str
+    flags: tuple[str, ...]
+    kind: str
+
+
+def load(name: str) -> list[LabelledText]:
+    """The set ``name``.jsonl, in file order."""
+    lines = (FOLDER / f"{name}.jsonl").read_text(encoding="utf-8").splitlines()
+    rows = [json.loads(line) for line in lines if line.strip()]
+    return [
+        LabelledText(row["text"], row["label"], tuple(row["flags"]), row.get("kind", "none named"))
+        for row in rows
+    ]
