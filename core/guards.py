@@ -52,7 +52,9 @@ def guards(morning: Morning, client: Client, history: Sequence[Morning] = ()) ->
         *item_guards(morning),
         *_pain_guards(morning, client, earlier),
         *pulse_guards(morning.pulse, morning.pulse_again),
-        *pressure_guards(morning.systolic, morning.diastolic),
+        *pressure_guards(
+            morning.systolic, morning.diastolic, with_symptoms=morning.warning_sign is True
+        ),
         *sugar_guards(morning.glucose_mmol, _lowest_sugar_yesterday(morning, earlier)),
     ]
     if Condition.HEART_FAILURE in client.conditions:

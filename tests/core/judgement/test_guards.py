@@ -190,6 +190,15 @@ def test_later_mornings_are_no_history():
     assert codes(Morning(TODAY, weight_kg=72.0), failing, [later]) == []
 
 
+def test_a_very_high_pressure_with_a_warning_sign_is_an_emergency():
+    morning = Morning(TODAY, warning_sign=True, systolic=185, diastolic=90)
+    first, second = guards(morning, PLAIN)
+    assert (first.code, first.alert) == (ReasonCode.PRESSURE_HOLD, AlertLevel.EMERGENCY)
+    assert second.code is ReasonCode.WARNING_SIGN
+    calm = guards(replace(morning, warning_sign=False), PLAIN)
+    assert [guard.alert for guard in calm] == [AlertLevel.URGENT]
+
+
 def test_the_loudest_rule_comes_first():
     morning = Morning(
         TODAY,
