@@ -12,7 +12,7 @@ from itertools import pairwise
 from core.red_flags.matching import Hits
 from core.red_flags.tokens import Gap, Token
 
-
+_LONG, _LONGEST = 40, 60  # words: a longer sentence is cut at the next joining word, or anyhow
 _FRAGMENT = 3  # words: a sentence this short leans on its neighbour
 
 
@@ -48,6 +48,7 @@ def _range_of(ranges: Sequence[tuple[int, int]], token: int) -> tuple[int, int]:
 def split_clauses(tokens: Sequence[Token], hits: Hits) -> Clauses:
     """Cut at full stops into sentences, and at contrast words into clauses."""
     stops = _real_stops([i for i, t in enumerate(tokens) if i and t.gap is Gap.STOP], tokens, hits)
+    stops = sorted({*stops, *_breaths(stops, tokens)})
     contrasts = [h.start for h in hits.of("CONTRAST") if h.start]
     return Clauses(_ranges(sorted({*stops, *contrasts}), len(tokens)), _ranges(stops, len(tokens)))
 
@@ -64,6 +65,19 @@ def _real_stops(stops: Sequence[int], tokens: Sequence[Token], hits: Hits) -> li
         if not fragment or hits.any_within(("NEG",), before, after) or tokens[stop - 1].asks:
             kept.append(stop)
     return kept
+
+
+def _breaths(stops: Sequence[int], tokens: Sequence[Token]) -> list[int]:
+    """Extra cuts in sentences that run on and on: no cue reaches over forty words."""
+    cuts: list[int] = []
+    for start, end in pairwise([0, *stops, len(tokens)]):
+        last = start
+        for index in range(start, end):
+            natural = tokens[index].word in ("and", "so") or tokens[index].gap is Gap.COMMA
+            if index - last >= _LONGEST or (index - last >= _LONG and natural):
+                cuts.append(index)
+                last = index
+    return cuts
 
 
 def _ranges(cuts: Sequence[int], length: int) -> tuple[tuple[int, int], ...]:

@@ -1,4 +1,4 @@
-"""What an emoji says, in words: its Unicode name without the words that only describe the drawing."""
+"""What an emoji says, in words: its Unicode name without the words about the drawing."""
 
 import unicodedata
 from functools import lru_cache

@@ -32,10 +32,14 @@ class Element:
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """Elements in order, and the concept that they stand for."""
+    """Elements in order, and the concept that they stand for.
+
+    ``second`` holds the only words that can come second, when these are known: a quick first test.
+    """
 
     elements: tuple[Element, ...]
     concept: str
+    second: frozenset[str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +157,10 @@ class _Builder:
             for word in _inflect(entry):
                 self._words.setdefault(word, set()).add(concept)
             return
-        phrase = Phrase(tuple(_parse_element(e, entry) for e in elements), concept)
+        parsed = tuple(_parse_element(e, entry) for e in elements)
+        second = parsed[1] if len(parsed) > 1 else None
+        plain_second = second is not None and not second.gap and not second.concepts
+        phrase = Phrase(parsed, concept, second.words if second and plain_second else None)
         first = phrase.elements[0]
         if first.gap or phrase.elements[-1].gap:
             raise LexiconError(f"{concept}: a phrase may not begin or end with a gap: {entry}")

@@ -46,15 +46,15 @@ class Hits:
 
     def within(self, concept: str, start: int, end: int) -> list[Hit]:
         """The hits of ``concept`` that lie wholly in tokens [start, end)."""
-        return [h for h in self.by_concept.get(concept, ()) if h.start >= start and h.end <= end]
+        listed = self.by_concept.get(concept)
+        if not listed:
+            return []
+        first = bisect_left(listed, start, key=_start)
+        return [h for h in listed[first : bisect_left(listed, end, key=_start)] if h.end <= end]
 
     def any_within(self, concepts: Sequence[str], start: int, end: int) -> bool:
         """Whether any of ``concepts`` lies wholly in tokens [start, end)."""
-        return any(
-            h.start >= start and h.end <= end
-            for concept in concepts
-            for h in self.by_concept.get(concept, ())
-        )
+        return any(self.within(concept, start, end) for concept in concepts)
 
 
 def find_hits(tokens: Sequence[Token], lexicon: Lexicon) -> Hits:
@@ -64,9 +64,12 @@ def find_hits(tokens: Sequence[Token], lexicon: Lexicon) -> Hits:
     hits: list[Hit] = []
     masked: set[int] = set()
     for index, token in enumerate(tokens):
+        following = tokens[index + 1].word if index + 1 < len(tokens) else ""
         hits.extend(Hit(concept, index, index + 1) for concept in concepts_at[index])
         for key in (token.word, *concepts_at[index]):
             for phrase in lexicon.phrases.get(key, ()):
+                if phrase.second is not None and following not in phrase.second:
+                    continue
                 end = _phrase_end(phrase.elements, 0, index, tokens, concepts_at)
                 if end:
                     if phrase.concept == FIGURE:

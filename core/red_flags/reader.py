@@ -107,13 +107,13 @@ class Reader:
     ) -> Reading:
         ranked = [(self._outcome(m), m) for m in mentions]
         count = len(mentions)
-        loudest = max((LOUDNESS[level] for level, _ in ranked), default=0)
+        loudest = max((LOUDNESS[called] for called, _ in ranked), default=0)
         if loudest == 0:
             return self._quiet(mentions, spans, count)
-        speaking = [(level, m) for level, m in ranked if level is not TextLevel.NONE]
-        decided = [m for level, m in speaking if LOUDNESS[level] == loudest]
+        speaking = [(called, m) for called, m in ranked if LOUDNESS[called]]
+        decided = [m for called, m in speaking if LOUDNESS[called] == loudest]
         first = decided[0]
-        level = next(level for level, _ in speaking if LOUDNESS[level] == loudest)
+        level = max((called for called, _ in speaking), key=LOUDNESS.__getitem__)
         unanswered = level
         if level is TextLevel.ASK:
             unanswered = max((m.level for m in decided), key=lambda x: LOUDNESS[x])

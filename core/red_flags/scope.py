@@ -79,11 +79,8 @@ def _is_negated(match: Match, scene: Scene) -> bool:
     used = {i for h in match.hits for i in range(h.start, h.end)}
     cues = [
         hit
-        for hit in scene.hits.of("NEG")
-        if clause[0] <= hit.start
-        and hit.end <= match.end
-        and not any(i in used for i in range(hit.start, hit.end))
-        and _reaches(hit, match, scene)
+        for hit in scene.hits.within("NEG", clause[0], match.end)
+        if not any(i in used for i in range(hit.start, hit.end)) and _reaches(hit, match, scene)
     ]
     if cues and scene.hits.within("DOUBLE_NEG", clause[0], match.end):
         return False
@@ -137,9 +134,8 @@ def _negated_after(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
     over_by_now = scene.hits.any_within(("TODAY",), *sentence)  # "this morning, all fine now"
     reach = min(clause[1], match.end + 6)
     for concept in ("NEG_AFTER",) if over_by_now else ("NEG_AFTER", "NEG_AFTER_SOFT"):
-        for hit in scene.hits.of(concept):
-            in_reach = match.start < hit.start < reach and hit.end <= clause[1]
-            if in_reach and not scene.hits.any_within(("RESET",), match.end, hit.start):
+        for hit in scene.hits.within(concept, match.start + 1, clause[1]):
+            if hit.start < reach and not scene.hits.any_within(("RESET",), match.end, hit.start):
                 return True
     follows = match.end < len(scene.tokens)
     if follows and scene.tokens[match.end].word in ("no", "none", "nil", "nope"):
@@ -162,8 +158,7 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
     people = [
         h
         for concept in ("PERSON", "THEY")
-        for h in scene.hits.of(concept)
-        if start <= h.start < match.end and match.start - h.end <= _OTHER_REACH
+        for h in scene.hits.within(concept, max(start, match.start - _OTHER_REACH), match.end)
     ]
     if not people:
         return None
@@ -263,11 +258,10 @@ def _is_ordinary(match: Match, scene: Scene) -> bool:
 
 def _is_of_thing(match: Match, scene: Scene) -> bool:
     """The subject is a thing ("the router went black"), unless it is only where it happened."""
-    for hit in scene.hits.of("THING"):
-        if match.start - 3 <= hit.start < match.end:
-            before = [t.word for t in scene.tokens[max(0, hit.start - 2) : hit.start]]
-            if not any(word in _PLACE_WORDS for word in before):
-                return True
+    for hit in scene.hits.within("THING", max(0, match.start - 3), match.end):
+        before = [t.word for t in scene.tokens[max(0, hit.start - 2) : hit.start]]
+        if not any(word in _PLACE_WORDS for word in before):
+            return True
     return False
 
 

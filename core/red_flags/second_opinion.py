@@ -1,9 +1,9 @@
 """The second opinion: a small trained encoder that says how likely a text holds a warning sign.
 
 A text is cut into word pieces, read by a few transformer layers (Vaswani et al. 2017), and pooled;
-one row of the head answers each question: any sign, an emergency, and each sign by name. The start was a published sentence encoder (Wang et al. 2020, MiniLM; Apache
-licence 2.0); it was then trained on this project's labelled texts by
-``tests/bench/train_second_opinion.py``. Only numpy is needed to run it.
+the head answers: any sign, an emergency, each sign by name. The start was a published sentence
+encoder (MiniLM, Wang et al. 2020; Apache licence 2.0); it was then trained on this project's
+labelled texts by ``tests/bench/train_second_opinion.py``. Only numpy is needed to run it.
 """
 
 from collections.abc import Mapping, Sequence

@@ -128,8 +128,8 @@ class Speller:
 
 
 _SHORT_PARTS = frozenset(
-    ["a", "i", "im", "my", "no", "in", "on", "of", "at", "is", "it", "me", "the", "and", "was"]
-    + ["has", "had", "not", "so", "to", "up", "out", "all", "got", "get", "been"]
+    {"a", "i", "im", "my", "no", "in", "on", "of", "at", "is", "it", "me", "the", "and", "was"}
+    | {"has", "had", "not", "so", "to", "up", "out", "all", "got", "get", "been"}
 )
 
 

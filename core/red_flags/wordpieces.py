@@ -33,7 +33,7 @@ def spoken(text: str) -> str:
 
 
 def pieces(text: str, ids: Mapping[str, int], most: int) -> list[int]:
-    """The ids of the pieces of ``text`` between the classifier's marks, at most ``most`` of them."""
+    """The ids of the pieces of ``text`` between the classifier's marks, ``most`` at most."""
     found = [ids[CLASSIFY]]
     for word in _PIECE.findall(spoken(text)):
         found.extend(_word_pieces(word, ids))

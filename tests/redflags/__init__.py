@@ -6,11 +6,13 @@ without sight of the lexicon and then used to widen it and to train the second o
 read by nothing but the report.
 """
 
+import hashlib
 import json
 from dataclasses import dataclass
 from pathlib import Path
 
 FOLDER = Path(__file__).parent
+TRAINED_ON = ["public", "breadth_a", "breadth_b", "harmless_b", "own_positive", "own_harmless"]
 
 
 @dataclass(frozen=True)
@@ -21,6 +23,11 @@ class LabelledText:
     label: str
     flags: tuple[str, ...]
     kind: str
+
+
+def is_held_out(text: str) -> bool:
+    """Whether ``text`` is one of the eighth that training never sees, kept to choose thresholds."""
+    return int(hashlib.sha256(text.encode()).hexdigest(), 16) % 8 == 3
 
 
 def load(name: str) -> list[LabelledText]:

