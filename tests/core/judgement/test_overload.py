@@ -178,6 +178,7 @@ BETWEEN = (ALARM_ABOVE + WATCH_ABOVE) / 2
     [
         ([HIGH], WATCH),
         ([HIGH, HIGH], DAY_OFF),
+        ([LOW, HIGH, HIGH], DAY_OFF),
         ([BETWEEN, HIGH], WATCH),
         ([HIGH, BETWEEN], WATCH),
         ([HIGH, LOW], NONE),

@@ -163,3 +163,30 @@ def test_two_kilos_in_one_to_three_days(days_ago, rise, speaks):
     if speaks:
         assert found[0].alert is AlertLevel.URGENT
         assert found[0].numbers["rise"] == pytest.approx(rise)
+
+
+def test_the_rise_is_from_the_lowest_weight_of_the_three_days():
+    """Heart-failure exercise advice: 2 kg in 1 to 3 days, so that a slow start cannot hide it."""
+    before = [
+        Morning(TODAY - timedelta(days=2), weight_kg=79.0),
+        Morning(TODAY - timedelta(days=1), weight_kg=80.5),
+    ]
+    (guard,) = weight_guards(Morning(TODAY, weight_kg=81.0), before)
+    assert guard.numbers["rise"] == 2.0
+    assert weight_guards(Morning(TODAY, weight_kg=81.0), before[1:]) == []
+    assert weight_guards(Morning(TODAY, weight_kg=81.0), [Morning(TODAY, weight_kg=70.0)]) == []
+
+
+@pytest.mark.parametrize(
+    ("pulse", "again", "told"), [(104, 110, 110), (110, 104, 110), (130, 99, 130), (110, 39, 39)]
+)
+def test_the_pulse_that_is_told_is_the_one_that_counted(pulse, again, told):
+    """The faster of two fast ones; a slow one where that is what speaks (from memory)."""
+    (guard,) = pulse_guards(pulse, again)
+    assert guard.numbers == {"pulse": told}
+
+
+def test_yesterdays_sugar_is_compared_in_tenths_too():
+    """Colberg 2016: 52 mg/dL is printed beside 2.9 mmol/L."""
+    assert sugar_guards(None, 52 * MMOL_PER_MG) == []
+    assert _spoken(sugar_guards(None, 51 * MMOL_PER_MG)) == VERY_LOW
