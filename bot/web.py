@@ -10,7 +10,6 @@ import re
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from dataclasses import astuple, dataclass
 from datetime import datetime, timedelta
-from mimetypes import guess_type
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -83,21 +82,6 @@ class PageServices:
     load_content: Callable[[str], Awaitable[Content | None]]
     healthy: Callable[[], Awaitable[bool]]
     bell: Bell
-
-
-def content_loader(
-    load: Callable[[str], tuple[bytes, str]],
-) -> Callable[[str], Awaitable[Content | None]]:
-    """Lets the page load what ``load`` gives as (bytes, file name) or refuses by ``KeyError``."""
-
-    async def load_content(content_id: str) -> Content | None:
-        try:
-            data, name = await asyncio.to_thread(load, content_id)
-        except KeyError:
-            return None
-        return Content(data, guess_type(name)[0] or "application/octet-stream")
-
-    return load_content
 
 
 def page_app(services: PageServices, hosts: tuple[str, ...] = ()) -> Starlette:

@@ -203,18 +203,4 @@ setInterval(() => {
   for (const phone of Object.values(phones)) if (phone.owner) phone.tick(now());
 }, TICK);
 
-// A link with a code opens a new phone with the code already written.
-async function begin() {
-  const code = new URLSearchParams(location.search).get("code");
-  if (code) {
-    history.replaceState(null, "", "/");
-    await refresh();
-    choose("left", newPhone(state?.phones ?? []).address);
-    await refresh();
-    phones.left.box.value = code;
-    phones.left.box.focus();
-  }
-  listen(refresh, (ok) => (ok ? refresh() : lost(true)));
-}
-
-begin();
+listen(refresh, (ok) => (ok ? refresh() : lost(true)));

@@ -1,0 +1,61 @@
+"""The main road in a browser: check-in, an easier movement, a warning sign, the coach sees it."""
+
+import re
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.live import PROFILE, Live
+from tests.browser.screen import Screen
+
+
+@pytest.mark.parametrize(("width", "height"), [(1200, 800), (360, 740)])
+def test_a_client_checks_in_asks_for_easier_and_calls_for_help(
+    own_live: Live, tab: Page, width: int, height: int
+) -> None:
+    tab.set_viewport_size({"width": width, "height": height})
+    screen = Screen(tab)
+    screen.open(own_live.url)
+
+    screen.move_clock("morning")
+    client = screen.client
+    expect(client.locator(".current")).to_contain_text("Any of these today?")
+    message = client.locator(".current").get_attribute("data-key")
+    for _ in range(6):
+        screen.tap(client)
+    expect(client.locator(".current")).to_contain_text("Today")
+    assert client.locator(".current").get_attribute("data-key") == message
+
+    screen.tap(client)
+    expect(client.locator(".current")).to_contain_text("Your session today")
+    client.locator(".current .choices button").nth(1).click()
+    expect(client.locator(".current img")).to_be_visible()
+    card = client.locator(".current")
+    before, picture = card.inner_text(), card.locator("img").get_attribute("src")
+    screen.tap(client, "Easier")
+    expect(card.locator("img")).to_be_visible()
+    assert card.inner_text() != before
+    assert card.locator("img").get_attribute("src") != picture
+    assert card.locator("img").get_attribute("alt")
+
+    screen.write(client, "my chest feels tight")
+    warning = client.locator(".told.safety").last
+    expect(warning).to_contain_text("111")
+    expect(warning.locator(".loud-word")).to_have_text("Warning")
+    expect(client.locator("textarea")).to_have_value("")
+
+    if screen.is_narrow:
+        expect(tab.locator(".switch [data-show=right]")).to_contain_text("ALERT")
+    coach = screen.coach
+    alert = coach.locator(".told.alert")
+    expect(alert).to_contain_text("my chest feels tight")
+    expect(alert).to_contain_text(str(PROFILE["phone"]))
+    expect(alert.locator(".loud-word")).to_have_text("Alert")
+
+    screen.move_clock("ten-minutes")
+    expect(alert).to_have_count(1)
+    expect(alert.locator(".times")).to_have_text(re.compile(r"Said \d+ times"))
+
+    screen.tap(coach, "I have seen this")
+    client = screen.client
+    expect(client.locator(".entries")).to_contain_text("does not mean")
