@@ -6,9 +6,16 @@ that joining can be left and taken up again on any phone.
 
 from typing import Any
 
-from bot.flows.changes import Change, FinishJoin, SaveProfile, SetPerson, WithdrawClearance
+from bot.flows.changes import Change, FinishJoin, SaveProfile, WithdrawClearance
 from bot.flows.facts import Facts
-from bot.flows.join_answers import HEALTH, changes_of, given_of, proposal_of, shown_answers
+from bot.flows.join_answers import (
+    HEALTH,
+    JOINING,
+    given_of,
+    proposal_of,
+    shown_answers,
+    taken_in,
+)
 from bot.flows.join_questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.flows.questions import ASKED, BACK, SLOT, Outcome, Setting, Taken
@@ -77,36 +84,18 @@ def _answered(key: str, taken: Taken, facts: Facts) -> Turn:
     if key == "consent" and value == "decline":
         return _declined(state, facts)
     given = dict(state.answers["given"])
-    changes: list[Change] = []
+    if key == "country_right" and not value:
+        del given["country_right"], given["country"]
+        return _ask(state.at("country", given=given), facts)
+    given, changes = taken_in(key, facts.me.id, given, facts)
     if key == "consent":
         today = Setting(given, facts).today.isoformat()
         changes.append(SaveProfile(facts.me.id, {"consented_on": today}))
-    if key == "country_right" and not value:
-        del given["country_right"], given["country"]
-        state = state.at("country", given=given)
-        return _ask(state, facts)
-    if key == "country":
-        given.pop("country_right", None)
-        given.pop("zone", None)
-    changes += changes_of(key, facts.me.id, given)
-    if key == "country":
-        changes += _only_zone(given, facts)
-    for unneeded in JOIN_FORM.unneeded(Setting(given, facts)):
-        if unneeded != "zone":
-            del given[unneeded]
-            changes += changes_of(unneeded, facts.me.id, given)
+    if not facts.client(facts.me.id).joined:
+        changes.append(SaveProfile(facts.me.id, {JOINING: given}))
     changed = list(dict.fromkeys([*state.answers.get("changed", ()), key]))
     turn = _go_on(state.at(key, given=given, changed=changed), facts)
     return Turn(turn.state, says=turn.says, changes=tuple(changes))
-
-
-def _only_zone(given: dict[str, Any], facts: Facts) -> list[Change]:
-    """A country with one clock needs no question about it."""
-    zones = Setting(given, facts).country.zones
-    if len(zones) != 1:
-        return []
-    given["zone"] = zones[0][1]
-    return [SetPerson(facts.me.id, zone=zones[0][1])]
 
 
 def _declined(state: State, facts: Facts) -> Turn:
@@ -240,7 +229,10 @@ def _finished(state: State, facts: Facts) -> Turn:
     if record.joined and not changed:
         return Turn(None, says=(Say("join/unchanged"),))
     health = [key for key in changed if key in HEALTH]
-    changes: list[Change] = [FinishJoin(facts.me.id)]
+    changes: list[Change] = [
+        FinishJoin(facts.me.id),
+        SaveProfile(facts.me.id, {JOINING: None}),
+    ]
     if record.joined and health and record.cleared:
         changes.append(WithdrawClearance(facts.me.id, ",".join(health)))
     values = joined_values(given, facts, changed=changed if record.joined else [])

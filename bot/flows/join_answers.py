@@ -9,13 +9,14 @@ from bot.flows.facts import ClientRecord, Facts
 from bot.flows.join_questions import (
     CONDITIONS_HEART,
     CONDITIONS_OTHER,
-    DAYS,
+    JOIN_FORM,
     MEDICINES_BREATH,
     MEDICINES_HEART,
     MEDICINES_OTHER,
-    NO_SURFACE,
     conditions_given,
 )
+from bot.flows.join_reading import DAYS, NO_SURFACE
+from bot.flows.questions import Setting
 from core.screening import Proposal, ScreeningAnswers, ScreeningSign, propose
 from core.vocabulary import Medicine, PersonId
 
@@ -41,6 +42,9 @@ AS_GIVEN = (
     "floor",
 )
 """Answers whose profile key is their own."""
+
+JOINING = "joining"
+"""Profile key of all answers so far, while joining is under way."""
 
 USUAL_QUIET_UNTIL = "07:00"
 MEDICINE_LISTS = ("medicines_heart", "medicines_breath", "medicines_other")
@@ -76,6 +80,27 @@ def changes_of(key: str, client_id: PersonId, given: Mapping[str, Any]) -> tuple
             return (SetSchedule(client_id, training_days=days),) if days else ()
     answer = _profile_answer(key, given)
     return (SaveProfile(client_id, answer),) if answer else ()
+
+
+def taken_in(
+    key: str, client_id: PersonId, given: Mapping[str, Any], facts: Facts
+) -> tuple[dict[str, Any], list[Change]]:
+    """The answers after a new one under ``key``, without those it makes needless; the changes."""
+    kept = dict(given)
+    if key == "country":
+        kept.pop("country_right", None)
+        kept.pop("zone", None)
+    changes = list(changes_of(key, client_id, kept))
+    setting = Setting(kept, facts)
+    if key == "country" and len(setting.country.zones) == 1:
+        # A country with one clock needs no question about it.
+        kept["zone"] = setting.country.zones[0][1]
+        changes.append(SetPerson(client_id, zone=kept["zone"]))
+    for needless in JOIN_FORM.unneeded(setting):
+        if needless != "zone":
+            del kept[needless]
+            changes += changes_of(needless, client_id, kept)
+    return kept, changes
 
 
 def _profile_answer(key: str, given: Mapping[str, Any]) -> dict[str, Any]:
@@ -130,6 +155,8 @@ def days_given(given: Mapping[str, Any]) -> tuple[int, ...]:
 def given_of(record: ClientRecord) -> dict[str, Any]:
     """The answers of a client's record, under the form's keys; what is not known is left out."""
     answers, person = record.answers, record.person
+    if not record.joined and JOINING in answers:
+        return dict(answers[JOINING])
     given: dict[str, Any] = {key: answers[key] for key in AS_GIVEN if key in answers}
     if answers.get("consented_on"):
         given["consent"] = "agree"

@@ -1,0 +1,16 @@
+"""Buttons about one client that stay good: they open the card; ``ref`` is the client."""
+
+from bot.flows.coach_rights import client_for_me, not_yours
+from bot.flows.facts import Facts
+from bot.flows.machine import Begin, Turn
+from core.vocabulary import Role
+
+NAME = "client"
+ROLE = Role.COACH
+
+
+def tap(ref: str, _value: str, facts: Facts) -> Turn:
+    """Open the card."""
+    if client_for_me(ref, facts) is None:
+        return not_yours()
+    return Turn(None, begin=(Begin("coach_client", {"client": ref}),))

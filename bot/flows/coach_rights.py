@@ -1,0 +1,30 @@
+"""Whose record a coach may see and change: her own clients', and those she stands in for."""
+
+from typing import Any
+
+from bot.flows.facts import ClientRecord, Facts
+from bot.flows.machine import Button, Say, Turn
+from core.vocabulary import PersonId, Role
+
+
+def client_for_me(client_id: Any, facts: Facts) -> ClientRecord | None:
+    """The record of a client, or ``None`` for everybody who is neither coach nor stand-in.
+
+    Args:
+        client_id: an id as it stands in a state or on a button.
+    """
+    if facts.me.role is not Role.COACH or not str(client_id).isdigit():
+        return None
+    person_id = PersonId(int(client_id))
+    return facts.client(person_id) if facts.is_coach_of(person_id) else None
+
+
+def not_yours() -> Turn:
+    """The answer to anybody else; says nothing about whether there is such a client."""
+    return Turn(None, says=(Say("coach/not_yours"),))
+
+
+def card_button(record: ClientRecord) -> tuple[tuple[Button, ...], ...]:
+    """One row with a button that opens the client's card at any time."""
+    return ((Button("open", desk="client", ref=str(record.id)),),)
+

@@ -1,0 +1,61 @@
+"""The coach's own questions about a client: aim, overhead work, numbers to ask, the pulse cap."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from bot.flows.changes import Audit, Change, SaveProfile
+from bot.flows.facts import ClientRecord
+from bot.flows.questions import Form, Option, Question, Setting, choice, many, yes_no
+from bot.flows.typed import read_number
+from core.vocabulary import Aim
+
+NUMBERS = ("pulse", "pressure", "glucose", "weight")
+UNITS = ("mmol/L", "mg/dL")
+PULSE_CAP_PERCENT = (50, 90)
+"""Percent of maximum; the plain cap is 76, and vigorous work ends at 95 (ACSM)."""
+
+
+def _pulse_cap(text: str, _setting: Setting) -> Any:
+    return read_number(text, *PULSE_CAP_PERCENT)
+
+
+def _caps(_setting: Setting) -> tuple[Option, ...]:
+    return tuple(Option(str(percent), f"{percent} %") for percent in (64, 70, 76, 85))
+
+
+LIMIT_FORM = Form(
+    "coach/limit",
+    (
+        choice("aim", "limits", "aim", (Aim.ENDURANCE, Aim.STRENGTH)),
+        yes_no("overhead", "limits"),
+        many("numbers", "limits", "number_asked", NUMBERS),
+        choice("glucose_unit", "limits", "glucose_unit", UNITS, columns=2),
+        Question("pulse_cap", "limits", _pulse_cap, options=_caps, columns=4),
+    ),
+)
+
+
+def limits_given(record: ClientRecord) -> dict[str, Any]:
+    """What is set now, under the form's keys."""
+    limits = record.client.limits
+    return {
+        "called": record.person.name,
+        "aim": record.client.aim.value,
+        "overhead": limits.overhead_allowed,
+        "numbers": sorted(limits.numbers_asked),
+        "glucose_unit": limits.glucose_unit,
+        "pulse_cap": limits.pulse_cap_percent,
+    }
+
+
+def limit_changes(key: str, value: Any, record: ClientRecord) -> tuple[Change, ...]:
+    """What is to be written down when one of them is set."""
+    audit = Audit(record.id, "limit_changed", key)
+    if key == "aim":
+        return (SaveProfile(record.id, {"aim": value}), audit)
+    return (SaveProfile(record.id, {"limits": merged_limits(record, {key: value})}), audit)
+
+
+def merged_limits(record: ClientRecord, new: Mapping[str, Any]) -> dict[str, Any]:
+    """The client's limits as the profile keeps them, with some replaced."""
+    return {**record.answers.get("limits", {}), **new}
