@@ -113,9 +113,7 @@ def _measured(key: str, value: str) -> float:
     except ValueError:
         number = float("nan")
     if not low <= number <= high:
-        raise LadderOptionError(
-            f"{key} must be from {low:g} to {high:g} {unit}, not {value!r}"
-        )
+        raise LadderOptionError(f"{key} must be from {low:g} to {high:g} {unit}, not {value!r}")
     return number
 
 

@@ -158,11 +158,20 @@ class Body:
 
 
 def body_of(client: Client) -> Body:
-    """The body of a client; skipped answers take the typical value for the sex."""
+    """The body of a client; skipped answers take the typical value for the sex.
+
+    Answers outside what the geometry was checked for count as the nearest checked value.
+    """
     stature, mass = TYPICAL[client.sex]
     if client.stature_cm is not None:
         stature = client.stature_cm / 100.0
-    return _body(client.sex, stature, mass if client.mass_kg is None else client.mass_kg)
+    if client.mass_kg is not None:
+        mass = client.mass_kg
+    return _body(client.sex, _within(stature, STATURE_RANGE_M), _within(mass, MASS_RANGE_KG))
+
+
+def _within(value: float, limits: tuple[float, float]) -> float:
+    return min(max(value, limits[0]), limits[1])
 
 
 @lru_cache(maxsize=1024)

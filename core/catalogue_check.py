@@ -6,14 +6,18 @@ Every refusal names the file, the rung and the field.
 from collections.abc import Iterable, Mapping
 from typing import Any, NoReturn, TypeVar
 
+import numpy as np
+
+from core.body import Body
 from core.catalogue import Amount, Catalogue, DialValue, FamilyRungs, Rung, Tempo
-from core.demand import AUTHORED
+from core.client import KitAtHome
+from core.demand import AUTHORED, pose_input
 from core.dials import DIALS
 from core.errors import CatalogueError
 from core.pose_arms import ARM_PLACES
-from core.stances import STANCES
+from core.stances import POSE_SETTINGS, STANCES
 from core.statics import MEASURES
-from core.vocabulary import Aim, Condition, Family, Kit, Spare
+from core.vocabulary import Aim, Band, Condition, Family, Kit, Sex, Spare
 
 FAMILY_FIELDS = {"family", "defaults", "rungs"}
 RUNG_FIELDS = {
@@ -37,6 +41,7 @@ RUNG_FIELDS = {
     "effort",
 }
 UNITS = ("reps", "seconds")
+ENDS = np.array([[0.0, 1.0]])
 ARM_FIELDS = ("arms", "near_arm", "far_arm")
 FURNITURE = {name: Kit(name) for name in ("chair", "bench", "table", "step", "wall")}
 FURNITURE["chair_seat"] = Kit.CHAIR
@@ -146,7 +151,7 @@ def _rung(
     pose = _pose(check, fields.get("pose", {}))
     needs = check.enums("needs", Kit, fields.get("needs", []))
     _furniture_is_needed(check, pose, needs)
-    return Rung(
+    rung = Rung(
         id=name,
         family=family,
         place=place,
@@ -171,11 +176,29 @@ def _rung(
         why_placed=str(fields.get("why_placed", "")),
         effort=effort,
     )
+    _strikes_its_pose(check, rung)
+    return rung
+
+
+ANY_BODY = Body(Sex.FEMALE, 1.65, 70.0)
+ANY_KIT = KitAtHome(chair=43.0, bench=90.0, table=75.0, step=17.0, bottle=12.0, band=Band.HEAVY)
+
+
+def _strikes_its_pose(check: _Checker, rung: Rung) -> None:
+    """Places an ordinary body once, so that a pose that cannot be drawn is found on loading."""
+    try:
+        pose = STANCES[rung.stance](pose_input(ANY_BODY, rung, ANY_KIT, [()], ENDS))
+    except (KeyError, TypeError, ValueError) as error:
+        check.refuse("pose", f"cannot be placed with stance {rung.stance}: {error!r}")
+    if pose.refused[0]:
+        check.refuse("pose", f"no ordinary body can take it: {pose.refused[0]}")
 
 
 def _pose(check: _Checker, value: object) -> Mapping[str, object]:
     pose = check.mapping("pose", value)
     for name, setting in pose.items():
+        if name not in POSE_SETTINGS:
+            check.refuse(f"pose.{name}", f"unknown; known: {', '.join(sorted(POSE_SETTINGS))}")
         pair = isinstance(setting, list) and len(setting) == 2
         single = isinstance(setting, (int, float, str)) and not isinstance(setting, bool)
         if not (single or pair):
@@ -191,7 +214,7 @@ def _pose(check: _Checker, value: object) -> Mapping[str, object]:
 def _furniture_is_needed(
     check: _Checker, pose: Mapping[str, object], needs: tuple[Kit, ...]
 ) -> None:
-    for name in ("seat", "hold", "surface", "feet_on", "front_on", "far_knee_on"):
+    for name in ("seat", "hold", "surface", "feet_on", "far_knee_on"):
         thing = pose.get(name)
         if thing is None:
             continue

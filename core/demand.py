@@ -5,6 +5,7 @@ to the power p, to the 1/p, with its pauses: so that holds, pulses and rest at t
 themselves. It ranks rungs and sizes steps within a family; it does not promise repetitions.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -15,7 +16,7 @@ from core.body import Body
 from core.catalogue import Rung, Setting
 from core.client import KitAtHome
 from core.dials import SLOWER_ASKS_MORE, as_columns, dial_values, settings_of, surfaces_of
-from core.pose import Pose, Reals
+from core.pose import Reals
 from core.pose_input import PoseInput
 from core.posed import Posed
 from core.stances import STANCES
@@ -42,13 +43,29 @@ class Weighed:
     refused: NDArray[np.str_]
 
 
+@lru_cache(maxsize=4096)
+def _dialled(rung: Rung, settings: tuple[Setting, ...]) -> Mapping[str, Reals]:
+    return as_columns(dial_values(rung, list(settings)))
+
+
+@lru_cache(maxsize=4096)
+def _settings(rung: Rung, kit: KitAtHome, no_free_hands: bool) -> tuple[Setting, ...]:
+    return tuple(settings_of(rung, kit, no_free_hands=no_free_hands))
+
+
 def pose_input(
-    body: Body, rung: Rung, kit: KitAtHome, settings: list[Setting], progress: Reals
+    body: Body,
+    rung: Rung,
+    kit: KitAtHome,
+    settings: Sequence[Setting],
+    progress: Reals,
+    *,
+    weighing: bool = False,
 ) -> PoseInput:
     """What the rung's pose function reads; ``progress`` from 0 to 1 is cut by the range dial."""
-    columns = as_columns(dial_values(rung, settings))
+    columns = _dialled(rung, tuple(settings))
     along = progress * columns.get("range", np.ones((len(settings), 1)))
-    return PoseInput(body, along, rung.pose, columns, surfaces_of(kit))
+    return PoseInput(body, along, rung.pose, columns, surfaces_of(kit), weighing)
 
 
 def weigh(body: Body, rung: Rung, kit: KitAtHome, *, no_free_hands: bool = False) -> Weighed:
@@ -58,28 +75,28 @@ def weigh(body: Body, rung: Rung, kit: KitAtHome, *, no_free_hands: bool = False
 
 @lru_cache(maxsize=4096)
 def _weigh(body: Body, rung: Rung, kit: KitAtHome, no_free_hands: bool) -> Weighed:
-    settings = settings_of(rung, kit, no_free_hands=no_free_hands)
-    return weigh_settings(body, rung, kit, settings)
+    return weigh_settings(body, rung, kit, _settings(rung, kit, no_free_hands))
 
 
-def weigh_settings(body: Body, rung: Rung, kit: KitAtHome, settings: list[Setting]) -> Weighed:
+ALONG = np.linspace(0.0, 1.0, MOMENTS)
+
+
+def weigh_settings(body: Body, rung: Rung, kit: KitAtHome, settings: Sequence[Setting]) -> Weighed:
     """Demand of the given settings of a rung."""
     if rung.measure == AUTHORED or not settings:
         demand = np.full(len(settings), rung.effort)
         return Weighed(rung, tuple(settings), demand, np.full(len(settings), ""))
-    progress = np.broadcast_to(np.linspace(0.0, 1.0, MOMENTS), (len(settings), MOMENTS))
-    given = pose_input(body, rung, kit, settings, progress)
-    pose: Pose = STANCES[rung.stance](given)
-    intensity = np.broadcast_to(
-        MEASURES[rung.measure](Posed(body, pose, given)), given.progress.shape
-    )
+    progress = np.broadcast_to(ALONG, (len(settings), MOMENTS))
+    given = pose_input(body, rung, kit, settings, progress, weighing=True)
+    pose = STANCES[rung.stance](given)
+    intensity = MEASURES[rung.measure](Posed(body, pose, given))
+    intensity = np.broadcast_to(intensity, given.progress.shape)
     demand = over_repetition(rung, given, np.maximum(intensity, 0.0)) * rung.factor
-    refused = pose.refused
-    if any(name == "tempo" for name in rung.dials):
-        words = dial_values(rung, settings)["tempo"]
+    if "tempo" in rung.dials:
+        words = dial_values(rung, list(settings))["tempo"]
         demand = demand * np.array([SLOWER_ASKS_MORE[str(word)] for word in words])
-    demand = np.where(refused == "", demand, np.nan)
-    return Weighed(rung, tuple(settings), demand, refused)
+    demand = np.where(pose.refused == "", demand, np.nan)
+    return Weighed(rung, tuple(settings), demand, pose.refused)
 
 
 def over_repetition(rung: Rung, given: PoseInput, intensity: Reals) -> Reals:

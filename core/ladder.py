@@ -5,10 +5,12 @@ never two steps: of settings that ask the same, the plainest stays.
 """
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
+from typing import NamedTuple
 
 from core.body import Body, body_of
 from core.catalogue import Catalogue, DialValue, Rung, Setting
@@ -125,96 +127,109 @@ def ladder(
 
 @lru_cache(maxsize=4096)
 def _thinned(weighed: tuple[Weighed, ...]) -> tuple[LadderStep, ...]:
-    return with_holes(thin(candidates(weighed)))
+    return with_holes([step_of(one) for one in thin(candidates(weighed))])
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """A setting that could be a step; ``plainness`` counts dials turned, fewest first."""
+class Candidate(NamedTuple):
+    """A setting that could be a step; sorts by demand, then dials turned, then authored place."""
 
-    step: LadderStep
-    plainness: int
+    demand: float
+    turned: int
     place: int
+    setting: Setting
+    rung: Rung
 
 
 def candidates(weighed: Sequence[Weighed]) -> list[Candidate]:
     """Every placeable setting of the weighed rungs, easy to hard."""
-    found = []
-    for one in weighed:
-        rung = one.rung
-        for setting, demand in zip(one.settings, one.demand.tolist(), strict=True):
-            if math.isnan(demand) or demand <= 0.0:
-                continue
-            step = LadderStep(
-                rung.family, rung.id, setting, demand, rung.unit, rung.needs, rung.stresses
-            )
-            found.append(Candidate(step, len(setting), rung.place))
-    return sorted(found, key=lambda c: (c.step.demand, c.plainness, c.place, c.step.setting))
+    found = [
+        Candidate(demand, len(setting), one.rung.place, setting, one.rung)
+        for one in weighed
+        for setting, demand in zip(one.settings, one.demand.tolist(), strict=True)
+        if demand > 0.0  # not so for NaN: a pose that was refused
+    ]
+    return sorted(found, key=lambda c: (c.demand, c.turned, c.place, in_order(c.setting)))
 
 
-def thin(found: Sequence[Candidate]) -> list[LadderStep]:
+def in_order(setting: Setting) -> tuple[tuple[str, str], ...]:
+    """Something to sort settings by whose values are of different kinds."""
+    return tuple((name, str(value)) for name, value in setting)
+
+
+def thin(found: Sequence[Candidate]) -> list[Candidate]:
     """Few enough steps to climb: every rung's plainest setting, gaps filled from the others."""
     kept: list[Candidate] = []
     for one in _plainest_of_each_rung(found):
         if all(_apart(one, other) for other in kept):
             kept.append(one)
-    kept.sort(key=lambda c: c.step.demand)
+    kept.sort(key=lambda c: c.demand)
+    demands = [c.demand for c in found]
     filled: list[Candidate] = []
-    if kept and found and _apart(found[0], kept[0]):
+    if kept and _apart(found[0], kept[0]):
         filled.append(found[0])
     for one in kept:
         if filled:
-            filled.extend(_between(found, filled[-1], one))
+            filled.extend(_between(found, demands, filled[-1], one.demand))
         filled.append(one)
-    if found and filled:
-        filled.extend(_between(found, filled[-1], None))
-    return [c.step for c in filled]
+    if filled:
+        filled.extend(_between(found, demands, filled[-1], math.inf))
+    return filled
 
 
 def _plainest_of_each_rung(found: Sequence[Candidate]) -> list[Candidate]:
     best: dict[str, Candidate] = {}
     for one in found:
-        held = best.get(one.step.rung)
-        if held is None or one.plainness < held.plainness:
-            best[one.step.rung] = one
-    return sorted(best.values(), key=lambda c: (c.plainness, c.place))
+        held = best.get(one.rung.id)
+        if held is None or one.turned < held.turned:
+            best[one.rung.id] = one
+    return sorted(best.values(), key=lambda c: (c.turned, c.place))
 
 
 def _apart(one: Candidate, other: Candidate) -> bool:
-    low, high = sorted((one.step.demand, other.step.demand))
+    low, high = sorted((one.demand, other.demand))
     return high >= low * SMALLEST_STEP
 
 
-def _between(found: Sequence[Candidate], low: Candidate, high: Candidate | None) -> list[Candidate]:
-    """Steps from ``low`` to ``high`` (or to the hardest), each as far up as one step may go."""
+def _between(
+    found: Sequence[Candidate], demands: Sequence[float], low: Candidate, top: float
+) -> list[Candidate]:
+    """Steps from ``low`` to under ``top``, each as far up as one step may go."""
     added: list[Candidate] = []
     at = low
-    top = math.inf if high is None else high.step.demand
-    while high is None or top > at.step.demand * LARGEST_STEP:
-        room = [
-            c
-            for c in found
-            if at.step.demand * SMALLEST_STEP <= c.step.demand
-            and c.step.demand * SMALLEST_STEP <= top
-        ]
-        if not room:
+    end = bisect_right(demands, top / SMALLEST_STEP)
+    while top > at.demand * LARGEST_STEP:
+        start = bisect_left(demands, at.demand * SMALLEST_STEP)
+        if start >= end:
             break
-        near = [c for c in room if c.step.demand <= at.step.demand * LARGEST_STEP]
-        at = max(near, key=lambda c: _worth(c, at)) if near else room[0]
+        within = bisect_right(demands, at.demand * LARGEST_STEP, start, end)
+        below = at
+        if within > start:
+            at = max(found[start:within], key=lambda c: _worth(c, below))
+        else:
+            at = found[start]
         added.append(at)
     return added
 
 
 def _worth(one: Candidate, below: Candidate) -> float:
     """A long step, few dials turned, and staying on the same rung are worth something."""
-    same = 0.02 if one.step.rung == below.step.rung else 0.0
-    return math.log(one.step.demand / below.step.demand) - 0.02 * one.plainness + same
+    same = 0.02 if one.rung is below.rung else 0.0
+    return math.log(one.demand / below.demand) - 0.02 * one.turned + same
+
+
+def step_of(one: Candidate) -> LadderStep:
+    """A candidate as a step of the ladder."""
+    rung = one.rung
+    return LadderStep(
+        rung.family, rung.id, one.setting, one.demand, rung.unit, rung.needs, rung.stresses
+    )
 
 
 def with_holes(steps: Sequence[LadderStep]) -> tuple[LadderStep, ...]:
     """The steps with the ratio to the next noted where it is over ``LARGEST_STEP``."""
     found = []
-    for one, above in zip(steps, [*steps[1:], None], strict=True):
+    for index, one in enumerate(steps):
+        above = steps[index + 1] if index + 1 < len(steps) else None
         ratio = above.demand / one.demand if above else 0.0
         weighed = one.family not in UNWEIGHED
         hole = ratio if weighed and ratio > LARGEST_STEP + 1e-9 else None
@@ -236,7 +251,7 @@ def step_by_key(client: Client, key: str, catalogue: Catalogue) -> LadderStep | 
         if key_of(rung.id, setting) == key:
             one = weigh_settings(body_of(client), rung, client.kit, [setting])
             found = candidates([one])
-            return found[0].step if found else None
+            return step_of(found[0]) if found else None
     return None
 
 

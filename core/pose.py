@@ -173,10 +173,11 @@ def two_links(
     line = target - root
     distance = np.maximum(np.abs(line), 1e-9)
     line = line / distance
-    reach = np.clip(distance, abs(upper - lower) + 1e-4, (upper + lower) * 0.9999)
+    reach = np.minimum(np.maximum(distance, abs(upper - lower) + 1e-4), (upper + lower) * 0.9999)
     cosine = (upper**2 + reach**2 - lower**2) / (2 * upper * reach)
-    middle = root + upper * line * np.exp(sign * 1j * np.arccos(np.clip(cosine, -1.0, 1.0)))
-    return middle, root + line * reach
+    cosine = np.minimum(np.maximum(cosine, -1.0), 1.0)
+    turn = cosine + sign * 1j * np.sqrt(1.0 - cosine * cosine)
+    return root + upper * line * turn, root + line * reach
 
 
 def foot_points(

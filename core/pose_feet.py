@@ -101,8 +101,11 @@ def swing_leg(
     shin = turned(180.0 - shin_at)
     joints["ankle_near"] = joints["knee_near"] + body.lengths["shank"] * shin
     tip = (shin_at + np.asarray(ankle)) * swung
-    points = foot_points(body, joints["ankle_near"], np.exp(1j * np.radians(tip)))
-    joints["heel_near"], joints["ball_near"], joints["toe_near"] = points
+    sole = np.exp(1j * np.radians(tip))
+    points = foot_points(body, joints["ankle_near"], sole)
+    # A foot that would scuff the floor is lifted clear by bending the knee.
+    scuff = np.maximum(0.0, -np.min([point.imag for point in points], axis=0))
+    add_leg(joints, body, "near", joints["ankle_near"] + 1j * scuff, sole)
 
 
 def stagger(given: PoseInput, joints: Joints) -> None:

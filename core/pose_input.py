@@ -17,6 +17,8 @@ HAND_SUPPORT = {
     "none": 0.0,
     "fingertips": 0.03,
     "one_hand": 0.08,
+    "steady_hand": 0.11,
+    "resting_hand": 0.14,
     "firm_hand": 0.20,
     "two_hands": 0.16,
     "press": 0.28,
@@ -53,6 +55,8 @@ class PoseInput:
         values: the pose settings of the rung.
         dials: dial settings as numbers, each of shape (settings, 1).
         surfaces: heights in metres of chair, bench, table and step.
+        weighing: the pose is for its demand, not for a picture: what asks no more than something
+            less deep is placed like that.
     """
 
     body: Body
@@ -60,6 +64,7 @@ class PoseInput:
     values: Mapping[str, object]
     dials: Mapping[str, Reals]
     surfaces: Mapping[str, float]
+    weighing: bool = False
 
     def number(self, name: str, default: float = 0.0) -> Reals | float:
         """A setting that stays the same over the movement."""

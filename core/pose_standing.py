@@ -26,7 +26,9 @@ from core.pose_feet import (
 from core.pose_input import PoseInput
 from core.pose_props import finished
 
+LOWEST_WEIGHED_SEAT = 0.40  # m; lower seats ask no more (Yoshioka 2014)
 SEATED_FROM = 0.9  # share of the way down at which the seat is reached; the rest is settling on it
+SOFT_KNEES = 0.03  # how far soft knees lower the hips of a hinge, statures
 HINGE_HOLD = 0.30  # furniture held when hinging, ahead of the ankles, statures
 WALL_FEET = 0.8  # ankles ahead of the hips against a wall, in thigh lengths
 THIGH_LEVEL = 0.93  # hip height above the ankle, in shank lengths, where the thigh is about level
@@ -46,7 +48,8 @@ def squat(given: PoseInput) -> Pose:
     seat = given.word("seat")
     if seat:
         seat_height = given.surface(seat) + np.asarray(given.number("cushion")) / 100.0
-        bottom = seat_height + SEAT_TO_HIP * body.stature
+        asked = np.maximum(seat_height, LOWEST_WEIGHED_SEAT) if given.weighing else seat_height
+        bottom = asked + SEAT_TO_HIP * body.stature
         down = np.clip(given.progress / SEATED_FROM, 0.0, 1.0)
         settled = np.clip((given.progress - SEATED_FROM) / (1.0 - SEATED_FROM), 0.0, 1.0)
         too_high = np.broadcast_to(bottom > top - 0.06 * body.stature, (given.settings, 1))[:, 0]
@@ -107,7 +110,7 @@ def hinge(given: PoseInput) -> Pose:
     body = given.body
     lean = given.path("lean")
     top = body.ankle_height + STRAIGHT * body.leg
-    drop = given.number("knees_soft", 0.03) * body.stature
+    drop = SOFT_KNEES * body.stature
     height = top - drop * np.clip(lean / 60.0, 0.0, 1.0)
     joints, trunk = over_the_feet(given, height, lean)
     stagger(given, joints)

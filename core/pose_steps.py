@@ -17,13 +17,12 @@ HIPS_FORWARD = 0.55  # where the hips are between rear and front foot, 1 at the 
 def split(given: PoseInput) -> Pose:
     """Feet apart front and back, hips lowered between them.
 
-    Settings: step (length in statures, ankle to ankle), front_on (furniture under the front
-    foot), rear_flat (word: the rear heel stays down), lean, hold, arms.
+    Settings: step (length in statures, ankle to ankle), hips_forward (0 over the rear foot, 1 over
+    the front one), rear_flat (word: the rear heel stays down), lean, hold, arms.
     """
     body = given.body
     step = np.asarray(given.number("step", 0.42)) * body.stature
-    base = given.surface(given.word("front_on")) if given.word("front_on") else 0.0
-    front = np.zeros_like(given.progress) + 1j * (body.ankle_height + base)
+    front = np.zeros_like(given.progress) + 1j * body.ankle_height
     sole = np.exp(1j * np.radians(0.0 if given.word("rear_flat") else REAR_SOLE))
     ball = np.broadcast_to(-step + 0.07 * body.stature + 0j, front.shape)
     rear = ankle_over_ball(body, ball, sole)
@@ -34,11 +33,11 @@ def split(given: PoseInput) -> Pose:
         for ankle in (front, rear)
     ]
     top = np.minimum(*tops)
-    bottom = front.imag + 0.90 * body.lengths["shank"] - 0.5 * base
+    bottom = front.imag + 0.90 * body.lengths["shank"]
     # The rear knee, a thigh below the hips, stays a hand's breadth over the floor.
     bottom = np.maximum(bottom, 0.035 * body.stature + 0.985 * body.lengths["thigh"])
     refused = given.nothing_refused()
-    refused[np.broadcast_to(bottom > top - 0.03, front.shape)[:, 0]] = Refusal.STEP_TOO_HIGH
+    refused[np.broadcast_to(bottom > top - 0.03, front.shape)[:, 0]] = Refusal.OUT_OF_REACH
     hip = hip_x + 1j * (top + (bottom - top) * given.progress)
     joints: Joints = {"hip_near": hip, "hip_far": hip}
     add_leg(joints, body, "near", front)
@@ -49,10 +48,6 @@ def split(given: PoseInput) -> Pose:
     point = np.full_like(front, ahead + 1j * hold_height(given))
     add_arms(joints, given, trunk, {"near": point, "far": point})
     props = hold_props(given, ahead)
-    if base:
-        props += (
-            Prop(given.word("front_on"), front[:, :1].real - 0.06 * body.stature + 1j * base),
-        )
     return finished(given, joints, props, refused=refused)
 
 

@@ -25,7 +25,7 @@ def stand(given: PoseInput) -> Pose:
 
     Settings (degrees, each a number or a pair): heels (both soles tip up onto the ball, or the
     far one when the near leg is lifted), near_thigh (forward of hanging), near_knee (bend),
-    near_ankle (toes up), lean, nod; near_back and far_back (feet placed apart, in statures);
+    near_ankle (toes up), lean, nod; near_back (statures the near foot stands behind the far one);
     step (word: stand with the ball on a step); tap (word: the near foot is put on a step);
     hold, hold_ahead (statures), arms.
     """
@@ -41,10 +41,9 @@ def stand(given: PoseInput) -> Pose:
     hip_x = (1 - over) * 0.25 * length + over * ball_ahead
     hip_x = hip_x + np.asarray(given.number("shift")) * body.stature
     hip_y = ankle.imag + np.sqrt((STRAIGHT * body.leg) ** 2 - (hip_x - ankle.real) ** 2)
-    hip = hip_x + 1j * (hip_y - np.asarray(given.number("drop")) * body.stature)
+    hip = hip_x + 1j * hip_y
     joints: Joints = {"hip_near": hip, "hip_far": hip}
-    far_back = np.asarray(given.number("far_back")) * body.stature
-    add_leg(joints, body, "far", ankle - far_back, sole, np.ones_like(sole))
+    add_leg(joints, body, "far", ankle, sole, np.ones_like(sole))
     props: tuple[Prop, ...] = ()
     if "near_thigh" in given.values:
         paths = (given.path(name) for name in ("near_thigh", "near_knee", "near_ankle"))

@@ -3,6 +3,7 @@ stature."""
 
 import numpy as np
 
+from core.body import HIP_JOINT_HALF
 from core.pose import UPPER_BODY, Reals, leg_parts
 from core.posed import Posed, cross
 
@@ -178,9 +179,11 @@ def abduction(posed: Posed) -> Reals:
     if posed.given.word("lying"):
         return posed.percent(moving)
     stance = posed.joint("hip_far")
-    others = tuple(p for p in posed.masses if p not in leg_parts("far"))
     hand = np.abs(posed.joint("wrist_far").real - stance.real)
     relief = np.asarray(posed.given.number("support")) * hand
-    standing = np.maximum(np.abs(posed.gravity(others, stance)) - relief, 0.0)
+    # The body is over the standing foot: half the pelvis lies between it and the hip joint.
+    carried = posed.whole[0] - sum(posed.body.shares[p] for p in ("thigh", "shank", "foot"))
+    across = carried * HIP_JOINT_HALF * posed.body.stature
+    standing = np.maximum(across - relief, 0.0)
     lifted = np.clip(posed.given.progress / 0.08, 0.0, 1.0)
     return posed.percent(np.maximum(moving, standing * lifted))

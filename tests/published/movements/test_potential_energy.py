@@ -46,9 +46,7 @@ def test_a_weight_moment_is_the_slope_of_the_potential_energy(
     stance: str, values: dict, parts: tuple[str, ...], joint: str
 ) -> None:
     scene = posed(BODY, stance, 5, {"chair": 0.45}, **values)
-    slope = (
-        energy(scene, parts, joint, SMALL) - energy(scene, parts, joint, -SMALL)
-    ) / (2 * SMALL)
+    slope = (energy(scene, parts, joint, SMALL) - energy(scene, parts, joint, -SMALL)) / (2 * SMALL)
     moment = scene.gravity(parts, scene.joint(joint)) * scene.body.weight
     assert moment == pytest.approx(slope, abs=1e-4)
     assert np.abs(moment).max() > 1.0

@@ -67,9 +67,7 @@ def errors(rows: list[tuple]) -> np.ndarray:
     """Model minus measurement, percentage points."""
     return np.array(
         [
-            men * vertical_share(MEN, *where)
-            + (1 - men) * vertical_share(WOMEN, *where)
-            - measured
+            men * vertical_share(MEN, *where) + (1 - men) * vertical_share(WOMEN, *where) - measured
             for _, men, *where, measured in rows
         ]
     )
