@@ -38,12 +38,14 @@ class Window:
 class Canvas:
     """One panel being drawn."""
 
-    def __init__(self, window: Window) -> None:
-        """An empty room: cream ground and a floor."""
+    def __init__(self, window: Window, ground: str = "") -> None:
+        """An empty room: cream ground and a floor; or one plain ``ground``."""
         self.window = window
         size = (window.width * FINER, window.height * FINER)
-        self._image = Image.new("RGB", size, GROUND)
+        self._image = Image.new("RGB", size, ground or GROUND)
         self._draw = ImageDraw.Draw(self._image)
+        if ground:
+            return
         floor = self._pixel(0j)[1]
         self._draw.rectangle((0, floor, size[0], size[1]), fill=FLOOR_FILL)
         self._draw.rectangle((0, floor, size[0], floor + 1.0 * self._scale), fill=FLOOR_LINE)

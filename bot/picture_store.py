@@ -10,6 +10,7 @@ import os
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from bot.charts import CHARTS
@@ -35,6 +36,8 @@ class PictureStore:
         """``home``: the folder of the practice; it need not exist yet."""
         self._folder = home / "pictures"
         self._catalogue = catalogue
+        # The chart library keeps caches that are not made for several threads.
+        self._one_chart = Lock()
 
     def request(
         self, step_key: str, client: Client, family: Family, *, moving: bool = False
@@ -102,7 +105,8 @@ class PictureStore:
 
     def _drawn(self, wanted: Mapping[str, Any]) -> bytes:
         if wanted["kind"] == "chart":
-            return CHARTS[wanted["name"]](wanted["data"])
+            with self._one_chart:
+                return CHARTS[wanted["name"]](wanted["data"])
         scene = self._scene(wanted)
         return strip_png(scene) if wanted["kind"] == "strip" else moving_gif(scene)
 

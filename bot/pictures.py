@@ -5,9 +5,10 @@ from io import BytesIO
 
 from PIL import Image
 
-from bot.picture_canvas import Canvas, Window, badge
+from bot.picture_canvas import FLOOR_FILL, Canvas, Window, badge
 from core.figure import Figure, drawn
-from core.figure_arrow import Area, arrow
+from core.figure_arrow import Area, arrow, path_of
+from core.figure_feet import soles_from_above, stands
 from core.figure_ghost import clock, ghost_below, with_ghost_on_top
 from core.figure_rung import skeletons_of
 from core.figure_scene import Scene
@@ -20,6 +21,7 @@ DIVIDER = "#d9ccb2"
 MARGIN = 12.0  # air around the person, cm
 BELOW = 13.0  # floor that is seen below its line, cm
 STRIP_MOMENTS = 7
+FEET_TALL = 92.0  # cm that a picture of the feet from above shows from top to bottom
 
 
 def strip_png(scene: Scene) -> bytes:
@@ -65,6 +67,8 @@ def area_of(window: Window) -> Area:
 def strip_image(bones: Sequence[Skeleton], scene: Scene) -> Image.Image:
     """Two panels: the start, and the end over a pale ghost of the start with the arrow."""
     start, end = drawn(bones[0], scene.look), drawn(bones[-1], scene.look)
+    if path_of(bones) is None:
+        return _still_image(start, scene)
     window = window_for((start, end))
     area = area_of(window)
     first, second = Canvas(window), Canvas(window)
@@ -73,16 +77,38 @@ def strip_image(bones: Sequence[Skeleton], scene: Scene) -> Image.Image:
     second.add(arrow((start.bones, *bones[1:-1], end.bones), area))
     if scene.holds:
         second.add(clock(area))
-    strip = Image.new("RGB", (2 * window.width + GAP, window.height), DIVIDER)
+    return _side_by_side(first, second, numbered=True)
+
+
+def _still_image(figure: Figure, scene: Scene) -> Image.Image:
+    """A position without movement: one panel, beside it the feet where they are what matters."""
+    window = window_for((figure,))
+    first = Canvas(window)
+    first.add((*figure.room, *figure.person))
+    if not stands(figure.bones, scene):
+        first.add(clock(area_of(window)))
+        return first.finished()
+    scale = window.height / FEET_TALL
+    below = Window(-window.width / scale / 2, FEET_TALL / 2, scale, window.width, window.height)
+    second = Canvas(below, ground=FLOOR_FILL)
+    second.add(soles_from_above(figure.bones, scene))
+    second.add(clock(area_of(below)))
+    return _side_by_side(first, second, numbered=False)
+
+
+def _side_by_side(first: Canvas, second: Canvas, *, numbered: bool) -> Image.Image:
+    width, height = first.window.width, first.window.height
+    strip = Image.new("RGB", (2 * width + GAP, height), DIVIDER)
     for number, canvas in enumerate((first, second)):
         image = canvas.finished()
-        badge(image, number + 1, (46, 46), 27)
-        strip.paste(image, (number * (window.width + GAP), 0))
+        if numbered:
+            badge(image, number + 1, (46, 46), 27)
+        strip.paste(image, (number * (width + GAP), 0))
     return strip
 
 
 def png(image: Image.Image) -> bytes:
     """The image as a PNG file."""
     buffer = BytesIO()
-    image.save(buffer, "PNG", compress_level=6)
+    image.save(buffer, "PNG", compress_level=4)
     return buffer.getvalue()

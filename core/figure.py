@@ -12,7 +12,7 @@ from core.figure_contact import Grip, Hand, touching
 from core.figure_front import front_person
 from core.figure_limbs import arm, leg
 from core.figure_props import band, bottle, furniture, rail
-from core.figure_shapes import Shape
+from core.figure_shapes import Shape, lowest_of
 from core.figure_skeleton import Skeleton, skeleton_of
 from core.figure_solids import kept_out
 from core.figure_trunk import head_and_neck, pelvis, shirt
@@ -97,7 +97,8 @@ def _arm(bones: Skeleton, look: Look, side: str, grips: dict[str, Grip]) -> list
     wrist, elbow = bones[f"wrist_{side}"], bones[f"elbow_{side}"]
     fore = (wrist - elbow) / max(abs(wrist - elbow), 1e-6)
     held = bottle(wrist + 4.6 * bones.scale * fore, kilograms, fore * 1j)
-    return [*(replace(shape, part=f"bottle_{side}") for shape in held), *shapes]
+    under = min(0.0, lowest_of(held))
+    return [*(replace(shape.moved(-1j * under), part=f"bottle_{side}") for shape in held), *shapes]
 
 
 def _rails(bones: Skeleton, *, near: bool) -> list[Shape]:

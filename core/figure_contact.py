@@ -92,7 +92,7 @@ FIST = 4.4  # middle of a closed hand beyond the wrist, cm
 IN_FIST = 4.0  # a band's end this close to a wrist is held, cm
 
 
-STRETCHED = (0.985, 0.997)  # hip to ankle over thigh plus shank: from here a leg looks straight
+STRETCHED = (0.982, 0.994)  # hip to ankle over thigh plus shank: from here a leg looks straight
 
 
 def _straighten(joints: dict[str, complex], side: str) -> None:
@@ -102,7 +102,7 @@ def _straighten(joints: dict[str, complex], side: str) -> None:
     low, high = STRETCHED
     share = min(max((abs(ankle - hip) / (thigh + shank) - low) / (high - low), 0.0), 1.0)
     on_line = hip + (ankle - hip) * thigh / (thigh + shank)
-    joints[f"knee_{side}"] = knee + (on_line - knee) * share * 0.8
+    joints[f"knee_{side}"] = knee + (on_line - knee) * share * 0.85
 
 
 def _elbow_outward(bones: Skeleton, joints: dict[str, complex], side: str) -> None:

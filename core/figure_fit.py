@@ -21,8 +21,27 @@ SHOE_AHEAD = 1.5  # cm of shoe beyond the toe
 
 def fitted(found: Sequence[Skeleton]) -> list[Skeleton]:
     """The skeletons of a movement with feet and seats where they fit."""
-    bones = [_feet_over_step(_on_insteps(b)) for b in found]
+    bones = [_feet_over_step(_on_insteps(b)) for b in _soles_down(found)]
     return _seat_behind_calves(bones)
+
+
+FLOATS = 7.5  # cm: a flat sole this close over the floor in all moments stands on it
+
+
+def _soles_down(found: Sequence[Skeleton]) -> list[Skeleton]:
+    """Feet that straight legs leave hanging a little over the floor are put onto it."""
+    bones = list(found)
+    for side in SIDES if found[0].view is View.SIDE else ():
+        heights = [(b[f"heel_{side}"].imag, b[f"toe_{side}"].imag) for b in found]
+        flat = all(abs(heel - toe) < 1.0 and 0.0 < heel < FLOATS for heel, toe in heights)
+        if not flat:
+            continue
+        for k, (heel, toe) in enumerate(heights):
+            joints = dict(bones[k].joints)
+            for name in ("ankle", "heel", "ball", "toe"):
+                joints[f"{name}_{side}"] -= 1j * min(heel, toe)
+            bones[k] = replace(bones[k], joints=joints)
+    return bones
 
 
 def _on_insteps(bones: Skeleton) -> Skeleton:

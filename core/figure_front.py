@@ -185,7 +185,7 @@ def front_arm(bones: Skeleton, look: Look, side: str, grip: Grip) -> list[Shape]
     palm = hand(bones, side, grip) if grip.hand is not Hand.LOOSE else (_mitten(bones, side),)
     cuff = shoulder + (elbow - shoulder) * min(look.sleeve, 1.0)
     sleeve_radii = [(0.0, 5.5 * g * s), (0.5, 5.4 * g * s), (1.0, 4.9 * g * s)]
-    sleeve = [tube(shoulder, cuff, sleeve_radii, sleeve_radii, round_end=look.sleeve >= 1.0)]
+    sleeve = [tube(shoulder, cuff, sleeve_radii, sleeve_radii, round_end=look.sleeve > 1.0)]
     if look.sleeve > 1.0:
         end = elbow + (wrist - elbow) * (look.sleeve - 1.0)
         radii = [(0.0, 4.9 * g * s), (1.0, 4.6 * g * s)]

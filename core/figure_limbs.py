@@ -140,7 +140,7 @@ def _sleeve(bones: Skeleton, look: Look, side: str, g: float, cloth: str) -> lis
         cuff,
         [(0.0, 5.6 * g * s), (0.5, 5.4 * g * s), (1.0, 4.9 * g * s)],
         [(0.0, 5.6 * g * s), (0.5, 5.5 * g * s), (1.0, 5.0 * g * s)],
-        round_end=look.sleeve >= 1.0,
+        round_end=look.sleeve > 1.0,
     )
     outlines: tuple[Outline, ...] = (over,)
     if look.sleeve > 1.0:

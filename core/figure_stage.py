@@ -151,7 +151,7 @@ def _as_dialled(bones: Skeleton, scene: Scene) -> Skeleton:
     support, hold = scene.dial("support"), bones.prop(*HOLDABLE)
     if hold is None or support in STEADYING:
         return bones
-    if any(abs(bones[f"wrist_{side}"] - hold.at) < ALMOST for side in SIDES):
+    if "hold" in _arm_places(scene):
         return bones
     joints = dict(bones.joints)
     if bones.view is View.FRONT:
@@ -161,6 +161,12 @@ def _as_dialled(bones: Skeleton, scene: Scene) -> Skeleton:
     for side in sides:
         bend_arm(joints, side, hold.at)
     return replace(bones, joints=joints)
+
+
+def _arm_places(scene: Scene) -> list[object]:
+    """Where the pose puts the hands, at the start and the end."""
+    named = [scene.rung.pose.get(field) for field in ("arms", "near_arm", "far_arm")]
+    return [p for place in named for p in (place if isinstance(place, (list, tuple)) else [place])]
 
 
 def _held_in_reach(found: Sequence[Skeleton]) -> list[Skeleton]:

@@ -109,7 +109,7 @@ LOOKS: Mapping[str, Look] = MappingProxyType(
                 shoes="#2f7d78",
                 fullness=1.03,
                 bust=1.8,
-                sleeve=1.0,
+                sleeve=0.9,
             ),
             Look(
                 name="samuel",

@@ -1,0 +1,101 @@
+"""Pictures are asked for cheaply, drawn once, and always have the same id."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from bot.picture_store import PictureStore, setting_from
+from core.client import Client, KitAtHome
+from core.dials import settings_of
+from core.ladder import key_of
+from core.vocabulary import Family, Sex
+from tests.core.figure.scenes import CATALOGUE, KIT
+
+ANN = Client("Ann", sex=Sex.FEMALE, stature_cm=162.0, mass_kg=70.0, kit=KIT)
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> PictureStore:
+    return PictureStore(tmp_path, CATALOGUE)
+
+
+def test_asking_draws_nothing(store: PictureStore, tmp_path: Path) -> None:
+    assert store.request("squat_to_chair", ANN, Family.SQUAT)
+    assert [path.suffix for path in (tmp_path / "pictures").iterdir()] == [".json"]
+
+
+def test_a_picture_is_drawn_once_and_then_read(store: PictureStore, tmp_path: Path) -> None:
+    content_id = store.request("squat_to_chair", ANN, Family.SQUAT)
+    content, name = store.load(content_id)
+    assert content.startswith(b"\x89PNG")
+    assert name == f"{content_id}.png"
+    (tmp_path / "pictures" / name).write_bytes(b"kept")
+    assert store.load(content_id) == (b"kept", name)
+
+
+def test_the_id_is_the_same_on_another_replica(tmp_path: Path) -> None:
+    ids = {
+        PictureStore(tmp_path / name, CATALOGUE).request("push_table", ANN, Family.PUSH)
+        for name in ("one", "two")
+    }
+    assert len(ids) == 1
+
+
+@pytest.mark.parametrize(
+    ("key", "client"),
+    [
+        ("squat_to_chair@cushion=8", ANN),
+        ("squat_free", ANN),
+        ("squat_to_chair", replace(ANN, stature_cm=180.0)),
+        ("squat_to_chair", replace(ANN, kit=KitAtHome(chair=48.0))),
+    ],
+)
+def test_what_looks_different_has_another_id(store: PictureStore, key: str, client: Client) -> None:
+    assert store.request(key, client, Family.SQUAT) != store.request(
+        "squat_to_chair", ANN, Family.SQUAT
+    )
+
+
+def test_a_rung_that_is_gone_has_no_picture(store: PictureStore) -> None:
+    assert store.request("no_such_rung", ANN, Family.SQUAT) == ""
+
+
+@pytest.mark.parametrize("content_id", ["0" * 32, "../../etc/passwd", "", "a/b"])
+def test_what_nobody_asked_for_is_a_key_error(store: PictureStore, content_id: str) -> None:
+    with pytest.raises(KeyError):
+        store.load(content_id)
+
+
+def test_a_moving_picture_is_a_gif(store: PictureStore) -> None:
+    content_id = store.request("bridge_full", ANN, Family.BRIDGE, moving=True)
+    content, name = store.load(content_id)
+    assert content.startswith(b"GIF89a")
+    assert name.endswith(".gif")
+
+
+def test_a_client_sees_one_person_in_one_family(store: PictureStore, tmp_path: Path) -> None:
+    for key in ("push_table", "push_wall"):
+        store.request(key, ANN, Family.PUSH)
+    texts = [path.read_text("utf-8") for path in (tmp_path / "pictures").glob("*.json")]
+    assert len({text.partition('"look":"')[2].partition('"')[0] for text in texts}) == 1
+    assert not any("Ann" in text for text in texts)
+
+
+def test_every_stored_key_is_read_back_as_its_setting() -> None:
+    for rung in CATALOGUE:
+        for setting in settings_of(rung, KIT):
+            assert setting_from(key_of(rung.id, setting).partition("@")[2]) == setting
+
+
+def test_a_chart_is_kept_by_its_data(store: PictureStore) -> None:
+    data = {"squat": [["2026-01-05", 100], ["2026-01-12", 108]]}
+    content_id = store.chart("climb", data)
+    assert content_id == store.chart("climb", data)
+    assert content_id != store.chart("climb", {"push": data["squat"]})
+    assert store.load(content_id)[0].startswith(b"\x89PNG")
+
+
+def test_an_unknown_chart_is_refused_at_once(store: PictureStore) -> None:
+    with pytest.raises(KeyError):
+        store.chart("pie", {})
