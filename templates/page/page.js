@@ -2,7 +2,7 @@
 
 import { Phone } from "./phone.js";
 import { listen, loadState, moveClock, newId } from "./server.js";
-import { dayOf, element, say, timeOf } from "./words.js";
+import { element, say, shortDayOf, timeOf } from "./words.js";
 
 const SEEN = "dayrung-seen";
 const CHOSEN = "dayrung-chosen";
@@ -171,7 +171,7 @@ async function move(to) {
   try {
     const answer = await moveClock(to, person.address);
     const moment = new Date(answer.now);
-    const values = { time: timeOf(moment, person.zone), day: dayOf(moment, person.zone) };
+    const values = { time: timeOf(moment, person.zone), day: shortDayOf(moment, person.zone) };
     note.textContent = say("moved", values);
   } catch {
     note.textContent = say("notMoved");

@@ -30,7 +30,7 @@ export class Phone {
     this.part("select").addEventListener("change", (event) => onChosen(event.target.value));
     this.part("form").addEventListener("submit", (event) => { event.preventDefault(); this.write(); });
     this.part(".earlier").addEventListener("click", () => { this.most += STEP; onChanged(); });
-    this.part(".below").addEventListener("click", () => this.toEnd());
+    this.part(".below").addEventListener("click", () => this.onward());
     this.box.addEventListener("input", () => {
       this.fit();
       if (this.box.value !== this.pending?.text) this.trouble("");
@@ -134,15 +134,26 @@ export class Phone {
     } else if (wasAtEnd || this.awaits) {
       this.awaits = false;
       this.bring(added.find((item) => item.classList.contains("told")) ?? added[0]);
-    } else {
-      this.part(".below").hidden = false;
     }
+    this.mark();
     for (const item of added) item.classList.add("fresh");
   }
 
   scrolled() {
     this.sticks = this.nearEnd();
-    if (this.sticks) this.part(".below").hidden = true;
+    this.mark();
+  }
+
+  // Shows that there is more below, for those who do not expect a page to scroll.
+  mark() {
+    const last = this.list.lastElementChild?.getBoundingClientRect();
+    this.part(".below").hidden = !last || last.bottom < this.frame().bottom + NEAR / 2;
+  }
+
+  // One screen further down.
+  onward() {
+    const { scroller, top, bottom } = this.frame();
+    scroller.scrollTop += (bottom - top) * 0.8;
   }
 
   // What scrolls, and the part of the screen in which messages are seen.
@@ -168,8 +179,7 @@ export class Phone {
   bring(item) {
     const { scroller, top } = this.frame();
     scroller.scrollTop += item.getBoundingClientRect().top - top - GAP;
-    this.sticks = this.nearEnd();
-    this.part(".below").hidden = this.sticks;
+    this.scrolled();
   }
 
   // To the end; a last message that is longer than the screen is shown from its top.
@@ -179,7 +189,7 @@ export class Phone {
     const { scroller, top, bottom } = this.frame();
     const place = last.getBoundingClientRect();
     scroller.scrollTop += Math.min(place.top - top - GAP, place.bottom - bottom + GAP);
-    this.part(".below").hidden = true;
+    this.mark();
     this.sticks = true;
   }
 
