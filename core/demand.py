@@ -69,15 +69,11 @@ def pose_input(
 
 
 def weigh(body: Body, rung: Rung, kit: KitAtHome, *, no_free_hands: bool = False) -> Weighed:
-    """Demand of every dial setting of a rung for one body with one kit; cached."""
-    return _weigh(body, rung, kit, no_free_hands)
-
-
-@lru_cache(maxsize=4096)
-def _weigh(body: Body, rung: Rung, kit: KitAtHome, no_free_hands: bool) -> Weighed:
+    """Demand of every dial setting of a rung for one body with one kit."""
     return weigh_settings(body, rung, kit, _settings(rung, kit, no_free_hands))
 
 
+TIME_DIALS = ("tempo", "pause", "pulses")
 ALONG = np.linspace(0.0, 1.0, MOMENTS)
 
 
@@ -86,30 +82,39 @@ def weigh_settings(body: Body, rung: Rung, kit: KitAtHome, settings: Sequence[Se
     if rung.measure == AUTHORED or not settings:
         demand = np.full(len(settings), rung.effort)
         return Weighed(rung, tuple(settings), demand, np.full(len(settings), ""))
-    progress = np.broadcast_to(ALONG, (len(settings), MOMENTS))
-    given = pose_input(body, rung, kit, settings, progress, weighing=True)
+    # Dials of time change nothing about the pose: each pose is placed once.
+    shapes = [tuple(item for item in one if item[0] not in TIME_DIALS) for one in settings]
+    places = {shape: place for place, shape in enumerate(dict.fromkeys(shapes))}
+    progress = np.broadcast_to(ALONG, (len(places), MOMENTS))
+    given = pose_input(body, rung, kit, tuple(places), progress, weighing=True)
     pose = STANCES[rung.stance](given)
     intensity = MEASURES[rung.measure](Posed(body, pose, given))
-    intensity = np.broadcast_to(intensity, given.progress.shape)
-    demand = over_repetition(rung, given, np.maximum(intensity, 0.0)) * rung.factor
+    intensity = np.maximum(np.broadcast_to(intensity, given.progress.shape), 0.0)
+    rows = [places[shape] for shape in shapes]
+    demand = over_repetition(rung, _dialled(rung, tuple(settings)), intensity[rows]) * rung.factor
     if "tempo" in rung.dials:
         words = dial_values(rung, list(settings))["tempo"]
         demand = demand * np.array([SLOWER_ASKS_MORE[str(word)] for word in words])
-    demand = np.where(pose.refused == "", demand, np.nan)
-    return Weighed(rung, tuple(settings), demand, pose.refused)
+    refused = pose.refused[rows]
+    demand = np.where(refused == "", demand, np.nan)
+    return Weighed(rung, tuple(settings), demand, refused)
 
 
-def over_repetition(rung: Rung, given: PoseInput, intensity: Reals) -> Reals:
-    """One number a setting from intensities (settings, moments), start to end pose."""
+def over_repetition(rung: Rung, dials: Mapping[str, Reals], intensity: Reals) -> Reals:
+    """One number a setting from intensities (settings, moments), start to end pose.
+
+    Of ``dials``, columns (settings, 1), only those of time are read.
+    """
     if rung.unit == "seconds":
         return intensity[:, -1]
     power = EXPONENTS.get(rung.measure, USUAL_EXPONENT)
     raised = intensity**power
-    column = {name: values[:, 0] for name, values in given.dials.items()}
-    slower = column.get("tempo", np.ones(given.settings))
+    column = {name: dials[name][:, 0] for name in TIME_DIALS if name in dials}
+    none = np.zeros(len(intensity))
+    slower = column.get("tempo", none + 1.0)
     moving = (rung.tempo.out + rung.tempo.back) * slower
-    there = rung.tempo.there + column.get("pause", np.zeros(given.settings))
-    pulses = PULSE_SECONDS * column.get("pulses", np.zeros(given.settings))
+    there = rung.tempo.there + column.get("pause", none)
+    pulses = PULSE_SECONDS * column.get("pulses", none)
     along = (raised[:, 1:] + raised[:, :-1]).mean(axis=1) / 2.0
     pulsed = raised[:, PULSED_FROM:].mean(axis=1)
     total = moving + there + pulses + rung.tempo.rest

@@ -10,11 +10,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import lru_cache
+from operator import itemgetter
 from typing import NamedTuple
 
 from core.body import Body, body_of
 from core.catalogue import Catalogue, DialValue, Rung, Setting
-from core.client import Client
+from core.client import Client, KitAtHome
 from core.demand import UNWEIGHED, Weighed, weigh, weigh_settings
 from core.dials import has_kit, in_words, settings_of
 from core.vocabulary import Condition, Family, Kit, Spare
@@ -103,11 +104,6 @@ def may_offer(client: Client, rung: Rung, today: date | None = None) -> bool:
     return has_kit(client.kit, rung.needs)
 
 
-def _weighed(client: Client, body: Body, rung: Rung) -> Weighed:
-    no_free_hands = bool(rung.support_for & client.conditions)
-    return weigh(body, rung, client.kit, no_free_hands=no_free_hands)
-
-
 def ladder(
     client: Client, family: Family, catalogue: Catalogue, today: date | None = None
 ) -> tuple[LadderStep, ...]:
@@ -116,17 +112,20 @@ def ladder(
     The coach's ceilings and floors are not applied here: dose and session do that.
     ``today`` is only needed for the age of a pacemaker; without it the cautious answer is taken.
     """
-    body = body_of(client)
-    weighed = tuple(
-        _weighed(client, body, rung)
+    offered = tuple(
+        (rung, bool(rung.support_for & client.conditions))
         for rung in catalogue.rungs(family)
         if may_offer(client, rung, today)
     )
-    return _thinned(weighed)
+    return _ladder(body_of(client), client.kit, offered)
 
 
-@lru_cache(maxsize=4096)
-def _thinned(weighed: tuple[Weighed, ...]) -> tuple[LadderStep, ...]:
+@lru_cache(maxsize=8192)
+def _ladder(
+    body: Body, kit: KitAtHome, offered: tuple[tuple[Rung, bool], ...]
+) -> tuple[LadderStep, ...]:
+    """The ladder of rungs, each with whether it may only be done with a hand-hold; cached."""
+    weighed = [weigh(body, rung, kit, no_free_hands=held) for rung, held in offered]
     return with_holes([step_of(one) for one in thin(candidates(weighed))])
 
 
@@ -148,12 +147,8 @@ def candidates(weighed: Sequence[Weighed]) -> list[Candidate]:
         for setting, demand in zip(one.settings, one.demand.tolist(), strict=True)
         if demand > 0.0  # not so for NaN: a pose that was refused
     ]
-    return sorted(found, key=lambda c: (c.demand, c.turned, c.place, in_order(c.setting)))
-
-
-def in_order(setting: Setting) -> tuple[tuple[str, str], ...]:
-    """Something to sort settings by whose values are of different kinds."""
-    return tuple((name, str(value)) for name, value in setting)
+    # Ties keep the authored order of rungs and dial values: sorting is stable.
+    return sorted(found, key=itemgetter(0, 1, 2))
 
 
 def thin(found: Sequence[Candidate]) -> list[Candidate]:

@@ -8,7 +8,7 @@ of a rung is placed at once.
 A body that cannot take a pose is a result, not an error: see :attr:`Pose.refused`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
@@ -102,30 +102,36 @@ class Pose:
     props: tuple[Prop, ...] = ()
     supported: Reals | float = 0.0
 
-    def masses(self, body: Body) -> dict[str, tuple[Reals | float, Points]]:
-        """Every segment and held weight: share of body mass, and centre of mass."""
-        found: dict[str, tuple[Reals | float, Points]] = {}
-        joints, shares, centres = self.joints, body.shares, body.centres
-        hips = (joints["hip_near"] + joints["hip_far"]) / 2
-        shoulders = (joints["shoulder_near"] + joints["shoulder_far"]) / 2
-        found["trunk"] = (shares["trunk"], shoulders + (hips - shoulders) * centres["trunk"])
-        up = joints["crown"] - shoulders
-        down = body.lengths["head"] * centres["head"] / body.lengths["neck"]
-        found["head"] = (shares["head"], joints["crown"] - up * down)
-        for side in SIDES:
-            for segment in LIMB_SEGMENTS:
-                near, far = LIMB_ENDS[segment]
-                start = joints[f"{near}_{side}"]
-                end = joints[f"{far}_{side}"]
-                found[f"{segment}_{side}"] = (
-                    shares[segment],
-                    start + (end - start) * centres[segment],
-                )
-            if np.any(self.held[side]):
-                found[f"held_{side}"] = (self.held[side] / body.mass, joints[f"wrist_{side}"])
-        return found
+    def mass(self, body: Body, part: str) -> tuple[Reals | float, Points]:
+        """One segment or held weight: share of body mass, and centre of mass."""
+        joints = self.joints
+        if part in ("trunk", "head"):
+            shoulders = (joints["shoulder_near"] + joints["shoulder_far"]) / 2
+            if part == "trunk":
+                hips = (joints["hip_near"] + joints["hip_far"]) / 2
+                return body.shares[part], shoulders + (hips - shoulders) * body.centres[part]
+            down = body.lengths["head"] * body.centres["head"] / body.lengths["neck"]
+            crown = joints["crown"]
+            return body.shares[part], crown - (crown - shoulders) * down
+        segment, _, side = part.rpartition("_")
+        if segment == "held":
+            return self.held[side] / body.mass, joints[f"wrist_{side}"]
+        near, far = LIMB_ENDS[segment]
+        start, end = joints[f"{near}_{side}"], joints[f"{far}_{side}"]
+        return body.shares[segment], start + (end - start) * body.centres[segment]
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Names of everything that has mass: segments, and weights that are held."""
+        return SEGMENTS + tuple(f"held_{side}" for side in SIDES if holds(self.held[side]))
 
 
+def holds(kilograms: Reals | float) -> bool:
+    """Whether a hand holds something at any setting."""
+    return kilograms > 0.0 if isinstance(kilograms, float) else bool(kilograms.any())
+
+
+SEGMENTS = ("trunk", "head", *(f"{part}_{side}" for side in SIDES for part in LIMB_SEGMENTS))
 UPPER_BODY = (
     "trunk",
     "head",
@@ -143,15 +149,11 @@ def arm_parts(side: str) -> tuple[str, ...]:
     return (f"upper_arm_{side}", f"forearm_{side}", f"hand_{side}", f"held_{side}")
 
 
-def centre(
-    masses: Mapping[str, tuple[Reals | float, Points]], parts: tuple[str, ...] | None = None
-) -> tuple[Reals | float, Points]:
-    """Share of body mass and common centre of the named parts (all when ``None``)."""
-    names = masses if parts is None else [p for p in parts if p in masses]
+def centre(masses: Iterable[tuple[Reals | float, Points]]) -> tuple[Reals | float, Points]:
+    """Share of body mass and common centre of several parts."""
     total: Reals | float = 0.0
     weighted: Points | complex = 0j
-    for name in names:
-        share, where = masses[name]
+    for share, where in masses:
         total = total + share
         weighted = weighted + share * where
     return total, np.asarray(weighted / total)

@@ -174,4 +174,5 @@ def _reachable(body: Body, x: Reals) -> Reals:
 
 def _upper_centre(given: PoseInput, joints: Joints) -> tuple[Reals | float, Points]:
     pose = Pose(View.SIDE, joints, joints["gaze"], held_kilograms(given), given.nothing_refused())
-    return centre(pose.masses(given.body), UPPER_BODY)
+    held = tuple(part for part in UPPER_BODY if part in pose.parts)
+    return centre(pose.mass(given.body, part) for part in held)

@@ -81,7 +81,7 @@ def _straight_lift(given: PoseInput, shoulder: complex, foot: Points) -> Reals:
     body = given.body
     grid = np.radians(np.linspace(0.0, KNEE_BEND_LIFT, 46))
     hip = shoulder + body.lengths["trunk"] * np.exp(1j * grid)
-    targets = np.broadcast_to(np.asarray(foot), (given.settings, 1))
+    targets = np.asarray(foot).reshape(-1, 1)
     knee, end = two_links(hip[None, :], targets, body.lengths["thigh"], body.lengths["shank"], 1)
     bend = np.angle((knee - hip[None, :]) * np.exp(-1j * grid)[None, :])
     reached = (bend <= 0.0) | (np.abs(end - targets) > 0.002)

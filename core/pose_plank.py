@@ -27,6 +27,7 @@ KNEE_CONTACT = (0.03, 0.03)
 
 WRIST_ABOVE = 0.02  # wrist joint above the surface under a flat hand, statures
 ELBOW_DEPTH = 0.5  # shoulder above the wrists at the bottom, in upper arms
+LEAST_WALL_TILT = 40.0  # degrees of the body against a wall, at least
 LOWEST_TILT, STEEPEST_TILT = -25.0, 86.0  # degrees of the body that are searched
 
 
@@ -115,12 +116,12 @@ def _at_wall(
     away = np.asarray(given.number("distance", 2.5)) * FOOT_LENGTH * body.stature
     arm = 0.985 * body.arm
     wall = np.broadcast_to(away + contact_ahead(body), (given.settings, 1))
-    grid = np.radians(np.linspace(40.0, 89.0, 99))
     # At the start the shoulders are an arm's length from the wall, hands level with them.
-    gap = wall - (reach * np.exp(1j * grid)).real[None, :] - body.stature * WRIST_ABOVE
-    start = grid[np.argmin(np.abs(gap - arm), axis=1)][:, None]
-    best = np.min(np.abs(gap - arm), axis=1)
-    refused[best > 0.03] = Refusal.OUT_OF_REACH
+    gap = wall - body.stature * WRIST_ABOVE - arm
+    start = np.arccos(np.clip(gap / abs(reach), -1.0, 1.0)) - np.angle(reach)
+    tilted = (start > np.radians(LEAST_WALL_TILT)) & (start < np.radians(STEEPEST_TILT + 3.0))
+    refused[~tilted[:, 0]] = Refusal.OUT_OF_REACH
+    start = np.clip(start, np.radians(LEAST_WALL_TILT), np.radians(89.0))
     shoulder = reach * np.exp(1j * start)
     hand = wall - body.stature * WRIST_ABOVE + 1j * (shoulder.imag - 0.02 * body.stature)
     hand = np.broadcast_to(hand, given.progress.shape)

@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from core.pose import SIDES, Pose, Prop, Reals, View
+from core.pose import SIDES, Pose, Prop, Reals, View, holds
 from core.pose_arms import Joints, held_kilograms
 from core.pose_input import PoseInput
 
@@ -25,7 +25,7 @@ def finished(
     bottles = tuple(
         Prop("bottle", joints[f"wrist_{side}"], size=held[side])
         for side in SIDES
-        if np.any(np.asarray(held[side]) > 0)
+        if holds(held[side])
     )
     ends = given.values.get("band_between")
     band: tuple[Prop, ...] = ()

@@ -5,6 +5,7 @@ distance from it, plus contact forces and elastic tension. Moments come out as p
 weight times stature, forces as percent of body weight, so that bodies compare.
 """
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -25,14 +26,14 @@ class Posed:
     given: PoseInput
 
     @cached_property
-    def masses(self) -> dict[str, tuple[Reals | float, Points]]:
-        """Share of body mass and centre of every segment and held weight."""
-        return self.pose.masses(self.body)
+    def masses(self) -> "MassTable":
+        """Share of body mass and centre of every segment and held weight, found when asked."""
+        return MassTable(self.pose, self.body)
 
     @cached_property
     def whole(self) -> tuple[Reals | float, Points]:
         """Share (over 1 with held weights) and centre of everything."""
-        return centre(self.masses)
+        return centre(self.masses.values())
 
     def joint(self, name: str) -> Points:
         """A joint by name."""
@@ -58,6 +59,32 @@ class Posed:
         if not self.given.word("band_used") and "band" not in self.given.dials:
             return np.zeros((1, 1))
         return band_tension(newtons, self.given.path("stretch", 100.0)) / self.body.weight
+
+
+class MassTable(Mapping[str, tuple[Reals | float, Points]]):
+    """The masses of a pose by name, each worked out when it is first asked for."""
+
+    def __init__(self, pose: Pose, body: Body) -> None:
+        """``body`` takes the pose."""
+        self._pose, self._body = pose, body
+        self._parts = pose.parts
+        self._found: dict[str, tuple[Reals | float, Points]] = {}
+
+    def __getitem__(self, part: str) -> tuple[Reals | float, Points]:
+        if part not in self._found:
+            if part not in self._parts:
+                raise KeyError(part)
+            self._found[part] = self._pose.mass(self._body, part)
+        return self._found[part]
+
+    def __contains__(self, part: object) -> bool:
+        return part in self._parts
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._parts)
+
+    def __len__(self) -> int:
+        return len(self._parts)
 
 
 def cross(arm: Points, force: Points) -> Reals:

@@ -9,9 +9,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from core.body import Body
-from core.catalogue import Rung
+from core.catalogue import Rung, Setting
 from core.client import KitAtHome
-from core.demand import UNWEIGHED, over_repetition, pose_input, weigh
+from core.demand import UNWEIGHED, Weighed, over_repetition, pose_input, weigh
 from core.pose import Refusal
 from core.pose_input import HAND_SUPPORT, band_tension
 from core.stances import STANCES
@@ -152,9 +152,19 @@ def test_rest_lowers_and_holds_raise_the_one_number() -> None:
 
 def test_an_even_intensity_without_rest_is_its_own_mean() -> None:
     rung = catalogue().by_id["push_toes_pulse"]
-    progress = np.linspace(0.0, 1.0, 9)[None, :]
-    given_ = pose_input(Body(Sex.MALE, 1.75, 80.0), rung, FULL_KIT, [()], progress)
-    assert over_repetition(rung, given_, np.full((1, 9), 42.0))[0] == pytest.approx(42.0)
+    assert over_repetition(rung, {}, np.full((1, 9), 42.0))[0] == pytest.approx(42.0)
+
+
+def test_slower_pause_and_pulses_are_counted_for_each_setting_alone() -> None:
+    body = Body(Sex.FEMALE, 1.65, 70.0)
+    rung = catalogue().by_id["push_bench"]
+    together = dict(zip(*_asked(weigh(body, rung, FULL_KIT)), strict=True))
+    for setting, asked in together.items():
+        assert asked == pytest.approx(demand(body, rung, **dict(setting)), rel=1e-9)
+
+
+def _asked(weighed: Weighed) -> tuple[tuple[Setting, ...], list[float]]:
+    return weighed.settings, weighed.demand.tolist()
 
 
 @pytest.mark.parametrize(

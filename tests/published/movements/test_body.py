@@ -3,7 +3,6 @@
 import pytest
 
 from core.body import DE_LEVA, LIMB_SEGMENTS, SINGLE_SEGMENTS, Body
-from core.pose import centre
 from core.vocabulary import Sex
 from tests.published.movements.scenes import posed
 
@@ -60,5 +59,5 @@ def test_joints_of_a_standing_man_are_at_winters_heights() -> None:
 def test_the_centre_of_mass_of_a_standing_body_is_a_little_over_half_its_height() -> None:
     """About 56 % of stature in men and 55 % in women (Winter 2009, from memory)."""
     for body, share in ((BODIES[0], 0.56), (BODIES[1], 0.55)):
-        _, where = centre(posed(body, "stand", arms="beside").masses)
+        _, where = posed(body, "stand", arms="beside").whole
         assert where[0, 0].imag / body.stature == pytest.approx(share, abs=0.02)
