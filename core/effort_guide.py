@@ -74,7 +74,6 @@ TALK_OF_BAND: dict[IntensityBand, IntensityCode] = {
 }
 """How talking feels in each band (public-health talk test: moderate talks but cannot sing)."""
 
-COOL_DOWN_MINUTES_DIZZY = 10
 _DOSE_SETTLES = timedelta(days=14)
 _THYROID_SETTLES = timedelta(days=42)
 _HIDING_CONDITIONS = {

@@ -152,6 +152,19 @@ def test_a_replaced_joint_is_careful_and_others_are_not():
     assert codes(Morning(TODAY, new_pain=hip), client) == [ReasonCode.PAIN_EASIER]
 
 
+def test_the_second_of_two_replaced_joints_is_careful_too():
+    client = replace(PLAIN, replaced_joints=("right hip", "left knee"))
+    for place in (PainPlace.KNEE, PainPlace.HIP):
+        morning = Morning(TODAY, new_pain=PainReport(place, 4))
+        assert codes(morning, client) == [ReasonCode.PAIN_STOP_CAREFUL]
+
+
+def test_of_two_rules_equally_loud_the_stricter_comes_first():
+    morning = Morning(TODAY, settled=Settled.NO, pulse=104, pulse_again=104)
+    found = [guard.plan for guard in guards(morning, PLAIN)]
+    assert found == [REST, EASE]
+
+
 def test_a_rise_is_taken_from_the_last_report_of_the_same_place():
     client = replace(PLAIN, replaced_joints=("knee",))
     history = [
