@@ -79,6 +79,7 @@ class Lexicon:
     slips: Mapping[str, tuple[Slip, ...]]
     rules: Mapping[str, tuple[Rule, ...]]
     emoji: Mapping[str, str]
+    spellings: Mapping[str, str]
     common: frozenset[str]
     vocabulary: frozenset[str] = field(default_factory=frozenset)
 
@@ -110,20 +111,28 @@ def parse_lexicon(
     """Build a lexicon from parsed data files.
 
     Each part may hold ``concepts`` (name -> entries), ``figures`` (entries), ``slips``
-    (concept -> {words, near}), ``rules`` (sign -> lines) and ``emoji`` (sign -> words). Entries are
-    a string with commas, or a list of such strings.
+    (concept -> {words, near}), ``rules`` (sign -> lines), ``emoji`` (sign -> words) and
+    ``spellings`` (word -> other spellings). Entries are a string with commas, or a list of such.
 
     Raises LexiconError naming the entry when one cannot be used.
     """
-    builder = _Builder(frozenset(signs))
+    parts = tuple(parts)
+    spellings = {
+        plain(variant): plain(word)
+        for part in parts
+        for word, variants in _mapping(part, "spellings").items()
+        for variant in _entries(variants, word)
+    }
+    builder = _Builder(frozenset(signs), spellings)
     for part in parts:
         builder.add(part)
     return builder.finish(frozenset(common))
 
 
 class _Builder:
-    def __init__(self, signs: frozenset[Sign]) -> None:
+    def __init__(self, signs: frozenset[Sign], spellings: Mapping[str, str]) -> None:
         self._signs = signs
+        self._spellings = spellings
         self._words: dict[str, set[str]] = {}
         self._phrases: dict[str, list[Phrase]] = {}
         self._slips: dict[str, list[Slip]] = {}
@@ -152,7 +161,8 @@ class _Builder:
             self._emoji[sign_text.replace("\ufe0f", "")] = str(words)
 
     def _add_entry(self, concept: str, entry: str) -> None:
-        elements = entry.split()
+        elements = [self._spellings.get(plain(e), e) for e in entry.split()]
+        entry = " ".join(elements)
         if len(elements) == 1 and "/" not in entry and entry != FIGURE and not entry.isupper():
             for word in _inflect(entry):
                 self._words.setdefault(word, set()).add(concept)
@@ -199,6 +209,7 @@ class _Builder:
             slips={word: tuple(s) for word, s in self._slips.items()},
             rules={key: tuple(r) for key, r in rules.items()},
             emoji=dict(self._emoji),
+            spellings=dict(self._spellings),
             common=common,
             vocabulary=frozenset(vocabulary),
         )

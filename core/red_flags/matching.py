@@ -82,6 +82,7 @@ def find_hits(tokens: Sequence[Token], lexicon: Lexicon) -> Hits:
             by_concept.setdefault(hit.concept, []).append(hit)
     _drop_false_cues(by_concept, "NEG", "PSEUDO_NEG")
     _drop_false_cues(by_concept, "IF", "PSEUDO_IF")
+    _drop_false_cues(by_concept, "PERSON", "PSEUDO_PERSON")
     return Hits(by_concept, frozenset(masked))
 
 

@@ -49,7 +49,7 @@ class Reader:
 
     def read(self, text: str) -> Reading:
         """The reading of ``text``; the first 4,000 characters count."""
-        tokens = self._speller.repair_all(tokenise(text, self._lexicon.emoji))
+        tokens = self._speller.repair_all(self._one_spelling(text))
         mentions, spans = self._mentions(text, tokens)
         reading = self._from_mentions(mentions, spans)
         if self._second_opinion is None or (
@@ -57,6 +57,13 @@ class Reader:
         ):
             return reading
         return self._weighed(reading, self._second_opinion(text))
+
+    def _one_spelling(self, text: str) -> Iterator[Token]:
+        """The tokens of ``text``, words of many spellings in their one spelling."""
+        spellings = self._lexicon.spellings
+        for token in tokenise(text, self._lexicon.emoji):
+            known = spellings.get(token.word)
+            yield replace(token, word=known) if known else token
 
     def _mentions(
         self, text: str, tokens: tuple[Token, ...]
