@@ -20,7 +20,7 @@ REST_MS = 650
 def moving_gif(scene: Scene) -> bytes:
     """A GIF file that loops; every frame uses the same palette, so that no colour drifts."""
     figures = figures_of(scene, STEPS)
-    window = window_for(figures, WIDTH)
+    window = window_for(figures, width=WIDTH)
     frames = []
     for figure in figures:
         canvas = Canvas(window)

@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 from io import BytesIO
 
+import numpy as np
 from PIL import Image
 
 from bot.picture_canvas import FLOOR_FILL, Canvas, Window, badge
 from core.figure import Figure, drawn
-from core.figure_arrow import Area, arrow, path_of
+from core.figure_arrow import Area, arrow, path_of, room_wanted
 from core.figure_feet import soles_from_above, stands
 from core.figure_ghost import clock, ghost_below, with_ghost_on_top
 from core.figure_rung import skeletons_of
@@ -30,8 +31,10 @@ def strip_png(scene: Scene) -> bytes:
     return png(strip_image(bones, scene))
 
 
-def window_for(figures: Sequence[Figure], width: int = PANEL) -> Window:
-    """The view that shows every figure and the furniture that it uses."""
+def window_for(
+    figures: Sequence[Figure], also: complex | None = None, width: int = PANEL
+) -> Window:
+    """The view that shows every figure, the furniture that it uses, and one more point."""
     outlines = [
         outline
         for figure in figures
@@ -39,6 +42,8 @@ def window_for(figures: Sequence[Figure], width: int = PANEL) -> Window:
         if shape.part not in ("wall", "mat")
         for outline in shape.outlines
     ]
+    if also is not None:
+        outlines.append(np.array([also + MARGIN, also - MARGIN - 1j * MARGIN]))
     left = min(float(o.real.min()) for o in outlines) - MARGIN
     right = max(float(o.real.max()) for o in outlines) + MARGIN
     top = max(float(o.imag.max()) for o in outlines) + MARGIN
@@ -69,7 +74,7 @@ def strip_image(bones: Sequence[Skeleton], scene: Scene) -> Image.Image:
     start, end = drawn(bones[0], scene.look), drawn(bones[-1], scene.look)
     if path_of(bones) is None:
         return _still_image(start, scene)
-    window = window_for((start, end))
+    window = window_for((start, end), room_wanted(bones))
     area = area_of(window)
     first, second = Canvas(window), Canvas(window)
     first.add((*start.room, *start.person))

@@ -6,19 +6,21 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from core.figure_prop_sizes import CHAIR_BACK, DEPTHS
 from core.figure_shapes import Outline, Shape, stroke
-from core.figure_skeleton import Skeleton
+from core.figure_skeleton import PlacedProp, Skeleton
 from core.figure_solids import solids_of
 from core.pose import SIDES
 
 ARROW = "#c8451b"
 HALO = "#fffaf0"
 
-STILL = 2.0  # cm: less than this is no movement
+STILL = 3.2  # cm: less than this is no movement
 TRUNK_MOVES = 9.0  # cm: from here the arrow speaks of the whole body
 LIMB_WEIGHTS = {"ankle": 1.2, "heel": 1.25, "toe": 1.0, "wrist": 1.0, "knee": 0.7, "elbow": 0.4}
 BODY_WEIGHT = 1.3  # of a small movement of the whole body, over that of a limb
 SHORTEST, LONGEST = 21.0, 52.0  # cm
+ROOM = 36.0  # cm in view beyond the end of the movement
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +75,12 @@ def arrow(bones: Sequence[Skeleton], area: Area) -> list[Shape]:
 
 def arrow_along(way: Outline, size: float = 1.0) -> list[Shape]:
     """A thick arrow along a line, with a pale rim so that it reads over anything."""
-    tip, before = way[-1], way[-1] - way[-3]
-    direction = before / max(abs(before), 1e-9)
-    head = 12.5 * size
+    tip, head = way[-1], 12.5 * size
+    earlier = way[np.abs(way - tip) >= head]
+    direction = tip - (earlier[-1] if len(earlier) else way[0])
+    direction = direction / max(abs(direction), 1e-9)
     neck = tip - 0.8 * head * direction
-    kept = way[np.abs(way - tip) > 0.8 * head]
+    kept = way[np.abs(way - tip) > 1.1 * head]
     if len(kept) < 2:
         kept = np.array([way[0], (way[0] + neck) / 2])
     shaft = stroke(np.concatenate([kept, [neck + 0.1 * head * direction]]), 4.6 * size)
@@ -116,7 +119,7 @@ def _of_length(way: Outline, size: float) -> Outline:
 def _capsules(bones: Skeleton) -> tuple[Outline, Outline, NDArray[np.float64]]:
     """(starts, ends, radii) of the body as thick lines."""
     s = bones.scale
-    lines = [(bones.hips, bones.shoulders, 12.0), (bones.shoulders, bones["crown"], 10.0)]
+    lines = [(bones.hips, bones.shoulders, 12.0), (bones.shoulders, bones["crown"], 13.0)]
     for side in SIDES:
         for first, last, radius in (
             ("hip", "knee", 8.0),
@@ -142,6 +145,24 @@ def _overlap(points: Outline, bones: Skeleton, room: float) -> NDArray[np.float6
     return np.asarray(np.maximum(radii + room - distance, 0.0).max(axis=-1))
 
 
+def _covered(prop: PlacedProp) -> list[tuple[float, float, float, float, float]]:
+    """(left, right, bottom, top, weight) of what an arrow should not hide; chairs count less."""
+    if prop.kind in ("chair", "chair_back"):
+        seat = prop.at.imag - (CHAIR_BACK if prop.kind == "chair_back" else 0.0)
+        ends = sorted((prop.at.real, prop.at.real + prop.facing * DEPTHS["chair"]))
+        return [(ends[0], ends[1], 0.0, seat, 1.0)]
+    return [(b.left, b.right, b.bottom, b.top, 2.0) for b in solids_of(prop)]
+
+
+def room_wanted(bones: Sequence[Skeleton]) -> complex | None:
+    """A point that should be in view, so that the arrow has room beyond the moving part."""
+    way = path_of(bones)
+    if way is None:
+        return None
+    moved = way[-1] - way[0]
+    return complex(way[-1] + ROOM * moved / max(abs(moved), 1e-6))
+
+
 def _free_place(way: Outline, bones: Sequence[Skeleton], area: Area, size: float) -> complex:
     """How far to move the arrow so that it hides as little as possible."""
     turns = np.exp(2j * np.pi * np.arange(24) / 24)
@@ -150,15 +171,10 @@ def _free_place(way: Outline, bones: Sequence[Skeleton], area: Area, size: float
     cost = 1.0 * _overlap(points, bones[-1], 6.5 * size).sum(axis=1)
     cost += 0.3 * _overlap(points, bones[0], 3.0 * size).sum(axis=1)
     for prop in bones[-1].props:
-        if prop.kind in ("chair", "chair_back"):
-            continue
-        for block in solids_of(prop):
-            cost += 2.0 * (
-                (points.real > block.left - 4)
-                & (points.real < block.right + 4)
-                & (points.imag > block.bottom - 4)
-                & (points.imag < block.top + 4)
-            ).sum(axis=1)
+        for left, right, bottom, top, weight in _covered(prop):
+            inside = (points.real > left - 4) & (points.real < right + 4)
+            inside &= (points.imag > bottom - 4) & (points.imag < top + 4)
+            cost += weight * inside.sum(axis=1)
     pad = 6.0 * size
     out = np.maximum(area.left + pad - points.real, 0) + np.maximum(
         points.real - area.right + pad, 0
@@ -169,5 +185,5 @@ def _free_place(way: Outline, bones: Sequence[Skeleton], area: Area, size: float
     cost += 6.0 * out.sum(axis=1)
     corner = (points.real < area.left + area.badge) & (points.imag > area.top - area.badge)
     cost += 20.0 * corner.sum(axis=1)
-    cost += 0.12 * np.abs(shifts)
+    cost += 0.2 * np.abs(shifts)
     return complex(shifts[int(np.argmin(cost))])

@@ -6,7 +6,7 @@ from core.figure_contact import Grip, Hand
 from core.figure_head import CROWN_ABOVE, HEAD_SIZE, HeadFrame, from_front, shade_of
 from core.figure_limbs import EDGE, SOLE, darker, hand
 from core.figure_props import chair_from_front
-from core.figure_shapes import Shape, mixed, open_curve, oval, smooth, stroke, tube
+from core.figure_shapes import Outline, Shape, mixed, open_curve, oval, smooth, stroke, tube
 from core.figure_skeleton import Skeleton
 from core.figure_solids import moved_out
 from core.people import Look
@@ -133,21 +133,25 @@ def _shirt(bones: Skeleton, look: Look) -> list[Shape]:
 
     points = [at(t, out * s) for t, out in half]
     points += [
-        at(1.0, outs["near"] + 1.6 * s),
-        at(1.08, outs["near"] - 4.0 * s),
+        at(0.99, outs["near"] + 2.6 * s),
+        at(1.055, outs["near"] + 0.4 * s),
+        at(1.095, outs["near"] - 5.0 * s),
         at(1.13, 5.6 * s),
         at(1.10, 0.0),
         at(1.13, -5.6 * s),
-        at(1.08, -outs["far"] + 4.0 * s),
-        at(1.0, -outs["far"] - 1.6 * s),
+        at(1.095, -outs["far"] + 5.0 * s),
+        at(1.055, -outs["far"] - 0.4 * s),
+        at(0.99, -outs["far"] - 2.6 * s),
     ]
     points += [at(t, -out * s) for t, out in reversed(half)]
     points.append(at(hem - 0.015, 0.0))
     collar = (at(1.135, 5.4 * s), at(1.06, 3.0 * s), at(1.035, 0.0), at(1.06, -3.0 * s))
     rim = open_curve((*collar, at(1.135, -5.4 * s)))
-    base = bones.shoulders + 0.03 * length * up
+    base = bones.shoulders + 0.105 * length * up
     top = bones["neck"] + 3.0 * s * up
-    neck = tube(base, top, [(0, 5.6 * s), (1, 5.0 * s)], [(0, 5.6 * s), (1, 5.0 * s)])
+    neck = tube(
+        base, top, [(0, 5.0 * s), (1, 5.0 * s)], [(0, 5.0 * s), (1, 5.0 * s)], round_start=False
+    )
     opening = smooth((*collar, at(1.135, -5.4 * s), at(1.2, 0.0)), 4)
     return [
         Shape("shirt", (smooth(points),), look.top),
@@ -172,7 +176,7 @@ def front_arm(bones: Skeleton, look: Look, side: str, grip: Grip) -> list[Shape]
     g = 1.0 + 0.5 * (look.fullness - 1.0)
     shoulder, elbow, wrist = (bones[f"{n}_{side}"] for n in ("shoulder", "elbow", "wrist"))
     inward = (bones.shoulders - shoulder) / max(abs(bones.shoulders - shoulder), 1e-6)
-    shoulder = shoulder + 1.2 * s * inward - 1.2 * s * bones.trunk
+    shoulder = shoulder + 1.4 * s * inward - 2.6 * s * bones.trunk
     if _lies(bones):
         rest = 5.8j * g * s
         shoulder, elbow, wrist = (
@@ -214,13 +218,13 @@ def front_arm(bones: Skeleton, look: Look, side: str, grip: Grip) -> list[Shape]
     ]
 
 
-def _mitten(bones: Skeleton, side: str) -> np.ndarray:
+def _mitten(bones: Skeleton, side: str) -> Outline:
+    """A relaxed hand; where the forearm comes down from the side, it lies with fingers down."""
     s = bones.scale
     wrist, elbow = bones[f"wrist_{side}"], bones[f"elbow_{side}"]
-    fore = (wrist - elbow) / max(abs(wrist - elbow), 1e-6)
-    return tube(
-        wrist,
-        wrist + 9.5 * s * fore,
-        [(0.0, 2.7 * s), (0.45, 3.9 * s), (1.0, 2.4 * s)],
-        [(0.0, 2.7 * s), (0.45, 3.9 * s), (1.0, 2.4 * s)],
-    )
+    way = (wrist - elbow) / max(abs(wrist - elbow), 1e-6)
+    if way.imag < -0.3 and not _lies(bones):
+        way = 0.35 * way - 0.65j
+        way = way / abs(way)
+    sides = [(0.0, 2.7 * s), (0.45, 3.9 * s), (1.0, 2.4 * s)]
+    return tube(wrist, wrist + 9.0 * s * way, sides, sides)

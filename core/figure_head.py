@@ -86,6 +86,11 @@ def blush_of(skin: str) -> str:
     return mixed(skin, "#d65a4c", 0.22)
 
 
+def _eye_white(skin: str) -> str:
+    """The white of an eye, tinted by the skin so that it does not stare."""
+    return mixed("#ffffff", skin, 0.30)
+
+
 def _hair(look: Look) -> tuple[list[Outline], list[Outline]]:
     """(outlines behind the face, outlines over it) of the hair in profile."""
     if look.hair is Hair.BUN:
@@ -131,7 +136,8 @@ def profile(look: Look, place: HeadFrame) -> list[Shape]:
     add("ear", mixed(skin, shade, 0.35), oval(-1.3 - 0.7j, 1.6, 0.85, np.exp(1.75j)))
     if look.earring:
         add("earring", look.earring, disc(-1.3 - 4.1j, 0.75))
-    add("eye", INK, oval(5.5 + 1.1j, 1.12, 0.92, 1j))
+    add("eye", _eye_white(skin), oval(5.55 + 1.1j, 1.4, 1.35, 1j))
+    add("eye", INK, oval(5.6 + 1.1j, 1.12, 0.92, 1j))
     add("eye", "#ffffff", disc(5.85 + 1.5j, 0.3))
     brow = mixed(look.hair_colour, INK, 0.35)
     add("brow", brow, stroke(open_curve((3.9 + 3.6j, 5.4 + 4.5j, 7.4 + 3.9j)), 0.85, 0.6))
@@ -208,6 +214,7 @@ def from_front(look: Look, place: HeadFrame) -> list[Shape]:
         add("beard", look.beard, smooth(_both((-3.3j, 2.6 - 3.7j, 4.0 - 5.2j, -4.8j))))
     add("hair", look.hair_colour, *over)
     for side in (1, -1):
+        add("eye", _eye_white(skin), oval(side * 3.2 + 1.0j, 1.35, 1.55, 1j))
         add("eye", INK, oval(side * 3.2 + 1.0j, 1.12, 0.95, 1j))
         add("eye", "#ffffff", disc(side * 3.2 + 0.35 + 1.4j, 0.3))
         brow = mixed(look.hair_colour, INK, 0.35)
