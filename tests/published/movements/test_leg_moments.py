@@ -1,8 +1,8 @@
 """Hip and knee moments of squats, steps and lunges, as far as a static model can tell.
 
-Shortfalls, stated: the model has no speed, so that it gives the moments of a very slow rise;
-Rodosky's knee ratios (1.7 to 2.3 between the extremes) come out lower, since the trunk of the
-model leans by rule, while people lean more to spare the knee on low seats.
+Shortfalls, stated: the model has no speed, so that it gives the moments of a very slow rise. From
+a seat of 64 cm to one of 43 cm it finds 1.7 times the hip and 1.2 times the knee moment, where
+Rodosky 1989 measured 2.4 and 1.9: people rising from a high seat swing forward and lean less.
 """
 
 import numpy as np
