@@ -4,6 +4,7 @@ from bot.flows.changes import Change, CoachDid, MarkSeen
 from bot.flows.coach_rights import client_for_me, not_yours
 from bot.flows.facts import Alert, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Rows, Say, Turn
+from bot.flows.questions import ASKED
 from bot.messages import Kind
 from core.vocabulary import AlertId, AlertLevel, Role, Sign
 
@@ -23,7 +24,7 @@ def tap(ref: str, value: str, facts: Facts) -> Turn:
         return Turn(None, begin=(Begin("coach_lift", {"client": str(record.id)}),))
     if value == "card":
         return Turn(None, begin=(Begin("coach_client", {"client": str(record.id)}),))
-    if value == "show":
+    if value.partition(ASKED)[0] == "show":
         return Turn(None, says=(alert_shown(alert, record, facts),))
     if value != "seen" and value not in DID:
         return Turn(None, says=(Say("engine/stale_button"),))

@@ -1,4 +1,4 @@
-"""Buttons about one client that stay good: they open the card; ``ref`` is the client."""
+"""Buttons about one client that stay good: the card, cleared to start; ``ref`` is the client."""
 
 from bot.flows.coach_rights import client_for_me, not_yours
 from bot.flows.facts import Facts
@@ -9,8 +9,10 @@ NAME = "client"
 ROLE = Role.COACH
 
 
-def tap(ref: str, _value: str, facts: Facts) -> Turn:
-    """Open the card."""
+def tap(ref: str, value: str, facts: Facts) -> Turn:
+    """Open the card, or the steps of "cleared to start"."""
     if client_for_me(ref, facts) is None:
         return not_yours()
+    if value == "clear":
+        return Turn(None, begin=(Begin("coach_start", {"client": ref}),))
     return Turn(None, begin=(Begin("coach_client", {"client": ref}),))

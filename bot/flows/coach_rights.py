@@ -27,4 +27,3 @@ def not_yours() -> Turn:
 def card_button(record: ClientRecord) -> tuple[tuple[Button, ...], ...]:
     """One row with a button that opens the client's card at any time."""
     return ((Button("open", desk="client", ref=str(record.id)),),)
-

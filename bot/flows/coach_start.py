@@ -81,15 +81,11 @@ def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None =
         "sure": rows_of("sure", "stop"),
         "until": rows_of("3 6 12", "stop"),
     }[state.step]
-    named = tuple(
-        tuple(_button(state.step, button.value) for button in row) for row in rows
-    )
+    named = tuple(tuple(_button(state.step, button.value) for button in row) for row in rows)
     return Turn(state, says=(Say(f"coach/start_{state.step}", values, rows=named, slot=SLOT),))
 
 
-def _identity(
-    state: State, code: str, event: Event, record: ClientRecord, facts: Facts
-) -> Turn:
+def _identity(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
     args = {"client": str(record.id)}
     if code in ("name", "country"):
         key = "called" if code == "name" else "country"

@@ -1,25 +1,50 @@
-"""The coach's morning list: who needs her."""
+"""The coach's morning list: who needs her, who is paused, what else she should know."""
 
+from bot.flows.coach_card import alert_line
+from bot.flows.coach_standing import Standing, standings
 from bot.flows.facts import Facts
-from bot.flows.machine import Say
+from bot.flows.machine import Button, Say
+from bot.flows.questions import ASKED
 from bot.messages import Kind
 from core.vocabulary import AlertLevel
 
+MOST_MENTIONS = 10
+MOST_BUTTONS = 6
+
 
 def digest(facts: Facts) -> Say | None:
-    """Open alerts, mentions since yesterday and clients on hold; ``None`` without clients."""
-    clients = facts.clients()
-    if not clients:
+    """One message with everybody's word; ``None`` without clients."""
+    found = standings(facts)
+    if not found:
         return None
-    names = {record.id: record.person.name for record in clients}
-    recent = facts.alerts([record.id for record in clients], 1)
+    lines = [
+        {
+            "id": str(one.record.id),
+            "name": one.record.person.name,
+            "standing": one.standing.value,
+            "because": one.because.value,
+        }
+        for one in found
+    ]
+    mentions = [
+        alert
+        for alert in facts.alerts([one.record.id for one in found], 1)
+        if alert.level is AlertLevel.MENTION and not alert.closed
+    ]
+    pressing = [line for line in lines if line["standing"] == Standing.NEEDS_YOU.value]
+    rows = tuple(
+        (Button(f"open{ASKED}{line['id']}", desk="client", ref=line["id"]),)
+        for line in pressing[:MOST_BUTTONS]
+    )
     values = {
-        "clients": len(clients),
-        "on_hold": [record.person.name for record in clients if facts.hold(record.id)],
-        "mentions": [
-            {"name": names[alert.client_id], "alert": alert}
-            for alert in recent
-            if alert.level is AlertLevel.MENTION
-        ],
+        "today": facts.me.local(facts.now),
+        "lines": lines,
+        "mentions": [alert_line(alert, facts) for alert in mentions[:MOST_MENTIONS]],
+        "more": max(0, len(mentions) - MOST_MENTIONS),
     }
-    return Say("coach/digest", values, kind=Kind.DIGEST)
+    return Say(
+        "coach/digest",
+        values,
+        rows=(*rows, (Button("clients", desk="open", ref="clients"),)),
+        kind=Kind.DIGEST,
+    )

@@ -206,6 +206,10 @@ class Facts(Protocol):
 
     def coaches(self) -> Sequence[Person]: ...
 
+    def digest_at(self) -> time:
+        """When my morning list comes, on my own clock (for a coach)."""
+        ...
+
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None: ...
 
     def checkins(self, client_id: PersonId, days: int) -> Sequence[Checkin]:

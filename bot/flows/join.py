@@ -236,10 +236,11 @@ def _finished(state: State, facts: Facts) -> Turn:
     if record.joined and health and record.cleared:
         changes.append(WithdrawClearance(facts.me.id, ",".join(health)))
     values = joined_values(given, facts, changed=changed if record.joined else [])
+    codes = ("open",) if record.cleared and not health else ("open", "clear")
     told = Say(
         "coach/client_joined",
         values,
-        rows=((Button("open", desk="client", ref=str(facts.me.id)),),),
+        rows=tuple((Button(code, desk="client", ref=str(facts.me.id)),) for code in codes),
         to=record.coach_id,
         kind=Kind.PROMPT,
     )

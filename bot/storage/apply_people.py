@@ -1,6 +1,7 @@
 """Changes to persons, profiles, schedules and invitations."""
 
 from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 from sqlmodel import col, select
 
@@ -59,10 +60,11 @@ def _(change: wanted.ClearToStart, applying: Applying) -> None:
     session, vault = applying.unit.session, applying.unit.vault
     row = session.get_one(ClientRow, change.client_id)
     coach = session.get_one(PersonRow, applying.actor)
+    zone = ZoneInfo(session.get_one(PersonRow, change.client_id).zone)
     row.cleared_at = applying.now
     cleared = {
         "cleared_by": vault.open(coach.name_sealed),
-        "cleared_on": applying.now.date().isoformat(),
+        "cleared_on": applying.now.astimezone(zone).date().isoformat(),
         "cleared_until": change.until.isoformat() if change.until else None,
     }
     row.profile_sealed = vault.seal_json(merged(vault.open_json(row.profile_sealed), cleared))

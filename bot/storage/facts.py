@@ -132,6 +132,11 @@ class StoreFacts:
         return [person_of(self.unit, row) for row in rows]
 
     @_once
+    def digest_at(self) -> time:
+        """When my morning list comes (for a coach)."""
+        return time.fromisoformat(self.unit.session.get_one(CoachRow, self.me.id).digest_at)
+
+    @_once
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
         """One morning, finished or not."""
         row = self.unit.session.exec(

@@ -66,6 +66,7 @@ class FakeFacts:
         default_factory=lambda: {ANN.id: COACH.id, BOB.id: COACH.id}
     )
     backups: dict[PersonId, PersonId] = field(default_factory=lambda: {COACH.id: BACKUP.id})
+    digests: dict[PersonId, time] = field(default_factory=dict)
     profiles: dict[PersonId, dict[str, Any]] = field(default_factory=dict)
     schedules: dict[PersonId, tuple[time, tuple[int, ...]]] = field(default_factory=dict)
     joined: set[PersonId] = field(default_factory=set)
@@ -123,6 +124,9 @@ class FakeFacts:
 
     def coaches(self) -> Sequence[Person]:
         return [one for one in self.people.values() if one.role is Role.COACH and not one.left]
+
+    def digest_at(self) -> time:
+        return self.digests.get(self.me.id, time(7, 0))
 
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
         return next((one for one in self.all_checkins.get(client_id, ()) if one.on == on), None)
@@ -217,6 +221,8 @@ class FakeFacts:
                     self.backups.pop(coach_id, None)
                     if backup_id is not None:
                         self.backups[coach_id] = backup_id
+                case wanted.SetDigest(coach_id, at):
+                    self.digests[coach_id] = time.fromisoformat(at)
                 case wanted.AddNote(client_id, text):
                     note = Note(self.now, self.me.name, text)
                     self.all_notes.setdefault(client_id, []).insert(0, note)
