@@ -55,19 +55,15 @@ class Acts:
         if not await self.hands.tap(client.phone, "right"):
             raise BotError(f"{client.name} did not get to the end of joining")
 
-    async def stand_in(self, coach: InventedCoach, backup: InventedCoach) -> None:
-        """The coach says who is told when she does not answer."""
-        await self.hands.type(coach.phone, "/settings")
-        await self._go(coach.phone, "backup")
-        await self.hands.type(coach.phone, backup.name)
-
     async def coach_clears(self, client: InventedClient, coach: InventedCoach) -> None:
         """The coach looks at the answers and says "cleared to start"."""
+        await self.hands.tap(coach.phone, "open", desk="client")
         await self._go(coach.phone, "clear", f"identity{ASKED}right")
         if client.doctor:
             await self.hands.type(coach.phone, client.doctor)
         else:
             await self._go(coach.phone, f"word{ASKED}own")
+            await self.hands.tap(coach.phone, f"sure{ASKED}sure")
         await self._go(coach.phone, f"until{ASKED}6")
 
     async def checks_in(

@@ -90,11 +90,10 @@ def _opening(until: datetime, weeks: int) -> datetime:
 
 
 async def _open(settings: Settings, app: App, acts: Acts, practice: InventedPractice) -> None:
-    """Both coaches join; the second stands in for the first."""
+    """Both coaches join; the first one here stands in for the other."""
     for coach in (practice.backup, practice.coach):
         invitation = await invite_coach(settings, app.database, coach.name, acts.clock.now())
         await acts.coach_joins(coach, invitation.code)
-    await acts.stand_in(practice.coach, practice.backup)
 
 
 def _plan(

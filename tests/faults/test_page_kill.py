@@ -1,0 +1,154 @@
+"""The page's promise: what was confirmed survives any end of the process, and alerts arrive."""
+
+import asyncio
+import random
+import socket
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+from uuid import uuid4
+
+import httpx
+from sqlmodel import col, select
+
+from bot.messages import Kind
+from bot.storage.tables import AlertRow, InboxRow, OutboxRow
+from bot.storage.unit import UnitOfWork
+from tests.faults.page_process import COACH_PHONE, Running, Trial, new_trial, start
+
+KILLS = 10
+CLIENTS_A_ROUND = 3
+LONGEST_LIFE = 0.5
+"""Seconds after the first message within which the process is killed."""
+
+ALL_DONE_WITHIN = 30.0
+
+
+@dataclass
+class Confirmed:
+    """What people were told had arrived: update ids with their words."""
+
+    words: dict[str, str] = field(default_factory=dict)
+    alarms: dict[str, str] = field(default_factory=dict)
+
+
+async def keep_sending(
+    page: httpx.AsyncClient, phone: str, confirmed: Confirmed, number: int
+) -> None:
+    """A warning sign, then words after words, until the connection breaks."""
+    alarm = f"my chest feels tight, that is call {number}"
+    if await send(page, phone, alarm, confirmed.alarms):
+        for more in range(200):
+            if not await send(page, phone, f"hello {number} {more}", confirmed.words):
+                return
+
+
+async def send(page: httpx.AsyncClient, phone: str, text: str, confirmed: dict[str, str]) -> bool:
+    """Send one text; False when it was not confirmed."""
+    update = uuid4().hex
+    body = {"phone": phone, "update": update, "kind": "text", "text": text}
+    try:
+        answer = await page.post("/send", json=body)
+    except httpx.TransportError:
+        return False
+    if answer.status_code == httpx.codes.OK:
+        confirmed[update] = text
+    return answer.status_code == httpx.codes.OK
+
+
+async def disturb(
+    begun: Running, phones: list[str], confirmed: Confirmed, life: float, number: int
+) -> None:
+    """Let some clients write at once, and kill the process in the middle of it."""
+    async with httpx.AsyncClient(base_url=begun.url, headers={"Origin": begun.url}) as page:
+        sending = [
+            asyncio.create_task(keep_sending(page, phone, confirmed, 100 * number + at))
+            for at, phone in enumerate(phones)
+        ]
+        await asyncio.sleep(life)
+        await asyncio.to_thread(begun.kill)
+        await asyncio.gather(*sending)
+
+
+def still_open(unit: UnitOfWork) -> int:
+    """Rows that are not worked off or not sent yet."""
+    inbox = unit.session.exec(select(InboxRow).where(InboxRow.status == "waiting")).all()
+    outbox = unit.session.exec(select(OutboxRow).where(OutboxRow.status == "waiting")).all()
+    return len(inbox) + len(outbox)
+
+
+def work_off(trial: Trial, port: int) -> None:
+    """A last start that is left alone until nothing waits any more, then ended properly."""
+    begun, store = start(trial, port), trial.store()
+    deadline = time.monotonic() + ALL_DONE_WITHIN
+    while store.run_now(still_open) and time.monotonic() < deadline:
+        time.sleep(0.2)
+    assert store.run_now(still_open) == 0
+    store.close()
+    begun.end()
+
+
+def free_port() -> int:
+    """A port that nobody listens on now."""
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        return int(listening.getsockname()[1])
+
+
+async def killed_again_and_again(trial: Trial, seed: int) -> Confirmed:
+    """Half of the kills on one trial, then a last start in peace."""
+    port, chance, confirmed = free_port(), random.Random(seed), Confirmed()
+    for number in range(KILLS // 2):
+        phones = list(trial.phones[number * CLIENTS_A_ROUND :][:CLIENTS_A_ROUND])
+        begun = await asyncio.to_thread(start, trial, port)
+        await disturb(begun, phones, confirmed, chance.uniform(0.02, LONGEST_LIFE), number)
+    await asyncio.to_thread(work_off, trial, port)
+    return confirmed
+
+
+async def test_what_was_confirmed_survives_ten_kills_and_every_alert_is_delivered(
+    tmp_path: Path,
+) -> None:
+    trials = [new_trial(tmp_path / name, KILLS // 2 * CLIENTS_A_ROUND) for name in ("one", "other")]
+    # Side by side, since most of the time goes into starting.
+    ended = await asyncio.gather(
+        *(killed_again_and_again(trial, seed) for seed, trial in enumerate(trials))
+    )
+    assert sum(len(confirmed.alarms) for confirmed in ended) >= KILLS
+    assert sum(len(confirmed.words) for confirmed in ended) >= KILLS
+    for trial, confirmed in zip(trials, ended, strict=True):
+        store = trial.store()
+        store.run_now(check, confirmed)
+        store.close()
+
+
+def check(unit: UnitOfWork, confirmed: Confirmed) -> None:
+    arrived = {row.update_id: row for row in unit.session.exec(select(InboxRow))}
+    for update, text in {**confirmed.words, **confirmed.alarms}.items():
+        assert update in arrived, f"confirmed and lost: {text}"
+        assert unit.vault.open(arrived[update].text_sealed) == text
+        assert arrived[update].status == "done", text
+    told_words = [
+        words
+        for alert in unit.session.exec(select(AlertRow))
+        for words in unit.vault.open_json(alert.words_sealed)
+    ]
+    coach_saw = "\n".join(
+        unit.vault.open_json(row.payload_sealed)["text"]
+        for row in unit.session.exec(
+            select(OutboxRow).where(
+                OutboxRow.address == COACH_PHONE,
+                OutboxRow.kind == Kind.ALERT,
+                OutboxRow.status == "sent",
+            )
+        )
+    )
+    for update, text in confirmed.alarms.items():
+        assert text in told_words
+        assert text in coach_saw
+        advice = unit.session.exec(
+            select(OutboxRow).where(
+                col(OutboxRow.dedupe_key).startswith(f"in:page:{update}:"),
+                OutboxRow.kind == Kind.SAFETY,
+            )
+        ).all()
+        assert [row.status for row in advice] == ["sent"], text
