@@ -33,7 +33,8 @@ class FamilyRecord:
         hard_yesterday: a set planned at three or fewer left, yesterday.
         last: the latest set of all.
         today: today's sets, oldest first.
-        base_demand: demand to climb from: of the latest set on a day that was not eased.
+        base_demand: demand to climb from: where the latest day that was not eased began, or where a
+            slip or pain of that day led.
         good_sessions: good sessions in a row at the base demand, eased days passed over.
         over_goal_sessions: of those, at the top of the range with one more left than needed.
         full_sessions: of the good ones, at the top of the range with three or more left.
@@ -110,7 +111,7 @@ def family_record(
     last_before = earlier[0][-1].on if earlier else None
     uneased = [day for day in days if not day[0].eased]
     climbed = [day for day in earlier if not day[0].eased]
-    base = uneased[0][-1].demand if uneased else (last.demand if last else None)
+    base = _base_demand(uneased[0]) if uneased else (last.demand if last else None)
     yesterday = on - timedelta(days=1)
     return FamilyRecord(
         first_time=not recent,
@@ -146,13 +147,19 @@ def _days_newest_first(sets: Sequence[SetDone]) -> list[list[SetDone]]:
     return days
 
 
+def _base_demand(day: list[SetDone]) -> float:
+    """Demand of a day's first set; of its last where a slip or pain stepped down on the way."""
+    went_wrong = any(done.slip or done.pain > MOST_PAIN_OF_A_GOOD_SET for done in day)
+    return day[-1].demand if went_wrong else day[0].demand
+
+
 def _in_a_row(
     days: list[list[SetDone]], base: float | None, passes: Callable[[SetDone], bool]
 ) -> int:
     """Newest days in a row, at the base demand, all of whose sets pass."""
     count = 0
     for day in days:
-        if base is None or day[-1].demand < base * 0.999 or not all(map(passes, day)):
+        if base is None or day[0].demand < base * 0.999 or not all(map(passes, day)):
             break
         count += 1
     return count

@@ -40,7 +40,7 @@ CAUTION: Final = 0.6
 
 WEIGHTS: Final = {
     1: Weights(),
-    3: Weights(corrected=0.2, none_left=0.6),
+    3: Weights(corrected=0.45, none_left=0.35),
     4: Weights(corrected=0.0, none_left=1.0),
 }
 """By the number left at which the client is told to stop."""
