@@ -54,7 +54,7 @@ def drawn(placed: Skeleton, look: Look) -> Figure:
         for shape in furniture(prop)
     ]
     if bones.view is View.FRONT:
-        person = [*front_person(bones, look, grips), *_bands(bones)]
+        person = front_person(bones, look, grips, _bands(bones))
     else:
         person = _side_person(bones, look, grips)
     kept, pressed = kept_out(person, bones)
@@ -75,7 +75,7 @@ def _side_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Sh
         *neck,
         pelvis(bones, look),
         *leg(bones, look, "near"),
-        *shirt(bones, look),
+        shirt(bones, look),
         *head,
         *_bands(bones),
         *_rails(bones, near=True),

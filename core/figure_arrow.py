@@ -10,7 +10,7 @@ from core.figure_prop_sizes import CHAIR_BACK, DEPTHS
 from core.figure_shapes import Outline, Shape, stroke
 from core.figure_skeleton import PlacedProp, Skeleton
 from core.figure_solids import solids_of
-from core.pose import SIDES
+from core.pose import SIDES, View
 
 ARROW = "#c8451b"
 HALO = "#fffaf0"
@@ -18,6 +18,7 @@ HALO = "#fffaf0"
 STILL = 3.2  # cm: less than this is no movement
 TRUNK_MOVES = 9.0  # cm: from here the arrow speaks of the whole body
 LIMB_WEIGHTS = {"ankle": 1.2, "heel": 1.25, "toe": 1.0, "wrist": 1.0, "knee": 0.7, "elbow": 0.4}
+FOOT_TELLS = 8.0  # cm of a foot against the hips, from in front
 BODY_WEIGHT = 1.3  # of a small movement of the whole body, over that of a limb
 SHORTEST, LONGEST = 21.0, 52.0  # cm
 ROOM = 36.0  # cm in view beyond the end of the movement
@@ -40,6 +41,11 @@ def path_of(bones: Sequence[Skeleton]) -> Outline | None:
     lower = np.array([b.hips for b in bones])
     upper = np.array([b.shoulders for b in bones])
     most = max(_reach(trunk), _reach(lower), _reach(upper))
+    if bones[0].view is View.FRONT:
+        # A foot that leaves the floor tells more than the weight that shifts for it.
+        foot = np.array([b["ankle_near"] for b in bones])
+        if _reach(foot - lower) > FOOT_TELLS:
+            return foot
     if most >= TRUNK_MOVES:
         if _reach(trunk) > 0.6 * most:
             return np.asarray(np.linspace(trunk[0], trunk[-1], 7))

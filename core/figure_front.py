@@ -15,8 +15,10 @@ from core.pose import SIDES
 LEG_INWARD = 0.62  # trouser legs start this far out towards the hip joints
 
 
-def front_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Shape]:
-    """All shapes in drawing order; a seated lap comes before the shirt."""
+def front_person(
+    bones: Skeleton, look: Look, grips: dict[str, Grip], bands: list[Shape]
+) -> list[Shape]:
+    """All shapes in drawing order; a seated lap comes before the shirt, bands under the hands."""
     legs = [shape for side in ("far", "near") for shape in _leg(bones, look, side)]
     shirt = _shirt(bones, look)
     body = [*shirt, *legs] if _seated(bones) else [*legs, *shirt]
@@ -25,7 +27,7 @@ def front_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Sh
     over = [shape for side in ("far", "near") for shape in arms.get(side, ())]
     chair = bones.prop("chair_before")
     before = chair_from_front(chair.at) if chair else []
-    return [*under, *body, *_head(bones, look), *before, *over]
+    return [*under, *body, *_head(bones, look), *before, *bands, *over]
 
 
 def _seated(bones: Skeleton) -> bool:

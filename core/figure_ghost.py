@@ -5,6 +5,7 @@ import numpy as np
 from core.figure import Figure
 from core.figure_arrow import HALO, Area
 from core.figure_shapes import Shape, disc, mixed, stroke
+from core.pose import View
 
 GHOST = "#dcd8cd"
 SHEER = 0.62  # opacity of a ghost that lies on the body
@@ -49,7 +50,7 @@ def with_ghost_on_top(start: Figure, end: Figure) -> list[Shape]:
         for outline in shape.outlines
     ]
     person = list(end.person)
-    if not over or _moved(start, end, "shirt"):
+    if end.bones.view is View.FRONT or not over or _moved(start, end, "shirt"):
         return person
     first = next(k for k, shape in enumerate(person) if shape.part in ("arm_near", "bottle_near"))
     return [*person[:first], Shape("ghost", tuple(over), GHOST, opacity=SHEER), *person[first:]]
@@ -58,7 +59,7 @@ def with_ghost_on_top(start: Figure, end: Figure) -> list[Shape]:
 def clock(area: Area) -> list[Shape]:
     """A clock in the upper right corner: hold this."""
     size = (area.right - area.left) / 200.0
-    at = area.right - 15.0 * size + 1j * (area.top - 15.0 * size)
+    at = area.right - 15.0 * size + 1j * (area.top - 17.5 * size)
     around = np.exp(2j * np.pi * np.arange(12) / 12)
     ticks = tuple(
         stroke(np.array([at + 7.4 * size * t, at + 8.6 * size * t]), 0.9 * size)

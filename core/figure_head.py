@@ -126,11 +126,6 @@ def profile(look: Look, place: HeadFrame) -> list[Shape]:
     add("cheek", blush_of(skin), oval(4.7 - 3.1j, 2.1, 1.7))
     if look.beard:
         add("beard", look.beard, smooth(_BEARD))
-        add(
-            "beard",
-            look.beard,
-            smooth((9.5 - 3.9j, 8.9 - 5.2j, 6.6 - 5.6j, 5.2 - 5.2j, 7.2 - 3.9j)),
-        )
     add("hair", look.hair_colour, *over)
     add("ear", shade, oval(-1.5 - 0.9j, 2.7, 1.75, np.exp(1.75j)))
     add("ear", mixed(skin, shade, 0.35), oval(-1.3 - 0.7j, 1.6, 0.85, np.exp(1.75j)))
@@ -141,8 +136,13 @@ def profile(look: Look, place: HeadFrame) -> list[Shape]:
     add("eye", "#ffffff", disc(5.85 + 1.5j, 0.3))
     brow = mixed(look.hair_colour, INK, 0.35)
     add("brow", brow, stroke(open_curve((3.9 + 3.6j, 5.4 + 4.5j, 7.4 + 3.9j)), 0.85, 0.6))
+    if look.beard:
+        moustache = (9.6 - 3.6j, 9.2 - 4.9j, 7.4 - 5.2j, 5.6 - 5.6j, 5.6 - 4.6j, 7.4 - 3.6j)
+        add("beard", mixed(look.beard, "#ffffff", 0.2), smooth(moustache))
     line = mixed(shade, INK, 0.45)
-    smile = (8.5 - 5.5j, 7.4 - 5.75j, 6.2 - 5.5j, 5.4 - 4.9j)
+    # A moustache hides the upper lip: the smile is drawn a little lower and wider.
+    lower = -0.75j if look.beard else 0j
+    smile = (8.5 - 5.5j + lower, 7.2 - 5.85j + lower, 5.8 - 5.5j + lower, 4.9 - 4.8j + lower)
     add("mouth", mixed("#8c2f33", INK, 0.15), stroke(open_curve(smile), 0.72, 0.6))
     add("wrinkle", mixed(skin, shade, 0.8), stroke(open_curve((3.3 + 1.9j, 2.5 + 2.3j)), 0.4))
     add("wrinkle", mixed(skin, shade, 0.8), stroke(open_curve((3.3 + 0.7j, 2.5 + 0.3j)), 0.4))

@@ -3,8 +3,8 @@
 import numpy as np
 
 from core.figure_head import CROWN_ABOVE, HEAD_SIZE, HeadFrame, profile, shade_of
-from core.figure_limbs import EDGE, darker
-from core.figure_shapes import Shape, disc, open_curve, smooth, stroke, tube
+from core.figure_limbs import EDGE
+from core.figure_shapes import Shape, disc, smooth, tube
 from core.figure_skeleton import Skeleton
 from core.figure_solids import moved_out
 from core.people import Look
@@ -39,8 +39,8 @@ def pelvis(bones: Skeleton, look: Look) -> Shape:
     )
 
 
-def shirt(bones: Skeleton, look: Look) -> list[Shape]:
-    """The shirt, from the neck to below the waist, and its hem and collar lines."""
+def shirt(bones: Skeleton, look: Look) -> Shape:
+    """The shirt, from the neck to below the waist."""
     s, g, bust = bones.scale, look.fullness, look.bust
     length = abs(bones.shoulders - bones.hips)
     bend = bend_at_hip(bones)
@@ -75,19 +75,7 @@ def shirt(bones: Skeleton, look: Look) -> list[Shape]:
             at((hem_front + hem_back) / 2 - 0.015, -0.5),
         )
     )
-    return [
-        Shape("shirt", (outline,), look.top),
-        Shape(
-            "collar",
-            (
-                stroke(
-                    open_curve((at(1.118, 3.6), at(1.112, 0.6), at(1.118, -2.2), at(1.13, -4.4))),
-                    1.3 * s,
-                ),
-            ),
-            darker(look.top, 0.22),
-        ),
-    ]
+    return Shape("shirt", (outline,), look.top)
 
 
 def _arms_raised(bones: Skeleton) -> float:

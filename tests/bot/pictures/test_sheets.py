@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from bot.picture_scenes import scene_of, scenes_of_all
 from bot.picture_sheet import (
     ACCENT,
     COLUMNS,
@@ -17,6 +18,7 @@ from bot.picture_sheet import (
 )
 from core.client import Client
 from core.ladder import ladder
+from core.people import LOOKS
 from core.vocabulary import Family
 from tests.core.figure.scenes import CATALOGUE, KIT, scene
 
@@ -62,3 +64,16 @@ def test_a_scale_of_one_step_is_drawn() -> None:
 def test_a_scale_without_steps_is_refused() -> None:
     with pytest.raises(ValueError, match="at least one"):
         demand_scale_picture([], "Push", WORDS)
+
+
+def test_a_scene_of_a_step_has_the_clients_body_and_setting() -> None:
+    client = Client("Ann", stature_cm=180.0, mass_kg=70.0, kit=KIT)
+    one = scene_of("squat_to_chair@cushion=8", client, Family.SQUAT, CATALOGUE)
+    assert one.body.stature == pytest.approx(1.80)
+    assert one.dial("cushion") == 8.0
+
+
+def test_the_sheet_has_every_rung_and_several_people() -> None:
+    scenes = scenes_of_all(CATALOGUE)
+    assert [s.rung.id for s in scenes] == [rung.id for rung in CATALOGUE]
+    assert len({s.look.name for s in scenes}) == len(LOOKS)
