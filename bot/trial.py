@@ -10,7 +10,6 @@ from pathlib import Path
 
 import uvicorn
 from rich.console import Console
-from sqlmodel import select
 
 from bot.app import App, build
 from bot.channels.page import NAME, Bell, PageChannel
@@ -22,9 +21,9 @@ from bot.reference import Loaded
 from bot.serve import QuietServer
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
-from bot.storage.tables import PersonRow, RoundRow
+from bot.storage.tables import RoundRow
 from bot.storage.unit import UnitOfWork
-from bot.trial_practice import make_practice
+from bot.trial_practice import is_made, make_practice
 from bot.web import Content, PageServices, page_app
 
 TRIAL_CLOCK = "trial_clock"
@@ -52,7 +51,7 @@ async def try_out(
 
     app = build(settings, key, clock, channels, _no_link)
     await asyncio.to_thread(app.database.migrate)
-    if not await app.database.run(_has_people):
+    if not await app.database.run(is_made):
         await make_practice(settings, key, weeks=weeks, console=console)
     clock.move_to(await app.database.run(_kept_clock, clock.now()))
     stop = asyncio.Event()
@@ -148,10 +147,6 @@ def _listen(host: str, port: int) -> socket.socket:
 def _media_type(file: str) -> str:
     endings = {".png": "image/png", ".gif": "image/gif", ".json": "application/json"}
     return endings.get(Path(file).suffix, "application/octet-stream")
-
-
-def _has_people(unit: UnitOfWork) -> bool:
-    return unit.session.exec(select(PersonRow)).first() is not None
 
 
 def _kept_clock(unit: UnitOfWork, now: datetime) -> datetime:
