@@ -13,7 +13,7 @@ from core.red_flags.matching import Hits
 from core.red_flags.tokens import Gap, Token
 
 _LONG, _LONGEST = 40, 60  # words: a longer sentence is cut at the next joining word, or anyhow
-_FRAGMENT = 3  # words: a sentence this short leans on its neighbour
+_FRAGMENT = 4  # words: two sentences this short lean on each other
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ def _real_stops(stops: Sequence[int], tokens: Sequence[Token], hits: Hits) -> li
     edges = [0, *stops, len(tokens)]
     kept: list[int] = []
     for before, stop, after in zip(edges, edges[1:], edges[2:], strict=False):
-        fragment = min(stop - before, after - stop) <= _FRAGMENT
+        fragment = max(stop - before, after - stop) <= _FRAGMENT
         if not fragment or hits.any_within(("NEG",), before, after) or tokens[stop - 1].asks:
             kept.append(stop)
     return kept

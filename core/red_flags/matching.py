@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from core.red_flags.lexicon import FIGURE, Element, Lexicon, Rule
 from core.red_flags.tokens import Gap, Token
 
+_COMMA_WORDS = 2  # a list of news is not one piece of news: a comma keeps its sides apart
 MOST_ANCHORS = 40  # places of one concept that are tried: enough for any honest message
 
 
@@ -83,6 +84,7 @@ def find_hits(tokens: Sequence[Token], lexicon: Lexicon) -> Hits:
     _drop_false_cues(by_concept, "NEG", "PSEUDO_NEG")
     _drop_false_cues(by_concept, "IF", "PSEUDO_IF")
     _drop_false_cues(by_concept, "PERSON", "PSEUDO_PERSON")
+    _drop_false_cues(by_concept, "RETURNED", "PSEUDO_RETURNED")
     return Hits(by_concept, frozenset(masked))
 
 
@@ -137,9 +139,11 @@ def _phrase_end(
 
 
 def find_matches(
-    hits: Hits, lexicon: Lexicon, clauses: Sequence[tuple[int, int]], length: int
+    hits: Hits, lexicon: Lexicon, clauses: Sequence[tuple[int, int]], tokens: Sequence[Token]
 ) -> list[Match]:
-    """Every rule satisfied within one of ``clauses`` (token ranges), tightest places first."""
+    """Every rule satisfied within one of ``clauses`` (token ranges)."""
+    length = len(tokens)
+    places = _places(tokens)
     matches: list[Match] = []
     for key, rules in lexicon.rules.items():
         anchors = hits.of(key)
@@ -150,7 +154,7 @@ def find_matches(
                 continue
             for anchor in _bounded(anchors):
                 span = (0, length) if rule.whole_text else _clause_of(anchor, clauses)
-                match = _complete(rule, anchor, span, hits)
+                match = _complete(rule, anchor, span, hits, places)
                 if match is not None:
                     matches.append(match)
     return matches
@@ -161,7 +165,20 @@ def _clause_of(hit: Hit, clauses: Sequence[tuple[int, int]]) -> tuple[int, int]:
     return clauses[max(0, index)]
 
 
-def _complete(rule: Rule, anchor: Hit, span: tuple[int, int], hits: Hits) -> Match | None:
+def _places(tokens: Sequence[Token]) -> list[int]:
+    """Where each token stands when every comma counts as so many words more."""
+    places: list[int] = []
+    at = 0
+    for token in tokens:
+        at += _COMMA_WORDS if token.gap is Gap.COMMA else 0
+        places.append(at)
+        at += 1
+    return [*places, at]
+
+
+def _complete(
+    rule: Rule, anchor: Hit, span: tuple[int, int], hits: Hits, places: Sequence[int]
+) -> Match | None:
     """The nearest hit of each other concept of ``rule`` around ``anchor``, if within its window."""
     start, end = anchor.start, anchor.end
     if anchor.end > span[1]:
@@ -178,7 +195,7 @@ def _complete(rule: Rule, anchor: Hit, span: tuple[int, int], hits: Hits) -> Mat
                 continue
             if rule.ordered and hit.start < chosen[-1].end:
                 continue
-            width = max(end, hit.end) - min(start, hit.start)
+            width = places[max(end, hit.end) - 1] - places[min(start, hit.start)] + 1
             if width < best_width:
                 best, best_width = hit, width
         if best is None:

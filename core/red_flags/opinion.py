@@ -31,8 +31,8 @@ class Thresholds:
     Chosen on texts that neither the lexicon nor the model had seen; DEVELOPERS.md has the figures.
     """
 
-    ask_above: float = 0.5
+    ask_above: float = 0.6
     ask_above_cleared: float = 0.7
     quiet_below: float = 0.1
     doubt_below: float = 0.1
-    emergency_above: float = 0.6
+    emergency_above: float = 0.4

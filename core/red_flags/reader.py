@@ -15,7 +15,7 @@ from core.red_flags.reading import LOUDNESS, Because, Mention, Reading, ReasonCo
 from core.red_flags.scope import Scene, Status, status_of
 from core.red_flags.signs import SignTable
 from core.red_flags.spelling import Speller
-from core.red_flags.tokens import Token, tokenise
+from core.red_flags.tokens import Token, contracted, tokenise
 from core.vocabulary import Sign, TextLevel
 
 _DOUBTS = frozenset(
@@ -61,7 +61,7 @@ class Reader:
     def _one_spelling(self, text: str) -> Iterator[Token]:
         """The tokens of ``text``, words of many spellings in their one spelling."""
         spellings = self._lexicon.spellings
-        for token in tokenise(text, self._lexicon.emoji):
+        for token in contracted(tokenise(text, self._lexicon.emoji)):
             known = spellings.get(token.word)
             yield replace(token, word=known) if known else token
 
@@ -74,7 +74,7 @@ class Reader:
         clauses = split_clauses(tokens, hits)
         scene = Scene(tokens, hits, clauses)
         spans: dict[Mention, str] = {}
-        for match in find_matches(hits, self._lexicon, clauses.clauses, len(tokens)):
+        for match in find_matches(hits, self._lexicon, clauses.clauses, tokens):
             mention = self._mention(match, scene)
             begin, end = tokens[match.start].start, tokens[match.end - 1].end
             spans[mention] = text[begin:end]

@@ -90,7 +90,7 @@ def _is_negated(match: Match, scene: Scene) -> bool:
 def _reaches(cue: Hit, match: Match, scene: Scene) -> bool:
     """Whether a negation before or inside ``match`` reaches it."""
     target = min((h.start for h in match.hits if h.start >= cue.end), default=match.end)
-    if scene.hits.any_within(("RESET",), cue.end, match.end if cue.end <= match.start else target):
+    if scene.hits.any_within(("RESET",), cue.end, target + 1):
         return False
     comma_seen = False
     for index in range(cue.end, target):
@@ -174,10 +174,17 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
 
 def _own(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
     """The mention itself says "my" or "I": a report of another's words does not matter then."""
-    reach = 2 if len(match.hits) > 1 else 1  # "my left calf"; but "a lady in my choir fainted"
+    before = scene.tokens[match.start - 1].word if match.start else ""
+    reach = 2 if before in _BETWEEN_MY_AND_PART else 1  # but not "a lady in my choir fainted"
     begin = max(clause[0], match.start - reach)
     inside = scene.hits.any_within(("SELF", "MY"), begin, match.end)
     return inside and not scene.hits.any_within(("PERSON", "THEY"), begin, match.end)
+
+
+_BETWEEN_MY_AND_PART = frozenset(
+    {"left", "right", "new", "old", "lower", "upper", "whole", "poor", "big", "bad", "good", "own"}
+    | {"other", "replaced", "operated", "dodgy", "was", "is", "has", "have", "got", "keep", "had"}
+)
 
 
 def _danger_to_other(scene: Scene, sentence: tuple[int, int]) -> Status:
@@ -253,7 +260,10 @@ def _far_year(start: int, end: int, scene: Scene) -> bool:
 
 def _is_ordinary(match: Match, scene: Scene) -> bool:
     sentence = scene.clauses.sentence_of(match.start)
-    return match.rule.weak and scene.hits.any_within(("FINE_SOON", "TALKING"), *sentence)
+    ordinary_breath = match.rule.sign in (Sign.BREATHLESS_REST, Sign.BREATHLESS_EFFORT)
+    if ordinary_breath and scene.hits.any_within(("TALKING",), *sentence):
+        return True  # the talk test: who can chat is not short of breath
+    return match.rule.weak and scene.hits.any_within(("FINE_SOON",), *sentence)
 
 
 def _is_of_thing(match: Match, scene: Scene) -> bool:

@@ -6,12 +6,12 @@ comma, a full stop) and where it stood in the text, so that the words that decid
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import lru_cache
 
-from core.red_flags.emoji import name_words
+from core.red_flags.emoji import telling_words
 
 MAX_CHARS = 4000  # one chat message holds 4,096; more than this is read in part
 
@@ -105,7 +105,7 @@ def _read_emoji(
                     found.append(Token(part, position, min(position + size, len(text)), gap))
                 gap = Gap.NONE
             return position + size, gap
-    for part in name_words(text[position]):
+    for part in telling_words(text[position]):
         if not (found and found[-1].word == part and gap is Gap.NONE):
             found.append(Token(part, position, position + 1, gap))
         gap = Gap.NONE
@@ -145,3 +145,25 @@ def plain(raw: str) -> str:
             word = word[:-2]
         word = word.replace("'", "")
     return word
+
+
+_BEFORE_NOT = frozenset(
+    {"can", "could", "do", "did", "does", "is", "are", "was", "were", "has", "have", "had"}
+    | {"will", "would", "should"}
+)
+
+
+def contracted(tokens: tuple[Token, ...]) -> Iterator[Token]:
+    """``tokens`` with "could not" as the one word "couldnt", as it is mostly written."""
+    waiting: Token | None = None
+    for token in tokens:
+        joins = token.word == "not" and token.gap is Gap.NONE
+        if waiting is not None and joins and waiting.word in _BEFORE_NOT:
+            word = "cant" if waiting.word == "can" else f"{waiting.word}nt"
+            waiting = replace(waiting, word=word, end=token.end)
+            continue
+        if waiting is not None:
+            yield waiting
+        waiting = token
+    if waiting is not None:
+        yield waiting
