@@ -83,8 +83,9 @@ class Acts:
 
     async def trains(self, client: InventedClient, chance: random.Random, wish: str = "") -> None:
         """Today's session, from the list to the minutes."""
-        if not await self.hands.tap(client.phone, "today", desk="open"):
+        if "today" not in self.hands.offered(client.phone):
             return
+        await self.hands.tap(client.phone, "today", desk="open")
         if "start" not in self.hands.offered(client.phone):
             return
         await self.hands.tap(client.phone, "start")
