@@ -175,7 +175,7 @@ def _free_place(way: Outline, bones: Sequence[Skeleton], area: Area, size: float
     shifts = np.concatenate([[0j], *(turns * d for d in (12, 18, 24, 30, 36, 44, 52, 62, 74))])
     points = way[None, ::2] + shifts[:, None]
     cost = 1.0 * _overlap(points, bones[-1], 6.5 * size).sum(axis=1)
-    cost += 0.3 * _overlap(points, bones[0], 3.0 * size).sum(axis=1)
+    cost += 0.45 * _overlap(points, bones[0], 3.0 * size).sum(axis=1)
     for prop in bones[-1].props:
         for left, right, bottom, top, weight in _covered(prop):
             inside = (points.real > left - 4) & (points.real < right + 4)

@@ -16,6 +16,7 @@ from core.pose import SIDES, View, two_links
 PALM = 3.3  # wrist joint above the surface under a flat hand, cm
 NEAR_SURFACE = 6.5  # a wrist this close to a surface rests on it, cm
 EDGE_HOLD = 6.0  # a wrist this close to an edge holds on to the edge, cm
+LONGEST_ARM = 1.12  # a reaching arm is drawn longer by at most this: the shoulder comes along
 NEARLY_STRAIGHT = 4.0  # an elbow this close to the line from shoulder to wrist, cm
 ON_WALL = 9.0  # hands are drawn this much lower on a wall, so that the face is free, cm
 LYING = 15.0  # a wrist this high beside someone on her back lies on the floor, cm
@@ -180,6 +181,8 @@ def bend_arm(joints: dict[str, complex], side: str, wrist: complex) -> None:
     off = (line.conjugate() * (elbow - shoulder)).imag / max(abs(line), 1e-6)
     down = -1 if (wrist - shoulder).real >= 0 else 1
     sign = down if abs(off) < NEARLY_STRAIGHT else (1 if off > 0 else -1)
+    give = min(max(abs(wrist - shoulder) / (upper + fore), 1.0), LONGEST_ARM)
+    upper, fore = upper * give, fore * give
     found, end = two_links(np.asarray(shoulder), np.asarray(wrist), upper, fore, sign)
     hand_length = abs(joints[f"fingers_{side}"] - joints[f"wrist_{side}"])
     joints[f"elbow_{side}"], joints[f"wrist_{side}"] = complex(found), complex(end)

@@ -17,12 +17,15 @@ from core.figure_skeleton import PlacedProp, Skeleton
 from core.pose import SIDES, View
 from core.vocabulary import Kit
 
-HOLDABLE = ("chair_back", "bench", "table", "wall")
-ALMOST = 24.0  # cm: a straight arm that ends this near its hold was meant to reach it
-STRETCH = 0.985  # longest reach of an arm over its length
+HOLDABLE = ("chair_back", "bench", "table")
+ALMOST = 24.0  # cm: a hand on its way that is this near its hold is on it
+ON_WALL = 7.0  # cm: a wrist this close to a wall lies on it
+STRETCH = 1.04  # longest reach of a drawn arm over its length: shoulders give a little
+FEET_FREE = 2.0  # cm between feet and what the hands hold on to
 TOES_FREE = 4.0  # cm between a wall and what comes nearest to it
 HALF_CHAIR = 21.0  # cm, half the width of a chair
-STEADYING = (None, "none")
+NO_HANDS = (None, "none")
+BOTH_HANDS = ("two_hands", "press")
 
 
 def staged(found: Sequence[Skeleton], scene: Scene) -> tuple[Skeleton, ...]:
@@ -31,13 +34,13 @@ def staged(found: Sequence[Skeleton], scene: Scene) -> tuple[Skeleton, ...]:
     if scene.rung.id.endswith("_fists"):
         bones = [replace(b, on_fists=True) for b in bones]
     if scene.rung.stance == "step_up" and found[0].prop("wall"):
-        both = scene.dial("support") in ("two_hands", "press")
+        both = scene.dial("support") in BOTH_HANDS
         return tuple(_on_stairs(b, bones, both=both) for b in bones)
     bones = _wall_clear(bones)
     if _both_hands_before(bones[0], scene):
         return tuple(_behind_chair(b) for b in bones)
-    bones = _held_in_reach(bones)
-    return tuple(_with_mat(_as_dialled(b, scene), bones, scene) for b in bones)
+    bones = _held_in_reach(bones, scene)
+    return tuple(_with_mat(_with_pad(b, scene), bones, scene) for b in bones)
 
 
 def _far_arm_reaches(bones: Skeleton, last: Skeleton) -> Skeleton:
@@ -106,16 +109,14 @@ def _wall_clear(found: Sequence[Skeleton]) -> list[Skeleton]:
 
 
 def _with_moved(bones: Skeleton, shift: float, kinds: tuple[str, ...]) -> Skeleton:
-    """The kinds of props shifted along x, and hands that were on them with them."""
+    """The kinds of props shifted along x, and hands that lay on a wall with them."""
     joints = dict(bones.joints)
     for prop in bones.props:
-        for side in SIDES if prop.kind in kinds else ():
-            gap = joints[f"wrist_{side}"] - prop.at
-            on_it = abs(gap.real) < 7.0 if prop.kind == "wall" else abs(gap) < ALMOST
+        for side in SIDES if prop.kind == "wall" and prop.kind in kinds else ():
+            wrist = joints[f"wrist_{side}"]
             ahead = (prop.at - joints[f"shoulder_{side}"]).real * prop.facing
-            if on_it and ahead > 7.0:
-                at = joints[f"wrist_{side}"] if prop.kind == "wall" else prop.at
-                bend_arm(joints, side, at + shift)
+            if abs((wrist - prop.at).real) < ON_WALL and ahead > ON_WALL:
+                bend_arm(joints, side, wrist + shift)
     props = tuple(
         replace(prop, at=prop.at + shift) if prop.kind in kinds else prop for prop in bones.props
     )
@@ -142,54 +143,65 @@ def _behind_chair(bones: Skeleton) -> Skeleton:
     return replace(bones, joints=joints, props=props)
 
 
-def _as_dialled(bones: Skeleton, scene: Scene) -> Skeleton:
-    """What a dial changes and the pose leaves alone: a steadying hand, a soft thing to stand on."""
-    if scene.dial("soft") in ("folded_towel", "cushion"):
-        feet = [bones[f"{part}_{side}"].real for part in ("heel", "toe") for side in SIDES]
-        pad = PlacedProp("pad", min(feet) - 9.0 + 0j, max(feet) + 9.0 + 0j, 0.0, 1)
-        bones = replace(bones, props=(*bones.props, pad))
-    support, hold = scene.dial("support"), bones.prop(*HOLDABLE)
-    if hold is None or support in STEADYING:
+def _with_pad(bones: Skeleton, scene: Scene) -> Skeleton:
+    """Something soft under the feet, where the dial says so."""
+    if scene.dial("soft") not in ("folded_towel", "cushion"):
         return bones
-    if "hold" in _arm_places(scene):
-        return bones
-    joints = dict(bones.joints)
-    if bones.view is View.FRONT:
-        sides: tuple[str, ...] = ("far",)
-    else:
-        sides = SIDES if support == "two_hands" else ("near",)
-    for side in sides:
-        bend_arm(joints, side, hold.at)
-    return replace(bones, joints=joints)
+    feet = [bones[f"{part}_{side}"].real for part in ("heel", "toe") for side in SIDES]
+    pad = PlacedProp("pad", min(feet) - 9.0 + 0j, max(feet) + 9.0 + 0j, 0.0, 1)
+    return replace(bones, props=(*bones.props, pad))
 
 
-def _arm_places(scene: Scene) -> list[object]:
-    """Where the pose puts the hands, at the start and the end."""
-    named = [scene.rung.pose.get(field) for field in ("arms", "near_arm", "far_arm")]
-    return [p for place in named for p in (place if isinstance(place, (list, tuple)) else [place])]
+def _hands_that_hold(scene: Scene, view: View) -> dict[str, bool]:
+    """By side: whether the hand holds on all the time, or only where the pose brings it near.
+
+    Hands that the pose names, and steadying hands that the dial adds.
+    """
+    found: dict[str, bool] = {}
+    for side in SIDES:
+        place = scene.rung.pose.get(f"{side}_arm", scene.rung.pose.get("arms"))
+        places = place if isinstance(place, (list, tuple)) else [place]
+        if "hold" in places:
+            found[side] = all(one == "hold" for one in places)
+    support = scene.dial("support")
+    if not found and support not in NO_HANDS:
+        if view is View.FRONT:
+            return {"far": True}
+        return dict.fromkeys(SIDES if support in BOTH_HANDS else ("near",), True)
+    return found
 
 
-def _held_in_reach(found: Sequence[Skeleton]) -> list[Skeleton]:
-    """Moves what is held on to towards a person whose straight arms do not quite reach it."""
-    shift, facing = 0.0, 1
-    for bones in found:
-        prop = bones.prop("chair_back", "bench", "table")
-        if prop is None:
-            return list(found)
-        facing = prop.facing
-        for side in SIDES:
-            shift = max(shift, _shortfall(bones, prop, side))
-    if shift <= 0.0:
+def _held_in_reach(found: Sequence[Skeleton], scene: Scene) -> list[Skeleton]:
+    """Sets hands on the furniture that they hold, which comes nearer when arms are too short."""
+    prop = found[0].prop(*HOLDABLE)
+    hands = _hands_that_hold(scene, found[0].view)
+    if prop is None or not hands:
         return list(found)
-    return [_with_moved(b, -facing * shift, ("chair_back", "bench", "table")) for b in found]
+    shift = max(_shortfall(b, prop, side) for b in found for side in hands)
+    shift = min(shift, *(_room_before(b, prop) for b in found))
+    at = prop.at - prop.facing * shift
+    placed = []
+    for bones in found:
+        joints = dict(bones.joints)
+        for side, always in hands.items():
+            if always or abs(joints[f"wrist_{side}"] - prop.at) < ALMOST:
+                bend_arm(joints, side, at)
+        props = tuple(replace(p, at=at) if p is bones.prop(prop.kind) else p for p in bones.props)
+        placed.append(replace(bones, joints=joints, props=props))
+    return placed
+
+
+def _room_before(bones: Skeleton, prop: PlacedProp) -> float:
+    """How much nearer the held furniture may come without standing on the feet, cm."""
+    parts = ("hip", "ankle") if bones.view is View.FRONT else ("toe", "knee")
+    nearest = max(bones[f"{part}_{side}"].real * prop.facing for part in parts for side in SIDES)
+    return max(0.0, prop.at.real * prop.facing - nearest - FEET_FREE * bones.scale)
 
 
 def _shortfall(bones: Skeleton, prop: PlacedProp, side: str) -> float:
-    """How much nearer a prop must be for a hand that is stretched out to it, cm."""
+    """How much nearer a prop must be so that a straight arm reaches its edge, cm."""
     shoulder, elbow, wrist = (bones[f"{n}_{side}"] for n in ("shoulder", "elbow", "wrist"))
     arm = (abs(elbow - shoulder) + abs(wrist - elbow)) * STRETCH
-    if abs(wrist - shoulder) < 0.97 * arm or not 3.0 < abs(wrist - prop.at) < ALMOST:
-        return 0.0
     above = (prop.at - shoulder).imag + 3.0 * bones.scale
     level = float(np.sqrt(max(arm**2 - above**2, 0.0)))
     return max(0.0, (prop.at - shoulder).real * prop.facing - 4.0 * bones.scale - level)
