@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from bot.errors import EditGone
+from bot.errors import EditGone, Unreachable
 from bot.messages import Outgoing
 
 
@@ -22,6 +22,7 @@ class RecordChannel:
     def __init__(self, name: str = "record") -> None:
         """``name``: what the channel is called in stored rows."""
         self._name = name
+        self._closed: set[str] = set()
         self.sent: list[Recorded] = []
 
     @property
@@ -30,7 +31,13 @@ class RecordChannel:
         return self._name
 
     async def send(self, address: str, outgoing: Outgoing) -> str:
-        """Record a new message; gives its id."""
+        """Record a new message; gives its id.
+
+        Raises:
+            Unreachable: the chat was closed.
+        """
+        if address in self._closed:
+            raise Unreachable
         platform_id = str(len(self.sent) + 1)
         self.sent.append(Recorded(address, platform_id, outgoing))
         return platform_id
@@ -45,6 +52,10 @@ class RecordChannel:
             raise EditGone
         self.sent.append(Recorded(address, platform_id, outgoing, edits=platform_id))
         return platform_id
+
+    def close_chat(self, address: str) -> None:
+        """From now on this chat takes nothing, like one that has blocked the bot."""
+        self._closed.add(address)
 
     def said_to(self, address: str) -> list[str]:
         """The texts that reached a chat, in order."""

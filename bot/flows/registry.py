@@ -1,11 +1,27 @@
 """All conversations and desks by name."""
 
 from collections.abc import Mapping
-from types import ModuleType
 from typing import cast
 
 from bot.flows import (
+    alert_desk,
     checkin,
+    client_desk,
+    coach_alerts,
+    coach_client,
+    coach_clients,
+    coach_correct,
+    coach_hold,
+    coach_invite,
+    coach_join,
+    coach_leave,
+    coach_lift,
+    coach_menu,
+    coach_note,
+    coach_rebind,
+    coach_rungs,
+    coach_settings,
+    coach_start,
     feeling,
     join,
     menu,
@@ -31,8 +47,25 @@ _CLIENT = (
     settings,
     today,
 )
-_COACH: tuple[ModuleType, ...] = ()
+_COACH = (
+    coach_alerts,
+    coach_client,
+    coach_clients,
+    coach_correct,
+    coach_hold,
+    coach_invite,
+    coach_join,
+    coach_leave,
+    coach_lift,
+    coach_menu,
+    coach_note,
+    coach_rebind,
+    coach_rungs,
+    coach_settings,
+    coach_start,
+)
+_DESKS = (alert_desk, client_desk, OpenDesk(), PassOnDesk(), SilenceDesk())
 
-FLOWS: Mapping[str, Flow] = {module.NAME: cast(Flow, module) for module in (*_CLIENT, *_COACH)}
+FLOWS: Mapping[str, Flow] = {flow.NAME: cast(Flow, flow) for flow in (*_CLIENT, *_COACH)}
 
-DESKS: Mapping[str, Desk] = {desk.NAME: desk for desk in (OpenDesk(), PassOnDesk(), SilenceDesk())}
+DESKS: Mapping[str, Desk] = {cast(Desk, desk).NAME: cast(Desk, desk) for desk in _DESKS}
