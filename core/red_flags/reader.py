@@ -98,13 +98,16 @@ class Reader:
     def _outcome(self, mention: Mention) -> TextLevel:
         """The level that one mention calls for."""
         if mention.status is Status.OTHER_NOW:
-            return TextLevel.EMERGENCY if mention.level is TextLevel.EMERGENCY else TextLevel.ASK
+            grave = mention.certain and mention.level is TextLevel.EMERGENCY
+            return TextLevel.EMERGENCY if grave else TextLevel.ASK
         if mention.level is TextLevel.NONE:
             return TextLevel.NONE
         if mention.status in _STANDS:
             if mention.certain:
                 return mention.level
             return TextLevel.ASK if self._signs[mention.sign].asked else TextLevel.URGENT
+        if mention.status is Status.OTHER_PERHAPS and not mention.certain:
+            return TextLevel.NONE
         if mention.status in _DOUBTS:
             return TextLevel.ASK
         return TextLevel.NONE

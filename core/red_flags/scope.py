@@ -67,6 +67,9 @@ def status_of(match: Match, scene: Scene) -> Status:
         return past
     if _is_ordinary(match, scene):
         return Status.ORDINARY
+    nearly = match.start > 0 and scene.tokens[match.start - 1].word in ("nearly", "almost")
+    if nearly and match.rule.sign is Sign.FALL:
+        return Status.ORDINARY_PERHAPS
     if _is_of_thing(match, scene) or _is_in_fun(match, scene):
         return Status.ORDINARY_PERHAPS
     if _is_gone(match, scene):
@@ -189,13 +192,14 @@ _BETWEEN_MY_AND_PART = frozenset(
 
 def _danger_to_other(scene: Scene, sentence: tuple[int, int]) -> Status:
     whole = (0, len(scene.tokens))
-    if scene.hits.any_within(("PAST_FAR", "PAST_VAGUE", "HABIT", "RECENT", "IF"), *sentence):
+    cleared = ("PAST_FAR", "PAST_VAGUE", "HABIT", "RECENT", "RECOVERED", "IF")
+    if scene.hits.any_within(cleared, *sentence) or _far_year(*sentence, scene):
         if scene.hits.any_within(("HELP",), *whole):
             return Status.OTHER_NOW
         return Status.OTHER
     if scene.hits.any_within(("HELP",), *whole):
         return Status.OTHER_NOW
-    close = scene.hits.any_within(("NOW", "JUST"), *sentence)
+    close = scene.hits.any_within(("AT_ONCE", "JUST"), *sentence)
     return Status.OTHER_NOW if close else Status.OTHER_PERHAPS
 
 
@@ -233,7 +237,8 @@ def _past(match: Match, scene: Scene) -> Status | None:
     clause = scene.clauses.clause_of(match.start)
     recovered = scene.hits.any_within(("RECOVERED",), match.start, len(scene.tokens))
     present = ("NOW", "RETURNED", "SAME", "TODAY")
-    if scene.hits.any_within(("TODAY",), *clause) and not _far_year(*clause, scene):
+    today = scene.hits.any_within(("TODAY",), *clause) and not _far_year(*clause, scene)
+    if today and not recovered:
         return None
     if not recovered and scene.hits.any_within(present, clause[0], clause[1]):
         return None
