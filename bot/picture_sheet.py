@@ -9,7 +9,7 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from bot.picture_canvas import GROUND, INK, Canvas, Window
-from bot.pictures import png, strip_image
+from bot.pictures import GAP, PANEL, png, strip_image
 from core.figure import drawn
 from core.figure_rung import skeletons_of
 from core.figure_scene import Scene
@@ -61,14 +61,15 @@ def contact_sheet(
     for done, one in enumerate(pictures, 1):
         bones, _ = skeletons_of(one.scene, STRIP_MOMENTS)
         strip = strip_image(bones, one.scene)
-        height = round(strip.height * STRIP_WIDTH / strip.width)
-        tiles.append(strip.resize((STRIP_WIDTH, height), Image.Resampling.LANCZOS))
+        share = STRIP_WIDTH / (2 * PANEL + GAP)
+        size = (round(strip.width * share), round(strip.height * share))
+        tiles.append(strip.resize(size, Image.Resampling.LANCZOS))
         progress(done, len(pictures))
     rows = [tiles[k : k + COLUMNS] for k in range(0, len(tiles), COLUMNS)]
     heights = [max(tile.height for tile in row) + CAPTION for row in rows]
     gap = 14
-    size = (COLUMNS * (STRIP_WIDTH + gap) + gap, sum(heights) + gap * (len(rows) + 1))
-    sheet = Image.new("RGB", size, "#ffffff")
+    whole = (COLUMNS * (STRIP_WIDTH + gap) + gap, sum(heights) + gap * (len(rows) + 1))
+    sheet = Image.new("RGB", whole, "#ffffff")
     draw = ImageDraw.Draw(sheet)
     font = ImageFont.load_default(18)
     y, at = gap, 0

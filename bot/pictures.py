@@ -72,14 +72,15 @@ def area_of(window: Window) -> Area:
 def strip_image(bones: Sequence[Skeleton], scene: Scene) -> Image.Image:
     """Two panels: the start, and the end over a pale ghost of the start with the arrow."""
     start, end = drawn(bones[0], scene.look), drawn(bones[-1], scene.look)
-    if path_of(bones) is None:
+    moments = (start.bones, *bones[1:-1], end.bones)
+    if path_of(moments) is None:
         return _still_image(start, scene)
-    window = window_for((start, end), room_wanted(bones))
+    window = window_for((start, end), room_wanted(moments))
     area = area_of(window)
     first, second = Canvas(window), Canvas(window)
     first.add((*start.room, *start.person))
     second.add((*end.room, *ghost_below(start, end), *with_ghost_on_top(start, end)))
-    second.add(arrow((start.bones, *bones[1:-1], end.bones), area))
+    second.add(arrow(moments, area))
     if scene.holds:
         second.add(clock(area))
     return _side_by_side(first, second, numbered=True)

@@ -51,9 +51,10 @@ def path_of(bones: Sequence[Skeleton]) -> Outline | None:
             return np.asarray(np.linspace(trunk[0], trunk[-1], 7))
         return lower if _reach(lower) > _reach(upper) else upper
     best, found = STILL, None
-    if most * BODY_WEIGHT > best:
+    if most > STILL:
         best = most * BODY_WEIGHT
-        found = np.asarray(np.linspace(lower[0], lower[-1], 7))
+        widest = max((trunk, lower, upper), key=_reach)
+        found = np.asarray(np.linspace(widest[0], widest[-1], 7))
     for name, weight in LIMB_WEIGHTS.items():
         for side in SIDES:
             way = np.array([b[f"{name}_{side}"] for b in bones])
