@@ -4,6 +4,11 @@ import { dayOf, element, say, timeOf } from "./words.js";
 
 const SIGN = '<svg viewBox="0 0 24 24" aria-hidden="true"><path d="M12 3 2 21h20z"/><path d="M12 10v5M12 18v.4"/></svg>';
 
+const PREPARED = 3; // so many of the newest entries of a chat get their pictures before they are shown
+const PATIENCE = 1000;
+
+const sizes = new Map(); // address of a picture -> [width, height]
+
 export const LOUD = new Set(["alert", "safety"]);
 
 // Shows `entries` in `list`; gives the items that were not there before.
@@ -92,11 +97,36 @@ function told(entry, zone, onTap) {
   return item;
 }
 
+// Loads the pictures of new entries first, so that no button moves away under a finger later.
+export async function prepare(chats) {
+  const newest = Object.values(chats).flatMap((chat) => chat.entries.slice(-PREPARED));
+  if (newest.some((entry) => LOUD.has(entry.kind))) return;
+  const wanted = newest.map(addressOf).filter((address) => address && !sizes.has(address));
+  const patience = new Promise((done) => { setTimeout(done, PATIENCE); });
+  await Promise.race([Promise.all(wanted.map(load)), patience]);
+}
+
+async function load(address) {
+  const image = new Image();
+  image.src = address;
+  try {
+    await image.decode();
+    sizes.set(address, [image.naturalWidth, image.naturalHeight]);
+  } catch {
+    // Shown without a reserved place; its words tell what it shows.
+  }
+}
+
+function addressOf(entry) {
+  return entry.picture ? `/content/${encodeURIComponent(entry.picture)}` : "";
+}
+
 function picture(entry) {
   const figure = element("figure", "picture");
   const image = element("img");
-  image.src = `/content/${encodeURIComponent(entry.picture)}`;
+  image.src = addressOf(entry);
   image.alt = entry.pictureText;
+  if (sizes.has(addressOf(entry))) [image.width, image.height] = sizes.get(addressOf(entry));
   figure.append(image);
   return figure;
 }

@@ -1,5 +1,6 @@
 // The page: two phones, the switch between them, the clock, and what is new.
 
+import { prepare } from "./entries.js";
 import { Phone } from "./phone.js";
 import { listen, loadState, moveClock, newId } from "./server.js";
 import { element, say, shortDayOf, timeOf } from "./words.js";
@@ -87,6 +88,7 @@ async function load() {
   }
   lost(false);
   shift = Date.parse(state.now) - Date.now();
+  await prepare(state.chats);
   const current = people();
   const wanted = ["left", "right"].map((side) => ownerOf(side, current).address);
   if (wanted.some((address) => !(address in state.chats))) {

@@ -37,6 +37,8 @@ def test_a_client_checks_in_asks_for_easier_and_calls_for_help(
     assert card.inner_text() != before
     assert card.locator("img").get_attribute("src") != picture
     assert card.locator("img").get_attribute("alt")
+    # Its place is reserved, so that no button moves away under a finger.
+    expect(card.locator("img")).to_have_attribute("width", re.compile(r"\d+"))
 
     screen.write(client, "my chest feels tight")
     warning = client.locator(".told.safety").last
