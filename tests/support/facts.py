@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cache
-from types import MappingProxyType
 from typing import Any
 
+from bot.catalogue_data import load_catalogue
 from bot.flows import changes as wanted
 from bot.flows.facts import (
     Alert,
@@ -21,7 +21,6 @@ from bot.flows.facts import (
 from bot.flows.profile import client_of
 from bot.red_flag_data import load_signs
 from bot.reference_data import load_countries, load_spoken, load_towns
-from core.catalogue import Catalogue
 from core.checkin import Morning
 from core.history import History
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role
@@ -38,7 +37,7 @@ BOB = Person(PersonId(12), Role.CLIENT, "Bob", "NZ", "Pacific/Auckland")
 def reference() -> Reference:
     """The real data files, loaded once."""
     return Reference(
-        catalogue=Catalogue(MappingProxyType({}), MappingProxyType({})),
+        catalogue=load_catalogue(),
         signs=load_signs(),
         countries=load_countries(),
         zones_by_town=load_towns(),

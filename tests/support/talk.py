@@ -5,18 +5,21 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
+from bot.catalogue_data import load_words
 from bot.flows.facts import Country
 from bot.flows.machine import Button, Event, EventKind, Flow, Say, State, Turn
 from bot.messages import Outgoing
+from bot.movement_words import Movements
 from bot.words import Words
 from core.vocabulary import Role
-from tests.support.facts import FakeFacts
+from tests.support.facts import FakeFacts, reference
 
 
 @cache
 def words() -> Words:
     """The real templates."""
-    return Words()
+    catalogue = reference().catalogue
+    return Words(Movements(catalogue, load_words(catalogue)))
 
 
 def tap_value(button: Button) -> str:
