@@ -7,17 +7,16 @@ soft tissue is: pressed flat where they touch.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from core.body import Body
 from core.figure_contact import Grip, Hand, touching
 from core.figure_front import front_person
 from core.figure_limbs import arm, leg
 from core.figure_props import band, bottle, furniture, rail
 from core.figure_shapes import Shape, lowest_of
-from core.figure_skeleton import Skeleton, skeleton_of
+from core.figure_skeleton import Skeleton
 from core.figure_solids import kept_out
 from core.figure_trunk import head_and_neck, pelvis, shirt
 from core.people import Look
-from core.pose import Pose, View
+from core.pose import View
 
 FAR_AHEAD = 2.4  # the far limbs are drawn this much ahead of the near ones, cm
 
@@ -38,11 +37,6 @@ class Figure:
     person: tuple[Shape, ...]
     bones: Skeleton
     pressed: Mapping[str, float]
-
-
-def figure(pose: Pose, body: Body, look: Look, *, setting: int = 0, moment: int = 0) -> Figure:
-    """The person and the room at one moment of one dial setting."""
-    return drawn(skeleton_of(pose, body, setting, moment), look)
 
 
 def drawn(placed: Skeleton, look: Look) -> Figure:

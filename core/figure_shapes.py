@@ -79,11 +79,6 @@ def oval(at: complex, along: float, across: float, direction: complex = 1.0) -> 
     return np.asarray(at + direction * (along * _CIRCLE.real + 1j * across * _CIRCLE.imag))
 
 
-def ring_of(at: complex, radius: float, count: int, size: float) -> tuple[Outline, ...]:
-    """``count`` small discs on a circle, as for curls."""
-    return tuple(disc(at + radius * np.exp(2j * np.pi * k / count), size) for k in range(count))
-
-
 def tube(
     start: complex,
     end: complex,
@@ -189,17 +184,6 @@ def box(left: float, right: float, bottom: float, top: float, corner: float = 0.
         (right - r + 1j * (bottom + r), -1j),
     )
     return np.concatenate([at + r * way * turn for at, way in corners])
-
-
-def contains(outline: Outline, points: Outline) -> NDArray[np.bool_]:
-    """Which points lie inside an outline (even-odd rule)."""
-    ax, ay = outline.real[:, None], outline.imag[:, None]
-    bx, by = np.roll(outline, -1).real[:, None], np.roll(outline, -1).imag[:, None]
-    px, py = points.real[None, :], points.imag[None, :]
-    crosses = (ay > py) != (by > py)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        x = ax + (py - ay) * (bx - ax) / np.where(by == ay, 1e-12, by - ay)
-    return np.asarray(np.sum(crosses & (px < x), axis=0) % 2 == 1)
 
 
 def mixed(first: str, second: str, share: float) -> str:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from core.figure_shapes import Shape, box, contains, disc, mixed, oval, smooth, stroke, tube
+from core.figure_shapes import Shape, disc, mixed, oval, smooth, stroke, tube
 from core.figure_solids import FLOOR, Solid
 
 
@@ -47,12 +47,6 @@ def test_a_tube_ends_round_unless_told_to_end_flat() -> None:
 def test_a_stroke_is_as_wide_as_asked() -> None:
     line = stroke(np.linspace(0, 20, 5).astype(complex), 3.0)
     assert line.imag.max() - line.imag.min() == pytest.approx(3.0)
-
-
-def test_contains_tells_inside_from_outside() -> None:
-    square = box(0.0, 10.0, 0.0, 10.0)
-    inside = contains(square, np.array([5 + 5j, 15 + 5j, 5 - 1j]))
-    assert inside.tolist() == [True, False, False]
 
 
 @pytest.mark.parametrize(
