@@ -7,6 +7,7 @@ from typing import Any
 from bot.catalogue_data import MovementWords
 from bot.errors import WordsError
 from core.catalogue import Catalogue, DialValue
+from core.dials import told
 
 PLAIN = ("none", "usual")
 """Values of dials that go without saying."""
@@ -50,7 +51,8 @@ class Movements:
         if rung is None:
             raise WordsError(f"no words for the rung {rung_id}")
         words = self._words.rungs[rung_id]
-        said = [self._dial(name, value) for name, value in setting if value not in PLAIN]
+        turned = told(rung, tuple((name, value) for name, value in setting))
+        said = [self._dial(name, value) for name, value in turned if value not in PLAIN]
         line = ", ".join(said)
         return SpokenMovement(
             name=words.name,

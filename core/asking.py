@@ -1,7 +1,8 @@
 """Answers to what a client asks of a movement: easier, harder, it hurts, no kit."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 from core.client import KitAtHome
 from core.family_record import MOST_PAIN_OF_A_GOOD_SET, PAIN_SHARE, PAIN_THAT_STOPS
@@ -103,8 +104,8 @@ def hurts(
     ):
         lower = _lower_steps(today, current, limit * 1.0001, joints)
         if lower:
-            choice = _exchange(today, current, lower, code)
-            return replace(choice, reason=DoseReason(code, numbers), ask_in_morning=True)
+            choice = _exchange(today, current, lower, code, said=numbers)
+            return replace(choice, ask_in_morning=True)
     return Choice(
         None,
         DoseReason(DoseCode.PAIN_STOP_MOVEMENT, numbers),
@@ -160,8 +161,14 @@ def _exchange(
     steps: Sequence[LadderStep],
     code: DoseCode,
     bounds: Bounds | None = None,
+    *,
+    said: Mapping[str, float] = MappingProxyType({}),
 ) -> Choice:
-    """The answer with the first of ``steps``, its amount chosen anew."""
+    """The answer with the first of ``steps``, its amount chosen anew.
+
+    Args:
+        said: numbers of the reason beside the change in percent.
+    """
     record = today.record(current.family)
     target = left_target(today.client, record, today.order)
     picked: Sequence[Picked] = ranked(
@@ -170,6 +177,6 @@ def _exchange(
     bounds = bounds or _bounds(today, current, keep_floor=False)
     built = build(today.client, picked, bounds, record, target, today.order, today.catalogue)
     percent = round(100.0 * abs(1.0 - built.step.demand / current.step.demand))
-    reason = DoseReason(code, {"percent": float(percent)})
+    reason = DoseReason(code, {"percent": float(percent), **said})
     sets = min(built.sets, current.sets)
     return Choice(replace(built, sets=sets, reasons=(reason,)), reason, tell_coach=built.tell_coach)

@@ -5,7 +5,7 @@ same day, and what follows is worked out again.
 """
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from bot.flows.changes import Change, RaiseAlert, SaveCheckin
@@ -16,6 +16,7 @@ from bot.flows.planning import Gate, standing
 from bot.messages import Kind
 from core.checkin import (
     AnswerValue,
+    Morning,
     PainPlace,
     Question,
     Trouble,
@@ -86,8 +87,7 @@ def _ask(
         rows: Rows = ((Button("skip"),), (Button("back"),))
         number = 1
     else:
-        mornings = facts.mornings(record.id)
-        question = next_question(record.client, given, mornings[-1] if mornings else None)
+        question = next_question(record.client, given, _yesterday(state, facts))
         if question is None:
             return finish(state, facts, changes)
         question_name = question.value
@@ -214,6 +214,12 @@ def _back(state: State, given: dict[str, Any], facts: Facts) -> Turn:
         given.pop(list(given)[-1])
         given.pop(SOMETHING, None)
     return _ask(state.at("asking", given=given), facts)
+
+
+def _yesterday(state: State, facts: Facts) -> Morning | None:
+    """The morning before this one, if it was answered."""
+    before = date.fromisoformat(str(state.answers["on"])) - timedelta(days=1)
+    return next((one for one in facts.mornings(facts.me.id) if one.on == before), None)
 
 
 def _given(state: State) -> dict[Any, Any]:

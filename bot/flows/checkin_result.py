@@ -9,17 +9,20 @@ from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Say, State, Turn
 from bot.flows.planning import is_training_day, morning_of_answers, next_training_day, standing
 from core.checkin import Morning, Question, Settled
-from core.guard import Guard
+from core.day_shortfall import below_prediction
+from core.guard import Guard, easier_of
 from core.history import PainTold
 from core.overload import Overload, OverloadLevel, judge_overload, overload_days
 from core.readiness import Readiness, assess
 from core.reasons import ReasonCode
 from core.scales import EffortRating, ScaleId
 from core.training_load import session_load
-from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
+from core.vocabulary import AlertLevel, DayPlan, Sign, Spare, TextLevel
 
 SLOT = "checkin"
 LOAD_DAYS = 60
+UNSAID_PAIN = 5
+"""A pain whose amount was not said counts as the top of the acceptable band (Ageberg 2010)."""
 
 
 def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
@@ -31,13 +34,14 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
     readiness = assess(facts.mornings(record.id), morning, record.client, on=on)
     overload = _overload(facts, morning, on)
     reasons = _reasons(readiness, overload)
+    plan = easier_of(readiness.plan, overload.plan)
     saved = SaveCheckin(
         record.id,
         on,
         given,
         finished=True,
         score=readiness.score,
-        day_plan=readiness.plan.value,
+        day_plan=plan.value,
         certainty=readiness.certainty,
         reasons=reasons,
     )
@@ -52,7 +56,7 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
             changes = (*changes, _mention(facts, (), reason.code, reason.numbers))
     if loud:
         return Turn(None, changes=changes, begin=(_alarm(loud),))
-    turn = _result(state, readiness, reasons, facts, again=False)
+    turn = _result(state, plan, reasons, facts, again=False)
     return Turn(turn.state, says=turn.says, changes=changes, quiet=True)
 
 
@@ -84,17 +88,14 @@ def show_result(state: State, facts: Facts) -> Turn:
     place = standing(facts)
     if place.checkin is None:
         return Turn(None, begin=(Begin("checkin"),))
-    morning = morning_of_answers(place.today, place.checkin.answers)
-    readiness = assess(
-        facts.mornings(place.record.id), morning, place.record.client, on=place.today
-    )
-    turn = _result(state, readiness, place.checkin.reasons, facts, again=True)
+    plan = DayPlan(place.checkin.day_plan)
+    turn = _result(state, plan, place.checkin.reasons, facts, again=True)
     return Turn(turn.state, says=turn.says, quiet=True)
 
 
 def _result(
     state: State,
-    readiness: Readiness,
+    plan: DayPlan,
     reasons: tuple[Mapping[str, Any], ...],
     facts: Facts,
     *,
@@ -106,8 +107,7 @@ def _result(
     say = Say(
         "checkin/result",
         {
-            "score": round(readiness.score),
-            "plan": readiness.plan.value,
+            "plan": plan.value,
             "reasons": list(reasons[:2]),
             "training_day": is_training_day(record, on),
             "next_day": next_day.isoweekday() if next_day else 0,
@@ -128,7 +128,11 @@ def _follow_ups(given: Mapping[str, Any], on: date, facts: Facts) -> tuple[Chang
     place, level = given.get(Question.PAIN_PLACE.value), given.get(Question.PAIN_LEVEL.value)
     if place is not None:
         spare = Spare(place) if place in set(Spare) else None
-        changes.append(LogPain(facts.me.id, PainTold(on, None, spare, int(level or 0))))
+        changes.append(
+            LogPain(
+                facts.me.id, PainTold(on, None, spare, UNSAID_PAIN if level is None else int(level))
+            )
+        )
     return tuple(changes)
 
 
@@ -142,12 +146,23 @@ def _overload(facts: Facts, morning: Morning, on: date) -> Overload:
         for session in facts.sessions(facts.me.id, LOAD_DAYS)
         if session.effort is not None and session.minutes is not None
     }
-    spoken = [
+    record = facts.client(facts.me.id)
+    missed = below_prediction(record.client, facts.history(record.id), facts.reference.catalogue)
+    return judge_overload(
+        overload_days(mornings, loads, on, missed),
+        _last_told(facts, ReasonCode.OVERLOAD_DAY_OFF, on),
+        _last_told(facts, ReasonCode.OVERLOAD_SEE_DOCTOR, on),
+    )
+
+
+def _last_told(facts: Facts, code: ReasonCode, before: date) -> date | None:
+    """The last day before ``before`` on which the client read this reason."""
+    told = [
         checkin.on
         for checkin in facts.checkins(facts.me.id, LOAD_DAYS)
-        if any(str(reason["code"]) == "overload_day_off" for reason in checkin.reasons)
+        if checkin.on < before and any(reason["code"] == code for reason in checkin.reasons)
     ]
-    return judge_overload(overload_days(mornings, loads, on), spoken[-1] if spoken else None)
+    return max(told, default=None)
 
 
 def _reasons(readiness: Readiness, overload: Overload) -> tuple[dict[str, Any], ...]:

@@ -10,6 +10,7 @@ from bot.flows.facts import Checkin, ClientRecord, Facts, Session
 from bot.flows.plan_json import plan_json
 from core.checkin import Morning, Question, Trouble, morning_from
 from core.client import Client
+from core.guard import easier_of
 from core.ladder import ladder
 from core.prescription import SessionPlan
 from core.readiness import Readiness, assess
@@ -105,7 +106,10 @@ def morning_of_answers(on: date, answers: Mapping[str, Any]) -> Morning:
 def readiness_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> Readiness:
     """Today against this client's usual."""
     morning = morning_of_answers(checkin.on, checkin.answers)
-    return assess(facts.mornings(record.id), morning, record.client, on=checkin.on)
+    judged = assess(facts.mornings(record.id), morning, record.client, on=checkin.on)
+    # The plan that was kept also heeds the watch on too much training.
+    kept = DayPlan(checkin.day_plan) if checkin.day_plan else judged.plan
+    return replace(judged, plan=easier_of(judged.plan, kept))
 
 
 def client_today(record: ClientRecord, facts: Facts) -> Client:

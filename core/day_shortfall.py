@@ -1,0 +1,27 @@
+"""How far a training day fell short of what readiness promised: a sign of too much training."""
+
+from datetime import date
+
+from core.catalogue import Catalogue
+from core.client import Client
+from core.dose import after_set, open_day
+from core.history import History, by_day
+from core.start_values import starting_point
+
+
+def below_prediction(client: Client, history: History, catalogue: Catalogue) -> dict[date, float]:
+    """Predicted minus observed offset of each day with sets, in spreads of an ordinary day.
+
+    Positive: the sets went worse than that morning's answers let expect.
+    """
+    if not history.sets:
+        return {}
+    capacity = starting_point(client, catalogue, year=history.sets[0].on.year)
+    missed: dict[date, float] = {}
+    for day in by_day(history.sets):
+        capacity = open_day(capacity, day[0].on, day[0].day_shift)
+        promised = capacity.day_offset
+        for done in day:
+            capacity = after_set(capacity, done)
+        missed[day[0].on] = (promised - capacity.day_offset) / capacity.model.day_sd
+    return missed
