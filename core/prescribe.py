@@ -24,7 +24,7 @@ from core.prescription import (
     Prescription,
     TalkTest,
 )
-from core.safe_bounds import CAREFUL_CONDITIONS, Bounds, safe_bounds
+from core.safe_bounds import CAREFUL_CONDITIONS, LARGEST_RISE, Bounds, safe_bounds
 from core.vocabulary import Aim, Family, Spare
 
 REPS_OF_AIM: Final = {Aim.ENDURANCE: (15, 20), Aim.STRENGTH: (8, 12), Aim.OPEN: (8, 20)}
@@ -39,11 +39,11 @@ CAUTION: Final = 0.6
 """Share of the uncertainty beyond that by which the forecast is lowered."""
 
 WEIGHTS: Final = {
-    1: Weights(),
+    1: Weights(slack=0.5),
     3: Weights(corrected=0.45, none_left=0.35),
     4: Weights(corrected=0.0, none_left=1.0),
 }
-"""By the number left at which the client is told to stop."""
+"""By the number left at which the client is told to stop. One left: expected left rounds to one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,9 @@ def prescribe(
         choices: tuple[Picked, ...] = _balance_choice(client, bounds, record, catalogue)
     else:
         choices = ranked(client, bounds.allowed, record, capacity, target, catalogue)
-        if client.aim is not Aim.OPEN:
+        if day.ease_off:
+            choices = _near_base_first(choices, record, target)
+        elif client.aim is not Aim.OPEN:
             choices = _due_climb_first(choices, record, target)
     return build(client, choices, bounds, record, target, day, catalogue, explain=explain)
 
@@ -174,6 +176,17 @@ def _due_climb_first(
         return choices
     due = [c for c in choices if c.step.demand > base and c.predicted_left >= target.low]
     return (*due, *(choice for choice in choices if choice not in due))
+
+
+def _near_base_first(
+    choices: tuple[Picked, ...], record: FamilyRecord, target: LeftTarget
+) -> tuple[Picked, ...]:
+    """On an eased day, steps from which the usual one is within reach again the next time."""
+    if record.base_demand is None:
+        return choices
+    near = record.base_demand / LARGEST_RISE
+    kept = [c for c in choices if c.step.demand >= near and c.predicted_left >= target.low]
+    return (*kept, *(choice for choice in choices if choice not in kept))
 
 
 def _balance_choice(
