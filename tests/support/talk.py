@@ -47,6 +47,7 @@ class Talk:
     Attributes:
         turn: the last turn.
         said: (message, its final words), all of them, to whomever.
+        shown: the messages to me of the last turn that had any.
     """
 
     flow: Flow
@@ -54,6 +55,7 @@ class Talk:
     state: State | None = None
     turn: Turn = field(default_factory=lambda: Turn(None))
     said: list[tuple[Say, Outgoing]] = field(default_factory=list)
+    shown: list[Say] = field(default_factory=list)
 
     def begin(self, **args: Any) -> Turn:
         """Open the conversation."""
@@ -96,9 +98,8 @@ class Talk:
         return self.said[-1][1].text
 
     def buttons(self) -> list[Button]:
-        """The buttons of the last turn's messages to me."""
-        mine = [say for say in self.turn.says if say.to in (None, self.facts.me.id)]
-        return [button for say in mine for row in say.rows for button in row]
+        """The buttons that I was shown last."""
+        return [button for say in self.shown for row in say.rows for button in row]
 
     def _event(
         self, kind: EventKind, value: str = "", args: Mapping[str, Any] | None = None
@@ -109,6 +110,8 @@ class Talk:
         self.turn = turn
         if not turn.understood:
             return turn
+        mine = [say for say in turn.says if say.to in (None, self.facts.me.id)]
+        self.shown = mine or self.shown
         for say in turn.says:
             self.said.append((say, rendered(say, self.facts)))
         self.facts.apply(turn.changes)
