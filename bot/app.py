@@ -11,7 +11,10 @@ from bot.clock import Clock
 from bot.contents import Contents
 from bot.conversation import Conversations
 from bot.delivery.channel import Accept, Channel
+from bot.delivery.lifeline import SLOW_AFTER, Lifeline
+from bot.delivery.lifeline_words import LifelineWords
 from bot.delivery.pacing import PacingLimits
+from bot.delivery.spool import Spool
 from bot.delivery.worker import Sender
 from bot.engine import Engine
 from bot.errors import StoreError
@@ -33,6 +36,9 @@ from core.vocabulary import AlertId, PersonId
 
 log = logging.getLogger(__name__)
 
+SPOOL = "spool"
+"""File in the data folder that keeps arrivals while the store fails."""
+
 SMALLEST_STEP = timedelta(seconds=1)
 """A jump of the clock goes at least this far between two due moments."""
 
@@ -52,14 +58,17 @@ class App:
     rounds: AlertRounds
     contents: Contents
     channels: Mapping[str, Channel]
+    lifeline: Lifeline
     _stop: asyncio.Event = field(default_factory=asyncio.Event)
     _sending: asyncio.Task[None] | None = None
+    _lifeline: asyncio.Task[None] | None = None
 
     async def start(self) -> None:
         """Migrate, take up what waits, and begin to send and to sweep."""
         await asyncio.to_thread(self.database.migrate)
         await self.engine.start()
         self._sending = asyncio.create_task(self.sender.run(self._stop))
+        self._lifeline = asyncio.create_task(self.lifeline.run(self._stop))
         self.ticks.start()
 
     async def stop(self) -> None:
@@ -71,8 +80,9 @@ class App:
         except TimeoutError:
             log.warning("stopped while messages were still being worked off")
         self._stop.set()
-        if self._sending is not None:
-            await self._sending
+        for task in (self._sending, self._lifeline):
+            if task is not None:
+                await task
         await asyncio.to_thread(self.database.close)
 
     async def settle(self) -> None:
@@ -131,10 +141,18 @@ def build(
     clock: Clock,
     channels: MakeChannels,
     invitation_link: Callable[[str], str],
+    loaded: Loaded | None = None,
+    slow_after: float = SLOW_AFTER,
 ) -> App:
-    """Put the program together; nothing is opened or started yet."""
+    """Put the program together; nothing is opened or started yet.
+
+    Args:
+        invitation_link: turns an invitation's code into an address to tap, or "".
+        loaded: data files that were read before; they are read now when left out.
+        slow_after: seconds after which a store that has not answered is taken for failing.
+    """
     database = Database(settings.database_address, Vault(key))
-    loaded = load_all(invitation_link)
+    loaded = loaded or load_all(invitation_link)
     pictures = PictureStore(settings.home, loaded.reference.catalogue)
     contents = Contents(pictures, database)
     rounds = AlertRounds(loaded.words, loaded.reference, bool(settings.second_road))
@@ -148,8 +166,25 @@ def build(
     )
     conversations = Conversations(desktop, loaded.reader, FLOWS, DESKS)
     due = DueWork(conversations)
-    engine = Engine(database, clock, conversations, lambda: sender.wake())
-    made = channels(clock, database, loaded, contents, engine.accept)
+    made: dict[str, Channel] = {}
+    engine = Engine(
+        database,
+        clock,
+        conversations,
+        lambda: sender.wake(),
+        lambda batch, work: lifeline.watched(batch, work),
+    )
+    lifeline = Lifeline(
+        database,
+        made,
+        clock,
+        accept=engine.accept,
+        read=loaded.reader.read,
+        words=LifelineWords(loaded.words, loaded.reference.countries),
+        spool=Spool(settings.home / SPOOL, database.vault),
+        slow_after=slow_after,
+    )
+    made.update(channels(clock, database, loaded, contents, lifeline.accept))
     hooks: list[Callable[[Address, Sequence[PersonId]], Awaitable[None]]] = []
 
     async def on_unreachable(at: Address, persons: Sequence[PersonId]) -> None:
@@ -180,6 +215,7 @@ def build(
         rounds=rounds,
         contents=contents,
         channels=made,
+        lifeline=lifeline,
     )
     hooks.append(app.on_unreachable)
     return app

@@ -14,12 +14,16 @@ from bot.checks import check_everything
 from bot.clock import SystemClock
 from bot.errors import BotError, SettingsError
 from bot.inviting import invite_coach as make_invitation
+from bot.ladder_command import LadderCommand
+from bot.ladder_table import LadderOptionError, ladder_client, parse_kit, parse_spares
+from bot.loop_command import run_loop
 from bot.red_flag_data import load_reader
 from bot.serve import serve as run_service
 from bot.settings import Settings, load_key, load_settings
 from bot.storage.database import Database
 from bot.storage.vault import Vault
 from bot.trial import try_out
+from core.vocabulary import Family, Sex
 
 app = typer.Typer(
     help="Dayrung: between sessions, who is fit to train today, what to do, and who is told "
@@ -98,6 +102,51 @@ def flags(
         row = reader.read(text).as_row(text)
         sys.stdout.write(json.dumps(row, ensure_ascii=False) + "\n")
     sys.stdout.flush()
+
+
+@app.command()
+def ladder(
+    family: Annotated[Family | None, typer.Argument(help="Which movement.")] = None,
+    stature: Annotated[float, typer.Option(help="Body height, cm.", min=120, max=220)] = 165,
+    mass: Annotated[float, typer.Option(help="Body mass, kg.", min=30, max=250)] = 70,
+    sex: Annotated[Sex, typer.Option(help="Body tables of which sex.")] = Sex.FEMALE,
+    kit: Annotated[str, typer.Option(help="What is at home, like chair:43,bench:90.")] = "chair:43",
+    spare: Annotated[
+        str, typer.Option(help="Joints or positions to spare, like wrist,floor.")
+    ] = "",
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")] = False,
+    picture: Annotated[Path | None, typer.Option(help="Draw the scale into this file.")] = None,
+    sheet: Annotated[Path | None, typer.Option(help="Draw all rungs into this file.")] = None,
+) -> None:
+    """One movement's rungs for a body and a kit, easy to hard, with their demand."""
+    command = LadderCommand(console)
+    if sheet is not None:
+        command.sheet(sheet)
+    if family is None:
+        if sheet is None:
+            raise SettingsError(f"Name a movement: {', '.join(Family)}.")
+        return
+    try:
+        client = ladder_client(
+            stature_cm=stature,
+            mass_kg=mass,
+            sex=sex,
+            kit=parse_kit(kit),
+            spares=parse_spares(spare),
+        )
+    except LadderOptionError as error:
+        raise SettingsError(f"{error}.") from None
+    command.show(family, client, as_json=as_json, picture=picture)
+
+
+@app.command()
+def loop(
+    file: Annotated[
+        str, typer.Argument(help="A file of JSON lines; - reads standard input.")
+    ] = "-",
+) -> None:
+    """Answer a simulated client: one JSON object a line in, one out (see DEVELOPERS.md)."""
+    run_loop(sys.stdin if file == "-" else _open(Path(file)), sys.stdout)
 
 
 def main() -> None:

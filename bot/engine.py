@@ -7,7 +7,7 @@ worked off when the process dies is found again by :meth:`Engine.start`.
 import asyncio
 import logging
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Awaitable, Callable, Sequence
 
 from bot.clock import Clock
 from bot.conversation import Conversations
@@ -22,6 +22,7 @@ PAUSE_BEFORE_RETRY = 0.2
 """Seconds, doubled with each further try of the same row."""
 
 Chat = tuple[str, str]
+Watched = Callable[[Sequence[Incoming], Awaitable[None]], Awaitable[None]]
 
 
 class Engine:
@@ -33,12 +34,19 @@ class Engine:
         clock: Clock,
         conversations: Conversations,
         wake_sender: Callable[[], None],
+        watched: Watched,
     ) -> None:
-        """``wake_sender``: called after each commit that may have put messages out."""
+        """Nothing is started yet.
+
+        Args:
+            wake_sender: called after each commit that may have put messages out.
+            watched: does work in the store for a batch, and helps its people when that fails.
+        """
         self._database = database
         self._clock = clock
         self._conversations = conversations
         self._wake_sender = wake_sender
+        self._watched = watched
         self._lanes: dict[Chat, deque[Waiting]] = {}
         self._tasks: set[asyncio.Task[None]] = set()
 
@@ -83,7 +91,10 @@ class Engine:
         pause = PAUSE_BEFORE_RETRY
         while True:
             try:
-                await self._database.run(self._conversations.handle, row, self._clock.now())
+                await self._watched(
+                    [row.incoming],
+                    self._database.run(self._conversations.handle, row, self._clock.now()),
+                )
             except Exception as error:  # noqa: BLE001 - one bad row must not stop the others
                 log.error("inbox row %d failed: %s", row.id, where_it_failed(error))
                 if await self._set_aside(row, error):

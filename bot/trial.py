@@ -99,7 +99,7 @@ async def _serve_page(
         return Content(data, _media_type(file))
 
     services = PageServices(
-        accept=app.engine.accept,
+        accept=app.lifeline.accept,
         database=app.database,
         clock=clock,
         move_clock=move_clock,

@@ -59,8 +59,15 @@ class Lifeline:
         read: Callable[[str], Reading],
         words: LifelineWords,
         spool: Spool,
+        slow_after: float = SLOW_AFTER,
     ) -> None:
-        """``accept`` puts a batch into the store; ``read`` is the red-flag reader."""
+        """Nothing is started yet.
+
+        Args:
+            accept: puts a batch into the store.
+            read: the red-flag reader.
+            slow_after: seconds after which a store that has not answered is taken for failing.
+        """
         self._database = database
         self._channels = channels
         self._clock = clock
@@ -68,6 +75,7 @@ class Lifeline:
         self._read = read
         self._words = words
         self._spool = spool
+        self._slow_after = slow_after
         self._directory = Directory()
         self._helped: OrderedDict[tuple[str, str], None] = OrderedDict()
         self._troubled: dict[Address, datetime] = {}
@@ -93,7 +101,7 @@ class Lifeline:
         task = None
         if not self._failing:
             task = asyncio.ensure_future(self._accept(batch))
-            await asyncio.wait({task}, timeout=SLOW_AFTER)
+            await asyncio.wait({task}, timeout=self._slow_after)
             if task.done() and not isinstance(task.exception(), StoreError):
                 await task
                 return
@@ -116,7 +124,7 @@ class Lifeline:
             StoreError: as ``work`` does.
         """
         task = asyncio.ensure_future(work)
-        done, _ = await asyncio.wait({task}, timeout=SLOW_AFTER)
+        done, _ = await asyncio.wait({task}, timeout=self._slow_after)
         if not done:
             self._help(batch)
         try:

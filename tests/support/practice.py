@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -15,6 +16,7 @@ from bot.app import App, build
 from bot.channels.record import RecordChannel, Recorded
 from bot.clock import ManualClock
 from bot.messages import Incoming, IncomingKind
+from bot.reference import Loaded, load_all
 from bot.schedule.due import reschedule
 from bot.settings import Settings, load_key
 from bot.storage import people
@@ -24,6 +26,9 @@ from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 
 CHANNEL = "record"
+PATIENT = 60.0
+"""Seconds: a scenario is about what is said, however slow the machine that runs it."""
+
 NEW_ZEALAND = "Pacific/Auckland"
 
 ANSWERS: Mapping[str, Any] = {
@@ -208,6 +213,14 @@ async def practice(home: Path, start: datetime) -> AsyncIterator[Practice]:
 def _built(home: Path, clock: ManualClock, channel: RecordChannel) -> App:
     settings = Settings(home=home, database="", key="", telegram_token="", second_road="")
     key, _ = load_key(settings)
-    return build(
-        settings, key, clock, lambda *_: {CHANNEL: channel}, lambda code: f"https://example/{code}"
-    )
+    return build(settings, key, clock, lambda *_: {CHANNEL: channel}, _link, _loaded(), PATIENT)
+
+
+@cache
+def _loaded() -> Loaded:
+    """The data files, read once for all scenarios."""
+    return load_all(_link)
+
+
+def _link(code: str) -> str:
+    return f"https://chat.example/{code}"
