@@ -31,8 +31,8 @@ class Thresholds:
     Chosen on the eighth of the labelled texts that training never sees (tests/bench/red_flags.py).
     """
 
-    ask_above: float = 0.6
-    ask_above_cleared: float = 0.7
+    ask_above: float = 0.75
+    ask_above_cleared: float = 0.8
     quiet_below: float = 0.1
     doubt_below: float = 0.5
-    emergency_above: float = 0.4
+    emergency_above: float = 0.6

@@ -27,6 +27,7 @@ _DOUBTS = frozenset(
         Status.ORDINARY_PERHAPS,
     ]
 )
+_LOUD = frozenset([TextLevel.EMERGENCY, TextLevel.URGENT])
 _STANDS = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_NOW])
 
 
@@ -167,18 +168,12 @@ class Reader:
         if reading.level is TextLevel.NONE:
             limit = limits.ask_above_cleared if reading.mentions else limits.ask_above
             return self._raised(weighed, opinion) if opinion.sign >= limit else weighed
-        if reading.for_other or not all(self._signs[s].asked for s in reading.signs):
-            return weighed  # another in danger, or a sign whose doubt acts
+        loud = [sign for sign in reading.signs if self._signs[sign].text_level in _LOUD]
+        if not all(self._signs[sign].asked for sign in loud):
+            return self._unaskable(weighed, opinion)
         if reading.level is TextLevel.ASK:
             if opinion.sign < limits.quiet_below:
-                cleared = replace(because, code=ReasonCode.CLEARED)
-                return replace(
-                    weighed,
-                    level=TextLevel.NONE,
-                    signs=(),
-                    because=cleared,
-                    if_unanswered=TextLevel.NONE,
-                )
+                return _let_go(weighed)
             if opinion.emergency >= limits.emergency_above:
                 return replace(weighed, if_unanswered=TextLevel.EMERGENCY)
             return weighed
@@ -194,6 +189,18 @@ class Reader:
                 if_unanswered=TextLevel.EMERGENCY,
             )
         return weighed
+
+    def _unaskable(self, reading: Reading, opinion: Opinion) -> Reading:
+        """A sign that may not be asked about: doubt acts, unless the words were only suspicious.
+
+        Asserted thoughts of suicide always act: the care text does no harm.
+        """
+        if reading.because.code is ReasonCode.SUSPICIOUS:
+            doubted = opinion.sign < self._thresholds.doubt_below
+        else:
+            doubted = opinion.sign < self._thresholds.quiet_below
+            doubted = doubted and Sign.SELF_HARM not in reading.signs
+        return _let_go(reading) if doubted else reading
 
     def _raised(self, reading: Reading, opinion: Opinion) -> Reading:
         """Ask about a text in which the lexicon found nothing to ask."""
@@ -212,6 +219,13 @@ class Reader:
         )
 
 
+def _let_go(reading: Reading) -> Reading:
+    because = replace(reading.because, code=ReasonCode.CLEARED)
+    return replace(
+        reading, level=TextLevel.NONE, signs=(), because=because, if_unanswered=TextLevel.NONE
+    )
+
+
 def _level_of(mention: Mention) -> int:
     return LOUDNESS[mention.level]
 
@@ -221,7 +235,7 @@ def _code_of(level: TextLevel, mention: Mention) -> ReasonCode:
         return ReasonCode.OTHER_IN_DANGER
     if mention.status in _DOUBTS:
         return ReasonCode.PERHAPS_CLEARED
-    if level is TextLevel.ASK:
+    if level is TextLevel.ASK or not mention.certain:
         return ReasonCode.SUSPICIOUS
     return ReasonCode.OVER_BY_NOW if mention.status is Status.GONE else ReasonCode.ASSERTED
 

@@ -15,6 +15,7 @@ from core.red_flags.matching import Hit, Hits, Match
 from core.red_flags.tokens import Gap, Token
 from core.vocabulary import Sign
 
+_NEG_MAY_REACH = 12  # words within which a denial leaves at least a doubt
 _NEG_REACH = 8  # words a negation reaches forward, unless a list carries it on
 _OTHER_REACH = 14
 _FIRST_NOT_FAR_YEAR = 2025  # the core knows no date: a year from here on may be this year
@@ -65,6 +66,8 @@ def status_of(match: Match, scene: Scene) -> Status:
     past = _past(match, scene)
     if past is not None:
         return past
+    if _is_negated_perhaps(match, scene):
+        return Status.NEGATED_PERHAPS
     if _is_ordinary(match, scene):
         return Status.ORDINARY
     nearly = match.start > 0 and scene.tokens[match.start - 1].word in ("nearly", "almost")
@@ -88,6 +91,16 @@ def _is_negated(match: Match, scene: Scene) -> bool:
     if cues and scene.hits.within("DOUBLE_NEG", clause[0], match.end):
         return False
     return bool(cues) or _negated_after(match, scene, clause)
+
+
+def _is_negated_perhaps(match: Match, scene: Scene) -> bool:
+    """A denial stands before the mention in its clause, though it may not reach that far."""
+    clause = scene.clauses.clause_of(match.start)
+    begin = max(clause[0], match.start - _NEG_MAY_REACH)
+    return any(
+        not scene.hits.any_within(("RESET", "DOUBLE_NEG"), cue.start, match.start)
+        for cue in scene.hits.within("NEG", begin, match.start)
+    )
 
 
 def _reaches(cue: Hit, match: Match, scene: Scene) -> bool:

@@ -62,17 +62,21 @@ def test_its_calm_lets_go_of_what_is_only_suspicious(lexicon):
     assert reader_with(lexicon, 0.0).read("angina").level is TextLevel.NONE
 
 
-@pytest.mark.parametrize("text", ["I want to die", "my husband hit me"])
-def test_its_calm_changes_nothing_where_doubt_acts(lexicon, text):
-    calm, plain = reader_with(lexicon, 0.0), Reader(load_signs(), lexicon)
-
-    assert calm.read(text).level is plain.read(text).level
+def test_its_calm_changes_nothing_about_asserted_thoughts_of_suicide(lexicon):
+    assert reader_with(lexicon, 0.0).read("I want to die").level is TextLevel.EMERGENCY
 
 
-def test_its_calm_changes_nothing_for_another_in_danger(lexicon):
+def test_doubt_about_abuse_is_never_a_question(lexicon):
+    assert reader_with(lexicon, 0.9).read("my husband hit me").level is TextLevel.URGENT
+    assert reader_with(lexicon, 0.0).read("my husband hit me").level is TextLevel.NONE
+
+
+def test_its_calm_asks_before_alerting_about_another(lexicon):
     reading = reader_with(lexicon, 0.0).read("my husband has collapsed, what do I do")
 
-    assert reading.level is TextLevel.EMERGENCY
+    assert reading.level is TextLevel.ASK
+    assert reading.if_unanswered is TextLevel.EMERGENCY
+    assert reading.for_other
 
 
 def test_a_feared_emergency_asks_about_an_urgent_sign(lexicon):
