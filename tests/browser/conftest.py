@@ -26,16 +26,19 @@ def chromium() -> str:
     return found
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def browser(chromium: str) -> Iterator[Browser]:
-    """One browser for all tests."""
+    """One browser for the tests of this folder.
+
+    It ends with them: while it lives, its event loop keeps asynchronous tests from running.
+    """
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(executable_path=chromium, args=ARGUMENTS)
         yield opened
         opened.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def live(tmp_path_factory: pytest.TempPathFactory, chromium: str) -> Iterator[Live]:
     """A program for tests that only look, or that leave the practice as it was."""
     with live_page(tmp_path_factory.mktemp("live")) as running:
