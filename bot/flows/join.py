@@ -94,6 +94,7 @@ def _answered(key: str, taken: Taken, facts: Facts) -> Turn:
     if not facts.client(facts.me.id).joined:
         changes.append(SaveProfile(facts.me.id, {JOINING: given}))
     changed = list(dict.fromkeys([*state.answers.get("changed", ()), key]))
+    changed = [one for one in changed if one not in NEVER_SHOWN]
     turn = _go_on(state.at(key, given=given, changed=changed), facts)
     return Turn(turn.state, says=turn.says, changes=tuple(changes))
 

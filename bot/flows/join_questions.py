@@ -133,7 +133,7 @@ def _medicines(key: str, classes: Sequence[Medicine]) -> Question:
 
 
 QUESTIONS = (
-    choice("consent", "you", "consent", ("agree", "decline")),
+    choice("consent", "you", "consent", ("agree", "decline"), final=True),
     Question("country", "you", read_country, options=common_countries, columns=2),
     yes_no("country_right", "you"),
     Question("zone", "you", read_zone, options=zones_offered, when=_many_zones),

@@ -84,6 +84,7 @@ class Question:
         skippable: may stay without an answer (kept as ``None``).
         asks_contact: the chat may offer to share a phone number.
         columns: buttons in a row.
+        final: once answered, no "back" leads to it.
     """
 
     key: str
@@ -97,6 +98,7 @@ class Question:
     skippable: bool = False
     asks_contact: bool = False
     columns: int = 1
+    final: bool = False
 
 
 def choice(key: str, section: str, group: str, codes: Sequence[str], **more: Any) -> Question:
@@ -184,9 +186,9 @@ class Form:
         earlier = None
         for question in self.wanted(setting):
             if question.key == key:
-                return earlier
+                break
             earlier = question
-        return earlier
+        return None if earlier is not None and earlier.final else earlier
 
     def unneeded(self, setting: Setting) -> list[str]:
         """Keys of answers to questions that are not asked any more."""
@@ -215,6 +217,7 @@ class Form:
         setting = Setting(state.answers.get("given", {}), facts)
         options = question.options(setting)
         wanted = [item.key for item in self.wanted(setting)]
+        first = about is None and self.before(question.key, setting) is None
         values = {
             "key": question.key,
             "group": question.group,
@@ -231,7 +234,7 @@ class Form:
         return Say(
             f"{self.folder}/{question.key}",
             values,
-            rows=self._rows(question, options, first=wanted[:1] == [question.key]),
+            rows=self._rows(question, options, first=first),
             slot=SLOT,
             asks_contact=question.asks_contact,
         )
