@@ -6,7 +6,7 @@ from bot.flows.coach_standing import standing_of
 from bot.flows.facts import Alert, ClientRecord, Country, Facts
 from bot.flows.join_answers import given_of, proposal_of, shown_answers
 from bot.flows.join_questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
-from bot.flows.questions import Setting
+from bot.flows.question import Setting
 
 RECENT_DAYS = 14
 ALERT_DAYS = 60

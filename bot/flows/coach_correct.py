@@ -9,7 +9,8 @@ from bot.flows.join_answers import given_of, shown_answers, taken_in
 from bot.flows.join_questions import JOIN_FORM
 from bot.flows.limit_questions import LIMIT_FORM, limit_changes, limits_given
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood
-from bot.flows.questions import ASKED, Form, Outcome, Setting, Taken
+from bot.flows.question import Setting
+from bot.flows.questions import ASKED, Form, Outcome, Taken
 from bot.flows.typed import Reask
 from bot.messages import Kind
 

@@ -6,7 +6,8 @@ from typing import Any
 from bot.flows.coach_questions import COACH_FORM, NO_BACKUP, others, own_changes, own_given
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood
-from bot.flows.questions import Outcome, Setting, Taken
+from bot.flows.question import Setting
+from bot.flows.questions import Outcome, Taken
 from bot.flows.typed import Reask
 from bot.messages import Kind
 from core.vocabulary import PersonId, Role

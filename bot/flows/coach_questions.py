@@ -6,7 +6,8 @@ from typing import Any
 from bot.flows.changes import Change, SetBackup, SetDigest, SetPerson
 from bot.flows.facts import Facts, Person
 from bot.flows.join_reading import common_countries, read_country, read_zone, zones_offered
-from bot.flows.questions import Form, Option, Question, Setting, yes_no
+from bot.flows.question import Option, Question, Setting, yes_no
+from bot.flows.questions import Form
 from bot.flows.typed import Reask, Why, plain_words, read_choice, read_clock, read_words
 from core.vocabulary import PersonId
 

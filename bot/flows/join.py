@@ -18,7 +18,8 @@ from bot.flows.join_answers import (
 )
 from bot.flows.join_questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
-from bot.flows.questions import ASKED, BACK, SLOT, Outcome, Setting, Taken
+from bot.flows.question import Setting
+from bot.flows.questions import ASKED, BACK, SLOT, Outcome, Taken
 from bot.flows.typed import Reask, read_choice
 from bot.messages import Kind
 

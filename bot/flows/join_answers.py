@@ -16,7 +16,7 @@ from bot.flows.join_questions import (
     conditions_given,
 )
 from bot.flows.join_reading import DAYS, NO_SURFACE
-from bot.flows.questions import Setting
+from bot.flows.question import Setting
 from core.screening import Proposal, ScreeningAnswers, ScreeningSign, propose
 from core.vocabulary import Medicine, PersonId
 

@@ -22,7 +22,8 @@ from bot.flows.join_reading import (
     read_zone,
     zones_offered,
 )
-from bot.flows.questions import Form, Option, Question, Setting, choice, many, yes_no
+from bot.flows.question import Option, Question, Setting, choice, many, yes_no
+from bot.flows.questions import Form
 from bot.flows.typed import read_clock, read_mass, read_phone, read_stature, read_words
 from core.screening import ScreeningSign
 from core.vocabulary import Band, Condition, Medicine, Sex, Spare

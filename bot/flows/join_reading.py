@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from rapidfuzz import fuzz, process
 
-from bot.flows.questions import Option, Setting
+from bot.flows.question import Option, Setting
 from bot.flows.typed import (
     CLOSE_ENOUGH,
     Reask,

@@ -5,7 +5,8 @@ from typing import Any
 
 from bot.flows.changes import Audit, Change, SaveProfile
 from bot.flows.facts import ClientRecord
-from bot.flows.questions import Form, Option, Question, Setting, choice, many, yes_no
+from bot.flows.question import Option, Question, Setting, choice, many, yes_no
+from bot.flows.questions import Form
 from bot.flows.typed import read_number
 from core.vocabulary import Aim
 
