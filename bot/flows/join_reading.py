@@ -10,6 +10,7 @@ from rapidfuzz import fuzz, process
 from bot.flows.question import Option, Setting
 from bot.flows.typed import (
     CLOSE_ENOUGH,
+    KG_PER_POUND,
     Reask,
     Why,
     plain_words,
@@ -153,7 +154,7 @@ def read_bottle(text: str, setting: Setting) -> Any:
         return NO_SURFACE
     pounds = "lb" in text.casefold() or "pound" in text.casefold()
     value = read_number(text, 0.2, 40 if pounds else 20)
-    return value if isinstance(value, Reask) or not pounds else round(value * 0.4536, 1)
+    return value if isinstance(value, Reask) or not pounds else round(value * KG_PER_POUND, 1)
 
 
 def bottles_offered(_setting: Setting) -> Sequence[Option]:

@@ -239,6 +239,7 @@ def _days(year: int, months: Sequence[int], days: Sequence[int]) -> list[date]:
 
 _FEET = re.compile(r"(\d)\s*(?:'|ft|feet|foot)\s*(\d{1,2}(?:\.\d+)?)?")
 _STONE = re.compile(r"(\d{1,2})\s*(?:st|stone|stones)\b\s*(\d{1,2})?")
+KG_PER_STONE, KG_PER_POUND = 6.35029, 0.453592
 _STATURE_CM = (120.0, 220.0)
 _MASS_KG = (30.0, 250.0)
 
@@ -267,7 +268,7 @@ def read_mass(text: str, units: str) -> float | Reask:
     said = text.casefold().replace(",", ".")
     stone = _STONE.search(said)
     if stone:
-        value = int(stone[1]) * 6.350 + int(stone[2] or 0) * 0.4536
+        value = int(stone[1]) * KG_PER_STONE + int(stone[2] or 0) * KG_PER_POUND
     else:
         number = read_number(said, 0, 600)
         if isinstance(number, Reask):
@@ -276,9 +277,9 @@ def read_mass(text: str, units: str) -> float | Reask:
         unit = named.group() if named else ""
         pounds = unit in ("lb", "pound") or (not unit and units == "imperial")
         if pounds:
-            value = number * 0.4536
+            value = number * KG_PER_POUND
         elif not unit and units == "stone" and number < 30:
-            value = number * 6.350
+            value = number * KG_PER_STONE
         else:
             value = number
     low, high = _MASS_KG
