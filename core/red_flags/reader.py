@@ -167,6 +167,8 @@ class Reader:
         weighed = replace(reading, because=because)
         if reading.level is TextLevel.NONE:
             limit = limits.ask_above_cleared if reading.mentions else limits.ask_above
+            if opinion.chance < limits.sure_above:
+                limit = max(limit, limits.ask_above_unnamed)
             return self._raised(weighed, opinion) if opinion.sign >= limit else weighed
         loud = [sign for sign in reading.signs if self._signs[sign].text_level in _LOUD]
         if not all(self._signs[sign].asked for sign in loud):
@@ -191,31 +193,36 @@ class Reader:
         return weighed
 
     def _unaskable(self, reading: Reading, opinion: Opinion) -> Reading:
-        """A sign that may not be asked about: doubt acts, unless the words were only suspicious.
+        """A sign that may not be asked about: doubt acts, short of the opinion's plain denial.
 
         Asserted thoughts of suicide always act: the care text does no harm.
         """
-        if reading.because.code is ReasonCode.SUSPICIOUS:
-            doubted = opinion.sign < self._thresholds.doubt_below
-        else:
-            doubted = opinion.sign < self._thresholds.quiet_below
-            doubted = doubted and Sign.SELF_HARM not in reading.signs
+        asserted = reading.because.code is not ReasonCode.SUSPICIOUS
+        doubted = opinion.sign < self._thresholds.quiet_below and not (
+            asserted and Sign.SELF_HARM in reading.signs
+        )
         return _let_go(reading) if doubted else reading
 
     def _raised(self, reading: Reading, opinion: Opinion) -> Reading:
-        """Ask about a text in which the lexicon found nothing to ask."""
+        """Ask about a text in which the lexicon found nothing to ask.
+
+        A sign that may not be asked about acts when the opinion is all but certain; a fear without
+        a name is asked about as one.
+        """
+        sure = opinion.chance >= self._thresholds.sure_above
         rule = self._signs[opinion.likeliest]
+        if not sure or (not rule.asked and opinion.sign < self._thresholds.act_above):
+            rule = self._signs[Sign.UNSURE]
         if rule.text_level is TextLevel.NONE:
             return reading
         worse = opinion.emergency >= self._thresholds.emergency_above
         unanswered = TextLevel.EMERGENCY if worse else rule.text_level
-        level = TextLevel.ASK if rule.asked else rule.text_level
         return replace(
             reading,
-            level=level,
-            signs=(opinion.likeliest, *reading.signs),
+            level=TextLevel.ASK if rule.asked else rule.text_level,
+            signs=(rule.id, *reading.signs),
             because=replace(reading.because, code=ReasonCode.SECOND_OPINION),
-            if_unanswered=unanswered if rule.asked else level,
+            if_unanswered=unanswered if rule.asked else rule.text_level,
         )
 
 

@@ -80,8 +80,9 @@ class Encoder:
         """The opinion on ``text``; of a long text, the highest of its windows in each question."""
         logits = np.max([self._logits(window) for window in self._windows(text)], axis=0)
         chances = 1.0 / (1.0 + np.exp(-logits))
-        likeliest = self._weights.signs[int(np.argmax(chances[2:]))]
-        return Opinion(float(chances[0]), float(chances[1]), likeliest)
+        row = int(np.argmax(chances[2:]))
+        likeliest = self._weights.signs[row]
+        return Opinion(float(chances[0]), float(chances[1]), likeliest, float(chances[2 + row]))
 
     def _windows(self, text: str) -> list[list[int]]:
         every = pieces(text, self._weights.ids, most=_MOST_WINDOWS * MOST_PIECES)

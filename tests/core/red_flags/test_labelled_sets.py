@@ -11,9 +11,9 @@ from tests.redflags import load
 LOUD = ("emergency", "urgent")
 
 
-def shares(reader, name):
+def shares(reader, name, step=1):
     """Caught, emergencies high enough, loud false alarms, questions about harmless texts."""
-    rows = load(name)
+    rows = load(name)[::step]
     levels = [reader.read(row.text).level.value for row in rows]
     pairs = list(zip(rows, levels, strict=True))
     positive = [level for row, level in pairs if row.label != "none"]
@@ -28,20 +28,32 @@ def shares(reader, name):
 
 
 @pytest.mark.parametrize(
-    ("name", "caught", "emergencies", "loud", "asked"),
+    ("name", "step", "caught", "emergencies", "loud", "asked"),
     [
-        ("public", 0.98, 0.96, 0.03, 0.15),
-        ("own_positive", 0.97, 0.95, 0.0, 0.0),
-        ("own_harmless", 0.0, 0.0, 0.06, 0.15),
+        ("public", 1, 0.98, 0.97, 0.02, 0.08),
+        ("own_positive", 4, 0.97, 0.95, 0.0, 0.0),
+        ("own_harmless", 4, 0.0, 0.0, 0.03, 0.10),
     ],
 )
-def test_the_whole_reader_keeps_its_floor(whole_reader, name, caught, emergencies, loud, asked):
-    got_caught, got_emergencies, got_loud, got_asked = shares(whole_reader, name)
+def test_the_whole_reader_keeps_its_floor(
+    whole_reader, name, step, caught, emergencies, loud, asked
+):
+    got_caught, got_emergencies, got_loud, got_asked = shares(whole_reader, name, step)
 
     assert got_caught >= caught
     assert got_emergencies >= emergencies
     assert got_loud <= loud
     assert got_asked <= asked
+
+
+@pytest.mark.parametrize(
+    ("name", "caught", "emergencies"), [("breadth_a", 0.86, 0.85), ("breadth_b", 0.78, 0.72)]
+)
+def test_the_lexicon_alone_keeps_its_floor_on_the_widening_sets(reader, name, caught, emergencies):
+    got_caught, got_emergencies, _, _ = shares(reader, name)
+
+    assert got_caught >= caught
+    assert got_emergencies >= emergencies
 
 
 def test_the_lexicon_alone_keeps_its_floor_on_the_public_examples(reader):

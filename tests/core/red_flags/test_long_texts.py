@@ -11,7 +11,8 @@ from core.red_flags.tokens import MAX_CHARS, tokenise
 from core.vocabulary import TextLevel
 
 WORDS = ["chest", "pain", "no", "not", "and", "my", "dizzy", "but", "if", "fell", "cehst", ",",
-         ".", "mum", "heart", "racing", "?", "😵‍💫", "in", "2014", "again", "over", "the", "edge"]  # fmt: skip
+         ".", "mum", "heart", "racing", "?", "😵‍💫", "in", "2014", "again",
+         "over", "the", "edge"]  # fmt: skip
 MOST_TRIES_A_TOKEN = 400
 
 

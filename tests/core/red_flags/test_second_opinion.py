@@ -1,7 +1,6 @@
 """How far the second opinion moves a reading, and the small encoder that gives it."""
 
 import numpy as np
-import pytest
 
 from bot.red_flag_data import load_lexicon, load_second_opinion, load_signs
 from core.red_flags.opinion import Opinion, Thresholds
@@ -16,9 +15,9 @@ LIMITS = Thresholds(
 )
 
 
-def reader_with(lexicon, sign: float, emergency: float = 0.0, likeliest: Sign = Sign.CHEST_PAIN):
+def reader_with(lexicon, sign, emergency=0.0, likeliest=Sign.CHEST_PAIN, chance=0.9):
     """A reader whose second opinion always says the same."""
-    opinion = Opinion(sign, emergency, likeliest)
+    opinion = Opinion(sign, emergency, likeliest, chance)
     return Reader(load_signs(), lexicon, lambda _: opinion, LIMITS)
 
 
@@ -38,11 +37,23 @@ def test_a_fear_of_an_urgent_sign_becomes_urgent_when_unanswered(lexicon):
     assert reading.if_unanswered is TextLevel.URGENT
 
 
-def test_its_fear_for_a_life_acts_without_a_question(lexicon):
-    reading = reader_with(lexicon, 0.9, 0.9, Sign.SELF_HARM).read("lovely weather")
+def test_its_certain_fear_for_a_life_acts_without_a_question(lexicon):
+    assert reader_with(lexicon, 0.9, 0.9, Sign.SELF_HARM).read("hello").level is TextLevel.ASK
+
+    reading = reader_with(lexicon, 0.98, 0.9, Sign.SELF_HARM).read("lovely weather")
 
     assert reading.level is TextLevel.EMERGENCY
     assert reading.signs == (Sign.SELF_HARM,)
+
+
+def test_a_fear_without_a_name_is_asked_about_and_never_acts(lexicon):
+    assert reader_with(lexicon, 0.9, chance=0.2).read("lovely weather").level is TextLevel.NONE
+
+    reading = reader_with(lexicon, 0.97, 0.9, Sign.SELF_HARM, chance=0.2).read("lovely weather")
+
+    assert reading.level is TextLevel.ASK
+    assert reading.signs == (Sign.UNSURE,)
+    assert reading.if_unanswered is TextLevel.EMERGENCY
 
 
 def test_what_scope_has_cleared_needs_more_fear(lexicon):
