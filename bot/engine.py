@@ -11,6 +11,7 @@ from collections.abc import Awaitable, Callable, Sequence
 
 from bot.clock import Clock
 from bot.conversation import Conversations
+from bot.errors import StoreError
 from bot.messages import Incoming
 from bot.storage import inbox
 from bot.storage.database import Database
@@ -20,6 +21,9 @@ log = logging.getLogger(__name__)
 
 PAUSE_BEFORE_RETRY = 0.2
 """Seconds, doubled with each further try of the same row."""
+
+LONGEST_PAUSE = 15.0
+"""Seconds between two tries while the store fails."""
 
 Chat = tuple[str, str]
 Watched = Callable[[Sequence[Incoming], Awaitable[None]], Awaitable[None]]
@@ -87,36 +91,49 @@ class Engine:
         del self._lanes[chat]
 
     async def _work_off_row(self, row: Waiting) -> None:
-        """Try a row until it is done or set aside; it never blocks the next."""
+        """Try a row until it is done or set aside; it never blocks the next.
+
+        While the store fails, nothing can be done or set aside: the row is tried until it answers.
+        """
         pause = PAUSE_BEFORE_RETRY
-        while True:
-            try:
-                await self._watched(
-                    [row.incoming],
-                    self._database.run(self._conversations.handle, row, self._clock.now()),
-                )
-            except Exception as error:  # noqa: BLE001 - one bad row must not stop the others
-                log.error("inbox row %d failed: %s", row.id, where_it_failed(error))
-                if await self._set_aside(row, error):
-                    break
-                await asyncio.sleep(pause)
-                pause *= 2
-                fresh = await self._database.run(inbox.stored, row.id)
-                row = fresh or row
-                continue
-            break
+        while not await self._is_over(row):
+            await asyncio.sleep(pause)
+            pause = min(2 * pause, LONGEST_PAUSE)
+            fresh = await self._as_it_stands(row)
+            if fresh is None:
+                break
+            row = fresh
         self._wake_sender()
+
+    async def _is_over(self, row: Waiting) -> bool:
+        """One try; True when the row is done or set aside."""
+        try:
+            await self._watched(
+                [row.incoming],
+                self._database.run(self._conversations.handle, row, self._clock.now()),
+            )
+        except Exception as error:  # noqa: BLE001 - one bad row must not stop the others
+            log.error("inbox row %d failed: %s", row.id, where_it_failed(error))
+            return await self._set_aside(row, error)
+        return True
 
     async def _set_aside(self, row: Waiting, error: Exception) -> bool:
         """Count the failure; True when no further try is made. An apology goes out, once."""
+        final = False
         try:
             final = await self._database.run(inbox.mark_failure, row.id, where_it_failed(error))
             if final:
                 await self._database.run(self._conversations.apologise, row, self._clock.now())
-        except Exception as second:  # noqa: BLE001 - the row stays waiting for the next start
-            log.error("inbox row %d stays: %s", row.id, where_it_failed(second))
-            return True
+        except Exception as second:  # noqa: BLE001 - the row must not stop the others either
+            log.error("inbox row %d: %s", row.id, where_it_failed(second))
         return final
+
+    async def _as_it_stands(self, row: Waiting) -> Waiting | None:
+        """The row anew: its red-flag transaction may have been committed. ``None``: erased."""
+        try:
+            return await self._database.run(inbox.stored, row.id)
+        except StoreError:
+            return row
 
 
 def where_it_failed(error: BaseException) -> str:

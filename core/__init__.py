@@ -1,4 +1,5 @@
 """Pure rules and computation: no await, clock, randomness, database, network or logging.
 
-Everything here is a function of its arguments. Times, stores and parsed data files are handed in by ``bot``.
+Everything here is a function of its arguments. Times, stores and parsed data files are handed in
+by ``bot``.
 """

@@ -103,7 +103,7 @@ class Kit(StrEnum):
 
 
 class Band(StrEnum):
-    """Elastic band by stiffness, lightest first; colours differ between sellers and mean nothing."""
+    """Elastic band by stiffness, lightest first; colours differ between sellers: none is named."""
 
     LIGHT = "light"
     MEDIUM = "medium"
