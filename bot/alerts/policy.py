@@ -2,7 +2,8 @@
 
 Emergency: every 2 minutes, urgent: every 10, until somebody has seen it. The back-up coach joins
 with the third repeat, the second road (e-mail, SMS) with the fifth, or with the third where there
-is no back-up. Nobody is ever dropped once told.
+is no back-up. Nobody is dropped before somebody has seen it. A voice note or picture that could not
+be read is told once; ten minutes later it is looked at whether it reached the coach.
 """
 
 from dataclasses import dataclass
@@ -26,6 +27,7 @@ class ChaseReason(StrEnum):
     COACH_UNREACHABLE = "coach_unreachable"
     CANNOT_CALL = "cannot_call"
     NOT_CHASED = "not_chased"
+    PASSED_ON = "passed_on"
     SEEN = "seen"
 
 
@@ -35,8 +37,9 @@ class Standing:
 
     Attributes:
         round: 1, and one more with each re-opening.
-        told: how often it has been sent out in this round.
+        told: how often it has been sent out since somebody last saw it.
         cannot_call: the client cannot call for help and nobody has seen that yet.
+        unread: a mention of something that could not be read here.
     """
 
     level: AlertLevel
@@ -48,6 +51,7 @@ class Standing:
     coach_reachable: bool
     has_backup: bool
     has_second_road: bool
+    unread: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,13 +71,10 @@ class Chase:
 
 def next_chase(alert: Standing) -> Chase:
     """Decide who is told now."""
-    if alert.level is AlertLevel.MENTION:
-        return Chase(ChaseReason.NOT_CHASED)
     if alert.seen or alert.closed:
         return Chase(ChaseReason.SEEN)
-    # Whoever cannot call for help, or has a coach that cannot be reached, needs everybody now.
-    everybody = alert.cannot_call or not alert.coach_reachable
-    road_from = SECOND_ROAD_FROM if alert.has_backup else SECOND_ROAD_WITHOUT_BACKUP_FROM
+    if alert.level is AlertLevel.MENTION:
+        return _passed_on(alert) if alert.unread else Chase(ChaseReason.NOT_CHASED)
     if not alert.coach_reachable:
         reason = ChaseReason.COACH_UNREACHABLE
     elif alert.cannot_call:
@@ -82,11 +83,35 @@ def next_chase(alert: Standing) -> Chase:
         reason = ChaseReason.UNSEEN
     else:
         reason = ChaseReason.FIRST if alert.round == 1 else ChaseReason.REOPENED
+    road_from = SECOND_ROAD_FROM if alert.has_backup else SECOND_ROAD_WITHOUT_BACKUP_FROM
     return Chase(
         reason=reason,
         coach=True,
-        backup=alert.has_backup and (everybody or alert.told >= BACKUP_FROM),
+        backup=backup_hears(alert),
         second_road=alert.has_second_road
-        and (alert.told >= road_from or (everybody and not alert.has_backup)),
+        and (alert.told >= road_from or (_needs_everybody(alert) and not alert.has_backup)),
         next_in=EVERY[alert.level],
+    )
+
+
+def backup_hears(alert: Standing) -> bool:
+    """Whether the back-up coach is among those who are told of this alert by now."""
+    return alert.has_backup and (_needs_everybody(alert) or alert.told >= BACKUP_FROM)
+
+
+def _needs_everybody(alert: Standing) -> bool:
+    """Whoever cannot call for help, or has a coach that cannot be reached, needs all at once."""
+    return alert.cannot_call or not alert.coach_reachable
+
+
+def _passed_on(alert: Standing) -> Chase:
+    """Once to the coach; to the next person where that has not reached her."""
+    if alert.told and alert.coach_reachable:
+        return Chase(ChaseReason.NOT_CHASED)
+    return Chase(
+        reason=ChaseReason.PASSED_ON,
+        coach=alert.coach_reachable,
+        backup=alert.has_backup and not alert.coach_reachable,
+        second_road=alert.has_second_road and not (alert.coach_reachable or alert.has_backup),
+        next_in=None if alert.told else EVERY[AlertLevel.URGENT],
     )

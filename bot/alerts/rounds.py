@@ -1,5 +1,6 @@
 """Telling people about alerts: what the policy decides becomes rows of the outbox."""
 
+import logging
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -7,7 +8,7 @@ from typing import Any
 
 from sqlmodel import col, select
 
-from bot.alerts.policy import Chase, ChaseReason, Standing, next_chase
+from bot.alerts.policy import Chase, ChaseReason, Standing, backup_hears, next_chase
 from bot.flows.facts import Alert, ClientRecord, Person, Reference
 from bot.flows.machine import Button, Rows, Say
 from bot.messages import Kind
@@ -19,6 +20,8 @@ from bot.storage.tables import AlertRow, ClientRow
 from bot.storage.unit import UnitOfWork
 from bot.words import Words
 from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
+
+log = logging.getLogger(__name__)
 
 SECOND_ROAD = "second_road"
 """Name of the channel to e-mail and SMS gateways; its one address is :data:`EVERYBODY`."""
@@ -43,12 +46,13 @@ class AlertRounds:
         if alert is None or alert.closed:
             return
         record = facts.client(client.id)
-        if row.chase_due_at is None or row.chase_due_at > now:
-            self._more_words(unit, facts, alert, record)
-            return
         coach = facts.person(record.coach_id)
         backup = facts.backup_of(record.coach_id)
-        chase = next_chase(self._standing(unit, alert, coach, backup))
+        standing = self._standing(unit, alert, coach, backup)
+        if row.chase_due_at is None or row.chase_due_at > now:
+            self._more_words(unit, facts, alert, record, standing)
+            return
+        chase = next_chase(standing)
         row.chase_due_at = None if chase.next_in is None else now + chase.next_in
         if chase.reason in (ChaseReason.SEEN, ChaseReason.NOT_CHASED):
             return
@@ -59,6 +63,8 @@ class AlertRounds:
         if chase.second_road:
             self._to_second_road(unit, facts, alert, record, chase)
         row.chases += 1
+        if not (standing.coach_reachable or standing.has_backup or chase.second_road):
+            log.error("alert %d reaches nobody: no coach has an open chat", alert_id)
 
     def chase_due(self, unit: UnitOfWork, now: datetime, most: int = 100) -> int:
         """Chase every alert whose moment has come and commit; gives how many."""
@@ -101,6 +107,7 @@ class AlertRounds:
             coach_reachable=bool(addresses_of(unit, coach.id)),
             has_backup=backup is not None and bool(addresses_of(unit, backup.id)),
             has_second_road=self.has_second_road,
+            unread=Sign.UNREAD in alert.signs,
         )
 
     def _to_person(
@@ -113,22 +120,30 @@ class AlertRounds:
         chase: Chase,
     ) -> None:
         values = self._values(facts, alert, record, to, chase)
-        say = Say("alerts/alert", values, rows=_rows(alert), kind=Kind.ALERT)
+        template = "alerts/unread" if alert.level is AlertLevel.MENTION else "alerts/alert"
+        say = Say(template, values, rows=_rows(alert), kind=Kind.ALERT)
         key = f"alert:{alert.id}:{alert.round}:{alert.chases}"
         self._put(unit, facts, say, to, key)
 
     def _more_words(
-        self, unit: UnitOfWork, facts: StoreFacts, alert: Alert, record: ClientRecord
+        self,
+        unit: UnitOfWork,
+        facts: StoreFacts,
+        alert: Alert,
+        record: ClientRecord,
+        standing: Standing,
     ) -> None:
         """The client has said more while the alert is seen, or between two chases."""
         listeners = [facts.person(record.coach_id)]
         backup = facts.backup_of(record.coach_id)
-        if backup is not None and alert.seen_by == backup.name:
+        if backup is not None and (alert.seen_by == backup.name or backup_hears(standing)):
             listeners.append(backup)
         for to in listeners:
             values = self._values(facts, alert, record, to, Chase(ChaseReason.UNSEEN))
             say = Say("alerts/more_words", values, rows=_rows(alert), kind=Kind.ALERT)
-            self._put(unit, facts, say, to, f"alert:{alert.id}:words:{len(alert.words)}")
+            self._put(
+                unit, facts, say, to, f"alert:{alert.id}:words:{len(alert.words)}:{alert.called}"
+            )
 
     def _put(self, unit: UnitOfWork, facts: StoreFacts, say: Say, to: Person, key: str) -> None:
         outgoing = self.words.say(
@@ -207,6 +222,8 @@ class AlertRounds:
 
 def _rows(alert: Alert) -> Rows:
     ref = str(alert.id)
+    if alert.level is AlertLevel.MENTION:
+        return tuple((Button(value, desk="alert", ref=ref),) for value in ("seen", "card"))
     return (
         (Button("seen", desk="alert", ref=ref),),
         (Button("called", desk="alert", ref=ref), Button("doctor", desk="alert", ref=ref)),

@@ -1,54 +1,64 @@
 """A warning sign: the advice at once, one question where it is not clear, and the coach told.
 
 Opens by itself on a client's own words, on the check-in's sign button, and when a watch rings.
-While it is open, words typed here are added to the alert.
+While it is open, words typed here are added to the alert. Opening it anew ends the one before, so
+each begin first looks what is still open: a question without an answer, or an emergency.
 """
 
 from collections.abc import Mapping, Sequence
-from datetime import timedelta
+from dataclasses import replace
+from datetime import datetime, timedelta
 from typing import Any
 
-from bot.flows.changes import AddWords, CallAnswer, Change, RaiseAlert
+from bot.flows.changes import AddWords, CallAnswer, Change, CloseAlert, RaiseAlert
 from bot.flows.commands import command_of
-from bot.flows.facts import ClientRecord, Facts
-from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
+from bot.flows.facts import Alert, Facts
+from bot.flows.machine import Event, EventKind, Say, State, Turn, not_understood, rows_of
+from bot.flows.safety_advice import advice, advice_values, call_again, question, which_sign
+from bot.flows.safety_levels import earlier_level, in_order, louder
+from bot.flows.safety_open import (
+    UNANSWERED_AFTER,
+    answered,
+    as_question,
+    asked_signs,
+    deadline,
+    episode,
+    open_question,
+    own_words,
+    question_level,
+)
 from bot.messages import Kind
-from core.red_flags.signs import SignRule
-from core.vocabulary import AlertLevel, Condition, Sign, TextLevel
+from core.vocabulary import AlertLevel, Sign, TextLevel
 
 NAME = "safety"
-
-UNANSWERED_AFTER = timedelta(minutes=2)
-"""No answer to "Is this happening now?" for this long counts as yes."""
 
 OPEN_FOR = timedelta(hours=1)
 """Words typed this long after the advice still belong to the alert."""
 
-TAPPED_SIGNS = (
-    Sign.CHEST_PAIN,
-    Sign.BREATHLESS_REST,
-    Sign.FAINT,
-    Sign.DIZZINESS,
-    Sign.PALPITATIONS,
-    Sign.STROKE,
-)
-"""What the check-in's sign button stands for, most dangerous first."""
-
-PLAN_CONDITIONS = (Condition.ANGINA, Condition.ASTHMA, Condition.HEART, Condition.LUNG)
-
 ANSWERS: Mapping[str, tuple[str, ...]] = {
-    "now": ("now", "yes", "y", "yes now", "it is", "still", "yeah", "yep"),
-    "earlier": ("earlier", "before", "it was", "gone", "it has gone"),
-    "no": ("no", "n", "nope", "not me", "no it is not"),
-    "called": ("yes", "y", "i have", "called", "yes i have", "done"),
-    "cannot": ("no", "n", "i can't", "i cant", "cannot", "can't", "cant"),
+    "now": (
+        "now",
+        "yes",
+        "y",
+        "yes now",
+        "right now",
+        "it is",
+        "yes it is",
+        "still",
+        "yeah",
+        "yep",
+    ),
+    "earlier": ("earlier", "before", "it was", "gone", "it has gone", "earlier not now", "not now"),
+    "no": ("no", "n", "nope", "not me", "no it is not", "no i am fine"),
+    "called": ("yes", "y", "i have", "called", "yes i have", "i have called", "done"),
+    "cannot": ("no", "n", "i can't", "i cant", "i cannot", "cannot", "can't", "cant"),
 }
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     if event.kind is EventKind.BEGIN:
-        return _begin(state, dict(event.args), facts)
+        return _begin(State(NAME, "asked", dict(event.args)), facts)
     if state.step == "asked":
         return _asked(state, event, facts)
     if state.step in ("which", "when"):
@@ -56,116 +66,146 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     return _told(state, event, facts)
 
 
-def _begin(state: State, args: dict[str, Any], facts: Facts) -> Turn:
-    state = State(NAME, "asked", args)
-    if args.get("unread"):
+def _begin(state: State, facts: Facts) -> Turn:
+    if state.answers.get("unread"):
         return _unread(facts)
-    level = TextLevel(args["level"])
-    signs = _signs(args)
+    level = TextLevel(state.answers["level"])
+    open_one = open_question(facts)
+    if open_one is None:
+        return _opened(state, level, facts)
+    state, level = _taken_together(state, level, open_one, facts)
+    return _after(_opened(state, level, facts), CloseAlert(open_one.id))
+
+
+def _opened(state: State, level: TextLevel, facts: Facts) -> Turn:
     if level is TextLevel.ASK:
-        asked = Say(
-            "safety/is_it_now",
-            {"signs": [sign.value for sign in signs]},
-            rows=rows_of("now", "earlier", "no"),
-            slot="question",
-            kind=Kind.SAFETY,
-        )
-        return Turn(state, says=(asked,), due_at=facts.now + UNANSWERED_AFTER)
+        return _put_question(state, facts)
     if level is TextLevel.NONE:
-        return _mention(args, signs, facts)
-    return _alarm(state, AlertLevel(level.value), signs, facts)
+        return _mention(state.answers, _signs(state.answers), facts)
+    return _alarm(state, AlertLevel(level.value), facts)
+
+
+def _taken_together(
+    state: State, level: TextLevel, open_one: Alert, facts: Facts
+) -> tuple[State, TextLevel]:
+    """New words while a question is open: no sign of either is lost, no deadline moves."""
+    rules = facts.reference.signs
+    silence = question_level(open_one, rules)
+    signs = in_order((*_signs(state.answers), *asked_signs(open_one, rules)), rules)
+    if level in (TextLevel.URGENT, TextLevel.EMERGENCY):
+        level = TextLevel(louder(level.value, silence.value).value)
+    else:
+        silence = louder(str(state.answers["if_unanswered"]), silence.value)
+        level = TextLevel.ASK
+    both = state.at(
+        state.step,
+        signs=[sign.value for sign in answered(signs) or signs],
+        words="\n".join(filter(None, (own_words(open_one), state.answers.get("words", "")))),
+        if_unanswered=silence.value,
+        for_other=open_one.for_other and bool(state.answers.get("for_other")),
+        until=deadline(open_one).isoformat(),
+    )
+    return both, level
+
+
+def _put_question(state: State, facts: Facts) -> Turn:
+    """Ask; what is asked stands on the coach's list meanwhile, so that nothing can lose it."""
+    signs = _signs(state.answers)
+    until = state.answers.get("until") or (facts.now + UNANSWERED_AFTER).isoformat()
+    state = state.at("asked", signs=[sign.value for sign in signs], until=until)
+    listed = RaiseAlert(
+        facts.me.id,
+        AlertLevel.MENTION,
+        as_question(signs),
+        str(state.answers.get("words", "")),
+        holds=False,
+        for_other=bool(state.answers.get("for_other")),
+    )
+    return Turn(state, says=(question(),), changes=(listed,), due_at=_until(state))
 
 
 def _asked(state: State, event: Event, facts: Facts) -> Turn:
     """Waiting for "now", "earlier" or "no"."""
     signs = _signs(state.answers)
-    due_at = facts.now + UNANSWERED_AFTER
+    silence = AlertLevel(state.answers["if_unanswered"])
+    open_one = open_question(facts)
+    # The alert, or the answer, takes the place of the line on the coach's list.
+    closing = () if open_one is None else (CloseAlert(open_one.id),)
     if event.kind is EventKind.DUE:
-        level = AlertLevel(state.answers["if_unanswered"])
-        return _alarm(state.at("asked", unanswered=True), level, signs, facts)
+        return _after(_alarm(state.at("asked", unanswered=True), silence, facts), *closing)
+    if event.kind is EventKind.RESUME:
+        return Turn(state, says=(question(),), due_at=_until(state))
     answer = event.value if event.kind is EventKind.TAP else _read(event.value, "now earlier no")
-    if event.kind is EventKind.RESUME or not answer:
-        again = Say(
-            "safety/is_it_now",
-            {"signs": [sign.value for sign in signs]},
-            rows=rows_of("now", "earlier", "no"),
-            slot="question",
-            kind=Kind.SAFETY,
-        )
-        return Turn(state, says=(again,), due_at=due_at)
     if answer == "now":
-        return _alarm(state, AlertLevel(state.answers["if_unanswered"]), signs, facts)
+        return _after(_alarm(state, silence, facts), *closing)
     if answer == "earlier":
-        level = _earlier_level(signs, state.answers, facts)
-        return _alarm(state.at("asked", earlier=True), level, signs, facts)
+        level = earlier_level(signs, silence, facts.reference.signs)
+        return _after(_alarm(state.at("asked", earlier=True), level, facts), *closing)
     if answer == "no":
-        change = RaiseAlert(
-            facts.me.id, AlertLevel.MENTION, signs, str(state.answers.get("words", "")), holds=False
-        )
         said = Say("safety/glad_it_is_not", slot="question", kind=Kind.SAFETY)
-        return Turn(None, says=(said,), changes=(change,))
-    return not_understood(state)
+        words = str(state.answers.get("words", ""))
+        kept = RaiseAlert(facts.me.id, AlertLevel.MENTION, answered(signs), words, holds=False)
+        return _beside((said,), (*closing, kept), facts, None)
+    if event.kind is EventKind.TEXT and event.value.strip():
+        # Not an answer: kept for the coach, and the two minutes go on.
+        words = "\n".join(filter(None, (state.answers.get("words", ""), event.value.strip())))
+        return Turn(state.at("asked", words=words), says=(question(),), due_at=_until(state))
+    return Turn(state, understood=False, due_at=_until(state))
 
 
-def _alarm(state: State, level: AlertLevel, signs: Sequence[Sign], facts: Facts) -> Turn:
+def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
     """The advice, the alert, the hold; then "Have you called?"."""
-    record = facts.client(facts.me.id)
+    signs = _signs(state.answers)
     if level is AlertLevel.MENTION:
-        return _mention(dict(state.answers), tuple(signs), facts)
+        return _mention(state.answers, signs, facts)
     for_other = bool(state.answers.get("for_other"))
-    rules = [facts.reference.signs[sign] for sign in signs]
-    words = str(state.answers.get("words", ""))
+    before = None if for_other else episode(facts)
+    rules = facts.reference.signs
+    advised = in_order((*signs, *(before.signs if before is not None else ())), rules)
+    if before is not None:
+        # "Call your doctor today" must not follow "call now" because a milder sign was added.
+        level = louder(level.value, before.level.value)
     raised = RaiseAlert(
         facts.me.id,
         level,
-        tuple(signs),
-        words,
+        signs,
+        str(state.answers.get("words", "")),
         why=state.answers.get("why"),
-        holds=not for_other and (not rules or any(rule.holds_training for rule in rules)),
+        holds=not for_other and (not signs or any(rules[sign].holds_training for sign in signs)),
         for_other=for_other,
     )
-    emergency = level is AlertLevel.EMERGENCY
-    asks_call = emergency and Sign.ABUSE not in signs
-    advice = Say(
-        _advice_template(signs, level, for_other=for_other),
-        {
-            **_advice_values(signs, rules, record),
-            "unanswered": bool(state.answers.get("unanswered")),
-            "earlier": bool(state.answers.get("earlier")),
-            "coach_told": True,
-        },
-        rows=rows_of("called", "cannot") if asks_call else (),
-        kind=Kind.SAFETY,
+    told = _told_state(level, advised)
+    due_at = facts.now + OPEN_FOR
+    if before is not None and Sign.ABUSE in before.signs and level is before.level:
+        # The coach hears it; the phone at home repeats nothing.
+        return Turn(told, says=(_heard(),), changes=(raised,), due_at=due_at)
+    says: tuple[Say, ...] = (
+        advice(
+            level,
+            advised,
+            facts.client(facts.me.id),
+            for_other=for_other,
+            unanswered=bool(state.answers.get("unanswered")),
+            earlier=bool(state.answers.get("earlier")),
+        ),
     )
-    told = State(NAME, "told", {"level": level.value, "signs": [sign.value for sign in signs]})
-    says: tuple[Say, ...] = (advice,)
     if state.answers.get("which"):
-        told = told.at("which")
-        says = (advice, _ask_which())
-    return Turn(told, says=says, changes=(raised,), due_at=facts.now + OPEN_FOR)
-
-
-def _ask_which() -> Say:
-    return Say(
-        "safety/which_sign",
-        rows=tuple((Button(f"sign={sign.value}"),) for sign in TAPPED_SIGNS),
-        slot="which",
-        kind=Kind.SAFETY,
-    )
+        told, says = told.at("which"), (*says, which_sign())
+    return Turn(told, says=says, changes=(raised,), due_at=due_at)
 
 
 def _which(state: State, event: Event, facts: Facts) -> Turn:
     """After the advice on the check-in's sign button: which sign, and now or earlier."""
     due_at = facts.now + OPEN_FOR
     if event.kind is EventKind.RESUME:
-        return Turn(state, says=(_ask_which(),), due_at=due_at)
+        return Turn(state.at("which"), says=(which_sign(),), due_at=due_at)
     value = event.value
     if state.step == "which" and event.kind is EventKind.TAP and value.startswith("sign="):
         sign = Sign(value.removeprefix("sign="))
         raised = RaiseAlert(facts.me.id, facts.reference.signs[sign].level, (sign,), holds=True)
         say = Say(
             "safety/now_or_earlier",
-            {"signs": [sign.value]},
+            advice_values((sign,), facts.client(facts.me.id)),
             rows=rows_of("when=now when=earlier"),
             slot="which",
             kind=Kind.SAFETY,
@@ -184,29 +224,38 @@ def _which(state: State, event: Event, facts: Facts) -> Turn:
 def _told(state: State, event: Event, facts: Facts) -> Turn:
     """After the advice: has help been called, and more words for the coach."""
     due_at = facts.now + OPEN_FOR
-    if event.kind is EventKind.DUE:
-        return Turn(None)
-    if event.kind is EventKind.RESUME:
-        return Turn(state, due_at=due_at)
     emergency = state.answers.get("level") == AlertLevel.EMERGENCY
+    if event.kind is EventKind.DUE:
+        # Words typed from now on are no part of it, but "I can't" stays good.
+        return Turn(state, quiet=True)
+    if event.kind is EventKind.RESUME:
+        return Turn(state, says=call_again(episode(facts)), due_at=due_at)
     answer = event.value
     if event.kind is EventKind.TEXT:
         if command_of(event.value, facts.me.role, facts.reference.commands):
             return not_understood(state)
         answer = _read(event.value, "called cannot") if emergency else ""
     if emergency and answer in ("called", "cannot"):
-        changes: tuple[Change, ...] = (
-            CallAnswer(facts.me.id, "yes" if answer == "called" else "cannot"),
-        )
-        record = facts.client(facts.me.id)
-        template = "safety/good_you_called" if answer == "called" else "safety/cannot_call"
-        said = Say(template, {"home": record.home}, kind=Kind.SAFETY)
-        return Turn(state, says=(said,), changes=changes, due_at=due_at)
+        return _called(state, answer, facts)
     if event.kind is EventKind.TEXT and event.value.strip():
         added = AddWords(facts.me.id, event.value)
         said = Say("safety/words_passed_on", {"is_emergency": emergency}, kind=Kind.SAFETY)
+        if Sign.ABUSE in _signs(state.answers):
+            said = _heard()
         return Turn(state, says=(said,), changes=(added,), due_at=due_at)
     return not_understood(state)
+
+
+def _called(state: State, answer: str, facts: Facts) -> Turn:
+    """ "Yes, I have called", or "I can't": then everybody is told, even if all was over before."""
+    changes: list[Change] = []
+    if answer == "cannot" and facts.open_alert(facts.me.id) is None:
+        raised = RaiseAlert(facts.me.id, AlertLevel.EMERGENCY, _signs(state.answers))
+        changes.append(raised)
+    changes.append(CallAnswer(facts.me.id, "yes" if answer == "called" else "cannot"))
+    template = "safety/good_you_called" if answer == "called" else "safety/cannot_call"
+    said = Say(template, {"home": facts.client(facts.me.id).home}, kind=Kind.SAFETY)
+    return Turn(state, says=(said,), changes=tuple(changes), due_at=facts.now + OPEN_FOR)
 
 
 def _mention(args: Mapping[str, Any], signs: Sequence[Sign], facts: Facts) -> Turn:
@@ -215,44 +264,54 @@ def _mention(args: Mapping[str, Any], signs: Sequence[Sign], facts: Facts) -> Tu
         facts.me.id, AlertLevel.MENTION, tuple(signs), str(args.get("words", "")), holds=False
     )
     template = "safety/fever" if Sign.FEVER in signs else "safety/noted"
-    return Turn(None, says=(Say(template, {"signs": list(signs)}),), changes=(change,))
+    return _beside((Say(template),), (change,), facts, None)
 
 
 def _unread(facts: Facts) -> Turn:
-    """A voice note or picture that nobody here can read."""
+    """A voice note or picture that nobody here can read; the coach gets a message of it."""
     change = RaiseAlert(facts.me.id, AlertLevel.MENTION, (Sign.UNREAD,), holds=False)
-    return Turn(None, says=(Say("safety/unread", kind=Kind.SAFETY),), changes=(change,))
+    said = Say("safety/unread", kind=Kind.SAFETY)
+    return _beside((said,), (change,), facts, open_question(facts))
 
 
-def _advice_template(signs: Sequence[Sign], level: AlertLevel, *, for_other: bool) -> str:
-    if Sign.SELF_HARM in signs:
-        return "safety/care"
-    if Sign.ABUSE in signs:
-        return "safety/safe_at_home"
-    if for_other:
-        return "safety/emergency_other"
-    return f"safety/{level}"
+def _beside(
+    says: tuple[Say, ...], changes: tuple[Change, ...], facts: Facts, open_one: Alert | None
+) -> Turn:
+    """Something smaller was said: an open question or emergency goes on behind it."""
+    if open_one is not None:
+        rules = facts.reference.signs
+        kept = {
+            "signs": [sign.value for sign in asked_signs(open_one, rules)],
+            "words": own_words(open_one),
+            "if_unanswered": question_level(open_one, rules).value,
+            "for_other": open_one.for_other,
+            "until": deadline(open_one).isoformat(),
+        }
+        says, due_at = (*says, question()), deadline(open_one)
+        return Turn(State(NAME, "asked", kept), says=says, changes=changes, due_at=due_at)
+    on = episode(facts)
+    if on is None:
+        return Turn(None, says=says, changes=changes)
+    says = (*says, *call_again(on))
+    due_at = facts.now + OPEN_FOR
+    return Turn(_told_state(on.level, on.signs), says=says, changes=changes, due_at=due_at)
 
 
-def _advice_values(
-    signs: Sequence[Sign], rules: Sequence[SignRule], record: ClientRecord
-) -> dict[str, Any]:
-    has_plan = record.doctor_plan and record.client.conditions & set(PLAN_CONDITIONS)
-    return {
-        "signs": [sign.value for sign in signs],
-        "actions": [rule.first_action.value for rule in rules],
-        "plan": record.doctor_plan if has_plan else "",
-        "diabetic": Condition.DIABETES in record.client.conditions,
-    }
+def _heard() -> Say:
+    return Say("safety/heard", kind=Kind.SAFETY)
 
 
-def _earlier_level(signs: Sequence[Sign], answers: Mapping[str, Any], facts: Facts) -> AlertLevel:
-    """What the worst sign becomes when it happened earlier and not now."""
-    if not signs:
-        return AlertLevel(answers["if_unanswered"])
-    levels = [facts.reference.signs[sign].earlier_level for sign in signs]
-    order = (AlertLevel.EMERGENCY, AlertLevel.URGENT, AlertLevel.MENTION)
-    return next(level for level in order if level in levels)
+def _told_state(level: AlertLevel, signs: Sequence[Sign]) -> State:
+    return State(NAME, "told", {"level": level.value, "signs": [sign.value for sign in signs]})
+
+
+def _until(state: State) -> datetime:
+    return datetime.fromisoformat(str(state.answers["until"]))
+
+
+def _after(turn: Turn, *first: Change) -> Turn:
+    """The turn with changes that come before its own."""
+    return replace(turn, changes=(*first, *turn.changes))
 
 
 def _signs(args: Mapping[str, Any]) -> tuple[Sign, ...]:
@@ -260,5 +319,5 @@ def _signs(args: Mapping[str, Any]) -> tuple[Sign, ...]:
 
 
 def _read(text: str, among: str) -> str:
-    said = text.strip().casefold().rstrip(".!")
+    said = text.strip().casefold().replace("’", "'").replace(",", "").rstrip(".! ")
     return next((name for name in among.split() if said in ANSWERS[name]), "")

@@ -1,15 +1,23 @@
 """Changes to alerts and holds."""
 
 import json
+from datetime import timedelta
 from typing import Any
 
 from sqlmodel import col, select
 
 from bot.flows import changes as wanted
 from bot.storage.applying import Applying, apply_one
-from bot.storage.tables import AlertRow, HoldRow, SessionRow
+from bot.storage.conversations import close_flow
+from bot.storage.tables import AlertRow, ConversationRow, HoldRow, SessionRow
 from bot.storage.unit import stored_id
-from core.vocabulary import AlertId, AlertLevel, PersonId
+from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
+
+SEEN_COUNTS_FOR = timedelta(minutes=30)
+"""The same sign told again this long after the alert was seen is chased anew (common practice)."""
+
+TRAINING_FLOWS = ("today", "checkin")
+"""Conversations that a hold ends: their timers and questions with them."""
 
 LOUDNESS = {AlertLevel.MENTION: 0, AlertLevel.URGENT: 1, AlertLevel.EMERGENCY: 2}
 
@@ -21,6 +29,8 @@ def _(change: wanted.RaiseAlert, applying: Applying) -> None:
         row = _new_alert(change, applying)
     else:
         _join_episode(row, change, applying)
+    if change.level is not AlertLevel.MENTION:
+        _stop_timers(change.client_id, applying)
     if change.holds:
         _hold(change.client_id, change.signs[0] if change.signs else "", row, applying)
 
@@ -42,6 +52,8 @@ def _(change: wanted.CallAnswer, applying: Applying) -> None:
     row.called = change.answer
     if change.answer == "cannot":
         _reopen(row, applying)
+    else:
+        applying.alerts_to_tell.append(AlertId(stored_id(row)))
 
 
 @apply_one.register
@@ -101,7 +113,7 @@ def _open_alert(client_id: PersonId, applying: Applying) -> AlertRow | None:
 
 
 def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
-    chased = change.level is not AlertLevel.MENTION
+    chased = change.level is not AlertLevel.MENTION or Sign.UNREAD in change.signs
     row = AlertRow(
         client_id=change.client_id,
         level=change.level,
@@ -128,9 +140,11 @@ def _join_episode(row: AlertRow, change: wanted.RaiseAlert, applying: Applying) 
     if louder:
         row.level = change.level
     row.signs = json.dumps([*json.loads(row.signs), *new])
+    somebody_else = row.for_other != change.for_other
     row.for_other = row.for_other and change.for_other
     _add_words(row, change, applying)
-    if louder or new:
+    long_seen = row.seen_at is not None and applying.now - row.seen_at >= SEEN_COUNTS_FOR
+    if louder or new or somebody_else or long_seen:
         applying.audit(change.client_id, f"alert_reopened_{row.level}", ",".join(new))
         _reopen(row, applying)
     else:
@@ -138,8 +152,11 @@ def _join_episode(row: AlertRow, change: wanted.RaiseAlert, applying: Applying) 
 
 
 def _reopen(row: AlertRow, applying: Applying) -> None:
+    """Unseen again; who was told while nobody had seen it goes on being told."""
+    if row.seen_at is not None:
+        row.chases = 0
     row.seen_at, row.seen_by_id = None, None
-    row.round, row.chases, row.chase_due_at = row.round + 1, 0, applying.now
+    row.round, row.chase_due_at = row.round + 1, applying.now
     applying.alerts_to_tell.append(AlertId(stored_id(row)))
 
 
@@ -156,6 +173,18 @@ def _told(change: wanted.RaiseAlert | wanted.AddWords) -> list[Any]:
     """What is said of an alert: the person's own words, and a reason as code and numbers."""
     said = [change.words] if change.words else []
     return said if change.why is None else [*said, dict(change.why)]
+
+
+def _stop_timers(client_id: PersonId, applying: Applying) -> None:
+    """No nudge of a session while an alert is on."""
+    for row in applying.unit.session.exec(
+        select(ConversationRow).where(
+            ConversationRow.person_id == client_id,
+            col(ConversationRow.flow).in_(TRAINING_FLOWS),
+            col(ConversationRow.closed_at).is_(None),
+        )
+    ):
+        row.due_at = None
 
 
 def _hold(client_id: PersonId, because: str, alert: AlertRow | None, applying: Applying) -> None:
@@ -178,3 +207,4 @@ def _hold(client_id: PersonId, because: str, alert: AlertRow | None, applying: A
         select(SessionRow).where(SessionRow.client_id == client_id, SessionRow.status == "running")
     ):
         running.status, running.ended_at, running.silence_due_at = "stopped", applying.now, None
+    close_flow(applying.unit, client_id, TRAINING_FLOWS, applying.now)

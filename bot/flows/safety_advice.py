@@ -1,0 +1,105 @@
+"""What is said to a client about a warning sign."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from bot.flows.facts import Alert, ClientRecord
+from bot.flows.machine import Button, Say, rows_of
+from bot.messages import Kind
+from core.vocabulary import AlertLevel, Condition, Medicine, Sign
+
+TAPPED_SIGNS = (
+    Sign.CHEST_PAIN,
+    Sign.BREATHLESS_REST,
+    Sign.FAINT,
+    Sign.DIZZINESS,
+    Sign.PALPITATIONS,
+    Sign.STROKE,
+)
+"""What the check-in's sign button stands for, most dangerous first."""
+
+PLAN_CONDITIONS = frozenset({Condition.ANGINA, Condition.ASTHMA, Condition.HEART, Condition.LUNG})
+PLAN_SIGNS = frozenset(
+    {
+        Sign.CHEST_PAIN,
+        Sign.CHEST_DISCOMFORT_GONE,
+        Sign.BREATHLESS_REST,
+        Sign.BREATHLESS_EFFORT,
+        Sign.ASTHMA_SEVERE,
+        Sign.UNSURE,
+    }
+)
+"""What a doctor's plan for angina or asthma is about; it says nothing on a stroke."""
+
+
+def advice(
+    level: AlertLevel,
+    signs: Sequence[Sign],
+    record: ClientRecord,
+    *,
+    for_other: bool = False,
+    unanswered: bool = False,
+    earlier: bool = False,
+) -> Say:
+    """What to do now, the action first.
+
+    Args:
+        for_other: the danger is somebody beside the client.
+        unanswered: the question was not answered in time.
+        earlier: it has passed.
+    """
+    values = {
+        **advice_values(signs, record),
+        "is_emergency": level is AlertLevel.EMERGENCY,
+        "for_other": for_other,
+        "unanswered": unanswered,
+        "earlier": earlier,
+    }
+    asks = level is AlertLevel.EMERGENCY and Sign.ABUSE not in signs
+    rows = rows_of("called", "cannot") if asks else ()
+    template = _template(signs, level, for_other=for_other)
+    return Say(template, values, rows=rows, kind=Kind.SAFETY)
+
+
+def advice_values(signs: Sequence[Sign], record: ClientRecord) -> dict[str, Any]:
+    """What the advice depends on: the signs, and what is known of the client."""
+    client = record.client
+    planned = client.conditions & PLAN_CONDITIONS and (not signs or PLAN_SIGNS & set(signs))
+    return {
+        "signs": [sign.value for sign in signs],
+        "plan": record.doctor_plan if planned else "",
+        "diabetic": Condition.DIABETES in client.conditions,
+        "thinner": Medicine.BLOOD_THINNER in client.medicines,
+    }
+
+
+def question() -> Say:
+    """ "Is this happening now?" """
+    rows = rows_of("now", "earlier", "no")
+    return Say("safety/is_it_now", rows=rows, slot="question", kind=Kind.SAFETY)
+
+
+def which_sign() -> Say:
+    """Which of the signs that the check-in's button stands for."""
+    rows = tuple((Button(f"sign={sign.value}"),) for sign in TAPPED_SIGNS)
+    return Say("safety/which_sign", rows=rows, slot="which", kind=Kind.SAFETY)
+
+
+def call_again(alert: Alert | None) -> tuple[Say, ...]:
+    """ "Have you called?" once more, where it was asked and has no answer."""
+    if alert is None or alert.level is not AlertLevel.EMERGENCY or alert.called:
+        return ()
+    if Sign.ABUSE in alert.signs:
+        return ()
+    rows = rows_of("called", "cannot")
+    return (Say("safety/have_you_called", rows=rows, kind=Kind.SAFETY),)
+
+
+def _template(signs: Sequence[Sign], level: AlertLevel, *, for_other: bool) -> str:
+    if Sign.ABUSE in signs:
+        return "safety/safe_at_home"
+    if for_other:
+        return "safety/for_somebody_else"
+    if Sign.SELF_HARM in signs:
+        return "safety/care"
+    return f"safety/{level}"
