@@ -59,7 +59,7 @@ def _open(unit: UnitOfWork, phones: Sequence[str]) -> None:
     coach = _person(unit, Role.COACH, "Huia Marsden", COACH_PHONE, now)
     unit.session.add(CoachRow(person_id=coach))
     for number, phone in enumerate(phones):
-        client = _person(unit, Role.CLIENT, f"Client {number}", phone, now)
+        client = _person(unit, Role.CLIENT, f"Client {number:02}", phone, now)
         profile = {"phone": f"+64 9 555 01{number:02}", "cleared_on": "2026-01-05"}
         row = ClientRow(person_id=client, coach_id=coach, joined_at=now, cleared_at=now)
         row.profile_sealed = unit.vault.seal_json(profile)
