@@ -108,6 +108,9 @@ class Conversations:
         incoming = row.incoming
         if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
             return False
+        if code_in(incoming.text):
+            # Random letters say nothing about anybody's health.
+            return False
         reading = self.reader.read(incoming.text)
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
         unread = incoming.kind is IncomingKind.UNREADABLE
