@@ -35,7 +35,13 @@ class Changed:
     tell_coach: bool
 
 
-def card(state: State, plan: Mapping[str, Any], *, why: Mapping[str, Any] | None = None) -> Say:
+def card(
+    state: State,
+    plan: Mapping[str, Any],
+    *,
+    why: Mapping[str, Any] | None = None,
+    rest_over: bool = False,
+) -> Say:
     """The card of the movement that ``state`` stands at, with its picture and buttons."""
     at = int(state.answers["at"])
     item = plan["items"][at]
@@ -51,6 +57,7 @@ def card(state: State, plan: Mapping[str, Any], *, why: Mapping[str, Any] | None
             "instead": state.answers.get("instead", ""),
             "running": running,
             "rest_first": bool(state.answers.get("rest_first")),
+            "rest_over": rest_over,
             "middle": running and at == len(plan["items"]) // 2 and at > 0,
             "day": plan["day"],
         },

@@ -52,7 +52,7 @@ def step_training(state: State, event: Event, training: Training) -> Turn:
     if event.kind is EventKind.RESUME:
         return _again(state, training)
     if event.kind is EventKind.DUE:
-        return _nudge(state)
+        return _nudge(state, training)
     if value == "stop" and state.step in MAY_STOP:
         return stopping(state)
     turn = _ANSWERS[state.step](state, value, training)
@@ -222,11 +222,12 @@ def _again(state: State, training: Training) -> Turn:
     return Turn(state, says=(card(state, training.plan),))
 
 
-def _nudge(state: State) -> Turn:
-    """The rest is over: one gentle message."""
+def _nudge(state: State, training: Training) -> Turn:
+    """The rest is over: the card once more, as a new message, so that it is the newest."""
     if state.step != "move":
         return Turn(state)
-    return Turn(state, says=(Say("session/rest_over", kind=Kind.PROMPT),))
+    fresh = card(state.at("move", rest_first=False), training.plan, rest_over=True)
+    return Turn(state, says=(replace(fresh, kind=Kind.PROMPT),))
 
 
 _ANSWERS: Mapping[str, Callable[[State, str, Training], Turn]] = {
