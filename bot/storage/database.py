@@ -16,7 +16,7 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine, create_engine, event
+from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import SQLAlchemyError
 from sqlmodel import Session
 
@@ -106,16 +106,24 @@ def _engine(address: str) -> Engine:
         return create_engine(address, pool_pre_ping=True, pool_size=POSTGRES_THREADS + 1)
     engine = create_engine(address, connect_args={"check_same_thread": False, "timeout": 5.0})
     event.listen(engine, "connect", _prepare_sqlite)
+    event.listen(engine, "begin", _begin_sqlite)
     return engine
 
 
 def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
     """An acknowledged answer is on the disk (FULL), readers do not block the writer (WAL)."""
+    # The driver would begin only at the first change: what a savepoint holds would last at once.
+    connection.isolation_level = None
     cursor = connection.cursor()
     cursor.execute("PRAGMA journal_mode=WAL")
     cursor.execute("PRAGMA synchronous=FULL")
     cursor.execute("PRAGMA foreign_keys=ON")
     cursor.close()
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    """Take the write lock first: a reader that turns writer would be refused at once."""
+    connection.exec_driver_sql("BEGIN IMMEDIATE")
 
 
 def _alembic_config() -> Config:
