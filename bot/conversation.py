@@ -14,7 +14,7 @@ from bot.flows.commands import command_of
 from bot.flows.facts import Person
 from bot.flows.fallback import not_understood
 from bot.flows.machine import Begin, Desk, Event, EventKind, Flow, Say, Turn
-from bot.joining import Refusal, code_in, redeem
+from bot.joining import Refusal, code_in, is_known, redeem
 from bot.messages import Incoming, IncomingKind, Kind
 from bot.speaking import Desktop, Occasion, carry_out, speak, split_tap
 from bot.storage import conversations, inbox, people
@@ -53,7 +53,10 @@ class Conversations:
         person = self._who(unit, row.incoming, speakers, now)
         # Words that may be a sign are taken for the client who used this phone last.
         likely = person or next(iter(sorted(speakers, key=_clients_first)), None)
-        if not row.read and self._read_for_red_flags(unit, row, likely, at, now):
+        code = code_in(row.incoming.text)
+        # A code is letters by chance, and some of them look like words about health.
+        invited = bool(code) and is_known(unit, self.desktop.code_hash(code))
+        if not row.read and not invited and self._read_for_red_flags(unit, row, likely, at, now):
             inbox.mark_done(unit, row.id, likely.id if likely else None)
             unit.commit()
             return
@@ -79,13 +82,12 @@ class Conversations:
             unit.commit()
 
     def wake(self, unit: UnitOfWork, conversation: Conversation, now: datetime) -> None:
-        """A conversation's own waking moment has come; commits."""
+        """A conversation's own waking moment has come; the caller commits."""
         person = people.get_person(unit, conversation.person_id)
         cause = f"due:{conversation.id}:{int(now.timestamp())}"
         occasion = self._occasion_of(unit, person, conversation.at, cause, now)
         event = Event(EventKind.DUE, cause=cause)
         self._step(occasion, conversation, event)
-        unit.commit()
 
     def begin(
         self,
@@ -107,9 +109,6 @@ class Conversations:
         """The red-flag transaction; True when it has answered the text altogether."""
         incoming = row.incoming
         if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
-            return False
-        if code_in(incoming.text):
-            # Random letters say nothing about anybody's health.
             return False
         reading = self.reader.read(incoming.text)
         found = reading.level is not TextLevel.NONE or bool(reading.signs)

@@ -11,7 +11,7 @@ from collections.abc import Awaitable, Callable, Sequence
 
 from bot.clock import Clock
 from bot.conversation import Conversations
-from bot.errors import StoreError
+from bot.errors import StoreError, where_it_failed
 from bot.messages import Incoming
 from bot.storage import inbox
 from bot.storage.database import Database
@@ -134,12 +134,3 @@ class Engine:
             return await self._database.run(inbox.stored, row.id)
         except StoreError:
             return row
-
-
-def where_it_failed(error: BaseException) -> str:
-    """The kind of error and the place in our code, without anybody's words."""
-    place = error.__traceback__
-    while place is not None and place.tb_next is not None:
-        place = place.tb_next
-    at = f" at {place.tb_frame.f_code.co_name}:{place.tb_lineno}" if place is not None else ""
-    return f"{type(error).__name__}{at}"

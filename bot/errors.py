@@ -87,3 +87,12 @@ class Rejected(DeliveryError):
 
 class ChannelDown(DeliveryError):
     """The channel itself cannot work (bad token, a second poller); the process stops."""
+
+
+def where_it_failed(error: BaseException) -> str:
+    """The kind of error and the place in our code, without anybody's words."""
+    place = error.__traceback__
+    while place is not None and place.tb_next is not None:
+        place = place.tb_next
+    at = f" at {place.tb_frame.f_code.co_name}:{place.tb_lineno}" if place is not None else ""
+    return f"{type(error).__name__}{at}"

@@ -64,6 +64,12 @@ def code_hash(code: str) -> str:
     return hashlib.sha256(f"dayrung invitation {plain}".encode()).hexdigest()
 
 
+def is_known(unit: UnitOfWork, hashed: str) -> bool:
+    """Whether there ever was an invitation with this code: most words of 8 letters are none."""
+    found = unit.session.exec(select(InvitationRow.id).where(InvitationRow.code_hash == hashed))
+    return found.first() is not None
+
+
 def redeem(unit: UnitOfWork, hashed: str, at: Address, now: datetime) -> Redeemed | Refusal:
     """Take an invitation for a chat; the caller commits."""
     row = unit.session.exec(

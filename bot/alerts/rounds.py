@@ -3,7 +3,7 @@
 import logging
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from sqlmodel import col, select
@@ -14,10 +14,11 @@ from bot.flows.machine import Button, Rows, Say
 from bot.messages import Kind
 from bot.speaking import common_values, tap_value
 from bot.storage.facts import StoreFacts
+from bot.storage.one_by_one import one_by_one
 from bot.storage.outbox import enqueue
 from bot.storage.people import Address, addresses_of, get_person
 from bot.storage.tables import AlertRow, ClientRow
-from bot.storage.unit import UnitOfWork
+from bot.storage.unit import UnitOfWork, stored_id
 from bot.words import Words
 from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
 
@@ -27,6 +28,9 @@ SECOND_ROAD = "second_road"
 """Name of the channel to e-mail and SMS gateways; its one address is :data:`EVERYBODY`."""
 
 EVERYBODY = "everybody"
+
+AFTER_A_FAULT = timedelta(seconds=30)
+"""An alert that could not be put into words is tried again this soon."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +79,13 @@ class AlertRounds:
             .limit(most)
             .with_for_update(skip_locked=True)
         ).all()
-        for row in rows:
-            self.tell(unit, AlertId(row.id or 0), now)
-        unit.commit()
-        return len(rows)
+
+        def later(row: AlertRow) -> None:
+            row.chase_due_at = now + AFTER_A_FAULT
+
+        return one_by_one(
+            unit, rows, lambda row: self.tell(unit, AlertId(stored_id(row)), now), later
+        )
 
     def open_alerts_of(self, unit: UnitOfWork, coaches: Sequence[PersonId]) -> list[AlertId]:
         """Alerts that nobody has seen, of the clients of these coaches."""

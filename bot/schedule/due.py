@@ -6,6 +6,7 @@ function commits in its own unit of work and gives how much it did.
 
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from functools import partial
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import func
@@ -20,7 +21,9 @@ from bot.messages import Kind
 from bot.speaking import Occasion, carry_out, speak
 from bot.storage import conversations as store_of_conversations
 from bot.storage import people
+from bot.storage.conversations import Conversation, save_conversation
 from bot.storage.facts import StoreFacts
+from bot.storage.one_by_one import one_by_one
 from bot.storage.tables import (
     AlertRow,
     ClientRow,
@@ -36,6 +39,7 @@ from core.vocabulary import AlertLevel, PersonId, Sign
 REMIND_AFTER = timedelta(hours=2)
 ASKED_THEN_ALERT = timedelta(minutes=5)
 A_FEW = 50
+AFTER_A_FAULT = timedelta(minutes=5)
 
 
 def reschedule(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
@@ -63,52 +67,54 @@ class DueWork:
     def checkins(self, unit: UnitOfWork, now: datetime) -> int:
         """Open the morning check-in for every client whose time has come."""
         rows = self._due_clients(unit, now, "checkin_due_at")
-        for row in rows:
-            due_at = row.checkin_due_at or now
-            facts = self._facts(unit, PersonId(row.person_id), now)
-            record = facts.client(facts.me.id)
-            reschedule(unit, facts.me.id, now)
-            today = facts.me.local(now).date()
-            if facts.me.local(due_at).date() != today or not _may_prompt(facts, record, today):
-                continue
-            # A check-in time inside the quiet hours was the client's own wish.
-            at = people.addresses_of(unit, facts.me.id)
-            if not at:
-                continue
-            cause = f"checkin:{facts.me.id}:{today.isoformat()}"
-            self.conversations.begin(
-                unit, facts.me.id, Begin("checkin", {"prompt": True}), at[0], cause, now
-            )
-            reminder = after_quiet(
-                ZoneInfo(facts.me.zone), now + REMIND_AFTER, record.quiet_from, record.quiet_until
-            )
-            row.reminder_due_at = reminder if facts.me.local(reminder).date() == today else None
-        unit.commit()
-        return len(rows)
+        return one_by_one(
+            unit, rows, partial(self._ask, unit, now), partial(_later, "checkin_due_at", now)
+        )
+
+    def _ask(self, unit: UnitOfWork, now: datetime, row: ClientRow) -> None:
+        due_at = row.checkin_due_at or now
+        facts = self._facts(unit, PersonId(row.person_id), now)
+        record = facts.client(facts.me.id)
+        reschedule(unit, facts.me.id, now)
+        today = facts.me.local(now).date()
+        # A check-in time inside the quiet hours was the client's own wish.
+        at = people.addresses_of(unit, facts.me.id)
+        late = facts.me.local(due_at).date() != today
+        if late or not at or not _may_prompt(facts, record, today):
+            return
+        cause = f"checkin:{facts.me.id}:{today.isoformat()}"
+        begin = Begin("checkin", {"prompt": True})
+        self.conversations.begin(unit, facts.me.id, begin, at[0], cause, now)
+        reminder = after_quiet(
+            ZoneInfo(facts.me.zone), now + REMIND_AFTER, record.quiet_from, record.quiet_until
+        )
+        row.reminder_due_at = reminder if facts.me.local(reminder).date() == today else None
 
     def reminders(self, unit: UnitOfWork, now: datetime) -> int:
         """Remind once of a check-in that was not finished."""
         rows = self._due_clients(unit, now, "reminder_due_at")
-        for row in rows:
-            due_at = row.reminder_due_at or now
-            row.reminder_due_at = None
-            facts = self._facts(unit, PersonId(row.person_id), now)
-            record = facts.client(facts.me.id)
-            local = facts.me.local(now)
-            checkin = facts.checkin(facts.me.id, local.date())
-            at = people.addresses_of(unit, facts.me.id)
-            wanted = (
-                facts.me.local(due_at).date() == local.date()
-                and not (checkin is not None and checkin.finished)
-                and _may_prompt(facts, record, local.date())
-                and not is_quiet(local, record.quiet_from, record.quiet_until)
-            )
-            if wanted and at:
-                cause = f"remind:{facts.me.id}:{local.date().isoformat()}"
-                begin = Begin("checkin", {"reminder": True})
-                self.conversations.begin(unit, facts.me.id, begin, at[0], cause, now)
-        unit.commit()
-        return len(rows)
+        return one_by_one(
+            unit, rows, partial(self._remind, unit, now), partial(_later, "reminder_due_at", now)
+        )
+
+    def _remind(self, unit: UnitOfWork, now: datetime, row: ClientRow) -> None:
+        due_at = row.reminder_due_at or now
+        row.reminder_due_at = None
+        facts = self._facts(unit, PersonId(row.person_id), now)
+        record = facts.client(facts.me.id)
+        local = facts.me.local(now)
+        checkin = facts.checkin(facts.me.id, local.date())
+        at = people.addresses_of(unit, facts.me.id)
+        wanted = (
+            facts.me.local(due_at).date() == local.date()
+            and not (checkin is not None and checkin.finished)
+            and _may_prompt(facts, record, local.date())
+            and not is_quiet(local, record.quiet_from, record.quiet_until)
+        )
+        if wanted and at:
+            cause = f"remind:{facts.me.id}:{local.date().isoformat()}"
+            begin = Begin("checkin", {"reminder": True})
+            self.conversations.begin(unit, facts.me.id, begin, at[0], cause, now)
 
     def digests(self, unit: UnitOfWork, now: datetime) -> int:
         """Send coaches their morning list."""
@@ -118,17 +124,19 @@ class DueWork:
             .limit(A_FEW)
             .with_for_update(skip_locked=True)
         ).all()
-        for row in rows:
-            due_at = row.digest_due_at or now
-            facts = self._facts(unit, PersonId(row.person_id), now)
-            reschedule(unit, facts.me.id, now)
-            today = facts.me.local(now).date()
-            say = digest(facts)
-            if say is not None and facts.me.local(due_at).date() == today:
-                cause = f"digest:{facts.me.id}:{today.isoformat()}"
-                speak(self.conversations.desktop, Occasion(unit, facts, None, cause), [say], None)
-        unit.commit()
-        return len(rows)
+        return one_by_one(
+            unit, rows, partial(self._list, unit, now), partial(_later, "digest_due_at", now)
+        )
+
+    def _list(self, unit: UnitOfWork, now: datetime, row: CoachRow) -> None:
+        due_at = row.digest_due_at or now
+        facts = self._facts(unit, PersonId(row.person_id), now)
+        reschedule(unit, facts.me.id, now)
+        today = facts.me.local(now).date()
+        say = digest(facts)
+        if say is not None and facts.me.local(due_at).date() == today:
+            cause = f"digest:{facts.me.id}:{today.isoformat()}"
+            speak(self.conversations.desktop, Occasion(unit, facts, None, cause), [say], None)
 
     def silences(self, unit: UnitOfWork, now: datetime) -> int:
         """Ask a client whose session has gone silent; five minutes later tell the coach."""
@@ -138,34 +146,38 @@ class DueWork:
             .limit(A_FEW)
             .with_for_update(skip_locked=True)
         ).all()
-        for row in rows:
-            facts = self._facts(unit, PersonId(row.client_id), now)
-            cause = f"silence:{row.id}:{row.silence_stage}:{int(now.timestamp())}"
-            occasion = Occasion(unit, facts, None, cause)
-            if row.silence_stage == 0:
-                row.silence_stage, row.silence_due_at = 1, now + ASKED_THEN_ALERT
-                buttons = (
-                    (Button("fine", desk="silence", ref=str(row.id)),),
-                    (Button("unwell", desk="silence", ref=str(row.id)),),
-                )
-                says = [Say("session/all_right", rows=buttons, kind=Kind.SAFETY)]
-            else:
-                row.silence_stage, row.silence_due_at = 2, None
-                raised = RaiseAlert(
-                    facts.me.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), holds=False
-                )
-                carry_out(self.conversations.desktop, occasion, [raised])
-                says = [Say("session/coach_told_silent", kind=Kind.SAFETY)]
-            speak(self.conversations.desktop, occasion, says, None)
-        unit.commit()
-        return len(rows)
+        return one_by_one(
+            unit, rows, partial(self._notice, unit, now), partial(_later, "silence_due_at", now)
+        )
+
+    def _notice(self, unit: UnitOfWork, now: datetime, row: SessionRow) -> None:
+        facts = self._facts(unit, PersonId(row.client_id), now)
+        cause = f"silence:{row.id}:{row.silence_stage}:{int(now.timestamp())}"
+        occasion = Occasion(unit, facts, None, cause)
+        if row.silence_stage == 0:
+            row.silence_stage, row.silence_due_at = 1, now + ASKED_THEN_ALERT
+            buttons = (
+                (Button("fine", desk="silence", ref=str(row.id)),),
+                (Button("unwell", desk="silence", ref=str(row.id)),),
+            )
+            says = [Say("session/all_right", rows=buttons, kind=Kind.SAFETY)]
+        else:
+            row.silence_stage, row.silence_due_at = 2, None
+            raised = RaiseAlert(facts.me.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), holds=False)
+            carry_out(self.conversations.desktop, occasion, [raised])
+            says = [Say("session/coach_told_silent", kind=Kind.SAFETY)]
+        speak(self.conversations.desktop, occasion, says, None)
 
     def wakings(self, unit: UnitOfWork, now: datetime) -> int:
         """Wake conversations that asked for it."""
         due = store_of_conversations.due_conversations(unit, now, A_FEW)
-        for conversation in due:
-            self.conversations.wake(unit, conversation, now)
-        return len(due)
+
+        def never_mind(conversation: Conversation) -> None:
+            save_conversation(unit, conversation, now, None)
+
+        return one_by_one(
+            unit, due, lambda one: self.conversations.wake(unit, one, now), never_mind
+        )
 
     def next_due(self, unit: UnitOfWork) -> datetime | None:
         """The earliest moment at which anything falls due, but for retries of sending."""
@@ -197,6 +209,11 @@ class DueWork:
                 .with_for_update(skip_locked=True)
             ).all()
         )
+
+
+def _later(column: str, now: datetime, row: ClientRow | CoachRow | SessionRow) -> None:
+    """A row that failed is tried again later; a check-in that late is a day past and dropped."""
+    setattr(row, column, now + AFTER_A_FAULT)
 
 
 def _may_prompt(facts: StoreFacts, record: ClientRecord, today: date) -> bool:

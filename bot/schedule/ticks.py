@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
 
 from bot.clock import Clock
-from bot.errors import StoreError
+from bot.errors import StoreError, where_it_failed
 from bot.storage.database import Database
 from bot.storage.unit import UnitOfWork
 
@@ -66,9 +66,15 @@ class Ticks:
             StoreError: the database cannot be used.
         """
         for sweep in self._sweeps:
-            for _ in range(ROUNDS_AT_MOST):
-                done = await self._database.run(sweep, now)
-                if done:
-                    self._wake_sender()
-                if not done:
-                    break
+            try:
+                await self._repeat(sweep, now)
+            except StoreError:
+                raise
+            except Exception as error:  # noqa: BLE001 - one sweep's fault must not stop the others
+                log.error("a sweep failed: %s", where_it_failed(error))
+
+    async def _repeat(self, sweep: Sweep, now: datetime) -> None:
+        for _ in range(ROUNDS_AT_MOST):
+            if not await self._database.run(sweep, now):
+                break
+            self._wake_sender()
