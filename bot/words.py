@@ -59,6 +59,7 @@ class Words:
         self._environment.globals["names"] = self._sign_names
         self._environment.globals["health"] = self._health
         self._environment.filters["spoken"] = spoken_list
+        self._environment.filters["family_name"] = self._family_name
         self._list = cache(self._read_list)
         shared = self._environment.get_template("phrases.j2").module
         for name, macro in vars(shared).items():
@@ -144,6 +145,9 @@ class Words:
 
     def _day_names(self, days: Sequence[int]) -> list[str]:
         return [self.word("names", "day", str(day), "full") for day in days]
+
+    def _family_name(self, family: str) -> str:
+        return str(self.word("names", "family", family))
 
     def _sign_names(self, signs: Sequence[str]) -> list[str]:
         return [self.word("names", "sign", sign) for sign in signs]
