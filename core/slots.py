@@ -9,8 +9,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 DAY = timedelta(days=1)
-SEARCH_DAYS = 15
-"""Longest gap between two training days is a week; a day that never was may fall into it."""
+SEARCH_DAYS = 16
+"""From yesterday to two weeks on: the one training day of a week may be a day that never was."""
 
 
 def moment_on(zone: ZoneInfo, day: date, at: time) -> datetime | None:
