@@ -7,6 +7,7 @@ from typing import Final
 
 from core.dose import GAP_DAYS
 from core.history import PainTold, SetDone, Unit
+from core.vocabulary import Spare
 
 MOST_LEFT_THAT_IS_HARD: Final = 3
 FIRST_SESSIONS: Final = 6
@@ -101,7 +102,7 @@ def family_record(
 
     Args:
         sets: the family's sets up to now; only the last forty are looked at.
-        pains: pains tied to the family, or to a joint, that its client told.
+        pains: pains tied to the family that its client told.
         sessions_before: days with any set, before today.
     """
     recent = sets[-_LOOK_BACK_SETS:]
@@ -192,6 +193,23 @@ def _pain_limit(sets: Sequence[SetDone], pains: Sequence[PainTold], on: date) ->
             before = [done for done in sets if done.on <= pain.on]
             limits.extend(done.demand * PAIN_SHARE for done in before[-1:])
     return min(limits, default=None)
+
+
+def sore_joints(pains: Sequence[PainTold], on: date) -> frozenset[Spare]:
+    """Joints to spare because of pains that were not tied to one movement (told in the morning).
+
+    Such a pain keeps no family out: whatever does not load the joint may be done.
+    """
+    return frozenset(
+        pain.where
+        for pain in pains
+        if pain.family is None
+        and pain.where is not None
+        and pain.how_much > MOST_PAIN_OF_A_GOOD_SET
+        and (
+            _stops(pain, on) or (pain.settled is None and 0 <= (on - pain.on).days <= STOPPED_DAYS)
+        )
+    )
 
 
 def _stops(pain: PainTold, on: date) -> bool:

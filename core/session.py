@@ -12,7 +12,7 @@ from core.catalogue import Catalogue
 from core.client import Client, KitAtHome
 from core.day_order import DayOrder, day_order
 from core.dose import Capacity, after_set, open_day
-from core.family_record import FamilyRecord, family_record
+from core.family_record import FamilyRecord, family_record, sore_joints
 from core.history import History, Unit
 from core.ladder import LadderStep
 from core.prescribe import prescribe, with_spares
@@ -84,7 +84,7 @@ class Today:
     def record(self, family: Family) -> FamilyRecord:
         """What the history means for a family today."""
         before = sum(1 for day in self.history.days_trained() if day < self.order.on)
-        pains = [pain for pain in self.history.pains if pain.family in (family, None)]
+        pains = [pain for pain in self.history.pains if pain.family is family]
         return family_record(self.history.of_family(family), pains, before, self.order.on)
 
 
@@ -117,7 +117,7 @@ def today_of(
         capacity = believed_capacity(client, history, catalogue, year=first.year)
     order = replace(day_order(readiness), on=on)
     return Today(
-        client,
+        with_spares(client, sore_joints(history.pains, on)),
         history,
         order,
         readiness.plan,

@@ -3,7 +3,7 @@
 import json
 from datetime import timedelta
 
-from sqlmodel import col, select
+from sqlmodel import col, or_, select
 
 from bot.flows import changes as wanted
 from bot.storage.applying import Applying, apply_one
@@ -117,7 +117,11 @@ def _(change: wanted.LogPain, applying: Applying) -> None:
 @apply_one.register
 def _(change: wanted.PainSettled, applying: Applying) -> None:
     for row in applying.unit.session.exec(
-        select(PainRow).where(PainRow.client_id == change.client_id, col(PainRow.settled).is_(None))
+        select(PainRow).where(
+            PainRow.client_id == change.client_id,
+            # What has settled at last stands corrected; what had settled before stays so.
+            or_(col(PainRow.settled).is_(None), col(PainRow.settled).is_(False)),
+        )
     ):
         row.settled = change.settled
 

@@ -4,9 +4,9 @@ from datetime import timedelta
 
 import pytest
 
-from core.family_record import family_record, is_good
+from core.family_record import family_record, is_good, sore_joints
 from core.history import PainTold, SetDone, Unit
-from core.vocabulary import Family
+from core.vocabulary import Family, Spare
 from tests.support.dose_cases import MONDAY, squat_set
 
 
@@ -131,3 +131,25 @@ def test_holds_in_a_row_count_until_a_touch():
 
     assert record(hold(0), hold(2), on=4).good_holds == 2
     assert record(hold(0), hold(2, slip=True), hold(4), on=6).good_holds == 1
+
+
+@pytest.mark.parametrize(
+    ("pain", "days", "spared"),
+    [
+        # A sore knee told in the morning is spared that day and the next two.
+        (PainTold(MONDAY, None, Spare.KNEE, 4), 0, True),
+        (PainTold(MONDAY, None, Spare.KNEE, 4), 2, True),
+        (PainTold(MONDAY, None, Spare.KNEE, 4), 3, False),
+        # Not settled by morning: for ten days, and never longer.
+        (PainTold(MONDAY, None, Spare.KNEE, 4, settled=False), 10, True),
+        (PainTold(MONDAY, None, Spare.KNEE, 4, settled=False), 11, False),
+        # A mild pain, one that has settled, and one tied to a movement spare no joint.
+        (PainTold(MONDAY, None, Spare.KNEE, 2), 0, False),
+        (PainTold(MONDAY, None, Spare.KNEE, 4, settled=True), 1, False),
+        (PainTold(MONDAY, Family.SQUAT, Spare.KNEE, 4), 0, False),
+    ],
+)
+def test_a_pain_told_in_the_morning_spares_its_joint_and_no_more(pain, days, spared):
+    found = sore_joints([pain], MONDAY + timedelta(days=days))
+
+    assert found == (frozenset({Spare.KNEE}) if spared else frozenset())
