@@ -25,6 +25,10 @@ PAUSE_BEFORE_RETRY = 0.2
 LONGEST_PAUSE = 15.0
 """Seconds between two tries while the store fails."""
 
+AT_ONCE = 2
+"""Rows handed to the store at one time. More would only wait there, and keep new arrivals and the
+sender waiting behind them."""
+
 Chat = tuple[str, str]
 Watched = Callable[[Sequence[Incoming], Awaitable[None]], Awaitable[None]]
 
@@ -53,6 +57,7 @@ class Engine:
         self._watched = watched
         self._lanes: dict[Chat, deque[Waiting]] = {}
         self._tasks: set[asyncio.Task[None]] = set()
+        self._turns = asyncio.Semaphore(AT_ONCE)
 
     async def start(self) -> None:
         """Take up what an earlier process accepted and did not work off."""
@@ -108,14 +113,15 @@ class Engine:
     async def _is_over(self, row: Waiting) -> bool:
         """One try; True when the row is done or set aside."""
         try:
-            await self._watched(
-                [row.incoming],
-                self._database.run(self._conversations.handle, row, self._clock.now()),
-            )
+            await self._watched([row.incoming], self._in_turn(row))
         except Exception as error:  # noqa: BLE001 - one bad row must not stop the others
             log.error("inbox row %d failed: %s", row.id, where_it_failed(error))
             return await self._set_aside(row, error)
         return True
+
+    async def _in_turn(self, row: Waiting) -> None:
+        async with self._turns:
+            await self._database.run(self._conversations.handle, row, self._clock.now())
 
     async def _set_aside(self, row: Waiting, error: Exception) -> bool:
         """Count the failure; True when no further try is made. An apology goes out, once."""

@@ -1,0 +1,75 @@
+"""``dayrung serve`` as a process of its own, against a double of the platform."""
+
+import asyncio
+import os
+import signal
+import sys
+from pathlib import Path
+
+from tests.doubles.bot_api import TOKEN
+from tests.doubles.store import KEY
+
+COMMAND = "from bot.cli import main; main()"
+
+
+class Service:
+    """One process at a time on one home folder."""
+
+    def __init__(self, home: Path, api: str, **settings: str) -> None:
+        self._environment = {
+            "PATH": os.environ["PATH"],
+            "HOME": str(home),
+            "DAYRUNG_HOME": str(home),
+            "DAYRUNG_KEY": KEY.decode(),
+            "DAYRUNG_TELEGRAM_TOKEN": TOKEN,
+            "DAYRUNG_TELEGRAM_API": api,
+            "DAYRUNG_PORT": "0",
+            **settings,
+        }
+        self._process: asyncio.subprocess.Process | None = None
+        self._log = home / "service.log"
+
+    @property
+    def log(self) -> str:
+        """All that it has written so far, over all starts."""
+        return self._log.read_text("utf-8") if self._log.exists() else ""
+
+    @property
+    def process_id(self) -> int:
+        """The id of the running process."""
+        assert self._process is not None
+        return self._process.pid
+
+    async def start(self) -> None:
+        """Start the process; it needs some seconds until it answers."""
+        with self._log.open("ab") as log:
+            self._process = await asyncio.create_subprocess_exec(
+                sys.executable,
+                "-c",
+                COMMAND,
+                "serve",
+                env=self._environment,
+                stdout=log,
+                stderr=log,
+                cwd=Path(__file__).parents[2],
+            )
+
+    async def kill(self) -> None:
+        """SIGKILL: no chance to tidy up."""
+        await self.stop(signal.SIGKILL)
+
+    async def stop(self, how: signal.Signals = signal.SIGTERM) -> int:
+        """End the process and wait for it; gives its exit code."""
+        assert self._process is not None
+        if self._process.returncode is None:
+            self._process.send_signal(how)
+        async with asyncio.timeout(20):
+            return await self._process.wait()
+
+    async def __aenter__(self) -> "Service":
+        await self.start()
+        return self
+
+    async def __aexit__(self, *_error: object) -> None:
+        if self._process is not None and self._process.returncode is None:
+            await self.kill()

@@ -1,0 +1,209 @@
+"""Kills the service again and again while clients use it, then looks for what was lost.
+
+    python -m tests.faults.kills --kills 200
+
+SIGKILL stands for a crash of the process. It does not stand for a loss of power: what the kernel
+has taken over survives a SIGKILL even when it is not on the disk yet.
+"""
+
+import argparse
+import asyncio
+import json
+import random
+import tempfile
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from sqlmodel import col, func, select
+
+from bot.storage.tables import AlertRow, CheckinRow, InboxRow, OutboxRow, PersonRow
+from bot.storage.unit import UnitOfWork
+from core.checkin import Question
+from tests.doubles.bot_api import BotApi
+from tests.doubles.telegram_practice import Chats, make_practice, open_store
+from tests.faults.quick_start import QuickService
+from tests.faults.simulated_people import People
+
+CLIENTS = 20
+REPORTING = 6
+"""How many of the clients write of warning signs; the others answer check-ins."""
+
+SIX = (
+    Question.TROUBLE,
+    Question.SLEEP,
+    Question.MOOD,
+)
+"""Some of the answers that a finished check-in must hold."""
+
+SETTINGS = {"DAYRUNG_SENDS_PER_SECOND": "500", "DAYRUNG_SECONDS_BETWEEN_SENDS": "0.02"}
+"""The limits are raised for the double, so that more happens between two kills."""
+
+
+@dataclass
+class Result:
+    """What became of everything.
+
+    Attributes:
+        acknowledged: updates that the service told the platform it had.
+        lost_updates: those of them that are not in the store, or not worked off.
+        flags: warning signs written; each must be in the store, at the coach, and answered.
+        repeats: messages that reached a chat more often than the store says they were sent.
+    """
+
+    kills: int
+    acknowledged: int
+    lost_updates: int
+    flags: int
+    flags_not_stored: int
+    flags_coach_not_told: int
+    flags_unanswered: int
+    checkins: int
+    checkins_lost: int
+    messages: int
+    repeats: int
+    complaints: Sequence[str]
+
+    @property
+    def nothing_lost(self) -> bool:
+        """Whether everything is there."""
+        return not (
+            self.lost_updates
+            or self.flags_not_stored
+            or self.flags_coach_not_told
+            or self.flags_unanswered
+            or self.checkins_lost
+            or self.complaints
+        )
+
+
+async def kill_often(home: Path, kills: int, seed: int) -> Result:
+    """Let 20 clients use the service while it is killed ``kills`` times."""
+    chance = random.Random(seed)
+    chats = make_practice(home, clients=CLIENTS)
+    async with BotApi() as api, QuickService(home, api.address, **SETTINGS) as service:
+        for chat in (*chats.clients, *chats.coaches):
+            api.chat(chat)
+        people = People(api, chance)
+        busy = _begin(people, chats)
+        for _ in range(kills):
+            await service.start()
+            await _some_moment(api, chance)
+            await service.kill()
+        people.going = False
+        await asyncio.gather(*busy)
+        await service.start()
+        await _everything_done(api, people, chats, home)
+        await service.stop()
+        return _look(api, people, chats, home, kills)
+
+
+def _begin(people: People, chats: Chats) -> list[asyncio.Task[None]]:
+    works = [people.reports_signs(chat) for chat in chats.clients[:REPORTING]]
+    works += [people.checks_in(chat) for chat in chats.clients[REPORTING:]]
+    return [asyncio.create_task(work) for work in works]
+
+
+async def _some_moment(api: BotApi, chance: random.Random) -> None:
+    """Until the service is at work, and then for a while: a time, or a number of its requests."""
+    at_start = len(api.calls)
+    # Now and then before it has even come up.
+    if chance.random() < 0.1:
+        await asyncio.sleep(chance.uniform(0.0, 2.0))
+        return
+    more = chance.randint(3, 60)
+    await api.until(lambda: len(api.calls) >= at_start + more, 30)
+    await asyncio.sleep(chance.choice((0.0, 0.0, chance.uniform(0.0, 0.05))))
+
+
+async def _everything_done(api: BotApi, people: People, chats: Chats, home: Path) -> None:
+    """Let every client finish the check-in, and the service send all that waits."""
+    for chat in chats.clients[REPORTING:]:
+        async with asyncio.timeout(60):
+            while not people.has_finished(chat):
+                await people.one_step(chat)
+    await api.until(lambda: all(map(api.confirmed, people.updates)), 60)
+    store = open_store(home)
+    async with asyncio.timeout(90):
+        while store.run_now(_still_waiting):  # noqa: ASYNC110 - another process's work
+            await asyncio.sleep(0.2)
+    store.close()
+
+
+def _still_waiting(unit: UnitOfWork) -> int:
+    inbox = select(func.count()).where(InboxRow.status == "waiting")
+    outbox = select(func.count()).where(OutboxRow.status == "waiting")
+    return unit.session.exec(inbox).one() + unit.session.exec(outbox).one()
+
+
+def _look(api: BotApi, people: People, chats: Chats, home: Path, kills: int) -> Result:
+    store = open_store(home)
+    acknowledged = [one for one in people.updates if api.confirmed(one)]
+    done = store.run_now(_updates_done)
+    stored_words = store.run_now(_words_of_alerts)
+    checkins = store.run_now(_finished_checkins)
+    sent = store.run_now(
+        lambda unit: unit.session.exec(select(func.count()).where(OutboxRow.status == "sent")).one()
+    )
+    store.close()
+    coach_read = "\n".join(api.chat(chats.coaches[0]).texts)
+    flags = [words for said in people.flags.values() for words in said]
+    delivered = sum(
+        call.ok for call in api.calls if call.method in ("sendMessage", "editMessageText")
+    )
+    return Result(
+        kills=kills,
+        acknowledged=len(acknowledged),
+        lost_updates=sum(str(one) not in done for one in acknowledged),
+        flags=len(flags),
+        flags_not_stored=sum(words not in stored_words for words in flags),
+        flags_coach_not_told=sum(words not in coach_read for words in flags),
+        flags_unanswered=sum(
+            len(api.chat(chat).said) < len(said) for chat, said in people.flags.items()
+        ),
+        checkins=len(chats.clients) - REPORTING,
+        checkins_lost=sum(chat not in checkins for chat in chats.clients[REPORTING:]),
+        messages=delivered,
+        repeats=delivered - sent,
+        complaints=api.complaints,
+    )
+
+
+def _updates_done(unit: UnitOfWork) -> set[str]:
+    rows = unit.session.exec(select(InboxRow.update_id).where(InboxRow.status == "done"))
+    return set(rows)
+
+
+def _words_of_alerts(unit: UnitOfWork) -> str:
+    rows = unit.session.exec(select(AlertRow)).all()
+    return "\n".join(words for row in rows for words in unit.vault.open_json(row.words_sealed))
+
+
+def _finished_checkins(unit: UnitOfWork) -> set[int]:
+    """Chats whose check-in is finished in the store; a name ends in its chat."""
+    rows = unit.session.exec(
+        select(CheckinRow, PersonRow)
+        .join(PersonRow, col(PersonRow.id) == CheckinRow.client_id)
+        .where(col(CheckinRow.finished_at).is_not(None))
+    ).all()
+    return {
+        int(unit.vault.open(person.name_sealed).rpartition(" ")[2])
+        for row, person in rows
+        if set(SIX) <= unit.vault.open_json(row.answers_sealed).keys()
+    }
+
+
+def main() -> None:
+    """Kill as often as asked, and print what became of everything."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--kills", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=1)
+    given = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        result = asyncio.run(kill_often(Path(folder), given.kills, given.seed))
+    print(json.dumps(asdict(result), indent=2))  # noqa: T201 - a command's output
+    raise SystemExit(0 if result.nothing_lost else 1)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,69 @@
+"""``dayrung serve`` as people meet it: a process of its own, on a double of the platform."""
+
+import sqlite3
+import time
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+import pytest
+
+from tests.doubles.bot_api import TOKEN, BotApi
+from tests.doubles.serve_process import Service
+from tests.doubles.telegram_practice import COACH_CHAT, FIRST_CLIENT_CHAT, make_practice
+
+MARY = FIRST_CLIENT_CHAT
+SIGN = "my chest hurts and it goes to my arm"
+
+
+@pytest.fixture
+async def api() -> AsyncIterator[BotApi]:
+    async with BotApi() as double:
+        yield double
+    assert double.complaints == []
+
+
+@pytest.fixture
+async def service(api: BotApi, tmp_path: Path) -> AsyncIterator[Service]:
+    chats = make_practice(tmp_path, clients=2)
+    for chat in (*chats.clients, *chats.coaches):
+        api.chat(chat)
+    async with Service(tmp_path, api.address) as running:
+        await api.until(lambda: bool(api.methods.commands), 40)
+        yield running
+
+
+async def test_a_warning_sign_is_answered_the_coach_told_and_a_stop_is_clean(
+    api: BotApi, service: Service
+) -> None:
+    api.say(MARY, SIGN)
+    await api.until(lambda: bool(api.chat(COACH_CHAT).said) and bool(api.chat(MARY).said), 20)
+
+    started = time.monotonic()
+    code = await service.stop()
+
+    assert code == 0
+    assert time.monotonic() - started < 10
+    assert "Call 111 now" in api.chat(MARY).texts[0]
+    assert SIGN in api.chat(COACH_CHAT).texts[0]
+    assert TOKEN.partition(":")[2] not in service.log
+    assert "chest" not in service.log
+
+
+async def test_while_the_store_is_locked_advice_and_alert_go_out_and_all_is_kept(
+    api: BotApi, service: Service, tmp_path: Path
+) -> None:
+    lock = sqlite3.connect(tmp_path / "dayrung.sqlite3", isolation_level=None)
+    lock.execute("BEGIN IMMEDIATE")
+
+    update_id = api.say(MARY, SIGN)
+    await api.until(lambda: bool(api.chat(COACH_CHAT).said) and bool(api.chat(MARY).said), 20)
+    await api.until(lambda: api.confirmed(update_id), 20)
+
+    assert "Call 111 now" in api.chat(MARY).texts[0]
+    assert "fault" in api.chat(COACH_CHAT).texts[0]
+    assert SIGN in api.chat(COACH_CHAT).texts[0]
+    lock.execute("ROLLBACK")
+    lock.close()
+    # The usual road takes over: the alert comes again, with its buttons.
+    await api.until(lambda: any(one.buttons for one in api.chat(COACH_CHAT).said.values()), 40)
+    assert "chest" not in service.log
