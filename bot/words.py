@@ -207,7 +207,7 @@ def spoken_list(items: list[str] | tuple[str, ...], last: str = "and") -> str:
 def _labels(lines: str) -> dict[str, str]:
     found = {}
     for line in lines.splitlines():
-        value, colon, label = line.partition(":")
+        value, colon, label = f"{line} ".partition(": ")
         if colon and value.strip():
             found[value.strip()] = label.strip()
     return found
