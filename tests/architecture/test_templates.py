@@ -10,6 +10,7 @@ import pytest
 import yaml
 from jinja2 import Environment, FileSystemLoader, meta
 
+from bot.charts import CHARTS
 from bot.words import LABELS_FROM, spoken_list
 from tests.architecture.code import ROOT, Module, modules, program, text_constants
 
@@ -225,3 +226,7 @@ def _logged(module: Module, constant: ast.Constant) -> bool:
         and constant in node.args
         for node in ast.walk(module.tree)
     )
+
+
+def test_every_chart_is_said_in_words():
+    assert set(yaml.safe_load((WORDS / "charts.yaml").read_text(encoding="utf-8"))) == set(CHARTS)
