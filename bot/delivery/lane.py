@@ -136,15 +136,18 @@ class Lane:
             in_hand = {id_: one for id_, one in self._in_hand.items() if id_ not in over}
             ask = self._asking(now, in_hand, paced=paced)
             try:
-                unreached, dues = await self._database.run(
-                    lambda unit: (write_down(unit, ended) if ended else [], ask(unit))
-                )
+                if ended:
+                    unreached, dues = await self._database.run(
+                        lambda unit: (write_down(unit, ended), ask(unit))
+                    )
+                else:
+                    unreached, dues = [], await self._database.read(ask)
             except StoreError:
                 self._ended = ended + self._ended
                 if not ended or not paced:
                     raise
                 unreached = []
-                dues = await self._database.run(self._asking(now, self._in_hand, paced=paced))
+                dues = await self._database.read(self._asking(now, self._in_hand, paced=paced))
             else:
                 self._in_hand = in_hand
             for due in dues:
@@ -252,7 +255,7 @@ class Lane:
         if change is not None:
             moments.append(change)
         if not self._in_hand:
-            due_at = await self._database.run(
+            due_at = await self._database.read(
                 lambda unit: outbox.next_due(unit, self._channel.name)
             )
             if due_at is None:

@@ -165,7 +165,7 @@ class Lifeline:
         Raises:
             StoreError: the store cannot be read; the old directory stays.
         """
-        self._directory = await self._database.run(load_directory)
+        self._directory = await self._database.read(load_directory)
 
     async def replay(self) -> None:
         """Put what is spooled into the store.

@@ -27,6 +27,9 @@ from bot.storage.vault import Vault
 MIGRATIONS = Path(__file__).parent / "migrations"
 POSTGRES_THREADS = 4
 
+READS = "only_reads"
+"""Marks connections whose transactions change nothing."""
+
 Result = TypeVar("Result")
 Given = TypeVarTuple("Given")
 
@@ -41,6 +44,8 @@ class Database:
         self.engine = _engine(address)
         threads = 1 if self.engine.dialect.name == "sqlite" else POSTGRES_THREADS
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="store")
+        self._reading = self.engine.execution_options(**{READS: True})
+        self._readers = ThreadPoolExecutor(1, thread_name_prefix="store-reads")
 
     def unit(self) -> UnitOfWork:
         """A new unit of work, for the calling thread."""
@@ -66,6 +71,25 @@ class Database:
         """
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._threads, partial(self.run_now, work, *given))
+
+    async def read(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
+        """Do ``work``, which changes nothing, on a thread of its own.
+
+        It waits for no writer, and on SQLite goes on while the store is locked or cannot be
+        written.
+
+        Raises:
+            StoreError: the database cannot be read now.
+        """
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._readers, partial(self._read_now, work, *given))
+
+    def _read_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
+        try:
+            with UnitOfWork(Session(self._reading, expire_on_commit=False), self.vault) as unit:
+                return work(unit, *given)
+        except SQLAlchemyError as error:
+            raise StoreError(_plain(error)) from error
 
     def migrate(self) -> None:
         """Bring the tables to the newest form; an empty database gets all of them.
@@ -98,6 +122,7 @@ class Database:
     def close(self) -> None:
         """Finish what is running, then let go of the database."""
         self._threads.shutdown(wait=True)
+        self._readers.shutdown(wait=True)
         self.engine.dispose()
 
 
@@ -123,7 +148,8 @@ def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
 
 def _begin_sqlite(connection: Connection) -> None:
     """Take the write lock first: a reader that turns writer would be refused at once."""
-    connection.exec_driver_sql("BEGIN IMMEDIATE")
+    reads = connection.get_execution_options().get(READS, False)
+    connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
 
 def _alembic_config() -> Config:
