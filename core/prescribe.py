@@ -283,7 +283,7 @@ def forced_lowest(
 
     Used where every step is ruled out; the chat leaves the movement out instead.
     """
-    step = steps[0]
+    step = next((one for one in steps if one.rung not in client.limits.forbidden), steps[0])
     amounts = amounts_for(client, step, catalogue)
     return Prescription(
         family=step.family,

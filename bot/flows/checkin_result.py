@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from bot.flows import health_change
 from bot.flows.changes import Change, LogPain, PainSettled, RaiseAlert, SaveCheckin
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Say, State, Turn
@@ -57,7 +58,8 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
     if loud:
         return Turn(None, changes=changes, begin=(_alarm(loud),))
     turn = _result(state, plan, reasons, facts, again=False)
-    return Turn(turn.state, says=turn.says, changes=changes, quiet=True)
+    asks = (health_change.BEGIN,) if health_change.is_due(record, facts) else ()
+    return Turn(turn.state, says=turn.says, changes=changes, begin=asks, quiet=True)
 
 
 def _alarm(loud: Sequence[Guard]) -> Begin:

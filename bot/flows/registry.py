@@ -23,6 +23,7 @@ from bot.flows import (
     coach_settings,
     coach_start,
     feeling,
+    health_change,
     join,
     menu,
     message,
@@ -38,6 +39,7 @@ from bot.flows.machine import Desk, Flow
 _CLIENT = (
     checkin,
     feeling,
+    health_change,
     join,
     menu,
     message,

@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 from bot.flows.changes import SetAway, SetSchedule
 from bot.flows.facts import Facts
-from bot.flows.machine import Button, Event, EventKind, Rows, Say, State, Turn, rows_of
+from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn, rows_of
 from bot.flows.typed import Reask, read_clock
 
 NAME = "settings"
@@ -25,6 +25,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if state.step == "what":
         if value == "finish":
             return Turn(None, says=(Say("settings/closed", slot=SLOT),))
+        if value == "answers":
+            return Turn(None, begin=(Begin("join", {"review": True}),))
         if value in ("time", "days", "away"):
             days = list(facts.client(facts.me.id).client.training_days)
             return _ask(state.at(value, days=days), facts)
@@ -75,7 +77,7 @@ def _ask(state: State, facts: Facts) -> Turn:
     record = facts.client(facts.me.id)
     days = [int(day) for day in state.answers.get("days", ())]
     rows: Rows = {
-        "what": rows_of("time days", "away", "finish"),
+        "what": rows_of("time days", "away", "answers", "finish"),
         "time": rows_of("at=07:00 at=07:30", "at=08:00 at=08:30", "at=09:00 at=10:00", "back"),
         "days": _day_rows(days),
         "away": rows_of("week fortnight month", "home", "back"),

@@ -41,7 +41,7 @@ ANSWERS: Mapping[str, Any] = {
     "floor": True,
     "kit": {"chair": 43, "bench": 90, "table": 75, "band": "light", "bottle": 1.5},
     "cleared_by": "Rua",
-    "cleared_on": "2026-01-05",
+    "cleared_on": "2026-02-20",
 }
 """What an ordinary client has answered; scenarios change parts of it."""
 
