@@ -167,7 +167,7 @@ def test_words_that_could_not_be_sent_stay_and_arrive_once(screen: Screen) -> No
 def test_a_tap_that_could_not_be_sent_says_so_beside_the_button(screen: Screen) -> None:
     page, client = screen.page, screen.client
     screen.write(client, "menu")
-    expect(client.locator(".current button").first).to_be_visible()
+    expect(client.locator(".current button").last).to_have_text("My data")
     page.route("**/send", lambda route: route.abort())
     client.locator(".current button").last.click()
     expect(client.locator(".current .tap-trouble")).to_have_text("Not sent. Try again.")
