@@ -52,7 +52,8 @@ def test_on_every_day_of_ten_years_in_forty_zones_a_check_in_comes_exactly_once(
     wrong = [
         name
         for name in zones[:: len(zones) // 40]
-        if walked_moments(name, whole(), time(2, 30)) != expected_moments(name, whole(), time(2, 30))
+        if walked_moments(name, whole(), time(2, 30))
+        != expected_moments(name, whole(), time(2, 30))
     ]
 
     assert wrong == []

@@ -1,0 +1,108 @@
+"""The database itself: kept safe against power cuts, brought up by migrations, sealed."""
+
+from pathlib import Path
+
+import pytest
+from alembic import command
+from alembic.autogenerate import compare_metadata
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from cryptography.fernet import Fernet
+from sqlalchemy import inspect
+from sqlmodel import SQLModel
+
+from bot.errors import StoreError
+from bot.storage import people
+from bot.storage.database import MIGRATIONS, Database
+from bot.storage.unit import UnitOfWork
+from bot.storage.vault import Vault
+from core.vocabulary import Role
+from tests.bot.storage.conftest import NOON
+from tests.doubles.store import KEY
+
+
+@pytest.mark.parametrize(
+    ("pragma", "value"),
+    [
+        pytest.param("journal_mode", "wal", id="readers do not wait for the writer"),
+        pytest.param("synchronous", 2, id="FULL: what was acknowledged is on the disk"),
+        pytest.param("foreign_keys", 1, id="no row points at nothing"),
+    ],
+)
+def test_sqlite_is_set_up_on_every_connection(store: Database, pragma: str, value: object):
+    for _ in range(2):
+        with store.engine.connect() as connection:
+            assert connection.exec_driver_sql(f"PRAGMA {pragma}").scalar() == value
+
+
+def test_an_empty_database_is_brought_up_and_then_is_current(tmp_path: Path):
+    database = Database(f"sqlite:///{tmp_path / 'new.sqlite3'}", Vault(KEY))
+    assert not database.is_current()
+
+    database.migrate()
+
+    assert database.is_current()
+    database.migrate()
+    assert database.is_current()
+    database.close()
+
+
+def test_the_migrations_lead_to_the_very_tables_of_the_code(store: Database):
+    with store.engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": False})
+        assert compare_metadata(context, SQLModel.metadata) == []
+
+
+def test_the_tables_can_be_taken_down_and_brought_up_again(store: Database):
+    with store.engine.connect() as connection:
+        config = Config()
+        config.set_main_option("script_location", str(MIGRATIONS))
+        config.set_main_option("path_separator", "os")
+        config.attributes["connection"] = connection
+        command.downgrade(config, "base")
+        connection.commit()
+        assert set(inspect(connection).get_table_names()) <= {"alembic_version"}
+    assert not store.is_current()
+
+    store.migrate()
+
+    assert store.is_current()
+
+
+def test_a_column_for_words_is_sealed_by_name():
+    # Columns that hold free text or health answers end with "_sealed"; the rest is ids and codes.
+    words = ("name", "text", "words", "profile", "answers", "payload", "plan", "cleared_by")
+    open_ = {
+        f"{table.name}.{column.name}"
+        for table in SQLModel.metadata.tables.values()
+        for column in table.columns
+        if column.name.startswith(words) and not column.name.endswith("_sealed")
+    }
+
+    # Names of sweeps, not of people; the reps that were planned.
+    assert open_ == {"round.name", "set.planned", "set.planned_top"}
+
+
+def test_a_wrong_key_is_said_in_one_sentence(store: Database):
+    def add(unit: UnitOfWork) -> None:
+        people.add_person(unit, Role.COACH, "Rua", NOON)
+        unit.commit()
+
+    store.run_now(add)
+    other = Database(store.address, Vault(Fernet.generate_key()))
+
+    with pytest.raises(StoreError) as caught:
+        other.run_now(lambda unit: people.get_person(unit, 1))
+
+    assert str(caught.value) == "the records were sealed with another key (DAYRUNG_KEY)"
+    other.close()
+
+
+def test_a_place_that_cannot_be_opened_is_said_without_the_statement(tmp_path: Path):
+    database = Database(f"sqlite:///{tmp_path / 'no' / 'such' / 'x.sqlite3'}", Vault(KEY))
+
+    with pytest.raises(StoreError, match="unable to open database file") as caught:
+        database.migrate()
+
+    assert "SELECT" not in str(caught.value)
+    database.close()
