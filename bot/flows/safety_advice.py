@@ -18,18 +18,13 @@ TAPPED_SIGNS = (
 )
 """What the check-in's sign button stands for, most dangerous first."""
 
-PLAN_CONDITIONS = frozenset({Condition.ANGINA, Condition.ASTHMA, Condition.HEART, Condition.LUNG})
-PLAN_SIGNS = frozenset(
-    {
-        Sign.CHEST_PAIN,
-        Sign.CHEST_DISCOMFORT_GONE,
-        Sign.BREATHLESS_REST,
-        Sign.BREATHLESS_EFFORT,
-        Sign.ASTHMA_SEVERE,
-        Sign.UNSURE,
-    }
-)
-"""What a doctor's plan for angina or asthma is about; it says nothing on a stroke."""
+CHEST_OR_UNNAMED = frozenset({Sign.CHEST_PAIN, Sign.CHEST_DISCOMFORT_GONE, Sign.UNSURE})
+BREATH = frozenset({Sign.BREATHLESS_REST, Sign.BREATHLESS_EFFORT})
+PLANS = {
+    frozenset({Condition.ANGINA, Condition.HEART}): CHEST_OR_UNNAMED | BREATH,
+    frozenset({Condition.ASTHMA, Condition.LUNG}): BREATH | {Sign.ASTHMA_SEVERE, Sign.UNSURE},
+}
+"""What a doctor's own plan is about, by condition; it says nothing on a stroke."""
 
 
 def advice(
@@ -64,7 +59,10 @@ def advice(
 def advice_values(signs: Sequence[Sign], record: ClientRecord) -> dict[str, Any]:
     """What the advice depends on: the signs, and what is known of the client."""
     client = record.client
-    planned = client.conditions & PLAN_CONDITIONS and (not signs or PLAN_SIGNS & set(signs))
+    planned = any(
+        client.conditions & conditions and (not signs or about & set(signs))
+        for conditions, about in PLANS.items()
+    )
     return {
         "signs": [sign.value for sign in signs],
         "plan": record.doctor_plan if planned else "",
