@@ -1,0 +1,252 @@
+"""Who hears of a warning sign, how often, and until when."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from bot.alerts.policy import Chase, ChaseReason, Standing, next_chase
+from bot.checks import check_everything
+from bot.flows.safety_levels import earlier_level
+from core.vocabulary import AlertLevel, Sign
+from tests.support.facts import reference
+from tests.support.practice import Practice
+
+EMERGENCY = Standing(
+    level=AlertLevel.EMERGENCY,
+    round=1,
+    told=0,
+    seen=False,
+    closed=False,
+    cannot_call=False,
+    coach_reachable=True,
+    has_backup=True,
+    has_second_road=True,
+)
+
+
+@pytest.mark.parametrize(
+    ("told", "backup", "has_backup", "road"),
+    [
+        (0, True, False, False),
+        (2, True, False, False),
+        (3, True, True, False),
+        (4, True, True, False),
+        (5, True, True, True),
+        (50, True, True, True),
+        (2, False, False, False),
+        (3, False, False, True),
+        (50, False, False, True),
+    ],
+)
+def test_the_backup_joins_with_the_third_repeat_and_the_second_road_with_the_fifth(
+    told: int, backup: bool, has_backup: bool, road: bool
+):
+    chase = next_chase(replace(EMERGENCY, told=told, has_backup=backup))
+    assert (chase.coach, chase.backup, chase.second_road) == (True, has_backup, road)
+
+
+@pytest.mark.parametrize(("level", "minutes"), [(AlertLevel.EMERGENCY, 2), (AlertLevel.URGENT, 10)])
+def test_an_emergency_is_repeated_every_two_minutes_and_an_urgent_alert_every_ten(
+    level: AlertLevel, minutes: int
+):
+    for told in range(40):
+        chase = next_chase(replace(EMERGENCY, level=level, told=told))
+        assert chase.next_in == timedelta(minutes=minutes), "it goes on until seen"
+
+
+def test_nothing_more_is_said_once_it_is_seen_or_closed():
+    for done in (replace(EMERGENCY, seen=True), replace(EMERGENCY, closed=True)):
+        assert next_chase(done) == Chase(ChaseReason.SEEN)
+
+
+def test_whoever_cannot_call_or_has_no_coach_to_reach_gets_everybody_at_once():
+    assert next_chase(replace(EMERGENCY, cannot_call=True)).backup
+    assert next_chase(replace(EMERGENCY, coach_reachable=False)).backup
+    alone = replace(EMERGENCY, coach_reachable=False, has_backup=False)
+    assert next_chase(alone).second_road
+
+
+def test_what_could_not_be_read_is_told_once_and_looked_at_once_more():
+    unread = replace(EMERGENCY, level=AlertLevel.MENTION, unread=True)
+    first = next_chase(unread)
+    assert (first.coach, first.backup, first.next_in) == (True, False, timedelta(minutes=10))
+    assert next_chase(replace(unread, told=1)) == Chase(ChaseReason.NOT_CHASED)
+    lost = next_chase(replace(unread, told=1, coach_reachable=False))
+    assert (lost.backup, lost.next_in) == (True, None)
+
+
+@pytest.mark.parametrize("sign", list(Sign))
+def test_only_chest_breath_palpitations_and_dizziness_drop_when_it_was_earlier(sign: Sign):
+    drops = {"chest_pain", "breathless_rest", "palpitations", "dizziness"}
+    level = earlier_level((sign,), AlertLevel.EMERGENCY, reference().signs)
+    if sign.value not in drops | {"chest_discomfort_gone", "breathless_effort"}:
+        assert level is AlertLevel.EMERGENCY
+    else:
+        assert level is AlertLevel.URGENT
+
+
+def test_a_faint_beside_chest_pain_stays_an_emergency_when_it_was_earlier():
+    level = earlier_level((Sign.CHEST_PAIN, Sign.FAINT), AlertLevel.EMERGENCY, reference().signs)
+    assert level is AlertLevel.EMERGENCY
+
+
+async def test_an_urgent_alert_comes_again_after_ten_minutes_and_not_before(village: Practice):
+    await village.says("mary", "I feel dizzy")
+    assert "URGENT: Mary" in village.last_to("rua")
+    before = len(village.heard("rua"))
+
+    await village.wait(9.9)
+    assert len(village.heard("rua")) == before
+    await village.wait(0.2)
+    assert len(village.heard("rua")) == before + 1
+
+
+async def test_a_new_sign_while_nobody_has_seen_it_drops_nobody_who_was_told(village: Practice):
+    await village.coach("Ana", backup_of="rua")
+    await village.says("mary", "my chest feels tight")
+    await village.wait(6.1)
+    assert len(village.heard("ana")) == 1
+
+    await village.says("mary", "now I have fainted")
+
+    assert "fainted" in village.last_to("ana")
+    assert len(village.heard("ana")) == 2
+
+
+async def test_the_alert_shows_all_that_the_coach_needs(tmp_path, village: Practice):
+    await village.client(
+        "Hemi", conditions=["angina"], medicines=["blood_thinner"], phone="+64215550103"
+    )
+    await village.at("07:00")
+    await village.good_morning("hemi")
+
+    await village.says("hemi", "my chest feels tight")
+    alert = village.last_to("rua")
+
+    assert alert.splitlines()[0] == "!! EMERGENCY: Hemi"
+    assert "What: chest pain or pressure" in alert
+    assert "“my chest feels tight”" in alert
+    assert "Phone: +64215550103\n" in alert
+    assert "Address: 1 Kauri Street, Thames" in alert
+    assert "Contact: Tom +64215550102" in alert
+    assert "angina" in alert
+    assert "lood thinner" in alert
+    assert "readiness" in alert
+    labels = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
+    assert labels[:4] == ["I have seen this", "I called them", "Sent to doctor", "Lift the hold"]
+
+
+async def test_two_texts_are_one_alert(village: Practice):
+    await village.says("mary", "my chest feels tight")
+    await village.says("mary", "my chest really hurts")
+    await village.taps("rua", "I have seen")
+    before = len(village.heard("rua"))
+
+    await village.wait(30)
+
+    assert len(village.heard("rua")) == before
+
+
+async def test_the_same_sign_long_after_it_was_seen_is_chased_anew(village: Practice):
+    await village.says("mary", "my chest feels tight")
+    await village.taps("rua", "I have seen")
+    await village.wait(40)
+    before = len(village.heard("rua"))
+
+    await village.says("mary", "my chest feels tight again")
+    await village.wait(2.1)
+
+    assert len(village.heard("rua")) == before + 2
+
+
+async def test_a_milder_sign_after_an_emergency_brings_no_milder_advice(village: Practice):
+    await village.says("mary", "my chest feels tight")
+    said = await village.says("mary", "and I feel dizzy")
+
+    assert said[0].splitlines()[0] == "Stop. Call 111 now."
+
+
+async def test_the_coach_gets_a_message_of_a_voice_note(village: Practice):
+    said = await village.sends_voice("mary")
+
+    assert said[0].splitlines()[0] == "If you need help now, call 111."
+    assert "voice note or a picture" in village.last_to("rua")
+    assert "+64215550101" in village.last_to("rua")
+    await village.wait(60)
+    assert len(village.heard("rua")) == 1, "told once"
+
+
+async def test_a_voice_note_in_an_emergency_leaves_the_call_buttons_good(village: Practice):
+    await village.says("mary", "my chest feels tight")
+    await village.sends_voice("mary")
+
+    assert "Have you called?" in village.last_to("mary")
+    await village.taps("mary", "I can't")
+    assert "CANNOT CALL" in village.last_to("rua")
+
+
+async def test_i_cannot_call_stays_good_hours_later(village: Practice):
+    await village.says("mary", "my chest feels tight")
+    await village.wait(180)
+    await village.taps("mary", "I can't")
+
+    assert "CANNOT CALL" in village.last_to("rua")
+
+
+async def test_the_coach_hears_that_help_is_called_after_all(village: Practice):
+    await village.says("mary", "my chest feels tight")
+    await village.taps("mary", "I can't")
+    await village.taps("mary", "Yes, I have called")
+
+    assert "They say they have called for help." in village.last_to("rua")
+
+
+async def test_a_closed_chat_goes_on_to_the_next_person_and_the_check_says_so(village: Practice):
+    await village.coach("Ana", backup_of="rua")
+    village.channel.close_chat("rua")
+    await village.says("mary", "my chest feels tight")
+    await village.app.settle()
+
+    assert "Rua cannot be reached, so you are told." in village.last_to("ana")
+    found = await check_everything(village.app.settings)
+    assert "Coach Rua cannot be reached: no open chat." in [
+        one.text for one in found if one.level == "bad"
+    ]
+
+
+async def test_danger_at_home_stays_quiet_on_the_phone_and_keeps_the_contact_out(
+    village: Practice,
+):
+    said = await village.says("mary", "my husband hits me and I am scared of him")
+    assert said[0].splitlines()[0] == "Thank you for your message."
+    alert = village.last_to("rua")
+    assert "Do NOT call the contact person." in alert
+    assert "Tom" not in alert
+    assert "+64215550102" not in alert
+
+    await village.says("mary", "my husband hit me again")
+    assert village.last_to("mary") == "Thank you. I have got that."
+
+    before = village.heard("mary")
+    await village.taps("rua", "I have seen")
+    await village.wait(120)
+    assert village.heard("mary") == before, "nothing more, and no seen"
+
+
+async def test_dark_thoughts_get_care_at_once_and_are_never_asked_about(village: Practice):
+    said = await village.says("mary", "I want to kill myself")
+
+    assert said[0].startswith("I am glad you told me.")
+    assert "1737" in said[0]
+    assert "EMERGENCY: Mary" in village.last_to("rua")
+
+
+async def test_an_alert_survives_a_crash_and_is_chased_on(village: Practice):
+    await village.says("mary", "my chest feels tight")
+    before = len(village.heard("rua"))
+
+    await village.restart()
+    await village.wait(2.1)
+
+    assert len(village.heard("rua")) == before + 1
