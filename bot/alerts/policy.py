@@ -2,8 +2,9 @@
 
 Emergency: every 2 minutes, urgent: every 10, until somebody has seen it. The back-up coach joins
 with the third repeat, the second road (e-mail, SMS) with the fifth, or with the third where there
-is no back-up. Nobody is dropped before somebody has seen it. A voice note or picture that could not
-be read is told once; ten minutes later it is looked at whether it reached the coach.
+is no back-up; all of them at once where the client cannot call for help. Nobody is dropped before
+somebody has seen it. A voice note or picture that could not be read is told once; ten minutes later
+it is looked at whether it reached the coach.
 """
 
 from dataclasses import dataclass
@@ -89,7 +90,7 @@ def next_chase(alert: Standing) -> Chase:
         coach=True,
         backup=backup_hears(alert),
         second_road=alert.has_second_road
-        and (alert.told >= road_from or (_needs_everybody(alert) and not alert.has_backup)),
+        and (alert.told >= road_from or alert.cannot_call or _reaches_nobody(alert)),
         next_in=EVERY[alert.level],
     )
 
@@ -104,6 +105,10 @@ def _needs_everybody(alert: Standing) -> bool:
     return alert.cannot_call or not alert.coach_reachable
 
 
+def _reaches_nobody(alert: Standing) -> bool:
+    return not (alert.coach_reachable or alert.has_backup)
+
+
 def _passed_on(alert: Standing) -> Chase:
     """Once to the coach; to the next person where that has not reached her."""
     if alert.told and alert.coach_reachable:
@@ -112,6 +117,6 @@ def _passed_on(alert: Standing) -> Chase:
         reason=ChaseReason.PASSED_ON,
         coach=alert.coach_reachable,
         backup=alert.has_backup and not alert.coach_reachable,
-        second_road=alert.has_second_road and not (alert.coach_reachable or alert.has_backup),
+        second_road=alert.has_second_road and _reaches_nobody(alert),
         next_in=None if alert.told else EVERY[AlertLevel.URGENT],
     )
