@@ -6,7 +6,7 @@ found, and the conversation's turn. A fault in the third cannot lose the second.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from bot.errors import BotError
 from bot.flows import who
@@ -16,6 +16,7 @@ from bot.flows.fallback import not_understood
 from bot.flows.machine import Begin, Desk, Event, EventKind, Flow, Say, Turn
 from bot.joining import Refusal, code_in, is_known, redeem
 from bot.messages import Incoming, IncomingKind, Kind
+from bot.speakers import STRANGER, Speakers, likely_speaker
 from bot.speaking import Desktop, Occasion, carry_out, speak, split_tap
 from bot.storage import conversations, inbox, people
 from bot.storage.conversations import Conversation
@@ -27,8 +28,6 @@ from core.red_flags.reader import Reader
 from core.vocabulary import PersonId, Role, TextLevel
 
 SAFETY_FLOW = "safety"
-STILL_TALKING = timedelta(minutes=30)
-"""On a shared phone, words belong to the one conversation that was touched this lately."""
 
 COME_BETWEEN = ("safety", "feeling", "message")
 """Conversations that come between; when they end, what was open before is asked again."""
@@ -46,13 +45,18 @@ class Conversations:
     flows: Mapping[str, Flow]
     desks: Mapping[str, Desk]
 
+    @property
+    def speakers(self) -> Speakers:
+        """Finds out whose arrivals these are."""
+        return Speakers(self.flows, self.desks)
+
     def handle(self, unit: UnitOfWork, row: Waiting, now: datetime) -> None:
         """Work off one inbox row; commits twice."""
         at = Address(row.incoming.channel, row.incoming.address)
         speakers = people.speakers(unit, at.channel, at.address)
-        person = self._who(unit, row.incoming, speakers, now)
+        person = self.speakers.who(unit, row.incoming, speakers, now)
         # Words that may be a sign are taken for the client who used this phone last.
-        likely = person or next(iter(sorted(speakers, key=_clients_first)), None)
+        likely = person or likely_speaker(speakers)
         code = code_in(row.incoming.text)
         # A code is letters by chance, and some of them look like words about health.
         invited = bool(code) and is_known(unit, self.desktop.code_hash(code))
@@ -75,7 +79,7 @@ class Conversations:
         """Say that something went wrong with a row that has been set aside; commits."""
         at = Address(row.incoming.channel, row.incoming.address)
         speakers = people.speakers(unit, at.channel, at.address)
-        person = self._who(unit, row.incoming, speakers, now) or next(iter(speakers), None)
+        person = self.speakers.who(unit, row.incoming, speakers, now) or next(iter(speakers), None)
         if person is not None:
             occasion = self._occasion(unit, row.incoming, person, at, now)
             speak(self.desktop, occasion, [Say("engine/apology")], None, numbered_from=900)
@@ -155,42 +159,6 @@ class Conversations:
             occasion = self._occasion(unit, row.incoming, speaker, at, now)
             say = Say(template, {"unread": unread}, kind=Kind.SAFETY)
             speak(self.desktop, occasion, [say], None, numbered_from=500)
-
-    def _who(
-        self, unit: UnitOfWork, incoming: Incoming, speakers: Sequence[Person], now: datetime
-    ) -> Person | None:
-        """Whose arrival this is; ``None`` when the chat speaks for nobody, or it is not clear.
-
-        A button belongs to the person it was shown to; words to the one who is in the middle of a
-        conversation, where several share a phone.
-        """
-        if incoming.kind is IncomingKind.TAP:
-            return self._tapper(unit, incoming.tap, speakers)
-        if len(speakers) < 2:
-            return speakers[0] if speakers else None
-        talking = [
-            person
-            for person in speakers
-            if any(
-                not conversation.quiet and now - conversation.touched_at < STILL_TALKING
-                for conversation in conversations.open_of(unit, person.id)
-            )
-        ]
-        return talking[0] if len(talking) == 1 else None
-
-    def _tapper(self, unit: UnitOfWork, tap: str, speakers: Sequence[Person]) -> Person | None:
-        name, ref, _ = split_tap(tap)
-        if name in self.flows and ref.isdigit():
-            conversation = conversations.get_conversation(unit, int(ref))
-            owners = [
-                person
-                for person in speakers
-                if conversation is not None and person.id == conversation.person_id
-            ]
-            return owners[0] if owners else (speakers[0] if speakers else None)
-        role = getattr(self.desks.get(name), "ROLE", None)
-        fitting = [person for person in speakers if role is None or person.role is role]
-        return fitting[0] if fitting else None
 
     def _stranger(self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime) -> None:
         """Somebody without an invitation, or with one."""
@@ -375,11 +343,3 @@ class Conversations:
     ) -> Occasion:
         facts = StoreFacts(unit, person, now, self.desktop.reference)
         return Occasion(unit, facts, at, cause)
-
-
-STRANGER = Person(PersonId(0), Role.COACH, "", "", "UTC")
-"""Somebody we do not know; has no record and no coach."""
-
-
-def _clients_first(person: Person) -> bool:
-    return person.role is not Role.CLIENT
