@@ -31,7 +31,9 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             _changed(said, facts) if event.kind is EventKind.TEXT and said else _ask(state, facts)
         )
     if said.casefold() in NO:
-        return Turn(None, says=(Say("checkin/no_health_change", slot=SLOT),))
+        thanks = Say("checkin/no_health_change", slot=SLOT)
+        # The morning's result once more, with its buttons, where they can be reached.
+        return Turn(None, says=(thanks,), begin=(Begin("checkin"),))
     if said.casefold() in YES:
         return _ask(state.at("what"), facts)
     return Turn(state, understood=False)
