@@ -68,7 +68,9 @@ class Conversations:
             self._stranger(unit, row, at, now)
         elif person is None:
             occasion = self._occasion(unit, row.incoming, speakers[0], at, now)
-            speak(self.desktop, occasion, [who.ask_who(row.id, speakers)], None)
+            asked = [who.ask_who(row.id, speakers)]
+            # Not to be taken for the answer to the same words, when it is known whose they are.
+            speak(self.desktop, occasion, asked, None, numbered_from=800)
         else:
             people.touch(unit, person.id, at, now)
             self._turn(self._occasion(unit, row.incoming, person, at, now), row.incoming, row.id)
@@ -233,22 +235,18 @@ class Conversations:
 
     def _hand_over(self, occasion: Occasion, row_id: int, person_id: PersonId) -> None:
         """Words from a shared phone go to the person who says they are theirs."""
-        row = inbox.stored(occasion.unit, row_id)
-        at = occasion.at
-        if row is None or at is None:
+        unit, at, now = occasion.unit, occasion.at, occasion.now
+        speakers = people.speakers(unit, at.channel, at.address) if at is not None else ()
+        person = next((one for one in speakers if one.id == person_id), None)
+        if at is None or person is None:
             self._stale(occasion)
             return
-        speakers = people.speakers(occasion.unit, at.channel, at.address)
-        for person in speakers:
-            if person.id == person_id:
-                people.touch(occasion.unit, person.id, at, occasion.now)
-                self._turn(
-                    self._occasion(occasion.unit, row.incoming, person, at, occasion.now),
-                    row.incoming,
-                    row_id,
-                )
-                return
-        self._stale(occasion)
+        incoming = inbox.hand_over(unit, row_id, at.channel, at.address, person_id)
+        if incoming is None:
+            self._stale(occasion)
+            return
+        people.touch(unit, person.id, at, now)
+        self._turn(self._occasion(unit, incoming, person, at, now), incoming, row_id)
 
     def _stale(self, occasion: Occasion) -> None:
         """A button of a conversation that has moved on: say so, and ask what is open now."""

@@ -79,6 +79,26 @@ def mark_done(unit: UnitOfWork, row_id: int, person_id: PersonId | None) -> None
     row.status, row.person_id = "done", person_id
 
 
+def hand_over(
+    unit: UnitOfWork, row_id: int, channel: str, address: str, person_id: PersonId
+) -> Incoming | None:
+    """Words of a shared chat go to the person who says they are theirs, once.
+
+    Returns:
+        ``None`` when there are no such words in this chat, or somebody has them already.
+    """
+    row = unit.session.get(InboxRow, row_id)
+    if (
+        row is None
+        or row.person_id is not None
+        or row.kind == IncomingKind.TAP
+        or (row.channel, row.address) != (channel, address)
+    ):
+        return None
+    row.person_id = person_id
+    return _waiting(unit, row).incoming
+
+
 def mark_failure(unit: UnitOfWork, row_id: int, error: str) -> bool:
     """Count a failed try and commit; True when the row is now set aside for good.
 
