@@ -1,7 +1,5 @@
 """A warning sign: advice in the same second, the coach chased until she has seen it."""
 
-import pytest
-
 from tests.support.practice import Practice
 
 
@@ -101,22 +99,6 @@ async def test_a_lost_coach_does_not_stop_the_backup(village: Practice):
     await village.app.settle()
 
     assert "EMERGENCY: Mary" in village.last_to("ana")
-
-
-@pytest.mark.parametrize(
-    ("when", "minutes", "expected"),
-    [("nothing is answered for two minutes", 2.1, 1), ("one minute has passed", 1.0, 0)],
-)
-async def test_an_unanswered_question_counts_as_yes_after_two_minutes(
-    village: Practice, when: str, minutes: float, expected: int
-):
-    await village.says("mary", "my chest is a bit odd, hard to say")
-    asked = village.last_to("mary")
-    if "Is this happening now?" not in asked:
-        pytest.skip("the reader did not ask about these words")
-    await village.wait(minutes)
-
-    assert len(village.heard("rua")) == expected, when
 
 
 async def test_a_stranger_is_told_to_call_and_that_nobody_can_be_told(village: Practice):
