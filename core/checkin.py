@@ -192,11 +192,11 @@ def next_question(client: Client, answers: Answers, yesterday: Morning | None) -
     """
     if answers.get(Question.TROUBLE) == Trouble.WARNING_SIGN:
         return None
-    return next((q for q in _wanted(client, answers, yesterday) if q not in answers), None)
+    return next((q for q in questions(client, answers, yesterday) if q not in answers), None)
 
 
-def _wanted(client: Client, answers: Answers, yesterday: Morning | None) -> list[Question]:
-    """All questions of this morning, given the answers so far."""
+def questions(client: Client, answers: Answers, yesterday: Morning | None) -> list[Question]:
+    """All questions of this morning, as far as the answers so far tell, in order."""
     trouble = answers.get(Question.TROUBLE)
     wanted = [Question.TROUBLE]
     if trouble in (Trouble.ILL, Trouble.ILL_AND_PAIN):

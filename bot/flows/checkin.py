@@ -23,6 +23,7 @@ from core.checkin import (
     choices,
     may_skip,
     next_question,
+    questions,
     read_answer,
 )
 from core.scales import Reask
@@ -31,8 +32,6 @@ from core.vocabulary import AlertLevel, Sign, TextLevel
 NAME = "checkin"
 SOMETHING = "something"
 """Key of the client's own words about "something else"; the rules do not read it."""
-
-GOOD_DAY_QUESTIONS = 6
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -82,17 +81,19 @@ def _ask(
     """Put the next question, in the same message."""
     record = facts.client(facts.me.id)
     given = _given(state)
+    yesterday = _yesterday(state, facts)
+    whole = questions(record.client, given, yesterday)
     if state.step == "words":
         question_name = "something_else"
         rows: Rows = ((Button("skip"),), (Button("back"),))
         number = 1
     else:
-        question = next_question(record.client, given, _yesterday(state, facts))
+        question = next_question(record.client, given, yesterday)
         if question is None:
             return finish(state, facts, changes)
         question_name = question.value
         rows = _rows(question, first=not given)
-        number = len(given) + 1
+        number = whole.index(question) + 1
         state = state.at("asking", question=question_name)
     say = Say(
         f"checkin/ask_{question_name}",
@@ -100,7 +101,7 @@ def _ask(
             "prompt": prompt,
             "reminder": reminder,
             "number": number,
-            "of": max(GOOD_DAY_QUESTIONS, number),
+            "of": len(whole),
             "reask": reask.reason.value if reask else "",
             "numbers": list(reask.numbers) if reask else [],
             "unit": record.client.limits.glucose_unit,
@@ -154,9 +155,13 @@ def _take(
     given[question.value] = answer
     state = state.at("asking", given=given)
     on = date.fromisoformat(state.answers["on"])
-    saved: tuple[Change, ...] = ()
+    # Each answer is kept at once: whatever comes between, the check-in goes on from here.
+    asked_signs = question is Question.TROUBLE
+    before = facts.checkin(record.id, on)
+    # While a finished one is being changed, what was not asked again yet stays as it was.
+    whole = {**before.answers, **given} if before is not None and before.finished else given
+    saved: tuple[Change, ...] = (SaveCheckin(record.id, on, whole, signs_asked=asked_signs),)
     if question is Question.TROUBLE:
-        saved = (SaveCheckin(record.id, on, given, signs_asked=True),)
         if answer == Trouble.WARNING_SIGN:
             return _sign_tapped(on, given, saved, facts)
         if answer == Trouble.SOMETHING_ELSE:

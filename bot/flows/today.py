@@ -115,7 +115,9 @@ def _looking(state: State, event: Event, training: Training) -> Turn:
         return Turn(state)
     if event.kind is EventKind.RESUME:
         listed = state.step == "list"
-        return Turn(state, says=(_list(training.plan) if listed else card(state, training.plan),))
+        wish = str(state.answers.get("wish", ""))
+        again = _list(training.plan, wish=wish) if listed else card(state, training.plan)
+        return Turn(state, says=(again,))
     if value == "list":
         return Turn(state.at("list", wish=""), says=(_list(training.plan),))
     if value == "start":

@@ -89,3 +89,25 @@ async def test_a_client_who_is_not_cleared_gets_no_plan_and_no_prompt(village: P
     said = await village.says("nora", "today")
 
     assert "must clear you" in said[-1]
+
+
+async def test_answers_are_kept_whatever_comes_between(village: Practice):
+    await village.at("07:00")
+    await village.taps("mary", "New pain", "Shoulder", "5", "A few days", "4", "4")
+    await village.says("mary", "/today")
+    assert "How sore are your muscles" in village.last_to("mary")
+
+    said = await village.taps("mary", "4", "4", "4")
+
+    assert "Today: take it easier." in said[-1]
+
+
+async def test_a_wish_is_still_open_after_words_that_meant_nothing(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "easier")
+    assert "Which one shall I make easier?" in village.last_to("mary")
+
+    await village.says("mary", "🙂")
+
+    assert "Which one shall I make easier?" in village.last_to("mary")
