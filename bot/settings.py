@@ -23,10 +23,12 @@ class Settings(BaseSettings):
     database: str = Field(
         default="",
         description="Database address; empty means an SQLite file in the home folder.",
+        repr=False,
     )
     key: str = Field(
         default="",
         description="Encryption key (Fernet); empty means the key file in the home folder.",
+        repr=False,
     )
     telegram_token: str = Field(default="", description="The Telegram bot's token.", repr=False)
     telegram_api: str = Field(

@@ -17,10 +17,10 @@ from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session
 
-from bot.errors import StoreError
+from bot.errors import SettingsError, StoreError
 from bot.storage.unit import UnitOfWork
 from bot.storage.vault import Vault
 
@@ -38,7 +38,11 @@ class Database:
     """The store, reached from any thread or from the loop."""
 
     def __init__(self, address: str, vault: Vault) -> None:
-        """``address``: as SQLAlchemy names it. Nothing is opened before the first use."""
+        """``address``: as SQLAlchemy names it. Nothing is opened before the first use.
+
+        Raises:
+            SettingsError: that is no address, or its driver is missing.
+        """
         self.address = address
         self.vault = vault
         self.engine = _engine(address)
@@ -127,9 +131,19 @@ class Database:
 
 
 def _engine(address: str) -> Engine:
-    if not address.startswith("sqlite"):
-        return create_engine(address, pool_pre_ping=True, pool_size=POSTGRES_THREADS + 1)
-    engine = create_engine(address, connect_args={"check_same_thread": False, "timeout": 5.0})
+    more: dict[str, Any] = {"pool_pre_ping": True, "pool_size": POSTGRES_THREADS + 1}
+    if address.startswith("sqlite"):
+        more = {"connect_args": {"check_same_thread": False, "timeout": 5.0}}
+    try:
+        engine = create_engine(address, **more)
+    except (ArgumentError, ImportError, ValueError):
+        # Not shown: an address may hold a password.
+        raise SettingsError(
+            "The setting DAYRUNG_DATABASE is not the address of a database that can be used here, "
+            "such as sqlite:////var/lib/dayrung/dayrung.sqlite3."
+        ) from None
+    if engine.dialect.name != "sqlite":
+        return engine
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
