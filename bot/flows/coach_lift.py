@@ -35,7 +35,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     record = client_for_me((event.args if opening else state.answers).get("client"), facts)
     if record is None:
         return not_yours()
-    hold = facts.hold(record.id)
+    hold = _pause(record, facts)
     back = (Begin("coach_client", {"client": str(record.id)}),)
     if hold is None:
         return Turn(None, says=(Say("coach/no_hold", {"name": record.person.name}),), begin=back)
@@ -55,6 +55,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind in (EventKind.TAP, EventKind.TEXT):
         return not_understood(state)
     return _ask(state, record, hold, facts)
+
+
+def _pause(record: ClientRecord, facts: Facts) -> Hold | None:
+    """What is lifted: the hold, or an alert that stands open without one (a silent session)."""
+    hold, alert = facts.hold(record.id), facts.open_alert(record.id)
+    if hold is None and alert is not None:
+        because = alert.signs[0].value if alert.signs else ""
+        return Hold(because, alert.raised_at, alert.signs)
+    return hold
 
 
 def needs_word(record: ClientRecord, hold: Hold, facts: Facts) -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 
 from bot.flows.facts import Checkin, ClientRecord, Facts, Session
 from bot.flows.plan_json import plan_json
+from bot.flows.safety_open import open_question
 from core.checkin import Morning, Question, Trouble, morning_from
 from core.client import Client
 from core.guard import easier_of
@@ -80,7 +81,7 @@ def _gate(record: ClientRecord, today: date, checkin: Checkin | None, facts: Fac
         return Gate.CLEARANCE_OVER
     if facts.hold(record.id) is not None:
         return Gate.ON_HOLD
-    if facts.open_alert(record.id) is not None:
+    if facts.open_alert(record.id) is not None or open_question(facts) is not None:
         return Gate.ALERT_OPEN
     if checkin is None or not checkin.finished:
         return Gate.NO_CHECKIN

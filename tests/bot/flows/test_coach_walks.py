@@ -221,6 +221,7 @@ PARTS = {
 
 BY_OTHER_WAYS = {
     "coach/digest",
+    "coach/health_changed",
     "coach/new_phone",
     "coach/not_yours",
     "coach/start_too_soon",

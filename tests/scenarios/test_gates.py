@@ -1,0 +1,43 @@
+"""No plan while a question is open; an alert without a hold can be closed."""
+
+from tests.support.practice import Practice
+
+
+async def test_no_plan_while_the_question_is_open(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "felt something odd in my chest")
+    said = await village.says("mary", "/today")
+    assert not any("Start" in c.label for c in _labels(village))
+    assert "on hold" in said[-1]
+
+    await village.taps_value("mary", _no(village))
+    await village.says("mary", "/today")
+    assert any("Start" in c.label for c in _labels(village))
+
+
+async def test_an_alert_without_a_hold_is_closed_by_the_coach_and_training_goes_on(
+    village: Practice,
+):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "my wife has collapsed on the floor")
+    await village.taps("rua", "Lift the hold")
+    await village.says("rua", "Dr Singh, 3 March")
+
+    await village.says("mary", "/today")
+    assert any("Start" in c.label for c in _labels(village))
+
+
+def _labels(village: Practice):
+    return [c for row in village.newest_buttons("mary").outgoing.choices for c in row]
+
+
+def _no(village: Practice) -> str:
+    return next(
+        c.value
+        for one in reversed(village.channel.sent)
+        for row in one.outgoing.choices
+        for c in row
+        if c.label == "No, I am fine"
+    )
