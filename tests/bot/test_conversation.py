@@ -307,6 +307,21 @@ async def test_conversations_that_open_one_another_without_end_are_stopped(
     assert "went wrong" in said[0]
 
 
+@pytest.mark.parametrize("value", ["time", "days", "away"])
+async def test_every_question_of_the_settings_names_its_buttons(village: Practice, value: str):
+    await village.says("mary", "/settings")
+    asked = next(
+        choice.value
+        for row in village.newest_buttons("mary").outgoing.choices
+        for choice in row
+        if choice.value.endswith(value)
+    )
+
+    said = await village.taps_value("mary", asked)
+
+    assert "went wrong" not in said[0]
+
+
 async def test_menu_is_a_command_of_both_sides(village: Practice):
     commands = village.app.loaded.reference.commands
 
