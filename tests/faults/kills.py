@@ -8,6 +8,7 @@ has taken over survives a SIGKILL even when it is not on the disk yet.
 
 import argparse
 import asyncio
+import contextlib
 import json
 import random
 import tempfile
@@ -35,6 +36,12 @@ SIX = (
     Question.MOOD,
 )
 """Some of the answers that a finished check-in must hold."""
+
+TOO_OLD = "answerCallbackQuery: Bad Request: query is too old"
+"""A normal complaint here: the button was answered, the kill came, and it is answered again."""
+
+WAIT = 120
+"""Seconds that anything is waited for at most; on a quiet machine all of it takes one or two."""
 
 SETTINGS = {"DAYRUNG_SENDS_PER_SECOND": "500", "DAYRUNG_SECONDS_BETWEEN_SENDS": "0.02"}
 """The limits are raised for the double, so that more happens between two kills."""
@@ -112,19 +119,21 @@ async def _some_moment(api: BotApi, chance: random.Random) -> None:
         await asyncio.sleep(chance.uniform(0.0, 2.0))
         return
     more = chance.randint(3, 60)
-    await api.until(lambda: len(api.calls) >= at_start + more, 30)
+    # When the machine is slow, the kill comes a little earlier in its work.
+    with contextlib.suppress(TimeoutError):
+        await api.until(lambda: len(api.calls) >= at_start + more, 10)
     await asyncio.sleep(chance.choice((0.0, 0.0, chance.uniform(0.0, 0.05))))
 
 
 async def _everything_done(api: BotApi, people: People, chats: Chats, home: Path) -> None:
     """Let every client finish the check-in, and the service send all that waits."""
     for chat in chats.clients[REPORTING:]:
-        async with asyncio.timeout(60):
+        async with asyncio.timeout(WAIT):
             while not people.has_finished(chat):
                 await people.one_step(chat)
-    await api.until(lambda: all(map(api.confirmed, people.updates)), 60)
+    await api.until(lambda: all(map(api.confirmed, people.updates)), WAIT)
     store = open_store(home)
-    async with asyncio.timeout(90):
+    async with asyncio.timeout(WAIT):
         while store.run_now(_still_waiting):  # noqa: ASYNC110 - another process's work
             await asyncio.sleep(0.2)
     store.close()
@@ -165,7 +174,7 @@ def _look(api: BotApi, people: People, chats: Chats, home: Path, kills: int) -> 
         checkins_lost=sum(chat not in checkins for chat in chats.clients[REPORTING:]),
         messages=delivered,
         repeats=delivered - sent,
-        complaints=api.complaints,
+        complaints=[one for one in api.complaints if not one.startswith(TOO_OLD)],
     )
 
 

@@ -64,7 +64,7 @@ class QuickService(Service):
         """End the running start and wait for it; gives the status of the wait."""
         with contextlib.suppress(ProcessLookupError):
             os.kill(self._child, how)
-        async with asyncio.timeout(20):
+        async with asyncio.timeout(60):
             return int(await self._line())
 
     async def close(self) -> None:
