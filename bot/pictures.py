@@ -9,6 +9,7 @@ from PIL import Image
 from bot.picture_canvas import FLOOR_FILL, Canvas, Window, badge
 from core.figure import Figure, drawn
 from core.figure_arrow import Area, arrow, path_of, room_wanted
+from core.figure_contact import touching
 from core.figure_feet import soles_from_above, stands
 from core.figure_ghost import clock, ghost_below, with_ghost_on_top
 from core.figure_rung import skeletons_of
@@ -72,7 +73,7 @@ def area_of(window: Window) -> Area:
 def strip_image(bones: Sequence[Skeleton], scene: Scene) -> Image.Image:
     """Two panels: the start, and the end over a pale ghost of the start with the arrow."""
     start, end = drawn(bones[0], scene.look), drawn(bones[-1], scene.look)
-    moments = (start.bones, *bones[1:-1], end.bones)
+    moments = (start.bones, *(touching(one)[0] for one in bones[1:-1]), end.bones)
     if path_of(moments) is None:
         return _still_image(start, scene)
     window = window_for((start, end), room_wanted(moments))

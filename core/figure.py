@@ -58,6 +58,8 @@ def drawn(placed: Skeleton, look: Look) -> Figure:
 def _side_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Shape]:
     neck, head = head_and_neck(bones, look)
     far_shift = FAR_AHEAD * bones.scale
+    raised = (bones["elbow_near"] - bones["shoulder_near"]) * bones.trunk.conjugate()
+    overhead = raised.real > 0.8 * abs(raised)
     far_arm = [
         s.moved(_arm_shift(grips["far"], far_shift)) for s in _arm(bones, look, "far", grips)
     ]
@@ -70,10 +72,12 @@ def _side_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Sh
         pelvis(bones, look),
         *leg(bones, look, "near"),
         shirt(bones, look),
-        *head,
+        *(() if overhead else head),
         *_bands(bones),
         *_rails(bones, near=True),
         *_arm(bones, look, "near", grips),
+        # An arm straight up passes behind the ear: the face stays in view.
+        *(head if overhead else ()),
     ]
 
 

@@ -17,7 +17,8 @@ HALO = "#fffaf0"
 
 STILL = 3.2  # cm: less than this is no movement
 TRUNK_MOVES = 9.0  # cm: from here the arrow speaks of the whole body
-LIMB_WEIGHTS = {"ankle": 1.2, "heel": 1.25, "toe": 1.0, "wrist": 1.0, "knee": 0.7, "elbow": 0.4}
+LIMB_WEIGHTS = {"ankle": 1.2, "heel": 1.7, "toe": 1.0, "wrist": 1.0, "knee": 0.7, "elbow": 0.4}
+KNEE_RISES = 8.0  # cm: a knee that is lifted so much tells a march, from the side
 FOOT_TELLS = 8.0  # cm of a foot against the hips, from in front
 BODY_WEIGHT = 1.3  # of a small movement of the whole body, over that of a limb
 SHORTEST, LONGEST = 21.0, 52.0  # cm
@@ -46,6 +47,11 @@ def path_of(bones: Sequence[Skeleton]) -> Outline | None:
         foot = np.array([b["ankle_near"] for b in bones])
         if _reach(foot - lower) > FOOT_TELLS:
             return foot
+    elif most < TRUNK_MOVES and bones[0].prop("step") is None:
+        knee = np.array([b["knee_near"] for b in bones])
+        ankle = np.array([b["ankle_near"] for b in bones])
+        if (knee - lower)[-1].imag - (knee - lower)[0].imag > KNEE_RISES and _hangs(knee, ankle):
+            return knee
     if most >= TRUNK_MOVES:
         if _reach(trunk) > 0.6 * most:
             return np.asarray(np.linspace(trunk[0], trunk[-1], 7))
@@ -63,6 +69,12 @@ def path_of(bones: Sequence[Skeleton]) -> Outline | None:
     if found is None and _reach(np.array([b["crown"] for b in bones])) > STILL:
         return np.array([b["crown"] for b in bones])
     return found
+
+
+def _hangs(knee: Outline, ankle: Outline) -> bool:
+    """Whether a lifted shin hangs from its knee: upright enough, and off the floor."""
+    shin = knee[-1] - ankle[-1]
+    return bool(shin.imag > 0.6 * abs(shin) and ankle[-1].imag > ankle[0].imag + 4.0)
 
 
 def _reach(way: Outline) -> float:

@@ -22,6 +22,7 @@ ALMOST = 24.0  # cm: a hand on its way that is this near its hold is on it
 ON_WALL = 7.0  # cm: a wrist this close to a wall lies on it
 STRETCH = 1.04  # longest reach of a drawn arm over its length: shoulders give a little
 FEET_FREE = 2.0  # cm between feet and what the hands hold on to
+FEET_FREE_OF_LEGS = 8.0  # cm between feet and the legs of a chair, which splay
 TOES_FREE = 4.0  # cm between a wall and what comes nearest to it
 HALF_CHAIR = 21.0  # cm, half the width of a chair
 NO_HANDS = (None, "none")
@@ -192,10 +193,14 @@ def _held_in_reach(found: Sequence[Skeleton], scene: Scene) -> list[Skeleton]:
 
 
 def _room_before(bones: Skeleton, prop: PlacedProp) -> float:
-    """How much nearer the held furniture may come without standing on the feet, cm."""
+    """How much nearer the held furniture may come without standing on the feet, cm.
+
+    Below zero: how much it must go away.
+    """
     parts = ("hip", "ankle") if bones.view is View.FRONT else ("toe", "knee")
     nearest = max(bones[f"{part}_{side}"].real * prop.facing for part in parts for side in SIDES)
-    return max(0.0, prop.at.real * prop.facing - nearest - FEET_FREE * bones.scale)
+    free = FEET_FREE_OF_LEGS if prop.kind == "chair_back" else FEET_FREE
+    return prop.at.real * prop.facing - nearest - free * bones.scale
 
 
 def _shortfall(bones: Skeleton, prop: PlacedProp, side: str) -> float:

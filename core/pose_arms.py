@@ -89,8 +89,16 @@ def _wrist_on_leg(place: str, body: Body, joints: Mapping[str, Points], side: st
     return np.asarray(knee - thigh * 0.02 * body.stature + above)
 
 
-def add_trunk(joints: Joints, body: Body, trunk: Points, nod: Reals | float = 0.0) -> None:
-    """Adds shoulders, neck and crown above the hips of ``joints``; ``nod`` tips the head, degrees.
+def add_trunk(
+    joints: Joints,
+    body: Body,
+    trunk: Points,
+    nod: Reals | float = 0.0,
+    draw_back: Reals | float = 0.0,
+) -> None:
+    """Adds shoulders, neck and crown above the hips of ``joints``.
+
+    ``nod`` tips the head, degrees; ``draw_back`` slides it straight back, statures.
 
     The head follows half of the trunk's lean, so that the face looks ahead.
     """
@@ -99,7 +107,8 @@ def add_trunk(joints: Joints, body: Body, trunk: Points, nod: Reals | float = 0.
         joints[f"shoulder_{side}"] = middle
     upright = np.angle(trunk / 1j)
     head = trunk * np.exp(-1j * (np.clip(upright, -1.2, 1.2) * 0.45 + np.radians(nod)))
-    joints["neck"] = middle + trunk * 0.3 * body.lengths["neck"]
+    back = trunk * 1j * draw_back * body.stature
+    joints["neck"] = middle + trunk * 0.3 * body.lengths["neck"] + back
     joints["crown"] = joints["neck"] + head * 0.7 * body.lengths["neck"]
     joints["gaze"] = head * -1j
 

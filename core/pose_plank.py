@@ -175,7 +175,8 @@ def _plank_props(
 ) -> tuple[Prop, ...]:
     surface = given.word("surface")
     first = hand[:, :1]
-    margin = 0.06 * given.body.stature
+    # On a seat the hands are at the front edge: the face needs the room before the chair's back.
+    margin = (0.015 if surface == "chair" else 0.06) * given.body.stature
     props: tuple[Prop, ...] = ()
     if surface == "wall":
         props = (Prop("wall", first.real + WRIST_ABOVE * given.body.stature + 0j),)

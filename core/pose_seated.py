@@ -12,7 +12,8 @@ from core.pose_props import finished
 def sit(given: PoseInput) -> Pose:
     """Seated with feet on the floor.
 
-    Settings (degrees, each a number or a pair): lean, nod, near_shin (forward of hanging; the
+    Settings (degrees, each a number or a pair): lean, nod, draw_back (statures the head slides
+    straight back), near_shin (forward of hanging; the
     knee straightens), near_lift (thigh above level), heels (soles tip up onto the ball),
     near_ankle (toes up while the leg is straight); feet (how far ahead of the knee, in
     statures); cushion (cm); arms.
@@ -53,7 +54,7 @@ def sit(given: PoseInput) -> Pose:
         for part in ("knee", "ankle", "heel", "ball", "toe"):
             joints[f"{part}_near"] = joints[f"{part}_far"]
     trunk = turned(given.path("lean", 2.0))
-    add_trunk(joints, body, trunk, given.path("nod"))
+    add_trunk(joints, body, trunk, given.path("nod"), given.path("draw_back"))
     add_arms(joints, given, trunk)
     edge = np.full((given.settings, 1), 0.42 * thigh) + 1j * seat
     props: tuple[Prop, ...] = (Prop("chair", edge, facing=-1),)

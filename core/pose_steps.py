@@ -18,7 +18,8 @@ def split(given: PoseInput) -> Pose:
     """Feet apart front and back, hips lowered between them.
 
     Settings: step (length in statures, ankle to ankle), hips_forward (0 over the rear foot, 1 over
-    the front one), rear_flat (word: the rear heel stays down), lean, hold, arms.
+    the front one; may be a pair), rear_flat (word: the rear heel stays down and the hips as high
+    as the rear leg lets them), lean, hold, arms.
     """
     body = given.body
     step = np.asarray(given.number("step", 0.42)) * body.stature
@@ -26,7 +27,7 @@ def split(given: PoseInput) -> Pose:
     sole = np.exp(1j * np.radians(0.0 if given.word("rear_flat") else REAR_SOLE))
     ball = np.broadcast_to(-step + 0.07 * body.stature + 0j, front.shape)
     rear = ankle_over_ball(body, ball, sole)
-    share = given.number("hips_forward", HIPS_FORWARD)
+    share = given.path("hips_forward", HIPS_FORWARD)
     hip_x = rear.real + share * (front.real - rear.real)
     tops = [
         ankle.imag + np.sqrt(np.maximum((STRAIGHT * body.leg) ** 2 - (hip_x - ankle.real) ** 2, 0))
@@ -38,7 +39,8 @@ def split(given: PoseInput) -> Pose:
     bottom = np.maximum(bottom, 0.035 * body.stature + 0.985 * body.lengths["thigh"])
     refused = given.nothing_refused()
     refused[np.broadcast_to(bottom > top - 0.03, front.shape)[:, 0]] = Refusal.OUT_OF_REACH
-    hip = hip_x + 1j * (top + (bottom - top) * given.progress)
+    down = 0.0 if given.word("rear_flat") else given.progress
+    hip = hip_x + 1j * (top + (bottom - top) * down)
     joints: Joints = {"hip_near": hip, "hip_far": hip}
     add_leg(joints, body, "near", front)
     add_leg(joints, body, "far", rear, sole, np.ones_like(sole))
@@ -57,7 +59,8 @@ SHIFTED_AT = 0.25  # share of the movement in which the weight goes onto the fro
 def step_up(given: PoseInput) -> Pose:
     """Near foot on a step, the body rises over it, the far foot follows.
 
-    Settings: far_knee (degrees the far knee is lifted at the top), hold, arms.
+    Settings: far_knee (degrees the far knee is lifted at the top), from_top (word: the movement
+    begins on the step), hold, arms.
     """
     body = given.body
     height = given.surface("step")
@@ -66,7 +69,7 @@ def step_up(given: PoseInput) -> Pose:
         refused[:] = Refusal.STEP_TOO_HIGH
     if height < 0.03:
         refused[:] = Refusal.SURFACE_TOO_LOW
-    s = given.progress
+    s = 1.0 - given.progress if given.word("from_top") else given.progress
     shift = np.clip(s / SHIFTED_AT, 0.0, 1.0)
     rise = np.clip((s - SHIFTED_AT) / (1.0 - SHIFTED_AT), 0.0, 1.0)
     front = np.zeros_like(s) + 1j * (body.ankle_height + height)
