@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from bot.charts import CHARTS
 from bot.flows.machine import PictureWish
 from bot.picture_store import PictureStore
 from bot.storage.facts import StoreFacts
@@ -26,17 +25,26 @@ class PictureWishes:
             return "", ""
         client = facts.client(facts.me.id).client
         family = Family(wish.args["family"])
-        content_id = self._store.request(wish.step_key, client, family)
+        moving = bool(wish.args.get("moving"))
+        content_id = self._store.request(wish.step_key, client, family, moving=moving)
         if not content_id:
             return "", ""
         rung = wish.step_key.partition("@")[0]
         return content_id, self._words.movement({"rung": rung, "setting": ()}).picture_text
 
     def _chart(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
-        data = _CHART_DATA[wish.chart](facts, PersonId(int(wish.args["client"])))
-        if not data or wish.chart not in CHARTS:
+        if wish.chart not in _CHART_DATA:
             return "", ""
+        lines = _CHART_DATA[wish.chart](facts, PersonId(int(wish.args["client"])))
+        if not lines:
+            return "", ""
+        title = self._words.word("names", "chart_title", wish.chart)
+        data = {"title": title, "names": {one: self._family(one) for one in lines}, **lines}
         return self._store.chart(wish.chart, data), str(self._words.word("charts", wish.chart))
+
+    def _family(self, family: str) -> str:
+        name = self._words.word("names", "family", family)
+        return str(name if isinstance(name, str) else name["label"])
 
 
 def _climb(facts: StoreFacts, client_id: PersonId) -> dict[str, Any]:

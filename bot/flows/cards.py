@@ -15,6 +15,7 @@ from core.vocabulary import AlertLevel, Kit, Spare
 
 SLOT = "today"
 WISHES = ("easier", "harder", "no_kit")
+WATCH = "watch"
 MOST_REPS_SHOWN = 2
 """Buttons above the planned amount; the last of them stands for "or more"."""
 
@@ -65,6 +66,14 @@ def card(
         slot=SLOT,
         picture=PictureWish(step_key=item["key"], args={"family": item["family"]}),
     )
+
+
+def watch(state: State, plan: Mapping[str, Any]) -> Turn:
+    """The movement that ``state`` stands at as a moving picture; nothing else changes."""
+    item = plan["items"][int(state.answers["at"])]
+    moving = {"family": item["family"], "moving": True}
+    shown = PictureWish(step_key=item["key"], args=moving)
+    return Turn(state, says=(Say("today/watch", {"item": item}, picture=shown),))
 
 
 def changed(
@@ -155,8 +164,8 @@ def _wish_rows(*, running: bool) -> Rows:
         (Button("hurts"), Button("no_kit")),
     )
     if running:
-        return (*rows, (Button("puffed"),), (Button("leave_out"), Button("stop")))
-    return (*rows, (Button("list"),))
+        return (*rows, (Button(WATCH), Button("puffed")), (Button("leave_out"), Button("stop")))
+    return (*rows, (Button(WATCH), Button("list")))
 
 
 def _amount_rows(item: Mapping[str, Any]) -> Rows:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from bot.flows.cards import SLOT, WISHES, card, changed, keep_plan, show_change
+from bot.flows.cards import SLOT, WATCH, WISHES, card, changed, keep_plan, show_change, watch
 from bot.flows.facts import Facts
 from bot.flows.hurting import STEPS as HURTING
 from bot.flows.hurting import ask_where, step_hurting
@@ -124,6 +124,8 @@ def _looking(state: State, event: Event, training: Training) -> Turn:
         return start(state, training)
     if value in ("short", "away"):
         return _other_session(state, value, training)
+    if value == WATCH and state.step == "card":
+        return watch(state, training.plan)
     if value.startswith("see="):
         return _see(state, value.removeprefix("see="), training)
     if value in (*WISHES, "hurts"):

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import timedelta
 
-from bot.flows.cards import SLOT, WISHES, card, changed, coach_hears, show_change
+from bot.flows.cards import SLOT, WATCH, WISHES, card, changed, coach_hears, show_change, watch
 from bot.flows.changes import Change, EndSession, LogSet, SaveCheckin, StartSession, TouchSession
 from bot.flows.hurting import LEVELS, ask_where
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
@@ -136,6 +136,8 @@ def _move(state: State, value: str, training: Training) -> Turn:
         return ask_where(state)
     if value in WISHES:
         return show_change(state, changed(value, training, int(state.answers["at"])), training)
+    if value == WATCH:
+        return watch(state, training.plan)
     if value == "puffed":
         return Turn(state, says=(Say("session/puffed"), card(state, training.plan)))
     if value == "leave_out":
