@@ -152,7 +152,7 @@ def build(
         slow_after: seconds after which a store that has not answered is taken for failing.
     """
     database = Database(settings.database_address, Vault(key))
-    loaded = loaded or load_all(invitation_link)
+    loaded = loaded or load_all(invitation_link, settings.home)
     pictures = PictureStore(settings.home, loaded.reference.catalogue)
     contents = Contents(pictures, database)
     rounds = AlertRounds(loaded.words, loaded.reference, bool(settings.second_road))

@@ -24,6 +24,9 @@ SHARED_WORDS = ("dials", "cautions")
 WORD_FIELDS = ("name", "does", "cues", "slips", "breathing", "picture_text")
 CUES, SLIPS = 3, 2
 
+OWN_MOVEMENTS, OWN_WORDS = "movements", "movement_words"
+"""Folders of a practice's own rungs and their words, in its data folder."""
+
 
 @dataclass(frozen=True, slots=True)
 class RungWords:
@@ -94,6 +97,20 @@ def load_words(catalogue: Catalogue, language: str = "en", *more: Path) -> Movem
     for one in catalogue:
         _must_have_words(one, rungs, shared)
     return MovementWords(rungs, shared["dials"], shared["cautions"])
+
+
+def load_movements(own: Path | None = None) -> tuple[Catalogue, MovementWords]:
+    """Rungs and words: the shipped ones, and those of the practice whose data folder is ``own``.
+
+    Raises:
+        CatalogueError: a file is not readable as YAML, or makes no sense.
+    """
+    catalogue = load_catalogue(*_there(own, OWN_MOVEMENTS))
+    return catalogue, load_words(catalogue, "en", *_there(own, OWN_WORDS))
+
+
+def _there(own: Path | None, name: str) -> tuple[Path, ...]:
+    return (own / name,) if own is not None and (own / name).is_dir() else ()
 
 
 def say_setting(words: MovementWords, setting: Mapping[str, DialValue]) -> list[str]:

@@ -119,7 +119,7 @@ def ladder(
     sheet: Annotated[Path | None, typer.Option(help="Draw all rungs into this file.")] = None,
 ) -> None:
     """One movement's rungs for a body and a kit, easy to hard, with their demand."""
-    command = LadderCommand(console)
+    command = LadderCommand(console, load_settings().home)
     if sheet is not None:
         command.sheet(sheet)
     if family is None:

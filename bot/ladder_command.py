@@ -7,7 +7,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.progress import Progress
 
-from bot.catalogue_data import MovementWords, load_catalogue, load_words
+from bot.catalogue_data import MovementWords, load_movements
 from bot.errors import SettingsError
 from bot.ladder_table import ladder_rows, ladder_table
 from bot.movement_words import Movements
@@ -23,9 +23,10 @@ ENDS = ("easier", "harder")
 
 @dataclass(frozen=True, slots=True)
 class LadderCommand:
-    """The catalogue and its words, and where to print."""
+    """Where to print, and the data folder of the practice, for its own rungs."""
 
     console: Console
+    own: Path | None = None
 
     def show(self, family: Family, client: Client, *, as_json: bool, picture: Path | None) -> None:
         """Print the ladder; with ``picture`` also draw its scale.
@@ -33,8 +34,7 @@ class LadderCommand:
         Raises:
             SettingsError: there is nothing to draw, or the file cannot be written.
         """
-        catalogue = load_catalogue()
-        words = load_words(catalogue)
+        catalogue, words = load_movements(self.own)
         rows = ladder_rows(client, family, catalogue)
         if as_json:
             self.console.print_json(json.dumps([row.as_json() for row in rows]))
@@ -49,8 +49,7 @@ class LadderCommand:
         Raises:
             SettingsError: the file cannot be written.
         """
-        catalogue = load_catalogue()
-        words = load_words(catalogue)
+        catalogue, words = load_movements(self.own)
         scenes = scenes_of_all(catalogue)
         captioned = [Captioned(scene, words.rungs[scene.rung.id].name) for scene in scenes]
         with Progress(console=Console(stderr=True)) as progress:

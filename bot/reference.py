@@ -2,10 +2,11 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 import yaml
 
-from bot.catalogue_data import load_catalogue, load_words
+from bot.catalogue_data import load_movements
 from bot.flows.facts import Reference
 from bot.joining import new_code
 from bot.movement_words import Movements
@@ -24,14 +25,18 @@ class Loaded:
     reader: Reader
 
 
-def load_all(invitation_link: Callable[[str], str]) -> Loaded:
+def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> Loaded:
     """Read all data files.
 
     Args:
         invitation_link: turns an invitation's code into an address to tap, or "".
+        own: data folder of the practice; its own rungs are read too where it has any.
+
+    Raises:
+        CatalogueError: a movement or word file makes no sense.
     """
-    catalogue = load_catalogue()
-    movements = Movements(catalogue, load_words(catalogue))
+    catalogue, words = load_movements(own)
+    movements = Movements(catalogue, words)
     spoken = yaml.safe_load((TEMPLATES / "en" / "commands.yaml").read_text(encoding="utf-8"))
     reference = Reference(
         catalogue=catalogue,
