@@ -65,8 +65,12 @@ class Training:
 
 def standing(facts: Facts) -> Standing:
     """What is known of me today, and whether a session may be planned."""
-    record = facts.client(facts.me.id)
-    today = facts.me.local(facts.now).date()
+    return standing_of_client(facts.client(facts.me.id), facts)
+
+
+def standing_of_client(record: ClientRecord, facts: Facts) -> Standing:
+    """The same of a client, also with a coach's eyes."""
+    today = record.person.local(facts.now).date()
     checkin = facts.checkin(record.id, today)
     return Standing(record, today, _gate(record, today, checkin, facts), checkin)
 
@@ -81,7 +85,7 @@ def _gate(record: ClientRecord, today: date, checkin: Checkin | None, facts: Fac
         return Gate.CLEARANCE_OVER
     if facts.hold(record.id) is not None:
         return Gate.ON_HOLD
-    if facts.open_alert(record.id) is not None or open_question(facts) is not None:
+    if facts.open_alert(record.id) is not None or open_question(facts, record.id) is not None:
         return Gate.ALERT_OPEN
     if checkin is None or not checkin.finished:
         return Gate.NO_CHECKIN

@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 from bot.flows.facts import Alert, Facts
 from bot.flows.safety_levels import Rules, in_order, louder
-from core.vocabulary import AlertLevel, Sign
+from core.vocabulary import AlertLevel, PersonId, Sign
 
 UNANSWERED_AFTER = timedelta(minutes=2)
 """No answer to "Is this happening now?" for this long counts as yes."""
@@ -23,12 +23,16 @@ def answered(signs: tuple[Sign, ...]) -> tuple[Sign, ...]:
     return tuple(sign for sign in signs if sign is not Sign.UNSURE)
 
 
-def open_question(facts: Facts) -> Alert | None:
-    """What was asked and has no answer yet: it stands on the coach's list as unclear words."""
+def open_question(facts: Facts, client_id: PersonId | None = None) -> Alert | None:
+    """What was asked and has no answer yet: it stands on the coach's list as unclear words.
+
+    Args:
+        client_id: whom it was asked; ``None``: me.
+    """
     return next(
         (
             one
-            for one in facts.alerts([facts.me.id], 1)
+            for one in facts.alerts([client_id or facts.me.id], 1)
             if one.level is AlertLevel.MENTION and Sign.UNSURE in one.signs and not one.closed
         ),
         None,
