@@ -1,12 +1,15 @@
 """Loads the red-flag data files and builds the reader; nothing happens on import."""
 
 import json
+import zipfile
+import zlib
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
 import numpy as np
 import yaml
 
+from core.errors import LexiconError
 from core.red_flags.lexicon import Lexicon, parse_lexicon
 from core.red_flags.opinion import SecondOpinion
 from core.red_flags.reader import Reader
@@ -32,18 +35,31 @@ def load_lexicon() -> Lexicon:
     return parse_lexicon(parts, words, load_signs())
 
 
-def load_reader() -> Reader:
-    """A reader with its second opinion; takes about a second, so the composition root keeps it."""
-    return Reader(load_signs(), load_lexicon(), load_second_opinion())
+def load_reader(*, without_second_opinion: bool = False) -> Reader:
+    """A reader with its second opinion; takes about a second, so the composition root keeps it.
+
+    Args:
+        without_second_opinion: read by the lexicon alone, for measuring; it misses more.
+
+    Raises:
+        LexiconError: a data file is missing or wrong.
+    """
+    opinion = None if without_second_opinion else load_second_opinion()
+    return Reader(load_signs(), load_lexicon(), opinion)
 
 
-def load_second_opinion() -> SecondOpinion | None:
-    """The trained second opinion, or None when its weights are not installed."""
+def load_second_opinion() -> SecondOpinion:
+    """The trained second opinion.
+
+    Raises:
+        LexiconError: its weights are missing or damaged.
+    """
     file = _folder() / "second_opinion.npz"
-    if not file.is_file():
-        return None
-    with file.open("rb") as stream, np.load(stream) as arrays:
-        return Encoder(parse_weights({name: arrays[name] for name in arrays.files}))
+    try:
+        with file.open("rb") as stream, np.load(stream) as arrays:
+            return Encoder(parse_weights({name: arrays[name] for name in arrays.files}))
+    except (OSError, ValueError, KeyError, zipfile.BadZipFile, zlib.error) as error:
+        raise LexiconError(f"core/red_flags/second_opinion.npz: {error!r}") from error
 
 
 def _folder() -> Traversable:

@@ -16,6 +16,7 @@ from core.vocabulary import Sign, TextLevel
 
 DEFAULT_WINDOW = 9  # words from the first to the last concept of a rule
 FIGURE = "FIGURE"
+OF_LIFE = "OF_LIFE"  # words of living and dying; alone they are no sign
 _LEVELS = {"^emergency": TextLevel.EMERGENCY, "^urgent": TextLevel.URGENT, "^none": TextLevel.NONE}
 _GAPS = {"_": 2, "__": 5}
 _CLEARING = frozenset(["FUN", "THING"])  # a misspelt sign must never become one of these
@@ -81,6 +82,7 @@ class Lexicon:
     emoji: Mapping[str, str]
     spellings: Mapping[str, str]
     common: frozenset[str]
+    telling: frozenset[str] = frozenset()
     vocabulary: frozenset[str] = field(default_factory=frozenset)
 
     def repairable(self) -> frozenset[str]:
@@ -111,8 +113,10 @@ def parse_lexicon(
     """Build a lexicon from parsed data files.
 
     Each part may hold ``concepts`` (name -> entries), ``figures`` (entries), ``slips``
-    (concept -> {words, near}), ``rules`` (sign -> lines), ``emoji`` (sign -> words) and
-    ``spellings`` (word -> other spellings). Entries are a string with commas, or a list of such.
+    (concept -> {words, near}), ``rules`` (sign -> lines), ``emoji`` (sign -> words),
+    ``spellings`` (word -> other spellings) and ``telling`` (names of the concepts that by
+    themselves tell of the body, a feeling or a danger). Entries are a string with commas, or a
+    list of such.
 
     Raises LexiconError naming the entry when one cannot be used.
     """
@@ -139,6 +143,7 @@ class _Builder:
         self._rules: list[Rule] = []
         self._emoji: dict[str, str] = {}
         self._names: set[str] = {FIGURE}
+        self._telling: set[str] = set()
 
     def add(self, part: Mapping[str, object]) -> None:
         for name, entries in _mapping(part, "concepts").items():
@@ -157,6 +162,7 @@ class _Builder:
             if not isinstance(lines, Sequence) or isinstance(lines, str):
                 raise LexiconError(f"rules: {name} must be a list")
             self._rules.extend(_parse_rule(sign, str(line)) for line in lines)
+        self._telling.update(_entries(part.get("telling", []), "telling"))
         for sign_text, words in _mapping(part, "emoji").items():
             self._emoji[sign_text.replace("\ufe0f", "")] = str(words)
 
@@ -195,6 +201,8 @@ class _Builder:
             if rule.sign not in self._signs:
                 raise LexiconError(f"rule {rule.source}: {rule.sign} is not in the signs table")
             rules.setdefault(rule.concepts[0], []).append(rule)
+        if not self._telling <= used:
+            raise LexiconError(f"telling: no concept {sorted(self._telling - used)}")
         vocabulary = set(self._words) | set(self._slips)
         for phrases in self._phrases.values():
             for phrase in phrases:
@@ -211,6 +219,7 @@ class _Builder:
             emoji=dict(self._emoji),
             spellings=dict(self._spellings),
             common=common,
+            telling=frozenset(self._telling),
             vocabulary=frozenset(vocabulary),
         )
 

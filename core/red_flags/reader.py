@@ -8,14 +8,16 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from core.red_flags.clauses import split_clauses
-from core.red_flags.lexicon import Lexicon
+from core.red_flags.excerpt import excerpt
+from core.red_flags.lexicon import OF_LIFE, Lexicon
 from core.red_flags.matching import Match, find_hits, find_matches
-from core.red_flags.opinion import Opinion, SecondOpinion, Thresholds
+from core.red_flags.opinion import Evidence, SecondOpinion, Thresholds
 from core.red_flags.reading import LOUDNESS, Because, Mention, Reading, ReasonCode
 from core.red_flags.scope import Scene, Status, status_of
 from core.red_flags.signs import SignTable
 from core.red_flags.spelling import Speller
-from core.red_flags.tokens import Token, contracted, tokenise
+from core.red_flags.tokens import MAX_CHARS, Token, contracted, tokenise
+from core.red_flags.weighing import weighed
 from core.vocabulary import Sign, TextLevel
 
 _DOUBTS = frozenset(
@@ -27,7 +29,6 @@ _DOUBTS = frozenset(
         Status.ORDINARY_PERHAPS,
     ]
 )
-_LOUD = frozenset([TextLevel.EMERGENCY, TextLevel.URGENT])
 _STANDS = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_NOW])
 
 
@@ -51,13 +52,25 @@ class Reader:
     def read(self, text: str) -> Reading:
         """The reading of ``text``; the first 4,000 characters count."""
         tokens = self._speller.repair_all(self._one_spelling(text))
-        mentions, spans = self._mentions(text, tokens)
-        reading = self._from_mentions(mentions, spans)
+        if not tokens:
+            return self._from_mentions((), {})
+        hits = find_hits(tokens, self._lexicon)
+        scene = Scene(tokens, hits, split_clauses(tokens, hits))
+        spans = self._mentions(text, scene)
+        reading = self._from_mentions(tuple(spans), spans)
         if self._second_opinion is None or (
             reading.level is TextLevel.EMERGENCY and (reading.signs == (Sign.SELF_HARM,))
         ):
             return reading
-        return self._weighed(reading, self._second_opinion(text))
+        telling = self._lexicon.telling
+        part = excerpt(text[:MAX_CHARS], tokens, scene.clauses, hits, telling)
+        evidence = Evidence(
+            telling=any(hits.of(concept) for concept in telling),
+            of_life=bool(hits.of(OF_LIFE)),
+            figure=bool(hits.masked),
+        )
+        opinion = self._second_opinion(part)
+        return weighed(reading, opinion, evidence, self._signs, self._thresholds)
 
     def _one_spelling(self, text: str) -> Iterator[Token]:
         """The tokens of ``text``, words of many spellings in their one spelling."""
@@ -66,20 +79,15 @@ class Reader:
             known = spellings.get(token.word)
             yield replace(token, word=known) if known else token
 
-    def _mentions(
-        self, text: str, tokens: tuple[Token, ...]
-    ) -> tuple[tuple[Mention, ...], dict[Mention, str]]:
-        if not tokens:
-            return (), {}
-        hits = find_hits(tokens, self._lexicon)
-        clauses = split_clauses(tokens, hits)
-        scene = Scene(tokens, hits, clauses)
+    def _mentions(self, text: str, scene: Scene) -> dict[Mention, str]:
+        """Each mention of a sign in ``text``, with the part of the text that names it."""
         spans: dict[Mention, str] = {}
-        for match in find_matches(hits, self._lexicon, clauses.clauses, tokens):
+        clauses, tokens = scene.clauses.clauses, scene.tokens
+        for match in find_matches(scene.hits, self._lexicon, clauses, tokens):
             mention = self._mention(match, scene)
             begin, end = tokens[match.start].start, tokens[match.end - 1].end
             spans[mention] = text[begin:end]
-        return tuple(spans), spans
+        return spans
 
     def _mention(self, match: Match, scene: Scene) -> Mention:
         status = status_of(match, scene)
@@ -159,78 +167,6 @@ class Reader:
         loudness = {m.sign: LOUDNESS[m.level] for m in sorted(mentions, key=_level_of)}
         order = list(Sign)
         return tuple(sorted(loudness, key=lambda s: (-loudness[s], order.index(s))))
-
-    def _weighed(self, reading: Reading, opinion: Opinion) -> Reading:
-        """``reading`` after the second opinion, which may ask, soften to a question, or let go."""
-        limits = self._thresholds
-        because = replace(reading.because, opinion=opinion.sign)
-        weighed = replace(reading, because=because)
-        if reading.level is TextLevel.NONE:
-            limit = limits.ask_above_cleared if reading.mentions else limits.ask_above
-            if opinion.chance < limits.sure_above:
-                limit = max(limit, limits.ask_above_unnamed)
-            return self._raised(weighed, opinion) if opinion.sign >= limit else weighed
-        loud = [sign for sign in reading.signs if self._signs[sign].text_level in _LOUD]
-        if not all(self._signs[sign].asked for sign in loud):
-            return self._unaskable(weighed, opinion)
-        if reading.level is TextLevel.ASK:
-            if opinion.sign < limits.quiet_below:
-                return _let_go(weighed)
-            if opinion.emergency >= limits.emergency_above:
-                return replace(weighed, if_unanswered=TextLevel.EMERGENCY)
-            return weighed
-        if opinion.sign < limits.doubt_below:
-            doubted = replace(because, code=ReasonCode.DOUBTED)
-            return replace(weighed, level=TextLevel.ASK, because=doubted)
-        if reading.level is TextLevel.URGENT and opinion.emergency >= limits.emergency_above:
-            raised = replace(because, code=ReasonCode.PERHAPS_WORSE)
-            return replace(
-                weighed,
-                level=TextLevel.ASK,
-                because=raised,
-                if_unanswered=TextLevel.EMERGENCY,
-            )
-        return weighed
-
-    def _unaskable(self, reading: Reading, opinion: Opinion) -> Reading:
-        """A sign that may not be asked about: doubt acts, short of the opinion's plain denial.
-
-        Asserted thoughts of suicide always act: the care text does no harm.
-        """
-        asserted = reading.because.code is not ReasonCode.SUSPICIOUS
-        doubted = opinion.sign < self._thresholds.quiet_below and not (
-            asserted and Sign.SELF_HARM in reading.signs
-        )
-        return _let_go(reading) if doubted else reading
-
-    def _raised(self, reading: Reading, opinion: Opinion) -> Reading:
-        """Ask about a text in which the lexicon found nothing to ask.
-
-        A sign that may not be asked about acts when the opinion is all but certain; a fear without
-        a name is asked about as one.
-        """
-        sure = opinion.chance >= self._thresholds.sure_above
-        rule = self._signs[opinion.likeliest]
-        if not sure or (not rule.asked and opinion.sign < self._thresholds.act_above):
-            rule = self._signs[Sign.UNSURE]
-        if rule.text_level is TextLevel.NONE:
-            return reading
-        worse = opinion.emergency >= self._thresholds.emergency_above
-        unanswered = TextLevel.EMERGENCY if worse else rule.text_level
-        return replace(
-            reading,
-            level=TextLevel.ASK if rule.asked else rule.text_level,
-            signs=(rule.id, *reading.signs),
-            because=replace(reading.because, code=ReasonCode.SECOND_OPINION),
-            if_unanswered=unanswered if rule.asked else rule.text_level,
-        )
-
-
-def _let_go(reading: Reading) -> Reading:
-    because = replace(reading.because, code=ReasonCode.CLEARED)
-    return replace(
-        reading, level=TextLevel.NONE, signs=(), because=because, if_unanswered=TextLevel.NONE
-    )
 
 
 def _level_of(mention: Mention) -> int:

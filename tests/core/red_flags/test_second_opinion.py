@@ -1,8 +1,12 @@
 """How far the second opinion moves a reading, and the small encoder that gives it."""
 
 import numpy as np
+import pytest
 
-from bot.red_flag_data import load_lexicon, load_second_opinion, load_signs
+from bot import red_flag_data
+from bot.red_flag_data import load_lexicon, load_reader, load_second_opinion, load_signs
+from core.errors import LexiconError
+from core.red_flags.excerpt import MOST_CHARS
 from core.red_flags.opinion import Opinion, Thresholds
 from core.red_flags.reader import Reader
 from core.red_flags.reading import ReasonCode
@@ -11,8 +15,21 @@ from core.red_flags.wordpieces import pieces, spoken
 from core.vocabulary import Sign, TextLevel
 
 LIMITS = Thresholds(
-    ask_above=0.5, ask_above_cleared=0.8, quiet_below=0.1, doubt_below=0.1, emergency_above=0.6
+    ask_telling=0.5,
+    ask_plain=0.7,
+    ask_cleared=0.8,
+    ask_telling_unsure=0.85,
+    ask_plain_unsure=0.95,
+    ask_figure=0.9,
+    ask_borrowed=0.95,
+    ask_fall=0.93,
+    sure_of_fall=0.85,
+    act_above=0.97,
+    quiet_below=0.1,
+    doubt_below=0.5,
+    emergency_above=0.6,
 )
+PLAIN, TELLING = "lovely weather", "my heart this morning"
 
 
 def reader_with(lexicon, sign, emergency=0.0, likeliest=Sign.CHEST_PAIN, chance=0.9):
@@ -37,23 +54,58 @@ def test_a_fear_of_an_urgent_sign_becomes_urgent_when_unanswered(lexicon):
     assert reading.if_unanswered is TextLevel.URGENT
 
 
-def test_its_certain_fear_for_a_life_acts_without_a_question(lexicon):
-    assert reader_with(lexicon, 0.9, 0.9, Sign.SELF_HARM).read("hello").level is TextLevel.ASK
+def test_its_certain_fear_for_a_life_acts_only_where_the_text_speaks_of_life(lexicon):
+    fearful = reader_with(lexicon, 0.98, 0.9, Sign.SELF_HARM)
 
-    reading = reader_with(lexicon, 0.98, 0.9, Sign.SELF_HARM).read("lovely weather")
+    for silent in ("hello", PLAIN):
+        assert fearful.read(silent).level is TextLevel.ASK
+        assert fearful.read(silent).signs == (Sign.UNSURE,)
+
+    reading = fearful.read("it would be simpler for them without me")
 
     assert reading.level is TextLevel.EMERGENCY
     assert reading.signs == (Sign.SELF_HARM,)
 
 
-def test_a_fear_without_a_name_is_asked_about_and_never_acts(lexicon):
-    assert reader_with(lexicon, 0.9, chance=0.2).read("lovely weather").level is TextLevel.NONE
+@pytest.mark.parametrize("sign", [sign for sign in Sign if sign is not Sign.SELF_HARM])
+@pytest.mark.parametrize("text", [PLAIN, TELLING, "it would be simpler for them without me"])
+def test_alone_it_never_alerts_but_for_a_life(lexicon, sign, text):
+    reading = reader_with(lexicon, 0.999, 0.999, sign, 0.999).read(text)
 
-    reading = reader_with(lexicon, 0.97, 0.9, Sign.SELF_HARM, chance=0.2).read("lovely weather")
+    assert reading.level in (TextLevel.ASK, TextLevel.NONE)
+
+
+def test_a_fear_without_a_name_is_asked_about_and_never_acts(lexicon):
+    assert reader_with(lexicon, 0.9, chance=0.2).read(PLAIN).level is TextLevel.NONE
+
+    reading = reader_with(lexicon, 0.97, 0.9, Sign.SELF_HARM, chance=0.2).read(PLAIN)
 
     assert reading.level is TextLevel.ASK
     assert reading.signs == (Sign.UNSURE,)
     assert reading.if_unanswered is TextLevel.EMERGENCY
+
+
+@pytest.mark.parametrize(
+    ("text", "sign", "chance", "enough"),
+    [
+        (TELLING, Sign.CHEST_PAIN, 0.9, 0.5),
+        (TELLING, Sign.CHEST_PAIN, 0.2, 0.85),
+        (PLAIN, Sign.CHEST_PAIN, 0.9, 0.7),
+        (PLAIN, Sign.CHEST_PAIN, 0.2, 0.95),
+        (PLAIN, Sign.FALL, 0.8, 0.93),
+        (PLAIN, Sign.FALL, 0.9, 0.7),
+        ("what a breath of fresh air", Sign.CHEST_PAIN, 0.9, 0.9),
+        ("be the death of me", Sign.ABUSE, 0.9, 0.95),
+    ],
+)
+def test_how_much_fear_it_takes_to_ask_depends_on_what_was_heard(
+    lexicon, text, sign, chance, enough
+):
+    below = reader_with(lexicon, enough - 0.01, 0.0, sign, chance)
+    above = reader_with(lexicon, enough + 0.01, 0.0, sign, chance)
+
+    assert below.read(text).level is TextLevel.NONE
+    assert above.read(text).level is TextLevel.ASK
 
 
 def test_what_scope_has_cleared_needs_more_fear(lexicon):
@@ -61,8 +113,23 @@ def test_what_scope_has_cleared_needs_more_fear(lexicon):
     assert reader_with(lexicon, 0.9).read("no chest pain today").level is TextLevel.ASK
 
 
-def test_its_calm_never_silences_an_asserted_sign(lexicon):
-    reading = reader_with(lexicon, 0.0).read("I have a pain in my chest")
+@pytest.mark.parametrize(
+    "text", ["I have a pain in my chest", "my speech is slurred", "can't breathe"]
+)
+def test_its_doubt_softens_no_grave_sign_said_in_plain_words(lexicon, text):
+    assert reader_with(lexicon, 0.2).read(text).level is TextLevel.EMERGENCY
+
+
+def test_its_doubt_softens_another_sign_to_a_question(lexicon):
+    reading = reader_with(lexicon, 0.2).read("I fainted this morning")
+
+    assert reading.level is TextLevel.ASK
+    assert reading.because.code is ReasonCode.DOUBTED
+
+
+@pytest.mark.parametrize("text", ["I have a pain in my chest", "I fainted this morning"])
+def test_its_calm_never_silences_an_asserted_sign(lexicon, text):
+    reading = reader_with(lexicon, 0.0).read(text)
 
     assert reading.level is TextLevel.ASK
     assert reading.if_unanswered is TextLevel.EMERGENCY
@@ -172,7 +239,6 @@ def test_a_long_text_is_read_in_windows_and_its_loudest_part_counts():
 def test_the_shipped_second_opinion_tells_plain_from_plain():
     opinion = load_second_opinion()
 
-    assert opinion is not None
     assert opinion("my heart keeps doing cartwheels and I feel faint").sign > 0.5
     assert opinion("lovely walk with the dog, see you on Friday").sign < 0.5
 
@@ -180,3 +246,67 @@ def test_the_shipped_second_opinion_tells_plain_from_plain():
 def test_the_whole_reader_agrees_with_its_lexicon_on_plain_reports(whole_reader):
     assert whole_reader.read("I have a pain in my chest").level is TextLevel.EMERGENCY
     assert load_lexicon().common
+
+
+def read_by_the_opinion(lexicon, text):
+    """The part of ``text`` that the second opinion is given."""
+    given = []
+
+    def noting(part):
+        given.append(part)
+        return Opinion(0.0, 0.0, Sign.FALL, 0.0)
+
+    Reader(load_signs(), lexicon, noting).read(text)
+    return given[0]
+
+
+def test_a_short_text_is_read_whole(lexicon):
+    assert read_by_the_opinion(lexicon, "Lovely day, all done! 👍") == "Lovely day, all done! 👍"
+
+
+def test_of_a_long_text_the_telling_sentences_are_read(lexicon):
+    talk = "We went to the garden centre and bought a bag of compost. "
+    text = talk * 12 + "My heart felt odd on the way home. " + talk * 12
+
+    part = read_by_the_opinion(lexicon, text)
+
+    assert "My heart felt odd on the way home" in part
+    assert len(part) <= MOST_CHARS
+
+
+def test_of_a_long_text_without_telling_words_the_end_is_read(lexicon):
+    text = "We went to the garden centre and bought compost. " * 12 + "Then home by bus."
+
+    assert read_by_the_opinion(lexicon, text).endswith("Then home by bus")
+
+
+def test_a_sentence_longer_than_the_excerpt_is_cut(lexicon):
+    part = read_by_the_opinion(lexicon, "compostcompost" * 60 + " and home")
+
+    assert 0 < len(part) <= MOST_CHARS
+
+
+def test_missing_weights_are_named_and_nothing_goes_on_without_them(monkeypatch, tmp_path):
+    monkeypatch.setattr(red_flag_data, "_folder", lambda: tmp_path)
+
+    with pytest.raises(LexiconError, match=r"second_opinion\.npz"):
+        load_second_opinion()
+
+
+def test_a_reader_without_a_second_opinion_must_be_asked_for(monkeypatch):
+    def missing():
+        raise LexiconError("second_opinion.npz is missing")
+
+    monkeypatch.setattr(red_flag_data, "load_second_opinion", missing)
+
+    assert load_reader(without_second_opinion=True).read("chest pain").level is TextLevel.EMERGENCY
+    with pytest.raises(LexiconError):
+        load_reader()
+
+
+def test_damaged_weights_are_named(monkeypatch, tmp_path):
+    (tmp_path / "second_opinion.npz").write_bytes(b"PK not weights")
+    monkeypatch.setattr(red_flag_data, "_folder", lambda: tmp_path)
+
+    with pytest.raises(LexiconError, match=r"second_opinion\.npz"):
+        load_second_opinion()

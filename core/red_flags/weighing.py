@@ -1,0 +1,109 @@
+"""Weighing the lexicon's reading against the second opinion.
+
+The opinion may raise silence to a question, soften an alert to a question, or let go of a mere
+suspicion. Alone it never alerts, but for thoughts of suicide in a text that speaks of life.
+"""
+
+from dataclasses import replace
+
+from core.red_flags.opinion import Evidence, Opinion, Thresholds
+from core.red_flags.reading import LOUDNESS, Reading, ReasonCode
+from core.red_flags.scope import Status
+from core.red_flags.signs import SignTable
+from core.vocabulary import Sign, TextLevel
+
+# Asserted in plain words these act unless the opinion plainly denies them: minutes count.
+_GRAVE = frozenset([Sign.CHEST_PAIN, Sign.STROKE, Sign.BREATHLESS_REST])
+
+
+def weighed(
+    reading: Reading,
+    opinion: Opinion,
+    evidence: Evidence,
+    signs: SignTable,
+    limits: Thresholds,
+) -> Reading:
+    """``reading`` after ``opinion``."""
+    because = replace(reading.because, opinion=opinion.sign)
+    reading = replace(reading, because=because)
+    if reading.level is TextLevel.NONE:
+        limit = limits.to_ask(opinion, evidence, cleared=bool(reading.mentions))
+        heard = opinion.sign >= limit
+        return _raised(reading, opinion, evidence, signs, limits) if heard else reading
+    loud = [sign for sign in reading.signs if LOUDNESS[signs[sign].text_level] > 1]
+    if not all(signs[sign].asked for sign in loud):
+        return _unaskable(reading, opinion, limits)
+    if reading.level is TextLevel.ASK:
+        if opinion.sign < limits.quiet_below:
+            return _let_go(reading)
+        if opinion.emergency >= limits.emergency_above:
+            return replace(reading, if_unanswered=TextLevel.EMERGENCY)
+        return reading
+    bar = limits.quiet_below if _is_grave(reading) else limits.doubt_below
+    if opinion.sign < bar:
+        doubted = replace(because, code=ReasonCode.DOUBTED)
+        return replace(reading, level=TextLevel.ASK, because=doubted)
+    if reading.level is TextLevel.URGENT and opinion.emergency >= limits.emergency_above:
+        worse = replace(because, code=ReasonCode.PERHAPS_WORSE)
+        return replace(
+            reading, level=TextLevel.ASK, because=worse, if_unanswered=TextLevel.EMERGENCY
+        )
+    return reading
+
+
+def _is_grave(reading: Reading) -> bool:
+    return any(
+        mention.certain
+        and mention.status is Status.ASSERTED
+        and mention.level is TextLevel.EMERGENCY
+        and mention.sign in _GRAVE
+        for mention in reading.mentions
+    )
+
+
+def _unaskable(reading: Reading, opinion: Opinion, limits: Thresholds) -> Reading:
+    """A sign that may not be asked about: doubt acts, short of the opinion's plain denial.
+
+    Asserted thoughts of suicide always act: the care text does no harm.
+    """
+    asserted = reading.because.code is not ReasonCode.SUSPICIOUS
+    doubted = opinion.sign < limits.quiet_below and not (
+        asserted and Sign.SELF_HARM in reading.signs
+    )
+    return _let_go(reading) if doubted else reading
+
+
+def _raised(
+    reading: Reading,
+    opinion: Opinion,
+    evidence: Evidence,
+    signs: SignTable,
+    limits: Thresholds,
+) -> Reading:
+    """A question where the lexicon found nothing to ask.
+
+    A fear without a name, and one that may not be named in a question, is asked about as unsure.
+    """
+    rule = signs[opinion.likeliest]
+    sure = opinion.chance >= limits.sure_above
+    act = sure and evidence.of_life and opinion.sign >= limits.act_above
+    if not sure or (not rule.asked and not (act and rule.id is Sign.SELF_HARM)):
+        rule = signs[Sign.UNSURE]
+    if rule.text_level is TextLevel.NONE:
+        return reading
+    worse = opinion.emergency >= limits.emergency_above
+    unanswered = TextLevel.EMERGENCY if worse else rule.text_level
+    return replace(
+        reading,
+        level=TextLevel.ASK if rule.asked else rule.text_level,
+        signs=(rule.id, *reading.signs),
+        because=replace(reading.because, code=ReasonCode.SECOND_OPINION),
+        if_unanswered=unanswered if rule.asked else rule.text_level,
+    )
+
+
+def _let_go(reading: Reading) -> Reading:
+    because = replace(reading.because, code=ReasonCode.CLEARED)
+    return replace(
+        reading, level=TextLevel.NONE, signs=(), because=because, if_unanswered=TextLevel.NONE
+    )
