@@ -49,7 +49,9 @@ class Thresholds:
     signs were named and cleared; the same with ``_unsure`` where it is sure of no one sign;
     ``ask_figure`` where nothing but a figure of speech was heard (``ask_borrowed`` for the signs
     that figures of speech borrow most); ``ask_fall`` for a fall of which it is less sure than
-    ``sure_of_fall`` (it takes flat tyres for one).
+    ``sure_of_fall`` (it takes flat tyres for one). On a short text without a telling word it must
+    also reach ``firm_sign``, or be as sure as ``firm_chance``, or reach ``steady_above`` again when
+    a greeting is put before the text.
 
     ``act_above``: act on thoughts of suicide that only the opinion found, when it is that sure and
     the text speaks of life. ``quiet_below``: let go of a text that is merely suspicious, and ask
@@ -60,15 +62,18 @@ class Thresholds:
     written for it (tests/bench/red_flags.py: held_out, own_chat).
     """
 
-    ask_telling: float = 0.8
-    ask_plain: float = 0.95
+    ask_telling: float = 0.5
+    ask_plain: float = 0.7
     ask_cleared: float = 0.8
-    ask_telling_unsure: float = 0.955
-    ask_plain_unsure: float = 0.97
-    ask_cleared_unsure: float = 0.965
-    ask_figure: float = 0.97
-    ask_borrowed: float = 0.988
-    ask_fall: float = 0.985
+    ask_telling_unsure: float = 0.95
+    ask_plain_unsure: float = 0.96
+    ask_cleared_unsure: float = 0.95
+    ask_figure: float = 0.95
+    ask_borrowed: float = 0.98
+    ask_fall: float = 0.95
+    firm_sign: float = 0.975
+    firm_chance: float = 0.9
+    steady_above: float = 0.85
     sure_of_fall: float = 0.85
     act_above: float = 0.97
     sure_above: float = 0.5
