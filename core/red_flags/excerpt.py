@@ -10,7 +10,7 @@ from core.red_flags.clauses import Clauses
 from core.red_flags.matching import Hits
 from core.red_flags.tokens import Token
 
-MOST_CHARS = 320
+MOST_CHARS = 300
 
 
 def excerpt(

@@ -17,7 +17,7 @@ from core.red_flags.scope import Scene, Status, status_of
 from core.red_flags.signs import SignTable
 from core.red_flags.spelling import Speller
 from core.red_flags.tokens import MAX_CHARS, Token, contracted, tokenise
-from core.red_flags.weighing import holds, weighed
+from core.red_flags.weighing import weighed
 from core.vocabulary import Sign, TextLevel
 
 _DOUBTS = frozenset(
@@ -29,7 +29,6 @@ _DOUBTS = frozenset(
         Status.ORDINARY_PERHAPS,
     ]
 )
-_SHORT = 160  # characters: the opinion on a text so short may be a whim
 _STANDS = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_NOW])
 
 
@@ -71,12 +70,7 @@ class Reader:
             figure=bool(hits.masked),
         )
         opinion = self._second_opinion(part)
-        result = weighed(reading, opinion, evidence, self._signs, self._thresholds)
-        alone = result.because.code is ReasonCode.SECOND_OPINION and not reading.mentions
-        whim = alone and not evidence.telling and len(part) <= _SHORT
-        if whim and not holds(opinion, part, self._second_opinion, self._thresholds):
-            return replace(reading, because=replace(reading.because, opinion=opinion.sign))
-        return result
+        return weighed(reading, opinion, evidence, self._signs, self._thresholds)
 
     def _one_spelling(self, text: str) -> Iterator[Token]:
         """The tokens of ``text``, words of many spellings in their one spelling."""

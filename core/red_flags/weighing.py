@@ -6,7 +6,7 @@ suspicion. Alone it never alerts, but for thoughts of suicide in a text that spe
 
 from dataclasses import replace
 
-from core.red_flags.opinion import Evidence, Opinion, SecondOpinion, Thresholds
+from core.red_flags.opinion import Evidence, Opinion, Thresholds
 from core.red_flags.reading import LOUDNESS, Reading, ReasonCode
 from core.red_flags.scope import Status
 from core.red_flags.signs import SignTable
@@ -14,8 +14,6 @@ from core.vocabulary import Sign, TextLevel
 
 # Asserted in plain words these act unless the opinion plainly denies them: minutes count.
 _GRAVE = frozenset([Sign.CHEST_PAIN, Sign.STROKE, Sign.BREATHLESS_REST])
-
-_GREETINGS = ("Morning coach. ", "Just to say, ")
 
 
 def weighed(
@@ -51,17 +49,6 @@ def weighed(
             reading, level=TextLevel.ASK, because=worse, if_unanswered=TextLevel.EMERGENCY
         )
     return reading
-
-
-def holds(opinion: Opinion, text: str, second_opinion: SecondOpinion, limits: Thresholds) -> bool:
-    """Whether ``opinion`` on ``text`` is firm, or stays when a greeting is put before the text.
-
-    On short talk unlike all that it was trained on, its fear comes and goes with a word more.
-    """
-    if opinion.sign >= limits.firm_sign or opinion.chance >= limits.firm_chance:
-        return True
-    again = [second_opinion(greeting + text).sign for greeting in _GREETINGS]
-    return sum(again) / len(again) >= limits.steady_above
 
 
 def _is_grave(reading: Reading) -> bool:

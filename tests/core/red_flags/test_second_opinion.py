@@ -15,16 +15,12 @@ from core.red_flags.wordpieces import pieces, spoken
 from core.vocabulary import Sign, TextLevel
 
 LIMITS = Thresholds(
-    ask_telling=0.5,
-    ask_plain=0.7,
+    ask_sure=0.7,
+    ask_unsure=0.95,
     ask_cleared=0.8,
-    ask_telling_unsure=0.85,
-    ask_plain_unsure=0.95,
     ask_figure=0.9,
-    ask_borrowed=0.95,
     ask_fall=0.93,
     sure_of_fall=0.85,
-    steady_above=0.0,
     act_above=0.97,
     quiet_below=0.1,
     doubt_below=0.5,
@@ -89,14 +85,12 @@ def test_a_fear_without_a_name_is_asked_about_and_never_acts(lexicon):
 @pytest.mark.parametrize(
     ("text", "sign", "chance", "enough"),
     [
-        (TELLING, Sign.CHEST_PAIN, 0.9, 0.5),
-        (TELLING, Sign.CHEST_PAIN, 0.2, 0.85),
         (PLAIN, Sign.CHEST_PAIN, 0.9, 0.7),
         (PLAIN, Sign.CHEST_PAIN, 0.2, 0.95),
         (PLAIN, Sign.FALL, 0.8, 0.93),
         (PLAIN, Sign.FALL, 0.9, 0.7),
         ("what a breath of fresh air", Sign.CHEST_PAIN, 0.9, 0.9),
-        ("be the death of me", Sign.ABUSE, 0.9, 0.95),
+        ("a breath of fresh air for my heart", Sign.CHEST_PAIN, 0.9, 0.7),
     ],
 )
 def test_how_much_fear_it_takes_to_ask_depends_on_what_was_heard(
@@ -112,27 +106,6 @@ def test_how_much_fear_it_takes_to_ask_depends_on_what_was_heard(
 def test_what_scope_has_cleared_needs_more_fear(lexicon):
     assert reader_with(lexicon, 0.7).read("no chest pain today").level is TextLevel.NONE
     assert reader_with(lexicon, 0.9).read("no chest pain today").level is TextLevel.ASK
-
-
-@pytest.mark.parametrize(
-    ("text", "first", "chance", "again", "level"),
-    [
-        (PLAIN, 0.96, 0.6, 0.2, TextLevel.NONE),
-        (PLAIN, 0.96, 0.6, 0.95, TextLevel.ASK),
-        (PLAIN, 0.99, 0.6, 0.2, TextLevel.ASK),
-        (PLAIN, 0.96, 0.95, 0.2, TextLevel.ASK),
-        (TELLING, 0.96, 0.6, 0.2, TextLevel.ASK),
-        (f"{PLAIN} " * 12, 0.96, 0.6, 0.2, TextLevel.ASK),
-    ],
-)
-def test_a_fear_that_a_greeting_dispels_is_let_go_in_short_plain_talk_only(
-    lexicon, text, first, chance, again, level
-):
-    def wavering(part):
-        fear = first if part.strip() == text.strip() else again
-        return Opinion(fear, 0.0, Sign.CHEST_PAIN, chance)
-
-    assert Reader(load_signs(), lexicon, wavering).read(text).level is level
 
 
 @pytest.mark.parametrize(
