@@ -2,8 +2,9 @@
 
 ``public`` are the agreed examples. ``breadth_a``, ``breadth_b`` and ``harmless_b`` were written
 without sight of the lexicon and then used to widen it and to train the second opinion; so were
-``own_positive`` and ``own_harmless``. ``own_chat`` chose thresholds and figures of speech. ``apart``
-and ``ordinary_chat`` were written apart and are read by nothing but the report.
+``own_positive`` and ``own_harmless``. ``own_chat`` chose thresholds and figures of speech; so did
+the misses on the held-out eighth. ``apart`` and ``ordinary_chat`` were written apart and are read
+by nothing but the report.
 """
 
 import hashlib
