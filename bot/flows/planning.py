@@ -15,6 +15,7 @@ from core.guard import easier_of
 from core.ladder import ladder
 from core.prescription import SessionPlan
 from core.readiness import Readiness, assess
+from core.screening import clearance_holds
 from core.session import Today, plan_session, today_of
 from core.vocabulary import DayPlan, Family
 
@@ -81,7 +82,7 @@ def _gate(record: ClientRecord, today: date, checkin: Checkin | None, facts: Fac
         return Gate.NOT_JOINED
     if not record.cleared or clearance is None:
         return Gate.NOT_CLEARED
-    if clearance.until is not None and clearance.until < today:
+    if not clearance_holds(clearance, today):
         return Gate.CLEARANCE_OVER
     if facts.hold(record.id) is not None:
         return Gate.ON_HOLD

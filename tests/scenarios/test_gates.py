@@ -41,3 +41,11 @@ def _no(village: Practice) -> str:
         for c in row
         if c.label == "No, I am fine"
     )
+
+
+async def test_a_clearance_without_a_date_ends_after_a_year(village: Practice):
+    await village.client("Nell", cleared_on="2025-02-01")
+
+    said = await village.says("nell", "/today")
+
+    assert "must clear you again" in said[-1]

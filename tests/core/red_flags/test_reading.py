@@ -111,3 +111,28 @@ def test_rows_hold_exactly_the_agreed_fields_in_order(reader):
     assert rows[0]["signs"] == ["chest_pain"]
     assert rows[1]["level"] == "none"
     assert rows[1]["if_unanswered"] == "none"
+
+
+@pytest.mark.parametrize(
+    ("text", "sign"),
+    [
+        ("my husband has chest pain right now", Sign.CHEST_PAIN),
+        ("my wife can't breathe right now", Sign.BREATHLESS_REST),
+    ],
+)
+def test_somebody_in_danger_beside_the_writer_is_not_taken_for_a_threat(reader, text, sign):
+    reading = reader.read(text)
+
+    assert reading.level is TextLevel.EMERGENCY
+    assert reading.for_other
+    assert reading.signs == (sign,)
+
+
+@pytest.mark.parametrize(
+    "text", ["my husband is hitting me right now", "my son hit me and hes outside"]
+)
+def test_violence_that_goes_on_is_an_emergency_at_home(reader, text):
+    reading = reader.read(text)
+
+    assert reading.level is TextLevel.EMERGENCY
+    assert Sign.ABUSE in reading.signs
