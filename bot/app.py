@@ -124,12 +124,13 @@ class App:
         unit.commit()
 
     async def healthy(self) -> bool:
-        """Whether the store answers and the sender is at work."""
+        """Whether the store answers and takes what arrives, and the sender is at work."""
         try:
             await self.database.run(lambda unit: unit.session.get(AlertRow, AlertId(0)))
         except StoreError:
             return False
-        return self._sending is not None and not self._sending.done()
+        sending = self._sending is not None and not self._sending.done()
+        return sending and not self.lifeline.in_use
 
 
 MakeChannels = Callable[[Clock, Database, Loaded, Contents, Accept], Mapping[str, Channel]]

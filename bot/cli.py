@@ -23,6 +23,7 @@ from bot.settings import Settings, load_key, load_settings
 from bot.storage.database import Database
 from bot.storage.vault import Vault
 from bot.trial import try_out
+from core.red_flags.reader import read_lines
 from core.vocabulary import Family, Sex
 
 app = typer.Typer(
@@ -97,9 +98,7 @@ def flags(
     """Read texts for warning signs: one text a line in, one JSON object a line out."""
     reader = load_reader()
     lines = sys.stdin if file == "-" else _open(Path(file))
-    for line in lines:
-        text = line.rstrip("\n")
-        row = reader.read(text).as_row(text)
+    for row in read_lines(reader, lines):
         sys.stdout.write(json.dumps(row, ensure_ascii=False) + "\n")
     sys.stdout.flush()
 

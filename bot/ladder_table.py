@@ -1,16 +1,11 @@
-"""The ladder command's work: reads kit and spares from its options, lays out rows, table and chart.
+"""The ladder command's work: reads kit and spares from its options, lays out rows and table.
 
 The command itself is in the command line module; nothing here prints.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from math import log
-from pathlib import Path
 
-import matplotlib as mpl
-from matplotlib.figure import Figure
-from matplotlib.ticker import FuncFormatter
 from rich.table import Table
 
 from bot.catalogue_data import MovementWords, say_setting
@@ -223,61 +218,3 @@ def ladder_table(rows: Iterable[LadderRow], words: MovementWords) -> Table:
         )
         before = row.demand
     return table
-
-
-LABEL_EVERY = 0.016  # labels closer than this share of the axis would overlap
-PANEL = "#faf6ee"
-RUNG_COLOUR = "#1c6b62"
-HOLE_COLOUR = "#b4532a"
-
-
-def ladder_chart(rows: Sequence[LadderRow], words: MovementWords, path: Path) -> Figure:
-    """Draws the demand scale of the placeable rows, saves it to ``path``, and returns it.
-
-    Demand runs upwards on a log scale, so that equal steps look equal; holes are marked.
-    """
-    steps = [row for row in rows if row.demand is not None]
-    with mpl.rc_context({"font.size": 11, "svg.hashsalt": "ladder"}):
-        figure = Figure(figsize=(7.2, max(4.0, 0.27 * len(steps) + 1.2)), facecolor=PANEL)
-        axes = figure.add_axes((0.12, 0.06, 0.84, 0.9))
-        axes.set_facecolor(PANEL)
-        axes.set_yscale("log")
-        axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
-        axes.yaxis.set_minor_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
-        axes.tick_params(axis="y", which="both", labelsize=8)
-        axes.set_xlim(0, 10)
-        axes.xaxis.set_visible(False)
-        axes.set_ylabel("demand")
-        for spine in ("top", "right", "bottom"):
-            axes.spines[spine].set_visible(False)
-        demands = [row.demand for row in steps if row.demand is not None]
-        if demands:
-            low, high = demands[0] / 1.1, demands[-1] * 1.1
-            axes.set_ylim(low, high)
-            places = spread([_share(d, low, high) for d in demands], LABEL_EVERY * 1.4)
-            for row, demand, place in zip(steps, demands, places, strict=True):
-                level = low * (high / low) ** place
-                colour = HOLE_COLOUR if row.hole_above else RUNG_COLOUR
-                axes.plot([0.2, 0.8], [demand, demand], color=colour, linewidth=3)
-                axes.plot([0.8, 1.3], [demand, level], color=colour, linewidth=0.8)
-                said = "; ".join((words.rungs[row.rung].name, *say_setting(words, row.told)))
-                axes.text(1.4, level, said, va="center", fontsize=9)
-        figure.savefig(path, dpi=110, facecolor=PANEL)
-    return figure
-
-
-def _share(demand: float, low: float, high: float) -> float:
-    return log(demand / low) / log(high / low)
-
-
-def spread(places: Sequence[float], apart: float) -> list[float]:
-    """The places (0 to 1, rising) moved as little as it takes to be ``apart``, within 0 to 1."""
-    apart = min(apart, 1.0 / max(len(places), 1))
-    found = list(places)
-    for i in range(1, len(found)):
-        found[i] = max(found[i], found[i - 1] + apart)
-    if found and found[-1] > 1.0:
-        found[-1] = 1.0
-        for i in range(len(found) - 2, -1, -1):
-            found[i] = min(found[i], found[i + 1] - apart)
-    return found

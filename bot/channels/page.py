@@ -58,12 +58,12 @@ class PageChannel:
         """What the channel is called in stored rows."""
         return NAME
 
-    async def send(self, address: str, outgoing: Outgoing) -> str:  # noqa: ARG002 - see below
+    async def send(self, address: str, outgoing: Outgoing) -> str:  # noqa: ARG002 - as the protocol names it
         """Name a new message. Its words already stand in the outbox, where the page reads them."""
         self._bell.ring()
         return uuid4().hex
 
-    async def edit(self, address: str, platform_id: str, outgoing: Outgoing) -> str:  # noqa: ARG002
+    async def edit(self, address: str, platform_id: str, outgoing: Outgoing) -> str:  # noqa: ARG002 - the same
         """A change keeps the message's name."""
         self._bell.ring()
         return platform_id

@@ -144,13 +144,6 @@ class TelegramChannel:
         ours = "" if self._webhook is None else self._webhook.url
         return info.url if info.url != ours else ""
 
-    async def register_commands(self, commands: Sequence[tuple[str, str]]) -> None:
-        """Offer these commands, with what they do, in every chat. Raises ``DeliveryError``."""
-        try:
-            await self._bot.set_my_commands([BotCommand(*command) for command in commands])
-        except TelegramError as error:
-            raise translate(error) from None
-
     def route(self) -> Route | None:
         """The webhook's road for the web server, when there is one."""
         if self._webhook is None:

@@ -3,7 +3,7 @@
 from typing import Any
 
 from bot.flows.facts import ClientRecord, Facts
-from bot.flows.machine import Button, Say, Turn
+from bot.flows.machine import Say, Turn
 from core.vocabulary import PersonId, Role
 
 
@@ -22,8 +22,3 @@ def client_for_me(client_id: Any, facts: Facts) -> ClientRecord | None:
 def not_yours() -> Turn:
     """The answer to anybody else; says nothing about whether there is such a client."""
     return Turn(None, says=(Say("coach/not_yours"),))
-
-
-def card_button(record: ClientRecord) -> tuple[tuple[Button, ...], ...]:
-    """One row with a button that opens the client's card at any time."""
-    return ((Button("open", desk="client", ref=str(record.id)),),)

@@ -3,9 +3,7 @@
 from collections.abc import Iterable
 
 from bot.flows.changes import Change
-
-# Each registers what carries out its kinds of changes.
-from bot.storage import apply_alerts, apply_people, apply_training  # noqa: F401
+from bot.storage import apply_alerts, apply_people, apply_training  # noqa: F401 - register
 from bot.storage.applying import Applying, apply_one
 
 

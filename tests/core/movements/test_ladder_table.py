@@ -1,4 +1,4 @@
-"""The ladder command's options, rows, table and chart."""
+"""The ladder command's options, rows, table and picture."""
 
 import io
 import json
@@ -8,15 +8,14 @@ import pytest
 from PIL import Image
 from rich.console import Console
 
+from bot.ladder_command import LadderCommand
 from bot.ladder_table import (
     LadderOptionError,
-    ladder_chart,
     ladder_client,
     ladder_rows,
     ladder_table,
     parse_kit,
     parse_spares,
-    spread,
 )
 from core.client import Client, KitAtHome
 from core.vocabulary import Band, Family, Sex, Spare
@@ -111,28 +110,13 @@ def test_the_table_shows_every_row_with_its_name() -> None:
     assert text.count("\n") >= len(rows)
 
 
-@pytest.mark.filterwarnings("default::ResourceWarning")
 @pytest.mark.parametrize("family", [Family.PUSH, Family.BALANCE])
-def test_the_chart_is_a_picture_with_every_step(family: Family, tmp_path: Path) -> None:
-    rows = ladder_rows(someone("chair:43,bench:90"), family, catalogue())
-    path = tmp_path / "chart.png"
-    figure = ladder_chart(rows, words(), path)
-    labels = [text.get_text() for text in figure.axes[0].texts]
-    assert len(labels) == len([row for row in rows if row.placeable])
+def test_the_command_draws_the_scale_into_a_file(family: Family, tmp_path: Path) -> None:
+    path = tmp_path / "scale.png"
+    printed = Console(file=io.StringIO(), width=200)
+
+    command = LadderCommand(printed, tmp_path)
+    command.show(family, someone("chair:43,bench:90"), as_json=False, picture=path)
+
     with Image.open(path) as picture:
         assert picture.width >= 700
-
-
-@pytest.mark.parametrize(
-    ("places", "apart", "found"),
-    [
-        ([], 0.1, []),
-        ([0.5], 0.1, [0.5]),
-        ([0.1, 0.11, 0.5], 0.1, [0.1, 0.2, 0.5]),
-        ([0.9, 0.95, 1.0], 0.1, [0.8, 0.9, 1.0]),
-    ],
-)
-def test_labels_are_spread_without_leaving_the_chart(
-    places: list[float], apart: float, found: list[float]
-) -> None:
-    assert spread(places, apart) == pytest.approx(found)
