@@ -137,6 +137,13 @@ class Capacity:
         return Forecast(float(self.mean[at]), math.sqrt(float(self.spread[at, at])))
 
     @property
+    def told_none_left(self) -> Forecast:
+        """How many clean repetitions are really left when this client tells "none"."""
+        return Forecast(
+            float(self.mean[_TELLING]), math.sqrt(float(self.spread[_TELLING, _TELLING]))
+        )
+
+    @property
     def day_offset(self) -> float:
         """Today against usual, log capacity, after the sets done so far."""
         return float(self.mean[0])

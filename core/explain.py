@@ -76,6 +76,23 @@ def _is_longer_hold(step: LadderStep, amount: int, last: SetDone) -> bool:
     return step.family is Family.BALANCE and last.planned is not None and amount > last.planned
 
 
+def _held_back(
+    allowed: Sequence[LadderStep], chosen: LadderStep, listed: set[str]
+) -> list[Considered]:
+    """Balance holds that no rule excludes: the harder ones wait for two steady holds."""
+    return [
+        Considered(
+            step.key,
+            step.demand,
+            DoseReason(
+                DoseCode.STEADY_FIRST if step.demand > chosen.demand else DoseCode.TOO_EASY_TODAY
+            ),
+        )
+        for step in allowed
+        if step.key not in listed
+    ]
+
+
 def considered_steps(
     choices: Sequence[Picked], bounds: Bounds, left_target: tuple[int, int]
 ) -> tuple[Considered, ...]:
@@ -92,6 +109,9 @@ def considered_steps(
                 reason = DoseReason(DoseCode.LESS_LIKELY)
         found.append(Considered(choice.step.key, choice.step.demand, reason, choice.predicted_left))
     listed = {entry.step_key for entry in found}
+    if choices:
+        found.extend(_held_back(bounds.allowed, choices[0].step, listed))
+        listed |= {entry.step_key for entry in found}
     found.extend(
         Considered(step.key, step.demand, reason)
         for step, reason in bounds.ruled_out

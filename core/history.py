@@ -104,6 +104,21 @@ class History:
         """Each date with at least one set, oldest first: the sessions as far as doses count."""
         return tuple(dict.fromkeys(done.on for done in self.sets))
 
+    def before(self, day: date) -> "History":
+        """What was known when ``day`` was planned: with pains told that morning, without its sets.
+
+        A pain tied to a movement was told in the session itself; one told in the morning is not.
+        """
+        return History(
+            tuple(done for done in self.sets if done.on < day),
+            tuple(session for session in self.sessions if session.on < day),
+            tuple(
+                pain
+                for pain in self.pains
+                if pain.on < day or (pain.on == day and pain.family is None)
+            ),
+        )
+
     def with_set(self, done: SetDone) -> "History":
         """The same history and one set more."""
         return History((*self.sets, done), self.sessions, self.pains)

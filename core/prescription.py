@@ -47,6 +47,7 @@ class DoseCode(StrEnum):
     TOO_HARD_TODAY = "too_hard_today"
     TOO_EASY_TODAY = "too_easy_today"
     LESS_LIKELY = "less_likely"
+    STEADY_FIRST = "steady_first"
     HELD_BREATH_PRESSURE = "held_breath_pressure"
     # Answers to what a client asks.
     MADE_EASIER = "made_easier"

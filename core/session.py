@@ -3,7 +3,7 @@
 The answers to "easier", "harder", "hurts" and "no kit" are in :mod:`core.asking`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
@@ -89,10 +89,19 @@ class Today:
 
 
 def believed_capacity(
-    client: Client, history: History, catalogue: Catalogue, *, year: int
+    client: Client,
+    history: History,
+    catalogue: Catalogue,
+    *,
+    year: int,
+    word: Mapping[Family, float] | None = None,
 ) -> Capacity:
-    """Capacity worked out anew from start values and every set of the history."""
-    capacity = starting_point(client, catalogue, year=year)
+    """Capacity worked out anew from start values and every set of the history.
+
+    Args:
+        year, word: as :func:`core.start_values.starting_point` takes them.
+    """
+    capacity = starting_point(client, catalogue, year=year, word=word)
     for done in history.sets:
         capacity = after_set(capacity, done)
     return capacity

@@ -5,6 +5,7 @@ A guess only, with wide uncertainty; the first sessions leave three or four in h
 
 import math
 from collections.abc import Mapping
+from enum import StrEnum
 from typing import Final
 
 from core.catalogue import Catalogue
@@ -43,6 +44,43 @@ LOSS_A_YEAR: Final = 0.010
 """Strength falls by about one percent a year at this age (common knowledge, from memory)."""
 MALE_SHARE: Final = 0.10
 """Men of this age are stronger for their mass (from memory: more so in the arms)."""
+
+
+class CoachWord(StrEnum):
+    """What the coach says of a client's strength before the first session."""
+
+    LESS_FIT = "less_fit"
+    USUAL = "usual"
+    FITTER = "fitter"
+
+
+WORD_STRENGTH: Final[Mapping[CoachWord, float]] = {
+    CoachWord.LESS_FIT: -0.20,
+    CoachWord.USUAL: 0.0,
+    CoachWord.FITTER: 0.10,
+}
+"""Log of how much stronger than typical for age and sex (ours).
+
+As with home tests, "less" lowers more than "fitter" raises, and both stay well within the spread of
+a first guess.
+"""
+
+
+def start_word(told: CoachWord | None, tested: Mapping[Family, float]) -> dict[Family, float]:
+    """The coach's word and home tests together, by family, as ``starting_point`` takes them.
+
+    A doubt of either counts, whatever the other says; praise counts once.
+
+    Args:
+        tested: what home tests say (:func:`core.home_test_word.strength_word`).
+    """
+    said = WORD_STRENGTH[told] if told is not None else 0.0
+    found = {}
+    for family in DOSED:
+        measured = tested.get(family, said)
+        doubted = min(said, measured) < 0.0
+        found[family] = min(said, measured) if doubted else max(said, measured)
+    return found
 
 
 def steps_of(client: Client, family: Family, catalogue: Catalogue) -> tuple[LadderStep, ...]:

@@ -36,7 +36,7 @@ def run(world, policy, clients):
 
 
 def test_the_open_aim_keeps_its_targets_and_beats_the_2_for_2_rule():
-    found = measure(World(), ["ours, open", "2-for-2, fine ladder", "oracle"], 8, 1, DAYS, int)
+    found = measure(World(), ["ours, open", "2-for-2, fine ladder", "oracle"], 8, [0], DAYS, int)
     ours = found["ours, open"]
     assert share(ours.in_range) >= 0.60
     assert share(ours.steady) >= 0.62
