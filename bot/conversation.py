@@ -66,13 +66,18 @@ class Conversations:
             return
         if not speakers:
             self._stranger(unit, row, at, now)
+        elif invited:
+            occasion = self._occasion(unit, row.incoming, person or speakers[0], at, now)
+            self._redeem(occasion, row.incoming.text)
         elif person is None:
             occasion = self._occasion(unit, row.incoming, speakers[0], at, now)
-            asked = [who.ask_who(row.id, speakers)]
+            tapped = row.incoming.kind is IncomingKind.TAP
+            asked = [who.ask_who(row.id, speakers, tapped=tapped)]
             # Not to be taken for the answer to the same words, when it is known whose they are.
             speak(self.desktop, occasion, asked, None, numbered_from=800)
         else:
-            people.touch(unit, person.id, at, now)
+            if split_tap(row.incoming.tap)[0] != who.NAME:
+                people.touch(unit, person.id, at, now)
             self._turn(self._occasion(unit, row.incoming, person, at, now), row.incoming, row.id)
         inbox.mark_done(unit, row.id, person.id if person else None)
         unit.commit()
@@ -124,7 +129,8 @@ class Conversations:
         answered = reading.level is not TextLevel.NONE or unread
         if person is None or person.role is Role.COACH:
             if not unread or person is None:
-                self._advise(unit, row, person, at, now, unread=unread, found=found)
+                occasion = self._occasion(unit, incoming, person or STRANGER, at, now)
+                self._advise(occasion, unread=unread)
             inbox.mark_read(unit, row.id)
             unit.commit()
             # A coach's note about a client is still a note; a stranger has nothing else to say.
@@ -143,24 +149,12 @@ class Conversations:
         unit.commit()
         return answered
 
-    def _advise(
-        self,
-        unit: UnitOfWork,
-        row: Waiting,
-        person: Person | None,
-        at: Address,
-        now: datetime,
-        *,
-        unread: bool,
-        found: bool,
-    ) -> None:
+    def _advise(self, occasion: Occasion, *, unread: bool) -> None:
         """Safety advice for somebody who is nobody's client: there is no coach to tell."""
-        template = "safety/for_coach" if person is not None else "safety/for_stranger"
-        if found or unread:
-            speaker = person or STRANGER
-            occasion = self._occasion(unit, row.incoming, speaker, at, now)
-            say = Say(template, {"unread": unread}, kind=Kind.SAFETY)
-            speak(self.desktop, occasion, [say], None, numbered_from=500)
+        stranger = occasion.facts.me.id == STRANGER.id
+        template = "safety/for_stranger" if stranger else "safety/for_coach"
+        say = Say(template, {"unread": unread}, kind=Kind.SAFETY)
+        speak(self.desktop, occasion, [say], None, numbered_from=500)
 
     def _stranger(self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime) -> None:
         """Somebody without an invitation, or with one."""
@@ -179,8 +173,12 @@ class Conversations:
             return True
         person = people.get_person(occasion.unit, found.person_id)
         facts = StoreFacts(occasion.unit, person, occasion.now, self.desktop.reference)
-        begin = Begin(found.flow, {"rebound": found.rebound})
-        self._begin_all(replace(occasion, facts=facts), [begin], 10)
+        mine = replace(occasion, facts=facts)
+        for old in found.left:
+            speak(self.desktop, replace(mine, at=old), [Say("engine/chat_closed")], None)
+        sharing = people.speakers(mine.unit, occasion.at.channel, occasion.at.address)
+        speak(self.desktop, mine, who.newly_shared(sharing), None, numbered_from=5)
+        self._begin_all(mine, [Begin(found.flow, {"rebound": found.rebound})], 10)
         return True
 
     def _turn(self, occasion: Occasion, incoming: Incoming, row_id: int) -> None:
@@ -209,10 +207,14 @@ class Conversations:
 
     def _tap(self, occasion: Occasion, tap: str) -> None:
         name, ref, value = split_tap(tap)
+        me = occasion.facts.me
         if name == who.NAME and ref.isdigit() and value.isdigit():
             self._hand_over(occasion, int(ref), PersonId(int(value)))
             return
         if name in self.desks:
+            if getattr(self.desks[name], "ROLE", me.role) is not me.role:
+                self._stale(occasion)
+                return
             turn = self.desks[name].tap(ref, value, occasion.facts)
             carry_out(self.desktop, occasion, turn.changes)
             speak(self.desktop, occasion, turn.says, None)
@@ -221,11 +223,7 @@ class Conversations:
         conversation = (
             conversations.get_conversation(occasion.unit, int(ref)) if ref.isdigit() else None
         )
-        if (
-            conversation is None
-            or conversation.closed
-            or conversation.person_id != occasion.facts.me.id
-        ):
+        if conversation is None or conversation.closed or conversation.person_id != me.id:
             self._stale(occasion)
             return
         if not self._step(

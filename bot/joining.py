@@ -3,6 +3,7 @@
 import hashlib
 import re
 import secrets
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -39,11 +40,13 @@ class Redeemed:
     Attributes:
         flow: the conversation to open.
         rebound: this is a new phone of somebody known.
+        left: their chats until now, which speak for them no more.
     """
 
     person_id: PersonId
     flow: str
     rebound: bool
+    left: Sequence[Address] = ()
 
 
 def new_code() -> str:
@@ -83,8 +86,10 @@ def redeem(unit: UnitOfWork, hashed: str, at: Address, now: datetime) -> Redeeme
         return Refusal.EXPIRED
     role = Role(row.role)
     rebound = row.rebinds_id is not None
+    left: Sequence[Address] = ()
     if row.rebinds_id is not None:
         person_id = PersonId(row.rebinds_id)
+        left = [old for old in people.addresses_of(unit, person_id) if old != at]
         people.unbind_all(unit, person_id, now)
     else:
         person_id = people.add_person(unit, role, unit.vault.open(row.name_sealed), now)
@@ -95,4 +100,4 @@ def redeem(unit: UnitOfWork, hashed: str, at: Address, now: datetime) -> Redeeme
     row.used_at, row.used_by_id = now, person_id
     people.bind(unit, person_id, at, now)
     unit.session.flush()
-    return Redeemed(person_id, "join" if role is Role.CLIENT else "coach_join", rebound)
+    return Redeemed(person_id, "join" if role is Role.CLIENT else "coach_join", rebound, left)

@@ -4,11 +4,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from bot.flows import who
+from bot.flows.commands import command_of
 from bot.flows.facts import Person
 from bot.flows.machine import Desk, Flow
 from bot.messages import Incoming, IncomingKind
 from bot.speaking import split_tap
-from bot.storage import conversations
+from bot.storage import conversations, outbox
+from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 
@@ -31,16 +34,19 @@ class Speakers:
     ) -> Person | None:
         """Whose arrival this is; ``None`` when the chat speaks for nobody, or it is not clear.
 
-        A button belongs to the person it was shown to; words to the one who is in the middle of a
-        conversation.
+        A button belongs to the person it was shown to; a command to the only one who has it; other
+        words to the one who is in the middle of a conversation.
 
         Args:
             speakers: the persons that the chat speaks for, the one used last first.
         """
         if incoming.kind is IncomingKind.TAP:
-            return self._tapper(unit, incoming.tap, speakers)
+            return self._tapper(unit, incoming, speakers)
         if len(speakers) < 2:
             return speakers[0] if speakers else None
+        asking = _who_have_command(incoming.text, speakers)
+        if len(asking) == 1:
+            return asking[0]
         talking = [
             person
             for person in speakers
@@ -51,19 +57,38 @@ class Speakers:
         ]
         return talking[0] if len(talking) == 1 else None
 
-    def _tapper(self, unit: UnitOfWork, tap: str, speakers: Sequence[Person]) -> Person | None:
-        name, ref, _ = split_tap(tap)
+    def _tapper(
+        self, unit: UnitOfWork, incoming: Incoming, speakers: Sequence[Person]
+    ) -> Person | None:
+        """Whose tap this is. On a shared phone, never simply that of whoever used it last: an
+        "I am fine" would end the watch over the wrong person."""
+        if len(speakers) < 2:
+            return speakers[0] if speakers else None
+        name, ref, _ = split_tap(incoming.tap)
+        if name == who.NAME:
+            # Whoever it is: the answer itself names the person.
+            return speakers[0]
+        owner = None
         if name in self.flows and ref.isdigit():
             conversation = conversations.get_conversation(unit, int(ref))
-            owners = [
-                person
-                for person in speakers
-                if conversation is not None and person.id == conversation.person_id
-            ]
-            return owners[0] if owners else (speakers[0] if speakers else None)
-        role = getattr(self.desks.get(name), "ROLE", None)
+            owner = None if conversation is None else conversation.person_id
+        if owner is None:
+            at = Address(incoming.channel, incoming.address)
+            owner = outbox.written_to(unit, at, incoming.message_id)
+        owners = [person for person in speakers if person.id == owner]
+        if owners or name not in self.desks:
+            # A conversation that is gone answers the same, whoever asks.
+            return owners[0] if owners else speakers[0]
+        role = getattr(self.desks[name], "ROLE", None)
         fitting = [person for person in speakers if role is None or person.role is role]
-        return fitting[0] if fitting else None
+        return fitting[0] if len(fitting) == 1 else None
+
+
+def _who_have_command(text: str, speakers: Sequence[Person]) -> Sequence[Person]:
+    """Those whose role has the slash command that a text is."""
+    if not text.startswith("/"):
+        return ()
+    return [person for person in speakers if command_of(text, person.role, {}) is not None]
 
 
 def likely_speaker(speakers: Sequence[Person]) -> Person | None:

@@ -82,18 +82,13 @@ def mark_done(unit: UnitOfWork, row_id: int, person_id: PersonId | None) -> None
 def hand_over(
     unit: UnitOfWork, row_id: int, channel: str, address: str, person_id: PersonId
 ) -> Incoming | None:
-    """Words of a shared chat go to the person who says they are theirs, once.
+    """Words or a tap from a shared chat go to the person who says they are theirs, once.
 
     Returns:
-        ``None`` when there are no such words in this chat, or somebody has them already.
+        ``None`` when there is no such row of this chat, or somebody has it already.
     """
     row = unit.session.get(InboxRow, row_id)
-    if (
-        row is None
-        or row.person_id is not None
-        or row.kind == IncomingKind.TAP
-        or (row.channel, row.address) != (channel, address)
-    ):
+    if row is None or row.person_id is not None or (row.channel, row.address) != (channel, address):
         return None
     row.person_id = person_id
     return _waiting(unit, row).incoming

@@ -161,6 +161,23 @@ def next_due(unit: UnitOfWork, channel: str, in_hand: Collection[int] = ()) -> d
     return unit.session.scalar(query.order_by(col(OutboxRow.due_at)).limit(1))
 
 
+def written_to(unit: UnitOfWork, at: Address, platform_id: str) -> PersonId | None:
+    """Whom a message in a chat was written to; ``None`` when no such message is known."""
+    if not platform_id:
+        return None
+    found = unit.session.scalar(
+        select(col(OutboxRow.person_id))
+        .where(
+            col(OutboxRow.channel) == at.channel,
+            col(OutboxRow.address) == at.address,
+            col(OutboxRow.platform_id) == platform_id,
+        )
+        .order_by(col(OutboxRow.id).desc())
+        .limit(1)
+    )
+    return None if found is None else PersonId(found)
+
+
 def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> None:
     """The channel has handed it over.
 
