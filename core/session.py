@@ -24,7 +24,7 @@ from core.prescription import (
     SessionPlan,
 )
 from core.readiness import Readiness
-from core.start_values import starting_point, steps_of
+from core.start_values import DOSED, starting_point, steps_of
 from core.vocabulary import Condition, DayPlan, Family, Medicine
 
 WHOLE_SESSION: Final = (
@@ -107,6 +107,12 @@ def believed_capacity(
     return capacity
 
 
+def _covers(capacity: Capacity, client: Client, catalogue: Catalogue) -> bool:
+    """Whether a capacity knows every family of this client: other kit may open another one."""
+    missing = [family for family in DOSED if family not in capacity.families]
+    return not any(steps_of(client, family, catalogue) for family in missing)
+
+
 def today_of(
     client: Client,
     history: History,
@@ -119,9 +125,10 @@ def today_of(
 
     Args:
         capacity: as :func:`believed_capacity` gives it, kept warm by the caller by
-            :func:`core.dose.after_set`; worked out anew when left out.
+            :func:`core.dose.after_set`; worked out anew when left out, or when it lacks a family
+            that this client could do.
     """
-    if capacity is None:
+    if capacity is None or not _covers(capacity, client, catalogue):
         first = history.sets[0].on if history.sets else on
         capacity = believed_capacity(client, history, catalogue, year=first.year)
     order = replace(day_order(readiness), on=on)

@@ -7,7 +7,7 @@ from typing import Any
 from bot.flows.changes import Change, RaiseAlert, SavePlan, TouchSession
 from bot.flows.machine import Button, PictureWish, Rows, Say, State, Turn
 from bot.flows.plan_json import prescription_json, prescription_of, reason_json
-from bot.flows.planning import Standing, Training, today_for
+from bot.flows.planning import Standing, Training, is_away, today_for
 from core.asking import easier, harder, hurts, without_kit
 from core.client import KitAtHome
 from core.prescription import Choice
@@ -90,7 +90,7 @@ def changed(
     record, checkin = training.place.record, training.place.checkin
     if checkin is None:
         raise ValueError("a wish needs today's check-in")
-    today = today_for(record, checkin, training.facts)
+    today = today_for(record, checkin, training.facts, away=is_away(training.plan))
     current = prescription_of(training.items[at])
     choice: Choice
     if pain is not None:
@@ -103,7 +103,7 @@ def changed(
     elif wish == "harder":
         choice = harder(today, current)
     else:
-        choice = without_kit(today, current, _without(record.client.kit, current.step.needs))
+        choice = without_kit(today, current, _without(today.client.kit, current.step.needs))
     items = list(training.items)
     if choice.prescription is None:
         del items[at]

@@ -13,6 +13,7 @@ from core.catalogue import Catalogue
 from core.checkin import Morning
 from core.client import Client
 from core.history import History
+from core.dose import Capacity
 from core.red_flags.signs import SignRule
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
 
@@ -225,6 +226,10 @@ class Facts(Protocol):
     def session(self, client_id: PersonId, on: date) -> Session | None:
         """The latest session of that day."""
         ...
+    def capacity(self, client_id: PersonId) -> Capacity:
+        """What is believed that a client can do, with all logged sets in it."""
+        ...
+
 
     def running_session(self, client_id: PersonId) -> Session | None: ...
 

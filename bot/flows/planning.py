@@ -13,10 +13,10 @@ from core.checkin import Morning, Question, Trouble, morning_from
 from core.client import Client
 from core.guard import easier_of
 from core.ladder import ladder
-from core.prescription import SessionPlan
+from core.prescription import DoseCode, SessionPlan
 from core.readiness import Readiness, assess
 from core.screening import clearance_holds
-from core.session import Today, plan_session, today_of
+from core.session import AWAY, Today, plan_session, today_of
 from core.vocabulary import DayPlan, Family
 
 SIGNS_GOOD_FOR = timedelta(hours=2)
@@ -112,21 +112,21 @@ def morning_of_answers(on: date, answers: Mapping[str, Any]) -> Morning:
 def readiness_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> Readiness:
     """Today against this client's usual."""
     morning = morning_of_answers(checkin.on, checkin.answers)
-    judged = assess(facts.mornings(record.id), morning, record.client, on=checkin.on)
+    earlier = [one for one in facts.mornings(record.id) if one.on < checkin.on]
+    judged = assess(earlier, morning, record.client, on=checkin.on)
     # The plan that was kept also heeds the watch on too much training.
     kept = DayPlan(checkin.day_plan) if checkin.day_plan else judged.plan
     return replace(judged, plan=easier_of(judged.plan, kept))
 
 
-def client_today(record: ClientRecord, facts: Facts) -> Client:
-    """The client, with what a lifted hold still asks: the easiest rungs first."""
+def client_on(record: ClientRecord, on: date, facts: Facts) -> Client:
+    """The client, with what a lifted hold still asked that day: the easiest rungs first."""
     lift = facts.last_lift(record.id)
     if lift is None or not lift.restart_easiest or lift.lifted_at is None:
         return record.client
-    since = facts.me.local(lift.lifted_at).date()
-    trained = {done.on for done in facts.history(record.id).sets if done.on >= since}
-    trained.discard(facts.me.local(facts.now).date())
-    if len(trained) >= EASY_SESSIONS_AFTER_HOLD:
+    since = record.person.local(lift.lifted_at).date()
+    trained = {done.on for done in facts.history(record.id).sets if since <= done.on < on}
+    if on < since or len(trained) >= EASY_SESSIONS_AFTER_HOLD:
         return record.client
     return _at_the_easiest(record.client, facts)
 
@@ -142,14 +142,20 @@ def _at_the_easiest(client: Client, facts: Facts) -> Client:
     return replace(client, limits=replace(client.limits, ceilings=ceilings, floors={}))
 
 
-def today_for(record: ClientRecord, checkin: Checkin, facts: Facts) -> Today:
-    """All that an answer to "easier" and the like rests on."""
+def today_for(record: ClientRecord, checkin: Checkin, facts: Facts, *, away: bool = False) -> Today:
+    """All that an answer to "easier" and the like rests on.
+
+    Args:
+        away: only a chair and a wall are there.
+    """
+    client = client_on(record, checkin.on, facts)
     return today_of(
-        client_today(record, facts),
+        replace(client, kit=AWAY) if away else client,
         facts.history(record.id),
         readiness_of(record, checkin, facts),
         facts.reference.catalogue,
         checkin.on,
+        facts.capacity(record.id),
     )
 
 
@@ -163,14 +169,20 @@ def planned(
 ) -> SessionPlan:
     """Today's session."""
     return plan_session(
-        client_today(record, facts),
+        client_on(record, checkin.on, facts),
         facts.history(record.id),
         readiness_of(record, checkin, facts),
         facts.reference.catalogue,
         checkin.on,
         minutes=minutes,
         away=away,
+        capacity=facts.capacity(record.id),
     )
+
+
+def is_away(plan: Mapping[str, Any]) -> bool:
+    """Whether a kept plan was made for a client who is away from home."""
+    return any(reason["code"] == DoseCode.AWAY_FROM_HOME for reason in plan["reasons"])
 
 
 def training_of(place: Standing, facts: Facts) -> Training:

@@ -8,6 +8,7 @@ from datetime import date, time
 from typing import Any
 
 from core.client import Clearance, Client, KitAtHome, Limits
+from core.start_values import CoachWord
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
 
 CAUTIOUS_BIRTH_YEAR = 1945
@@ -16,7 +17,15 @@ CAUTIOUS_BIRTH_YEAR = 1945
 PERSONAL = ("called", "phone", "home", "contact_name", "contact_phone", "doctor_plan")
 """Words and numbers about the person, outside the rules."""
 
-FROM_COACH = ("aim", "limits", "cleared_by", "cleared_on", "cleared_until", "doctor_word")
+FROM_COACH = (
+    "aim",
+    "fitness",
+    "limits",
+    "cleared_by",
+    "cleared_on",
+    "cleared_until",
+    "doctor_word",
+)
 """What the coach sets, not the client."""
 
 
@@ -57,6 +66,12 @@ def client_of(
         checkin_at=checkin_at,
         training_days=training_days,
     )
+
+
+def coach_word_of(answers: Mapping[str, Any]) -> CoachWord | None:
+    """What the coach says of the client's strength (``fitness``), before there are sets."""
+    told = answers.get("fitness")
+    return CoachWord(told) if told else None
 
 
 def kit_of(kit: Mapping[str, Any]) -> KitAtHome:

@@ -21,6 +21,7 @@ from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session
 
 from bot.errors import SettingsError, StoreError
+from bot.storage.remembered import Remembered
 from bot.storage.unit import UnitOfWork
 from bot.storage.vault import Vault
 
@@ -45,6 +46,7 @@ class Database:
         """
         self.address = address
         self.vault = vault
+        self._remembered = Remembered()
         self.engine = _engine(address)
         threads = 1 if self.engine.dialect.name == "sqlite" else POSTGRES_THREADS
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="store")
@@ -53,7 +55,9 @@ class Database:
 
     def unit(self) -> UnitOfWork:
         """A new unit of work, for the calling thread."""
-        return UnitOfWork(Session(self.engine, expire_on_commit=False), self.vault)
+        return UnitOfWork(
+            Session(self.engine, expire_on_commit=False), self.vault, self._remembered
+        )
 
     def run_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """Do ``work(unit, *given)`` in a unit of work, on the calling thread; ``work`` commits.
@@ -90,7 +94,8 @@ class Database:
 
     def _read_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         try:
-            with UnitOfWork(Session(self._reading, expire_on_commit=False), self.vault) as unit:
+            session = Session(self._reading, expire_on_commit=False)
+            with UnitOfWork(session, self.vault, self._remembered) as unit:
                 return work(unit, *given)
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error

@@ -19,8 +19,9 @@ from bot.flows.facts import (
     Reference,
     Session,
 )
-from bot.flows.profile import client_of
-from bot.storage.mapping import alert_of, checkin_of, morning_of, pain_done, session_of, set_done
+from bot.flows.profile import coach_word_of
+from bot.storage.done import pain_done, session_done
+from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import get_person, person_of
 from bot.storage.tables import (
     AlertRow,
@@ -33,11 +34,12 @@ from bot.storage.tables import (
     PainRow,
     PersonRow,
     SessionRow,
-    SetRow,
 )
 from bot.storage.unit import UnitOfWork
 from core.checkin import Morning
-from core.history import History, SessionDone
+from core.dose import Capacity
+from core.history import History
+from core.start_values import start_word
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role
 
 MORNINGS_KEPT_IN_MIND = timedelta(days=60)
@@ -82,7 +84,7 @@ class StoreFacts:
     def client(self, client_id: PersonId) -> ClientRecord:
         """One client with profile, limits and clearance."""
         row = self.unit.session.get_one(ClientRow, client_id)
-        return self._record(row, self.person(client_id))
+        return record_of(self.unit.vault, row, self.person(client_id))
 
     @_once
     def clients(self) -> Sequence[ClientRecord]:
@@ -99,7 +101,9 @@ class StoreFacts:
                 col(PersonRow.left_at).is_(None),
             )
         ).all()
-        found = [self._record(row, person_of(self.unit, person)) for row, person in rows]
+        found = [
+            record_of(self.unit.vault, row, person_of(self.unit, person)) for row, person in rows
+        ]
         return sorted(found, key=lambda record: (record.coach_id != self.me.id, record.person.name))
 
     @_once
@@ -166,9 +170,6 @@ class StoreFacts:
     def history(self, client_id: PersonId) -> History:
         """All sets, sessions and pains, oldest first."""
         session = self.unit.session
-        sets = session.exec(
-            select(SetRow).where(SetRow.client_id == client_id).order_by(col(SetRow.id))
-        ).all()
         sessions = session.exec(
             select(SessionRow)
             .where(SessionRow.client_id == client_id, SessionRow.status == "finished")
@@ -178,16 +179,22 @@ class StoreFacts:
             select(PainRow).where(PainRow.client_id == client_id).order_by(col(PainRow.id))
         ).all()
         return History(
-            sets=tuple(map(set_done, sets)),
-            sessions=tuple(
-                SessionDone(
-                    row.on_date,
-                    None if row.effort is None else round(row.effort),
-                    None if row.minutes is None else round(row.minutes),
-                )
-                for row in sessions
-            ),
+            sets=self.unit.remembered.sets_of(session, client_id),
+            sessions=tuple(map(session_done, sessions)),
             pains=tuple(map(pain_done, pains)),
+        )
+
+    @_once
+    def capacity(self, client_id: PersonId) -> Capacity:
+        """Believed capacity, with all logged sets in it; today is not opened yet."""
+        record = self.client(client_id)
+        return self.unit.remembered.capacity_of(
+            client_id,
+            self.history(client_id).sets,
+            record.client,
+            self.reference.catalogue,
+            word=start_word(coach_word_of(record.answers), {}),
+            today=record.person.local(self.now).date(),
         )
 
     @_once
@@ -288,34 +295,6 @@ class StoreFacts:
         if row is None or row.person_id not in (None, self.me.id):
             return ""
         return self.unit.vault.open(row.text_sealed)
-
-    def _record(self, row: ClientRow, person: Person) -> ClientRecord:
-        answers = self.unit.vault.open_json(row.profile_sealed)
-        client = client_of(
-            answers,
-            name=person.name,
-            country=person.country,
-            zone=person.zone,
-            checkin_at=time.fromisoformat(row.checkin_at),
-            training_days=tuple(int(day) for day in row.training_days.split(",") if day),
-        )
-        return ClientRecord(
-            person=person,
-            coach_id=PersonId(row.coach_id),
-            client=client,
-            answers=answers,
-            phone=answers.get("phone") or "",
-            home=answers.get("home") or "",
-            contact_name=answers.get("contact_name") or "",
-            contact_phone=answers.get("contact_phone") or "",
-            doctor_plan=answers.get("doctor_plan") or "",
-            joined=row.joined_at is not None,
-            cleared=row.cleared_at is not None,
-            away_until=row.away_until,
-            quiet_from=time.fromisoformat(row.quiet_from),
-            quiet_until=time.fromisoformat(row.quiet_until),
-            health_asked_on=row.health_asked_on,
-        )
 
     def _finished_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
         since = self.person(client_id).local(self.now).date() - back

@@ -1,14 +1,15 @@
 """Rows to values and back, with their words unsealed."""
 
 import json
+from datetime import time
 
-from bot.flows.facts import Alert, Checkin, Session
-from bot.storage.tables import AlertRow, CheckinRow, PainRow, SessionRow, SetRow
+from bot.flows.facts import Alert, Checkin, ClientRecord, Person, Session
+from bot.flows.profile import client_of
+from bot.storage.tables import AlertRow, CheckinRow, ClientRow, SessionRow
 from bot.storage.unit import stored_id
 from bot.storage.vault import Vault
 from core.checkin import Morning, Question, morning_from
-from core.history import PainTold, SetDone, Unit
-from core.vocabulary import AlertId, AlertLevel, Family, PersonId, SessionId, Sign, Spare
+from core.vocabulary import AlertId, AlertLevel, PersonId, SessionId, Sign
 
 
 def checkin_of(vault: Vault, row: CheckinRow) -> Checkin:
@@ -48,39 +49,6 @@ def session_of(vault: Vault, row: SessionRow) -> Session:
     )
 
 
-def set_done(row: SetRow) -> SetDone:
-    """A logged set as the rules see it."""
-    return SetDone(
-        on=row.on_date,
-        family=Family(row.family),
-        step_key=row.step_key,
-        demand=row.demand,
-        unit=Unit(row.unit),
-        amount=row.amount,
-        left=row.left,
-        slip=row.slip,
-        pain=row.pain,
-        planned=row.planned,
-        stop_at_left=row.stop_at_left,
-        lowest_good_left=row.lowest_good_left,
-        eased=row.eased,
-        day_shift=row.day_shift,
-        planned_top=row.planned_top,
-    )
-
-
-def pain_done(row: PainRow) -> PainTold:
-    """A told pain as the rules see it."""
-    return PainTold(
-        on=row.on_date,
-        family=Family(row.family) if row.family else None,
-        where=Spare(row.where) if row.where else None,
-        how_much=row.how_much,
-        sharp=row.sharp,
-        settled=row.settled,
-    )
-
-
 def alert_of(vault: Vault, row: AlertRow, seen_by: str) -> Alert:
     """An alert as flows see it."""
     return Alert(
@@ -97,4 +65,34 @@ def alert_of(vault: Vault, row: AlertRow, seen_by: str) -> Alert:
         seen_at=row.seen_at,
         seen_by=seen_by,
         closed=row.closed_at is not None,
+    )
+
+
+def record_of(vault: Vault, row: ClientRow, person: Person) -> ClientRecord:
+    """A client with profile, limits and clearance."""
+    answers = vault.open_json(row.profile_sealed)
+    client = client_of(
+        answers,
+        name=person.name,
+        country=person.country,
+        zone=person.zone,
+        checkin_at=time.fromisoformat(row.checkin_at),
+        training_days=tuple(int(day) for day in row.training_days.split(",") if day),
+    )
+    return ClientRecord(
+        person=person,
+        coach_id=PersonId(row.coach_id),
+        client=client,
+        answers=answers,
+        phone=answers.get("phone") or "",
+        home=answers.get("home") or "",
+        contact_name=answers.get("contact_name") or "",
+        contact_phone=answers.get("contact_phone") or "",
+        doctor_plan=answers.get("doctor_plan") or "",
+        joined=row.joined_at is not None,
+        cleared=row.cleared_at is not None,
+        away_until=row.away_until,
+        quiet_from=time.fromisoformat(row.quiet_from),
+        quiet_until=time.fromisoformat(row.quiet_until),
+        health_asked_on=row.health_asked_on,
     )

@@ -5,16 +5,18 @@ from typing import Protocol
 from sqlmodel import Session
 
 from bot.errors import StoreError
+from bot.storage.remembered import Remembered
 from bot.storage.vault import Vault
 
 
 class UnitOfWork:
     """One transaction. Leaving the block without :meth:`commit` rolls back."""
 
-    def __init__(self, session: Session, vault: Vault) -> None:
+    def __init__(self, session: Session, vault: Vault, remembered: Remembered) -> None:
         """``session``: an open session that nobody else uses."""
         self.session = session
         self.vault = vault
+        self.remembered = remembered
 
     def __enter__(self) -> "UnitOfWork":
         """Begin."""

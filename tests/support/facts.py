@@ -18,11 +18,14 @@ from bot.flows.facts import (
     Reference,
     Session,
 )
-from bot.flows.profile import client_of
+from bot.flows.profile import client_of, coach_word_of
 from bot.red_flag_data import load_signs
 from bot.reference_data import load_countries, load_spoken, load_towns
 from core.checkin import Morning
+from core.dose import Capacity
 from core.history import History
+from core.session import believed_capacity
+from core.start_values import start_word
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role
 
 NOW = datetime(2026, 5, 20, 21, 0, tzinfo=UTC)
@@ -76,6 +79,7 @@ class FakeFacts:
     all_checkins: dict[PersonId, list[Checkin]] = field(default_factory=dict)
     all_sessions: dict[PersonId, list[Session]] = field(default_factory=dict)
     all_notes: dict[PersonId, list[Note]] = field(default_factory=dict)
+    histories: dict[PersonId, History] = field(default_factory=dict)
     applied: list[object] = field(default_factory=list)
 
     def person(self, person_id: PersonId) -> Person:
@@ -139,7 +143,17 @@ class FakeFacts:
         return []
 
     def history(self, client_id: PersonId) -> History:
-        return History()
+        return self.histories.get(client_id, History())
+
+    def capacity(self, client_id: PersonId) -> Capacity:
+        record, history = self.client(client_id), self.history(client_id)
+        return believed_capacity(
+            record.client,
+            history,
+            self.reference.catalogue,
+            year=(history.sets[0].on if history.sets else self.now).year,
+            word=start_word(coach_word_of(record.answers), {}),
+        )
 
     def session(self, client_id: PersonId, on: date) -> Session | None:
         return next((one for one in self.all_sessions.get(client_id, ()) if one.on == on), None)
