@@ -223,13 +223,13 @@ class Facts(Protocol):
 
     def history(self, client_id: PersonId) -> History: ...
 
-    def session(self, client_id: PersonId, on: date) -> Session | None:
-        """The latest session of that day."""
-        ...
     def capacity(self, client_id: PersonId) -> Capacity:
         """What is believed that a client can do, with all logged sets in it."""
         ...
 
+    def session(self, client_id: PersonId, on: date) -> Session | None:
+        """The latest session of that day."""
+        ...
 
     def running_session(self, client_id: PersonId) -> Session | None: ...
 

@@ -78,8 +78,8 @@ class FakeFacts:
     all_alerts: list[Alert] = field(default_factory=list)
     all_checkins: dict[PersonId, list[Checkin]] = field(default_factory=dict)
     all_sessions: dict[PersonId, list[Session]] = field(default_factory=dict)
-    all_notes: dict[PersonId, list[Note]] = field(default_factory=dict)
     histories: dict[PersonId, History] = field(default_factory=dict)
+    all_notes: dict[PersonId, list[Note]] = field(default_factory=dict)
     applied: list[object] = field(default_factory=list)
 
     def person(self, person_id: PersonId) -> Person:

@@ -1,4 +1,4 @@
-"""What the process remembers of a client's sets is what the store holds, whatever happened since."""
+"""What the process remembers of a client's sets is what the store holds, whatever came between."""
 
 from dataclasses import replace
 from datetime import timedelta
