@@ -145,6 +145,31 @@ def norm_for(test: HomeTest, age: int, sex: Sex) -> Norm | None:
     return rows[sum(age >= first for first in _FIRST_AGES) - 1]
 
 
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """What others of the same age and sex do.
+
+    Attributes:
+        low, high: repetitions of the middle half; or, with ``high`` alone, the seconds over which
+            five chair stands are slow; or, with ``low`` alone, the mean seconds on one leg.
+    """
+
+    low: float | None
+    high: float | None
+
+
+def usual_of(test: HomeTest, age: int, sex: Sex) -> Usual | None:
+    """What to hold a result against; ``None`` under 60."""
+    if test is HomeTest.ONE_LEG_STAND:
+        mean = _by_decade(_ONE_LEG_MEAN, age)
+        return None if mean is None else Usual(mean, None)
+    if test is HomeTest.FIVE_CHAIR_STANDS:
+        slow = _by_decade(_FIVE_STANDS_WORSE_OVER, age)
+        return None if slow is None else Usual(None, slow)
+    norm = norm_for(test, age, sex)
+    return None if norm is None else Usual(norm.low, norm.high)
+
+
 def read_test(
     test: HomeTest, result: float, age: int, sex: Sex, *, arms_used: bool = False
 ) -> HomeTestReading:

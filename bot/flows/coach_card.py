@@ -4,6 +4,7 @@ from typing import Any
 
 from bot.flows.coach_standing import standing_of
 from bot.flows.facts import Alert, ClientRecord, Country, Facts
+from bot.flows.home_test_record import asked_of, result_values, tests_of
 from bot.flows.join_answers import given_of, proposal_of, shown_answers
 from bot.flows.join_questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.question import Setting
@@ -110,3 +111,14 @@ def notes_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
     found = facts.notes(record.id)[:MOST_NOTES]
     lines = [{"at": facts.me.local(one.at), "by": one.by_name, "text": one.text} for one in found]
     return {"name": record.person.name, "lines": lines}
+
+
+def tests_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+    """The home tests, newest first, and the one that waits."""
+    waits = asked_of(record, facts)
+    results = [result_values(record, done) for done in tests_of(record.answers)]
+    return {
+        "name": record.person.name,
+        "waits": waits.value if waits is not None else "",
+        "results": results[::-1][:MOST_LINES],
+    }

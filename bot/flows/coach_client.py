@@ -23,10 +23,12 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.questions import ASKED
+from core.start_values import CoachWord
+from core.home_tests import HomeTest
 
 NAME = "coach_client"
 SLOT = "card"
-PAGES = ("card", "answers", "limits", "record", "notes", "more")
+PAGES = ("card", "answers", "limits", "record", "notes", "tests", "more")
 
 OPENS = {
     "clear": "coach_start",
@@ -69,6 +71,8 @@ def _tapped(state: State, value: str, record: ClientRecord, facts: Facts) -> Tur
     asked, _, key = value.partition(ASKED)
     if asked == "edit" and (key in JOIN_FORM.by_key or key in LIMIT_FORM.by_key):
         return _open(state, Begin("coach_correct", {**args, "key": key}))
+    if asked == "test" and key in set(HomeTest):
+        return _open(state, Begin("coach_test", {**args, "test": key}))
     if value == "clients":
         return _open(state, Begin("coach_clients"))
     return not_understood(state)
@@ -90,6 +94,7 @@ def _page(state: State, page: str, record: ClientRecord, facts: Facts) -> Turn:
             "limits": _limits,
             "record": _record,
             "notes": _notes,
+            "tests": _tests,
             "more": _more,
         }.get(name, _front)(record, facts)
     read = Audit(record.id, "card_read", page)
@@ -102,7 +107,7 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
     rows: Rows = ()
     if record.joined and not record.person.left:
         rows = (*rows, (Button("clear"), Button("lift" if on_hold else "hold")))
-    rows = (*rows, *rows_of("answers limits", "record notes", "more clients"))
+    rows = (*rows, *rows_of("answers limits", "record notes", "tests", "more clients"))
     return Say("coach/card", values, rows=rows, slot=SLOT)
 
 
@@ -161,6 +166,12 @@ def _notes(record: ClientRecord, facts: Facts) -> Say:
 
 
 def _more(record: ClientRecord, _facts: Facts) -> Say:
+def _tests(record: ClientRecord, facts: Facts) -> Say:
+    buttons = [Button(f"test{ASKED}{test.value}") for test in HomeTest]
+    rows = (*_in_twos(buttons), *rows_of("card"))
+    return Say("coach/tests", coach_card.tests_page(record, facts), rows=rows, slot=SLOT)
+
+
     gone = record.person.left
     rows = rows_of("card") if gone else rows_of("rebind", "leave", "card")
     return Say("coach/more", {"name": record.person.name, "left": gone}, rows=rows, slot=SLOT)

@@ -16,6 +16,7 @@ CLIENT_COMMANDS: Mapping[str, Begin] = {
     "hurts": Begin("feeling", {"hurts": True}),
     "unwell": Begin("feeling"),
     "progress": Begin("progress"),
+    "test": Begin("home_test"),
     "settings": Begin("settings"),
     "message": Begin("message"),
     "mydata": Begin("own_data"),

@@ -22,8 +22,10 @@ from bot.flows import (
     coach_rungs,
     coach_settings,
     coach_start,
+    coach_test,
     feeling,
     health_change,
+    home_test,
     join,
     menu,
     message,
@@ -40,6 +42,7 @@ _CLIENT = (
     checkin,
     feeling,
     health_change,
+    home_test,
     join,
     menu,
     message,
@@ -65,6 +68,7 @@ _COACH = (
     coach_rungs,
     coach_settings,
     coach_start,
+    coach_test,
 )
 _DESKS = (alert_desk, client_desk, OpenDesk(), PassOnDesk(), SilenceDesk())
 

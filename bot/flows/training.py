@@ -10,6 +10,7 @@ from bot.flows.hurting import LEVELS, ask_where
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
 from bot.flows.plan_json import prescription_of
 from bot.flows.planning import Training, signs_are_old
+from bot.flows.signs_first import ask_signs, told_of_a_sign
 from bot.flows.training_end import STEPS as ENDING
 from bot.flows.training_end import (
     again_ending,
@@ -23,7 +24,6 @@ from bot.flows.training_end import (
 from bot.messages import Kind
 from core.history import MOST_LEFT_TOLD
 from core.scales import PAIN, Reask, parse_number
-from core.vocabulary import TextLevel
 
 STEPS = ("signs", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
 MAY_STOP = ("warm_up", "move", "left", "cool_down")
@@ -79,20 +79,13 @@ def next_movement(
 
 
 def _ask_signs(state: State) -> Turn:
-    say = Say("session/signs_again", rows=rows_of("none", "sign"), slot=SLOT)
-    return Turn(state.at("signs"), says=(say,))
+    return Turn(state.at("signs"), says=(ask_signs(SLOT),))
 
 
 def _signs(state: State, value: str, training: Training) -> Turn:
     checkin = training.place.checkin
     if value == "sign":
-        args = {
-            "level": TextLevel.EMERGENCY.value,
-            "if_unanswered": TextLevel.EMERGENCY.value,
-            "signs": [],
-            "which": True,
-        }
-        return Turn(None, begin=(Begin("safety", args),))
+        return Turn(None, begin=(told_of_a_sign(),))
     if value == "none" and checkin is not None:
         record = training.place.record
         kept = SaveCheckin(record.id, training.place.today, checkin.answers, signs_asked=True)

@@ -16,7 +16,7 @@ from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
 SEEN_COUNTS_FOR = timedelta(minutes=30)
 """The same sign told again this long after the alert was seen is chased anew (common practice)."""
 
-TRAINING_FLOWS = ("today", "checkin")
+TRAINING_FLOWS = ("today", "checkin", "home_test")
 """Conversations that a hold ends: their timers and questions with them."""
 
 LOUDNESS = {AlertLevel.MENTION: 0, AlertLevel.URGENT: 1, AlertLevel.EMERGENCY: 2}

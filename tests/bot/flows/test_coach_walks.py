@@ -15,6 +15,7 @@ from bot.flows.digest import digest
 from bot.flows.facts import Alert, Hold, Person
 from bot.flows.machine import Begin, Button, Turn
 from bot.flows.registry import FLOWS
+from core.home_tests import HomeTest
 from core.vocabulary import AlertId, AlertLevel, Sign
 from tests.support.facts import ANN, BACKUP, BOB, COACH, NOW, STRANGE_COACH, FakeFacts
 from tests.support.joined import with_bob
@@ -33,6 +34,7 @@ ABOUT_A_CLIENT = (
     "coach_rebind",
     "coach_rungs",
     "coach_start",
+    "coach_test",
 )
 DESKS = {desk.NAME: desk for desk in (alert_desk, client_desk)}
 FITTING = {
@@ -69,6 +71,8 @@ def alert(number: int, level: AlertLevel, *signs: Sign, client: Person = BOB) ->
 
 def practice(me: Person) -> FakeFacts:
     facts = with_bob(FakeFacts(me))
+    facts.profiles[BOB.id] |= {"cleared_by": "Robin", "cleared_on": "2026-05-01"}
+    facts.cleared.add(BOB.id)
     facts.all_alerts = [
         alert(1, AlertLevel.EMERGENCY, Sign.CHEST_PAIN),
         alert(2, AlertLevel.MENTION, Sign.FEVER),
@@ -137,7 +141,12 @@ def anything(chance: random.Random, facts: FakeFacts) -> Begin:
         facts.holds[BOB.id] = Hold("dizziness", NOW, (Sign.DIZZINESS,))
     if chance.random() < 0.2:
         facts.all_alerts = []
-    about = {"client": str(BOB.id), "key": "country", "what": chance.choice(["ceiling", "forbid"])}
+    about = {
+        "client": str(BOB.id),
+        "key": "country",
+        "what": chance.choice(["ceiling", "forbid"]),
+        "test": chance.choice(list(HomeTest)),
+    }
     begins = [Begin(flow, about) for flow in ABOUT_A_CLIENT]
     return chance.choice([*COACH_COMMANDS.values(), Begin("coach_join"), *begins])
 
@@ -176,6 +185,7 @@ PARTS = {
     "coach/lift_head",
     "coach/proposal",
     "coach/signs",
+    "coach/test_line",
     "join/medicine_list",
     "join/shown",
 }
@@ -187,6 +197,8 @@ BY_OTHER_WAYS = {
     "coach/new_phone",
     "coach/not_yours",
     "coach/start_too_soon",
+    "coach/test_not_done",
+    "coach/test_result",
     "coach/welcome_back",
     "join/welcome_back",
 }
@@ -230,7 +242,7 @@ def test_nobody_else_opens_a_conversation_about_a_client(flow: str, me: Person):
 def test_a_coach_who_lost_the_client_meanwhile_changes_nothing_more(flow: str):
     facts = practice(COACH)
     talk = Talk(WALKED[flow], facts)
-    talk.begin(client=str(BOB.id), key="phone", what="forbid")
+    talk.begin(client=str(BOB.id), key="phone", what="forbid", test="chair_stand")
     if talk.state is None:  # there is no hold to lift
         return
     facts.coach_of[BOB.id] = STRANGE_COACH.id

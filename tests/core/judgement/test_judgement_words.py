@@ -10,6 +10,7 @@ import yaml
 from jinja2 import Environment, StrictUndefined
 
 from core.effort_guide import IntensityCode
+from core.home_test_care import RatherNot
 from core.home_tests import HomeTest, Mind, Standing
 from core.reasons import ReasonCode
 from core.scales import SESSION_EFFORT
@@ -40,7 +41,8 @@ def sentences(value) -> Iterator[str]:
 def for_clients(name):
     found = entries(name)
     found.pop("proposal", None)
-    found.get("home_tests", {}).pop("falls_risk", None)
+    for to_coach in ("falls_risk", "rather_not"):
+        found.get("home_tests", {}).pop(to_coach, None)
     return list(sentences(found))
 
 
@@ -64,7 +66,8 @@ def test_every_screening_code_has_its_words():
 
 def test_every_home_test_has_its_words():
     found = entries("screening")["home_tests"]
-    assert set(found) - {"mind", "falls_risk"} == set(HomeTest)
+    assert set(found) - {"mind", "falls_risk", "rather_not"} == set(HomeTest)
+    assert set(found["rather_not"]) == set(RatherNot)
     assert set(found["mind"]) == set(Mind)
     for test in (HomeTest.CHAIR_STAND, HomeTest.ARM_CURL):
         assert set(found[test]) - {"how"} == set(Standing)
