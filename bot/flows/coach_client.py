@@ -23,8 +23,8 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.questions import ASKED
-from core.start_values import CoachWord
 from core.home_tests import HomeTest
+from core.start_values import CoachWord
 
 NAME = "coach_client"
 SLOT = "card"
@@ -140,6 +140,7 @@ def _limits(record: ClientRecord, facts: Facts) -> Say:
         {
             "name": record.person.name,
             "client": record.client,
+            "fitness": record.answers.get("fitness") or CoachWord.USUAL.value,
             "numbers": sorted(record.client.limits.numbers_asked),
             "ceilings": sorted(family.value for family in record.client.limits.ceilings),
             "forbidden": _named(record, facts),
@@ -165,13 +166,13 @@ def _notes(record: ClientRecord, facts: Facts) -> Say:
     return Say("coach/notes", coach_card.notes_page(record, facts), rows=rows, slot=SLOT)
 
 
-def _more(record: ClientRecord, _facts: Facts) -> Say:
 def _tests(record: ClientRecord, facts: Facts) -> Say:
     buttons = [Button(f"test{ASKED}{test.value}") for test in HomeTest]
     rows = (*_in_twos(buttons), *rows_of("card"))
     return Say("coach/tests", coach_card.tests_page(record, facts), rows=rows, slot=SLOT)
 
 
+def _more(record: ClientRecord, _facts: Facts) -> Say:
     gone = record.person.left
     rows = rows_of("card") if gone else rows_of("rebind", "leave", "card")
     return Say("coach/more", {"name": record.person.name, "left": gone}, rows=rows, slot=SLOT)
