@@ -11,7 +11,7 @@ from bot.flows.facts import Reference
 from bot.joining import new_code
 from bot.movement_words import Movements
 from bot.red_flag_data import load_reader, load_signs
-from bot.reference_data import load_countries, load_spoken, load_towns
+from bot.reference_data import load_countries, load_spoken, load_towns, load_wishes
 from bot.words import TEMPLATES, Words
 from core.red_flags.reader import Reader
 
@@ -45,6 +45,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
         zones_by_town=load_towns(),
         commands={said: name for name, ways in spoken.items() for said in ways},
         spoken=load_spoken(),
+        wishes=load_wishes(),
         new_code=new_code,
         invitation_link=invitation_link,
     )

@@ -16,6 +16,7 @@ import yaml
 from bot.errors import WordsError
 from bot.flows.facts import Country
 from bot.flows.typed import plain_words
+from bot.flows.wishes import WishWords
 from bot.words import TEMPLATES
 
 ENGLISH = TEMPLATES / "en"
@@ -62,6 +63,11 @@ def load_spoken(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
             for said in _ways_to_say(code, entry):
                 spoken[group].setdefault(plain_words(said), str(code))
     return spoken
+
+
+def load_wishes(folder: Path = ENGLISH) -> WishWords:
+    """How clients ask for a movement to be changed."""
+    return WishWords.from_yaml(_yaml(folder / "wishes.yaml"))
 
 
 def _ways_to_say(code: str, entry: Any) -> Iterator[str]:

@@ -99,6 +99,9 @@ class Acts:
             if not value:
                 break
             await self.hands.tap(client.phone, value)
+            if value.startswith("minutes="):
+                # The last answer of a session; the cards above it still show their buttons.
+                break
         self.trained[client.name] = self.trained.get(client.name, 0) + 1
 
     async def says(self, client: InventedClient, words: str) -> None:

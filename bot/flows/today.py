@@ -4,6 +4,7 @@ The same conversation goes on as the session itself (:mod:`bot.flows.training`) 
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -26,6 +27,7 @@ from bot.flows.plan_json import plan_json
 from bot.flows.planning import Gate, Standing, Training, planned, standing, training_of
 from bot.flows.training import STEPS as TRAINING
 from bot.flows.training import next_movement, start, step_training
+from bot.flows.wishes import Wish, wish_of
 
 NAME = "today"
 SHORT_MINUTES = 15
@@ -57,17 +59,53 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return step_hurting(state, event, training)
     if state.step == "gone":
         return _on_after_gone(state, event, training)
+    event = _spoken(event)
+    wish = wish_of(event.value, facts.reference.wishes) if event.kind is EventKind.TEXT else None
+    if wish is not None:
+        return _wished(state, wish, training)
     if state.step in TRAINING:
-        return step_training(state, _spoken(event), training)
-    return _looking(state, _spoken(event), training)
+        return step_training(state, event, training)
+    return _looking(state, event, training)
 
 
 def _spoken(event: Event) -> Event:
-    """Typed wishes as their buttons' values."""
+    """Typed buttons as their values."""
     if event.kind is not EventKind.TEXT:
         return event
     said = event.value.strip().casefold().rstrip(".!?")
     return Event(event.kind, SPOKEN_WISHES.get(said, event.value), event.args, event.cause)
+
+
+def _wished(state: State, wish: Wish, training: Training) -> Turn:
+    """A wish in own words, for the movement it names or the one that is shown."""
+    families = [item["family"] for item in training.items]
+    on_card = state.step in ("card", "move")
+    shown = families[int(state.answers["at"])] if on_card else ""
+    if on_card and wish.family in ("", shown):
+        return _step_shown(state, wish.what, training)
+    if state.step in TRAINING:
+        again = _step_shown(state, "", training)
+        return replace(again, says=(Say("session/later", {"step": state.step}), *again.says))
+    if wish.family in families:
+        at = families.index(wish.family)
+        return _see(state.at("list", wish=wish.what), str(at), training)
+    listed = _list(training.plan, wish="" if wish.family else wish.what)
+    says = (_not_today(wish.family, training.plan), listed) if wish.family else (listed,)
+    return Turn(state.at("list", wish="" if wish.family else wish.what), says=says)
+
+
+def _step_shown(state: State, value: str, training: Training) -> Turn:
+    """A button of what is shown now; "" shows it again."""
+    event = Event(EventKind.TAP, value) if value else Event(EventKind.RESUME)
+    if state.step not in TRAINING:
+        return _looking(state, event, training)
+    return step_training(state, event, training)
+
+
+def _not_today(family: str, plan: Mapping[str, Any]) -> Say:
+    """Why a movement that was asked for is not in today's session."""
+    why = [left["reason"] for left in plan["left_out"] if left["family"] == family]
+    return Say("today/not_today", {"family": family, "why": why[0] if why else None})
 
 
 def _begin(event: Event, place: Standing, facts: Facts) -> Turn:
@@ -85,6 +123,10 @@ def _begin(event: Event, place: Standing, facts: Facts) -> Turn:
         return Turn(None, says=(Say("today/nothing", {"plan": training.plan}),))
     wish = str(event.args.get("wish", ""))
     changes = (keep_plan(training.plan, training, running=False),)
+    family = str(event.args.get("family", ""))
+    if family:
+        turn = _wished(state, Wish(wish, family), training)
+        return replace(turn, changes=(*changes, *turn.changes))
     listed = _list(training.plan, wish=wish)
     return Turn(state.at("list", wish=wish), says=(listed,), changes=changes)
 

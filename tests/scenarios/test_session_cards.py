@@ -1,5 +1,6 @@
 """The card of a movement and what its buttons show."""
 
+import re
 from io import BytesIO
 
 import pytest
@@ -39,6 +40,32 @@ async def test_see_it_move_sends_a_moving_picture_and_the_card_still_answers(
     # The buttons of the card are still the newest ones, and they still work.
     said = await village.taps("mary", "Easier")
     assert "Do:" in said[-1]
+
+
+@pytest.mark.parametrize("place", ["nothing open", "list open", "card open"])
+async def test_an_easier_squat_asked_for_in_own_words_is_there_at_once(
+    village: Practice, place: str
+):
+    await village.at("07:00")
+    await village.good_morning()
+    if place != "nothing open":
+        await village.says("mary", "/today")
+    if place == "card open":
+        await village.taps_value("mary", _value_of_first_movement(village))
+
+    said = await village.says("mary", "can I have an easier squat please")
+
+    assert re.match(r"This is \d+ percent easier", said[-1])
+    assert "squat" in said[-1]
+
+
+async def test_a_wish_for_another_movement_waits_until_its_card_is_up(village: Practice):
+    await _at_first_card(village, running=True)
+
+    said = await village.says("mary", "the push ups are too hard")
+
+    assert "when you see its card" in said[0]
+    assert "1 of" in said[-1]
 
 
 def _labels(village: Practice):

@@ -20,7 +20,7 @@ from bot.flows.facts import (
 )
 from bot.flows.profile import client_of, coach_word_of
 from bot.red_flag_data import load_signs
-from bot.reference_data import load_countries, load_spoken, load_towns
+from bot.reference_data import load_countries, load_spoken, load_towns, load_wishes
 from core.checkin import Morning
 from core.dose import Capacity
 from core.history import History
@@ -45,6 +45,7 @@ def reference() -> Reference:
         countries=load_countries(),
         zones_by_town=load_towns(),
         spoken=load_spoken(),
+        wishes=load_wishes(),
         commands={"too hard": "easier"},
         new_code=lambda: "ABCD-EFGH",
         invitation_link=lambda code: f"https://chat.invalid/join?start={code}",
