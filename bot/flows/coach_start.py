@@ -1,4 +1,4 @@
-"""Cleared to start: the coach checks name and emergency number, says whose word, and until when."""
+"""Cleared to start: name and emergency number checked, whose word, how strong, until when."""
 
 from datetime import timedelta
 from typing import Any
@@ -22,11 +22,12 @@ from bot.flows.questions import ASKED
 from bot.flows.typed import Reask, Why, read_choice, read_day, read_words
 from bot.messages import Kind
 from core.screening import VALID_DAYS
+from core.start_values import CoachWord
 
 NAME = "coach_start"
 SLOT = "start"
 MONTHS = {"3": 91, "6": 182, "12": VALID_DAYS}
-STEPS = ("identity", "word", "sure", "until")
+STEPS = ("identity", "word", "sure", "fitness", "until")
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -48,9 +49,14 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return not_understood(state)
     if code == "stop":
         return _to_card(record)
-    return {"identity": _identity, "word": _word, "sure": _sure, "until": _until}[state.step](
-        state, code, event, record, facts
-    )
+    steps = {
+        "identity": _identity,
+        "word": _word,
+        "sure": _sure,
+        "fitness": _fitness,
+        "until": _until,
+    }
+    return steps[state.step](state, code, event, record, facts)
 
 
 def _code(state: State, event: Event) -> str | None:
@@ -79,6 +85,7 @@ def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None =
         "identity": rows_of("right", "name country", "stop"),
         "word": rows_of("own", "stop"),
         "sure": rows_of("sure", "stop"),
+        "fitness": rows_of(*CoachWord, "stop"),
         "until": rows_of("3 6 12", "stop"),
     }[state.step]
     named = tuple(tuple(_button(state.step, button.value) for button in row) for row in rows)
@@ -102,18 +109,36 @@ def _word(state: State, code: str, event: Event, record: ClientRecord, facts: Fa
     """The doctor's word as the coach heard it, or her own decision."""
     if event.kind is EventKind.TAP:
         needs = proposal_of(given_of(record), record.person.local(facts.now).date()).needs_doctor
-        return _ask(state.at("sure" if needs else "until", word=""), record, facts)
+        state = state.at("sure", word="")
+        return _ask(state if needs else _decided(state, record, facts), record, facts)
     words = read_words(code, 200, 6)
     if isinstance(words, Reask):
         return _ask(state, record, facts, words)
-    return _ask(state.at("until", word=words), record, facts)
+    return _ask(_decided(state.at("word", word=words), record, facts), record, facts)
 
 
 def _sure(state: State, _code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
     """The rules ask for a doctor's word and there is none: a second tap."""
     if event.kind is not EventKind.TAP:
         return _ask(state.at("word"), record, facts)
-    return _ask(state.at("until", word=""), record, facts)
+    return _ask(_decided(state.at("sure", word=""), record, facts), record, facts)
+
+
+def _decided(state: State, record: ClientRecord, facts: Facts) -> State:
+    """That the client may start is decided; strength is asked once, before there are sets."""
+    known = record.answers.get("fitness") or facts.history(record.id).sets
+    return state.at("until" if known else "fitness")
+
+
+def _fitness(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    """The coach's word on strength, as a first guess for the doses."""
+    spoken = facts.reference.spoken.get("fitness", {})
+    if event.kind is EventKind.TEXT:
+        found = read_choice(code, tuple(CoachWord), spoken)
+        if isinstance(found, Reask):
+            return not_understood(state)
+        code = found
+    return _ask(state.at("until", fitness=code), record, facts)
 
 
 def _until(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
@@ -128,8 +153,9 @@ def _until(state: State, code: str, event: Event, record: ClientRecord, facts: F
         if until > today + timedelta(days=VALID_DAYS):
             return _ask(state, record, facts, Reask(Why.OUT_OF_RANGE, code))
     word = str(state.answers.get("word", ""))
+    told_strength = {key: state.answers[key] for key in ("fitness",) if key in state.answers}
     changes = (
-        SaveProfile(record.id, {"doctor_word": word or None}),
+        SaveProfile(record.id, {"doctor_word": word or None, **told_strength}),
         ClearToStart(record.id, until),
         Audit(record.id, "doctor_word_given" if word else "own_decision"),
     )

@@ -1,4 +1,4 @@
-"""The coach's own questions about a client: aim, overhead work, numbers to ask, the pulse cap."""
+"""The coach's own questions about a client: aim, strength at the start, numbers, the pulse cap."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -8,6 +8,7 @@ from bot.flows.facts import ClientRecord
 from bot.flows.question import Option, Question, Setting, choice, many, yes_no
 from bot.flows.questions import Form
 from bot.flows.typed import read_number
+from core.start_values import CoachWord
 from core.vocabulary import Aim
 
 NUMBERS = ("pulse", "pressure", "glucose", "weight")
@@ -28,6 +29,7 @@ LIMIT_FORM = Form(
     "coach/limit",
     (
         choice("aim", "limits", "aim", (Aim.ENDURANCE, Aim.STRENGTH)),
+        choice("fitness", "limits", "fitness", tuple(CoachWord)),
         yes_no("overhead", "limits"),
         many("numbers", "limits", "number_asked", NUMBERS),
         choice("glucose_unit", "limits", "glucose_unit", UNITS, columns=2),
@@ -42,6 +44,7 @@ def limits_given(record: ClientRecord) -> dict[str, Any]:
     return {
         "called": record.person.name,
         "aim": record.client.aim.value,
+        "fitness": record.answers.get("fitness") or CoachWord.USUAL.value,
         "overhead": limits.overhead_allowed,
         "numbers": sorted(limits.numbers_asked),
         "glucose_unit": limits.glucose_unit,
@@ -52,8 +55,8 @@ def limits_given(record: ClientRecord) -> dict[str, Any]:
 def limit_changes(key: str, value: Any, record: ClientRecord) -> tuple[Change, ...]:
     """What is to be written down when one of them is set."""
     audit = Audit(record.id, "limit_changed", key)
-    if key == "aim":
-        return (SaveProfile(record.id, {"aim": value}), audit)
+    if key in ("aim", "fitness"):
+        return (SaveProfile(record.id, {key: value}), audit)
     return (SaveProfile(record.id, {"limits": merged_limits(record, {key: value})}), audit)
 
 

@@ -32,8 +32,11 @@ from bot.flows.changes import (
 )
 from bot.flows.coach_standing import Because, Standing, standing_of, standings
 from bot.flows.facts import Checkin, Hold
+from core.history import History
+from core.start_values import starting_point
 from core.vocabulary import AlertLevel, DayPlan, Family, Role, Sign
 from tests.bot.flows.test_coach_walks import alert, practice
+from tests.support.dose_cases import squat_set
 from tests.support.facts import ANN, BACKUP, BOB, COACH, NOW, FakeFacts
 from tests.support.joined import with_bob
 from tests.support.talk import Talk
@@ -68,12 +71,17 @@ def test_clearing_asks_for_name_and_number_then_whose_word_then_until_when():
     assert "A doctor's word is needed first" in talk.text
 
     talk.type("Dr Singh, letter of 3 March")
+
+    assert "How strong is Bob for the age?" in talk.text
+
+    talk.choose("less_fit")
     talk.choose("6")
 
     assert of(talk.turn.changes, ClearToStart) == [
         ClearToStart(BOB.id, TODAY + timedelta(days=182))
     ]
-    assert SaveProfile(BOB.id, {"doctor_word": "Dr Singh, letter of 3 March"}) in talk.turn.changes
+    given = {"doctor_word": "Dr Singh, letter of 3 March", "fitness": "less_fit"}
+    assert SaveProfile(BOB.id, given) in talk.turn.changes
     assert BOB.id in {say.to for say in talk.turn.says}
 
 
@@ -87,6 +95,7 @@ def test_without_a_doctors_word_where_the_rules_ask_for_one_a_second_tap_is_need
     assert BOB.id not in talk.facts.cleared
 
     talk.choose("sure")
+    talk.type("fit")
     talk.choose("12")
 
     assert of(talk.turn.changes, ClearToStart)
@@ -103,11 +112,33 @@ def test_a_double_tap_while_clearing_skips_no_step():
     assert talk.step == "sure"
 
 
+def test_strength_is_asked_once_and_not_of_somebody_who_has_trained():
+    facts = with_bob(FakeFacts(COACH))
+    facts.histories[BOB.id] = History((squat_set(0.3),))
+    trained = Talk(coach_start, facts)
+    trained.begin(client=BOBS)
+    trained.choose("right")
+    trained.type("Dr Singh, 3 March")
+
+    assert trained.step == "until"
+
+    facts.histories.clear()
+    facts.profiles[BOB.id]["fitness"] = "fitter"
+    trained.choose("12")
+    again = Talk(coach_start, facts)
+    again.begin(client=BOBS)
+    again.type("Dr Singh, 4 March")
+
+    assert again.step == "until"
+    assert facts.profiles[BOB.id]["fitness"] == "fitter"
+
+
 def test_nobody_is_cleared_for_more_than_a_year():
     talk = Talk(coach_start, with_bob(FakeFacts(COACH)))
     talk.begin(client=BOBS)
     talk.choose("right")
     talk.type("Dr Singh, 3 March")
+    talk.choose("usual")
     talk.type("3 March 2029")
 
     assert talk.step == "until"
@@ -290,6 +321,7 @@ def test_limits_reach_the_rules_of_core():
     facts = with_bob(FakeFacts(COACH))
     for key, codes in (
         ("aim", ["strength"]),
+        ("fitness", ["less_fit"]),
         ("overhead", ["yes"]),
         ("numbers", ["pressure", "glucose", "done"]),
         ("glucose_unit", ["mg/dL"]),
@@ -301,8 +333,10 @@ def test_limits_reach_the_rules_of_core():
             talk.choose(code)
         assert Audit(BOB.id, "limit_changed", key) in talk.turn.changes
     client = facts.client(BOB.id).client
+    plain = starting_point(client, facts.reference.catalogue, year=facts.now.year)
 
     assert client.aim == "strength"
+    assert facts.capacity(BOB.id).usual(Family.PUSH).mean < plain.usual(Family.PUSH).mean
     assert client.limits.overhead_allowed
     assert client.limits.numbers_asked == {"pressure", "glucose"}
     assert client.limits.glucose_unit == "mg/dL"
