@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from bot.flows.machine import Begin
+from bot.flows.wishes import WishWords, wish_of
 from core.vocabulary import Role
 
 CLIENT_COMMANDS: Mapping[str, Begin] = {
@@ -15,8 +16,8 @@ CLIENT_COMMANDS: Mapping[str, Begin] = {
     "harder": Begin("today", {"wish": "harder"}),
     "hurts": Begin("feeling", {"hurts": True}),
     "unwell": Begin("feeling"),
-    "progress": Begin("progress"),
     "test": Begin("home_test"),
+    "progress": Begin("progress"),
     "settings": Begin("settings"),
     "message": Begin("message"),
     "mydata": Begin("own_data"),
@@ -48,3 +49,9 @@ def command_of(text: str, role: Role, spoken: Mapping[str, str]) -> Begin | None
     name = said.split("@", 1)[0]
     known = commands_of(role)
     return known.get(name) or known.get(spoken.get(said, ""))
+
+
+def wish_begin(text: str, words: WishWords) -> Begin | None:
+    """Today's session with the wish that a client's own words hold, or None."""
+    wish = wish_of(text, words)
+    return Begin("today", {"wish": wish.what, "family": wish.family}) if wish else None

@@ -9,11 +9,12 @@ from datetime import date, datetime, time
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
+from bot.flows.wishes import NO_WISHES, WishWords
 from core.catalogue import Catalogue
 from core.checkin import Morning
 from core.client import Client
-from core.history import History
 from core.dose import Capacity
+from core.history import History
 from core.red_flags.signs import SignRule
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
 
@@ -174,6 +175,7 @@ class Reference:
 
     Attributes:
         spoken: what may be typed for a choice: group -> plain words -> code.
+        wishes: how clients ask for a movement to be changed.
     """
 
     catalogue: Catalogue
@@ -182,6 +184,7 @@ class Reference:
     zones_by_town: Mapping[str, str]
     commands: Mapping[str, str] = field(default_factory=dict)
     spoken: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    wishes: WishWords = NO_WISHES
     new_code: Callable[[], str] = str
     invitation_link: Callable[[str], str] = str
 
