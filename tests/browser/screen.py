@@ -43,7 +43,7 @@ class Screen:
     def move_clock(self, to: str) -> None:
         """Press a button of the clock and wait until it has moved."""
         self.page.locator(f".clock [data-to={to}]").click()
-        expect(self.page.locator(".clock-note")).to_contain_text("Now ")
+        expect(self.page.locator(".clock-note")).to_contain_text("Moved to ")
 
     def tap(self, phone: Locator, label: str = "") -> None:
         """Tap a button of the open question (the first, or by its label) and wait for the answer.
