@@ -9,9 +9,8 @@ from typing import Any
 
 from bot.flows.changes import SaveProfile
 from bot.flows.facts import ClientRecord, Facts
-from core.home_test_word import HomeTestDone, reading_of, strength_word
+from core.home_test_word import HomeTestDone, reading_of
 from core.home_tests import CHAIR_CM, CURL_KG, HomeTest, usual_of
-from core.vocabulary import Family
 
 ASKED = "home_test_asked"
 DONE = "home_tests"
@@ -36,12 +35,6 @@ def tests_of(answers: Mapping[str, Any]) -> list[HomeTestDone]:
         )
         for one in answers.get(DONE, ())
     ]
-
-
-def tested(record: ClientRecord) -> dict[Family, float]:
-    """What a client's tests say of strength, for the first guess of a dose."""
-    client = record.client
-    return strength_word(tests_of(record.answers), client.birth_year, client.sex)
 
 
 def asked_of(record: ClientRecord, facts: Facts) -> HomeTest | None:

@@ -19,7 +19,7 @@ from bot.flows.facts import (
     Reference,
     Session,
 )
-from bot.flows.profile import coach_word_of
+from bot.flows.start_word import word_of
 from bot.storage.done import pain_done, session_done
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import get_person, person_of
@@ -39,7 +39,6 @@ from bot.storage.unit import UnitOfWork
 from core.checkin import Morning
 from core.dose import Capacity
 from core.history import History
-from core.start_values import start_word
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role
 
 MORNINGS_KEPT_IN_MIND = timedelta(days=60)
@@ -187,13 +186,13 @@ class StoreFacts:
     @_once
     def capacity(self, client_id: PersonId) -> Capacity:
         """Believed capacity, with all logged sets in it; today is not opened yet."""
-        record = self.client(client_id)
+        record, history = self.client(client_id), self.history(client_id)
         return self.unit.remembered.capacity_of(
             client_id,
-            self.history(client_id).sets,
+            history.sets,
             record.client,
             self.reference.catalogue,
-            word=start_word(coach_word_of(record.answers), {}),
+            word=word_of(record, history),
             today=record.person.local(self.now).date(),
         )
 

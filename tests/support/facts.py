@@ -18,14 +18,14 @@ from bot.flows.facts import (
     Reference,
     Session,
 )
-from bot.flows.profile import client_of, coach_word_of
+from bot.flows.profile import client_of
+from bot.flows.start_word import word_of
 from bot.red_flag_data import load_signs
 from bot.reference_data import load_countries, load_spoken, load_towns, load_wishes
 from core.checkin import Morning
 from core.dose import Capacity
 from core.history import History
 from core.session import believed_capacity
-from core.start_values import start_word
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role
 
 NOW = datetime(2026, 5, 20, 21, 0, tzinfo=UTC)
@@ -153,7 +153,7 @@ class FakeFacts:
             history,
             self.reference.catalogue,
             year=(history.sets[0].on if history.sets else self.now).year,
-            word=start_word(coach_word_of(record.answers), {}),
+            word=word_of(record, history),
         )
 
     def session(self, client_id: PersonId, on: date) -> Session | None:

@@ -169,6 +169,23 @@ def test_the_coachs_word_given_later_moves_capacity_at_once(store: Database, bob
     assert_same(store, bob)
 
 
+@pytest.mark.parametrize(("on", "counts"), [("2026-01-04", True), ("2026-02-01", False)])
+def test_a_home_test_counts_for_the_start_when_it_was_done_before_training(
+    store: Database, bob: PersonId, on: str, *, counts: bool
+):
+    weak = {"test": "chair_stand", "on": on, "result": 3, "arms_used": False}
+    logged(store, bob, squat_set(0.30))
+    _, before = asked(store, bob)
+
+    def keep(unit: UnitOfWork) -> None:
+        apply_all(Applying(unit, bob, NOON, str), [SaveProfile(bob, {"home_tests": [weak]})])
+        unit.commit()
+
+    store.run_now(keep)
+    _, after = asked(store, bob)
+    assert (after.usual(Family.SQUAT).mean < before.usual(Family.SQUAT).mean) is counts
+
+
 def test_what_is_remembered_equals_capacity_worked_out_from_the_record(
     store: Database, bob: PersonId
 ):
