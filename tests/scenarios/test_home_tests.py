@@ -6,8 +6,12 @@ import pytest
 import textstat
 from sqlmodel import select
 
+from bot.storage.facts import StoreFacts
+from bot.storage.people import get_person
 from bot.storage.tables import AuditRow, ClientRow
 from bot.storage.unit import UnitOfWork
+from core.vocabulary import Family
+from tests.support.facts import reference
 from tests.support.practice import Practice
 from tests.support.talk import words
 
@@ -207,6 +211,30 @@ async def test_asked_in_the_evening_it_comes_after_the_quiet_hours(village: Prac
 
     await village.at("06:30")
     assert any("asks you for a short test" in text for text in village.heard("mary", before))
+
+
+async def test_a_weak_chair_stand_makes_the_first_squat_easier(village: Practice):
+    """The push, of which the test says nothing, stays as it is."""
+    await village.client("Nell", kit=KIT)
+    await village.client("Fay", kit=KIT)
+    await village.at("07:00")
+    for who in ("nell", "fay"):
+        await village.good_morning(who)
+    await asks(village, "Nell", "30-second chair")
+    await village.taps("nell", "Go on", "Yes, somebody", "I am ready", "4", "No")
+
+    def believed(unit: UnitOfWork) -> list[dict[Family, float]]:
+        found = []
+        for who in ("nell", "fay"):
+            person = get_person(unit, village.ids[who])
+            facts = StoreFacts(unit, person, village.clock.now(), reference())
+            capacity = facts.capacity(person.id)
+            found.append({one: capacity.usual(one).mean for one in (Family.SQUAT, Family.PUSH)})
+        return found
+
+    nell, fay = await village.app.database.run(believed)
+    assert nell[Family.SQUAT] == pytest.approx(fay[Family.SQUAT] - 0.2)
+    assert nell[Family.PUSH] == fay[Family.PUSH]
 
 
 async def test_the_client_may_decline_or_stop_and_the_coach_hears_it(village: Practice):
