@@ -10,7 +10,7 @@ from datetime import datetime
 
 from bot.errors import BotError
 from bot.flows import who
-from bot.flows.commands import command_of, wish_begin
+from bot.flows.commands import command_of, own_words_begin
 from bot.flows.facts import Person
 from bot.flows.fallback import not_understood
 from bot.flows.machine import Begin, Desk, Event, EventKind, Flow, Say, Turn
@@ -200,8 +200,7 @@ class Conversations:
         outright = command is not None and incoming.text.startswith("/")
         if open_now and not outright and self._step(occasion, open_now[0], event):
             return
-        if command is None and me.role is Role.CLIENT:
-            command = wish_begin(incoming.text, self.desktop.reference.wishes)
+        command = command or own_words_begin(incoming.text, occasion.facts)
         if command is not None:
             self._begin_all(occasion, [command], 10)
             return

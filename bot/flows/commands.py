@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping
 
+from bot.flows.facts import Facts
 from bot.flows.machine import Begin
-from bot.flows.wishes import WishWords, wish_of
+from bot.flows.typed import plain_words
+from bot.flows.wishes import wish_of
 from core.vocabulary import Role
 
 CLIENT_COMMANDS: Mapping[str, Begin] = {
@@ -51,7 +53,11 @@ def command_of(text: str, role: Role, spoken: Mapping[str, str]) -> Begin | None
     return known.get(name) or known.get(spoken.get(said, ""))
 
 
-def wish_begin(text: str, words: WishWords) -> Begin | None:
-    """Today's session with the wish that a client's own words hold, or None."""
-    wish = wish_of(text, words)
-    return Begin("today", {"wish": wish.what, "family": wish.family}) if wish else None
+def own_words_begin(text: str, facts: Facts) -> Begin | None:
+    """What words that are no command ask for: a client's wish, the card that a coach names."""
+    if facts.me.role is Role.CLIENT:
+        wish = wish_of(text, facts.reference.wishes)
+        return Begin("today", {"wish": wish.what, "family": wish.family}) if wish else None
+    named = {str(record.id): plain_words(record.person.name) for record in facts.clients()}
+    meant = [client_id for client_id, name in named.items() if name == plain_words(text)]
+    return Begin("coach_client", {"client": meant[0]}) if len(meant) == 1 else None

@@ -327,3 +327,11 @@ async def test_menu_is_a_command_of_both_sides(village: Practice):
 
     for role in (Role.CLIENT, Role.COACH):
         assert command_of("/menu", role, commands) is not None
+
+
+@pytest.mark.parametrize("typed", ["Mary", "mary", " MARY. "])
+async def test_a_coach_who_types_a_client_s_name_gets_the_card(village: Practice, typed: str):
+    said = await village.says("rua", typed)
+
+    assert "Mary: " in said[-1]
+    assert "Conditions:" in said[-1]

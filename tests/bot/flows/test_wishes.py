@@ -2,7 +2,6 @@
 
 import pytest
 
-from bot.flows.commands import wish_begin
 from bot.flows.wishes import Wish, wish_of
 from core.vocabulary import Family
 from tests.support.facts import reference
@@ -53,10 +52,3 @@ def test_news_is_not_taken_for_a_wish(text: str):
 
 def test_every_family_that_is_named_is_one_of_the_catalogue():
     assert set(reference().wishes.families) <= set(Family)
-
-
-def test_a_wish_opens_today_with_its_movement():
-    begin = wish_begin("can I have an easier squat", reference().wishes)
-
-    assert begin is not None
-    assert (begin.flow, begin.args) == ("today", {"wish": "easier", "family": "squat"})
