@@ -40,7 +40,7 @@ def window_for(
         outline
         for figure in figures
         for shape in (*figure.person, *figure.room)
-        if shape.part not in ("wall", "mat")
+        if shape.part not in ("wall", "mat", "run")
         for outline in shape.outlines
     ]
     if also is not None:

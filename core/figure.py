@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from core.figure_contact import Grip, Hand, touching
 from core.figure_front import front_person
 from core.figure_limbs import arm, leg
-from core.figure_props import band, bottle, furniture, rail
+from core.figure_props import band, bottle, bottle_from_end, furniture, rail
 from core.figure_shapes import Shape, lowest_of
 from core.figure_skeleton import Skeleton
 from core.figure_solids import kept_out
@@ -18,6 +18,7 @@ from core.figure_trunk import head_and_neck, pelvis, shirt
 from core.people import Look
 from core.pose import View
 
+UNDER_PALM = 6.0  # middle of a bottle that lies under a resting hand, from the wrist, cm
 FAR_AHEAD = 2.4  # the far limbs are drawn this much ahead of the near ones, cm
 
 
@@ -90,11 +91,15 @@ def _arm(bones: Skeleton, look: Look, side: str, grips: dict[str, Grip]) -> list
     """An arm, with the bottle under its fist."""
     shapes = arm(bones, look, side, grips[side])
     kilograms = bones.holding[side]
-    if kilograms <= 0.0 or grips[side].hand is not Hand.FIST:
+    if kilograms <= 0.0 or grips[side].hand not in (Hand.FIST, Hand.RESTING):
         return shapes
     wrist, elbow = bones[f"wrist_{side}"], bones[f"elbow_{side}"]
     fore = (wrist - elbow) / max(abs(wrist - elbow), 1e-6)
-    held = bottle(wrist + 4.6 * bones.scale * fore, kilograms, fore * 1j)
+    if side in bones.resting:
+        below = bones.scale * (3.0 * grips[side].way - UNDER_PALM * bones.front)
+        held = bottle_from_end(wrist + below, kilograms)
+    else:
+        held = bottle(wrist + 4.6 * bones.scale * fore, kilograms, fore * 1j)
     under = min(0.0, lowest_of(held))
     return [*(replace(shape.moved(-1j * under), part=f"bottle_{side}") for shape in held), *shapes]
 

@@ -1,7 +1,7 @@
 """The one arrow of a picture: what moves most, and a free place beside it to say so."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,7 @@ from core.figure_prop_sizes import CHAIR_BACK, DEPTHS
 from core.figure_shapes import Outline, Shape, stroke
 from core.figure_skeleton import PlacedProp, Skeleton
 from core.figure_solids import solids_of
+from core.figure_turn import round_way
 from core.pose import SIDES, View
 
 ARROW = "#c8451b"
@@ -18,10 +19,14 @@ HALO = "#fffaf0"
 STILL = 3.2  # cm: less than this is no movement
 TRUNK_MOVES = 9.0  # cm: from here the arrow speaks of the whole body
 LIMB_WEIGHTS = {"ankle": 1.2, "heel": 1.7, "toe": 1.0, "wrist": 1.0, "knee": 0.7, "elbow": 0.4}
-KNEE_RISES = 8.0  # cm: a knee that is lifted so much tells a march, from the side
+KNEE_RISES = 6.5  # cm: a knee that is lifted so much tells a march, from the side
+HEEL_RISES = 1.4  # cm: a heel that rises so much over toes that stay tells a heel raise
 FOOT_TELLS = 8.0  # cm of a foot against the hips, from in front
 BODY_WEIGHT = 1.3  # of a small movement of the whole body, over that of a limb
 SHORTEST, LONGEST = 21.0, 52.0  # cm
+PULSE_NEAR_END = 0.35  # of the way, from its middle towards its end: where pulses are
+PULSE_LENGTH = 36.0  # of the arrow with two heads, cm
+ROUND_SIZE = 0.85  # arrows that go round are drawn at most this large
 ROOM = 36.0  # cm in view beyond the end of the movement
 
 
@@ -38,6 +43,12 @@ class Area:
 
 def path_of(bones: Sequence[Skeleton]) -> Outline | None:
     """The way of the point that tells the movement; ``None`` where nothing moves."""
+    told = bones[0].tells
+    if told in bones[0].joints:
+        return np.array([b[told] for b in bones])
+    goes_round = round_way(bones)
+    if goes_round is not None:
+        return goes_round
     trunk = np.array([(b.hips + b.shoulders) / 2 for b in bones])
     lower = np.array([b.hips for b in bones])
     upper = np.array([b.shoulders for b in bones])
@@ -51,11 +62,16 @@ def path_of(bones: Sequence[Skeleton]) -> Outline | None:
         knee = np.array([b["knee_near"] for b in bones])
         ankle = np.array([b["ankle_near"] for b in bones])
         if (knee - lower)[-1].imag - (knee - lower)[0].imag > KNEE_RISES and _hangs(knee, ankle):
-            return knee
+            # A march is told as "knee up", whatever the knee does on the way.
+            return np.asarray(knee[-1] - 1j * np.linspace((knee[-1] - knee[0]).imag, 0.0, 7))
     if most >= TRUNK_MOVES:
         if _reach(trunk) > 0.6 * most:
             return np.asarray(np.linspace(trunk[0], trunk[-1], 7))
         return lower if _reach(lower) > _reach(upper) else upper
+    for side in reversed(SIDES) if bones[0].view is View.SIDE else ():
+        heel, toe = (np.array([b[f"{name}_{side}"] for b in bones]) for name in ("heel", "toe"))
+        if (heel[-1] - heel[0]).imag > HEEL_RISES > _reach(toe):
+            return heel
     best, found = STILL, None
     if most > STILL:
         best = most * BODY_WEIGHT
@@ -87,9 +103,25 @@ def arrow(bones: Sequence[Skeleton], area: Area) -> list[Shape]:
     if way is None:
         return []
     size = (area.right - area.left) / 200.0
+    if round_way(bones) is not None:
+        return arrow_along(way, min(size, ROUND_SIZE))
     way = _of_length(way, size)
-    shift = _free_place(way, bones, area, size)
-    return arrow_along(way + shift, size)
+    if bones[0].pulses:
+        way = way + PULSE_NEAR_END * (way[-1] - way[0])
+        return _to_and_fro(way + _free_place(way, bones, area, size), size)
+    return arrow_along(way + _free_place(way, bones, area, size), size)
+
+
+def _to_and_fro(way: Outline, size: float) -> list[Shape]:
+    """A short arrow with two heads."""
+    middle, along = way[len(way) // 2], way[-1] - way[0]
+    half = 0.5 * PULSE_LENGTH * size * along / max(abs(along), 1e-6)
+    first = arrow_along(np.linspace(middle, middle + half, 15), size)
+    second = arrow_along(np.linspace(middle, middle - half, 15), size)
+    return [
+        replace(one, outlines=one.outlines + other.outlines)
+        for one, other in zip(first, second, strict=True)
+    ]
 
 
 def arrow_along(way: Outline, size: float = 1.0) -> list[Shape]:
@@ -175,6 +207,9 @@ def _covered(prop: PlacedProp) -> list[tuple[float, float, float, float, float]]
 
 def room_wanted(bones: Sequence[Skeleton]) -> complex | None:
     """A point that should be in view, so that the arrow has room beyond the moving part."""
+    round_arrow = round_way(bones)
+    if round_arrow is not None:
+        return complex(round_arrow[np.argmax(round_arrow.imag)])
     way = path_of(bones)
     if way is None:
         return None

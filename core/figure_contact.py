@@ -18,7 +18,7 @@ NEAR_SURFACE = 6.5  # a wrist this close to a surface rests on it, cm
 EDGE_HOLD = 6.0  # a wrist this close to an edge holds on to the edge, cm
 LONGEST_ARM = 1.12  # a reaching arm is drawn longer by at most this: the shoulder comes along
 NEARLY_STRAIGHT = 4.0  # an elbow this close to the line from shoulder to wrist, cm
-ON_WALL = 9.0  # hands are drawn this much lower on a wall, so that the face is free, cm
+ON_WALL = 14.0  # hands are drawn this much lower on a wall, so that the face is free, cm
 LYING = 15.0  # a wrist this high beside someone on her back lies on the floor, cm
 ELBOW_ROOM = 4.4  # elbow joint above a table top that it would pass through, cm
 
@@ -31,7 +31,7 @@ class Hand(StrEnum):
     WALL = "wall"
     RAIL = "rail"
     EDGE = "edge"
-    OPEN = "open"
+    RESTING = "resting"
     FIST = "fist"
 
 
@@ -53,8 +53,9 @@ def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
     for side in SIDES:
         wrist, fingers = joints[f"wrist_{side}"], joints[f"fingers_{side}"]
         way = (fingers - wrist) / max(abs(fingers - wrist), 1e-6)
-        found = _contact(bones, side, way)
-        closed = bones.holding[side] > 0
+        rests = side in bones.resting and bones.view is View.SIDE
+        found = None if rests else _contact(bones, side, way)
+        closed = bones.holding[side] > 0 and not rests
         closed |= any(abs(end - wrist) < IN_FIST for end in band_ends)
         closed |= any((rail.facing > 0) == (side == "near") for rail in rails)
         if closed:
@@ -63,6 +64,8 @@ def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
             wrist, grip = found
             grips[side] = replace(grip, fist=bones.on_fists)
             bend_arm(joints, side, wrist)
+        elif rests:
+            grips[side] = Grip(Hand.RESTING, _over_body(bones, wrist))
         else:
             grips[side] = Grip(Hand.LOOSE, way)
         if bones.view is View.FRONT:
@@ -73,6 +76,15 @@ def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
         _straighten(joints, side)
     props = tuple(_with_hands(prop, bones, joints) for prop in bones.props)
     return replace(bones, joints=joints, props=props), grips
+
+
+def _over_body(bones: Skeleton, wrist: complex) -> complex:
+    """Direction of the fingers of a hand that lies on the body: to the front, on the chest up."""
+    high = abs(wrist - bones.hips) > abs(wrist - bones.shoulders)
+    way = (
+        0.55 * bones.front + 0.84 * bones.trunk if high else 0.98 * bones.front - 0.2 * bones.trunk
+    )
+    return way / abs(way)
 
 
 def _with_hands(prop: PlacedProp, bones: Skeleton, joints: dict[str, complex]) -> PlacedProp:
@@ -144,6 +156,8 @@ def _contact(bones: Skeleton, side: str, way: complex) -> tuple[complex, Grip] |
             x = prop.at.real - prop.facing * PALM * scale
             return _on_wall(bones, side, x), Grip(Hand.WALL, 1j)
         if prop.kind not in DEPTHS or prop.kind == "cushion":
+            continue
+        if prop.kind == "bench_beside" and side == "near":
             continue
         above = wrist.imag - prop.at.imag
         if abs(above) < NEAR_SURFACE and abs(ahead) < EDGE_HOLD and prop.kind != "chair":

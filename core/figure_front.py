@@ -3,7 +3,8 @@
 import numpy as np
 
 from core.figure_contact import Grip, Hand
-from core.figure_head import CROWN_ABOVE, HEAD_SIZE, HeadFrame, from_front, shade_of
+from core.figure_face import from_front
+from core.figure_head import CROWN_ABOVE, HEAD_SIZE, HeadFrame, shade_of
 from core.figure_limbs import EDGE, SOLE, darker, hand
 from core.figure_props import chair_from_front
 from core.figure_shapes import Outline, Shape, mixed, open_curve, oval, smooth, stroke, tube
@@ -12,6 +13,7 @@ from core.figure_solids import moved_out
 from core.people import Look
 from core.pose import SIDES
 
+COLLAR_AHEAD = 6.0  # the collar lies this far before the axis of a turning trunk, cm
 LEG_INWARD = 0.62  # trouser legs start this far out towards the hip joints
 
 
@@ -147,7 +149,13 @@ def _shirt(bones: Skeleton, look: Look) -> list[Shape]:
     ]
     points += [at(t, -out * s) for t, out in reversed(half)]
     points.append(at(hem - 0.015, 0.0))
-    collar = (at(1.135, 5.4 * s), at(1.06, 3.0 * s), at(1.035, 0.0), at(1.06, -3.0 * s))
+    aside = COLLAR_AHEAD * s * np.sin(bones.twist)
+    collar = (
+        at(1.135, 5.4 * s),
+        at(1.06, 3.0 * s + aside),
+        at(1.035, aside),
+        at(1.06, -3.0 * s + aside),
+    )
     rim = open_curve((*collar, at(1.135, -5.4 * s)))
     base = bones.shoulders + 0.105 * length * up
     top = bones["neck"] + 3.0 * s * up
@@ -167,7 +175,7 @@ def _head(bones: Skeleton, look: Look) -> list[Shape]:
     up = bones["crown"] - bones["neck"]
     up = up / max(abs(up), 1e-6)
     frame = HeadFrame(bones["crown"] - CROWN_ABOVE * size * up, up * -1j, up, size)
-    head = from_front(look, frame)
+    head = from_front(look, frame, bones.turn)
     shift = moved_out((o for shape in head for o in shape.outlines), bones.props)
     return [shape.moved(shift) for shape in head]
 

@@ -13,6 +13,7 @@ from core.people import Hair, Look
 CROWN_ABOVE = 11.6  # crown above the middle of the head, cm
 HEAD_SIZE = 1.12  # a little larger than life, so that the face reads on a phone
 INK = "#2e2a2b"
+DARK_SKIN = 110.0  # brightness below which a dark mouth would not show
 
 _FACE = (
     1.0 + 11.2j, 4.6 + 10.4j, 7.4 + 7.4j, 8.5 + 4.2j, 8.35 + 2.2j, 8.7 + 0.9j, 10.0 - 1.3j,
@@ -86,7 +87,18 @@ def blush_of(skin: str) -> str:
     return mixed(skin, "#d65a4c", 0.22)
 
 
-def _eye_white(skin: str) -> str:
+def lips_of(skin: str) -> str:
+    """A mouth that shows on the skin: dark on pale skin, rosy on dark."""
+    return "#d98077" if brightness(skin) < DARK_SKIN else mixed("#8c2f33", INK, 0.15)
+
+
+def brightness(colour: str) -> float:
+    """Perceived brightness of "#rrggbb", 0 to 255 (ITU-R BT.601 weights)."""
+    red, green, blue = (int(colour[k : k + 2], 16) for k in (1, 3, 5))
+    return 0.299 * red + 0.587 * green + 0.114 * blue
+
+
+def eye_white(skin: str) -> str:
     """The white of an eye, tinted by the skin so that it does not stare."""
     return mixed("#ffffff", skin, 0.30)
 
@@ -131,19 +143,19 @@ def profile(look: Look, place: HeadFrame) -> list[Shape]:
     add("ear", mixed(skin, shade, 0.35), oval(-1.3 - 0.7j, 1.6, 0.85, np.exp(1.75j)))
     if look.earring:
         add("earring", look.earring, disc(-1.3 - 4.1j, 0.75))
-    add("eye", _eye_white(skin), oval(5.55 + 1.1j, 1.4, 1.35, 1j))
+    add("eye", eye_white(skin), oval(5.55 + 1.1j, 1.4, 1.35, 1j))
     add("eye", INK, oval(5.6 + 1.1j, 1.12, 0.92, 1j))
     add("eye", "#ffffff", disc(5.85 + 1.5j, 0.3))
     brow = mixed(look.hair_colour, INK, 0.35)
     add("brow", brow, stroke(open_curve((3.9 + 3.6j, 5.4 + 4.5j, 7.4 + 3.9j)), 0.85, 0.6))
     if look.beard:
-        moustache = (9.6 - 3.6j, 9.2 - 4.9j, 7.4 - 5.2j, 5.6 - 5.6j, 5.6 - 4.6j, 7.4 - 3.6j)
+        moustache = (9.5 - 3.5j, 9.2 - 4.5j, 7.6 - 4.7j, 5.6 - 4.3j, 4.6 - 3.5j, 7.2 - 3.4j)
         add("beard", mixed(look.beard, "#ffffff", 0.2), smooth(moustache))
     line = mixed(shade, INK, 0.45)
     # A moustache hides the upper lip: the smile is drawn a little lower and wider.
-    lower = -0.75j if look.beard else 0j
-    smile = (8.5 - 5.5j + lower, 7.2 - 5.85j + lower, 5.8 - 5.5j + lower, 4.9 - 4.8j + lower)
-    add("mouth", mixed("#8c2f33", INK, 0.15), stroke(open_curve(smile), 0.72, 0.6))
+    lower = -0.35j if look.beard else 0j
+    smile = (8.6 - 5.3j + lower, 7.3 - 5.9j + lower, 5.8 - 5.5j + lower, 4.6 - 4.5j + lower)
+    add("mouth", lips_of(skin), stroke(open_curve(smile), 0.78, 0.6))
     add("wrinkle", mixed(skin, shade, 0.8), stroke(open_curve((3.3 + 1.9j, 2.5 + 2.3j)), 0.4))
     add("wrinkle", mixed(skin, shade, 0.8), stroke(open_curve((3.3 + 0.7j, 2.5 + 0.3j)), 0.4))
     if look.glasses:
@@ -151,83 +163,4 @@ def profile(look: Look, place: HeadFrame) -> list[Shape]:
         around = np.exp(2j * np.pi * np.arange(21) / 20)
         add("glasses", rim, stroke(5.9 + 0.9j + 2.3 * around.real + 2.5j * around.imag, 0.6))
         add("glasses", rim, stroke(open_curve((3.6 + 1.5j, 1.2 + 1.5j, -0.9 + 1.1j)), 0.6))
-    return shapes
-
-
-_FRONT_SKULL = (
-    11.2j, 4.6 + 10.2j, 7.3 + 6.6j, 7.9 + 2.0j, 7.5 - 2.6j, 6.4 - 6.6j, 3.8 - 9.8j, -10.9j,
-    -3.8 - 9.8j, -6.4 - 6.6j, -7.5 - 2.6j, -7.9 + 2.0j, -7.3 + 6.6j, -4.6 + 10.2j,
-)  # fmt: skip
-
-_FRONT_CAP = (
-    12.4j, 5.4 + 11.4j, 8.6 + 7.6j, 9.0 + 2.6j, 8.4 - 0.8j, 7.5 + 0.6j, 7.2 + 4.0j, 4.0 + 6.6j,
-    -1.5 + 7.4j, -5.6 + 5.6j, -7.2 + 3.4j, -7.5 + 0.6j, -8.4 - 0.8j, -9.0 + 2.6j, -8.6 + 7.6j,
-    -5.4 + 11.4j,
-)  # fmt: skip
-
-
-def _front_hair(look: Look) -> tuple[list[Outline], list[Outline]]:
-    if look.hair is Hair.BUN:
-        return [disc(13.2j, 4.0)], [smooth(_FRONT_CAP)]
-    back: tuple[complex, ...]
-    if look.hair is Hair.BOB:
-        back = (13j, 7.6 + 11j, 10.6 + 4j, 10.8 - 4j, 9.0 - 9.4j, 0 - 8j)
-        return [smooth(_both(back))], [smooth(_FRONT_CAP)]
-    if look.hair is Hair.WAVES:
-        back = (13.2j, 8 + 11j, 11 + 4.5j, 10.2 - 2j, 11.6 - 7j, 10 - 12j, 5 - 13.4j, -9j)
-        return [smooth(_both(back))], [smooth(_FRONT_CAP)]
-    if look.hair is Hair.SIDES:
-        right = (7.2 + 5.4j, 8.8 + 5.0j, 9.2 + 1.0j, 8.4 - 2.4j, 7.2 - 1.0j)
-        return [], [smooth(right), smooth(tuple(-p.conjugate() for p in right))]
-    if look.hair is Hair.CURLS:
-        arc = [9.2 * np.exp(1j * a) + 2.4j for a in np.linspace(-0.12, np.pi + 0.12, 11)]
-        return [], [
-            *(disc(complex(p), 3.0) for p in arc),
-            *(disc(x + 9.6j, 2.8) for x in (-4.2, 0.0, 4.2)),
-        ]
-    return [], [smooth(_FRONT_CAP)]
-
-
-def _both(half: tuple[complex, ...]) -> tuple[complex, ...]:
-    """A closed outline from its right half, top first."""
-    left = tuple(-complex(p).conjugate() for p in half[-2:0:-1])
-    return tuple(complex(p) for p in half) + left
-
-
-def from_front(look: Look, place: HeadFrame) -> list[Shape]:
-    """A head that looks at the viewer, in drawing order."""
-    skin, shade = look.skin, shade_of(look.skin)
-    behind, over = _front_hair(look)
-    shapes: list[Shape] = []
-
-    def add(part: str, fill: str, *outlines: Outline) -> None:
-        shapes.append(Shape(part, tuple(place(o) for o in outlines), fill))
-
-    if behind:
-        add("hair", mixed(look.hair_colour, INK, 0.14), *behind)
-    add("ear", shade, oval(8.0 - 0.6j, 1.5, 2.3), oval(-8.0 - 0.6j, 1.5, 2.3))
-    add("head", skin, smooth(_FRONT_SKULL))
-    add("cheek", blush_of(skin), oval(4.6 - 3.2j, 1.9, 1.5), oval(-4.6 - 3.2j, 1.9, 1.5))
-    if look.beard:
-        beard = (-5.4j - 0.2, 3.4 - 5.2j, 6.8 - 2.6j, 6.9 - 6.2j, 4.4 - 10.4j, -12.0j)
-        add("beard", look.beard, smooth(_both(beard)))
-        add("beard", look.beard, smooth(_both((-3.3j, 2.6 - 3.7j, 4.0 - 5.2j, -4.8j))))
-    add("hair", look.hair_colour, *over)
-    for side in (1, -1):
-        add("eye", _eye_white(skin), oval(side * 3.2 + 1.0j, 1.35, 1.55, 1j))
-        add("eye", INK, oval(side * 3.2 + 1.0j, 1.12, 0.95, 1j))
-        add("eye", "#ffffff", disc(side * 3.2 + 0.35 + 1.4j, 0.3))
-        brow = mixed(look.hair_colour, INK, 0.35)
-        arch = (side * 1.6 + 3.7j, side * 3.4 + 4.3j, side * 5.2 + 3.5j)
-        add("brow", brow, stroke(open_curve(arch), 0.8, 0.6))
-        if look.glasses:
-            around = np.exp(2j * np.pi * np.arange(21) / 20)
-            rim = side * 3.2 + 0.9j + 2.6 * around.real + 2.4j * around.imag
-            add("glasses", INK, stroke(rim, 0.55))
-    if look.glasses:
-        add("glasses", INK, stroke(open_curve((-0.7 + 1.2j, 1.6j, 0.7 + 1.2j)), 0.55))
-    line = mixed(skin, shade, 0.9)
-    add("nose", line, stroke(open_curve((0.5 + 0.6j, 1.1 - 1.6j, 0.2 - 2.4j, -0.9 - 2.1j)), 0.55))
-    smile = (-3.0 - 5.2j, -1.4 - 6.5j, 1.4 - 6.5j, 3.0 - 5.2j)
-    add("mouth", mixed("#8c2f33", INK, 0.15), stroke(open_curve(smile), 0.75))
     return shapes

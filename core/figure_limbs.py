@@ -13,6 +13,7 @@ from core.people import Look
 DARK = "#211c2b"
 FAR = 0.26  # how much darker the far limbs are
 SOLE = 0.5  # how much darker a sole is than its shoe
+RESTING_HAND = 6.2  # wrist to knuckles of a hand that lies on the body, fingers round it, cm
 EDGE = 0.55  # width of the line around the near arm, cm
 
 
@@ -226,8 +227,9 @@ def hand(bones: Skeleton, side: str, grip: Grip) -> tuple[Outline, ...]:
             wrist + s * (-0.6 * a.real - 2.6j),
         )
         return (smooth(points),)
-    if grip.hand is Hand.OPEN:
-        return _open_hand(wrist, a, s)
+    if grip.hand is Hand.RESTING:
+        sides = [(0.0, 2.7 * s), (0.45, 3.8 * s), (1.0, 2.4 * s)]
+        return (tube(wrist, wrist + RESTING_HAND * s * a, sides, sides),)
     if grip.hand is Hand.FIST:
         centre = wrist + 4.4 * s * fore
         return (
@@ -253,27 +255,6 @@ def hand(bones: Skeleton, side: str, grip: Grip) -> tuple[Outline, ...]:
         [(0, 1.6 * s), (1, 1.2 * s)],
     )
     return smooth(fingers), thumb
-
-
-def _open_hand(wrist: complex, way: complex, s: float) -> tuple[Outline, ...]:
-    """A hand seen from its back, fingers a little apart, as it lies on a wall beside."""
-    palm = tube(
-        wrist,
-        wrist + 7.0 * s * way,
-        [(0.0, 2.6 * s), (0.6, 3.9 * s), (1.0, 3.7 * s)],
-        [(0.0, 2.6 * s), (0.6, 3.9 * s), (1.0, 3.7 * s)],
-    )
-    outlines = [palm]
-    for across, turn, length in (
-        (2.9, 0.20, 5.6), (1.0, 0.06, 7.0), (-1.0, -0.06, 6.8), (-2.8, -0.18, 5.2),
-    ):  # fmt: skip
-        root = wrist + s * (7.0 * way + across * way * 1j)
-        tip = root + length * s * way * np.exp(1j * turn)
-        outlines.append(tube(root, tip, [(0, 1.2 * s), (1, 0.9 * s)], [(0, 1.2 * s), (1, 0.9 * s)]))
-    root = wrist + s * (3.0 * way - 2.6 * way * 1j)
-    tip = root + 5.4 * s * way * np.exp(-0.8j)
-    outlines.append(tube(root, tip, [(0, 1.5 * s), (1, 1.0 * s)], [(0, 1.5 * s), (1, 1.0 * s)]))
-    return tuple(outlines)
 
 
 def _wall_ahead(bones: Skeleton, side: str) -> bool:

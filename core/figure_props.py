@@ -3,7 +3,7 @@
 import numpy as np
 
 from core.figure_prop_sizes import CHAIR_BACK, CHAIR_RECLINE, DEPTHS, SLABS
-from core.figure_shapes import Outline, Shape, box, mixed, smooth, stroke
+from core.figure_shapes import Outline, Shape, box, disc, mixed, smooth, stroke
 from core.figure_skeleton import PlacedProp
 
 WOOD = "#c79a63"
@@ -85,10 +85,13 @@ def chair(edge: complex, facing: int) -> list[Shape]:
     ]
 
 
-def chair_from_front(corner: complex) -> list[Shape]:
-    """A chair that looks at the viewer; ``corner`` is the left end of its front edge."""
+def chair_from_front(corner: complex, width: float = 0.0) -> list[Shape]:
+    """A chair that looks at the viewer; ``corner`` is the left end of its front edge.
+
+    Its middle is at x = 0 unless a ``width`` is given.
+    """
     y, slab = corner.imag, SLABS["chair"]
-    left, right = corner.real, -corner.real
+    left, right = corner.real, corner.real + width if width else -corner.real
     posts = tuple(box(x - 2.0, x + 2.0, y, y + CHAIR_BACK, 1.5) for x in (left + 3, right - 3))
     slats = tuple(
         box(left + 3, right - 3, y + low, y + high, 1.0) for low, high in ((18, 26), (33, 43))
@@ -146,6 +149,29 @@ def bench(edge: complex, facing: int) -> list[Shape]:
         ),
         Shape("bench", handles, COUNTER_TOP),
         Shape("bench", (box(left, right, y - slab, y, 1.2),), COUNTER_TOP),
+    ]
+
+
+def bench_beside(start: complex, length: float) -> list[Shape]:
+    """A kitchen bench seen from in front: it runs along behind the person."""
+    y, slab = start.imag, SLABS["bench"]
+    left, right = start.real, start.real + length
+    doors = y - slab - 14.0
+    seams = tuple(box(x - 0.35, x + 0.35, 9.0, y - slab) for x in np.arange(left, right, 45.0))
+    handles = tuple(
+        box(x + 18.0, x + 27.0, doors - 6.5, doors - 5.2, 0.6) for x in np.arange(left, right, 45.0)
+    )
+    pale = mixed(COUNTER, "#faf5ea", 0.45)
+    return [
+        Shape("run", (box(left, right, 0.0, 10.0),), mixed(COUNTER_TOP, "#302b28", 0.2)),
+        Shape("run", (box(left, right, 9.0, y - slab + 0.5),), pale),
+        Shape(
+            "run",
+            (*seams, box(left, right, doors - 0.35, doors + 0.35)),
+            mixed(pale, COUNTER_TOP, 0.55),
+        ),
+        Shape("run", handles, mixed(COUNTER_TOP, pale, 0.3)),
+        Shape("run", (box(left, right, y - slab, y),), mixed(COUNTER_TOP, pale, 0.25)),
     ]
 
 
@@ -261,6 +287,16 @@ def bottle(at: complex, kilograms: float, way: complex) -> list[Shape]:
     ]
 
 
+def bottle_from_end(at: complex, kilograms: float) -> list[Shape]:
+    """A filled bottle that lies across, seen from its bottom end."""
+    radius = 3.9 * max(kilograms, 0.3) ** (1 / 3)
+    return [
+        Shape("bottle", (disc(at, radius),), WATER, mixed(WATER, "#1c4a70", 0.45), 0.4),
+        Shape("bottle", (disc(at, 0.62 * radius),), mixed(BOTTLE, "#ffffff", 0.45)),
+        Shape("bottle", (disc(at, 0.3 * radius),), WATER),
+    ]
+
+
 def band(start: complex, end: complex) -> list[Shape]:
     """An elastic band pulled straight."""
     return [Shape("band", (rod(start, end, 2.0),), BAND)]
@@ -277,6 +313,10 @@ def furniture(prop: PlacedProp) -> list[Shape]:
         return chair(front + 1j * seat, -prop.facing)
     if prop.kind == "chair_front":
         return chair_from_front(prop.at)
+    if prop.kind == "chair_beside":
+        return chair_from_front(prop.at, DEPTHS["chair_beside"])
+    if prop.kind == "bench_beside":
+        return bench_beside(prop.at, DEPTHS["bench_beside"])
     if prop.kind == "cushion":
         return cushion(prop.at, prop.size, prop.facing)
     if prop.kind == "wall_beside":

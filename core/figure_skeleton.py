@@ -27,10 +27,14 @@ class Skeleton:
 
     Attributes:
         joints: as in :class:`core.pose.Pose`, in cm.
-        gaze: direction of the face; 0 where it looks at the viewer.
+        gaze: direction of the face, from the side; from in front its real part, the sine of the
+            angle by which the head turns to +x, and the imaginary part that of the trunk.
         scale: stature over 165 cm; outlines are drawn for 165 cm.
         holding: kilograms in each hand by side.
         on_fists: hands rest on their fists, wrists straight.
+        tells: the joint whose way the arrow shows, or "roll" (shoulders); "" for what moves most.
+        pulses: the movement goes to and fro near its end.
+        resting: sides whose hand lies on the body.
     """
 
     view: View
@@ -40,6 +44,9 @@ class Skeleton:
     props: tuple[PlacedProp, ...]
     holding: Mapping[str, float]
     on_fists: bool = False
+    tells: str = ""
+    pulses: bool = False
+    resting: frozenset[str] = frozenset()
 
     def __getitem__(self, joint: str) -> complex:
         return self.joints[joint]
@@ -64,6 +71,16 @@ class Skeleton:
     def front(self) -> complex:
         """Direction to which the chest looks, from the side."""
         return self.trunk * -1j
+
+    @cached_property
+    def turn(self) -> float:
+        """Radians by which a head seen from in front is turned to +x."""
+        return float(np.arcsin(self.gaze.real)) if self.view is View.FRONT else 0.0
+
+    @cached_property
+    def twist(self) -> float:
+        """Radians by which a trunk seen from in front is turned to +x."""
+        return float(np.arcsin(self.gaze.imag)) if self.view is View.FRONT else 0.0
 
     def prop(self, *kinds: str) -> PlacedProp | None:
         """The first prop of one of these kinds."""

@@ -76,7 +76,7 @@ def solids_of(prop: PlacedProp) -> tuple[Solid, ...]:
     if prop.kind == "wall":
         left, right = (x, FAR) if prop.facing > 0 else (-FAR, x)
         return (Solid(left, right, -FAR, FAR, towards),)
-    if prop.kind not in DEPTHS:
+    if prop.kind not in DEPTHS or prop.kind == "bench_beside":
         return ()
     left, right = sorted((x, x + prop.facing * DEPTHS[prop.kind]))
     if prop.kind == "step":
@@ -100,7 +100,7 @@ def blocks_for(part: str, bones: Skeleton) -> list[Solid]:
     kind = part.split("_")[0]
     blocks = [FLOOR]
     for prop in bones.props:
-        if prop.kind in ("chair", "cushion"):
+        if prop.kind in ("chair", "chair_beside", "cushion"):
             sits = bones.hips.imag < prop.at.imag + _SITS * bones.scale
             if kind not in _ON_SEATS or not sits:
                 continue

@@ -9,9 +9,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from core.figure_contact import FIST, bend_arm
+from core.figure_beside import behind_chair, beside, both_hands_before, on_stairs
+from core.figure_contact import bend_arm
 from core.figure_fit import fitted
-from core.figure_prop_sizes import CHAIR_BACK
+from core.figure_prop_sizes import DEPTHS
 from core.figure_scene import Scene
 from core.figure_skeleton import PlacedProp, Skeleton
 from core.pose import SIDES, View
@@ -24,24 +25,47 @@ STRETCH = 1.04  # longest reach of a drawn arm over its length: shoulders give a
 FEET_FREE = 2.0  # cm between feet and what the hands hold on to
 FEET_FREE_OF_LEGS = 8.0  # cm between feet and the legs of a chair, which splay
 TOES_FREE = 4.0  # cm between a wall and what comes nearest to it
-HALF_CHAIR = 21.0  # cm, half the width of a chair
 NO_HANDS = (None, "none")
 BOTH_HANDS = ("two_hands", "press")
+ON_BODY = ("hips", "belly", "lap", "crossed")  # places at which a hand lies on its own body
 
 
 def staged(found: Sequence[Skeleton], scene: Scene) -> tuple[Skeleton, ...]:
     """The skeletons of a movement, start to end, with everything that the picture needs."""
     bones = fitted([_far_arm_reaches(b, found[-1]) for b in found])
-    if scene.rung.id.endswith("_fists"):
-        bones = [replace(b, on_fists=True) for b in bones]
-    if scene.rung.stance == "step_up" and found[0].prop("wall"):
+    bones = [_as_told(b, scene, k / max(len(bones) - 1, 1)) for k, b in enumerate(bones)]
+    stairs = scene.rung.stance == "step_up" or bool(scene.rung.pose.get("tap"))
+    if stairs and found[0].prop("wall"):
         both = scene.dial("support") in BOTH_HANDS
-        return tuple(_on_stairs(b, bones, both=both) for b in bones)
+        return tuple(on_stairs(b, bones, both=both) for b in bones)
     bones = _wall_clear(bones)
-    if _both_hands_before(bones[0], scene):
-        return tuple(_behind_chair(b) for b in bones)
+    if both_hands_before(bones[0], both=scene.dial("support") == "two_hands"):
+        return tuple(behind_chair(b) for b in bones)
+    if scene.rung.pose.get("hold_beside"):
+        held = scene.dial("support") not in NO_HANDS
+        return tuple(_with_pad(b, scene) for b in beside(bones, held=held))
     bones = _held_in_reach(bones, scene)
     return tuple(_with_mat(_with_pad(b, scene), bones, scene) for b in bones)
+
+
+def _as_told(bones: Skeleton, scene: Scene, progress: float) -> Skeleton:
+    """What the rung says beside its joints: fists, resting hands, pulses, what the arrow shows."""
+    pose = scene.rung.pose
+    resting = set()
+    for side in SIDES:
+        place = pose.get(f"{side}_arm", pose.get("arms"))
+        places = list(place) if isinstance(place, (list, tuple)) else [place]
+        if {0.0: places[0], 1.0: places[-1]}.get(progress, "") in ON_BODY or (
+            len(set(places)) == 1 and places[0] in ON_BODY
+        ):
+            resting.add(side)
+    return replace(
+        bones,
+        on_fists=scene.rung.id.endswith("_fists"),
+        tells=str(pose.get("tells", "")),
+        pulses="pulses" in scene.rung.dials,
+        resting=frozenset(resting),
+    )
 
 
 def _far_arm_reaches(bones: Skeleton, last: Skeleton) -> Skeleton:
@@ -60,43 +84,8 @@ def _far_arm_reaches(bones: Skeleton, last: Skeleton) -> Skeleton:
     return replace(bones, joints=joints, holding=holding)
 
 
-RAIL_AHEAD = 0.62  # of an arm's length: where a hand holds a handrail, ahead of the shoulder
-RAIL_ABOVE_HIP = 12.0  # cm
-
-
-def _on_stairs(bones: Skeleton, found: Sequence[Skeleton], *, both: bool) -> Skeleton:
-    """Stairs have the wall beside them, with a handrail; a second rail where both hands hold on."""
-    arm = abs(bones["elbow_far"] - bones["shoulder_far"]) + abs(
-        bones["wrist_far"] - bones["elbow_far"]
-    )
-    ahead = RAIL_AHEAD * arm
-    start, end = (
-        b.shoulders.real + ahead + 1j * (b.hips.imag + RAIL_ABOVE_HIP * b.scale)
-        for b in (found[0], found[-1])
-    )
-    slope = (end - start) / max(abs(end - start), 1e-6)
-    if slope.real < 0.3:
-        slope = 0.8 + 0.6j
-    at = start + slope * (bones.shoulders.real + ahead - start.real) / slope.real
-    joints = dict(bones.joints)
-    low, high = start - slope * 30.0, end + slope * 28.0
-    rails = [PlacedProp("rail", low, high, 0.0, -1)]
-    sides = ["far"]
-    if both:
-        rails.append(PlacedProp("rail", low, high, 0.0, 1))
-        sides.append("near")
-    else:
-        bend_arm(joints, "near", joints["shoulder_near"] - arm * (0.06 + 0.97j))
-    for side in sides:
-        # The fist closes round the rail a little beyond the wrist.
-        towards = at - joints[f"shoulder_{side}"]
-        bend_arm(joints, side, at - FIST * bones.scale * towards / abs(towards))
-    props = tuple(replace(p, kind="wall_beside") if p.kind == "wall" else p for p in bones.props)
-    return replace(bones, joints=joints, props=(*props, *rails))
-
-
 def _wall_clear(found: Sequence[Skeleton]) -> list[Skeleton]:
-    """Moves a wall ahead away from knees and toes that would go through it."""
+    """Moves a wall ahead away from knees, toes and a step that would go through it."""
     wall = found[0].prop("wall")
     if wall is None or wall.facing < 0 or found[0].view is View.FRONT:
         return list(found)
@@ -105,6 +94,9 @@ def _wall_clear(found: Sequence[Skeleton]) -> list[Skeleton]:
         for b in found
         for side in SIDES
     )
+    step = found[0].prop("step")
+    if step is not None and step.facing > 0:
+        room = max(room, step.at.real + DEPTHS["step"])
     shift = max(0.0, room - wall.at.real)
     return [_with_moved(b, shift, ("wall",)) for b in found] if shift else list(found)
 
@@ -121,26 +113,6 @@ def _with_moved(bones: Skeleton, shift: float, kinds: tuple[str, ...]) -> Skelet
     props = tuple(
         replace(prop, at=prop.at + shift) if prop.kind in kinds else prop for prop in bones.props
     )
-    return replace(bones, joints=joints, props=props)
-
-
-def _both_hands_before(bones: Skeleton, scene: Scene) -> bool:
-    """Whether someone seen from in front holds a chair with both hands: it stands before her."""
-    chair = bones.prop("chair_back")
-    return bones.view is View.FRONT and chair is not None and scene.dial("support") == "two_hands"
-
-
-def _behind_chair(bones: Skeleton) -> Skeleton:
-    chair = bones.prop("chair_back")
-    assert chair is not None  # noqa: S101 # asked before
-    seat = chair.at.imag - CHAIR_BACK
-    props = tuple(
-        replace(p, kind="chair_before", at=-HALF_CHAIR + 1j * seat) if p is chair else p
-        for p in bones.props
-    )
-    joints = dict(bones.joints)
-    for side, out in (("near", 1), ("far", -1)):
-        bend_arm(joints, side, out * 0.62 * HALF_CHAIR + 1j * (chair.at.imag + 3.0))
     return replace(bones, joints=joints, props=props)
 
 

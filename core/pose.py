@@ -88,7 +88,8 @@ class Pose:
     Attributes:
         joints: by name: neck, crown, and with ``_near`` or ``_far``: shoulder, elbow, wrist,
             fingers, hip, knee, ankle, heel, ball, toe. In front view near is the drawn right.
-        gaze: direction of the face.
+        gaze: direction of the face; in front view the sines of the turns of head and trunk to +x,
+            as real and imaginary part.
         held: kilograms in each hand, by side, shape (settings, 1) or a number.
         refused: why a setting cannot be placed, "" where it can; shape (settings,).
         supported: share of body weight that furniture carries, shape as the joints.

@@ -23,6 +23,8 @@ ARM_PLACES = (
     "crossed",
     "chest",
     "hips",
+    "belly",
+    "lap",
     "thighs",
     "knees",
     "ribs",
@@ -31,12 +33,14 @@ ARM_PLACES = (
     "along",
     "back",
     "out",
+    "across",
+    "holds_elbow",
     "hold",
     "hold_high",
 )
 """Names a movement file may give a wrist; ``hold`` is the grip of the pose's own furniture
-(``hold_high`` further up a wall), and
-``out`` (sideways) is for poses seen from in front."""
+(``hold_high`` further up a wall); ``out`` (sideways), ``across`` (to the other shoulder) and
+``holds_elbow`` (of the arm across) are for poses seen from in front."""
 
 
 def wrist_place(
@@ -49,7 +53,7 @@ def wrist_place(
     """
     if place in ON_LEG:
         return _wrist_on_leg(place, body, joints, side)
-    shoulder = joints[f"hip_{side}" if place == "hips" else f"shoulder_{side}"]
+    shoulder = joints[f"hip_{side}" if place in FROM_HIP else f"shoulder_{side}"]
     front = trunk * -1j
     if place in BY_ARM_LENGTH:
         world, up, ahead = BY_ARM_LENGTH[place]
@@ -68,13 +72,17 @@ BY_ARM_LENGTH: Mapping[str, tuple[complex, float, float]] = {
     "back": (0j, -0.88, -0.36),
 }
 
-# From the shoulder (hips: from the hip), in statures: along the trunk, to the front.
+FROM_HIP = ("hips", "belly", "lap")
+
+# From the shoulder (``FROM_HIP``: from the hip), in statures: along the trunk, to the front.
 BY_STATURE: Mapping[str, tuple[float, float]] = {
-    "crossed": (-0.05, 0.085),
+    "crossed": (-0.07, 0.05),
     "chest": (-0.075, 0.105),
     "hips": (0.045, 0.02),
+    "belly": (0.085, 0.032),
+    "lap": (0.03, 0.085),
     "ribs": (-0.155, 0.012),
-    "ears": (0.015, 0.09),
+    "ears": (-0.03, 0.105),
 }
 
 ON_LEG = ("thighs", "knees")

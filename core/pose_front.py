@@ -10,6 +10,7 @@ from core.pose_input import PoseInput
 from core.pose_props import finished
 
 NARROW = 0.82  # shoulder joints over the half breadth of the shoulders
+AHEAD_OF_TRUNK = 0.035  # folded arms before the axis of a turning trunk, statures
 STANCE = 0.055  # each foot beside the middle, standing at ease, statures
 
 
@@ -18,8 +19,8 @@ def front_stand(given: PoseInput) -> Pose:
 
     Settings: near_out (degrees the near leg swings out), near_up (0 to 1: knee lifted towards
     the viewer), near_step (statures the near foot is set out), stance (each foot from the
-    middle, statures), shift (statures the hips move over the far foot), arms (hips, hold, out,
-    hang), hold.
+    middle, statures), shift (statures the hips move over the far foot), turn (degrees the head
+    turns to the near side), arms (hips, hold, out, hang), hold.
     """
     body = given.body
     tall = body.stature
@@ -61,7 +62,8 @@ def front_stand(given: PoseInput) -> Pose:
 def front_sit(given: PoseInput) -> Pose:
     """Seated, seen from in front; the knees may open or the trunk may tip to a side.
 
-    Settings: open (statures each knee moves out), side_lean (degrees), arms, cushion.
+    Settings: open (statures each knee moves out), side_lean (degrees), twist (degrees the trunk
+    turns to the near side, the head with it), arms, cushion.
     """
     body = given.body
     tall = body.stature
@@ -123,12 +125,15 @@ def _front_trunk(given: PoseInput, joints: Joints, middle: Points) -> None:
     tall = body.stature
     trunk = 1j * np.exp(-1j * np.radians(given.path("side_lean")))
     top = middle + body.lengths["trunk"] * trunk
-    wide = SHOULDER_HALF_WIDTH * tall * NARROW
+    twist = np.radians(given.path("twist"))
+    # Seen from in front, shoulders that turn come nearer to each other.
+    wide = SHOULDER_HALF_WIDTH * tall * NARROW * np.cos(twist)
     joints["shoulder_near"] = top + wide * trunk * -1j
     joints["shoulder_far"] = top - wide * trunk * -1j
     joints["neck"] = top + 0.3 * body.lengths["neck"] * trunk
     joints["crown"] = top + body.lengths["neck"] * trunk
-    joints["gaze"] = np.full_like(trunk, 0j)
+    head = np.radians(given.path("turn")) + twist
+    joints["gaze"] = np.sin(head) + 1j * np.sin(twist) + 0 * trunk
     upper, fore = body.lengths["upper_arm"], body.lengths["forearm"]
     for side, out in (("near", 1), ("far", -1)):
         name = f"{side}_arm" if f"{side}_arm" in given.values else "arms"
@@ -139,6 +144,8 @@ def _front_trunk(given: PoseInput, joints: Joints, middle: Points) -> None:
         if given.word("hold"):
             on_hold = _front_wrist(given, joints, side, out, "hold")
             wrist = np.asarray(np.where(hand_holds(given, side), on_hold, wrist))
+        # What is before the trunk goes to the side with it.
+        wrist = wrist + AHEAD_OF_TRUNK * tall * np.sin(twist)
         elbow, wrist = two_links(joints[f"shoulder_{side}"], wrist, upper, fore, -out)
         joints[f"elbow_{side}"], joints[f"wrist_{side}"] = elbow, wrist
         along = (wrist - elbow) / fore
@@ -172,6 +179,15 @@ def _front_wrist(given: PoseInput, joints: Joints, side: str, out: int, place: s
         return shoulder + out * 0.05 * tall + 0.03j * tall
     if place == "crossed":
         return shoulder - out * 0.17 * tall - 0.06j * tall
+    if place == "across":
+        return (
+            np.asarray(joints["shoulder_far" if side == "near" else "shoulder_near"]) - 0.05j * tall
+        )
+    if place == "holds_elbow":
+        return (
+            np.asarray(joints["shoulder_near"] * 0.42 + joints["shoulder_far"] * 0.58)
+            - 0.075j * tall
+        )
     if place == "thighs":
         return joints[f"knee_{side}"] + 0.06j * tall
     return shoulder + out * 0.03 * tall - 0.975j * body.arm

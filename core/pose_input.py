@@ -106,3 +106,8 @@ class PoseInput:
     def nothing_refused(self) -> "np.ndarray[tuple[int, ...], np.dtype[np.str_]]":
         """A refusal array that refuses nothing."""
         return np.full(self.settings, "", dtype="<U20")
+
+
+def share_of_way(given: PoseInput) -> Reals:
+    """0 at the start pose, 1 at the last moment, whatever the range; shape (settings, moments)."""
+    return np.asarray(given.progress / np.maximum(given.progress[:, -1:], 1e-9))

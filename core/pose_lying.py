@@ -6,10 +6,11 @@ from core.body import HIP_HALF_WIDTH, HIP_JOINT_HALF, SHOULDER_HALF_WIDTH
 from core.pose import Points, Pose, Prop, Reals, View, foot_points, two_links
 from core.pose_arms import Joints, add_arms, add_trunk
 from core.pose_feet import add_leg
-from core.pose_input import PoseInput
+from core.pose_input import PoseInput, share_of_way
 from core.pose_props import finished
 
 BACK_THICKNESS = 0.055  # joints of the trunk above the floor, lying on the back, in statures
+LIFTED_AT = 0.5  # share of the way at which a leg that leaves the floor is where it is weighed
 KNEE_BEND_LIFT = 45.0  # degrees searched for the lift that brings hips in line
 
 
@@ -68,12 +69,25 @@ def _rest_head(joints: Joints, neck: float, shoulder: complex, low: float) -> No
 
 def _lift_leg(given: PoseInput, joints: Joints, side: str) -> None:
     body = given.body
-    thigh = np.exp(1j * np.radians(given.path("near_thigh")))
-    shin = thigh * np.exp(-1j * np.radians(given.path("near_knee")))
+    thigh: Points = np.exp(1j * np.radians(given.path("near_thigh")))
+    shin: Points = thigh * np.exp(-1j * np.radians(given.path("near_knee")))
+    sole: Points = shin * 1j
+    if not given.weighing:
+        # The picture begins with the foot on the floor; the demand is that of the lifted leg.
+        lifted = np.clip(share_of_way(given) / LIFTED_AT, 0.0, 1.0)
+        planted = joints["knee_far"] - joints["hip_far"], joints["ankle_far"] - joints["knee_far"]
+        thigh = _between(planted[0] / body.lengths["thigh"], thigh, lifted)
+        shin = _between(planted[1] / body.lengths["shank"], shin, lifted)
+        sole = _between(np.ones_like(sole), sole, lifted)
     joints[f"knee_{side}"] = joints[f"hip_{side}"] + body.lengths["thigh"] * thigh
     joints[f"ankle_{side}"] = joints[f"knee_{side}"] + body.lengths["shank"] * shin
-    points = foot_points(body, joints[f"ankle_{side}"], shin * 1j)
+    points = foot_points(body, joints[f"ankle_{side}"], sole)
     joints[f"heel_{side}"], joints[f"ball_{side}"], joints[f"toe_{side}"] = points
+
+
+def _between(start: Points, end: Points, share: Reals) -> Points:
+    """A direction turned by a share of the way from one to another."""
+    return np.asarray(start * np.exp(1j * np.angle(end / start) * share))
 
 
 def _straight_lift(given: PoseInput, shoulder: complex, foot: Points) -> Reals:
@@ -122,7 +136,7 @@ def side_lying(given: PoseInput) -> Pose:
     joints["shoulder_near"], joints["shoulder_far"] = neck + 1j * wide, neck - 0.75j * wide
     joints["neck"] = neck - 0.25 * body.lengths["neck"]
     joints["crown"] = joints["neck"] - 0.75 * body.lengths["neck"] + 0.02j * body.stature
-    joints["gaze"] = zero + 1.0
+    joints["gaze"] = zero
     arm, fore = body.lengths["upper_arm"], body.lengths["forearm"]
     # The upper hand rests on the floor in front, the lower arm lies under the head.
     rests = neck + 0.24 * body.stature + 0.03j * body.stature

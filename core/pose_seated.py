@@ -2,7 +2,16 @@
 
 import numpy as np
 
-from core.pose import Pose, Prop, Refusal, ankle_over_ball, foot_points, turned
+from core.pose import (
+    SIDES,
+    Points,
+    Pose,
+    Prop,
+    Refusal,
+    ankle_over_ball,
+    foot_points,
+    turned,
+)
 from core.pose_arms import Joints, add_arms, add_trunk
 from core.pose_feet import SEAT_TO_HIP, add_leg
 from core.pose_input import PoseInput
@@ -16,7 +25,8 @@ def sit(given: PoseInput) -> Pose:
     straight back), near_shin (forward of hanging; the
     knee straightens), near_lift (thigh above level), heels (soles tip up onto the ball),
     near_ankle (toes up while the leg is straight); feet (how far ahead of the knee, in
-    statures); cushion (cm); arms.
+    statures); near_slide (statures the near foot slides ahead on the floor); roll (0 to 1: the
+    shoulders go up and back); cushion (cm); arms.
     """
     body = given.body
     seat = given.surface("chair")
@@ -50,14 +60,31 @@ def sit(given: PoseInput) -> Pose:
         along = along / np.abs(along)
         points = foot_points(body, joints["ankle_near"], along)
         joints["heel_near"], joints["ball_near"], joints["toe_near"] = points
+    elif "near_slide" in given.values:
+        slid = flat + given.path("near_slide") * body.stature
+        add_leg(joints, body, "near", slid, np.ones_like(sole))
     else:
         for part in ("knee", "ankle", "heel", "ball", "toe"):
             joints[f"{part}_near"] = joints[f"{part}_far"]
     trunk = turned(given.path("lean", 2.0))
     add_trunk(joints, body, trunk, given.path("nod"), given.path("draw_back"))
+    _roll_shoulders(joints, given, trunk)
     add_arms(joints, given, trunk)
     edge = np.full((given.settings, 1), 0.42 * thigh) + 1j * seat
     props: tuple[Prop, ...] = (Prop("chair", edge, facing=-1),)
     if np.any(cushion > 0):
         props += (Prop("cushion", edge + 1j * cushion, size=cushion, facing=-1),)
     return finished(given, joints, props, refused=refused, supported=1.0)
+
+
+ROLL_UP, ROLL_BACK = 0.024, 0.03  # statures that rolled shoulders rise and go back
+
+
+def _roll_shoulders(joints: Joints, given: PoseInput, trunk: Points) -> None:
+    """Takes the shoulders up first, then back; neck and head stay."""
+    rolled = given.path("roll")
+    up = ROLL_UP * np.sin(np.radians(120.0) * rolled) / np.sin(np.radians(120.0))
+    back = ROLL_BACK * rolled**2
+    shift = given.body.stature * trunk * (up + 1j * back)
+    for side in SIDES:
+        joints[f"shoulder_{side}"] = joints[f"shoulder_{side}"] + shift

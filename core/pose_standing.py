@@ -124,7 +124,10 @@ def hinge(given: PoseInput) -> Pose:
     if given.word("far_knee_on"):
         _kneel_on(given, joints)
         props = (
-            Prop("chair", joints["knee_far"][:, :1] - 0.05 * body.stature - 0.03j * body.stature),
+            Prop(
+                "chair_beside",
+                joints["knee_far"][:, :1] - 0.04 * body.stature - 0.03j * body.stature,
+            ),
         )
     if given.word("wall_behind"):
         back = joints["hip_near"].real[:, -1:] - BACK_DEPTH * body.stature

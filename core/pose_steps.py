@@ -3,10 +3,10 @@
 import numpy as np
 
 from core.body import FOOT_LENGTH
-from core.pose import Pose, Prop, Refusal, ankle_over_ball, turned
+from core.pose import Points, Pose, Prop, Refusal, ankle_over_ball, turned
 from core.pose_arms import Joints, add_arms, add_trunk
 from core.pose_feet import STRAIGHT, add_leg, hold_ahead, hold_height, hold_props
-from core.pose_input import PoseInput
+from core.pose_input import PoseInput, share_of_way
 from core.pose_props import finished
 
 SPLIT_HOLD = 0.24  # furniture held, ahead of the front ankle, statures
@@ -19,7 +19,8 @@ def split(given: PoseInput) -> Pose:
 
     Settings: step (length in statures, ankle to ankle), hips_forward (0 over the rear foot, 1 over
     the front one; may be a pair), rear_flat (word: the rear heel stays down and the hips as high
-    as the rear leg lets them), lean, hold, arms.
+    as the rear leg lets them), steps (word, for pictures: the movement begins with both feet where
+    the other one stands, and this foot, "rear" or "front", makes the step), lean, hold, arms.
     """
     body = given.body
     step = np.asarray(given.number("step", 0.42)) * body.stature
@@ -44,6 +45,8 @@ def split(given: PoseInput) -> Pose:
     joints: Joints = {"hip_near": hip, "hip_far": hip}
     add_leg(joints, body, "near", front)
     add_leg(joints, body, "far", rear, sole, np.ones_like(sole))
+    if given.word("steps") and not given.weighing:
+        _step_into(given, joints, np.asarray(ball), sole)
     trunk = turned(given.path("lean", 4.0))
     add_trunk(joints, body, trunk)
     ahead = hold_ahead(given, SPLIT_HOLD)
@@ -51,6 +54,36 @@ def split(given: PoseInput) -> Pose:
     add_arms(joints, given, trunk, {"near": point, "far": point})
     props = hold_props(given, ahead)
     return finished(given, joints, props, refused=refused)
+
+
+STEP_CLEAR = 0.035  # how high the stepping foot is lifted, statures
+
+
+def _step_into(given: PoseInput, joints: Joints, rear_ball: Points, rear_sole: complex) -> None:
+    """Replaces the way down by a step: from standing on both feet to the lowest split."""
+    body = given.body
+    share = share_of_way(given)
+    flat = np.ones_like(share, dtype=np.complex128)
+    sole = flat * np.exp(1j * np.angle(rear_sole) * share)
+    front_flat = 1j * body.ankle_height * flat
+    rear_flat = ankle_over_ball(body, rear_ball, flat)
+    middle = 0.25 * FOOT_LENGTH * body.stature
+    top = 1j * (body.ankle_height + STRAIGHT * body.leg)
+    clear = 1j * STEP_CLEAR * body.stature * np.sin(np.pi * share)
+    stands: Points = rear_flat
+    if given.word("steps") == "rear":
+        near = stands = front_flat
+        stepped = ankle_over_ball(body, rear_ball[:, -1:], rear_sole * flat)
+        far = front_flat + (stepped - front_flat) * share + clear
+    else:
+        near = rear_flat + (front_flat - rear_flat) * share + clear
+        far = ankle_over_ball(body, rear_ball, sole)
+    start = stands.real + middle + top
+    lowest = joints["hip_near"][:, -1:]
+    hip = np.asarray(start + (lowest - start) * share)
+    joints["hip_near"] = joints["hip_far"] = hip
+    add_leg(joints, body, "near", near)
+    add_leg(joints, body, "far", far, sole, flat)
 
 
 SHIFTED_AT = 0.25  # share of the movement in which the weight goes onto the front foot

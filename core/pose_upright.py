@@ -14,9 +14,10 @@ from core.pose_feet import (
     holds_at,
     swing_leg,
 )
-from core.pose_input import PoseInput
+from core.pose_input import PoseInput, share_of_way
 from core.pose_props import finished
 
+STEP_CLEAR = 0.03  # how high a foot is lifted in a step on level ground, statures
 TAP_EDGE = 0.125  # edge of the step ahead of the standing ankle, statures
 
 
@@ -25,9 +26,9 @@ def stand(given: PoseInput) -> Pose:
 
     Settings (degrees, each a number or a pair): heels (both soles tip up onto the ball, or the
     far one when the near leg is lifted), near_thigh (forward of hanging), near_knee (bend),
-    near_ankle (toes up), lean, nod; near_back (statures the near foot stands behind the far one);
-    step (word: stand with the ball on a step); tap (word: the near foot is put on a step);
-    hold, hold_ahead (statures), arms.
+    near_ankle (toes up), lean, nod; near_back (statures the near foot stands behind the far one, a
+    pair for a step forward); step (word: stand with the ball on a step); tap (word: the near foot
+    is put on a step); hold, hold_ahead (statures), arms.
     """
     body = given.body
     heels = given.path("heels")
@@ -51,8 +52,14 @@ def stand(given: PoseInput) -> Pose:
     elif given.word("tap"):
         props += (_tap(given, joints, ankle),)
     elif "near_back" in given.values:
-        near_back = np.asarray(given.number("near_back")) * body.stature
-        add_leg(joints, body, "near", ankle - near_back, sole, np.ones_like(sole))
+        walks = isinstance(given.values["near_back"], (list, tuple))
+        near_back = given.path("near_back") * body.stature
+        if walks:
+            # The hips go along: halfway between the feet all the time.
+            joints["hip_near"] = joints["hip_far"] = hip = hip - near_back / 2
+            add_leg(joints, body, "far", ankle, sole, np.ones_like(sole))
+        clear = STEP_CLEAR * body.stature * np.sin(np.pi * share_of_way(given)) if walks else 0.0
+        add_leg(joints, body, "near", ankle - near_back + 1j * clear, sole, np.ones_like(sole))
     else:
         for part in ("knee", "ankle", "heel", "ball", "toe"):
             joints[f"{part}_near"] = joints[f"{part}_far"]

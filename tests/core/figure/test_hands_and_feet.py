@@ -88,8 +88,8 @@ def test_a_steadying_hand_is_on_the_bench_only_when_the_dial_says_so() -> None:
     steadied = touching(
         skeletons_of(scene("balance_half_step", (("support", "one_hand"),)), 2)[0][0]
     )[1]
-    assert free["near"].hand is Hand.LOOSE
-    assert steadied["near"].hand is Hand.EDGE
+    assert free["far"].hand is Hand.LOOSE
+    assert steadied["far"].hand is Hand.FLAT
 
 
 def test_furniture_stands_as_high_as_at_home() -> None:
