@@ -73,7 +73,7 @@ def status_of(match: Match, scene: Scene) -> Status:
     nearly = match.start > 0 and scene.tokens[match.start - 1].word in ("nearly", "almost")
     if nearly and match.rule.sign is Sign.FALL:
         return Status.ORDINARY_PERHAPS
-    if _is_of_thing(match, scene) or _is_in_fun(match, scene):
+    if any(doubt(match, scene) for doubt in (_is_of_thing, _is_in_fun, _is_from_training)):
         return Status.ORDINARY_PERHAPS
     if _is_gone(match, scene):
         return Status.GONE
@@ -298,6 +298,17 @@ _PLACE_WORDS = frozenset(["in", "on", "off", "over", "at", "by", "into", "from",
 
 def _is_in_fun(match: Match, scene: Scene) -> bool:
     return scene.hits.any_within(("FUN",), *scene.clauses.sentence_of(match.start))
+
+
+def _is_from_training(match: Match, scene: Scene) -> bool:
+    """A chest that aches from the exercise it has just done, with nothing alarming beside it."""
+    if match.rule.sign is not Sign.CHEST_PAIN:
+        return False
+    worked = scene.hits.any_within(("FROM_TRAINING",), *scene.clauses.sentence_of(match.start))
+    return worked and not scene.hits.any_within(_ALARMING, 0, len(scene.tokens))
+
+
+_ALARMING = ("SWEAT", "JAW_ONLY", "LEFT_ONLY", "BREATHLESS", "CANT_BREATHE", "ANGINA", "DIZZY")
 
 
 def _is_gone(match: Match, scene: Scene) -> bool:
