@@ -11,6 +11,7 @@ from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
 from bot.roads import telegram_to_ask
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
+from bot.storage.key_proof import check_key
 from bot.storage.tables import (
     AddressRow,
     AlertRow,
@@ -57,7 +58,10 @@ def _database(database: Database) -> list[Finding]:
     try:
         if not database.is_current():
             return [Finding("warn", "The database is empty or older; the next start brings it up.")]
+        database.run_now(check_key)
         return [Finding("ok", "The database answers."), *database.run_now(_people)]
+    except SettingsError as error:
+        return [Finding("bad", str(error))]
     except StoreError as error:
         return [Finding("bad", f"The database cannot be used: {error}.")]
 

@@ -4,6 +4,7 @@ import asyncio
 import contextlib
 import signal
 from collections.abc import Awaitable, Callable, Mapping
+from datetime import timedelta
 
 import httpx
 import uvicorn
@@ -16,17 +17,22 @@ from starlette.routing import BaseRoute, Route
 from bot.app import App, build
 from bot.channels.second_road import SecondRoadChannel
 from bot.channels.telegram import TelegramChannel
+from bot.channels.telegram_polling import pause_or_stop
 from bot.clock import Clock, SystemClock
 from bot.contents import Contents
 from bot.delivery.channel import Accept, Channel
-from bot.errors import ChannelDown, DeliveryError, SettingsError
+from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
 from bot.reference import Loaded
 from bot.roads import TELEGRAM, Links, telegram
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
+from bot.storage.only_one import OnlyOne
 from bot.watchdog import tell_systemd
 
 HEARTBEAT_SECONDS = 60
+
+TURN_EVERY = timedelta(seconds=2)
+"""How often a service looks whether it has the database to itself."""
 
 
 async def serve(settings: Settings, console: Console) -> None:
@@ -35,6 +41,7 @@ async def serve(settings: Settings, console: Console) -> None:
     Raises:
         SettingsError: no channel is set, or a setting is wrong.
         ChannelDown: the platform refuses the token, or another process reads its messages.
+        StoreError: the database cannot be opened, or another service has taken it over.
     """
     if not settings.telegram_token:
         raise SettingsError(
@@ -57,13 +64,63 @@ async def serve(settings: Settings, console: Console) -> None:
     channel = app.channels[TELEGRAM]
     if not isinstance(channel, TelegramChannel):
         raise SettingsError("The Telegram channel is missing.")
+    only_one = OnlyOne(settings.home, app.database)
+    try:
+        only_one.take_files()
+        if await _our_turn(only_one, stop, console):
+            await _run(app, channel, links, only_one, stop, console)
+    finally:
+        only_one.release()
+        await channel.close()
+
+
+async def _our_turn(only_one: OnlyOne, stop: asyncio.Event, console: Console) -> bool:
+    """Wait until no other service works on the database; False when told to stop before that."""
+    if await asyncio.to_thread(only_one.take_database):
+        return True
+    console.print(
+        "Another service works on this database. This one waits, and takes over when it ends.",
+        highlight=False,
+    )
+    alive = asyncio.create_task(tell_systemd(_waiting_is_healthy, stop))
+    try:
+        while not stop.is_set():
+            await pause_or_stop(TURN_EVERY, stop)
+            # A database that restarts is no reason to stop waiting for it.
+            with contextlib.suppress(StoreError):
+                if await asyncio.to_thread(only_one.take_database):
+                    return True
+    finally:
+        alive.cancel()
+    return False
+
+
+async def _waiting_is_healthy() -> bool:
+    return True
+
+
+async def _run(
+    app: App,
+    channel: TelegramChannel,
+    links: Links,
+    only_one: OnlyOne,
+    stop: asyncio.Event,
+    console: Console,
+) -> None:
     await app.start()
     console.print("Dayrung is running. Stop it with Ctrl-C.", highlight=False)
     try:
-        await _run_all(app, channel, links, stop)
+        await _run_all(app, channel, links, only_one, stop)
     finally:
         await app.stop()
-        await channel.close()
+
+
+async def _keep_our_turn(only_one: OnlyOne, stop: asyncio.Event) -> None:
+    """Look now and then whether the database is still ours."""
+    while not stop.is_set():
+        if not await asyncio.to_thread(only_one.still_ours):
+            raise StoreError("Another service has taken over this database.")
+        await pause_or_stop(TURN_EVERY, stop)
 
 
 def _channels(
@@ -83,7 +140,9 @@ def _channels(
     return make
 
 
-async def _run_all(app: App, channel: TelegramChannel, links: Links, stop: asyncio.Event) -> None:
+async def _run_all(
+    app: App, channel: TelegramChannel, links: Links, only_one: OnlyOne, stop: asyncio.Event
+) -> None:
     """Everything that runs beside the sender and the sweeps, until ``stop``."""
     server = _server(app, channel)
     works: list[Awaitable[None]] = [
@@ -92,6 +151,7 @@ async def _run_all(app: App, channel: TelegramChannel, links: Links, stop: async
         _serve_web(server, stop),
         tell_systemd(app.healthy, stop),
         _heartbeat(app, stop),
+        _keep_our_turn(only_one, stop),
     ]
     tasks = [asyncio.ensure_future(work) for work in works]
     stopping = asyncio.create_task(stop.wait())

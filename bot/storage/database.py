@@ -21,6 +21,7 @@ from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session
 
 from bot.errors import SettingsError, StoreError
+from bot.storage.key_proof import prove_key
 from bot.storage.remembered import Remembered
 from bot.storage.unit import UnitOfWork
 from bot.storage.vault import Vault
@@ -104,6 +105,7 @@ class Database:
         """Bring the tables to the newest form; an empty database gets all of them.
 
         Raises:
+            SettingsError: the records were sealed with another key.
             StoreError: the database cannot be opened or changed.
         """
         try:
@@ -114,6 +116,7 @@ class Database:
                 connection.commit()
         except (SQLAlchemyError, OSError) as error:
             raise StoreError(_plain(error)) from error
+        self.run_now(prove_key)
 
     def is_current(self) -> bool:
         """Whether the tables have their newest form.

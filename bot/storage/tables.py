@@ -353,3 +353,11 @@ class PictureRow(SQLModel, table=True):
     content_id: str = Field(primary_key=True)
     channel: str = Field(primary_key=True)
     platform_file: str
+
+
+class KeyProofRow(SQLModel, table=True):
+    """A known word sealed with the key: a wrong key is noticed before it seals anything."""
+
+    __tablename__ = "key_proof"
+    id: int = Field(default=1, primary_key=True)
+    word_sealed: str = Field(default="", sa_column=_text())

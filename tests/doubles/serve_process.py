@@ -66,6 +66,18 @@ class Service:
         async with asyncio.timeout(20):
             return await self._process.wait()
 
+    async def until_it_says(self, words: str) -> None:
+        """Wait until these words stand in what it has written."""
+        async with asyncio.timeout(40):
+            while words not in self.log:  # noqa: ASYNC110 - another process writes the file
+                await asyncio.sleep(0.05)
+
+    async def ended(self) -> int:
+        """Wait until the process ends by itself; gives its exit code."""
+        assert self._process is not None
+        async with asyncio.timeout(40):
+            return await self._process.wait()
+
     async def __aenter__(self) -> "Service":
         await self.start()
         return self

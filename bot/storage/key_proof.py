@@ -1,0 +1,55 @@
+"""Noticing a wrong key at once, and not when the first sealed words are wanted."""
+
+from sqlalchemy import select
+from sqlmodel import SQLModel
+
+from bot.errors import SettingsError, StoreError
+from bot.storage.tables import KeyProofRow
+from bot.storage.unit import UnitOfWork
+
+WORD = "Dayrung"
+"""What the proof says; anybody may know it."""
+
+
+def check_key(unit: UnitOfWork) -> None:
+    """Open something that was sealed before, if there is anything.
+
+    Raises:
+        SettingsError: the key is not the one that these records were sealed with.
+    """
+    sealed = _proof(unit) or _any_sealed_words(unit)
+    try:
+        unit.vault.open(sealed)
+    except StoreError:
+        raise SettingsError(
+            "The key is not the one that the records were sealed with. Set DAYRUNG_KEY, or bring "
+            "the key file back, as they were."
+        ) from None
+
+
+def prove_key(unit: UnitOfWork) -> None:
+    """The same, and keep a proof of this key when there is none yet; commits.
+
+    Raises:
+        SettingsError: the key is not the one that these records were sealed with.
+    """
+    check_key(unit)
+    if not _proof(unit):
+        unit.session.add(KeyProofRow(word_sealed=unit.vault.seal(WORD)))
+        unit.commit()
+
+
+def _proof(unit: UnitOfWork) -> str:
+    row = unit.session.get(KeyProofRow, 1)
+    return "" if row is None else row.word_sealed
+
+
+def _any_sealed_words(unit: UnitOfWork) -> str:
+    """Something sealed from a store that is older than the proof, or ""."""
+    for one in SQLModel.metadata.sorted_tables:
+        for sealed in one.columns:
+            if sealed.name.endswith("_sealed"):
+                found = unit.session.scalar(select(sealed).where(sealed != "").limit(1))
+                if found:
+                    return str(found)
+    return ""

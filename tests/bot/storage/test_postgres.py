@@ -1,0 +1,165 @@
+"""The same code on PostgreSQL: the whole road once, and one service at a time.
+
+Skipped where no server can be started; ``python -m pip install .[postgres]`` brings the driver.
+"""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from sqlalchemy import text
+from sqlmodel import SQLModel, select
+
+from bot.app import App, build
+from bot.channels.record import RecordChannel
+from bot.clock import ManualClock
+from bot.messages import Incoming, IncomingKind
+from bot.reference import load_all
+from bot.settings import Settings
+from bot.storage import people
+from bot.storage.database import Database
+from bot.storage.only_one import OnlyOne
+from bot.storage.people import Address
+from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRow, PersonRow
+from bot.storage.unit import UnitOfWork
+from bot.storage.vault import Vault
+from core.vocabulary import Role
+from tests.doubles.postgres import postgres, why_not
+from tests.doubles.store import KEY
+from tests.support.practice import ANSWERS
+
+pytestmark = pytest.mark.skipif(bool(why_not()), reason=why_not() or "-")
+
+NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with postgres() as made:
+        yield made
+
+
+@pytest.fixture
+def store(address: str) -> Iterator[Database]:
+    """A migrated database with nothing in it."""
+    made = Database(address, Vault(KEY))
+    made.migrate()
+    with made.engine.begin() as connection:
+        for table in reversed(SQLModel.metadata.sorted_tables):
+            if table.name != "key_proof":
+                connection.execute(table.delete())
+    yield made
+    made.close()
+
+
+def _practice(unit: UnitOfWork) -> None:
+    coach = people.add_person(unit, Role.COACH, "Rua", NOON)
+    unit.session.add(CoachRow(person_id=coach))
+    people.bind(unit, coach, Address("record", "rua"), NOON)
+    client = people.add_person(unit, Role.CLIENT, "Mary", NOON)
+    unit.session.get_one(PersonRow, client).country = "NZ"
+    unit.session.add(
+        ClientRow(
+            person_id=client,
+            coach_id=coach,
+            profile_sealed=unit.vault.seal_json(ANSWERS),
+            joined_at=NOON,
+            cleared_at=NOON,
+            checkin_at="07:00",
+            training_days="1,2,3,4,5,6,7",
+            checkin_due_at=NOON + timedelta(hours=19),
+        )
+    )
+    people.bind(unit, client, Address("record", "mary"), NOON)
+    unit.commit()
+
+
+def _says(number: int, words: str, now: datetime) -> Incoming:
+    return Incoming("record", "mary", str(number), IncomingKind.TEXT, words, "", "", now)
+
+
+async def test_a_morning_and_a_warning_sign_go_the_whole_road(store: Database, tmp_path: Path):
+    clock, channel = ManualClock(NOON), RecordChannel()
+    settings = Settings(home=tmp_path, database=store.address)
+    app: App = build(
+        settings,
+        KEY,
+        clock,
+        lambda *_: {"record": channel},
+        lambda _: "",
+        load_all(lambda _: ""),
+        60.0,
+    )
+    store.run_now(_practice)
+    await app.engine.start()
+
+    await app.visit_until(NOON + timedelta(hours=20), clock.move_to, lambda: None)
+    assert "Good morning, Mary" in channel.said_to("mary")[0]
+
+    said = _says(1, "my chest hurts and it goes to my arm", clock.now())
+    await app.engine.accept([said, said])
+    await app.engine.accept([said])
+    await app.settle()
+
+    assert "Call 111 now" in channel.said_to("mary")[-1]
+    assert "my chest hurts" in channel.said_to("rua")[-1]
+
+    def look(unit: UnitOfWork) -> tuple[int, list[str], set[str], datetime]:
+        alerts = unit.session.exec(select(AlertRow)).all()
+        inbox = unit.session.exec(select(InboxRow)).all()
+        outbox = unit.session.exec(select(OutboxRow)).all()
+        return (
+            len(alerts),
+            [row.status for row in inbox],
+            {row.status for row in outbox},
+            alerts[0].raised_at,
+        )
+
+    assert store.run_now(look) == (1, ["done"], {"sent"}, clock.now())
+    app.database.close()
+
+
+def test_the_database_is_one_service_s_until_that_ends(store: Database, tmp_path: Path):
+    other = Database(store.address, Vault(KEY))
+    first, second = OnlyOne(tmp_path / "a", store), OnlyOne(tmp_path / "b", other)
+    # Two hosts have two folders; only the database tells them of each other.
+    first.take_files()
+    second.take_files()
+
+    assert first.take_database()
+    assert first.take_database()
+    assert not second.take_database()
+    assert first.still_ours()
+
+    first.release()
+    assert second.take_database()
+    second.release()
+    other.close()
+
+
+def test_a_hold_that_is_lost_is_taken_anew_unless_another_service_was_faster(
+    store: Database, tmp_path: Path
+):
+    other = Database(store.address, Vault(KEY))
+    first, second = OnlyOne(tmp_path / "a", store), OnlyOne(tmp_path / "b", other)
+    assert first.take_database()
+
+    _end_the_holder(other)
+    assert first.still_ours()
+    assert not second.take_database()
+
+    _end_the_holder(other)
+    assert second.take_database()
+    assert not first.still_ours()
+
+    first.release()
+    second.release()
+    other.close()
+
+
+def _end_the_holder(database: Database) -> None:
+    """End the connection that holds the database, as when the network breaks."""
+    ended = "SELECT pg_terminate_backend(pid, 5000) FROM pg_locks WHERE locktype = 'advisory'"
+    with database.engine.begin() as connection:
+        assert connection.scalars(text(ended)).all() == [True]
