@@ -1,5 +1,6 @@
 """How far a training day fell short of what readiness promised: a sign of too much training."""
 
+from collections.abc import Mapping
 from datetime import date
 
 from core.catalogue import Catalogue
@@ -7,16 +8,26 @@ from core.client import Client
 from core.dose import after_set, open_day
 from core.history import History, by_day
 from core.start_values import starting_point
+from core.vocabulary import Family
 
 
-def below_prediction(client: Client, history: History, catalogue: Catalogue) -> dict[date, float]:
+def below_prediction(
+    client: Client,
+    history: History,
+    catalogue: Catalogue,
+    *,
+    word: Mapping[Family, float] | None = None,
+) -> dict[date, float]:
     """Predicted minus observed offset of each day with sets, in spreads of an ordinary day.
 
     Positive: the sets went worse than that morning's answers let expect.
+
+    Args:
+        word: as :func:`core.start_values.starting_point` takes it.
     """
     if not history.sets:
         return {}
-    capacity = starting_point(client, catalogue, year=history.sets[0].on.year)
+    capacity = starting_point(client, catalogue, year=history.sets[0].on.year, word=word)
     missed: dict[date, float] = {}
     for day in by_day(history.sets):
         capacity = open_day(capacity, day[0].on, day[0].day_shift)

@@ -8,20 +8,17 @@ from bot.flows import health_change
 from bot.flows.changes import Change, LogPain, PainSettled, RaiseAlert, SaveCheckin
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Say, State, Turn
+from bot.flows.overload_watch import overload_of
 from bot.flows.planning import is_training_day, morning_of_answers, next_training_day, standing
-from core.checkin import Morning, Question, Settled
-from core.day_shortfall import below_prediction
+from core.checkin import Question, Settled
 from core.guard import Guard, easier_of
 from core.history import PainTold
-from core.overload import Overload, OverloadLevel, judge_overload, overload_days
+from core.overload import Overload, OverloadLevel
 from core.readiness import Readiness, assess
 from core.reasons import ReasonCode
-from core.scales import EffortRating, ScaleId
-from core.training_load import session_load
 from core.vocabulary import AlertLevel, DayPlan, Sign, Spare, TextLevel
 
 SLOT = "checkin"
-LOAD_DAYS = 60
 UNSAID_PAIN = 5
 """A pain whose amount was not said counts as the top of the acceptable band (Ageberg 2010)."""
 
@@ -33,7 +30,7 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
     given = dict(state.answers.get("given", {}))
     morning = morning_of_answers(on, given)
     readiness = assess(facts.mornings(record.id), morning, record.client, on=on)
-    overload = _overload(facts, morning, on)
+    overload = overload_of(record, facts, on, morning)
     reasons = _reasons(readiness, overload)
     plan = easier_of(readiness.plan, overload.plan)
     saved = SaveCheckin(
@@ -136,35 +133,6 @@ def _follow_ups(given: Mapping[str, Any], on: date, facts: Facts) -> tuple[Chang
             )
         )
     return tuple(changes)
-
-
-def _overload(facts: Facts, morning: Morning, on: date) -> Overload:
-    """The watch over weeks; quiet for two weeks after it has spoken."""
-    mornings = [*facts.mornings(facts.me.id), morning]
-    loads = {
-        session.on: session_load(
-            EffortRating(session.effort, ScaleId(session.effort_scale)), session.minutes
-        )
-        for session in facts.sessions(facts.me.id, LOAD_DAYS)
-        if session.effort is not None and session.minutes is not None
-    }
-    record = facts.client(facts.me.id)
-    missed = below_prediction(record.client, facts.history(record.id), facts.reference.catalogue)
-    return judge_overload(
-        overload_days(mornings, loads, on, missed),
-        _last_told(facts, ReasonCode.OVERLOAD_DAY_OFF, on),
-        _last_told(facts, ReasonCode.OVERLOAD_SEE_DOCTOR, on),
-    )
-
-
-def _last_told(facts: Facts, code: ReasonCode, before: date) -> date | None:
-    """The last day before ``before`` on which the client read this reason."""
-    told = [
-        checkin.on
-        for checkin in facts.checkins(facts.me.id, LOAD_DAYS)
-        if checkin.on < before and any(reason["code"] == code for reason in checkin.reasons)
-    ]
-    return max(told, default=None)
 
 
 def _reasons(readiness: Readiness, overload: Overload) -> tuple[dict[str, Any], ...]:

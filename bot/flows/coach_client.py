@@ -22,13 +22,14 @@ from bot.flows.machine import (
     not_understood,
     rows_of,
 )
+from bot.flows.overload_watch import load_page
 from bot.flows.questions import ASKED
 from core.home_tests import HomeTest
 from core.start_values import CoachWord
 
 NAME = "coach_client"
 SLOT = "card"
-PAGES = ("card", "answers", "limits", "record", "notes", "tests", "more")
+PAGES = ("card", "answers", "limits", "record", "notes", "load", "tests", "more")
 
 OPENS = {
     "clear": "coach_start",
@@ -94,6 +95,7 @@ def _page(state: State, page: str, record: ClientRecord, facts: Facts) -> Turn:
             "limits": _limits,
             "record": _record,
             "notes": _notes,
+            "load": _load,
             "tests": _tests,
             "more": _more,
         }.get(name, _front)(record, facts)
@@ -107,7 +109,7 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
     rows: Rows = ()
     if record.joined and not record.person.left:
         rows = (*rows, (Button("clear"), Button("lift" if on_hold else "hold")))
-    rows = (*rows, *rows_of("answers limits", "record notes", "tests", "more clients"))
+    rows = (*rows, *rows_of("answers limits", "record notes", "load tests", "more clients"))
     return Say("coach/card", values, rows=rows, slot=SLOT)
 
 
@@ -164,6 +166,10 @@ def _record(record: ClientRecord, facts: Facts) -> Say:
 def _notes(record: ClientRecord, facts: Facts) -> Say:
     rows = rows_of("write card")
     return Say("coach/notes", coach_card.notes_page(record, facts), rows=rows, slot=SLOT)
+
+
+def _load(record: ClientRecord, facts: Facts) -> Say:
+    return Say("coach/load", load_page(record, facts), rows=_BACK, slot=SLOT)
 
 
 def _tests(record: ClientRecord, facts: Facts) -> Say:

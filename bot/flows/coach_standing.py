@@ -5,6 +5,8 @@ from datetime import timedelta
 from enum import StrEnum
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
+from bot.flows.overload_watch import said
+from core.reasons import ReasonCode
 from core.screening import clearance_holds
 from core.vocabulary import AlertLevel, DayPlan
 
@@ -35,6 +37,8 @@ class Because(StrEnum):
     CLEARANCE_OVER = "clearance_over"
     MENTION = "mention"
     PAUSED = "paused"
+    SEE_DOCTOR = "see_doctor"
+    TOO_MUCH = "too_much"
     REST = "rest"
     EASE_OFF = "ease_off"
     NO_CHECKIN = "no_checkin"
@@ -113,6 +117,10 @@ def _quiet(record: ClientRecord, facts: Facts) -> Because:
 
 
 def _of_day(checkin: Checkin) -> Because:
+    if said(checkin, ReasonCode.OVERLOAD_SEE_DOCTOR):
+        return Because.SEE_DOCTOR
+    if said(checkin, ReasonCode.OVERLOAD_DAY_OFF):
+        return Because.TOO_MUCH
     if checkin.day_plan == DayPlan.REST:
         return Because.REST
     return Because.EASE_OFF if checkin.day_plan == DayPlan.EASE_OFF else Because.CHECKED_IN
@@ -125,6 +133,8 @@ WORD = {
     Because.CLEARANCE_OVER: Standing.NEEDS_YOU,
     Because.MENTION: Standing.NEEDS_YOU,
     Because.PAUSED: Standing.ON_HOLD,
+    Because.SEE_DOCTOR: Standing.EASED_OFF,
+    Because.TOO_MUCH: Standing.EASED_OFF,
     Because.REST: Standing.EASED_OFF,
     Because.EASE_OFF: Standing.EASED_OFF,
     Because.NO_CHECKIN: Standing.SILENT,
