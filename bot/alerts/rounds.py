@@ -69,6 +69,7 @@ class AlertRounds:
         row.chases += 1
         if not (standing.coach_reachable or standing.has_backup or chase.second_road):
             log.error("alert %d reaches nobody: no coach has an open chat", alert_id)
+            self._client_hears_that_nobody_does(unit, facts, alert)
 
     def chase_due(self, unit: UnitOfWork, now: datetime, most: int = 100) -> int:
         """Chase every alert whose moment has come and commit; gives how many."""
@@ -131,6 +132,16 @@ class AlertRounds:
         say = Say(template, values, rows=_rows(alert), kind=Kind.ALERT)
         key = f"alert:{alert.id}:{alert.round}:{alert.chases}"
         self._put(unit, facts, say, to, key)
+
+    def _client_hears_that_nobody_does(
+        self, unit: UnitOfWork, facts: StoreFacts, alert: Alert
+    ) -> None:
+        """The safety reply promised that the coach is told: take that back, once a round."""
+        if Sign.ABUSE in alert.signs:
+            return
+        # As an alert it follows the safety reply, whose first line is what to do.
+        say = Say("alerts/reaches_nobody", kind=Kind.ALERT)
+        self._put(unit, facts, say, facts.me, f"alert:{alert.id}:{alert.round}:reaches_nobody")
 
     def _more_words(
         self,

@@ -8,9 +8,11 @@ import pytest
 from bot.alerts.policy import Chase, ChaseReason, Standing, next_chase
 from bot.checks import check_everything
 from bot.flows.safety_levels import earlier_level
+from bot.storage.people import Address, mark_blocked
+from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertLevel, Sign
 from tests.support.facts import reference
-from tests.support.practice import Practice
+from tests.support.practice import CHANNEL, Practice
 
 EMERGENCY = Standing(
     level=AlertLevel.EMERGENCY,
@@ -250,3 +252,23 @@ async def test_an_alert_survives_a_crash_and_is_chased_on(village: Practice):
     await village.wait(2.1)
 
     assert len(village.heard("rua")) == before + 1
+
+
+@pytest.mark.parametrize("backup", [False, True], ids=["alone", "with a back-up"])
+async def test_the_client_is_told_when_an_alert_reaches_nobody(village: Practice, backup: bool):
+    if backup:
+        await village.coach("Sam", backup_of="rua")
+
+    def block(unit: UnitOfWork) -> None:
+        mark_blocked(unit, Address(CHANNEL, "rua"), village.clock.now())
+        unit.commit()
+
+    await village.app.database.run(block)
+    await village.says("mary", "my chest feels tight")
+    heard = village.heard("mary")
+    await village.wait(7)
+
+    assert any("cannot reach Rua" in text for text in heard) is not backup
+    assert heard[0].startswith("Stop. Call 111 now.")
+    again = [text for text in village.heard("mary", len(heard)) if "cannot reach" in text]
+    assert again == [], "it is said once, not with each repeat"
