@@ -3,6 +3,7 @@
 import asyncio
 from dataclasses import dataclass
 from typing import Literal
+from urllib.parse import urlsplit
 
 from sqlmodel import col, func, select
 
@@ -147,6 +148,8 @@ async def _telegram(settings: Settings) -> list[Finding]:
         await channel.close()
     found = [Finding("ok", f"The token works: the bot is @{who.username} ({who.name}).")]
     if in_the_way:
-        text = "A webhook stands in the way; the next start of dayrung serve takes it away."
+        # Only its host: people put tokens into such addresses.
+        at = urlsplit(in_the_way).hostname or "an address that cannot be read"
+        text = f"A webhook ({at}) stands in the way; the next start of dayrung serve takes it away."
         found.append(Finding("warn", text))
     return found

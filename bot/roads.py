@@ -50,7 +50,14 @@ def telegram_to_ask(settings: Settings) -> TelegramChannel:
         SystemClock(),
         load=_load_nothing,
         contact_label="-",
+        webhook=_webhook(settings),
     )
+
+
+def _webhook(settings: Settings) -> Webhook | None:
+    if not settings.telegram_webhook:
+        return None
+    return Webhook(settings.telegram_webhook, settings.telegram_secret)
 
 
 def telegram(
@@ -62,9 +69,6 @@ def telegram(
     accept: Accept,
 ) -> TelegramChannel:
     """The Telegram channel as the settings want it; nothing is opened yet."""
-    webhook = None
-    if settings.telegram_webhook:
-        webhook = Webhook(settings.telegram_webhook, settings.telegram_secret)
     offered = [
         (name, str(words.word("menu_commands", name)))
         for name in OFFERED_COMMANDS
@@ -79,5 +83,5 @@ def telegram(
         contact_label=str(words.word("menu_commands", "share_number")),
         known=StoredFiles(database, TELEGRAM),
         commands=offered,
-        webhook=webhook,
+        webhook=_webhook(settings),
     )
