@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from bot.flows.coach_climb import chart_points
 from bot.flows.machine import PictureWish
 from bot.picture_store import PictureStore
 from bot.storage.facts import StoreFacts
@@ -16,6 +17,7 @@ class PictureWishes:
         """``store`` keeps what is asked for; ``words`` say what it shows."""
         self._store = store
         self._words = words
+        self._charts = {"climb": self._climb, "movement_climb": self._movement_climb}
 
     def wish(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
         """Content id and what it shows in words; both "" when there is nothing to show."""
@@ -33,14 +35,43 @@ class PictureWishes:
         return content_id, self._words.movement({"rung": rung, "setting": ()}).picture_text
 
     def _chart(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
-        if wish.chart not in _CHART_DATA:
+        if wish.chart not in self._charts:
             return "", ""
-        lines = _CHART_DATA[wish.chart](facts, PersonId(int(wish.args["client"])))
-        if not lines:
+        data = self._charts[wish.chart](wish, facts)
+        if not data:
             return "", ""
-        title = self._words.word("names", "chart_title", wish.chart)
-        data = {"title": title, "names": {one: self._family(one) for one in lines}, **lines}
         return self._store.chart(wish.chart, data), str(self._words.word("charts", wish.chart))
+
+    def _climb(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+        """Every movement's climb."""
+        lines = _climb(facts, PersonId(int(wish.args["client"])))
+        if not lines:
+            return {}
+        title = self._words.word("names", "chart_title", "climb")
+        return {"title": title, "names": {one: self._family(one) for one in lines}, **lines}
+
+    def _movement_climb(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+        """One movement's believed capacity, for the coach."""
+        record = facts.client(PersonId(int(wish.args["client"])))
+        family = Family(wish.args["family"])
+        points = chart_points(record, family, facts)
+        if not points:
+            return {}
+        name = self._family(family.value)
+        return {
+            "title": f"{name[:1].upper()}{name[1:]}, {record.person.name}",
+            "days": [f"{day.day} {day:%b}" for day in points["days"]],
+            "capacity": points["capacity"],
+            "low": points["low"],
+            "high": points["high"],
+            "done": points["done"],
+            "rungs": [
+                (demand, self._words.movement({"rung": rung, "setting": ()}).name)
+                for demand, rung in points["rungs"]
+                if rung in facts.reference.catalogue.by_id
+            ],
+            "words": self._words.word("names", "chart_words"),
+        }
 
     def _family(self, family: str) -> str:
         name = self._words.word("names", "family", family)
@@ -59,6 +90,3 @@ def _climb(facts: StoreFacts, client_id: PersonId) -> dict[str, Any]:
                 [one.on.isoformat(), round(100 * one.demand / first)] for one in done
             ]
     return lines
-
-
-_CHART_DATA = {"climb": _climb}

@@ -15,6 +15,8 @@ from core.vocabulary import Family
 
 _LOW_DAY_SHIFT: Final = -0.02
 _GOOD_DAY_SHIFT: Final = 0.02
+_ROUNDS_UP: Final = 0.5
+"""An expected left in hand this far under the range still rounds into it."""
 
 
 def dose_reasons(
@@ -101,7 +103,7 @@ def considered_steps(
     for place, choice in enumerate(choices):
         reason = None
         if place:
-            if choice.predicted_left < left_target[0]:
+            if choice.predicted_left < left_target[0] - _ROUNDS_UP:
                 reason = DoseReason(DoseCode.TOO_HARD_TODAY)
             elif choice.predicted_left > left_target[1] + 1:
                 reason = DoseReason(DoseCode.TOO_EASY_TODAY)

@@ -40,6 +40,8 @@ OPENS = {
     "leave": "coach_leave",
     "ceiling": "coach_rungs",
     "forbid": "coach_rungs",
+    "why": "coach_doses",
+    "climb": "coach_doses",
 }
 """Button -> the conversation that it opens."""
 
@@ -109,7 +111,10 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
     rows: Rows = ()
     if record.joined and not record.person.left:
         rows = (*rows, (Button("clear"), Button("lift" if on_hold else "hold")))
-    rows = (*rows, *rows_of("answers limits", "record notes", "load tests", "more clients"))
+    rows = (
+        *rows,
+        *rows_of("answers limits", "record notes", "why climb", "load tests", "more clients"),
+    )
     return Say("coach/card", values, rows=rows, slot=SLOT)
 
 

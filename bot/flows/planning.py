@@ -9,6 +9,7 @@ from typing import Any
 from bot.flows.facts import Checkin, ClientRecord, Facts, Session
 from bot.flows.plan_json import plan_json
 from bot.flows.safety_open import open_question
+from bot.flows.start_word import word_of
 from core.checkin import Morning, Question, Trouble, morning_from
 from core.client import Client
 from core.guard import easier_of
@@ -16,7 +17,7 @@ from core.ladder import ladder
 from core.prescription import DoseCode, SessionPlan
 from core.readiness import Readiness, assess
 from core.screening import clearance_holds
-from core.session import AWAY, Today, plan_session, today_of
+from core.session import AWAY, Today, believed_capacity, plan_session, today_of
 from core.vocabulary import DayPlan, Family
 
 SIGNS_GOOD_FOR = timedelta(hours=2)
@@ -156,6 +157,34 @@ def today_for(record: ClientRecord, checkin: Checkin, facts: Facts, *, away: boo
         facts.reference.catalogue,
         checkin.on,
         facts.capacity(record.id),
+    )
+
+
+def today_before(
+    record: ClientRecord, checkin: Checkin, facts: Facts, *, away: bool = False
+) -> Today:
+    """What a day's plan rested on when it was made: the record as it stood before its sets."""
+    whole = facts.history(record.id)
+    before = whole.before(checkin.on)
+    client = client_on(record, checkin.on, facts)
+    # Capacity is kept warm with all sets; without the latest it is worked out anew.
+    capacity = facts.capacity(record.id) if before.sets == whole.sets else None
+    if capacity is None:
+        first = before.sets[0].on if before.sets else checkin.on
+        capacity = believed_capacity(
+            record.client,
+            before,
+            facts.reference.catalogue,
+            year=first.year,
+            word=word_of(record, whole),
+        )
+    return today_of(
+        replace(client, kit=AWAY) if away else client,
+        before,
+        readiness_of(record, checkin, facts),
+        facts.reference.catalogue,
+        checkin.on,
+        capacity,
     )
 
 

@@ -12,11 +12,15 @@ from bot.flows import alert_desk, client_desk
 from bot.flows.changes import Audit
 from bot.flows.commands import COACH_COMMANDS
 from bot.flows.digest import digest
-from bot.flows.facts import Alert, Hold, Person
+from bot.flows.facts import Alert, Checkin, Hold, Person, Session
 from bot.flows.machine import Begin, Button, Turn
+from bot.flows.plan_json import plan_json
+from bot.flows.planning import planned
 from bot.flows.registry import FLOWS
+from core.history import History
 from core.home_tests import HomeTest
-from core.vocabulary import AlertId, AlertLevel, Sign
+from core.vocabulary import AlertId, AlertLevel, DayPlan, SessionId, Sign
+from tests.support.dose_cases import squat_set
 from tests.support.facts import ANN, BACKUP, BOB, COACH, NOW, STRANGE_COACH, FakeFacts
 from tests.support.joined import with_bob
 from tests.support.talk import Talk, rendered, words
@@ -27,6 +31,7 @@ WALKED = {name: flow for name, flow in FLOWS.items() if name == "join" or name.s
 ABOUT_A_CLIENT = (
     "coach_client",
     "coach_correct",
+    "coach_doses",
     "coach_hold",
     "coach_leave",
     "coach_lift",
@@ -67,6 +72,18 @@ def alert(number: int, level: AlertLevel, *signs: Sign, client: Person = BOB) ->
         seen_by="",
         closed=False,
     )
+
+
+def trained(facts: FakeFacts) -> None:
+    """Bob has checked in today, has a plan, and three sets behind him."""
+    record = facts.client(BOB.id)
+    today = record.person.local(NOW).date()
+    morning = Checkin(today, {}, finished=True, signs_asked_at=NOW, day_plan=DayPlan.AS_PLANNED)
+    sets = [squat_set(2.5, days=days, amount=15, planned=15) for days in (0, 2, 4)]
+    facts.histories[BOB.id] = History(tuple(sets))
+    facts.all_checkins[BOB.id] = [morning]
+    plan = plan_json(planned(record, morning, facts))
+    facts.all_sessions[BOB.id] = [Session(SessionId(5), today, plan, "planned", None, None)]
 
 
 def practice(me: Person) -> FakeFacts:
@@ -141,6 +158,10 @@ def anything(chance: random.Random, facts: FakeFacts) -> Begin:
         facts.holds[BOB.id] = Hold("dizziness", NOW, (Sign.DIZZINESS,))
     if chance.random() < 0.2:
         facts.all_alerts = []
+    if chance.random() < 0.3:
+        trained(facts)
+    elif chance.random() < 0.2:
+        facts.histories.clear()
     about = {
         "client": str(BOB.id),
         "key": "country",
