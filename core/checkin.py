@@ -143,6 +143,10 @@ class PainReport:
     since: PainSince | None = None
 
 
+# Looked up once: a season of mornings is gone through for every judgement.
+_ITEM_FIELDS = tuple((item, item.value) for item in MorningItem)
+
+
 @dataclass(frozen=True, slots=True)
 class Morning:
     """One morning's answers; ``None`` is not answered.
@@ -181,8 +185,9 @@ class Morning:
 
     def items(self) -> dict[MorningItem, int]:
         """The items that were answered."""
-        found = {item: getattr(self, item.value) for item in MorningItem}
-        return {item: value for item, value in found.items() if value is not None}
+        return {
+            item: value for item, name in _ITEM_FIELDS if (value := getattr(self, name)) is not None
+        }
 
 
 def next_question(client: Client, answers: Answers, yesterday: Morning | None) -> Question | None:

@@ -97,24 +97,24 @@ def best_amount(
 ) -> Picked:
     """The amount of one step that most likely ends within ``left_target``."""
     middle = (left_target[0] + left_target[1]) / 2.0
+    per_left, grain = amounts.per_left, amounts.step
     at_none = predicted_left(step.demand, 0, amounts, forecast)
-    for amount, far in (
-        (amounts.low, middle - at_none + amounts.low / amounts.per_left),
-        (amounts.high, at_none - amounts.high / amounts.per_left - middle),
-    ):
-        if far > _HOPELESS:
-            # No chance worth the reckoning; the nearer such step is still the better one.
-            left = at_none - amount / amounts.per_left
-            return Picked(step, amount, left, -_HOPELESS_COST * far)
-    aimed = (at_none - middle) * amounts.per_left
-    first = amounts.low + amounts.step * round((aimed - amounts.low) / amounts.step)
-    tried = {
-        min(max(first + shift * amounts.step, amounts.low), amounts.high) for shift in (-1, 0, 1, 2)
-    }
+    # With no chance worth the reckoning, the nearer such step is still the better one.
+    too_hard = middle - at_none + amounts.low / per_left
+    if too_hard > _HOPELESS:
+        left = at_none - amounts.low / per_left
+        return Picked(step, amounts.low, left, -_HOPELESS_COST * too_hard)
+    too_easy = at_none - amounts.high / per_left - middle
+    if too_easy > _HOPELESS:
+        left = at_none - amounts.high / per_left
+        return Picked(step, amounts.high, left, -_HOPELESS_COST * too_easy)
+    aimed = (at_none - middle) * per_left
+    first = amounts.low + grain * round((aimed - amounts.low) / grain)
+    tried = {min(max(first + shift * grain, amounts.low), amounts.high) for shift in (-1, 0, 1, 2)}
     best: Picked | None = None
     for amount in sorted(tried):
         score, within = _score(step.demand, amount, amounts, forecast, left_target, weights)
-        left = at_none - amount / amounts.per_left
+        left = at_none - amount / per_left
         # Where all chances are nil the nearer plan is still the better one.
         score -= 1e-3 * abs(left - middle)
         if left < left_target[0] - weights.slack:
@@ -152,16 +152,18 @@ def _score(
 ) -> tuple[float, float]:
     """The score, and the chance of ending within the range."""
     low, high = left_target
+    base = math.log(demand) - forecast.mean
+    effort = effort_of_reps if amounts.unit is Unit.REPS else effort_of_seconds
 
     def chance_under(left: float) -> float:
         """Chance that fewer than ``left`` more were possible after ``amount``."""
         reach = amount + left * amounts.per_left
-        effort = effort_of_reps(reach) if amounts.unit is Unit.REPS else effort_of_seconds(reach)
-        return _normal_below((math.log(demand) + effort - forecast.mean) / forecast.sd)
+        return _normal_below((base + effort(reach)) / forecast.sd)
 
     too_few = chance_under(low)
     within = chance_under(high + 1) - too_few
-    none = chance_under(1)
+    # Where one is the least aimed at, fewer than one is none.
+    none = too_few if low == 1 else chance_under(1)
     return within + weights.corrected * too_few - weights.none_left * none, within
 
 
