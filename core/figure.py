@@ -19,6 +19,8 @@ from core.people import Look
 from core.pose import View
 
 UNDER_PALM = 6.0  # middle of a bottle that lies under a resting hand, from the wrist, cm
+HAND_RAISED = 5.0  # wrist above the shoulder from which the arm is drawn behind the face, cm
+FACE_NEAR = 19.0  # a hand this near to the face is drawn behind it, cm
 FAR_AHEAD = 2.4  # the far limbs are drawn this much ahead of the near ones, cm
 
 
@@ -59,8 +61,7 @@ def drawn(placed: Skeleton, look: Look) -> Figure:
 def _side_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Shape]:
     neck, head = head_and_neck(bones, look)
     far_shift = FAR_AHEAD * bones.scale
-    raised = (bones["elbow_near"] - bones["shoulder_near"]) * bones.trunk.conjugate()
-    overhead = raised.real > 0.8 * abs(raised)
+    behind = _behind_face(bones, grips["near"])
     far_arm = [
         s.moved(_arm_shift(grips["far"], far_shift)) for s in _arm(bones, look, "far", grips)
     ]
@@ -73,13 +74,31 @@ def _side_person(bones: Skeleton, look: Look, grips: dict[str, Grip]) -> list[Sh
         pelvis(bones, look),
         *leg(bones, look, "near"),
         shirt(bones, look),
-        *(() if overhead else head),
+        *(() if behind else head),
         *_bands(bones),
         *_rails(bones, near=True),
         *_arm(bones, look, "near", grips),
-        # An arm straight up passes behind the ear: the face stays in view.
-        *(head if overhead else ()),
+        *(head if behind else ()),
     ]
+
+
+def _behind_face(bones: Skeleton, grip: Grip) -> bool:
+    """Whether the near arm is drawn behind the head, so that the face stays in view.
+
+    So is an arm that goes up, a hand on a wall before the face and a hand beside it.
+    """
+    raised = (bones["wrist_near"] - bones["shoulder_near"]) * bones.trunk.conjugate()
+    hand = bones["wrist_near"] + 5.0 * bones.scale * grip.way
+    return (
+        raised.real > HAND_RAISED * bones.scale
+        or grip.hand is Hand.WALL
+        or abs(hand - _face_of(bones)) < FACE_NEAR * bones.scale
+    )
+
+
+def _face_of(bones: Skeleton) -> complex:
+    """About the middle of the face in profile."""
+    return (bones["crown"] + bones["neck"]) / 2 + 4.0 * bones.scale * bones.gaze
 
 
 def _arm_shift(grip: Grip, shift: float) -> complex:

@@ -4,17 +4,19 @@ A hand that a dial puts on the bench, a pad to stand on, a mat for the floor, fu
 reach of the hands that hold it, a wall that the toes do not go through.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from core.figure_beside import behind_chair, beside, both_hands_before, on_stairs
-from core.figure_contact import bend_arm
+from core.figure_contact import ON_WALL as ON_WALL_DROP
+from core.figure_contact import PALM, bend_arm
 from core.figure_fit import fitted
 from core.figure_prop_sizes import DEPTHS
 from core.figure_scene import Scene
 from core.figure_skeleton import PlacedProp, Skeleton
+from core.figure_told import as_told, one_hand_is_free
 from core.pose import SIDES, View
 from core.vocabulary import Kit
 
@@ -24,21 +26,22 @@ ON_WALL = 7.0  # cm: a wrist this close to a wall lies on it
 STRETCH = 1.04  # longest reach of a drawn arm over its length: shoulders give a little
 FEET_FREE = 2.0  # cm between feet and what the hands hold on to
 FEET_FREE_OF_LEGS = 8.0  # cm between feet and the legs of a chair, which splay
+WALL_STRETCH = 1.08  # an arm that reaches low on a wall: the shoulder blade comes along
+BELOW_SHOULDER = 15.0  # hands on a wall under the shoulders of someone who leans on it, cm
 TOES_FREE = 4.0  # cm between a wall and what comes nearest to it
 NO_HANDS = (None, "none")
 BOTH_HANDS = ("two_hands", "press")
-ON_BODY = ("hips", "belly", "lap", "crossed")  # places at which a hand lies on its own body
 
 
 def staged(found: Sequence[Skeleton], scene: Scene) -> tuple[Skeleton, ...]:
     """The skeletons of a movement, start to end, with everything that the picture needs."""
     bones = fitted([_far_arm_reaches(b, found[-1]) for b in found])
-    bones = [_as_told(b, scene, k / max(len(bones) - 1, 1)) for k, b in enumerate(bones)]
+    bones = [as_told(b, scene, k / max(len(bones) - 1, 1)) for k, b in enumerate(bones)]
     stairs = scene.rung.stance == "step_up" or bool(scene.rung.pose.get("tap"))
     if stairs and found[0].prop("wall"):
         both = scene.dial("support") in BOTH_HANDS
         return tuple(on_stairs(b, bones, both=both) for b in bones)
-    bones = _wall_clear(bones)
+    bones = _hands_low_on_wall(_wall_clear(bones), scene)
     if both_hands_before(bones[0], both=scene.dial("support") == "two_hands"):
         return tuple(behind_chair(b) for b in bones)
     if scene.rung.pose.get("hold_beside"):
@@ -46,26 +49,6 @@ def staged(found: Sequence[Skeleton], scene: Scene) -> tuple[Skeleton, ...]:
         return tuple(_with_pad(b, scene) for b in beside(bones, held=held))
     bones = _held_in_reach(bones, scene)
     return tuple(_with_mat(_with_pad(b, scene), bones, scene) for b in bones)
-
-
-def _as_told(bones: Skeleton, scene: Scene, progress: float) -> Skeleton:
-    """What the rung says beside its joints: fists, resting hands, pulses, what the arrow shows."""
-    pose = scene.rung.pose
-    resting = set()
-    for side in SIDES:
-        place = pose.get(f"{side}_arm", pose.get("arms"))
-        places = list(place) if isinstance(place, (list, tuple)) else [place]
-        if {0.0: places[0], 1.0: places[-1]}.get(progress, "") in ON_BODY or (
-            len(set(places)) == 1 and places[0] in ON_BODY
-        ):
-            resting.add(side)
-    return replace(
-        bones,
-        on_fists=scene.rung.id.endswith("_fists"),
-        tells=str(pose.get("tells", "")),
-        pulses="pulses" in scene.rung.dials,
-        resting=frozenset(resting),
-    )
 
 
 def _far_arm_reaches(bones: Skeleton, last: Skeleton) -> Skeleton:
@@ -101,6 +84,34 @@ def _wall_clear(found: Sequence[Skeleton]) -> list[Skeleton]:
     return [_with_moved(b, shift, ("wall",)) for b in found] if shift else list(found)
 
 
+def _hands_low_on_wall(found: Sequence[Skeleton], scene: Scene) -> list[Skeleton]:
+    """Sets the hands of someone who leans on a wall at one height, below the face at all moments.
+
+    As low as a straight arm reaches at every moment.
+    """
+    wall = found[0].prop("wall")
+    if wall is None or scene.rung.stance != "plank":
+        return list(found)
+    placed = []
+    for bones in found:
+        joints = dict(bones.joints)
+        for side in SIDES:
+            height = max(
+                min(b[f"shoulder_{side}"].imag - BELOW_SHOULDER * b.scale for b in found),
+                max(_lowest_on_wall(b, side, wall) for b in found),
+            )
+            bend_arm(joints, side, wall.at.real + 1j * (height + ON_WALL_DROP * bones.scale))
+        placed.append(replace(bones, joints=joints))
+    return placed
+
+
+def _lowest_on_wall(bones: Skeleton, side: str, wall: PlacedProp) -> float:
+    shoulder, elbow, wrist = (bones[f"{n}_{side}"] for n in ("shoulder", "elbow", "wrist"))
+    arm = WALL_STRETCH * (abs(elbow - shoulder) + abs(wrist - elbow))
+    away = abs(wall.at.real - shoulder.real) - PALM * bones.scale
+    return float(shoulder.imag - np.sqrt(max(arm**2 - away**2, 0.0)))
+
+
 def _with_moved(bones: Skeleton, shift: float, kinds: tuple[str, ...]) -> Skeleton:
     """The kinds of props shifted along x, and hands that lay on a wall with them."""
     joints = dict(bones.joints)
@@ -131,7 +142,7 @@ def _hands_that_hold(scene: Scene, view: View) -> dict[str, bool]:
     Hands that the pose names, and steadying hands that the dial adds.
     """
     found: dict[str, bool] = {}
-    for side in SIDES:
+    for side in ("far",) if one_hand_is_free(scene, view) else SIDES:
         place = scene.rung.pose.get(f"{side}_arm", scene.rung.pose.get("arms"))
         places = place if isinstance(place, (list, tuple)) else [place]
         if "hold" in places:
@@ -151,7 +162,7 @@ def _held_in_reach(found: Sequence[Skeleton], scene: Scene) -> list[Skeleton]:
     if prop is None or not hands:
         return list(found)
     shift = max(_shortfall(b, prop, side) for b in found for side in hands)
-    shift = min(shift, *(_room_before(b, prop) for b in found))
+    shift = min(shift, *(_room_before(b, prop, hands) for b in found))
     at = prop.at - prop.facing * shift
     placed = []
     for bones in found:
@@ -164,13 +175,17 @@ def _held_in_reach(found: Sequence[Skeleton], scene: Scene) -> list[Skeleton]:
     return placed
 
 
-def _room_before(bones: Skeleton, prop: PlacedProp) -> float:
-    """How much nearer the held furniture may come without standing on the feet, cm.
+def _room_before(bones: Skeleton, prop: PlacedProp, hands: Collection[str]) -> float:
+    """How much nearer held furniture may come without standing on feet or in a free hand, cm.
 
     Below zero: how much it must go away.
     """
     parts = ("hip", "ankle") if bones.view is View.FRONT else ("toe", "knee")
     nearest = max(bones[f"{part}_{side}"].real * prop.facing for part in parts for side in SIDES)
+    for side in SIDES:
+        wrist = bones[f"wrist_{side}"]
+        if prop.kind in DEPTHS and side not in hands and wrist.imag < prop.at.imag:
+            nearest = max(nearest, wrist.real * prop.facing)
     free = FEET_FREE_OF_LEGS if prop.kind == "chair_back" else FEET_FREE
     return prop.at.real * prop.facing - nearest - free * bones.scale
 
