@@ -72,7 +72,7 @@ class Loop:
             if (steps := steps_of(client, family, self._catalogue))
         }
         empty = [family.value for family in wanted if family not in ladders]
-        self._client = LoopClient(client, ladders, self._catalogue)
+        self._client = LoopClient(client, ladders, self._catalogue, wanted=wanted)
         return {"ok": True, "nothing_for": empty} if empty else {"ok": True}
 
     def _known(self) -> LoopClient:
@@ -110,8 +110,11 @@ class Loop:
 
     def _family(self, content: Mapping[str, Any]) -> Family:
         family = Family(choice(content, "family", _FAMILIES))
-        if family not in self._known().families():
-            raise BadLineError(f"There is nothing of {family.value} for this client.")
+        known = self._known()
+        if family not in known.wanted:
+            raise BadLineError(f"{family.value} is not among the families of the profile.")
+        if family not in known.families():
+            raise BadLineError(f"This body and kit have no rung of {family.value}.")
         return family
 
     def _next(self, content: Mapping[str, Any]) -> Answer:

@@ -33,6 +33,7 @@ class LoopClient:
 
     Attributes:
         client: who trains.
+        wanted: the families asked for, also those without a ladder.
         capacity: what is believed now.
     """
 
@@ -42,10 +43,12 @@ class LoopClient:
         ladders: Mapping[Family, Sequence[LadderStep]],
         catalogue: Catalogue | None = None,
         *,
+        wanted: Sequence[Family] = (),
         start_year: int = FIRST_DAY.year,
         model: DoseModel = STANDARD_MODEL,
     ) -> None:
         self.client = client
+        self.wanted = tuple(wanted) or tuple(ladders)
         self._ladders = ladders
         self._catalogue = catalogue
         starts: dict[Family, float] = {

@@ -127,10 +127,10 @@ def _kit(told: object) -> KitAtHome:
     if not isinstance(told, dict):
         raise BadLineError("kit is an object.")
     sizes = {
-        kit.value: None if told.get(kit.value) is None else number(told, kit.value, 0.1, most)
+        kit.value: None if _is_absent(told.get(kit.value)) else number(told, kit.value, 0.1, most)
         for kit, most in _MOST.items()
     }
-    band = told.get(Kit.BAND.value)
+    band = None if _is_absent(told.get(Kit.BAND.value)) else told[Kit.BAND.value]
     there = {kit.value: flag(told, kit.value, default=True) for kit in _ALWAYS_THERE}
     return KitAtHome(
         **sizes,
@@ -138,3 +138,8 @@ def _kit(told: object) -> KitAtHome:
         wall=there[Kit.WALL.value],
         mat=there[Kit.MAT.value],
     )
+
+
+def _is_absent(told: object) -> bool:
+    """Null, false and 0 all say that there is none."""
+    return told is None or told is False or (isinstance(told, int | float) and told == 0)

@@ -167,6 +167,35 @@ def test_unknown_kit_and_keys_are_ignored():
     assert line.profile == {"ok": True}
 
 
+def test_kit_that_is_null_false_or_0_is_not_there():
+    none = Line(kit={"chair": 43})
+    said = Line(kit={"chair": 43, "bench": 0, "table": False, "bottle": None, "band": False})
+    assert said.profile == {"ok": True}
+    assert said.say(next={"family": "push"}) == none.say(next={"family": "push"})
+
+
+def test_a_family_without_a_rung_is_told_from_one_that_is_not_in_the_profile():
+    line = Line(spares=["shoulder"])
+    assert line.profile == {"ok": True, "nothing_for": ["push"]}
+    without = line.say(next={"family": "push"})["error"]
+    not_wanted = line.say(next={"family": "lunge"})["error"]
+    assert without == "This body and kit have no rung of push."
+    assert not_wanted == "lunge is not among the families of the profile."
+
+
+def test_days_and_mornings_may_be_missing():
+    line = Line()
+    line.morning(5)
+    line.session()
+    line.say(end={"effort": 5, "minutes": 30})
+    answer = line.say(morning={"date": "2026-01-07", "missing": True})
+    assert answer["day"] == "as_planned"
+    assert [reason["code"] for reason in answer["reasons"]] == ["no_answer"]
+    # Nothing is said of the eighth to the thirtieth.
+    line.morning(31)
+    assert line.say(next={"family": "push"})["why"][0]["code"] == "after_gap"
+
+
 def test_five_and_more_left_are_the_same():
     five, twelve = Line(), Line()
     five.session(left=5)
