@@ -156,7 +156,7 @@ def build(
     loaded = loaded or load_all(invitation_link, settings.home)
     pictures = PictureStore(settings.home, loaded.reference.catalogue)
     contents = Contents(pictures, database)
-    rounds = AlertRounds(loaded.words, loaded.reference, bool(settings.second_road))
+    rounds = AlertRounds(loaded.words, loaded.reference, len(settings.second_roads))
     desktop = Desktop(
         words=loaded.words,
         reference=loaded.reference,

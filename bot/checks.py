@@ -125,7 +125,7 @@ def _second_road(settings: Settings) -> list[Finding]:
         text = "No second road (DAYRUNG_SECOND_ROAD) is set for alerts that nobody sees."
         return [Finding("warn", text)]
     try:
-        SecondRoadChannel(settings.second_road)
+        SecondRoadChannel(settings.second_roads)
     except SettingsError as error:
         return [Finding("bad", str(error))]
     return [Finding("ok", "The second road for alerts is set.")]

@@ -133,7 +133,7 @@ def _channels(
             TELEGRAM: telegram(settings, clock, database, loaded.words, contents, accept)
         }
         if settings.second_road:
-            second = SecondRoadChannel(settings.second_road)
+            second = SecondRoadChannel(settings.second_roads)
             made[second.name] = second
         return made
 

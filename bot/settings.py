@@ -67,6 +67,11 @@ class Settings(BaseSettings):
         return self.database or f"sqlite:///{self.home / 'dayrung.sqlite3'}"
 
     @property
+    def second_roads(self) -> list[str]:
+        """The addresses for alerts that nobody has seen, one by one."""
+        return [road.strip() for road in self.second_road.split(",") if road.strip()]
+
+    @property
     def key_file(self) -> Path:
         """Where the key is kept when no key is set."""
         return self.home / "key"

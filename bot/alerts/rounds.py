@@ -25,9 +25,10 @@ from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
 log = logging.getLogger(__name__)
 
 SECOND_ROAD = "second_road"
-"""Name of the channel to e-mail and SMS gateways; its one address is :data:`EVERYBODY`."""
+"""Name of the channel to e-mail and SMS gateways.
 
-EVERYBODY = "everybody"
+Its addresses are "0", "1" ... in the order of the settings: a gateway out of order holds up no other.
+"""
 
 AFTER_A_FAULT = timedelta(seconds=30)
 """An alert that could not be put into words is tried again this soon."""
@@ -35,11 +36,15 @@ AFTER_A_FAULT = timedelta(seconds=30)
 
 @dataclass(frozen=True, slots=True)
 class AlertRounds:
-    """Tells of alerts now, and chases those that nobody has seen."""
+    """Tells of alerts now, and chases those that nobody has seen.
+
+    Attributes:
+        second_roads: how many addresses there are for alerts that nobody has seen.
+    """
 
     words: Words
     reference: Reference
-    has_second_road: bool
+    second_roads: int
 
     def tell(self, unit: UnitOfWork, alert_id: AlertId, now: datetime) -> None:
         """Say what must be said about one alert now; the caller commits."""
@@ -114,7 +119,7 @@ class AlertRounds:
             cannot_call=alert.called == "cannot",
             coach_reachable=bool(addresses_of(unit, coach.id)),
             has_backup=backup is not None and bool(addresses_of(unit, backup.id)),
-            has_second_road=self.has_second_road,
+            has_second_road=self.second_roads > 0,
             unread=Sign.UNREAD in alert.signs,
         )
 
@@ -195,15 +200,16 @@ class AlertRounds:
             common_values(self.reference, facts, coach),
             tap=lambda button: tap_value(button, None),
         )
-        enqueue(
-            unit,
-            dedupe_key=f"alert:{alert.id}:{alert.round}:{alert.chases}:{SECOND_ROAD}",
-            at=Address(SECOND_ROAD, EVERYBODY),
-            person_id=None,
-            kind=Kind.ALERT,
-            outgoing=outgoing,
-            now=facts.now,
-        )
+        for road in range(self.second_roads):
+            enqueue(
+                unit,
+                dedupe_key=f"alert:{alert.id}:{alert.round}:{alert.chases}:{SECOND_ROAD}:{road}",
+                at=Address(SECOND_ROAD, str(road)),
+                person_id=None,
+                kind=Kind.ALERT,
+                outgoing=outgoing,
+                now=facts.now,
+            )
 
     def _values(
         self,

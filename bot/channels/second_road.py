@@ -2,6 +2,7 @@
 
 import asyncio
 import logging
+from collections.abc import Sequence
 
 import apprise
 
@@ -13,21 +14,23 @@ TITLE = "Dayrung alert"
 
 
 class SecondRoadChannel:
-    """Sends to every address of the settings at once; one that fails makes the whole try again."""
+    """Sends to the addresses of the settings, which are called "0", "1" ... here."""
 
-    def __init__(self, addresses: str) -> None:
-        """``addresses``: Apprise addresses, comma separated.
+    def __init__(self, addresses: Sequence[str]) -> None:
+        """``addresses``: as Apprise writes them.
 
         Raises:
             SettingsError: an address cannot be understood; the sentence does not show it.
         """
         logging.getLogger("apprise").setLevel(logging.CRITICAL)
-        self._apprise = apprise.Apprise()
-        for number, address in enumerate(part.strip() for part in addresses.split(",")):
-            if address and not self._apprise.add(address):
+        self._roads: list[apprise.Apprise] = []
+        for number, address in enumerate(addresses, 1):
+            road = apprise.Apprise()
+            if not road.add(address):
                 raise SettingsError(
-                    f"Address {number + 1} of DAYRUNG_SECOND_ROAD cannot be understood."
+                    f"Address {number} of DAYRUNG_SECOND_ROAD cannot be understood."
                 )
+            self._roads.append(road)
 
     @property
     def name(self) -> str:
@@ -35,14 +38,18 @@ class SecondRoadChannel:
         return SECOND_ROAD
 
     async def send(self, address: str, outgoing: Outgoing) -> str:
-        """Hand the alert to all addresses.
+        """Hand the alert to one address.
 
         Raises:
-            Retryable: at least one address did not take it.
+            Rejected: there is no such address in the settings any more.
+            Retryable: it did not take the alert.
         """
-        sent = await asyncio.to_thread(self._apprise.notify, body=outgoing.text, title=TITLE)
+        if not address.isdigit() or int(address) >= len(self._roads):
+            raise Rejected(f"there is no second road {address}")
+        road = self._roads[int(address)]
+        sent = await asyncio.to_thread(road.notify, body=outgoing.text, title=TITLE)
         if not sent:
-            raise Retryable("the second road did not take the alert")
+            raise Retryable(f"second road {address} did not take the alert")
         return address
 
     async def edit(self, address: str, platform_id: str, outgoing: Outgoing) -> str:

@@ -14,7 +14,9 @@ from zoneinfo import ZoneInfo
 
 from bot.app import App, build
 from bot.channels.record import RecordChannel, Recorded
+from bot.channels.second_road import SecondRoadChannel
 from bot.clock import ManualClock
+from bot.delivery.channel import Channel
 from bot.messages import Incoming, IncomingKind
 from bot.reference import Loaded, load_all
 from bot.schedule.due import reschedule
@@ -54,6 +56,7 @@ class Practice:
     clock: ManualClock
     channel: RecordChannel
     home: Path
+    second_road: str = ""
     ids: dict[str, PersonId] = field(default_factory=dict)
     _number: int = 0
 
@@ -176,7 +179,7 @@ class Practice:
     async def restart(self) -> None:
         """The process dies and starts again on the same store."""
         self.app.database.close()
-        self.app = _built(self.home, self.clock, self.channel)
+        self.app = _built(self.home, self.clock, self.channel, self.second_road)
         await self.app.engine.start()
         await self.app.settle()
 
@@ -197,23 +200,33 @@ class Practice:
 
 
 @asynccontextmanager
-async def practice(home: Path, start: datetime) -> AsyncIterator[Practice]:
-    """A practice that begins at ``start`` (aware) with nobody in it."""
+async def practice(
+    home: Path, start: datetime, *, second_road: str = ""
+) -> AsyncIterator[Practice]:
+    """A practice that begins at ``start`` (aware) with nobody in it.
+
+    Args:
+        second_road: addresses for alerts that nobody has seen, as in the settings.
+    """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
-    app = _built(home, clock, channel)
+    app = _built(home, clock, channel, second_road)
     app.database.migrate()
     await app.engine.start()
-    running = Practice(app, clock, channel, home)
+    running = Practice(app, clock, channel, home, second_road)
     try:
         yield running
     finally:
         running.app.database.close()
 
 
-def _built(home: Path, clock: ManualClock, channel: RecordChannel) -> App:
-    settings = Settings(home=home, database="", key="", telegram_token="", second_road="")
+def _built(home: Path, clock: ManualClock, channel: RecordChannel, second_road: str) -> App:
+    settings = Settings(home=home, database="", key="", telegram_token="", second_road=second_road)
     key, _ = load_key(settings)
-    return build(settings, key, clock, lambda *_: {CHANNEL: channel}, _link, _loaded(), PATIENT)
+    channels: dict[str, Channel] = {CHANNEL: channel}
+    if second_road:
+        second = SecondRoadChannel(settings.second_roads)
+        channels[second.name] = second
+    return build(settings, key, clock, lambda *_: channels, _link, _loaded(), PATIENT)
 
 
 @cache
