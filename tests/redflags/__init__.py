@@ -2,9 +2,11 @@
 
 ``public`` are the agreed examples. ``breadth_a``, ``breadth_b`` and ``harmless_b`` were written
 without sight of the lexicon and then used to widen it and to train the second opinion; so were
-``own_positive`` and ``own_harmless``. ``own_chat`` chose thresholds and figures of speech; so did
-the misses on the held-out eighth. ``apart`` and ``ordinary_chat`` were written apart and are read
-by nothing but the report.
+``own_positive`` and ``own_harmless``, and ``talk_harmless`` and ``talk_positive``: what clients say
+on ordinary days, and signs said in that voice. ``own_chat`` chose thresholds and figures of
+speech; so did the misses on the held-out eighth. ``apart`` and ``ordinary_chat``, and later
+``apart_second`` and ``ordinary_chat_second``, were written apart and are read by nothing but the
+report.
 """
 
 import hashlib
@@ -13,7 +15,16 @@ from dataclasses import dataclass
 from pathlib import Path
 
 FOLDER = Path(__file__).parent
-TRAINED_ON = ["public", "breadth_a", "breadth_b", "harmless_b", "own_positive", "own_harmless"]
+TALK = ["talk_harmless", "talk_positive"]
+TRAINED_ON = [
+    "public",
+    "breadth_a",
+    "breadth_b",
+    "harmless_b",
+    "own_positive",
+    "own_harmless",
+    *TALK,
+]
 
 
 @dataclass(frozen=True)

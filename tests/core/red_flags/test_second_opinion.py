@@ -139,6 +139,16 @@ def test_its_calm_changes_nothing_about_asserted_thoughts_of_suicide(lexicon):
     assert reader_with(lexicon, 0.0).read("I want to die").level is TextLevel.EMERGENCY
 
 
+def test_veiled_thoughts_of_suicide_are_an_emergency_when_it_hears_them_too(lexicon):
+    text = "I keep giving my things away"
+    deaf = reader_with(lexicon, 0.95, 0.9, Sign.FALL)
+    hearing = reader_with(lexicon, 0.95, 0.9, Sign.SELF_HARM)
+
+    assert deaf.read(text).level is TextLevel.URGENT
+    assert hearing.read(text).level is TextLevel.EMERGENCY
+    assert hearing.read(text).signs == (Sign.SELF_HARM,)
+
+
 def test_doubt_about_abuse_is_never_a_question(lexicon):
     assert reader_with(lexicon, 0.9).read("my husband hit me").level is TextLevel.URGENT
     assert reader_with(lexicon, 0.0).read("my husband hit me").level is TextLevel.NONE
