@@ -17,7 +17,6 @@ from bot.delivery.pacing import PacingLimits
 from bot.delivery.spool import Spool
 from bot.delivery.worker import Sender
 from bot.engine import Engine
-from bot.errors import StoreError
 from bot.flows.registry import DESKS, FLOWS
 from bot.joining import code_hash
 from bot.picture_store import PictureStore
@@ -27,12 +26,13 @@ from bot.schedule.due import DueWork, reschedule
 from bot.schedule.ticks import Ticks
 from bot.settings import Settings
 from bot.speaking import Desktop
+from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.people import Address
 from bot.storage.tables import AlertRow
 from bot.storage.unit import UnitOfWork
 from bot.storage.vault import Vault
-from core.vocabulary import AlertId, PersonId
+from core.vocabulary import PersonId
 
 log = logging.getLogger(__name__)
 
@@ -124,13 +124,21 @@ class App:
         unit.commit()
 
     async def healthy(self) -> bool:
-        """Whether the store answers and takes what arrives, and the sender is at work."""
+        """Whether the store takes changes and what arrives, and the sender is at work."""
         try:
-            await self.database.run(lambda unit: unit.session.get(AlertRow, AlertId(0)))
-        except StoreError:
+            await self.database.run(inbox.try_to_write)
+        except Exception:  # noqa: BLE001 - whatever the store does, this is the answer
             return False
-        sending = self._sending is not None and not self._sending.done()
-        return sending and not self.lifeline.in_use
+        return await self.alive() and not self.lifeline.in_use
+
+    async def alive(self) -> bool:
+        """Whether people are answered at all, if only without the store.
+
+        A program that is alive but not healthy must not be started anew: while the store fails, a
+        fresh start fails too, and then nobody would give safety advice.
+        """
+        works = (self._sending, self._lifeline)
+        return all(work is not None and not work.done() for work in works)
 
 
 MakeChannels = Callable[[Clock, Database, Loaded, Contents, Accept], Mapping[str, Channel]]

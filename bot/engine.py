@@ -11,7 +11,7 @@ from collections.abc import Awaitable, Callable, Sequence
 
 from bot.clock import Clock
 from bot.conversation import Conversations
-from bot.errors import StoreError, where_it_failed
+from bot.errors import where_it_failed
 from bot.messages import Incoming
 from bot.storage import inbox
 from bot.storage.database import Database
@@ -138,5 +138,5 @@ class Engine:
         """The row anew: its red-flag transaction may have been committed. ``None``: erased."""
         try:
             return await self._database.run(inbox.stored, row.id)
-        except StoreError:
+        except Exception:  # noqa: BLE001 - whatever it is, the chat must not stop here for good
             return row

@@ -149,7 +149,7 @@ async def _run_all(
         channel.run(stop),
         _learn_name(channel, links, stop),
         _serve_web(server, stop),
-        tell_systemd(app.healthy, stop),
+        tell_systemd(app.alive, stop),
         _heartbeat(app, stop),
         _keep_our_turn(only_one, stop),
     ]

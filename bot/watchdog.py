@@ -11,8 +11,8 @@ from bot.settings import watchdog_settings
 DEFAULT_SECONDS = 20.0
 
 
-async def tell_systemd(healthy: Callable[[], Awaitable[bool]], stop: asyncio.Event) -> None:
-    """Say "ready", then "alive" as often as asked while ``healthy``; returns when ``stop`` is set.
+async def tell_systemd(alive: Callable[[], Awaitable[bool]], stop: asyncio.Event) -> None:
+    """Say "ready", then "alive" as often as asked while ``alive``; returns when ``stop`` is set.
 
     Does nothing where systemd did not name a socket.
     """
@@ -21,7 +21,7 @@ async def tell_systemd(healthy: Callable[[], Awaitable[bool]], stop: asyncio.Eve
         return
     _send(path, "READY=1")
     while not stop.is_set():
-        if await healthy():
+        if await alive():
             _send(path, "WATCHDOG=1")
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(stop.wait(), every or DEFAULT_SECONDS)

@@ -27,7 +27,7 @@ if state != "ok":
     sys.exit(f"the copy is damaged: {state}")
 PYTHON
 
-for file in key spool spool.taken; do
+for file in key spool spool.taken spool.aside; do
     if [ -e "$home/$file" ]; then cp -p "$home/$file" "$work/$file"; fi
 done
 tar -C "$work" -czf "$backup.part" .

@@ -11,7 +11,14 @@ from bot.delivery.channel import Channel
 from bot.delivery.outcome import Outcome, Unreached, write_down
 from bot.delivery.pacing import Pacing, PacingLimits
 from bot.delivery.retry import AsSent, GiveUp, RetryAt, StopChannel, after_error
-from bot.errors import ChannelDown, DeliveryError, Rejected, Retryable, StoreError
+from bot.errors import (
+    ChannelDown,
+    DeliveryError,
+    Rejected,
+    Retryable,
+    StoreError,
+    where_it_failed,
+)
 from bot.messages import Kind
 from bot.storage import outbox
 from bot.storage.database import Database
@@ -95,6 +102,9 @@ class Lane:
                     await self._wait()
                 except StoreError as error:
                     logger.error("%s: the store fails: %s", self._channel.name, error)
+                    await asyncio.sleep(LOOK_AGAIN.total_seconds())
+                except Exception as error:  # noqa: BLE001 - without the sender nobody hears anything
+                    logger.error("%s: %s", self._channel.name, where_it_failed(error))
                     await asyncio.sleep(LOOK_AGAIN.total_seconds())
         finally:
             await self._finish()

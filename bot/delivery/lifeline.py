@@ -16,8 +16,9 @@ from bot.clock import Clock
 from bot.delivery.channel import Accept, Channel
 from bot.delivery.lifeline_words import LifelineWords
 from bot.delivery.spool import Spool
-from bot.errors import DeliveryError, Rejected, StoreError, Unreachable
+from bot.errors import DeliveryError, Rejected, StoreError, Unreachable, where_it_failed
 from bot.messages import Incoming, IncomingKind, Outgoing
+from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.directory import Directory, Listed, load_directory, watch_directory
 from bot.storage.people import Address
@@ -102,10 +103,10 @@ class Lifeline:
         if not self._failing:
             task = asyncio.ensure_future(self._accept(batch))
             await asyncio.wait({task}, timeout=self._slow_after)
-            if task.done() and not isinstance(task.exception(), StoreError):
-                await task
+            error = task.exception() if task.done() else StoreError("no answer")
+            if error is None:
                 return
-            logger.error("the store fails or hangs: arrivals are spooled")
+            logger.error("the store fails or hangs: arrivals are spooled: %s", _named(error))
             self._failing = True
         self._help(batch)
         kept = self._kept(batch)
@@ -120,8 +121,7 @@ class Lifeline:
     async def watched(self, batch: Sequence[Incoming], work: Awaitable[Result]) -> Result:
         """Do ``work`` in the store for a batch; when it fails or hangs, help these people directly.
 
-        Raises:
-            StoreError: as ``work`` does.
+        Raises what ``work`` does.
         """
         task = asyncio.ensure_future(work)
         done, _ = await asyncio.wait({task}, timeout=self._slow_after)
@@ -129,7 +129,7 @@ class Lifeline:
             self._help(batch)
         try:
             return await task
-        except StoreError:
+        except Exception:
             self._help(batch)
             raise
 
@@ -173,15 +173,36 @@ class Lifeline:
         Raises:
             StoreError: that fails still; it stays spooled.
         """
+        if self._failing:
+            await self._database.run(inbox.try_to_write)
         while not self._spool.empty:
             batch = self._spool.take()
-            await self._accept(batch)
+            await self._accept_each(batch)
             self._spool.done()
             logger.warning("%d spooled arrivals are in the store now", len(batch))
-        if self._failing:
-            await self._accept([])
-            self._failing = False
-            self._troubled.clear()
+        self._failing = False
+        self._troubled.clear()
+
+    async def _accept_each(self, batch: Sequence[Incoming]) -> None:
+        """Put a batch into the store; one that it never takes does not keep the others out."""
+        try:
+            await self._accept(batch)
+        except StoreError:
+            raise
+        except Exception:  # noqa: BLE001 - found out below, one by one
+            for incoming in batch:
+                await self._accept_or_set_aside(incoming)
+
+    async def _accept_or_set_aside(self, incoming: Incoming) -> None:
+        try:
+            await self._accept([incoming])
+        except StoreError:
+            raise
+        except Exception as error:  # noqa: BLE001 - whatever it is, the next one must get in
+            # Is it this one, or does nothing get in?
+            await self._database.run(inbox.try_to_write)
+            logger.critical("a spooled arrival is set aside: %s", where_it_failed(error))
+            self._spool.set_aside(incoming)
 
     async def _keep_fresh(self) -> None:
         while True:
@@ -189,7 +210,7 @@ class Lifeline:
             self._stale.clear()
             try:
                 await self.refresh()
-            except StoreError:
+            except Exception:  # noqa: BLE001 - the old directory stays, and it is tried again
                 self._stale.set()
             await asyncio.sleep(REFRESH_AFTER)
 
@@ -197,8 +218,8 @@ class Lifeline:
         while True:
             try:
                 await self.replay()
-            except StoreError as error:
-                logger.error("the spool waits: %s", error)
+            except Exception as error:  # noqa: BLE001 - it is tried again as long as we live
+                logger.error("the spool waits: %s", _named(error))
             await asyncio.sleep(REPLAY_EVERY)
 
     def _kept(self, batch: Sequence[Incoming]) -> bool:
@@ -213,9 +234,15 @@ class Lifeline:
         """Answer the warning signs of a batch directly, each once."""
         for incoming in batch:
             if incoming.kind is IncomingKind.TEXT and self._first_time(incoming):
-                reading = self._read(incoming.text)
-                if reading.level is not TextLevel.NONE:
-                    self._answer_sign(incoming, reading)
+                try:
+                    self._help_one(incoming)
+                except Exception as error:  # noqa: BLE001 - the others must be helped all the same
+                    logger.critical("help could not be given: %s", where_it_failed(error))
+
+    def _help_one(self, incoming: Incoming) -> None:
+        reading = self._read(incoming.text)
+        if reading.level is not TextLevel.NONE:
+            self._answer_sign(incoming, reading)
 
     def _first_time(self, incoming: Incoming) -> bool:
         key = (incoming.channel, incoming.update_id)
@@ -290,6 +317,11 @@ class Lifeline:
         task = asyncio.ensure_future(work)
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
+
+
+def _named(error: BaseException) -> str:
+    """A store's fault in its own words; any other by its kind and place."""
+    return str(error) if isinstance(error, StoreError) else where_it_failed(error)
 
 
 def _forget(task: asyncio.Future[None]) -> None:

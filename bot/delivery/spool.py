@@ -1,5 +1,6 @@
 """Arrivals in a file of their own, for when the store cannot take them."""
 
+import logging
 import os
 from collections.abc import Sequence
 from dataclasses import asdict
@@ -10,6 +11,8 @@ from bot.errors import StoreError
 from bot.messages import Incoming, IncomingKind
 from bot.storage.vault import Vault
 
+logger = logging.getLogger(__name__)
+
 
 class Spool:
     """A file of sealed lines, one an arrival, each on the disk before :meth:`add` returns."""
@@ -18,42 +21,70 @@ class Spool:
         """``path``: the file; nothing is opened yet."""
         self._path = path
         self._taken = path.with_suffix(".taken")
+        self._aside = path.with_suffix(".aside")
         self._vault = vault
 
     def add(self, batch: Sequence[Incoming]) -> None:
         """Keep these.
 
         Raises:
-            StoreError: the file cannot be written either.
+            StoreError: the file cannot be written either; nothing of the batch is kept.
         """
-        lines = [self._vault.seal_json(_as_json(incoming)) + "\n" for incoming in batch]
-        try:
-            handle = os.open(self._path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
-            with os.fdopen(handle, "w", encoding="ascii") as file:
-                file.writelines(lines)
-                file.flush()
-                os.fsync(file.fileno())
-            _keep_name(self._path.parent)
-        except OSError as error:
-            raise StoreError(f"the spool cannot be written: {error.strerror}") from None
+        self._append(self._path, [self._vault.seal_json(_as_json(one)) for one in batch])
 
     def take(self) -> list[Incoming]:
         """What is kept, in order; it stays on the disk until :meth:`done`.
 
         A line that a crash cut short was never confirmed to a platform, so it is left out.
+
+        Raises:
+            StoreError: the file cannot be read.
         """
         try:
             if not self._taken.exists() and self._path.exists():
                 self._path.rename(self._taken)
-            raw = self._taken.read_text(encoding="ascii") if self._taken.exists() else ""
+            raw = self._taken.read_bytes() if self._taken.exists() else b""
         except OSError as error:
             raise StoreError(f"the spool cannot be read: {error.strerror}") from None
-        whole = [line for line in raw.splitlines(keepends=True) if line.endswith("\n")]
-        return [_from_json(self._vault.open_json(line.strip())) for line in whole]
+        whole = [line for line in raw.splitlines(keepends=True) if line.endswith(b"\n")]
+        lines = [line.decode("ascii", "replace").strip() for line in whole]
+        return [one for one in map(self._opened, lines) if one is not None]
 
     def done(self) -> None:
         """What :meth:`take` gave is in the store."""
         self._taken.unlink(missing_ok=True)
+
+    def set_aside(self, incoming: Incoming) -> None:
+        """Keep one that the store never takes in a file beside, for the operator.
+
+        Raises:
+            StoreError: the file cannot be written.
+        """
+        self._append(self._aside, [self._vault.seal_json(_as_json(incoming))])
+
+    def _opened(self, line: str) -> Incoming | None:
+        """One line as an arrival; ``None`` for what is none, as a full disk leaves behind."""
+        if not line:
+            return None
+        try:
+            return _from_json(self._vault.open_json(line))
+        except (StoreError, ValueError, KeyError):
+            logger.error("a line of the spool cannot be read; it holds no whole arrival")
+            return None
+
+    def _append(self, path: Path, sealed: Sequence[str]) -> None:
+        # What a full disk cut short before stands on a line of its own.
+        content = "".join(f"\n{line}\n" for line in sealed).encode("ascii")
+        try:
+            handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+            try:
+                _write_whole(handle, content)
+                os.fsync(handle)
+            finally:
+                os.close(handle)
+            _keep_name(path.parent)
+        except OSError as error:
+            raise StoreError(f"the spool cannot be written: {error.strerror}") from None
 
     @property
     def empty(self) -> bool:
@@ -76,6 +107,22 @@ def _from_json(value: dict[str, str]) -> Incoming:
         message_id=value["message_id"],
         received_at=datetime.fromisoformat(value["received_at"]),
     )
+
+
+def _write_whole(handle: int, content: bytes) -> None:
+    """Write all of it or, as far as the disk lets us, nothing.
+
+    Raises:
+        OSError: it could not be written.
+    """
+    before = os.fstat(handle).st_size
+    written = 0
+    try:
+        while written < len(content):
+            written += os.write(handle, content[written:])
+    except OSError:
+        os.ftruncate(handle, before)
+        raise
 
 
 def _keep_name(folder: Path) -> None:

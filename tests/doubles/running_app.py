@@ -1,0 +1,71 @@
+"""The whole program in the test's own process, on the platform's double."""
+
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from bot.app import App, build
+from bot.channels.telegram import TelegramChannel
+from bot.clock import SystemClock
+from bot.reference import Loaded, load_all
+from bot.roads import TELEGRAM, telegram
+from bot.settings import Settings
+from tests.doubles.bot_api import TOKEN, BotApi
+from tests.doubles.store import KEY
+
+
+@dataclass(frozen=True)
+class Running:
+    """A started program and its channel."""
+
+    app: App
+    channel: TelegramChannel
+
+
+@asynccontextmanager
+async def running_app(
+    home: Path, api: BotApi, *, slow_after: float = 1.0
+) -> AsyncIterator[Running]:
+    """Start it on ``home``, let it take what arrives at ``api``, and stop it at the end."""
+    settings = Settings(
+        _env_file=None,
+        home=home,
+        database="",
+        key=KEY.decode(),
+        telegram_token=TOKEN,
+        telegram_api=api.address,
+        sends_per_second=500,
+        seconds_between_sends=0,
+    )
+    app = build(
+        settings,
+        KEY,
+        SystemClock(),
+        lambda clock, database, loaded, contents, accept: {
+            TELEGRAM: telegram(settings, clock, database, loaded.words, contents, accept)
+        },
+        lambda _code: "",
+        _loaded(),
+        slow_after,
+    )
+    channel = app.channels[TELEGRAM]
+    assert isinstance(channel, TelegramChannel)
+    await app.start()
+    stop = asyncio.Event()
+    fetching = asyncio.create_task(channel.run(stop))
+    try:
+        yield Running(app, channel)
+    finally:
+        stop.set()
+        await fetching
+        await app.stop()
+        await channel.close()
+
+
+@cache
+def _loaded() -> Loaded:
+    """The data files, read once for all tests."""
+    return load_all(lambda _code: "")
