@@ -27,7 +27,7 @@ log = logging.getLogger(__name__)
 SECOND_ROAD = "second_road"
 """Name of the channel to e-mail and SMS gateways.
 
-Its addresses are "0", "1" ... in the order of the settings: a gateway out of order holds up no other.
+Its addresses are "0", "1" ... in the order of the settings: one out of order holds up no other.
 """
 
 AFTER_A_FAULT = timedelta(seconds=30)
