@@ -78,6 +78,7 @@ class Client:
         mass_kg: ``None`` when skipped.
         pacemaker_on: date the pacemaker was put in, where known.
         replaced_joints: names of replaced joints ("left knee", "right hip").
+        medicine_changed_on: when a medicine or its dose last changed, where told.
         floor_ok: gets down to the floor and up again alone.
         checkin_at: local time of the morning check-in.
         training_days: ISO weekdays (1 Monday .. 7 Sunday) with a session.
@@ -95,6 +96,7 @@ class Client:
     spares: frozenset[Spare] = frozenset()
     replaced_joints: tuple[str, ...] = ()
     pacemaker_on: date | None = None
+    medicine_changed_on: date | None = None
     floor_ok: bool = False
     kit: KitAtHome = KitAtHome()
     aim: Aim = Aim.ENDURANCE

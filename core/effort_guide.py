@@ -45,7 +45,6 @@ class IntensityCode(StrEnum):
     TALK_NOT_AT_ALL = "talk_not_at_all"
     TALK_KEEP = "talk_keep"
     TALK_SLOW_DOWN = "talk_slow_down"
-    TALK_STOP = "talk_stop"
     PULSE_SHOWN = "pulse_shown"
     PULSE_WITH_CARE = "pulse_with_care"
     PULSE_HIDDEN_MEDICINE = "pulse_hidden_medicine"
@@ -74,7 +73,9 @@ TALK_OF_BAND: dict[IntensityBand, IntensityCode] = {
 }
 """How talking feels in each band (public-health talk test: moderate talks but cannot sing)."""
 
-_DOSE_SETTLES = timedelta(days=14)
+DOSE_SETTLES = timedelta(days=14)
+"""So long after a medicine or its dose has changed the days are eased."""
+
 _THYROID_SETTLES = timedelta(days=42)
 _HIDING_CONDITIONS = {
     Condition.PACEMAKER: IntensityCode.PULSE_HIDDEN_PACEMAKER,
@@ -189,7 +190,7 @@ def effort_guide(
     lowest = SESSION_EFFORT_OF_BAND[IntensityBand.LIGHT][0]
     highest = SESSION_EFFORT_OF_BAND[IntensityBand.MODERATE][1]
     since_change = None if medicine_changed_on is None else now.date() - medicine_changed_on
-    changed = since_change is not None and since_change < _DOSE_SETTLES
+    changed = since_change is not None and since_change < DOSE_SETTLES
     return EffortGuide(
         talk=talk,
         effort=(lowest, highest),
@@ -211,7 +212,7 @@ def _cautions(client: Client, since_change: timedelta | None) -> tuple[Intensity
         found.append(IntensityCode.LOW_SUGAR_MAY_COME)
         if any(row.hides_low_sugar for row in rows):
             found.append(IntensityCode.LOW_SUGAR_MAY_HIDE)
-    if since_change is not None and since_change < _DOSE_SETTLES:
+    if since_change is not None and since_change < DOSE_SETTLES:
         found.append(IntensityCode.DOSE_CHANGED)
     elif (
         since_change is not None

@@ -5,10 +5,11 @@ diagnosis. The pain rule is in :mod:`core.pain_rule`, the numbers in :mod:`core.
 """
 
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 
 from core.checkin import IllKind, Morning, MorningItem, PainPlace, Settled
 from core.client import Client
+from core.effort_guide import DOSE_SETTLES
 from core.guard import HARSHNESS, Guard
 from core.morning_numbers import pressure_guards, pulse_guards, sugar_guards, weight_guards
 from core.pain_rule import pain_guard
@@ -51,6 +52,7 @@ def guards(morning: Morning, client: Client, history: Sequence[Morning] = ()) ->
         *illness_guards(morning, client),
         *item_guards(morning),
         *_pain_guards(morning, client, earlier),
+        *dose_guards(morning.on, client),
         *pulse_guards(morning.pulse, morning.pulse_again),
         *pressure_guards(
             morning.systolic, morning.diastolic, with_symptoms=morning.warning_sign is True
@@ -94,6 +96,17 @@ def illness_guards(morning: Morning, client: Client) -> list[Guard]:
     if morning.ill is IllKind.ABOVE_NECK:
         return [Guard(ReasonCode.ILL_ABOVE_NECK, DayPlan.EASE_OFF)]
     return []
+
+
+def dose_guards(on: date, client: Client) -> list[Guard]:
+    """A medicine or its dose changed within two weeks: at most ease off (ours, the careful side).
+
+    Pressure, pulse and balance settle with the new dose; the coach hears of the change when told.
+    """
+    changed = client.medicine_changed_on
+    if changed is None or not timedelta(0) <= on - changed < DOSE_SETTLES:
+        return []
+    return [Guard(ReasonCode.DOSE_CHANGED, DayPlan.EASE_OFF)]
 
 
 def item_guards(morning: Morning) -> list[Guard]:

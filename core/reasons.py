@@ -37,6 +37,7 @@ class ReasonCode(StrEnum):
     PAIN_EASIER = "pain_easier"
     PAIN_WATCH = "pain_watch"
     NOT_SETTLED = "not_settled"
+    DOSE_CHANGED = "dose_changed"
     PULSE_REPEAT = "pulse_repeat"
     PULSE_FAST = "pulse_fast"
     PULSE_VERY_FAST = "pulse_very_fast"

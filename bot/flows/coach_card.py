@@ -3,6 +3,7 @@
 from typing import Any
 
 from bot.flows.coach_standing import standing_of
+from bot.flows.effort import guide_values
 from bot.flows.facts import Alert, ClientRecord, Country, Facts
 from bot.flows.home_test_record import asked_of, result_values, tests_of
 from bot.flows.join_answers import given_of, proposal_of, shown_answers
@@ -56,6 +57,7 @@ def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
         "days": [str(day) for day in client.training_days],
         "checkin_at": client.checkin_at.strftime("%H:%M"),
         "coach_name": facts.person(record.coach_id).name,
+        "effort": guide_values(record, checkin, facts),
         "mine": record.coach_id == facts.me.id,
     }
 

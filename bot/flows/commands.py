@@ -19,6 +19,7 @@ CLIENT_COMMANDS: Mapping[str, Begin] = {
     "hurts": Begin("feeling", {"hurts": True}),
     "unwell": Begin("feeling"),
     "test": Begin("home_test"),
+    "how_hard": Begin("how_hard"),
     "progress": Begin("progress"),
     "settings": Begin("settings"),
     "message": Begin("message"),

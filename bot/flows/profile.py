@@ -41,9 +41,9 @@ def client_of(
     """The client as the rules read them.
 
     Keys: ``birth_year``, ``sex`` ("f", "m"), ``stature_cm``, ``mass_kg``, ``conditions``,
-    ``medicines``, ``spares``, ``replaced_joints``, ``pacemaker_on`` (ISO date), ``floor`` (bool),
-    ``kit`` (by :class:`core.vocabulary.Kit` name), ``aim``, ``limits`` (see ``limits_of``),
-    ``cleared_by``, ``cleared_on``, ``cleared_until``.
+    ``medicines``, ``spares``, ``replaced_joints``, ``pacemaker_on`` and ``medicine_changed_on``
+    (ISO dates), ``floor`` (bool), ``kit`` (by :class:`core.vocabulary.Kit` name), ``aim``,
+    ``limits`` (see ``limits_of``), ``cleared_by``, ``cleared_on``, ``cleared_until``.
     """
     return Client(
         name=name,
@@ -58,6 +58,7 @@ def client_of(
         spares=frozenset(Spare(item) for item in answers.get("spares", ())),
         replaced_joints=tuple(answers.get("replaced_joints", ())),
         pacemaker_on=_day(answers.get("pacemaker_on")),
+        medicine_changed_on=_day(answers.get("medicine_changed_on")),
         floor_ok=bool(answers.get("floor", False)),
         kit=kit_of(answers.get("kit", {})),
         aim=Aim(answers.get("aim") or Aim.ENDURANCE),

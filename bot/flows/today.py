@@ -10,6 +10,7 @@ from typing import Any
 
 from bot.flows.cards import SLOT, WATCH, WISHES, card, changed, keep_plan, show_change, watch
 from bot.flows.facts import Facts
+from bot.flows.how_hard import HOW_HARD
 from bot.flows.hurting import STEPS as HURTING
 from bot.flows.hurting import ask_where, step_hurting
 from bot.flows.machine import (
@@ -146,7 +147,7 @@ def _list(plan: Mapping[str, Any], *, wish: str = "") -> Say:
         for number, item in enumerate(items)
     )
     if not wish:
-        rows = ((Button("start"),), *rows, (Button("short"), Button("away")))
+        rows = ((Button("start"),), *rows, (HOW_HARD,), (Button("short"), Button("away")))
     return Say("today/list", {"plan": plan, "wish": wish}, rows=rows, slot=SLOT)
 
 

@@ -6,6 +6,8 @@ from datetime import timedelta
 
 from bot.flows.cards import SLOT, WATCH, WISHES, card, changed, coach_hears, show_change, watch
 from bot.flows.changes import Change, EndSession, LogSet, SaveCheckin, StartSession, TouchSession
+from bot.flows.effort import USED, asks_reliever, guide_values, reliever_told
+from bot.flows.how_hard import HOW_HARD
 from bot.flows.hurting import LEVELS, ask_where
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
 from bot.flows.plan_json import prescription_of
@@ -25,7 +27,7 @@ from bot.messages import Kind
 from core.history import MOST_LEFT_TOLD
 from core.scales import PAIN, Reask, parse_number
 
-STEPS = ("signs", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
+STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
 MAY_STOP = ("warm_up", "move", "left", "cool_down")
 REST_NUDGE_AFTER = timedelta(minutes=2)
 PAIN_COACH_HEARS_OF = 6
@@ -41,7 +43,7 @@ def start(state: State, training: Training) -> Turn:
         return Turn(None, begin=(Begin("today"),))
     if signs_are_old(checkin, training.facts):
         return _ask_signs(state)
-    return _ready(state)
+    return _ready(state, training)
 
 
 def step_training(state: State, event: Event, training: Training) -> Turn:
@@ -56,7 +58,7 @@ def step_training(state: State, event: Event, training: Training) -> Turn:
     if value == "stop" and state.step in MAY_STOP:
         return stopping(state)
     turn = _ANSWERS[state.step](state, value, training)
-    if not turn.understood or turn.state is None or state.step in ("signs", "ready"):
+    if not turn.understood or turn.state is None or state.step in ("signs", "reliever", "ready"):
         return turn
     # Any sign of life starts the watch on silence anew.
     return replace(turn, changes=(*turn.changes, TouchSession(training.session.id)))
@@ -89,13 +91,29 @@ def _signs(state: State, value: str, training: Training) -> Turn:
     if value == "none" and checkin is not None:
         record = training.place.record
         kept = SaveCheckin(record.id, training.place.today, checkin.answers, signs_asked=True)
-        return replace(_ready(state), changes=(kept,))
+        return replace(_ready(state, training), changes=(kept,))
     return Turn(state, understood=False)
 
 
-def _ready(state: State) -> Turn:
-    say = Say("session/ready", rows=rows_of("ready", "not_today"), slot=SLOT)
-    return Turn(state.at("ready"), says=(say,))
+def _ready(state: State, training: Training) -> Turn:
+    """The ready check; before it, the reliever where the pulse hangs on it."""
+    record, checkin, facts = training.place.record, training.place.checkin, training.facts
+    if asks_reliever(record, checkin, facts):
+        say = Say("session/reliever", rows=rows_of(*USED), slot=SLOT)
+        return Turn(state.at("reliever"), says=(say,))
+    guide = guide_values(record, checkin, facts)
+    rows = (*rows_of("ready", "not_today"), (HOW_HARD,))
+    return Turn(state.at("ready"), says=(Say("session/ready", guide, rows=rows, slot=SLOT),))
+
+
+def _reliever(state: State, value: str, training: Training) -> Turn:
+    place, checkin = training.place, training.place.checkin
+    if value not in USED or checkin is None:
+        return Turn(state, understood=False)
+    answers = reliever_told(checkin.answers, value, training.facts.now)
+    kept = SaveCheckin(place.record.id, place.today, answers)
+    known = replace(training, place=replace(place, checkin=replace(checkin, answers=answers)))
+    return replace(_ready(state, known), changes=(kept,))
 
 
 def _ready_answer(state: State, value: str, training: Training) -> Turn:
@@ -204,8 +222,8 @@ def _again(state: State, training: Training) -> Turn:
     """Ask again what this step waits for."""
     if state.step == "signs":
         return _ask_signs(state)
-    if state.step == "ready":
-        return _ready(state)
+    if state.step in ("ready", "reliever"):
+        return _ready(state, training)
     if state.step == "warm_up":
         return _warm_up(state, training, int(state.answers["part"]))
     if state.step == "left":
@@ -227,6 +245,7 @@ def _nudge(state: State, training: Training) -> Turn:
 
 _ANSWERS: Mapping[str, Callable[[State, str, Training], Turn]] = {
     "signs": _signs,
+    "reliever": _reliever,
     "ready": _ready_answer,
     "warm_up": _warm_up_answer,
     "move": _move,

@@ -21,9 +21,6 @@ READ_WHOLE = ("movements/",)
 FORMS = ("join", "coach/limit", "coach/own")
 """Folders of forms: a question's key is its template."""
 
-NOT_YET_SAID = {"reasons/intensity": "what core.effort_guide answers; no conversation asks it yet"}
-"""Word lists that nobody reads -> why they are there."""
-
 LONGEST = 40
 """Characters; a longer text with spaces in it is a sentence for somebody."""
 
@@ -165,7 +162,7 @@ def test_every_word_list_is_read_and_every_list_that_is_read_is_there():
         or name.startswith(READ_WHOLE)
         or (name.startswith("reasons/") and _reasons_named(name.removeprefix("reasons/")))
     }
-    assert word_lists() - read == set(NOT_YET_SAID)
+    assert word_lists() - read == set()
 
     asked = set(re.findall(r'words\("([a-z_/]+)"', everything))
     for module in modules("bot"):

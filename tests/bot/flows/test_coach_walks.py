@@ -203,6 +203,7 @@ def test_a_client_may_tap_and_type_anything_while_joining(seed: int):
 
 PARTS = {
     "coach/alert_labels",
+    "coach/effort",
     "coach/lift_head",
     "coach/proposal",
     "coach/signs",

@@ -51,8 +51,13 @@ def test_every_reason_has_one_sentence_and_every_sentence_a_reason():
 
 
 def test_every_effort_code_has_its_words():
-    assert set(entries("intensity")) - {"effort_question", "effort_anchors"} == set(IntensityCode)
-    assert set(entries("intensity")["effort_anchors"]) == set(SESSION_EFFORT.anchors.values())
+    assert set(entries("intensity")) == set(IntensityCode)
+
+
+def test_the_session_scale_has_words_where_it_is_anchored():
+    """Foster 2001 has none at 6, 8 and 9."""
+    phrases = yaml.safe_load((FOLDER.parent / "phrases.yaml").read_text(encoding="utf-8"))
+    assert {int(value) for value in phrases["session_effort"]} == set(SESSION_EFFORT.anchors)
 
 
 def test_every_screening_code_has_its_words():
