@@ -116,6 +116,7 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
             for home in ("1 Kauri Street", "")
         ]
         says.append(Say("safety/coach_seen", {"coach_name": "Robin"}, kind=Kind.SAFETY))
+        says.append(Say("alerts/reaches_nobody", kind=Kind.ALERT))
         for say in says:
             yield Text(client, country, None, (), "", say.template, rendered(say, facts))
         for sign in (Sign.CHEST_PAIN, Sign.BREATHLESS_REST, Sign.FAINT, Sign.STROKE):
