@@ -17,7 +17,7 @@ from bot.clock import Clock, ShiftedClock
 from bot.contents import Contents
 from bot.delivery.channel import Accept, Channel
 from bot.errors import SettingsError, StoreError
-from bot.reference import Loaded
+from bot.reference import Loaded, load_all
 from bot.serve import QuietServer
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
@@ -38,6 +38,8 @@ async def try_out(
         fresh: throw the last trial away.
         weeks: how many weeks of history to invent.
     """
+    # The practice's own rungs stay where they are: the trial is for trying them too.
+    loaded = await asyncio.to_thread(load_all, _no_link, settings.home)
     settings = _trial_settings(settings)
     if fresh:
         await asyncio.to_thread(shutil.rmtree, settings.home, ignore_errors=True)
@@ -49,10 +51,10 @@ async def try_out(
     ) -> Mapping[str, Channel]:
         return {NAME: PageChannel(bell)}
 
-    app = build(settings, key, clock, channels, _no_link)
+    app = build(settings, key, clock, channels, _no_link, loaded)
     await asyncio.to_thread(app.database.migrate)
     if not await app.database.run(is_made):
-        await make_practice(settings, key, weeks=weeks, console=console)
+        await make_practice(settings, key, loaded, weeks=weeks, console=console)
     clock.move_to(await app.database.run(_kept_clock, clock.now()))
     stop = asyncio.Event()
     for name in (signal.SIGTERM, signal.SIGINT):

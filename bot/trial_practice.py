@@ -15,6 +15,7 @@ from sqlmodel import SQLModel
 from bot.app import App, build
 from bot.clock import ManualClock, SystemClock
 from bot.inviting import invite_coach
+from bot.reference import Loaded
 from bot.settings import Settings
 from bot.storage.tables import RoundRow
 from bot.storage.unit import UnitOfWork
@@ -50,8 +51,17 @@ def is_made(unit: UnitOfWork) -> bool:
     return unit.session.get(RoundRow, MADE) is not None
 
 
-async def make_practice(settings: Settings, key: bytes, *, weeks: int, console: Console) -> None:
+async def make_practice(
+    settings: Settings,
+    key: bytes,
+    loaded: Loaded | None = None,
+    *,
+    weeks: int,
+    console: Console,
+) -> None:
     """Live through ``weeks`` weeks up to this moment, in the database of ``settings``.
+
+    ``loaded``: the data files, where they were read before.
 
     What an earlier, broken-off try left there is thrown away first.
     """
@@ -59,7 +69,7 @@ async def make_practice(settings: Settings, key: bytes, *, weeks: int, console: 
     practice = load_practice()
     opened = _opening(until, weeks)
     clock = ManualClock(opened)
-    app = build(settings, key, clock, lambda *_parts: {}, lambda _code: "")
+    app = build(settings, key, clock, lambda *_parts: {}, lambda _code: "", loaded)
     await asyncio.to_thread(app.database.migrate)
     await app.database.run(_clear)
     acts = Acts(app, clock, Hands(app.database, app.due.conversations, clock))

@@ -57,7 +57,7 @@ def path_of(bones: Sequence[Skeleton]) -> Outline | None:
         # A foot that leaves the floor tells more than the weight that shifts for it.
         foot = np.array([b["ankle_near"] for b in bones])
         if _reach(foot - lower) > FOOT_TELLS:
-            return foot
+            return np.asarray(foot - lower + lower[-1])
     elif most < TRUNK_MOVES and bones[0].prop("step") is None:
         knee = np.array([b["knee_near"] for b in bones])
         ankle = np.array([b["ankle_near"] for b in bones])

@@ -1,5 +1,6 @@
 """A practice's own rungs: the files shown in DEVELOPERS.md, put where it says, join the ladder."""
 
+import asyncio
 import re
 from datetime import UTC, datetime
 from pathlib import Path
@@ -7,11 +8,13 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from bot.app import build
+from bot import trial
+from bot.app import App, build
 from bot.catalogue_data import ROOT
 from bot.channels.record import RecordChannel
 from bot.clock import ManualClock
 from bot.ladder_command import LadderCommand
+from bot.reference import Loaded
 from bot.settings import Settings, load_key
 from core.client import Client, KitAtHome
 from core.errors import CatalogueError
@@ -47,6 +50,28 @@ def test_the_rung_of_the_developers_guide_is_in_the_running_program(home: Path) 
     assert "squat_to_bed" in {step.rung for step in steps}
     said = app.loaded.words.movement({"rung": "squat_to_bed", "setting": ()})
     assert said.name == "Sit and stand at the bed"
+
+
+def test_the_trial_has_it_too_though_its_own_folder_lies_deeper(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tried: list[App] = []
+    made: list[Loaded | None] = []
+
+    async def practice(_settings: Settings, _key: bytes, loaded: Loaded, **_more: object) -> None:
+        made.append(loaded)
+
+    async def page(app: App, *_parts: object) -> None:
+        tried.append(app)
+
+    monkeypatch.setattr(trial, "make_practice", practice)
+    monkeypatch.setattr(trial, "_serve_page", page)
+    settings = Settings(home=home, database="", key="", telegram_token="", second_road="")
+    console = Console(quiet=True)
+    asyncio.run(trial.try_out(settings, port=0, fresh=True, weeks=1, console=console))
+    assert "squat_to_bed" in tried[0].loaded.reference.catalogue.by_id
+    assert made == [tried[0].loaded]
+    assert tried[0].settings.home == home / "trial"
 
 
 def test_the_ladder_command_prints_it(home: Path) -> None:
