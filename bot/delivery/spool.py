@@ -23,6 +23,7 @@ class Spool:
         self._taken = path.with_suffix(".taken")
         self._aside = path.with_suffix(".aside")
         self._vault = vault
+        self._damaged = False
 
     def add(self, batch: Sequence[Incoming]) -> None:
         """Keep these.
@@ -30,7 +31,7 @@ class Spool:
         Raises:
             StoreError: the file cannot be written either; nothing of the batch is kept.
         """
-        self._append(self._path, [self._vault.seal_json(_as_json(one)) for one in batch])
+        _append(self._path, b"".join(map(self._line, batch)))
 
     def take(self) -> list[Incoming]:
         """What is kept, in order; it stays on the disk until :meth:`done`.
@@ -51,7 +52,14 @@ class Spool:
         return [one for one in map(self._opened, lines) if one is not None]
 
     def done(self) -> None:
-        """What :meth:`take` gave is in the store."""
+        """What :meth:`take` gave is in the store. What it could not read is kept beside.
+
+        Raises:
+            StoreError: it cannot be kept.
+        """
+        if self._damaged:
+            _append(self._aside, self._taken.read_bytes())
+            self._damaged = False
         self._taken.unlink(missing_ok=True)
 
     def set_aside(self, incoming: Incoming) -> None:
@@ -60,7 +68,7 @@ class Spool:
         Raises:
             StoreError: the file cannot be written.
         """
-        self._append(self._aside, [self._vault.seal_json(_as_json(incoming))])
+        _append(self._aside, self._line(incoming))
 
     def _opened(self, line: str) -> Incoming | None:
         """One line as an arrival; ``None`` for what is none, as a full disk leaves behind."""
@@ -69,22 +77,13 @@ class Spool:
         try:
             return _from_json(self._vault.open_json(line))
         except (StoreError, ValueError, KeyError):
-            logger.error("a line of the spool cannot be read; it holds no whole arrival")
+            logger.error("a line of the spool cannot be read; it is kept in %s", self._aside.name)
+            self._damaged = True
             return None
 
-    def _append(self, path: Path, sealed: Sequence[str]) -> None:
+    def _line(self, incoming: Incoming) -> bytes:
         # What a full disk cut short before stands on a line of its own.
-        content = "".join(f"\n{line}\n" for line in sealed).encode("ascii")
-        try:
-            handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
-            try:
-                _write_whole(handle, content)
-                os.fsync(handle)
-            finally:
-                os.close(handle)
-            _keep_name(path.parent)
-        except OSError as error:
-            raise StoreError(f"the spool cannot be written: {error.strerror}") from None
+        return f"\n{self._vault.seal_json(_as_json(incoming))}\n".encode("ascii")
 
     @property
     def empty(self) -> bool:
@@ -107,6 +106,24 @@ def _from_json(value: dict[str, str]) -> Incoming:
         message_id=value["message_id"],
         received_at=datetime.fromisoformat(value["received_at"]),
     )
+
+
+def _append(path: Path, content: bytes) -> None:
+    """Add to a file; it is on the disk when this returns.
+
+    Raises:
+        StoreError: it cannot be written.
+    """
+    try:
+        handle = os.open(path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+        try:
+            _write_whole(handle, content)
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+        _keep_name(path.parent)
+    except OSError as error:
+        raise StoreError(f"the spool cannot be written: {error.strerror}") from None
 
 
 def _write_whole(handle: int, content: bytes) -> None:

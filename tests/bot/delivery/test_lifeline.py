@@ -1,0 +1,553 @@
+"""The one road that needs no store: advice at once, the coach tried directly, nothing lost."""
+
+import asyncio
+import logging
+from collections.abc import AsyncIterator, Iterator, Sequence
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from datetime import timedelta
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from bot.clock import ManualClock
+from bot.delivery import lifeline as module
+from bot.delivery.lifeline import Lifeline
+from bot.delivery.lifeline_words import LifelineWords
+from bot.delivery.spool import Spool
+from bot.errors import DeliveryError, Rejected, Retryable, StoreError, Unknown, Unreachable
+from bot.messages import Incoming, IncomingKind
+from bot.reference import Loaded, load_all
+from bot.storage import people
+from bot.storage.database import Database
+from bot.storage.people import Address
+from bot.storage.tables import ClientRow, CoachRow, PersonRow
+from bot.storage.unit import UnitOfWork
+from core.red_flags.reading import Reading
+from core.vocabulary import PersonId, Role
+from tests.bot.delivery.conftest import NOON
+from tests.bot.delivery.troubled import TroubledChannel
+from tests.doubles.store import store_at
+
+SIGN = "my chest hurts and it goes to my arm"
+SLOW_AFTER = 0.05
+MARY, RUA, KIRI, STRANGER = "mary", "rua", "kiri", "nobody"
+
+
+class ChatsWithTrouble(TroubledChannel):
+    """Raises what is listed for a chat, one error a try; then it sends."""
+
+    def __init__(self, trouble: dict[str, list[DeliveryError]] | None = None) -> None:
+        super().__init__()
+        self.trouble = trouble or {}
+
+    async def send(self, address, outgoing):
+        self.tries.append(address)
+        errors = self.trouble.get(address)
+        if errors:
+            raise errors.pop(0)
+        return await super().send(address, outgoing)
+
+
+@dataclass
+class Store:
+    """What takes arrivals: it can be told to fail, to hang, or never to take certain words."""
+
+    never: str = ""
+    fault: Exception | None = None
+    hangs: asyncio.Event | None = None
+    taken: list[str] = field(default_factory=list)
+    asked: int = 0
+
+    async def __call__(self, batch: Sequence[Incoming]) -> None:
+        self.asked += 1
+        if self.hangs is not None:
+            await self.hangs.wait()
+        if self.fault is not None:
+            raise self.fault
+        if any(one.text == self.never for one in batch if self.never):
+            raise ValueError("never")
+        self.taken += [one.update_id for one in batch if one.update_id not in self.taken]
+
+
+@dataclass
+class Desk:
+    """A lifeline with all that it stands between."""
+
+    lifeline: Lifeline
+    store: Store
+    channel: ChatsWithTrouble
+    spool: Spool
+    clock: ManualClock
+    database: Database
+    _number: int = 0
+
+    async def says(self, text: str, at: str = MARY, kind: IncomingKind = IncomingKind.TEXT) -> str:
+        """Somebody writes, and all direct messages go out; gives the update's id."""
+        self._number += 1
+        await self.lifeline.accept([self.arrival(text, at, kind, self._number)])
+        await self.lifeline.settle()
+        return str(self._number)
+
+    def arrival(self, text: str, at: str, kind: IncomingKind, number: int) -> Incoming:
+        return Incoming("record", at, str(number), kind, text, "", "", self.clock.now())
+
+    def told(self, chat: str) -> list[str]:
+        return self.channel.said_to(chat)
+
+
+@cache
+def _loaded() -> Loaded:
+    return load_all(lambda _code: "")
+
+
+def _people(unit: UnitOfWork) -> None:
+    def person(name: str, role: Role) -> PersonId:
+        made = people.add_person(unit, role, name.capitalize(), NOON)
+        unit.session.get_one(PersonRow, made).country = "NZ"
+        people.bind(unit, made, Address("record", name), NOON)
+        return made
+
+    rua, kiri = person(RUA, Role.COACH), person(KIRI, Role.COACH)
+    unit.session.add(CoachRow(person_id=rua, backup_id=kiri))
+    unit.session.add(CoachRow(person_id=kiri))
+    profile = unit.vault.seal_json({"phone": "+64215550101"})
+    mary = person(MARY, Role.CLIENT)
+    unit.session.add(ClientRow(person_id=mary, coach_id=rua, profile_sealed=profile))
+    unit.commit()
+
+
+@pytest.fixture
+def database(tmp_path: Path) -> Iterator[Database]:
+    made = store_at(tmp_path / "store.sqlite3")
+    made.run_now(_people)
+    yield made
+    made.close()
+
+
+@pytest.fixture(autouse=True)
+def hurry(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same pauses, much shorter."""
+    monkeypatch.setattr(module, "FIRST_PAUSE", 0.001)
+    monkeypatch.setattr(module, "REPLAY_EVERY", 0.01)
+    monkeypatch.setattr(module, "REFRESH_AFTER", 0.01)
+
+
+def _desk(database: Database, clock: ManualClock, tmp_path: Path, read=None) -> Desk:
+    store, channel = Store(), ChatsWithTrouble()
+    spool = Spool(tmp_path / "spool", database.vault)
+    loaded = _loaded()
+    made = Lifeline(
+        database,
+        {"record": channel},
+        clock,
+        accept=store,
+        read=read or loaded.reader.read,
+        words=LifelineWords(loaded.words, loaded.reference.countries),
+        spool=spool,
+        slow_after=SLOW_AFTER,
+    )
+    return Desk(made, store, channel, spool, clock, database)
+
+
+@pytest.fixture
+async def desk(database: Database, clock: ManualClock, tmp_path: Path) -> AsyncIterator[Desk]:
+    made = _desk(database, clock, tmp_path)
+    await made.lifeline.refresh()
+    yield made
+    await made.lifeline.settle()
+
+
+@asynccontextmanager
+async def at_work(lifeline: Lifeline) -> AsyncIterator[None]:
+    stop = asyncio.Event()
+    task = asyncio.create_task(lifeline.run(stop))
+    try:
+        yield
+    finally:
+        stop.set()
+        await task
+
+
+async def until(true) -> None:
+    async with asyncio.timeout(10):
+        while not true():  # noqa: ASYNC110 - what is waited for has no event
+            await asyncio.sleep(0.005)
+
+
+async def test_while_the_store_works_the_lifeline_is_silent_and_spools_nothing(desk: Desk) -> None:
+    update_id = await desk.says(SIGN)
+
+    assert desk.store.taken == [update_id]
+    assert desk.channel.sent == []
+    assert desk.spool.empty
+    assert not desk.lifeline.in_use
+
+
+async def test_a_sign_gets_its_advice_and_the_coach_the_words_when_the_store_fails(
+    desk: Desk,
+) -> None:
+    desk.store.fault = StoreError("disk full")
+
+    await desk.says(SIGN)
+
+    [advice] = desk.told(MARY)
+    assert "Call 111 now" in advice
+    assert "trying to reach Rua" in advice
+    [alert] = desk.told(RUA)
+    assert alert.startswith("!! EMERGENCY: Mary")
+    assert SIGN in alert
+    assert "+64215550101" in alert
+    assert desk.told(KIRI) == []
+    assert not desk.spool.empty
+    assert desk.lifeline.in_use
+
+
+@pytest.mark.parametrize(
+    "fault", [StoreError("locked"), RuntimeError("a fault of ours"), MemoryError()]
+)
+async def test_whatever_the_store_raises_counts_as_failing(desk: Desk, fault: Exception) -> None:
+    desk.store.fault = fault
+
+    await desk.says(SIGN)
+
+    assert "Call 111 now" in desk.told(MARY)[0]
+    assert [one.update_id for one in desk.spool.take()] == ["1"]
+
+
+async def test_a_store_that_hangs_counts_as_failing_and_holds_up_nobody(desk: Desk) -> None:
+    desk.store.hangs = asyncio.Event()
+
+    async with asyncio.timeout(5):
+        await desk.says(SIGN)
+        # Nobody waits for it a second time.
+        await desk.says("Good morning", at=STRANGER)
+
+    assert "Call 111 now" in desk.told(MARY)[0]
+    assert desk.store.asked == 1
+    assert [one.update_id for one in desk.spool.take()] == ["1", "2"]
+    # It was only slow: the batch is in the store after all, and the replay changes nothing.
+    desk.store.hangs.set()
+    await desk.lifeline.replay()
+    assert desk.store.taken == ["1", "2"]
+    assert not desk.lifeline.in_use
+
+
+async def test_words_without_a_sign_are_told_of_the_fault_and_whom_to_call(desk: Desk) -> None:
+    desk.store.fault = StoreError("locked")
+
+    await desk.says("Good morning")
+
+    [said] = desk.told(MARY)
+    assert "I have kept what you sent" in said
+    assert "call 111" in said
+    assert desk.told(RUA) == []
+
+
+async def test_the_fault_is_told_once_in_ten_minutes_but_each_sign_is_answered(desk: Desk) -> None:
+    desk.store.fault = StoreError("locked")
+
+    for _ in range(3):
+        await desk.says("Good morning")
+    assert len(desk.told(MARY)) == 1
+    await desk.says(SIGN)
+    await desk.says("I fainted just now")
+    assert len(desk.told(MARY)) == 3
+    assert len(desk.told(RUA)) == 2
+
+    desk.clock.move_to(NOON + timedelta(minutes=11))
+    await desk.says("Good morning")
+    assert len(desk.told(MARY)) == 4
+
+
+async def test_an_arrival_that_comes_again_is_helped_once(desk: Desk) -> None:
+    desk.store.fault = StoreError("locked")
+    one = desk.arrival(SIGN, MARY, IncomingKind.TEXT, 1)
+
+    for _ in range(3):
+        await desk.lifeline.accept([one])
+    with pytest.raises(StoreError):
+        await desk.lifeline.watched([one], desk.store([one]))
+    await desk.lifeline.settle()
+
+    assert len(desk.told(MARY)) == 1
+    assert len(desk.told(RUA)) == 1
+
+
+async def test_a_voice_note_is_told_of_the_fault_with_the_number_to_call(desk: Desk) -> None:
+    desk.store.fault = StoreError("locked")
+
+    await desk.says("", kind=IncomingKind.UNREADABLE)
+
+    assert "call 111" in desk.told(MARY)[0]
+
+
+async def test_a_stranger_gets_advice_without_a_country_and_nobody_is_told(desk: Desk) -> None:
+    desk.store.fault = StoreError("locked")
+
+    await desk.says(SIGN, at=STRANGER)
+
+    assert "your local emergency number, or 112" in desk.told(STRANGER)[0]
+    assert desk.told(RUA) == []
+
+
+async def test_a_coach_s_own_words_are_answered_and_told_to_nobody(desk: Desk) -> None:
+    desk.store.fault = StoreError("locked")
+
+    await desk.says(SIGN, at=RUA)
+
+    assert len(desk.told(RUA)) == 1
+    assert "Call 111 now" in desk.told(RUA)[0]
+    assert desk.told(KIRI) == []
+
+
+async def test_who_stands_in_is_told_when_the_coach_cannot_be_reached(desk: Desk) -> None:
+    desk.store.fault = StoreError("locked")
+    desk.channel.trouble[RUA] = [Unreachable("blocked")]
+
+    await desk.says(SIGN)
+
+    assert desk.told(RUA) == []
+    assert SIGN in desk.told(KIRI)[0]
+
+
+@pytest.mark.parametrize("error", [Unknown("time-out"), Retryable("refused")])
+async def test_a_road_that_fails_is_tried_again(desk: Desk, error: DeliveryError) -> None:
+    desk.store.fault = StoreError("locked")
+    desk.channel.trouble[RUA] = [error, error]
+    desk.channel.trouble[MARY] = [error]
+
+    await desk.says(SIGN)
+
+    assert len(desk.told(MARY)) == 1
+    assert len(desk.told(RUA)) == 1
+    assert desk.told(KIRI) == []
+
+
+@pytest.mark.parametrize(
+    "errors", [[Rejected("never")], [Unknown("time-out")] * module.TRIES], ids=["refused", "dead"]
+)
+async def test_that_nobody_could_be_reached_is_an_operator_s_line_without_words(
+    desk: Desk, errors: list[DeliveryError], caplog: pytest.LogCaptureFixture
+) -> None:
+    desk.store.fault = StoreError("locked")
+    desk.channel.trouble = {RUA: list(errors), KIRI: list(errors)}
+
+    await desk.says(SIGN)
+
+    critical = [one for one in caplog.records if one.levelno >= logging.CRITICAL]
+    assert [one.getMessage() for one in critical] == [
+        "a warning sign reached nobody while the store fails"
+    ]
+    assert "chest" not in caplog.text
+    assert "Call 111 now" in desk.told(MARY)[0]
+
+
+async def test_when_the_spool_fails_too_nothing_is_confirmed_and_the_client_sends_again(
+    desk: Desk, tmp_path: Path, database: Database, clock: ManualClock
+) -> None:
+    lost = _desk(database, clock, tmp_path / "gone")
+    await lost.lifeline.refresh()
+    lost.store.fault = StoreError("disk full")
+
+    with pytest.raises(StoreError, match="neither the store nor the spool"):
+        await lost.says(SIGN)
+    await lost.lifeline.settle()
+    assert "Call 111 now" in lost.told(MARY)[0]
+    assert SIGN in lost.told(RUA)[0]
+
+    with pytest.raises(StoreError):
+        await lost.says("Good morning", at=KIRI)
+    await lost.lifeline.settle()
+    assert "Please send it again" in lost.told(KIRI)[0]
+
+
+async def test_what_is_spooled_is_replayed_in_order_and_the_lifeline_leaves_use(
+    desk: Desk,
+) -> None:
+    desk.store.fault = StoreError("locked")
+    for words in (SIGN, "Good morning", "and again"):
+        await desk.says(words)
+    with pytest.raises(StoreError):
+        await desk.lifeline.replay()
+    assert desk.lifeline.in_use
+    assert not desk.spool.empty
+
+    desk.store.fault = None
+    await desk.lifeline.replay()
+
+    assert desk.store.taken == ["1", "2", "3"]
+    assert desk.spool.empty
+    assert not desk.lifeline.in_use
+    assert await desk.says("later") == "4"
+    assert desk.store.taken == ["1", "2", "3", "4"]
+
+
+async def test_what_a_crash_left_in_the_spool_is_replayed_by_the_next_process(
+    desk: Desk, database: Database, clock: ManualClock, tmp_path: Path
+) -> None:
+    desk.store.fault = StoreError("locked")
+    await desk.says(SIGN)
+
+    restarted = _desk(database, clock, tmp_path)
+    async with at_work(restarted.lifeline):
+        await until(lambda: restarted.spool.empty)
+
+    assert restarted.store.taken == ["1"]
+    assert restarted.channel.sent == []
+
+
+async def test_a_crash_between_the_store_and_the_end_of_the_replay_doubles_nothing(
+    desk: Desk, database: Database, clock: ManualClock, tmp_path: Path
+) -> None:
+    desk.store.fault = StoreError("locked")
+    await desk.says(SIGN)
+    desk.store.fault = None
+    # The store has the batch, and the process dies before the spool is told.
+    await desk.store(desk.spool.take())
+
+    restarted = _desk(database, clock, tmp_path)
+    restarted.store.taken = list(desk.store.taken)
+    await restarted.lifeline.replay()
+
+    assert restarted.store.taken == ["1"]
+    assert restarted.spool.empty
+
+
+async def test_the_store_comes_back_by_itself_while_it_runs(desk: Desk) -> None:
+    async with at_work(desk.lifeline):
+        desk.store.fault = StoreError("locked")
+        await desk.says(SIGN)
+        assert desk.lifeline.in_use
+        desk.store.fault = None
+        await until(lambda: not desk.lifeline.in_use)
+
+    assert desk.store.taken == ["1"]
+
+
+async def test_one_arrival_that_the_store_never_takes_keeps_no_other_out(
+    desk: Desk, tmp_path: Path
+) -> None:
+    desk.store.fault = StoreError("locked")
+    for words in ("one", "two", "three"):
+        await desk.says(words)
+    desk.store.fault = None
+    desk.store.never = "two"
+
+    await desk.lifeline.replay()
+
+    assert desk.store.taken == ["1", "3"]
+    assert desk.spool.empty
+    assert not desk.lifeline.in_use
+    assert (tmp_path / "spool.aside").stat().st_size > 0
+
+
+async def test_work_that_fails_or_hangs_after_the_arrival_was_kept_is_helped_with(
+    desk: Desk,
+) -> None:
+    one = desk.arrival(SIGN, MARY, IncomingKind.TEXT, 1)
+
+    async def fails() -> None:
+        raise StoreError("disk full")
+
+    with pytest.raises(StoreError, match="disk full"):
+        await desk.lifeline.watched([one], fails())
+    await desk.lifeline.settle()
+    assert "Call 111 now" in desk.told(MARY)[0]
+
+    other = desk.arrival("I fainted just now", MARY, IncomingKind.TEXT, 2)
+
+    async def slow() -> str:
+        await asyncio.sleep(4 * SLOW_AFTER)
+        return "done"
+
+    assert await desk.lifeline.watched([other], slow()) == "done"
+    await desk.lifeline.settle()
+    assert len(desk.told(MARY)) == 2
+
+
+async def test_work_that_succeeds_in_time_says_nothing(desk: Desk) -> None:
+    one = desk.arrival(SIGN, MARY, IncomingKind.TEXT, 1)
+
+    async def quick() -> int:
+        return 5
+
+    assert await desk.lifeline.watched([one], quick()) == 5
+    assert desk.channel.sent == []
+
+
+async def test_a_reader_that_fails_on_one_text_helps_the_others_all_the_same(
+    database: Database, clock: ManualClock, tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    def read(text: str) -> Reading:
+        if "strange" in text:
+            raise ValueError(text)
+        return _loaded().reader.read(text)
+
+    desk = _desk(database, clock, tmp_path, read)
+    await desk.lifeline.refresh()
+    desk.store.fault = StoreError("locked")
+    batch = [
+        desk.arrival("strange words", KIRI, IncomingKind.TEXT, 1),
+        desk.arrival(SIGN, MARY, IncomingKind.TEXT, 2),
+    ]
+
+    await desk.lifeline.accept(batch)
+    await desk.lifeline.settle()
+
+    assert "Call 111 now" in desk.told(MARY)[0]
+    # Whoever could not be read is told of the fault, with the number to call.
+    assert "call 111" in desk.told(KIRI)[0]
+    assert "strange words" not in caplog.text
+
+
+async def test_the_directory_follows_each_commit(desk: Desk) -> None:
+    def move(unit: UnitOfWork) -> None:
+        people.bind(unit, PersonId(3), Address("record", "tablet"), NOON + timedelta(minutes=1))
+        unit.commit()
+
+    async with at_work(desk.lifeline):
+        await desk.database.run(move)
+        await asyncio.sleep(0.1)
+        desk.store.fault = StoreError("locked")
+        await desk.says(SIGN, at="tablet")
+
+    assert "Call 111 now" in desk.told("tablet")[0]
+    assert "Mary" in desk.told(RUA)[0]
+
+
+async def test_the_last_known_directory_serves_while_the_store_cannot_even_be_read(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def unreadable(*_given: object) -> None:
+        raise StoreError("gone")
+
+    monkeypatch.setattr(desk.database, "read", unreadable)
+    with pytest.raises(StoreError):
+        await desk.lifeline.refresh()
+    desk.store.fault = StoreError("gone")
+
+    await desk.says(SIGN)
+
+    assert SIGN in desk.told(RUA)[0]
+
+
+async def test_somebody_not_safe_at_home_is_never_to_be_called_through_the_contact(
+    desk: Desk,
+) -> None:
+    desk.store.fault = StoreError("locked")
+
+    await desk.says("my husband hits me and I am scared of him")
+
+    assert "Do NOT call the contact person" in desk.told(RUA)[0]
+    assert "+64215550101" not in desk.told(RUA)[0]
+
+
+async def test_thoughts_of_suicide_get_the_words_of_care(desk: Desk) -> None:
+    desk.store.fault = StoreError("locked")
+
+    await desk.says("I want to end my life")
+
+    assert desk.told(MARY)[0].startswith("I am glad you told me.")
+    assert "Mary" in desk.told(RUA)[0]
