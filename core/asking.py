@@ -121,7 +121,7 @@ def without_kit(today: Today, current: Prescription, kit: KitAtHome) -> Choice:
     here = replace(today, client=replace(today.client, kit=kit))
     found = prescribe(
         here.client,
-        here.steps(current.family),
+        here.painless_steps(current.family),
         here.record(current.family),
         here.capacity,
         here.order,

@@ -190,18 +190,28 @@ class Morning:
         }
 
 
-def next_question(client: Client, answers: Answers, yesterday: Morning | None) -> Question | None:
+def next_question(
+    client: Client, answers: Answers, yesterday: Morning | None, *, hurt_lately: bool = False
+) -> Question | None:
     """The question to ask now, or ``None`` when the morning is complete.
 
     A warning sign ends the check-in at once: the caller goes on with the red-flag road.
     """
     if answers.get(Question.TROUBLE) == Trouble.WARNING_SIGN:
         return None
-    return next((q for q in questions(client, answers, yesterday) if q not in answers), None)
+    wanted = questions(client, answers, yesterday, hurt_lately=hurt_lately)
+    return next((question for question in wanted if question not in answers), None)
 
 
-def questions(client: Client, answers: Answers, yesterday: Morning | None) -> list[Question]:
-    """All questions of this morning, as far as the answers so far tell, in order."""
+def questions(
+    client: Client, answers: Answers, yesterday: Morning | None, *, hurt_lately: bool = False
+) -> list[Question]:
+    """All questions of this morning, as far as the answers so far tell, in order.
+
+    Args:
+        hurt_lately: a pain told in training waits for this question
+            (:func:`core.family_record.waits_for_settling`).
+    """
     trouble = answers.get(Question.TROUBLE)
     wanted = [Question.TROUBLE]
     if trouble in (Trouble.ILL, Trouble.ILL_AND_PAIN):
@@ -212,7 +222,7 @@ def questions(client: Client, answers: Answers, yesterday: Morning | None) -> li
         if answers.get(Question.PAIN_PLACE) != PainPlace.CHEST:
             wanted += [Question.PAIN_LEVEL, Question.PAIN_SINCE]
     wanted += _ITEM_QUESTIONS
-    if was_sore_or_hurt(yesterday):
+    if hurt_lately or was_sore_or_hurt(yesterday):
         wanted.append(Question.SETTLED)
     for question in _NUMBER_QUESTIONS:
         if question.value in client.limits.numbers_asked:

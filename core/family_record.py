@@ -7,7 +7,7 @@ from typing import Final
 
 from core.dose import GAP_DAYS
 from core.history import PainTold, SetDone, Unit
-from core.vocabulary import Spare
+from core.vocabulary import Family, Spare
 
 MOST_LEFT_THAT_IS_HARD: Final = 3
 FIRST_SESSIONS: Final = 6
@@ -138,6 +138,17 @@ def family_record(
     )
 
 
+def waits_for_settling(pains: Sequence[PainTold], on: date) -> bool:
+    """Whether a pain of the days before is to be asked about: has it settled?
+
+    It is asked on the next morning (Silbernagel 2007), and again until it has.
+    """
+    return any(
+        pain.how_much > 0 and not pain.settled and 0 < (on - pain.on).days <= PAIN_KEEPS_LOW_DAYS
+        for pain in pains
+    )
+
+
 def _days_newest_first(sets: Sequence[SetDone]) -> list[list[SetDone]]:
     days: list[list[SetDone]] = []
     for done in reversed(sets):
@@ -189,7 +200,8 @@ def _pain_limit(sets: Sequence[SetDone], pains: Sequence[PainTold], on: date) ->
         if done.pain > MOST_PAIN_OF_A_GOOD_SET and _is_recent(done.on, on)
     ]
     for pain in pains:
-        if pain.how_much > MOST_PAIN_OF_A_GOOD_SET and _is_recent(pain.on, on):
+        lasts = pain.how_much > MOST_PAIN_OF_A_GOOD_SET or pain.settled is False
+        if lasts and _is_recent(pain.on, on):
             before = [done for done in sets if done.on <= pain.on]
             limits.extend(done.demand * PAIN_SHARE for done in before[-1:])
     return min(limits, default=None)
@@ -203,18 +215,32 @@ def sore_joints(pains: Sequence[PainTold], on: date) -> frozenset[Spare]:
     return frozenset(
         pain.where
         for pain in pains
-        if pain.family is None
-        and pain.where is not None
-        and pain.how_much > MOST_PAIN_OF_A_GOOD_SET
-        and (
-            _stops(pain, on) or (pain.settled is None and 0 <= (on - pain.on).days <= STOPPED_DAYS)
-        )
+        if pain.family is None and pain.where is not None and _is_sore(pain, on)
     )
 
 
+def joints_sore_in(pains: Sequence[PainTold], family: Family, on: date) -> frozenset[Spare]:
+    """Joints that hurt in one movement lately, to be spared in that movement."""
+    return frozenset(
+        pain.where
+        for pain in pains
+        if pain.family is family and pain.where is not None and _is_sore(pain, on)
+    )
+
+
+def _is_sore(pain: PainTold, on: date) -> bool:
+    """Whether a pain over the safe band is still to be reckoned with."""
+    fresh = pain.settled is None and 0 <= (on - pain.on).days <= STOPPED_DAYS
+    return pain.how_much > MOST_PAIN_OF_A_GOOD_SET and (_stops(pain, on) or fresh)
+
+
 def _stops(pain: PainTold, on: date) -> bool:
-    """Whether a told pain keeps its family out today: the day itself, then until it settled."""
-    if pain.how_much < PAIN_THAT_STOPS and not pain.sharp and pain.settled is not False:
+    """Whether a told pain keeps its family out today: the day itself, then until it settled.
+
+    Of the safe band (up to 2) even a pain that lasts does not; it makes the family easier.
+    """
+    lasts = pain.settled is False and pain.how_much > MOST_PAIN_OF_A_GOOD_SET
+    if pain.how_much < PAIN_THAT_STOPS and not pain.sharp and not lasts:
         return False
     days = (on - pain.on).days
     if pain.settled:

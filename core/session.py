@@ -12,7 +12,7 @@ from core.catalogue import Catalogue
 from core.client import Client, KitAtHome
 from core.day_order import DayOrder, day_order
 from core.dose import Capacity, after_set, open_day
-from core.family_record import FamilyRecord, family_record, sore_joints
+from core.family_record import FamilyRecord, family_record, joints_sore_in, sore_joints
 from core.history import History, Unit
 from core.ladder import LadderStep
 from core.prescribe import prescribe, with_spares
@@ -80,6 +80,11 @@ class Today:
     def steps(self, family: Family) -> tuple[LadderStep, ...]:
         """The client's ladder of a family, easy to hard."""
         return steps_of(with_spares(self.client, self.order.spared), family, self.catalogue)
+
+    def painless_steps(self, family: Family) -> tuple[LadderStep, ...]:
+        """The same without what loads a joint that hurt in this family lately."""
+        sore = joints_sore_in(self.history.pains, family, self.order.on)
+        return tuple(step for step in self.steps(family) if not step.stresses & sore)
 
     def record(self, family: Family) -> FamilyRecord:
         """What the history means for a family today."""
@@ -195,7 +200,7 @@ def _movement(today: Today, family: Family) -> tuple[Prescription | None, DoseRe
         return None, DoseReason(
             DoseCode.PAIN_NOT_SETTLED if record.not_settled else DoseCode.PAIN_STOP_MOVEMENT
         )
-    steps = today.steps(family)
+    steps = today.painless_steps(family)
     prescription = prescribe(
         today.client, steps, record, today.capacity, today.order, today.catalogue
     )
@@ -220,7 +225,9 @@ def _set_seconds(today: Today, prescription: Prescription) -> float:
 
 
 def _work_minutes(today: Today, prescriptions: Sequence[Prescription]) -> float:
-    return sum(each.sets * _set_seconds(today, each) for each in prescriptions) / 60.0
+    """Sets and the rests between them; the cool-down follows the last without a rest."""
+    whole = sum(each.sets * _set_seconds(today, each) for each in prescriptions)
+    return max(0.0, whole - _REST_SECONDS) / 60.0
 
 
 def _fit(
@@ -234,7 +241,7 @@ def _fit(
     dropped: list[LeftOut] = []
     reason = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes})
     while kept and _work_minutes(today, kept) > room:
-        dropped.append(LeftOut(kept.pop().family, reason))
+        dropped.insert(0, LeftOut(kept.pop().family, reason))
     return kept, dropped
 
 

@@ -26,6 +26,7 @@ from core.checkin import (
     questions,
     read_answer,
 )
+from core.family_record import waits_for_settling
 from core.scales import Reask
 from core.vocabulary import AlertLevel, Sign, TextLevel
 
@@ -82,13 +83,15 @@ def _ask(
     record = facts.client(facts.me.id)
     given = _given(state)
     yesterday = _yesterday(state, facts)
-    whole = questions(record.client, given, yesterday)
+    on = date.fromisoformat(str(state.answers["on"]))
+    hurt = waits_for_settling(facts.history(facts.me.id).pains, on)
+    whole = questions(record.client, given, yesterday, hurt_lately=hurt)
     if state.step == "words":
         question_name = "something_else"
         rows: Rows = ((Button("skip"),), (Button("back"),))
         number = 1
     else:
-        question = next_question(record.client, given, yesterday)
+        question = next_question(record.client, given, yesterday, hurt_lately=hurt)
         if question is None:
             return finish(state, facts, changes)
         question_name = question.value

@@ -4,7 +4,13 @@ from datetime import timedelta
 
 import pytest
 
-from core.family_record import family_record, is_good, sore_joints
+from core.family_record import (
+    family_record,
+    is_good,
+    joints_sore_in,
+    sore_joints,
+    waits_for_settling,
+)
 from core.history import PainTold, SetDone, Unit
 from core.vocabulary import Family, Spare
 from tests.support.dose_cases import MONDAY, squat_set
@@ -153,3 +159,44 @@ def test_a_pain_told_in_the_morning_spares_its_joint_and_no_more(pain, days, spa
     found = sore_joints([pain], MONDAY + timedelta(days=days))
 
     assert found == (frozenset({Spare.KNEE}) if spared else frozenset())
+
+
+@pytest.mark.parametrize(
+    ("pain", "days", "asked"),
+    [
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 4), 1, True),
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 1), 1, True),
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 0), 1, False),
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 4), 0, False),
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 4, settled=True), 1, False),
+        # Until it has settled it is asked each morning, ten days long.
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 4, settled=False), 6, True),
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 4, settled=False), 11, False),
+    ],
+)
+def test_a_pain_told_in_training_is_asked_about_until_it_has_settled(pain, days, asked):
+    assert waits_for_settling([pain], MONDAY + timedelta(days=days)) is asked
+
+
+@pytest.mark.parametrize(
+    ("pain", "days", "spared"),
+    [
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 4), 0, True),
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 4), 2, True),
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 4), 3, False),
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 4, settled=True), 1, False),
+        (PainTold(MONDAY, Family.PUSH, Spare.WRIST, 2), 0, False),
+        (PainTold(MONDAY, Family.SQUAT, Spare.WRIST, 4), 0, False),
+        (PainTold(MONDAY, None, Spare.WRIST, 4), 0, False),
+    ],
+)
+def test_a_joint_that_hurt_in_a_movement_is_spared_in_it(pain, days, spared):
+    sore = joints_sore_in([pain], Family.PUSH, MONDAY + timedelta(days=days))
+    assert sore == ({Spare.WRIST} if spared else set())
+
+
+def test_a_mild_pain_that_lasts_makes_a_movement_easier_and_does_not_stop_it():
+    mild = PainTold(MONDAY, Family.SQUAT, None, 2, settled=False)
+    found = record(squat_set(0.4), pains=[mild], on=2)
+    assert not found.stopped
+    assert found.pain_limit == pytest.approx(0.87 * 0.4)
