@@ -21,6 +21,7 @@ from bot.messages import Incoming, IncomingKind
 from bot.reference import Loaded, load_all
 from bot.storage import people
 from bot.storage.database import Database
+from bot.storage.directory import Directory
 from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow
 from bot.storage.unit import UnitOfWork
@@ -502,14 +503,28 @@ async def test_a_reader_that_fails_on_one_text_helps_the_others_all_the_same(
     assert "strange words" not in caplog.text
 
 
-async def test_the_directory_follows_each_commit(desk: Desk) -> None:
+async def test_the_directory_follows_each_commit(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read: list[Directory] = []
+    real = module.load_directory
+
+    def load(unit: UnitOfWork) -> Directory:
+        read.append(real(unit))
+        return read[-1]
+
+    monkeypatch.setattr(module, "load_directory", load)
+
     def move(unit: UnitOfWork) -> None:
         people.bind(unit, PersonId(3), Address("record", "tablet"), NOON + timedelta(minutes=1))
         unit.commit()
 
     async with at_work(desk.lifeline):
+        await until(lambda: bool(read))
         await desk.database.run(move)
-        await asyncio.sleep(0.1)
+        await until(lambda: Address("record", "tablet") in read[-1].speakers)
+        # Read on a store's thread; the loop takes it up a moment later.
+        await asyncio.sleep(0.05)
         desk.store.fault = StoreError("locked")
         await desk.says(SIGN, at="tablet")
 
