@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from bot.picture_canvas import GROUND, INK, Canvas, Window
 from bot.pictures import GAP, PANEL, png, strip_image
-from core.figure import drawn
+from core.figure import Figure, drawn
 from core.figure_rung import skeletons_of
 from core.figure_scene import Scene
 
@@ -23,6 +23,8 @@ CAPTION = 34
 STRIP_MOMENTS = 5
 
 SLOT, SLOT_HEIGHT = 196, 216  # pixels for one figure
+SLOT_WIDE = SLOT - 10  # pixels that it fills
+SLOT_AIR = 8.0  # cm beside a person
 SLOT_TALL, SLOT_BELOW = 196.0, 9.0  # cm that a slot shows, and below the floor
 MOST_FIGURES = 9
 LABEL_LINES = 3
@@ -104,9 +106,11 @@ def demand_scale_picture(steps: Sequence[ScaleStep], title: str, words: tuple[st
     draw.text((30, 18), title, fill=INK, font=ImageFont.load_default(30), stroke_width=0.6)
     _draw_axis(draw, ordered, places, axis, words)
     left = (width - len(shown) * SLOT) // 2
+    figures = [_end_of(ordered[k].scene) for k in shown]
+    scale = min(_largest_scale(figure) for figure in figures)
     for slot, k in enumerate(shown):
         x = left + slot * SLOT
-        _draw_figure(image, ordered[k].scene, x, 66)
+        _draw_figure(image, figures[slot], (x, 66), scale)
         _draw_label(draw, ordered[k].label, x, 66 + SLOT_HEIGHT)
         end = (places[k], axis - 14)
         start = (x + SLOT / 2, 74 + SLOT_HEIGHT + 24 * LABEL_LINES)
@@ -164,18 +168,31 @@ def _draw_axis(
     draw.text((places[-1] + 40, axis + 20), words[1], fill=INK, font=font, anchor="ra")
 
 
-def _draw_figure(image: Image.Image, scene: Scene, x: int, y: int) -> None:
-    """The end pose in a slot, feet at its bottom; every figure of a scale has the same size."""
-    end = drawn(skeletons_of(scene, 2)[0][-1], scene.look)
-    spread = [o.real for shape in end.person for o in shape.outlines]
-    middle = (min(map(np.min, spread)) + max(map(np.max, spread))) / 2
-    width = SLOT - 10
-    scale = SLOT_HEIGHT / SLOT_TALL
-    left = float(middle) - width / scale / 2
-    canvas = Canvas(Window(left, SLOT_BELOW, scale, width, SLOT_HEIGHT))
-    canvas.add(end.room)
-    canvas.add(end.person)
-    image.paste(canvas.finished(), (x + 5, y))
+def _end_of(scene: Scene) -> Figure:
+    """The end pose."""
+    return drawn(skeletons_of(scene, 2)[0][-1], scene.look)
+
+
+def _across(figure: Figure) -> tuple[float, float]:
+    """Left and right end of a person, cm."""
+    spread = [o.real for shape in figure.person for o in shape.outlines]
+    return float(min(map(np.min, spread))), float(max(map(np.max, spread)))
+
+
+def _largest_scale(figure: Figure) -> float:
+    """Pixels a cm at which a person fits into a slot."""
+    left, right = _across(figure)
+    return float(min(SLOT_HEIGHT / SLOT_TALL, SLOT_WIDE / (right - left + SLOT_AIR)))
+
+
+def _draw_figure(image: Image.Image, figure: Figure, at: tuple[int, int], scale: float) -> None:
+    """A figure in a slot, feet at its bottom; every figure of a scale has the same size."""
+    left, right = _across(figure)
+    start = (left + right) / 2 - SLOT_WIDE / scale / 2
+    canvas = Canvas(Window(start, SLOT_BELOW, scale, SLOT_WIDE, SLOT_HEIGHT))
+    canvas.add(figure.room)
+    canvas.add(figure.person)
+    image.paste(canvas.finished(), (at[0] + 5, at[1]))
 
 
 def _draw_label(draw: ImageDraw.ImageDraw, label: str, x: int, y: int) -> None:
