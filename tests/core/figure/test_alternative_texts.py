@@ -1,0 +1,77 @@
+"""The alternative text of a rung names what its picture shows, and nothing that it does not."""
+
+import re
+
+import pytest
+
+from core.catalogue import Rung
+from core.figure import Figure
+from core.pose import SIDES, View
+from tests.core.figure.scenes import CATALOGUE, scene, start_and_end
+from tests.core.movements.people import words
+
+RUNGS = pytest.mark.parametrize("rung", list(CATALOGUE), ids=lambda rung: rung.id)
+
+SAID_AS = {
+    "chair": r"\bchair\b",
+    "bench": r"\bbench\b",
+    "table": r"\btable\b",
+    "step": r"\b(on|onto|from) a step\b|\bstep edge\b|\blow stair\b",
+    "bottle": r"\bbottles?\b",
+    "band": r"\bband\b",
+    "rail": r"\brails?\b",
+}
+DRAWN_AS = {"run": "bench"}  # a bench that runs along beside someone
+
+
+def _text(rung: Rung) -> str:
+    return words().rungs[rung.id].picture_text
+
+
+def _things(figures: tuple[Figure, Figure]) -> set[str]:
+    kinds = {s.part.partition("_")[0] for f in figures for s in (*f.room, *f.person)}
+    return {DRAWN_AS.get(kind, kind) for kind in kinds}
+
+
+@RUNGS
+def test_things_in_the_picture_are_in_the_text_and_the_other_way_round(rung: Rung) -> None:
+    seen = _things(start_and_end(scene(rung.id)))
+    for thing, said in SAID_AS.items():
+        assert bool(re.search(said, _text(rung))) is (thing in seen), (thing, _text(rung))
+    if re.search(r"\bwall\b", _text(rung)):
+        assert "wall" in seen
+
+
+@RUNGS
+def test_who_lies_sits_or_kneels_in_the_text_does_so_in_the_picture(rung: Rung) -> None:
+    first = start_and_end(scene(rung.id))[0].bones
+    text = _text(rung)
+    low = first.hips.imag < 35.0 * first.scale
+    if re.search(r"\blies\b|\blying\b", text):
+        assert low
+        assert abs(first.trunk.imag) < 0.4
+    if "hands and knees" in text:
+        assert min(first[f"knee_{side}"].imag for side in SIDES) < 10.0
+        assert min(first[f"wrist_{side}"].imag for side in SIDES) < 10.0
+    if re.search(r"\bsits (tall )?on a chair\b", text):
+        assert first.prop("chair", "chair_front") is not None
+        assert 35.0 < first.hips.imag < 75.0
+    if re.search(r"\bstands on one leg\b", text):
+        last = start_and_end(scene(rung.id))[1].bones
+        assert last["toe_near"].imag > last["toe_far"].imag + 3.0
+
+
+@RUNGS
+def test_hands_are_where_the_text_says(rung: Rung) -> None:
+    text = _text(rung)
+    for figure in start_and_end(scene(rung.id)):
+        bones = figure.bones
+        wrists = [bones[f"wrist_{side}"] for side in SIDES]
+        if "hands on hips" in text:
+            assert max(abs(wrist - bones.hips) for wrist in wrists) < 26.0
+        if "one hand on the belly" in text:
+            assert sum(wrist.imag > bones.hips.imag + 8.0 for wrist in wrists) == 1
+        if bones.view is View.SIDE and "hands on a wall" in text:
+            wall = bones.prop("wall")
+            assert wall is not None
+            assert all(abs(wrist.real - wall.at.real) < 6.0 for wrist in wrists)
