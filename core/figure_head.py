@@ -13,6 +13,12 @@ from core.people import Hair, Look
 CROWN_ABOVE = 11.6  # crown above the middle of the head, cm
 HEAD_SIZE = 1.12  # a little larger than life, so that the face reads on a phone
 INK = "#2e2a2b"
+BREATH = "#86a9c4"
+_BLOWN_ALONG = ((13.0, 0.0), (16.5, 0.6), (20.0, -0.5), (23.5, 0.3))
+_BLOWN = tuple(
+    tuple(x + 1j * (y - 5.6 + 0.055 * y * (x - 13.0) + wave) for x, wave in _BLOWN_ALONG)
+    for y in (1.7, 0.0, -1.7)
+)  # three lines of breath before the lips
 DARK_SKIN = 110.0  # brightness below which a dark mouth would not show
 
 _FACE = (
@@ -123,8 +129,8 @@ def _hair(look: Look) -> tuple[list[Outline], list[Outline]]:
     return [], [smooth(_CROP)]
 
 
-def profile(look: Look, place: HeadFrame) -> list[Shape]:
-    """A head seen from its right side, in drawing order."""
+def profile(look: Look, place: HeadFrame, *, blows: bool = False) -> list[Shape]:
+    """A head seen from its right side, in drawing order; it ``blows`` out through pursed lips."""
     skin, shade = look.skin, shade_of(look.skin)
     behind, over = _hair(look)
     shapes: list[Shape] = []
@@ -152,15 +158,24 @@ def profile(look: Look, place: HeadFrame) -> list[Shape]:
         moustache = (9.5 - 3.5j, 9.2 - 4.5j, 7.6 - 4.7j, 5.6 - 4.3j, 4.6 - 3.5j, 7.2 - 3.4j)
         add("beard", mixed(look.beard, "#ffffff", 0.2), smooth(moustache))
     line = mixed(shade, INK, 0.45)
+    if blows:
+        add("mouth", lips_of(skin), oval(8.9 - 5.4j, 1.15, 1.0))
+        add("breath", BREATH, *(stroke(open_curve(way, 5), 1.1, 0.7) for way in _BLOWN))
+        return shapes + _glasses(look, place, line)
     # A moustache hides the upper lip: the smile is drawn a little lower and wider.
     lower = -0.35j if look.beard else 0j
     smile = (8.6 - 5.3j + lower, 7.3 - 5.9j + lower, 5.8 - 5.5j + lower, 4.6 - 4.5j + lower)
     add("mouth", lips_of(skin), stroke(open_curve(smile), 0.78, 0.6))
     add("wrinkle", mixed(skin, shade, 0.8), stroke(open_curve((3.3 + 1.9j, 2.5 + 2.3j)), 0.4))
     add("wrinkle", mixed(skin, shade, 0.8), stroke(open_curve((3.3 + 0.7j, 2.5 + 0.3j)), 0.4))
-    if look.glasses:
-        rim = mixed(line, INK, 0.6)
-        around = np.exp(2j * np.pi * np.arange(21) / 20)
-        add("glasses", rim, stroke(5.9 + 0.9j + 2.3 * around.real + 2.5j * around.imag, 0.6))
-        add("glasses", rim, stroke(open_curve((3.6 + 1.5j, 1.2 + 1.5j, -0.9 + 1.1j)), 0.6))
-    return shapes
+    return shapes + _glasses(look, place, line)
+
+
+def _glasses(look: Look, place: HeadFrame, line: str) -> list[Shape]:
+    if not look.glasses:
+        return []
+    rim = mixed(line, INK, 0.6)
+    around = np.exp(2j * np.pi * np.arange(21) / 20)
+    lens = stroke(5.9 + 0.9j + 2.3 * around.real + 2.5j * around.imag, 0.6)
+    temple = stroke(open_curve((3.6 + 1.5j, 1.2 + 1.5j, -0.9 + 1.1j)), 0.6)
+    return [Shape("glasses", (place(outline),), rim) for outline in (lens, temple)]

@@ -32,7 +32,8 @@ class Skeleton:
         scale: stature over 165 cm; outlines are drawn for 165 cm.
         holding: kilograms in each hand by side.
         on_fists: hands rest on their fists, wrists straight.
-        tells: the joint whose way the arrow shows, or "roll" (shoulders); "" for what moves most.
+        tells: the joint whose way the arrow shows, "roll" (shoulders) or "breath"; "" for what
+            moves most.
         pulses: the movement goes to and fro near its end.
         resting: sides whose hand lies on the body.
     """

@@ -9,6 +9,8 @@ from core.figure_skeleton import Skeleton
 from core.figure_solids import moved_out
 from core.people import Look
 
+BREATH = "breath"  # what the arrow would tell of someone who blows out: breath is drawn instead
+
 
 def bend_at_hip(bones: Skeleton) -> float:
     """How far the nearer-to-the-chest thigh is flexed: 0 standing, 1 square to the trunk."""
@@ -93,11 +95,12 @@ def head_and_neck(bones: Skeleton, look: Look) -> tuple[list[Shape], list[Shape]
     size = HEAD_SIZE * s
     middle = bones["crown"] - CROWN_ABOVE * size * up + (1.6 + 2.6 * _arms_raised(bones)) * s * face
     frame = HeadFrame(middle, face, up, size)
-    head = profile(look, frame)
+    blows = bones.tells == BREATH
+    head = profile(look, frame, blows=blows)
     shift = moved_out((outline for shape in head for outline in shape.outlines), bones.props)
     if shift:
         frame = HeadFrame(middle + shift, face, up, size)
-        head = profile(look, frame)
+        head = profile(look, frame, blows=blows)
     base = bones.shoulders + bones.trunk * 1.5 * s - bones.front * 1.0 * s
     skull = complex(frame(np.array([-2.9 - 4.0j]))[0])
     neck = tube(

@@ -59,7 +59,7 @@ def _face(figure: Figure) -> Outline:
 
 
 HAIR_AND_FACE = ("hair", "cheek", "beard", "ear", "eye", "brow", "mouth", "wrinkle", "glasses")
-OF_THE_HEAD = (*HAIR_AND_FACE, "nose", "earring", "head")
+OF_THE_HEAD = (*HAIR_AND_FACE, "nose", "earring", "head", "breath")
 
 
 def _covered(figure: Figure) -> float:

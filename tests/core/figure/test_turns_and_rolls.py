@@ -119,4 +119,15 @@ def test_the_arrow_tells_the_movement_that_the_words_name(rung: str, direction: 
 def test_what_an_arrow_is_told_to_follow_is_there(rung) -> None:
     tells = rung.pose.get("tells", "")
     joints = skeletons_of(scene(rung.id), 2)[0][0].joints
-    assert tells in ("", "roll") or tells in joints
+    assert tells in ("", "roll", "breath") or tells in joints
+
+
+def test_who_breathes_out_through_the_lips_is_drawn_blowing() -> None:
+    bones = skeletons_of(scene("breathing_lips"), 2)[0][0]
+    shapes = drawn(bones, LOOKS["ingrid"]).person
+    mouth = next(s for s in shapes if s.part == "mouth").outlines[0]
+    breath = np.concatenate(next(s for s in shapes if s.part == "breath").outlines)
+    assert breath.real.min() > mouth.real.max()
+    assert abs(breath.imag.mean() - mouth.imag.mean()) < 3.0
+    quiet = drawn(skeletons_of(scene("breathing_belly"), 2)[0][0], LOOKS["ingrid"]).person
+    assert not any(s.part == "breath" for s in quiet)
