@@ -53,8 +53,14 @@ class HealthChange(StrEnum):
     NEW_DIAGNOSIS = "new_diagnosis"
     OPERATION = "operation"
     NEW_MEDICINE = "new_medicine"
+    NEW_DOSE = "new_dose"
     HOSPITAL_STAY = "hospital_stay"
 
+
+ENDS_NO_CLEARANCE = frozenset({HealthChange.NOTHING, HealthChange.NEW_DOSE})
+"""A new dose of a known medicine eases two weeks (:mod:`core.guards`); all else is judged anew."""
+
+CHANGES_MEDICINE = frozenset({HealthChange.NEW_MEDICINE, HealthChange.NEW_DOSE})
 
 # Cardiac, peripheral or cerebrovascular; metabolic; renal. High pressure alone is a risk factor
 # and not a disease of the table.
@@ -187,7 +193,7 @@ def clearance_holds(
     if clearance is None or on < clearance.on:
         return False
     until = clearance.until or clearance.on + timedelta(days=VALID_DAYS)
-    return on <= until and all(change is HealthChange.NOTHING for change in changes)
+    return on <= until and ENDS_NO_CLEARANCE.issuperset(changes)
 
 
 def change_question_due(last_asked: date, on: date) -> bool:

@@ -1,14 +1,17 @@
 """What a client's card says, page by page, as values for templates."""
 
+from datetime import date
 from typing import Any
 
 from bot.flows.coach_standing import standing_of
 from bot.flows.effort import guide_values
 from bot.flows.facts import Alert, ClientRecord, Country, Facts
 from bot.flows.home_test_record import asked_of, result_values, tests_of
-from bot.flows.join_answers import given_of, proposal_of, shown_answers
+from bot.flows.join_answers import given_of, proposal_values, shown_answers
 from bot.flows.join_questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.question import Setting
+from core.client import Client
+from core.guards import dose_guards
 
 RECENT_DAYS = 14
 ALERT_DAYS = 60
@@ -22,7 +25,6 @@ def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
     today = person.local(facts.now).date()
     standing = standing_of(record, facts)
     given = given_of(record)
-    proposal = proposal_of(given, today)
     hold = facts.hold(record.id)
     checkin = facts.checkin(record.id, today)
     clearance = client.clearance if record.cleared else None
@@ -42,10 +44,9 @@ def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
         "local": person.local(facts.now),
         "clearance": clearance,
         "doctor_word": record.answers.get("doctor_word", ""),
-        "decision": proposal.decision.value,
-        "needs_doctor": proposal.needs_doctor,
+        **proposal_values(given, today),
         "conditions": sorted(condition.value for condition in client.conditions),
-        "signs": [sign.value for sign in proposal.signs],
+        "medicine_changed_on": _still_settling(client, today),
         "medicines": sorted(medicine.value for medicine in client.medicines),
         "spares": sorted(spare.value for spare in client.spares),
         "floor": client.floor_ok,
@@ -60,6 +61,12 @@ def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
         "effort": guide_values(record, checkin, facts),
         "mine": record.coach_id == facts.me.id,
     }
+
+
+def _still_settling(client: Client, today: date) -> date | None:
+    """When a medicine changed, while the days are eased for it."""
+    changed = client.medicine_changed_on
+    return changed if changed is not None and dose_guards(today, client) else None
 
 
 def answers(record: ClientRecord, facts: Facts) -> dict[str, Any]:

@@ -88,6 +88,7 @@ FOLLOW_UPS = {
     "country": ("zone",),
     "conditions_heart": ("pacemaker_on", "doctor_plan"),
     "conditions_other": ("replaced_joints", "doctor_plan"),
+    "active": ("wish",),
     "doctor_said": ("changed_since",),
     "medicines_any": ("medicines_heart", "medicines_breath", "medicines_other"),
     "medicines_heart": ("medicines_breath", "medicines_other"),

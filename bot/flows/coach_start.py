@@ -6,7 +6,7 @@ from typing import Any
 from bot.flows.changes import Audit, ClearToStart, SaveProfile
 from bot.flows.coach_rights import client_for_me, not_yours
 from bot.flows.facts import ClientRecord, Country, Facts
-from bot.flows.join_answers import given_of, proposal_of
+from bot.flows.join_answers import given_of, proposal_of, proposal_values
 from bot.flows.machine import (
     Begin,
     Button,
@@ -69,14 +69,10 @@ def _code(state: State, event: Event) -> str | None:
 
 def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None = None) -> Turn:
     today = record.person.local(facts.now).date()
-    proposal = proposal_of(given_of(record), today)
     values: dict[str, Any] = {
+        **proposal_values(given_of(record), today),
         "name": record.person.name,
         "place": facts.reference.countries.get(record.person.country, Country("", "")),
-        "decision": proposal.decision.value,
-        "needs_doctor": proposal.needs_doctor,
-        "conditions": [c.value for c in (*proposal.table_conditions, *proposal.our_conditions)],
-        "signs": [sign.value for sign in proposal.signs],
         "again": again.why.value if again else "",
         "again_about": again.about if again else "",
         "on_hold": facts.hold(record.id) is not None,

@@ -1,15 +1,43 @@
-"""Once a month: has anything changed in the client's health? If so, the coach clears anew."""
+"""Once a month: has anything changed in the client's health? One tap; what it asks for is done.
 
-from bot.flows.changes import HealthAsked, RaiseAlert, WithdrawClearance
-from bot.flows.facts import ClientRecord, Facts
+A new diagnosis, an operation, a new medicine and a stay in hospital end the clearance until the
+coach gives it anew. A changed medicine or dose eases two weeks; the coach hears of all of them.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from bot.flows.changes import (
+    AddNote,
+    Change,
+    HealthAsked,
+    RaiseAlert,
+    SaveCheckin,
+    SavePlan,
+    SaveProfile,
+    WithdrawClearance,
+)
+from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, rows_of
-from core.screening import change_question_due
-from core.vocabulary import AlertLevel
+from bot.flows.plan_json import plan_json
+from bot.flows.planning import planned
+from core.guard import easier_of
+from core.reasons import ReasonCode
+from core.screening import (
+    CHANGES_MEDICINE,
+    ENDS_NO_CLEARANCE,
+    HealthChange,
+    change_question_due,
+)
+from core.vocabulary import AlertLevel, DayPlan, PersonId
 
 NAME = "health_change"
 SLOT = "health_change"
+BEGIN = Begin(NAME)
 NO = ("no", "n", "nope", "nothing", "none")
-YES = ("yes", "y")
+CHANGED = tuple(change for change in HealthChange if change is not HealthChange.NOTHING)
 
 
 def is_due(record: ClientRecord, facts: Facts) -> bool:
@@ -17,6 +45,11 @@ def is_due(record: ClientRecord, facts: Facts) -> bool:
     clearance = record.client.clearance
     last = record.health_asked_on or (clearance.on if clearance is not None else None)
     return last is not None and change_question_due(last, facts.me.local(facts.now).date())
+
+
+def medicine_changed(client_id: PersonId, on: date) -> SaveProfile:
+    """A medicine or its dose has changed: the days after it are eased."""
+    return SaveProfile(client_id, {"medicine_changed_on": on.isoformat()})
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -27,42 +60,94 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _ask(state, facts)
     said = event.value.strip()
     if state.step == "what":
-        return (
-            _changed(said, facts) if event.kind is EventKind.TEXT and said else _ask(state, facts)
-        )
-    if said.casefold() in NO:
+        return _words(said if event.kind is EventKind.TEXT else "", facts)
+    if said.casefold() in (*NO, HealthChange.NOTHING):
         thanks = Say("checkin/no_health_change", slot=SLOT)
         # The morning's result once more, with its buttons, where they can be reached.
         return Turn(None, says=(thanks,), begin=(Begin("checkin"),))
-    if said.casefold() in YES:
-        return _ask(state.at("what"), facts)
+    if said in CHANGED:
+        return _changed(state, HealthChange(said), facts)
     return Turn(state, understood=False)
 
 
 def _ask(state: State, facts: Facts) -> Turn:
     if state.step == "what":
-        return Turn(state, says=(Say("checkin/what_changed", slot=SLOT),))
+        return Turn(state, says=(_what(HealthChange(state.answers["change"])),))
     asked = HealthAsked(facts.me.id, facts.me.local(facts.now).date())
-    say = Say("checkin/ask_health_change", rows=rows_of("no", "yes"), slot=SLOT)
+    say = Say("checkin/ask_health_change", rows=rows_of(*HealthChange), slot=SLOT)
     return Turn(state.at("asked"), says=(say,), changes=(asked,))
 
 
-def _changed(words: str, facts: Facts) -> Turn:
-    """The clearance ends; the coach reads what changed and decides."""
+def _what(change: HealthChange) -> Say:
+    values = {"change": change.value, "ends": change not in ENDS_NO_CLEARANCE}
+    return Say("checkin/what_changed", values, rows=rows_of("skip"), slot=SLOT)
+
+
+def _changed(state: State, change: HealthChange, facts: Facts) -> Turn:
+    """What the tap asks for is done at once; a few words may follow."""
     record = facts.client(facts.me.id)
-    ref = str(record.id)
-    to_coach = Say(
-        "coach/health_changed",
-        {"client_name": record.person.name, "words": words},
-        rows=((Button("open", desk="client", ref=ref),),),
-        to=record.coach_id,
-    )
-    changes = (
-        RaiseAlert(record.id, AlertLevel.MENTION, (), words, holds=False),
-        WithdrawClearance(record.id, "health_changed"),
-    )
-    says = (Say("checkin/health_changed", slot=SLOT), to_coach)
-    return Turn(None, says=says, changes=changes)
+    ends = change not in ENDS_NO_CLEARANCE
+    told = {"group": "coach", "code": f"health_{change}", "numbers": {}}
+    changes: list[Change] = [
+        RaiseAlert(record.id, AlertLevel.MENTION, (), why=told, holds=False),
+    ]
+    if change in CHANGES_MEDICINE:
+        changes += _eased(record, facts)
+    if ends:
+        changes.append(WithdrawClearance(record.id, change.value))
+    values = {"client_name": record.person.name, "change": told, "quote": "", "ends": ends}
+    state = state.at("what", change=change.value)
+    says = (_what(change), _to_coach(record, values))
+    return Turn(state, says=says, changes=tuple(changes))
 
 
-BEGIN = Begin(NAME)
+def _to_coach(record: ClientRecord, values: Mapping[str, Any]) -> Say:
+    card = ((Button("open", desk="client", ref=str(record.id)),),)
+    return Say("coach/health_changed", values, rows=card, to=record.coach_id)
+
+
+def _eased(record: ClientRecord, facts: Facts) -> list[Change]:
+    """The change of medicine, and today's day and plan made anew in its light."""
+    today = facts.me.local(facts.now).date()
+    changes: list[Change] = [medicine_changed(record.id, today)]
+    checkin = facts.checkin(record.id, today)
+    if checkin is None or not checkin.finished:
+        return changes
+    now_eased = _day_of(checkin)
+    changes.append(
+        SaveCheckin(
+            record.id,
+            today,
+            now_eased.answers,
+            finished=True,
+            score=now_eased.score,
+            day_plan=now_eased.day_plan,
+            certainty=now_eased.certainty,
+            reasons=now_eased.reasons,
+        )
+    )
+    session = facts.session(record.id, today)
+    if session is not None and session.status == "planned":
+        client = replace(record.client, medicine_changed_on=today)
+        plan = planned(replace(record, client=client), now_eased, facts)
+        changes.append(SavePlan(record.id, today, plan_json(plan)))
+    return changes
+
+
+def _day_of(checkin: Checkin) -> Checkin:
+    """Today's check-in, eased, with the reason in front."""
+    plan = easier_of(DayPlan(checkin.day_plan), DayPlan.EASE_OFF)
+    why = {"code": ReasonCode.DOSE_CHANGED.value, "numbers": {}}
+    return replace(checkin, day_plan=plan.value, reasons=(why, *checkin.reasons))
+
+
+def _words(said: str, facts: Facts) -> Turn:
+    """A few words on it for the coach, or none; then the day, if there still is one."""
+    record = facts.client(facts.me.id)
+    begin = (Begin("checkin"),) if record.cleared else ()
+    thanks = Say("checkin/health_changed", {"ends": not record.cleared}, slot=SLOT)
+    if not said:
+        return Turn(None, says=(thanks,), begin=begin)
+    values = {"client_name": record.person.name, "quote": said, "ends": not record.cleared}
+    changes = (AddNote(record.id, said),)
+    return Turn(None, says=(thanks, _to_coach(record, values)), changes=changes, begin=begin)

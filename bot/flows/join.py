@@ -8,11 +8,13 @@ from typing import Any
 
 from bot.flows.changes import Change, FinishJoin, SaveProfile, WithdrawClearance
 from bot.flows.facts import Facts
+from bot.flows.health_change import medicine_changed
 from bot.flows.join_answers import (
     HEALTH,
     JOINING,
+    MEDICINES,
     given_of,
-    proposal_of,
+    proposal_values,
     shown_answers,
     taken_in,
 )
@@ -237,6 +239,8 @@ def _finished(state: State, facts: Facts) -> Turn:
     ]
     if record.joined and health and record.cleared:
         changes.append(WithdrawClearance(facts.me.id, ",".join(health)))
+    if record.joined and any(key in MEDICINES for key in changed):
+        changes.append(medicine_changed(record.id, Setting(given, facts).today))
     values = joined_values(given, facts, changed=changed if record.joined else [])
     codes = ("open",) if record.cleared and not health else ("open", "clear")
     told = Say(
@@ -252,14 +256,10 @@ def _finished(state: State, facts: Facts) -> Turn:
 
 def joined_values(given: dict[str, Any], facts: Facts, *, changed: list[str]) -> dict[str, Any]:
     """What the coach is told of a client who has answered everything."""
-    proposal = proposal_of(given, Setting(given, facts).today)
     return {
+        **proposal_values(given, Setting(given, facts).today),
         "name": facts.me.name,
         "changed": changed,
         "given": shown_answers(given, facts),
-        "decision": proposal.decision.value,
-        "needs_doctor": proposal.needs_doctor,
-        "conditions": [c.value for c in (*proposal.table_conditions, *proposal.our_conditions)],
-        "signs": [sign.value for sign in proposal.signs],
         "place": Setting(given, facts).country,
     }

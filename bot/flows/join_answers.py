@@ -17,7 +17,7 @@ from bot.flows.join_questions import (
 )
 from bot.flows.join_reading import DAYS, NO_SURFACE
 from bot.flows.question import Setting
-from core.screening import Proposal, ScreeningAnswers, ScreeningSign, propose
+from core.screening import Proposal, ScreeningAnswers, ScreeningSign, Wish, propose
 from core.vocabulary import Medicine, PersonId
 
 KIT = ("chair", "bench", "table", "step", "bottle", "band", "wall", "mat")
@@ -35,6 +35,7 @@ AS_GIVEN = (
     "doctor_plan",
     "screening_signs",
     "active",
+    "wish",
     "doctor_said",
     "changed_since",
     "other_health",
@@ -43,11 +44,15 @@ AS_GIVEN = (
 )
 """Answers whose profile key is their own."""
 
+SKIPPABLE = ("stature_cm", "mass_kg", "doctor_plan", "other_health", "doctor_said", "wish")
+"""Answers that may be missing from a record beside those on kit."""
+
 JOINING = "joining"
 """Profile key of all answers so far, while joining is under way."""
 
 USUAL_QUIET_UNTIL = "07:00"
 MEDICINE_LISTS = ("medicines_heart", "medicines_breath", "medicines_other")
+MEDICINES = ("medicines_any", *MEDICINE_LISTS)
 CONDITION_LISTS = ("conditions_heart", "conditions_other")
 HEALTH = (*CONDITION_LISTS, "pacemaker_on", "replaced_joints", "screening_signs", "other_health")
 """Answers whose change means that the coach must clear the client anew."""
@@ -177,7 +182,15 @@ def given_of(record: ClientRecord) -> dict[str, Any]:
         given["checkin_at"] = record.client.checkin_at.strftime("%H:%M")
         given |= _day_answers(record.client.training_days)
         # Questions that were skipped are answered: they stay open only while joining.
-        skipped = ("stature_cm", "mass_kg", "doctor_plan", "other_health", "doctor_said", *KIT)
+        skipped = (
+            "stature_cm",
+            "mass_kg",
+            "doctor_plan",
+            "other_health",
+            "doctor_said",
+            "wish",
+            *KIT,
+        )
         given |= {key: None for key in skipped if key not in given}
     return given
 
@@ -212,10 +225,25 @@ def proposal_of(given: Mapping[str, Any], today: date) -> Proposal:
         active=bool(given.get("active")),
         conditions=conditions_given(given),
         signs=frozenset(ScreeningSign(sign) for sign in given.get("screening_signs") or ()),
+        wish=Wish(given.get("wish") or Wish.LIGHT_OR_MODERATE),
         cleared_on=date.fromisoformat(said) if said and said != "never" else None,
         changed_since=given.get("changed_since") is not False,
     )
     return propose(answers, today)
+
+
+def proposal_values(given: Mapping[str, Any], today: date) -> dict[str, Any]:
+    """The proposal for templates (``coach/proposal.j2``)."""
+    proposal = proposal_of(given, today)
+    return {
+        "decision": proposal.decision.value,
+        "needs_doctor": proposal.needs_doctor,
+        "conditions": [c.value for c in (*proposal.table_conditions, *proposal.our_conditions)],
+        "signs": [sign.value for sign in proposal.signs],
+        "wish": str(given.get("wish") or ""),
+        "vigorous_later": proposal.vigorous_later,
+        "valid_until": proposal.valid_until,
+    }
 
 
 def shown_answers(given: Mapping[str, Any], facts: Facts) -> dict[str, Any]:

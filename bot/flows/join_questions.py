@@ -25,7 +25,7 @@ from bot.flows.join_reading import (
 from bot.flows.question import Option, Question, Setting, choice, many, yes_no
 from bot.flows.questions import Form
 from bot.flows.typed import read_clock, read_mass, read_phone, read_stature, read_words
-from core.screening import ScreeningSign
+from core.screening import ScreeningSign, Wish
 from core.vocabulary import Band, Condition, Medicine, Sex, Spare
 
 CHECKIN_BETWEEN = ("04:00", "20:00")
@@ -109,6 +109,11 @@ def _takes_some(setting: Setting) -> bool:
     return setting.given.get("medicines_any") == "some"
 
 
+def _is_active(setting: Setting) -> bool:
+    """The table asks for the wish of those only who are active already."""
+    return setting.given.get("active") is True
+
+
 def _doctor_matters(setting: Setting) -> bool:
     return bool(conditions_given(setting.given) or setting.given.get("screening_signs"))
 
@@ -172,6 +177,7 @@ QUESTIONS = (
     ),
     many("screening_signs", "health", "screening_sign", tuple(ScreeningSign)),
     yes_no("active", "health"),
+    choice("wish", "health", "wish", tuple(Wish), when=_is_active),
     Question(
         "doctor_said",
         "health",

@@ -7,7 +7,7 @@ from bot.flows.changes import Audit, Change, SaveProfile
 from bot.flows.facts import ClientRecord
 from bot.flows.question import Option, Question, Setting, choice, many, yes_no
 from bot.flows.questions import Form
-from bot.flows.typed import read_number
+from bot.flows.typed import read_choice, read_day, read_number
 from core.start_values import CoachWord
 from core.vocabulary import Aim
 
@@ -25,6 +25,14 @@ def _caps(_setting: Setting) -> tuple[Option, ...]:
     return tuple(Option(str(percent), f"{percent} %") for percent in (64, 70, 76, 85))
 
 
+def _medicine_day(text: str, setting: Setting) -> Any:
+    """An ISO day, or None where there was no change."""
+    code = read_choice(text, ("today", "none"), setting.spoken("medicine_day"))
+    if code == "none":
+        return None
+    return setting.today.isoformat() if code == "today" else read_day(text, setting.today)
+
+
 LIMIT_FORM = Form(
     "coach/limit",
     (
@@ -34,6 +42,14 @@ LIMIT_FORM = Form(
         many("numbers", "limits", "number_asked", NUMBERS),
         choice("glucose_unit", "limits", "glucose_unit", UNITS, columns=2),
         Question("pulse_cap", "limits", _pulse_cap, options=_caps, columns=4),
+        Question(
+            "medicine_changed_on",
+            "limits",
+            _medicine_day,
+            group="medicine_day",
+            options=lambda _setting: (Option("today"), Option("none")),
+            columns=2,
+        ),
     ),
 )
 
@@ -49,13 +65,14 @@ def limits_given(record: ClientRecord) -> dict[str, Any]:
         "numbers": sorted(limits.numbers_asked),
         "glucose_unit": limits.glucose_unit,
         "pulse_cap": limits.pulse_cap_percent,
+        "medicine_changed_on": record.answers.get("medicine_changed_on"),
     }
 
 
 def limit_changes(key: str, value: Any, record: ClientRecord) -> tuple[Change, ...]:
     """What is to be written down when one of them is set."""
     audit = Audit(record.id, "limit_changed", key)
-    if key in ("aim", "fitness"):
+    if key in ("aim", "fitness", "medicine_changed_on"):
         return (SaveProfile(record.id, {key: value}), audit)
     return (SaveProfile(record.id, {"limits": merged_limits(record, {key: value})}), audit)
 

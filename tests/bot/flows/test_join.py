@@ -27,6 +27,7 @@ CHOSEN = {
     "zone": "Pacific/Auckland",
     "sex": "f",
     "active": "no",
+    "wish": "light_or_moderate",
     "checkin_at": "0730",
     "days": "135",
 }
@@ -355,6 +356,23 @@ def test_the_end_tells_the_client_and_the_coach_and_starts_no_plan():
         ({"screening_signs": ["chest"], "active": "yes"}, "stop_until_cleared", True),
         ({"conditions_other": ["diabetes"], "active": "yes"}, "continue_moderate", False),
         ({"conditions_other": ["arthritis"], "active": "yes"}, "continue", True),
+        (
+            {"conditions_other": ["diabetes"], "active": "yes", "wish": "vigorous"},
+            "clearance_for_vigorous",
+            True,
+        ),
+        (
+            {
+                "conditions_other": ["diabetes"],
+                "active": "yes",
+                "wish": "vigorous",
+                "doctor_said": "March 2026",
+                "changed_since": "no",
+            },
+            "continue",
+            False,
+        ),
+        ({"active": "yes", "wish": "vigorous"}, "continue", False),
     ],
 )
 def test_the_coach_gets_the_proposal_of_the_screening_table(
@@ -368,6 +386,41 @@ def test_the_coach_gets_the_proposal_of_the_screening_table(
 
     assert values["decision"] == decision
     assert values["needs_doctor"] is needs_doctor
+
+
+def test_the_wish_is_asked_only_of_those_who_are_active_already():
+    asked = {False: start(), True: start()}
+    for active, talk in asked.items():
+        answer_all(talk, {"active": "yes" if active else "no"})
+        assert ("wish" in talk.given) is active
+
+
+def test_the_coach_reads_how_long_the_proposal_holds_and_whether_hard_work_may_come():
+    """Riebe 2015: twelve months; on vigorous work the row decides."""
+    for chosen, later in (({}, "Hard work may come later"), (SOME_DISEASE, "moderate at most")):
+        talk = start()
+        answer_all(talk, chosen)
+        talk.tap("right")
+        assert later in talk.text
+        assert "Good until 21 May 2027, or until health changes." in talk.text
+
+
+SOME_DISEASE = {"conditions_other": ["diabetes"], "active": "yes"}
+
+
+def test_a_changed_medicine_of_a_client_who_trains_eases_the_days_after_it():
+    facts = with_bob(FakeFacts(BOB))
+    facts.cleared.add(BOB.id)
+    talk = Talk(join, facts)
+    talk.begin(review=True)
+    talk.tap("change")
+    talk.tap("pick~medicines")
+    talk.tap("pick~medicines_other")
+    talk.choose("stimulant")
+    talk.choose("done")
+    talk.tap("right")
+
+    assert SaveProfile(BOB.id, {"medicine_changed_on": "2026-05-21"}) in talk.turn.changes
 
 
 def test_new_health_answers_of_a_cleared_client_withdraw_the_clearance():
@@ -419,6 +472,7 @@ def test_each_question_is_answered_by_every_button_that_it_offers():
             "pacemaker_on": "recent",
             "doctor_said": "March 2025",
             "training_days": ["1"],
+            "active": "yes",
         }
         answer_all(talk, chosen, until=question.key)
         standing = talk.state

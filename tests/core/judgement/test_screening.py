@@ -151,6 +151,8 @@ CLEARED = Clearance("Coach", TODAY)
         (CLEARED, TODAY, (HealthChange.NOTHING, HealthChange.OPERATION), False),
         (CLEARED, TODAY, (HealthChange.NEW_DIAGNOSIS,), False),
         (CLEARED, TODAY, (HealthChange.NEW_MEDICINE,), False),
+        (CLEARED, TODAY, (HealthChange.NEW_DOSE,), True),
+        (CLEARED, TODAY, (HealthChange.NEW_DOSE, HealthChange.NEW_DIAGNOSIS), False),
         (CLEARED, TODAY, (HealthChange.HOSPITAL_STAY,), False),
     ],
 )
