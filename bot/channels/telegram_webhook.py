@@ -32,7 +32,10 @@ def webhook_route(take: Take, secret: str) -> Route:
         given = request.headers.get(SECRET_HEADER, "")
         if not hmac.compare_digest(given.encode(), secret.encode()):
             return Response(status_code=403)
-        update = await _update(request)
+        try:
+            update = await _update(request)
+        except TooLong:
+            return Response(status_code=413)
         if update is None:
             return Response(status_code=400)
         try:
@@ -45,14 +48,19 @@ def webhook_route(take: Take, secret: str) -> Route:
     return Route(PATH, receive, methods=["POST"])
 
 
+class TooLong(Exception):
+    """A call brought more than any update holds."""
+
+
 async def _update(request: Request) -> Mapping[str, Any] | None:
+    """The update that a call brought; ``None`` when it is none. Raises ``TooLong``."""
     raw = bytearray()
     async for part in request.stream():
         raw += part
         if len(raw) > LARGEST_UPDATE:
-            return None
+            raise TooLong
     try:
         value = json.loads(raw)
-    except ValueError:
+    except (ValueError, RecursionError):
         return None
     return value if isinstance(value, Mapping) and "update_id" in value else None
