@@ -19,7 +19,7 @@ from core.training_load import DAYS_IN_WEEK, daily_loads
 from core.usual import shortfalls
 from core.vocabulary import DayPlan
 
-ALARM_ABOVE = 0.77
+ALARM_ABOVE = 0.79
 """Rings twice a year for a client who never does too much (invented clients)."""
 WATCH_ABOVE = 0.60
 QUIET_DAYS = 14

@@ -1,7 +1,7 @@
 """A client's own usual for each morning item, and each day's points below it.
 
 The usual starts at 3.7 of 5, worth four days, and then follows slowly: each answer moves it by
-its (clipped) distance divided by the days known, at most 28. Dividing by a client's own spread was
+its (clipped) distance divided by the days known, at most 42. Dividing by a client's own spread was
 tried and made the score worse (the spread of a few weeks is mostly noise), so nothing is divided.
 """
 
@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from core.checkin import IllKind, Morning, MorningItem
 
 _PRIOR, _PRIOR_DAYS = 3.7, 4
-_LONGEST_MEMORY = 28
+_LONGEST_MEMORY = 42
 _CLIP = 1.2
 CARRIED = 0.6
 """Share of the last known shortfall that a day without answers is taken to have."""

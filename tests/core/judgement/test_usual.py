@@ -36,11 +36,11 @@ def test_one_strange_day_moves_the_usual_by_at_most_the_clip():
     assert days[1].usual[MorningItem.MOOD] == pytest.approx(3.7 - 1.2 / 5)
 
 
-def test_after_four_weeks_a_day_still_counts_one_twenty_eighth():
+def test_after_six_weeks_a_day_still_counts_one_forty_second():
     mornings = [on(index, 4) for index in range(60)] + [on(60, 3), on(61, 4)]
     days = walk(mornings, 62)
     before, after = days[60].usual[MorningItem.SLEEP], days[61].usual[MorningItem.SLEEP]
-    assert after == pytest.approx(before + (3 - before) / 28)
+    assert after == pytest.approx(before + (3 - before) / 42)
 
 
 def test_a_client_who_always_taps_the_middle_comes_to_be_as_usual():
