@@ -105,7 +105,7 @@ def test_every_rung_is_placed_or_says_why_and_is_worth_something(
     body: Body, kit: KitAtHome
 ) -> None:
     reasons = {"", *Refusal}
-    for rung in RUNGS:
+    for rung in catalogue():
         if not all(getattr(kit, item.value) for item in rung.needs):
             continue
         weighed = weigh(body, rung, kit)
