@@ -58,7 +58,8 @@ PRESSURE_MEDICINES: Final = frozenset(
 """Medicines that may let pressure drop after effort; an unknown one counts."""
 
 _WARM_UP_MINUTES, _LONG_WARM_UP_MINUTES = 5, 10
-_REST_SECONDS = 90.0
+_REST_SECONDS, _SHORT_REST_SECONDS = 90.0, 60.0
+"""Between sets; with little time a minute, as the next movement is for other muscles."""
 _SECONDS_A_REP = 4.0
 
 
@@ -216,18 +217,18 @@ def _warm_up(client: Client) -> int:
     return _LONG_WARM_UP_MINUTES if needs_long_warm_up(client) else _WARM_UP_MINUTES
 
 
-def _set_seconds(today: Today, prescription: Prescription) -> float:
+def _set_seconds(today: Today, prescription: Prescription, rest: float) -> float:
     rung = today.catalogue.by_id.get(prescription.step.rung)
     each = rung.tempo.total if rung else _SECONDS_A_REP
     work = prescription.amount * (each if prescription.unit is Unit.REPS else 1.0)
     sides = 2.0 if rung is not None and rung.each_side else 1.0
-    return work * sides + _REST_SECONDS
+    return work * sides + rest
 
 
-def _work_minutes(today: Today, prescriptions: Sequence[Prescription]) -> float:
+def _work_minutes(today: Today, prescriptions: Sequence[Prescription], rest: float) -> float:
     """Sets and the rests between them; the cool-down follows the last without a rest."""
-    whole = sum(each.sets * _set_seconds(today, each) for each in prescriptions)
-    return max(0.0, whole - _REST_SECONDS) / 60.0
+    whole = sum(each.sets * _set_seconds(today, each, rest) for each in prescriptions)
+    return max(0.0, whole - rest) / 60.0
 
 
 def _fit(
@@ -236,11 +237,11 @@ def _fit(
     """Fewer sets first, then fewer movements; warm-up and cool-down are never cut."""
     room = minutes - 2 * _warm_up(today.client)
     kept = list(prescriptions)
-    if _work_minutes(today, kept) > room:
+    if _work_minutes(today, kept, _SHORT_REST_SECONDS) > room:
         kept = [replace(each, sets=1) for each in kept]
     dropped: list[LeftOut] = []
     reason = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes})
-    while kept and _work_minutes(today, kept) > room:
+    while kept and _work_minutes(today, kept, _SHORT_REST_SECONDS) > room:
         dropped.insert(0, LeftOut(kept.pop().family, reason))
     return kept, dropped
 
@@ -252,7 +253,8 @@ def _session(
     reasons: tuple[DoseReason, ...],
 ) -> SessionPlan:
     warm_up = _warm_up(today.client)
-    work = _work_minutes(today, prescriptions)
+    short = any(reason.code is DoseCode.SHORT_OF_TIME for reason in reasons)
+    work = _work_minutes(today, prescriptions, _SHORT_REST_SECONDS if short else _REST_SECONDS)
     return SessionPlan(
         day=today.plan,
         prescriptions=prescriptions,

@@ -5,12 +5,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from bot.flows.changes import Change, RaiseAlert, SavePlan, TouchSession
+from bot.flows.facts import ClientRecord
 from bot.flows.machine import Button, PictureWish, Rows, Say, State, Turn
 from bot.flows.plan_json import prescription_json, prescription_of, reason_json
 from bot.flows.planning import Standing, Training, is_away, today_for
 from core.asking import easier, harder, hurts, without_kit
 from core.client import KitAtHome
-from core.prescription import Choice
+from core.prescription import Choice, DoseCode, DoseReason
 from core.vocabulary import AlertLevel, Kit, Spare
 
 SLOT = "today"
@@ -95,8 +96,7 @@ def changed(
     choice: Choice
     if pain is not None:
         where, how_much, sharp = pain
-        replaced = " ".join(record.client.replaced_joints)
-        careful = where is not None and where.value in replaced
+        careful = is_careful_joint(record, where)
         choice = hurts(today, current, where, how_much, sharp=sharp, careful_joint=careful)
     elif wish == "easier":
         choice = easier(today, current)
@@ -118,6 +118,11 @@ def changed(
     )
 
 
+def is_careful_joint(record: ClientRecord, where: Spare | None) -> bool:
+    """Whether a joint is a replaced one, which stops sooner."""
+    return where is not None and where.value in " ".join(record.client.replaced_joints)
+
+
 def show_change(
     state: State, after: Changed, training: Training, changes: tuple[Change, ...] = ()
 ) -> Turn:
@@ -129,10 +134,39 @@ def show_change(
         changes = (*changes, coach_hears(training.place, after.why, family))
     state = state.at("move" if running else "card", instead=after.instead, rest_first=False)
     if after.gone:
-        values = {"why": after.why, "instead": after.instead}
+        values = {"why": after.why, "instead": after.instead, "told": after.tell_coach}
         say = Say("session/left_out", values, rows=((Button("on"),),), slot=SLOT)
         return Turn(state.at("gone"), says=(say,), changes=changes)
     return Turn(state, says=(card(state, after.plan, why=after.why),), changes=changes)
+
+
+HURT = frozenset({DoseCode.PAIN_SUBSTITUTE, DoseCode.PAIN_EASIER})
+ASKED_LIGHTER = HURT | {DoseCode.MADE_EASIER, DoseCode.KIT_SUBSTITUTE}
+"""What a client asked for today and need not ask for again in another plan of the day."""
+
+
+def with_wishes_kept(
+    plan: dict[str, Any], before: Mapping[str, Any], *, away: bool
+) -> dict[str, Any]:
+    """A new plan of the day, with the lighter movements that were asked for in the one before.
+
+    Away from home only what needs no more than a chair and a wall is kept; a movement that hurt and
+    whose lighter form needs more is left out. All that was asked for stays in the plan as "asked".
+    """
+    lighter = (one for one in before["items"] if one["reasons"][0]["code"] in ASKED_LIGHTER)
+    asked = {**before.get("asked", {}), **{item["family"]: item for item in lighter}}
+    items, left_out = [], list(plan["left_out"])
+    for item in plan["items"]:
+        old = asked.get(item["family"])
+        at_hand = old is not None and (not away or set(old["needs"]) <= {Kit.CHAIR, Kit.WALL})
+        if old is not None and at_hand and old["demand"] <= item["demand"]:
+            items.append(old)
+        elif old is not None and not at_hand and old["reasons"][0]["code"] in HURT:
+            reason = reason_json(DoseReason(DoseCode.PAIN_NOT_SETTLED))
+            left_out.append({"family": item["family"], "reason": reason})
+        else:
+            items.append(item)
+    return {**plan, "items": items, "left_out": left_out, "asked": asked}
 
 
 def keep_plan(

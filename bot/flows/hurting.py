@@ -1,12 +1,14 @@
 """It hurts: where, how much, sharp or not; and what becomes of the movement (the pain rule)."""
 
-from bot.flows.cards import SLOT, changed, show_change
+from bot.flows.cards import SLOT, changed, is_careful_joint, show_change
 from bot.flows.changes import LogPain
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
 from bot.flows.planning import Training
+from core.checkin import PainPlace, PainReport, PainSince
 from core.history import PainTold
+from core.pain_rule import pain_guard
 from core.scales import PAIN, Reask, parse_number
-from core.vocabulary import Family, Sign, Spare, TextLevel
+from core.vocabulary import AlertLevel, Family, Sign, Spare, TextLevel
 
 STEPS = ("hurt_where", "hurt_level", "hurt_sharp")
 PLACES: Rows = rows_of(
@@ -60,6 +62,26 @@ def chest_pain() -> Turn:
     return Turn(None, begin=(Begin("safety", args),))
 
 
+def alarm_of(told: str, level: int, *, careful: bool) -> Begin | None:
+    """The red-flag road for a pain that the coach must hear of at once, by the pain rule.
+
+    Args:
+        told: where, as :data:`PLACES` names it.
+        careful: a replaced joint.
+    """
+    place = PainPlace(told) if told in set(PainPlace) else PainPlace.ELSEWHERE
+    guard = pain_guard(PainReport(place, level, PainSince.TODAY), careful=careful)
+    if guard is None or guard.alert not in (AlertLevel.URGENT, AlertLevel.EMERGENCY):
+        return None
+    args = {
+        "level": guard.alert.value,
+        "if_unanswered": TextLevel.URGENT.value,
+        "signs": [guard.sign.value] if guard.sign else [],
+        "why": {"group": "readiness", "code": guard.code.value, "numbers": dict(guard.numbers)},
+    }
+    return Begin("safety", args)
+
+
 def _ask(state: State) -> Turn:
     if state.step == "hurt_where":
         return ask_where(state)
@@ -73,6 +95,11 @@ def _settle(state: State, sharp: bool, training: Training) -> Turn:
     where = Spare(told) if told in set(Spare) else None
     level, at = int(state.answers["level"]), int(state.answers["at"])
     family = Family(training.items[at]["family"])
+    record = training.place.record
+    logged = LogPain(record.id, PainTold(training.place.today, family, where, level, sharp))
+    alarm = alarm_of(told, level, careful=is_careful_joint(record, where))
+    if alarm is not None:
+        # As with pain in the chest, the session waits: its silence goes on being watched.
+        return Turn(None, changes=(logged,), begin=(alarm,))
     after = changed("hurts", training, at, pain=(where, level, sharp))
-    pain = PainTold(training.place.today, family, where, level, sharp)
-    return show_change(state, after, training, (LogPain(training.place.record.id, pain),))
+    return show_change(state, after, training, (logged,))

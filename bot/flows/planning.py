@@ -214,6 +214,11 @@ def is_away(plan: Mapping[str, Any]) -> bool:
     return any(reason["code"] == DoseCode.AWAY_FROM_HOME for reason in plan["reasons"])
 
 
+def is_short(plan: Mapping[str, Any]) -> bool:
+    """Whether a kept plan was made for a client with little time."""
+    return any(reason["code"] == DoseCode.SHORT_OF_TIME for reason in plan["reasons"])
+
+
 def training_of(place: Standing, facts: Facts) -> Training:
     """The plan on record for today, or a new one; and its session row, if there is one.
 

@@ -8,7 +8,17 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from bot.flows.cards import SLOT, WATCH, WISHES, card, changed, keep_plan, show_change, watch
+from bot.flows.cards import (
+    SLOT,
+    WATCH,
+    WISHES,
+    card,
+    changed,
+    keep_plan,
+    show_change,
+    watch,
+    with_wishes_kept,
+)
 from bot.flows.facts import Facts
 from bot.flows.how_hard import HOW_HARD
 from bot.flows.hurting import STEPS as HURTING
@@ -25,9 +35,18 @@ from bot.flows.machine import (
     Turn,
 )
 from bot.flows.plan_json import plan_json
-from bot.flows.planning import Gate, Standing, Training, planned, standing, training_of
+from bot.flows.planning import (
+    Gate,
+    Standing,
+    Training,
+    is_away,
+    is_short,
+    planned,
+    standing,
+    training_of,
+)
 from bot.flows.training import STEPS as TRAINING
-from bot.flows.training import next_movement, start, step_training
+from bot.flows.training import go_on, next_movement, start, step_training
 from bot.flows.wishes import Wish, wish_of
 
 NAME = "today"
@@ -117,9 +136,9 @@ def _begin(event: Event, place: Standing, facts: Facts) -> Turn:
     training = training_of(place, facts)
     state = State(NAME, "list", {"on": place.today.isoformat()})
     if training.session is not None and training.session.status == "running":
-        # The conversation of a running session was lost sight of: go on at its first movement.
-        state = state.at("move", running=True, at=0, slip=False, pain=0)
-        return Turn(state, says=(Say("today/running"), card(state, training.plan)))
+        # The conversation of a running session was lost sight of.
+        turn = go_on(state, training)
+        return replace(turn, says=(Say("today/running"), *turn.says))
     if not training.items:
         return Turn(None, says=(Say("today/nothing", {"plan": training.plan}),))
     wish = str(event.args.get("wish", ""))
@@ -147,8 +166,15 @@ def _list(plan: Mapping[str, Any], *, wish: str = "") -> Say:
         for number, item in enumerate(items)
     )
     if not wish:
-        rows = ((Button("start"),), *rows, (HOW_HARD,), (Button("short"), Button("away")))
+        rows = ((Button("start"),), *rows, (HOW_HARD,), _other_buttons(plan))
     return Say("today/list", {"plan": plan, "wish": wish}, rows=rows, slot=SLOT)
+
+
+def _other_buttons(plan: Mapping[str, Any]) -> tuple[Button, ...]:
+    """Ways to another session of the same day; the whole one at home where this is not it."""
+    short, away = is_short(plan), is_away(plan)
+    offered = {"short": not short, "away": not away, "whole": short or away}
+    return tuple(Button(value) for value, fits in offered.items() if fits)
 
 
 def _looking(state: State, event: Event, training: Training) -> Turn:
@@ -165,7 +191,7 @@ def _looking(state: State, event: Event, training: Training) -> Turn:
         return Turn(state.at("list", wish=""), says=(_list(training.plan),))
     if value == "start":
         return start(state, training)
-    if value in ("short", "away"):
+    if value in ("short", "away", "whole"):
         return _other_session(state, value, training)
     if value == WATCH and state.step == "card":
         return watch(state, training.plan)
@@ -203,13 +229,18 @@ def _on_after_gone(state: State, event: Event, training: Training) -> Turn:
 
 
 def _other_session(state: State, which: str, training: Training) -> Turn:
-    """The same day with little time, or away from home."""
+    """The same day with little time, away from home, both, or as it was at first."""
     place = training.place
     if place.checkin is None:
         return _closed(place)
-    away = which == "away"
-    minutes = None if away else SHORT_MINUTES
+    away = which != "whole" and (which == "away" or is_away(training.plan))
+    short = which != "whole" and (which == "short" or is_short(training.plan))
+    minutes = SHORT_MINUTES if short else None
     other = planned(place.record, place.checkin, training.facts, minutes=minutes, away=away)
-    plan = plan_json(other)
+    plan = with_wishes_kept(plan_json(other), training.plan, away=away)
+    if short and not other.prescriptions:
+        needed = other.warm_up_minutes + other.cool_down_minutes
+        say = Say("today/too_short", {"minutes": SHORT_MINUTES, "needed": needed})
+        return Turn(state.at("list"), says=(say, _list(training.plan)))
     changes = (keep_plan(plan, training, running=False),)
     return Turn(state.at("list"), says=(_list(plan),), changes=changes)

@@ -2,13 +2,21 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from bot.flows.cards import SLOT, WATCH, WISHES, card, changed, coach_hears, show_change, watch
-from bot.flows.changes import Change, EndSession, LogSet, SaveCheckin, StartSession, TouchSession
+from bot.flows.changes import (
+    Change,
+    EndSession,
+    LogPain,
+    LogSet,
+    SaveCheckin,
+    StartSession,
+    TouchSession,
+)
 from bot.flows.effort import USED, asks_reliever, guide_values, reliever_told
 from bot.flows.how_hard import HOW_HARD
-from bot.flows.hurting import LEVELS, ask_where
+from bot.flows.hurting import LEVELS, alarm_of, ask_where
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
 from bot.flows.plan_json import prescription_of
 from bot.flows.planning import Training, signs_are_old
@@ -24,7 +32,7 @@ from bot.flows.training_end import (
     stopping,
 )
 from bot.messages import Kind
-from core.history import MOST_LEFT_TOLD
+from core.history import MOST_LEFT_TOLD, PainTold
 from core.scales import PAIN, Reask, parse_number
 
 STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
@@ -61,7 +69,30 @@ def step_training(state: State, event: Event, training: Training) -> Turn:
     if not turn.understood or turn.state is None or state.step in ("signs", "reliever", "ready"):
         return turn
     # Any sign of life starts the watch on silence anew.
-    return replace(turn, changes=(*turn.changes, TouchSession(training.session.id)))
+    touched = replace(turn, changes=(*turn.changes, TouchSession(training.session.id)))
+    return _still_nudged(touched, training.facts.now)
+
+
+def _still_nudged(turn: Turn, now: datetime) -> Turn:
+    """A wish while resting does not take the nudge at the rest's end away."""
+    if turn.state is None or turn.state.step != "move" or turn.due_at is not None:
+        return turn
+    told = turn.state.answers.get("nudge_at")
+    nudge_at = datetime.fromisoformat(told) if told else now
+    return replace(turn, due_at=nudge_at) if nudge_at > now else turn
+
+
+def go_on(state: State, training: Training) -> Turn:
+    """A running session at the first movement that has not been done today."""
+    place = training.place
+    sets = training.facts.history(place.record.id).sets
+    done = {one.family for one in sets if one.on == place.today}
+    left = (at for at, item in enumerate(training.items) if item["family"] not in done)
+    at = next(left, len(training.items))
+    state = state.at("move", running=True, at=at, rest_first=False, slip=False, pain=0)
+    if at == len(training.items):
+        return cool_down(state, training, 0)
+    return Turn(state, says=(card(state, training.plan),))
 
 
 def next_movement(
@@ -75,8 +106,16 @@ def next_movement(
     at = int(state.answers["at"]) + (0 if after_gone else 1)
     if at >= len(training.items):
         return cool_down(state, training, 0, changes)
-    state = state.at("move", at=at, rest_first=not after_gone, instead="", slip=False, pain=0)
     nudge_at = None if after_gone else training.facts.now + REST_NUDGE_AFTER
+    state = state.at(
+        "move",
+        at=at,
+        rest_first=not after_gone,
+        nudge_at=nudge_at.isoformat() if nudge_at else "",
+        instead="",
+        slip=False,
+        pain=0,
+    )
     return Turn(state, says=(card(state, training.plan),), changes=changes, due_at=nudge_at)
 
 
@@ -189,6 +228,12 @@ def _left(state: State, value: str, training: Training) -> Turn:
         pain=pain,
     )
     changes: tuple[Change, ...] = (LogSet(training.session.id, record.id, done, item.sets),)
+    if pain:
+        told = PainTold(training.place.today, item.family, None, pain)
+        changes = (*changes, LogPain(record.id, told))
+    alarm = alarm_of("other", pain, careful=False)
+    if alarm is not None:
+        return Turn(None, changes=changes, begin=(alarm,))
     if pain >= PAIN_COACH_HEARS_OF:
         why = {"code": "pain_stop_movement", "numbers": {"pain": pain}}
         changes = (*changes, coach_hears(training.place, why, item.family.value))
@@ -239,7 +284,8 @@ def _nudge(state: State, training: Training) -> Turn:
     """The rest is over: the card once more, as a new message, so that it is the newest."""
     if state.step != "move":
         return Turn(state)
-    fresh = card(state.at("move", rest_first=False), training.plan, rest_over=True)
+    state = state.at("move", rest_first=False, nudge_at="")
+    fresh = card(state, training.plan, rest_over=True)
     return Turn(state, says=(replace(fresh, kind=Kind.PROMPT),))
 
 
