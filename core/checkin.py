@@ -17,12 +17,12 @@ from core.scales import (
     MORNING,
     PAIN,
     PULSE,
-    WEIGHT_KG,
     Reask,
     ReaskReason,
     parse_glucose,
     parse_number,
     parse_pressure,
+    parse_weight,
 )
 
 
@@ -275,7 +275,7 @@ def read_answer(
     if question in (Question.PULSE, Question.PULSE_AGAIN):
         return parse_number(text, PULSE)
     if question is Question.WEIGHT:
-        return parse_number(text, WEIGHT_KG)
+        return parse_weight(text, client.mass_kg, confirmed=confirmed)
     if question is Question.GLUCOSE:
         return parse_glucose(text, client.limits.glucose_unit, confirmed=confirmed)
     if question is Question.PRESSURE:

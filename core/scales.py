@@ -211,6 +211,8 @@ MMOL_PER_MG = 1 / 18.0156
 _OTHER_WEIGHT_UNITS = re.compile(r"\b(lbs?|pounds?|stones?|st)\b|\d(lbs?|st)\b")
 # Below this, a figure "in mg/dL" is nearly always one in mmol/L; above 35 the reverse.
 _DOUBTFUL_MG = 36.0
+# Pounds over kilos of one person: 2.2, and a fifth of change in weight either way.
+_POUNDS_OF_KG = (1.8, 2.7)
 
 
 def parse_number(text: str, scale: Scale) -> int | float | Reask:
@@ -259,6 +261,24 @@ def parse_pressure(text: str) -> Pressure | Reask:
     if isinstance(lower, Reask):
         return lower
     return Pressure(int(upper), int(lower))
+
+
+def parse_weight(
+    text: str, usual_kg: float | None, *, confirmed: bool = False
+) -> float | int | Reask:
+    """Read a body weight in kg.
+
+    A figure about 2.2 times the client's usual weight is pounds more likely than kilos, and is
+    asked again; ``confirmed`` says that the client has been asked and stays with it.
+
+    Args:
+        usual_kg: the weight told when joining, if it was.
+    """
+    value = parse_number(text, WEIGHT_KG)
+    if isinstance(value, Reask) or confirmed or not usual_kg:
+        return value
+    low, high = _POUNDS_OF_KG
+    return Reask(ReaskReason.OTHER_UNIT, (value,)) if low <= value / usual_kg <= high else value
 
 
 def parse_glucose(text: str, unit: str, *, confirmed: bool = False) -> float | Reask:

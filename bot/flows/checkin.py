@@ -27,7 +27,7 @@ from core.checkin import (
     read_answer,
 )
 from core.family_record import waits_for_settling
-from core.scales import Reask
+from core.scales import Reask, ReaskReason
 from core.vocabulary import AlertLevel, Sign, TextLevel
 
 NAME = "checkin"
@@ -154,7 +154,9 @@ def _take(
     if isinstance(answer, Reask):
         if typed and choices(question):
             return Turn(state, understood=False)
-        return _ask(state.at("asking", confirm=question.value), facts, reask=answer)
+        # Only a doubt about the unit is settled by saying the same again.
+        doubted = question.value if answer.reason is ReaskReason.OTHER_UNIT else ""
+        return _ask(state.at("asking", confirm=doubted), facts, reask=answer)
     given[question.value] = answer
     state = state.at("asking", given=given)
     on = date.fromisoformat(state.answers["on"])

@@ -23,6 +23,7 @@ from core.scales import (
     parse_glucose,
     parse_number,
     parse_pressure,
+    parse_weight,
 )
 
 
@@ -256,3 +257,27 @@ def _in_words(value: int) -> str:
         return tens[value // 10 - 2] + (f"-{small[rest]}" if rest else "")
     rest = value % 100
     return f"{small[value // 100]} hundred" + (f" and {_in_words(rest)}" if rest else "")
+
+
+@pytest.mark.parametrize(
+    ("typed", "usual", "confirmed", "read"),
+    [
+        ("75.2", 75.0, False, 75.2),
+        ("165", 75.0, False, Reask(ReaskReason.OTHER_UNIT, (165.0,))),
+        ("165", 75.0, True, 165.0),
+        ("165", None, False, 165.0),
+        ("132", 75.0, False, 132.0),
+        ("203", 75.0, False, 203.0),
+        ("12", 75.0, False, Reask(ReaskReason.TOO_LOW, (30.0,))),
+    ],
+)
+def test_a_weight_that_is_pounds_more_likely_than_kilos_is_asked_again(
+    typed, usual, confirmed, read
+):
+    """A pound is 0.45359237 kg by definition; the margin either way is ours."""
+    found = parse_weight(typed, usual, confirmed=confirmed)
+    if isinstance(read, Reask):
+        assert isinstance(found, Reask)
+        assert found.reason is read.reason
+    else:
+        assert found == read
