@@ -1,6 +1,7 @@
 """The commands."""
 
 import asyncio
+import contextlib
 import json
 import logging
 import sys
@@ -18,6 +19,7 @@ from bot.ladder_command import LadderCommand
 from bot.ladder_table import LadderOptionError, ladder_client, parse_kit, parse_spares
 from bot.loop_command import run_loop
 from bot.red_flag_data import load_reader
+from bot.secrecy import hide, keep_out_of_reports
 from bot.serve import serve as run_service
 from bot.settings import Settings, load_key, load_settings
 from bot.storage.database import Database
@@ -153,10 +155,15 @@ def main() -> None:
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
     for chatty in ("httpx", "httpcore", "apscheduler", "alembic", "uvicorn.access"):
         logging.getLogger(chatty).setLevel(logging.WARNING)
+    secrets: list[str] = []
+    with contextlib.suppress(SettingsError):
+        # Wrong settings are said by the commands that need them.
+        secrets = load_settings().secrets
+    keep_out_of_reports(secrets)
     try:
         app()
     except BotError as error:
-        errors.print(str(error), style="bold", highlight=False, soft_wrap=True)
+        errors.print(hide(str(error), secrets), style="bold", highlight=False, soft_wrap=True)
         raise SystemExit(2) from None
 
 

@@ -72,6 +72,15 @@ class Settings(BaseSettings):
         return [road.strip() for road in self.second_road.split(",") if road.strip()]
 
     @property
+    def secrets(self) -> list[str]:
+        """What must stand in no log: the secrets, and the telling parts of them."""
+        token, road = self.telegram_token, self.second_road
+        parts = [token, token.partition(":")[2], self.telegram_secret, self.key]
+        if "@" in self.database:
+            parts.append(self.database)
+        return [part for part in (*parts, *(one.strip() for one in road.split(","))) if part]
+
+    @property
     def key_file(self) -> Path:
         """Where the key is kept when no key is set."""
         return self.home / "key"

@@ -11,11 +11,20 @@ from tests.doubles.store import KEY
 
 COMMAND = "from bot.start import main; main()"
 
+TALKATIVE = f"""
+import logging
+logging.basicConfig(level=logging.DEBUG)
+logging.Logger.setLevel = lambda *_: None
+{COMMAND}
+"""
+"""The same with every logger at its most talkative, whatever the program asks of them."""
+
 
 class Service:
     """One process at a time on one home folder."""
 
-    def __init__(self, home: Path, api: str, **settings: str) -> None:
+    def __init__(self, home: Path, api: str, command: str = COMMAND, **settings: str) -> None:
+        self._command = command
         self._environment = {
             "PATH": os.environ["PATH"],
             "HOME": str(home),
@@ -40,14 +49,17 @@ class Service:
         assert self._process is not None
         return self._process.pid
 
-    async def start(self) -> None:
-        """Start the process; it needs some seconds until it answers."""
+    async def start(self, *arguments: str) -> None:
+        """Start the process; it needs some seconds until it answers.
+
+        ``arguments``: another command of the program than ``serve``.
+        """
         with self._log.open("ab") as log:
             self._process = await asyncio.create_subprocess_exec(
                 sys.executable,
                 "-c",
-                COMMAND,
-                "serve",
+                self._command,
+                *(arguments or ("serve",)),
                 env=self._environment,
                 stdout=log,
                 stderr=log,
