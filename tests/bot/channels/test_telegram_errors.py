@@ -1,8 +1,9 @@
 """Every error of the library has a meaning for us, and none says more than it should."""
 
+import inspect
 import logging
 import warnings
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import httpx
 import pytest
@@ -11,7 +12,8 @@ from telegram import error as platform
 from bot import errors as ours
 from bot.channels.telegram import TelegramChannel
 from bot.channels.telegram_errors import TABLE, translate
-from bot.messages import Outgoing
+from bot.delivery.retry import CloseChat, GiveUp, MoveTo, RetryAt, StopChannel, after_error
+from bot.messages import Kind, Outgoing
 from tests.bot.channels.conftest import Make
 from tests.doubles.bot_api import TOKEN, BotApi
 
@@ -59,8 +61,80 @@ def test_each_error_has_one_meaning(
     assert type(translate(error)) is meaning
 
 
+def errors_of_the_library() -> dict[str, type[platform.TelegramError]]:
+    """Every error in the library's module, public or not."""
+    return {
+        name: kind
+        for name, kind in inspect.getmembers(platform, inspect.isclass)
+        if issubclass(kind, platform.TelegramError)
+    }
+
+
+GIVEN = {"message": "Something", "new_chat_id": -100, "retry_after": timedelta(seconds=3)}
+"""What the library's errors are made with, by parameter."""
+
+IN_SHORT = {
+    "BadRequest": (ours.Rejected, GiveUp),
+    "ChatMigrated": (ours.Moved, MoveTo),
+    "Conflict": (ours.ChannelDown, StopChannel),
+    "EndPointNotFound": (ours.Rejected, GiveUp),
+    "Forbidden": (ours.Unreachable, CloseChat),
+    "InvalidToken": (ours.ChannelDown, StopChannel),
+    "NetworkError": (ours.Unknown, RetryAt),
+    "PassportDecryptionError": (ours.Rejected, GiveUp),
+    "RetryAfter": (ours.RateLimited, RetryAt),
+    "TelegramError": (ours.Unknown, RetryAt),
+    "TimedOut": (ours.Unknown, RetryAt),
+}
+"""Each error at its plainest: what it means, and what becomes of an alert that met it."""
+
+
+def made(kind: type[platform.TelegramError]) -> platform.TelegramError:
+    """An error of a kind, made as the library makes it."""
+    parameters = list(inspect.signature(kind).parameters)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return kind(*(GIVEN[name] for name in parameters))
+
+
 def test_the_table_names_every_error_of_the_library() -> None:
-    assert {kind for kind, _ in TABLE} == {getattr(platform, name) for name in platform.__all__}
+    everything = errors_of_the_library()
+
+    assert {kind for kind, _ in TABLE} == set(everything.values())
+    assert set(IN_SHORT) == set(everything)
+    # Nothing in the library is raised that is not in this module.
+    assert set(everything) == set(platform.__all__)
+
+
+@pytest.mark.parametrize("name", sorted(errors_of_the_library()))
+def test_every_error_of_the_library_has_a_meaning_and_a_consequence(name: str) -> None:
+    meaning, consequence = IN_SHORT[name]
+    now = datetime(2026, 3, 2, tzinfo=UTC)
+
+    translated = translate(made(errors_of_the_library()[name]))
+    decision = after_error(
+        translated, kind=Kind.ALERT, attempts=0, created_at=now, now=now, jitter=0.5
+    )
+
+    assert type(translated) is meaning
+    assert type(decision) is consequence
+
+
+@pytest.mark.parametrize("name", sorted(errors_of_the_library()))
+def test_an_error_that_a_later_library_adds_below_a_known_one_means_the_same(name: str) -> None:
+    kind = errors_of_the_library()[name]
+    newer = type("Newer", (kind,), {})
+
+    assert type(translate(made(newer))) is IN_SHORT[name][0]
+
+
+@pytest.mark.parametrize("name", sorted(errors_of_the_library()))
+def test_no_error_s_meaning_repeats_a_token(name: str) -> None:
+    kind = errors_of_the_library()[name]
+    if "message" not in inspect.signature(kind).parameters:
+        return
+    for said in (f"https://api.example/bot{TOKEN}/getMe", f'"{TOKEN}"', f"Bad Request: <{TOKEN}>"):
+        assert TOKEN.partition(":")[2] not in repr(translate(kind(said)))
 
 
 def test_no_error_stands_in_the_table_behind_one_that_covers_it() -> None:
