@@ -13,8 +13,8 @@ from core.figure_shapes import Outline
 from core.figure_skeleton import PlacedProp, Skeleton
 from core.people import LOOKS
 from core.pose import SIDES, View
-from core.vocabulary import Sex
-from tests.core.figure.scenes import CATALOGUE, scene
+from core.vocabulary import Family, Sex
+from tests.core.figure.scenes import CATALOGUE, scene, shaping_settings
 
 SMALL, MIDDLE, TALL = (
     Body(Sex.FEMALE, 1.50, 55.0),
@@ -118,18 +118,20 @@ def _depth(points: np.ndarray, block: tuple[float, float, float, float]) -> floa
     return float(np.maximum(ways.min(axis=0), 0.0).max())
 
 
+def _deepest_bone(bones: Skeleton) -> float:
+    """How far the deepest bone runs inside furniture, cm."""
+    # From in front, furniture beside or behind the person is not in her way.
+    props = [p for p in bones.props if bones.view is View.SIDE or p.kind in ("step", "bench")]
+    lines = np.concatenate(list(_lines(bones).values()))
+    return max((_depth(lines, block) for prop in props for block in _blocks(prop)), default=0.0)
+
+
 @BODIES
 @RUNGS
 def test_no_bone_runs_through_furniture(rung: Rung, body: Body) -> None:
     for one in _moments(rung, body):
         bones, _ = touching(one)
-        # From in front, furniture beside or behind the person is not in her way.
-        props = [p for p in bones.props if bones.view is View.SIDE or p.kind in ("step", "bench")]
-        for name, points in _lines(bones).items():
-            for prop in props:
-                for block in _blocks(prop):
-                    depth = _depth(points, block)
-                    assert depth <= BONE_IN * bones.scale, (name, prop.kind, round(depth, 1))
+        assert _deepest_bone(bones) <= BONE_IN * bones.scale
 
 
 @BODIES
@@ -149,3 +151,19 @@ def test_faces_are_not_hidden_by_hands_or_what_they_hold(rung: Rung, body: Body)
     for one in _moments(rung, body):
         covered = _covered(drawn(one, LOOKS["kenji"]))
         assert covered <= FACE_COVERED, round(covered, 2)
+
+
+@pytest.mark.parametrize("family", [family for family in Family if CATALOGUE.rungs(family)])
+def test_so_it_is_at_every_dial_setting(family: Family) -> None:
+    for rung in CATALOGUE.rungs(family):
+        for k, setting in enumerate(shaping_settings(rung)):
+            body = (SMALL, MIDDLE, TALL)[k % 3]
+            found, refused = skeletons_of(scene(rung.id, setting, body=body), 2)
+            for one in () if refused else found:
+                figure = drawn(one, LOOKS["grace"])
+                where = (rung.id, setting, body.stature)
+                assert _deepest_bone(figure.bones) <= BONE_IN * figure.bones.scale, where
+                assert _covered(figure) <= FACE_COVERED, where
+                face = _face(figure)
+                blocks = [block for prop in figure.bones.props for block in _blocks(prop)]
+                assert all(_depth(face, block) < 0.5 for block in blocks), where
