@@ -1,4 +1,4 @@
-"""The moving picture of a rung: out, a moment there, and back, over and over."""
+"""The moving picture of a rung: out, a moment there (or pulses), and back, over and over."""
 
 from io import BytesIO
 
@@ -14,6 +14,7 @@ WIDTH = 480
 STEPS = 9  # moments from start to end
 COLOURS = 128
 STEP_MS = 90
+PULSE_STEPS = 2  # moments that a pulse goes back
 REST_MS = 650
 
 
@@ -29,8 +30,9 @@ def moving_gif(scene: Scene) -> bytes:
         frames.append(canvas.finished())
     palette = common_palette(frames)
     indexed = [f.quantize(palette=palette, dither=Image.Dither.NONE) for f in frames]
-    order = [*range(STEPS), *range(STEPS - 2, 0, -1)]
-    waits = [REST_MS if k in (0, STEPS - 1) else STEP_MS for k in order]
+    order = _order(scene)
+    rests = (0,) if order.count(STEPS - 1) > 1 else (0, STEPS - 1)
+    waits = [REST_MS if k in rests else STEP_MS for k in order]
     buffer = BytesIO()
     indexed[0].save(
         buffer,
@@ -43,6 +45,17 @@ def moving_gif(scene: Scene) -> bytes:
         optimize=False,
     )
     return buffer.getvalue()
+
+
+def _order(scene: Scene) -> list[int]:
+    """Moments in the order in which they are shown; pulses go to and fro before the end."""
+    pulses = scene.dial("pulses") or scene.rung.dials.get("pulses", (0,))[0]
+    last = STEPS - 1
+    to_and_fro = [
+        *range(last - 1, last - PULSE_STEPS - 1, -1),
+        *range(last - PULSE_STEPS + 1, STEPS),
+    ]
+    return [*range(STEPS), *to_and_fro * round(float(pulses)), *range(last - 1, 0, -1)]
 
 
 def common_palette(frames: list[Image.Image]) -> Image.Image:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageSequence
 
-from bot.picture_moving import COLOURS, STEPS, WIDTH, moving_gif
+from bot.picture_moving import COLOURS, PULSE_STEPS, STEPS, WIDTH, moving_gif
 from core.people import LOOKS
 from tests.core.figure.scenes import scene
 
@@ -48,6 +48,16 @@ def test_main_colours_are_kept_in_every_frame(frames: list[np.ndarray]) -> None:
     for frame in frames:
         near = np.abs(frame.astype(int) - wanted).max(axis=2) <= 8
         assert near.mean() > 0.01
+
+
+@pytest.mark.parametrize("pulses", [1.0, 3.0])
+def test_pulses_go_to_and_fro_before_the_end_without_a_rest(pulses: float) -> None:
+    one = scene("squat_pulse", (("pulses", pulses),))
+    image = Image.open(BytesIO(moving_gif(one)))
+    waits = [frame.info["duration"] for frame in ImageSequence.Iterator(image)]
+    assert len(waits) == 2 * STEPS - 2 + 2 * PULSE_STEPS * pulses
+    assert waits[0] > 3 * waits[1]
+    assert max(waits[1:]) == min(waits[1:])
 
 
 def test_it_loops_and_rests_at_both_ends() -> None:
