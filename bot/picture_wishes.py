@@ -2,7 +2,9 @@
 
 from typing import Any
 
+from bot.flows.coach_charts import morning_points, week_points
 from bot.flows.coach_climb import chart_points
+from bot.flows.facts import ClientRecord
 from bot.flows.machine import PictureWish
 from bot.picture_store import PictureStore
 from bot.storage.facts import StoreFacts
@@ -17,7 +19,12 @@ class PictureWishes:
         """``store`` keeps what is asked for; ``words`` say what it shows."""
         self._store = store
         self._words = words
-        self._charts = {"climb": self._climb, "movement_climb": self._movement_climb}
+        self._charts = {
+            "climb": self._climb,
+            "movement_climb": self._movement_climb,
+            "readiness": self._readiness,
+            "weekly_load": self._weekly_load,
+        }
 
     def wish(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
         """Content id and what it shows in words; both "" when there is nothing to show."""
@@ -72,6 +79,31 @@ class PictureWishes:
             ],
             "words": self._words.word("names", "chart_words"),
         }
+
+    def _readiness(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+        """One client's mornings, for the coach."""
+        record = facts.client(PersonId(int(wish.args["client"])))
+        points = morning_points(record, facts)
+        if not points:
+            return {}
+        days = [f"{day.day} {day:%b}" for day in points["days"]]
+        return {**points, **self._headed("readiness", record), "days": days}
+
+    def _weekly_load(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+        """One client's weeks of training, for the coach."""
+        record = facts.client(PersonId(int(wish.args["client"])))
+        points = week_points(record, facts)
+        if not points:
+            return {}
+        weeks = [f"{end.day} {end:%b}" for end in points["ends"]]
+        drawn = {"weeks": weeks, "loads": points["loads"], "usual": points["usual"]}
+        return {**drawn, **self._headed("weekly_load", record)}
+
+    def _headed(self, chart: str, record: ClientRecord) -> dict[str, Any]:
+        """Title and words of a chart about one client."""
+        title = self._words.word("names", "chart_title", chart)
+        words = self._words.word("names", "chart_words")
+        return {"title": f"{title}, {record.person.name}", "words": words}
 
     def _family(self, family: str) -> str:
         name = self._words.word("names", "family", family)

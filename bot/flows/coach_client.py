@@ -6,6 +6,7 @@ answer of the coach's opens a conversation of its own and comes back here.
 
 from bot.flows import coach_card
 from bot.flows.changes import Audit
+from bot.flows.coach_charts import morning_points, week_points
 from bot.flows.coach_rights import client_for_me, not_yours
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.join_questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
@@ -15,6 +16,7 @@ from bot.flows.machine import (
     Button,
     Event,
     EventKind,
+    PictureWish,
     Rows,
     Say,
     State,
@@ -30,6 +32,7 @@ from core.start_values import CoachWord
 NAME = "coach_client"
 SLOT = "card"
 PAGES = ("card", "answers", "limits", "record", "notes", "load", "tests", "more")
+CHARTS = ("readiness", "weekly_load")
 
 OPENS = {
     "clear": "coach_start",
@@ -68,6 +71,8 @@ def _first_page(event: Event) -> str:
 def _tapped(state: State, value: str, record: ClientRecord, facts: Facts) -> Turn:
     if value in PAGES or value.startswith(f"section{ASKED}"):
         return _page(state, value, record, facts)
+    if value in CHARTS:
+        return _chart(state, value, record)
     args = {"client": str(record.id)}
     if value in OPENS:
         return _open(state, Begin(OPENS[value], {**args, "what": value}))
@@ -165,7 +170,16 @@ def _named(record: ClientRecord, facts: Facts) -> list[str]:
 
 
 def _record(record: ClientRecord, facts: Facts) -> Say:
-    return Say("coach/record", coach_card.record_page(record, facts), rows=_BACK, slot=SLOT)
+    rows = (*(rows_of("readiness") if morning_points(record, facts) else ()), *_BACK)
+    return Say("coach/record", coach_card.record_page(record, facts), rows=rows, slot=SLOT)
+
+
+def _chart(state: State, name: str, record: ClientRecord) -> Turn:
+    """A chart as a message of its own; the page stays as it is."""
+    wish = PictureWish(chart=name, args={"client": int(record.id)})
+    read = Audit(record.id, "card_read", name)
+    shown = Say("coach/chart", {"name": record.person.name, "chart": name}, picture=wish)
+    return Turn(state, says=(shown,), changes=(read,), quiet=True)
 
 
 def _notes(record: ClientRecord, facts: Facts) -> Say:
@@ -174,7 +188,8 @@ def _notes(record: ClientRecord, facts: Facts) -> Say:
 
 
 def _load(record: ClientRecord, facts: Facts) -> Say:
-    return Say("coach/load", load_page(record, facts), rows=_BACK, slot=SLOT)
+    rows = (*(rows_of("weekly_load") if week_points(record, facts) else ()), *_BACK)
+    return Say("coach/load", load_page(record, facts), rows=rows, slot=SLOT)
 
 
 def _tests(record: ClientRecord, facts: Facts) -> Say:

@@ -94,6 +94,10 @@ def load_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
     finished = checkin is not None and checkin.finished
     morning = morning_of_answers(today, checkin.answers) if checkin and finished else None
     watch = overload_of(record, facts, today, morning)
+    day_off_on, doctor_on = (
+        last_told(facts, record, code, today + timedelta(days=1))
+        for code in (ReasonCode.OVERLOAD_DAY_OFF, ReasonCode.OVERLOAD_SEE_DOCTOR)
+    )
     return {
         "name": record.person.name,
         "days": _days_with_load(loads, today),
@@ -107,15 +111,12 @@ def load_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
         "level": watch.level.value,
         "alarm": ALARM_ABOVE,
         "parts": dict(watch.reasons[0].numbers) if watch.reasons else {},
-        "day_off_on": last_told(facts, record, ReasonCode.OVERLOAD_DAY_OFF, _tomorrow(today)),
-        "doctor_on": last_told(facts, record, ReasonCode.OVERLOAD_SEE_DOCTOR, _tomorrow(today)),
+        "said": today in (day_off_on, doctor_on),
+        "day_off_on": day_off_on,
+        "doctor_on": doctor_on,
     }
 
 
 def _days_with_load(loads: Mapping[date, float], today: date) -> list[dict[str, Any]]:
     since = today - timedelta(days=DAYS_IN_WEEK - 1)
     return [{"on": on, "load": load} for on, load in loads.items() if since <= on <= today]
-
-
-def _tomorrow(today: date) -> date:
-    return today + timedelta(days=1)

@@ -1,7 +1,10 @@
 """Training load and the watch on too much of it, as the coach and the client read them."""
 
 from datetime import UTC, date, datetime, timedelta
+from io import BytesIO
 
+import pytest
+from PIL import Image
 from sqlmodel import select
 
 from bot.storage.tables import CheckinRow, SessionRow
@@ -65,6 +68,8 @@ async def load_page(village: Practice, who: str = "Mary") -> str:
 
 async def test_too_much_makes_a_day_off_and_stands_in_the_coachs_list(village: Practice):
     await lived(village, "mary", low_days=7, hard_days=8)
+    await village.at("06:00")
+    assert "I say so at the next check-in." in await load_page(village)
     await village.at("07:00")
     said = await village.taps("mary", "None of these", "2", "2", "2", "2", "2", "Yes")
 
@@ -159,3 +164,28 @@ async def test_a_session_that_was_rated_in_the_chat_is_on_the_page(village: Prac
 
     assert await village.app.database.run(rated) == [(5.0, 30.0)]
     assert "Tue 03 Mar: 150" in await load_page(village)
+
+
+@pytest.mark.parametrize(
+    ("page", "button"), [("Load", "Show as a chart"), ("Record", "Mornings as a chart")]
+)
+async def test_the_coach_sees_weeks_and_mornings_as_a_picture(village: Practice, page, button):
+    await lived(village, "mary", low_days=3, hard_days=8)
+    await load_page(village)
+    await village.taps("rua", "Card", page, button)
+    shown = village.channel.sent[-1].outgoing
+    assert shown.picture
+    assert shown.picture_text.startswith("A chart of")
+    content, _ = village.app.contents.load(shown.picture)
+    with Image.open(BytesIO(content)) as picture:
+        assert picture.width > 300
+
+    # The page stays, and its buttons with it.
+    await village.taps("rua", "Card")
+    assert "Emergency:" in village.last_to("rua")
+
+
+async def test_without_mornings_and_sessions_no_chart_is_offered(village: Practice):
+    await load_page(village)
+    labels = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
+    assert labels == ["Card"]

@@ -214,6 +214,7 @@ PARTS = {
 """Templates that only others include."""
 
 BY_OTHER_WAYS = {
+    "coach/chart",
     "coach/digest",
     "coach/health_changed",
     "coach/new_phone",
