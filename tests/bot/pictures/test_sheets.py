@@ -11,8 +11,11 @@ from bot.picture_sheet import (
     ACCENT,
     COLUMNS,
     MOST_FIGURES,
+    SLOT_WIDE,
     Captioned,
     ScaleStep,
+    _across,
+    _largest_scale,
     contact_sheet,
     demand_scale_picture,
 )
@@ -20,7 +23,7 @@ from core.client import Client
 from core.ladder import ladder
 from core.people import LOOKS
 from core.vocabulary import Family
-from tests.core.figure.scenes import CATALOGUE, KIT, scene
+from tests.core.figure.scenes import CATALOGUE, KIT, scene, start_and_end
 
 WORDS = ("easier", "harder")
 
@@ -55,6 +58,13 @@ def test_figures_stand_along_the_scale_where_their_demand_is() -> None:
     columns = np.flatnonzero(dots)
     assert columns.max() - columns.min() > 0.8 * pixels.shape[1]
     assert len(steps) > MOST_FIGURES
+
+
+@pytest.mark.parametrize("rung", ["brace_toes", "push_step", "brace_opposite", "side_lying_band"])
+def test_long_figures_fit_into_their_slot(rung: str) -> None:
+    figure = start_and_end(scene(rung))[1]
+    left, right = _across(figure)
+    assert (right - left) * _largest_scale(figure) <= SLOT_WIDE
 
 
 def test_a_scale_of_one_step_is_drawn() -> None:
