@@ -2,7 +2,7 @@
 
 import random
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -25,6 +25,7 @@ QUESTIONS_AT_MOST = 80
 STEPS_AT_MOST = 150
 A_MOMENT = timedelta(seconds=1)
 SET_WITH_REST = timedelta(minutes=4)
+PART_OF_TEST = timedelta(minutes=1)
 PART_OF_WARM_UP = timedelta(minutes=3)
 USUAL_EFFORTS = ("4", "4", "5", "5", "6")
 
@@ -64,7 +65,7 @@ class Acts:
         else:
             await self._go(coach.phone, f"word{ASKED}own")
             await self.hands.tap(coach.phone, f"sure{ASKED}sure")
-        await self._go(coach.phone, f"until{ASKED}6")
+        await self._go(coach.phone, f"fitness{ASKED}usual", f"until{ASKED}6")
 
     async def checks_in(
         self, client: InventedClient, chance: random.Random, different: Mapping[str, Any]
@@ -75,6 +76,10 @@ class Acts:
             asked = {value.partition("=")[0] for value in self.hands.offered(client.phone)}
             question = next((key for key in answers if key in asked), None)
             if question is None:
+                if "nothing" in asked:
+                    # Once a month: has anything in your health changed?
+                    await self.hands.tap(client.phone, "nothing")
+                    return
                 if "skip" in asked and "words" in answers:
                     await self.hands.type(client.phone, answers.pop("words"))
                     continue
@@ -103,6 +108,24 @@ class Acts:
                 # The last answer of a session; the cards above it still show their buttons.
                 break
         self.trained[client.name] = self.trained.get(client.name, 0) + 1
+
+    async def tests(
+        self, client: InventedClient, coach: InventedCoach, test: str, counts: Sequence[str]
+    ) -> None:
+        """The coach asks for a home test; the client does it with somebody in the room."""
+        await self.hands.type(coach.phone, "/clients")
+        for label in self.hands.labelled(coach.phone, client.name):
+            await self.hands.tap(coach.phone, label)
+        await self._go(coach.phone, "tests", f"test{ASKED}{test}", "ask")
+        for value in ("go_on", "both", "ready"):
+            if not await self.hands.tap(client.phone, value):
+                # Not a day for a test: it waits in the menu.
+                return
+        for count in counts:
+            await self.pass_time(PART_OF_TEST)
+            await self.hands.type(client.phone, count)
+        if {"yes", "no"} <= set(self.hands.offered(client.phone)):
+            await self.hands.tap(client.phone, "no")
 
     async def says(self, client: InventedClient, words: str) -> None:
         """Words that are a warning sign; whatever is asked then is answered."""
@@ -184,7 +207,9 @@ class Acts:
         if "done" in offered and "stop" in offered:
             await self.pass_time(PART_OF_WARM_UP)
             return "done"
-        return next((value for value in ("ready", "on") if value in offered), _signs(offered))
+        return next(
+            (value for value in ("ready", "on", "not_used") if value in offered), _signs(offered)
+        )
 
     def _expected_left(self, unit: UnitOfWork, phone: str) -> float:
         """What the plan expects to be left in hand after the set that is being logged."""

@@ -50,6 +50,12 @@ class Hands:
                 return [split_tap(choice.value)[2] for choice in _choices(outgoing)]
         return []
 
+    def labelled(self, phone: str, name: str) -> list[str]:
+        """Values of the newest message's buttons whose label names somebody."""
+        newest = self._newest(phone)
+        choices = _choices(newest[0][1]) if newest else []
+        return [split_tap(choice.value)[2] for choice in choices if name in choice.label]
+
     async def tap(self, phone: str, value: str, desk: str = "") -> bool:
         """Tap the newest button of this value; False when none is in sight.
 

@@ -34,6 +34,7 @@ JOINING_APART = timedelta(minutes=25)
 CLEARED_AFTER = timedelta(minutes=15)
 ANSWERED_WITHIN = (2, 35)
 TRAINED_AFTER = (45, 150)
+TESTED_AFTER = timedelta(minutes=15)
 SEEN_AFTER = timedelta(minutes=5)
 NOTHING_DIFFERENT: Mapping[str, Any] = {}
 
@@ -174,6 +175,11 @@ def _day(
     if answers:
         morning = different.get("morning", NOTHING_DIFFERENT)
         yield Planned(answered_at, lambda: acts.checks_in(client, chance, morning))
+        if "test" in different:
+            test, counts = str(different["test"]), [str(one) for one in different["counts"]]
+            coach = practice.coach
+            tested_at = answered_at + TESTED_AFTER
+            yield Planned(tested_at, lambda: acts.tests(client, coach, test, counts))
         if client.trains_on(day) and different.get("train", True):
             wish = str(different.get("wish", ""))
             yield Planned(trained_at, lambda: acts.trains(client, chance, wish))

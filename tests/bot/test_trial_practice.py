@@ -114,4 +114,21 @@ def test_the_invented_people_answer_questions_that_are_asked() -> None:
         assert not unknown, client.name
         assert set(client.usual) == set(ITEMS)
         for different in client.days.values():
-            assert set(different) <= {"morning", "says", "at", "wish", "train"}
+            assert set(different) <= {"morning", "says", "at", "wish", "train", "test", "counts"}
+
+
+def test_home_tests_that_the_coach_asked_for_are_on_the_record(store: Database) -> None:
+    def tests(unit: UnitOfWork) -> dict[str, list[str]]:
+        found = {}
+        for row in unit.session.exec(select(ClientRow)):
+            profile = unit.vault.open_json(row.profile_sealed)
+            found[profile.get("called", "")] = (
+                [one["test"] for one in profile["home_tests"]] if ("home_tests" in profile) else []
+            )
+        return found
+
+    done = store.run_now(tests)
+    assert done["Tavita"] == ["chair_stand"]
+    assert set(done["Gordon"]) <= {"arm_curl", "one_leg_stand"}
+    assert done["Gordon"]
+    assert done["Aroha"] == []
