@@ -17,9 +17,8 @@ from bot.storage.apply import apply_all
 from bot.storage.applying import Applying
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
-from bot.storage.outbox import enqueue
+from bot.storage.outbox import enqueue, shown_as
 from bot.storage.people import Address, addresses_of
-from bot.storage.tables import OutboxRow
 from bot.storage.unit import UnitOfWork
 from bot.words import Words
 from core.vocabulary import AlertId, PersonId, Role
@@ -173,10 +172,9 @@ def _edit_target(occasion: Occasion, say: Say, conversation: Conversation | None
     if not say.slot or conversation is None or not occasion.tapped:
         return None
     shown = conversation.slots.get(say.slot)
-    row = occasion.unit.session.get(OutboxRow, shown) if shown is not None else None
-    if row is None or row.platform_id != occasion.tapped:
+    if shown is None or shown_as(occasion.unit, shown) != occasion.tapped:
         return None
-    return row.id
+    return shown
 
 
 def _dedupe_key(say: Say, cause: str, number: int, to: PersonId, at: Address) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from sqlalchemy import bindparam
 from sqlmodel import col, select
 
 from bot.flows.machine import State
@@ -12,6 +13,25 @@ from bot.storage.people import Address
 from bot.storage.tables import ConversationRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
+
+# Asked with each arrival, so put into SQL once.
+_OPEN_OF_FLOW = select(ConversationRow).where(
+    ConversationRow.person_id == bindparam("person_id"),
+    ConversationRow.flow == bindparam("flow"),
+    col(ConversationRow.closed_at).is_(None),
+)
+_OPEN_OF = (
+    select(ConversationRow)
+    .where(
+        ConversationRow.person_id == bindparam("person_id"),
+        col(ConversationRow.closed_at).is_(None),
+    )
+    .order_by(
+        col(ConversationRow.quiet),
+        col(ConversationRow.touched_at).desc(),
+        col(ConversationRow.id).desc(),
+    )
+)
 
 
 @dataclass(slots=True)
@@ -37,13 +57,7 @@ def open_conversation(
     unit: UnitOfWork, person_id: PersonId, flow: str, at: Address, now: datetime
 ) -> Conversation:
     """A new conversation at step ``begin``; an open one of the same flow ends."""
-    for old in unit.session.exec(
-        select(ConversationRow).where(
-            ConversationRow.person_id == person_id,
-            ConversationRow.flow == flow,
-            col(ConversationRow.closed_at).is_(None),
-        )
-    ):
+    for old in unit.session.exec(_OPEN_OF_FLOW, params={"person_id": person_id, "flow": flow}):
         old.closed_at, old.due_at = now, None
     row = ConversationRow(
         person_id=person_id,
@@ -62,21 +76,13 @@ def open_conversation(
 
 def get_conversation(unit: UnitOfWork, conversation_id: int) -> Conversation | None:
     """One conversation, open or ended."""
-    row = unit.session.get(ConversationRow, conversation_id)
+    row = unit.find(ConversationRow, conversation_id)
     return None if row is None else _conversation(unit, row)
 
 
 def open_of(unit: UnitOfWork, person_id: PersonId) -> Sequence[Conversation]:
     """The open conversations of a person, the one on top first; quiet ones last."""
-    rows = unit.session.exec(
-        select(ConversationRow)
-        .where(ConversationRow.person_id == person_id, col(ConversationRow.closed_at).is_(None))
-        .order_by(
-            col(ConversationRow.quiet),
-            col(ConversationRow.touched_at).desc(),
-            col(ConversationRow.id).desc(),
-        )
-    ).all()
+    rows = unit.session.exec(_OPEN_OF, params={"person_id": person_id}).all()
     return [_conversation(unit, row) for row in rows]
 
 
@@ -84,7 +90,7 @@ def save_conversation(
     unit: UnitOfWork, conversation: Conversation, now: datetime, due_at: datetime | None
 ) -> None:
     """Write down where it stands; an ended one keeps nothing of what was answered."""
-    row = unit.session.get_one(ConversationRow, conversation.id)
+    row = unit.get(ConversationRow, conversation.id)
     row.step = conversation.state.step
     row.answers_sealed = unit.vault.seal_json(
         {} if conversation.closed else dict(conversation.state.answers)

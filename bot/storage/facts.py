@@ -22,6 +22,7 @@ from bot.flows.facts import (
 from bot.flows.start_word import word_of
 from bot.storage.done import pain_done, session_done
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
+from bot.storage.often_asked import CHECKIN, FINISHED_SINCE, HOLD, OPEN_ALERT, SESSION
 from bot.storage.people import get_person, person_of
 from bot.storage.tables import (
     AlertRow,
@@ -39,7 +40,7 @@ from bot.storage.unit import UnitOfWork
 from core.checkin import Morning
 from core.dose import Capacity
 from core.history import History
-from core.vocabulary import AlertId, AlertLevel, PersonId, Role
+from core.vocabulary import AlertId, PersonId, Role
 
 MORNINGS_KEPT_IN_MIND = timedelta(days=60)
 
@@ -72,7 +73,7 @@ class StoreFacts:
         self.me = me
         self.now = now
         self.reference = reference
-        self.asked: dict[Hashable, Any] = {}
+        self.asked: dict[Hashable, Any] = {("person", (me.id,), ()): me}
 
     @_once
     def person(self, person_id: PersonId) -> Person:
@@ -82,7 +83,7 @@ class StoreFacts:
     @_once
     def client(self, client_id: PersonId) -> ClientRecord:
         """One client with profile, limits and clearance."""
-        row = self.unit.session.get_one(ClientRow, client_id)
+        row = self.unit.get(ClientRow, client_id)
         return record_of(self.unit.vault, row, self.person(client_id))
 
     @_once
@@ -108,7 +109,7 @@ class StoreFacts:
     @_once
     def is_coach_of(self, client_id: PersonId) -> bool:
         """Whether I coach this client, or stand in for the one who does."""
-        row = self.unit.session.get(ClientRow, client_id)
+        row = self.unit.find(ClientRow, client_id)
         if row is None:
             return False
         if row.coach_id == self.me.id:
@@ -142,9 +143,7 @@ class StoreFacts:
     @_once
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
         """One morning, finished or not."""
-        row = self.unit.session.exec(
-            select(CheckinRow).where(CheckinRow.client_id == client_id, CheckinRow.on_date == on)
-        ).first()
+        row = self.unit.session.exec(CHECKIN, params={"client_id": client_id, "on": on}).first()
         return None if row is None else checkin_of(self.unit.vault, row)
 
     @_once
@@ -199,11 +198,7 @@ class StoreFacts:
     @_once
     def session(self, client_id: PersonId, on: date) -> Session | None:
         """The latest session of that day."""
-        row = self.unit.session.exec(
-            select(SessionRow)
-            .where(SessionRow.client_id == client_id, SessionRow.on_date == on)
-            .order_by(col(SessionRow.id).desc())
-        ).first()
+        row = self.unit.session.exec(SESSION, params={"client_id": client_id, "on": on}).first()
         return None if row is None else session_of(self.unit.vault, row)
 
     @_once
@@ -234,13 +229,7 @@ class StoreFacts:
 
     def open_alert(self, client_id: PersonId) -> Alert | None:
         """The client's open alert of level urgent or emergency."""
-        row = self.unit.session.exec(
-            select(AlertRow).where(
-                AlertRow.client_id == client_id,
-                AlertRow.level != AlertLevel.MENTION,
-                col(AlertRow.closed_at).is_(None),
-            )
-        ).first()
+        row = self.unit.session.exec(OPEN_ALERT, params={"client_id": client_id}).first()
         return None if row is None else self._alert(row)
 
     def alerts(self, client_ids: Sequence[PersonId], days: int) -> Sequence[Alert]:
@@ -257,11 +246,7 @@ class StoreFacts:
 
     def hold(self, client_id: PersonId) -> Hold | None:
         """The pause that is on, if any."""
-        row = self.unit.session.exec(
-            select(HoldRow)
-            .where(HoldRow.client_id == client_id, col(HoldRow.lifted_at).is_(None))
-            .order_by(col(HoldRow.id))
-        ).first()
+        row = self.unit.session.exec(HOLD, params={"client_id": client_id}).first()
         return None if row is None else self._hold(row)
 
     def last_lift(self, client_id: PersonId) -> Hold | None:
@@ -297,15 +282,8 @@ class StoreFacts:
 
     def _finished_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
         since = self.person(client_id).local(self.now).date() - back
-        return self.unit.session.exec(
-            select(CheckinRow)
-            .where(
-                CheckinRow.client_id == client_id,
-                CheckinRow.on_date >= since,
-                col(CheckinRow.finished_at).is_not(None),
-            )
-            .order_by(col(CheckinRow.on_date))
-        ).all()
+        given = {"client_id": client_id, "since": since}
+        return self.unit.session.exec(FINISHED_SINCE, params=given).all()
 
     def _alert(self, row: AlertRow) -> Alert:
         seen_by = self.person(PersonId(row.seen_by_id)).name if row.seen_by_id else ""

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import update
+from sqlalchemy import bindparam, update
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import col, select
 
@@ -14,6 +14,14 @@ from core.vocabulary import PersonId
 
 TRIES = 3
 """A row that fails this often is set aside, so that it never blocks the next."""
+
+
+_DONE = (
+    update(InboxRow)
+    .where(col(InboxRow.id) == bindparam("row_id"))
+    .values(status="done", person_id=bindparam("person"))
+    .execution_options(synchronize_session=False)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +40,18 @@ class Waiting:
 
 def accept(unit: UnitOfWork, batch: Sequence[Incoming]) -> list[Waiting]:
     """Store a batch and commit; a repeat of a known update is a no-op. Gives the new rows."""
-    new: list[InboxRow] = []
-    for incoming in batch:
-        row = InboxRow(
+    new = _added(unit, batch)
+    if new is None:
+        one_by_one = (_added(unit, [incoming]) for incoming in batch)
+        new = [row for added in one_by_one if added is not None for row in added]
+    unit.commit()
+    return new
+
+
+def _added(unit: UnitOfWork, batch: Sequence[Incoming]) -> list[Waiting] | None:
+    """Put a batch in, in order; ``None``, and nothing is put in, when one of it is known."""
+    rows = [
+        InboxRow(
             channel=incoming.channel,
             update_id=incoming.update_id,
             address=incoming.address,
@@ -44,15 +61,16 @@ def accept(unit: UnitOfWork, batch: Sequence[Incoming]) -> list[Waiting]:
             message_id=incoming.message_id,
             received_at=incoming.received_at,
         )
-        try:
-            with unit.session.begin_nested():
-                unit.session.add(row)
-                unit.session.flush()
-        except IntegrityError:
-            continue
-        new.append(row)
-    unit.commit()
-    return [_waiting(unit, row) for row in new]
+        for incoming in batch
+    ]
+    try:
+        with unit.session.begin_nested():
+            unit.session.add_all(rows)
+            unit.session.flush()
+    except IntegrityError:
+        return None
+    pairs = zip(rows, batch, strict=True)
+    return [Waiting(stored_id(row), incoming, read=False, attempts=0) for row, incoming in pairs]
 
 
 def try_to_write(unit: UnitOfWork) -> None:
@@ -83,8 +101,7 @@ def mark_read(unit: UnitOfWork, row_id: int) -> None:
 
 def mark_done(unit: UnitOfWork, row_id: int, person_id: PersonId | None) -> None:
     """This row is worked off."""
-    row = unit.session.get_one(InboxRow, row_id)
-    row.status, row.person_id = "done", person_id
+    unit.session.execute(_DONE, {"row_id": row_id, "person": person_id})
 
 
 def hand_over(

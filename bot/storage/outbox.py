@@ -13,15 +13,90 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, select, update
+from sqlalchemy import BindParameter, ColumnElement, Executable, bindparam, insert, select, update
 from sqlalchemy.orm import aliased
 from sqlmodel import and_, col, exists, or_
 
 from bot.messages import Kind, Outgoing
 from bot.storage.people import Address
 from bot.storage.tables import OutboxRow
-from bot.storage.unit import UnitOfWork, stored_id
+from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
+
+
+def _list(name: str) -> BindParameter[Any]:
+    return bindparam(name, expanding=True)
+
+
+def _next() -> Executable:
+    """What :func:`take` asks."""
+    older, edited = aliased(OutboxRow), aliased(OutboxRow)
+    ordinary = col(OutboxRow.kind) < Kind.ALERT
+    blocked = exists().where(
+        col(older.channel) == col(OutboxRow.channel),
+        col(older.address) == col(OutboxRow.address),
+        col(older.kind) == col(OutboxRow.kind),
+        col(older.status) == "waiting",
+        col(older.id) < col(OutboxRow.id),
+        # Safety replies and alerts are not held behind an older row that waits for a retry, or
+        # that hangs.
+        or_(
+            ordinary,
+            and_(col(older.due_at) <= bindparam("now"), col(older.id).not_in(_list("slow"))),
+        ),
+    )
+    return (
+        select(
+            col(OutboxRow.id),
+            col(OutboxRow.channel),
+            col(OutboxRow.address),
+            col(OutboxRow.person_id),
+            col(OutboxRow.kind),
+            col(OutboxRow.payload_sealed),
+            col(OutboxRow.edits_id),
+            col(edited.platform_id),
+            col(OutboxRow.attempts),
+            col(OutboxRow.created_at),
+        )
+        .outerjoin(edited, col(edited.id) == col(OutboxRow.edits_id))
+        .where(
+            col(OutboxRow.channel) == bindparam("channel"),
+            col(OutboxRow.status) == "waiting",
+            col(OutboxRow.due_at) <= bindparam("now"),
+            col(OutboxRow.kind) >= bindparam("least"),
+            col(OutboxRow.id).not_in(_list("in_hand")),
+            or_(~ordinary, col(OutboxRow.address).not_in(_list("resting"))),
+            col(OutboxRow.address).not_in(_list("limited")),
+            ~blocked,
+            # An edit waits for the message that it changes.
+            or_(col(edited.id).is_(None), col(edited.status) != "waiting"),
+        )
+        .order_by(col(OutboxRow.kind).desc(), col(OutboxRow.id))
+        .limit(bindparam("most"))
+    )
+
+
+# Asked and written with each message, so put into SQL once.
+_NEXT = _next()
+_KNOWN = select(col(OutboxRow.id)).where(col(OutboxRow.dedupe_key) == bindparam("dedupe_key"))
+_PLATFORM_ID = select(col(OutboxRow.platform_id)).where(col(OutboxRow.id) == bindparam("row_id"))
+_TABLE = OutboxRow.metadata.tables["outbox"]
+_SENT = (
+    update(_TABLE)
+    .where(_TABLE.c.id == bindparam("row_id"))
+    .values(
+        status="sent",
+        sent_at=bindparam("now"),
+        platform_id=bindparam("shown_as"),
+        last_error="",
+    )
+)
+_REPLACED = (
+    update(_TABLE)
+    .where(_TABLE.c.edits_id == bindparam("edited"), _TABLE.c.status == "waiting")
+    .values(status="replaced")
+)
+_NEW = insert(_TABLE).returning(_TABLE.c.id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,27 +135,33 @@ def enqueue(
 
     An edit replaces a waiting edit of the same message, which is then never sent.
     """
-    known = unit.session.scalar(
-        select(col(OutboxRow.id)).where(col(OutboxRow.dedupe_key) == dedupe_key)
-    )
+    known: int | None = unit.session.scalar(_KNOWN, {"dedupe_key": dedupe_key})
     if known is not None:
         return known
     if edits_id is not None:
-        _replace_waiting_edits(unit, edits_id)
-    row = OutboxRow(
-        dedupe_key=dedupe_key,
-        person_id=person_id,
-        channel=at.channel,
-        address=at.address,
-        kind=kind,
-        payload_sealed=unit.vault.seal_json(outgoing.as_json()),
-        edits_id=edits_id,
-        created_at=now,
-        due_at=now,
-    )
-    unit.session.add(row)
-    unit.session.flush()
-    return stored_id(row)
+        unit.session.execute(_REPLACED, {"edited": edits_id})
+    row = {
+        "dedupe_key": dedupe_key,
+        "person_id": person_id,
+        "channel": at.channel,
+        "address": at.address,
+        "kind": kind,
+        "payload_sealed": unit.vault.seal_json(outgoing.as_json()),
+        "edits_id": edits_id,
+        "created_at": now,
+        "due_at": now,
+        "status": "waiting",
+        "attempts": 0,
+        "platform_id": "",
+        "last_error": "",
+    }
+    return int(unit.session.execute(_NEW, row).scalar_one())
+
+
+def shown_as(unit: UnitOfWork, row_id: int) -> str:
+    """What the platform calls the message of a row; "" when it was not sent."""
+    found: str | None = unit.session.scalar(_PLATFORM_ID, {"row_id": row_id})
+    return found or ""
 
 
 def take(
@@ -105,52 +186,17 @@ def take(
         resting: chats that may not be written to just now, but for safety replies and alerts.
         limited: chats that the platform itself told to wait: nothing goes there.
     """
-    older, edited = aliased(OutboxRow), aliased(OutboxRow)
-    urgent = col(OutboxRow.kind) >= Kind.ALERT
-    # Safety replies and alerts are not held behind an older row that waits for a retry.
-    holds = or_(col(OutboxRow.kind) < Kind.ALERT, col(older.due_at) <= now)
-    if slow:
-        holds = and_(holds, or_(col(OutboxRow.kind) < Kind.ALERT, col(older.id).not_in(slow)))
-    blocked = exists().where(
-        col(older.channel) == col(OutboxRow.channel),
-        col(older.address) == col(OutboxRow.address),
-        col(older.kind) == col(OutboxRow.kind),
-        col(older.status) == "waiting",
-        col(older.id) < col(OutboxRow.id),
-        holds,
-    )
-    query = (
-        select(
-            col(OutboxRow.id),
-            col(OutboxRow.channel),
-            col(OutboxRow.address),
-            col(OutboxRow.person_id),
-            col(OutboxRow.kind),
-            col(OutboxRow.payload_sealed),
-            col(OutboxRow.edits_id),
-            col(edited.platform_id),
-            col(OutboxRow.attempts),
-            col(OutboxRow.created_at),
-        )
-        .outerjoin(edited, col(edited.id) == col(OutboxRow.edits_id))
-        .where(
-            _waiting(channel),
-            col(OutboxRow.due_at) <= now,
-            col(OutboxRow.kind) >= least,
-            ~blocked,
-            # An edit waits for the message that it changes.
-            or_(col(edited.id).is_(None), col(edited.status) != "waiting"),
-        )
-        .order_by(col(OutboxRow.kind).desc(), col(OutboxRow.id))
-        .limit(most)
-    )
-    if in_hand:
-        query = query.where(col(OutboxRow.id).not_in(in_hand))
-    if resting:
-        query = query.where(or_(urgent, col(OutboxRow.address).not_in(resting)))
-    if limited:
-        query = query.where(col(OutboxRow.address).not_in(limited))
-    return [_due(unit, row) for row in unit.session.execute(query)]
+    given = {
+        "channel": channel,
+        "now": now,
+        "least": least,
+        "most": most,
+        "in_hand": list(in_hand),
+        "slow": list(slow),
+        "resting": list(resting),
+        "limited": list(limited),
+    }
+    return [_due(unit, row) for row in unit.session.execute(_NEXT, given)]
 
 
 def next_due(unit: UnitOfWork, channel: str, in_hand: Collection[int] = ()) -> datetime | None:
@@ -183,7 +229,7 @@ def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> No
 
     Both the edit and the message that it changed now stand for the platform's message.
     """
-    _set(unit, due.id, status="sent", sent_at=now, platform_id=platform_id, last_error="")
+    unit.session.execute(_SENT, {"row_id": due.id, "now": now, "shown_as": platform_id})
     if due.edits_id is not None and platform_id != due.edits_platform_id:
         _set(unit, due.edits_id, platform_id=platform_id)
 
@@ -244,12 +290,4 @@ def _due(unit: UnitOfWork, row: Any) -> Due:
         edits_platform_id=edits or "",
         attempts=attempts,
         created_at=created_at,
-    )
-
-
-def _replace_waiting_edits(unit: UnitOfWork, edits_id: int) -> None:
-    unit.session.execute(
-        update(OutboxRow)
-        .where(col(OutboxRow.edits_id) == edits_id, col(OutboxRow.status) == "waiting")
-        .values(status="replaced")
     )

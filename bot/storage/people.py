@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import bindparam
 from sqlmodel import col, select
 
 from bot.flows.facts import Person
@@ -18,6 +19,33 @@ class Address:
 
     channel: str
     address: str
+
+
+# Asked with each arrival, so put into SQL once.
+_SPEAKERS = (
+    select(PersonRow)
+    .join(AddressRow, col(AddressRow.person_id) == PersonRow.id)
+    .where(
+        AddressRow.channel == bindparam("channel"),
+        AddressRow.address == bindparam("address"),
+        col(AddressRow.unbound_at).is_(None),
+    )
+    .order_by(col(AddressRow.used_at).desc(), col(AddressRow.id).desc())
+)
+_ADDRESSES = (
+    select(col(AddressRow.channel), col(AddressRow.address))
+    .where(
+        AddressRow.person_id == bindparam("person_id"),
+        col(AddressRow.blocked_at).is_(None),
+        col(AddressRow.unbound_at).is_(None),
+    )
+    .order_by(col(AddressRow.used_at).desc(), col(AddressRow.id).desc())
+)
+_ROW = select(AddressRow).where(
+    AddressRow.person_id == bindparam("person_id"),
+    AddressRow.channel == bindparam("channel"),
+    AddressRow.address == bindparam("address"),
+)
 
 
 def person_of(unit: UnitOfWork, row: PersonRow) -> Person:
@@ -42,36 +70,19 @@ def add_person(unit: UnitOfWork, role: Role, name: str, now: datetime) -> Person
 
 def get_person(unit: UnitOfWork, person_id: PersonId) -> Person:
     """One person by id."""
-    return person_of(unit, unit.session.get_one(PersonRow, person_id))
+    return person_of(unit, unit.get(PersonRow, person_id))
 
 
 def speakers(unit: UnitOfWork, channel: str, address: str) -> Sequence[Person]:
     """The persons that a chat speaks for, the one used last first."""
-    rows = unit.session.exec(
-        select(PersonRow)
-        .join(AddressRow, col(AddressRow.person_id) == PersonRow.id)
-        .where(
-            AddressRow.channel == channel,
-            AddressRow.address == address,
-            col(AddressRow.unbound_at).is_(None),
-        )
-        .order_by(col(AddressRow.used_at).desc(), col(AddressRow.id).desc())
-    ).all()
-    return [person_of(unit, row) for row in rows]
+    rows = unit.session.exec(_SPEAKERS, params={"channel": channel, "address": address})
+    return [person_of(unit, row) for row in rows.all()]
 
 
 def addresses_of(unit: UnitOfWork, person_id: PersonId) -> Sequence[Address]:
     """The chats of a person that can be written to, the one used last first."""
-    rows = unit.session.exec(
-        select(AddressRow)
-        .where(
-            AddressRow.person_id == person_id,
-            col(AddressRow.blocked_at).is_(None),
-            col(AddressRow.unbound_at).is_(None),
-        )
-        .order_by(col(AddressRow.used_at).desc(), col(AddressRow.id).desc())
-    ).all()
-    return [Address(row.channel, row.address) for row in rows]
+    rows = unit.session.exec(_ADDRESSES, params={"person_id": person_id})
+    return [Address(channel, address) for channel, address in rows]
 
 
 def bind(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> None:
@@ -121,10 +132,5 @@ def mark_blocked(unit: UnitOfWork, at: Address, now: datetime) -> Sequence[Perso
 
 
 def _row(unit: UnitOfWork, person_id: PersonId, at: Address) -> AddressRow | None:
-    return unit.session.exec(
-        select(AddressRow).where(
-            AddressRow.person_id == person_id,
-            AddressRow.channel == at.channel,
-            AddressRow.address == at.address,
-        )
-    ).first()
+    where = {"person_id": person_id, "channel": at.channel, "address": at.address}
+    return unit.session.exec(_ROW, params=where).first()

@@ -1,12 +1,18 @@
 """The unit of work: one transaction."""
 
-from typing import Protocol
+from functools import cache
+from typing import Any, Protocol, TypeVar
 
-from sqlmodel import Session
+from sqlalchemy import Select, bindparam, event, inspect, select
+from sqlmodel import Session, SQLModel
 
 from bot.errors import StoreError
 from bot.storage.remembered import Remembered
 from bot.storage.vault import Vault
+
+_READ = "rows_read"
+
+Row = TypeVar("Row", bound=SQLModel)
 
 
 class UnitOfWork:
@@ -17,6 +23,8 @@ class UnitOfWork:
         self.session = session
         self.vault = vault
         self.remembered = remembered
+        self._read: list[object] = []
+        session.info[_READ] = self._read
 
     def __enter__(self) -> "UnitOfWork":
         """Begin."""
@@ -30,6 +38,37 @@ class UnitOfWork:
     def commit(self) -> None:
         """Make everything since the last commit last."""
         self.session.commit()
+        self._read.clear()
+
+    def find(self, kind: type[Row], key: int) -> Row | None:
+        """The row with this key, asked for once a transaction; ``None``: there is none."""
+        known = self.session.identity_map.get((kind, (key,), None))
+        if isinstance(known, kind) and not inspect(known).expired:
+            return known
+        return self.session.execute(_by_key(kind), {"key": key}).scalars().first()
+
+    def get(self, kind: type[Row], key: int) -> Row:
+        """The same of a row that must be there.
+
+        Raises:
+            NoResultFound: there is none.
+        """
+        return self.find(kind, key) or self.session.get_one(kind, key)
+
+
+@event.listens_for(Session, "loaded_as_persistent")
+def _hold(session: Session, row: object) -> None:
+    """Hold what was read until the commit: a session forgets a row that nobody else holds."""
+    read = session.info.get(_READ)
+    if read is not None:
+        read.append(row)
+
+
+@cache
+def _by_key(kind: type[Any]) -> Select[Any]:
+    """Built once: putting a question into SQL costs more than the answer."""
+    (key,) = inspect(kind).primary_key
+    return select(kind).where(key == bindparam("key"))
 
 
 class _Stored(Protocol):

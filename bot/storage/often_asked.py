@@ -1,0 +1,39 @@
+"""Questions about a client that almost every turn asks, put into SQL once.
+
+Building a statement anew costs several times as much as having it answered. The names of what is
+to be handed in stand in ``bindparam``.
+"""
+
+from sqlalchemy import bindparam
+from sqlmodel import col, select
+
+from bot.storage.tables import AlertRow, CheckinRow, HoldRow, SessionRow
+from core.vocabulary import AlertLevel
+
+CHECKIN = select(CheckinRow).where(
+    CheckinRow.client_id == bindparam("client_id"), CheckinRow.on_date == bindparam("on")
+)
+FINISHED_SINCE = (
+    select(CheckinRow)
+    .where(
+        CheckinRow.client_id == bindparam("client_id"),
+        CheckinRow.on_date >= bindparam("since"),
+        col(CheckinRow.finished_at).is_not(None),
+    )
+    .order_by(col(CheckinRow.on_date))
+)
+SESSION = (
+    select(SessionRow)
+    .where(SessionRow.client_id == bindparam("client_id"), SessionRow.on_date == bindparam("on"))
+    .order_by(col(SessionRow.id).desc())
+)
+OPEN_ALERT = select(AlertRow).where(
+    AlertRow.client_id == bindparam("client_id"),
+    AlertRow.level != AlertLevel.MENTION,
+    col(AlertRow.closed_at).is_(None),
+)
+HOLD = (
+    select(HoldRow)
+    .where(HoldRow.client_id == bindparam("client_id"), col(HoldRow.lifted_at).is_(None))
+    .order_by(col(HoldRow.id))
+)
