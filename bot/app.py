@@ -39,6 +39,9 @@ log = logging.getLogger(__name__)
 SPOOL = "spool"
 """File in the data folder that keeps arrivals while the store fails."""
 
+SETTLE_WITHIN = 2.5
+"""Seconds that arrivals in hand get to be worked off when the process stops."""
+
 SMALLEST_STEP = timedelta(seconds=1)
 """A jump of the clock goes at least this far between two due moments."""
 
@@ -75,7 +78,7 @@ class App:
         """Finish what is in hand, in reverse order; what waits stays in the store."""
         self.ticks.stop()
         try:
-            async with asyncio.timeout(8):
+            async with asyncio.timeout(SETTLE_WITHIN):
                 await self.engine.settle()
         except TimeoutError:
             log.warning("stopped while messages were still being worked off")

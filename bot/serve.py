@@ -182,6 +182,7 @@ def _server(app: App, channel: TelegramChannel) -> uvicorn.Server:
         log_level="warning",
         access_log=False,
         lifespan="off",
+        timeout_graceful_shutdown=1,
     )
     return QuietServer(config)
 

@@ -37,8 +37,8 @@ HANGS_AFTER = timedelta(seconds=1)
 LOOK_AGAIN = timedelta(seconds=1)
 """How long to wait at most while something is held back or the store fails."""
 
-FINISH_WITHIN = 8.0
-"""Seconds that sends in hand get to end when the process stops."""
+FINISH_WITHIN = 4.0
+"""Seconds that sends in hand get to end when the process stops; all of a stop takes at most 10."""
 
 CRASHES = 3
 """A message on which the channel itself crashes is given up after so many tries."""

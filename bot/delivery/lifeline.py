@@ -28,6 +28,9 @@ from core.vocabulary import Role, TextLevel
 SLOW_AFTER = 1.0
 """Seconds after which a store that has not answered is taken for failing."""
 
+MOST_WAITS = 4
+"""How many times that long work may wait its turn in the store while other work gets done."""
+
 TRIES = 6
 FIRST_PAUSE = 0.5
 """How often a message is tried directly, and the first pause in seconds; each is doubled."""
@@ -84,6 +87,7 @@ class Lifeline:
         self._stale = asyncio.Event()
         self._stale.set()
         self._failing = False
+        self._works_done = 0
 
     @property
     def in_use(self) -> bool:
@@ -121,17 +125,25 @@ class Lifeline:
     async def watched(self, batch: Sequence[Incoming], work: Awaitable[Result]) -> Result:
         """Do ``work`` in the store for a batch; when it fails or hangs, help these people directly.
 
+        While other work gets done, this one is only waiting its turn, and gets more time.
+
         Raises what ``work`` does.
         """
         task = asyncio.ensure_future(work)
-        done, _ = await asyncio.wait({task}, timeout=self._slow_after)
-        if not done:
-            self._help(batch)
+        waits = 0
+        while not task.done():
+            done_before, waits = self._works_done, waits + 1
+            await asyncio.wait({task}, timeout=self._slow_after)
+            if not task.done() and (self._works_done == done_before or waits >= MOST_WAITS):
+                self._help(batch)
+                break
         try:
-            return await task
+            result = await task
         except Exception:
             self._help(batch)
             raise
+        self._works_done += 1
+        return result
 
     async def run(self, stop: asyncio.Event) -> None:
         """Keep the directory fresh and replay what is spooled, until ``stop`` is set."""

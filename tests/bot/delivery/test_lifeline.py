@@ -468,6 +468,28 @@ async def test_work_that_fails_or_hangs_after_the_arrival_was_kept_is_helped_wit
     assert len(desk.told(MARY)) == 2
 
 
+async def test_work_that_waits_its_turn_while_others_get_theirs_is_not_taken_for_hanging(
+    desk: Desk,
+) -> None:
+    async def takes(seconds: float) -> None:
+        await asyncio.sleep(seconds)
+
+    def watched(number: int, words: str, waits: float) -> asyncio.Task[None]:
+        one = desk.arrival(words, MARY, IncomingKind.TEXT, number)
+        return asyncio.create_task(desk.lifeline.watched([one], takes(waits * SLOW_AFTER)))
+
+    in_turn = [watched(number, SIGN, 0.6 * number) for number in range(1, 6)]
+    await asyncio.gather(*in_turn)
+    await desk.lifeline.settle()
+    assert desk.channel.sent == []
+
+    # Nobody waits for ever, however much else gets done.
+    busy = [watched(10 + number, "Good morning", 0.6 * number) for number in range(1, 10)]
+    await asyncio.gather(watched(30, SIGN, module.MOST_WAITS + 1), *busy)
+    await desk.lifeline.settle()
+    assert len(desk.told(MARY)) == 1
+
+
 async def test_work_that_succeeds_in_time_says_nothing(desk: Desk) -> None:
     one = desk.arrival(SIGN, MARY, IncomingKind.TEXT, 1)
 
