@@ -32,7 +32,7 @@ def weighed(
         return _raised(reading, opinion, evidence, signs, limits) if heard else reading
     loud = [sign for sign in reading.signs if LOUDNESS[signs[sign].text_level] > 1]
     if not all(signs[sign].asked for sign in loud):
-        return _unaskable(reading, opinion, limits)
+        return _unaskable(reading, opinion, signs, limits)
     if reading.level is TextLevel.ASK:
         if opinion.sign < limits.quiet_below:
             return _let_go(reading)
@@ -61,8 +61,10 @@ def _is_grave(reading: Reading) -> bool:
     )
 
 
-def _unaskable(reading: Reading, opinion: Opinion, limits: Thresholds) -> Reading:
-    """A sign that may not be asked about: doubt acts, short of the opinion's plain denial.
+def _unaskable(
+    reading: Reading, opinion: Opinion, signs: SignTable, limits: Thresholds
+) -> Reading:
+    """A sign that may not be asked about: it acts, and plain denial asks without naming it.
 
     Asserted thoughts of suicide always act: the care text does no harm. Veiled ones are an
     emergency when the opinion, too, hears them.
@@ -75,10 +77,15 @@ def _unaskable(reading: Reading, opinion: Opinion, limits: Thresholds) -> Readin
     ):
         return replace(reading, level=TextLevel.EMERGENCY, if_unanswered=TextLevel.EMERGENCY)
     asserted = reading.because.code is not ReasonCode.SUSPICIOUS
-    doubted = opinion.sign < limits.quiet_below and not (
-        asserted and Sign.SELF_HARM in reading.signs
+    if opinion.sign >= limits.quiet_below or (asserted and Sign.SELF_HARM in reading.signs):
+        return reading
+    return replace(
+        reading,
+        level=TextLevel.ASK,
+        signs=(Sign.UNSURE,),
+        because=replace(reading.because, code=ReasonCode.DOUBTED),
+        if_unanswered=signs[Sign.UNSURE].text_level,
     )
-    return _let_go(reading) if doubted else reading
 
 
 def _raised(

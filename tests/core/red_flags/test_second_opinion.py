@@ -149,9 +149,15 @@ def test_veiled_thoughts_of_suicide_are_an_emergency_when_it_hears_them_too(lexi
     assert hearing.read(text).signs == (Sign.SELF_HARM,)
 
 
-def test_doubt_about_abuse_is_never_a_question(lexicon):
+def test_doubt_about_abuse_is_never_a_question_that_names_it(lexicon):
     assert reader_with(lexicon, 0.9).read("my husband hit me").level is TextLevel.URGENT
-    assert reader_with(lexicon, 0.0).read("my husband hit me").level is TextLevel.NONE
+
+    doubted = reader_with(lexicon, 0.0).read("my husband hit me")
+
+    assert doubted.level is TextLevel.ASK
+    assert doubted.signs == (Sign.UNSURE,)
+    assert doubted.if_unanswered is TextLevel.URGENT
+    assert doubted.because.code is ReasonCode.DOUBTED
 
 
 def test_its_calm_asks_before_alerting_about_another(lexicon):
