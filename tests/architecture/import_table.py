@@ -50,7 +50,6 @@ TABLES: Mapping[str, str] = {
     "bot.export": "copies every row about one client",
     "bot.joining": "turns an invitation into a person",
     "bot.schedule.due": "claims due rows",
-    "bot.speaking": "finds the message that a button was tapped on",
     "bot.trial*": "makes and reads an invented practice",
 }
 """Who may import ``bot.storage.tables``, and why."""
