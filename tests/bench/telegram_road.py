@@ -1,6 +1,6 @@
 """The whole Telegram road, beside a bare echo bot, on the same Bot API double in the same run.
 
-    python -m tests.bench.telegram_road [--rounds 8] [--seconds 30]
+    python -m tests.bench.telegram_road [--rounds 8] [--seconds 30] [--prompts 10000]
 
 1. Throughput: people who tap and type (a check-in, today's movements, ordinary words) and wait for
    each reply, twice 60 of them, each half's updates at once. The bots get a process of their own
@@ -8,8 +8,10 @@
    an echo bot with the library's default request class: once with texts only (one request an
    update), once with taps too (answered and edited, two requests an update, as ours must).
 2. Delay: 30 updates a second; from the person's act to the first message of the reply.
+3. Drain (tests.bench.telegram_drain): alerts while a morning's prompts go out; 0 prompts leave it
+   out.
 
-The limits of sending (30 messages a second, one a second in a chat) are raised for the
+In 1 and 2 the limits of sending (30 messages a second, one a second in a chat) are raised for the
 double. A first round warms up each bot and is not counted: it draws the
 pictures, weighs the bodies and compiles the templates.
 """
@@ -27,6 +29,7 @@ from rich.console import Console
 from rich.progress import Progress
 from rich.table import Table
 
+from tests.bench import telegram_drain
 from tests.bench.telegram_measure import EchoProcess, cpu_seconds, percentile
 from tests.bench.telegram_people import (
     ECHOED,
@@ -156,6 +159,7 @@ def main() -> None:
     )
     parser.add_argument("--rounds", type=int, default=8, help="rounds of 12 updates a person")
     parser.add_argument("--seconds", type=float, default=30.0, help="length of the steady pace")
+    telegram_drain.add_arguments(parser)
     given = parser.parse_args()
     console = Console()
     with Progress(console=Console(stderr=True), transient=True) as progress:
@@ -168,6 +172,9 @@ def main() -> None:
     for row in rows:
         for complaint in sorted(set(row.complaints)):
             console.print(f"{row.name}: {row.complaints.count(complaint)} times {complaint}")
+
+    if given.prompts:
+        telegram_drain.show(given, console)
 
 
 if __name__ == "__main__":

@@ -28,14 +28,16 @@ class Chats:
     coach_of: Sequence[int]
 
 
-def make_practice(home: Path, *, clients: int, coaches: int = 1) -> Chats:
+def make_practice(
+    home: Path, *, clients: int, coaches: int = 1, first_coach: int = COACH_CHAT
+) -> Chats:
     """Fill a new store below ``home``; check-ins are never prompted by the clock in a test."""
     home.mkdir(parents=True, exist_ok=True)
     database = store_at(home / "dayrung.sqlite3")
     chats = Chats(
-        coaches=[COACH_CHAT + place for place in range(coaches)],
+        coaches=[first_coach + place for place in range(coaches)],
         clients=[FIRST_CLIENT_CHAT + place for place in range(clients)],
-        coach_of=[COACH_CHAT + place % coaches for place in range(clients)],
+        coach_of=[first_coach + place % coaches for place in range(clients)],
     )
     database.run_now(lambda unit: _fill(unit, chats))
     database.close()
