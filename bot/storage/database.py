@@ -16,6 +16,7 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from alembic.util import CommandError
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session
@@ -28,6 +29,8 @@ from bot.storage.vault import Vault
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 POSTGRES_THREADS = 4
+
+NEWER = "the database belongs to a newer Dayrung; install that, or bring back an older backup"
 
 READS = "only_reads"
 """Marks connections whose transactions change nothing."""
@@ -106,7 +109,7 @@ class Database:
 
         Raises:
             SettingsError: the records were sealed with another key.
-            StoreError: the database cannot be opened or changed.
+            StoreError: the database cannot be opened or changed, or is newer than this program.
         """
         try:
             with self.engine.connect() as connection:
@@ -114,6 +117,8 @@ class Database:
                 config.attributes["connection"] = connection
                 command.upgrade(config, "head")
                 connection.commit()
+        except CommandError:
+            raise StoreError(NEWER) from None
         except (SQLAlchemyError, OSError) as error:
             raise StoreError(_plain(error)) from error
         self.run_now(prove_key)
@@ -122,14 +127,17 @@ class Database:
         """Whether the tables have their newest form.
 
         Raises:
-            StoreError: the database cannot be opened.
+            StoreError: the database cannot be opened, or is newer than this program.
         """
         try:
             with self.engine.connect() as connection:
                 at = MigrationContext.configure(connection).get_current_revision()
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error
-        return at == ScriptDirectory.from_config(_alembic_config()).get_current_head()
+        scripts = ScriptDirectory.from_config(_alembic_config())
+        if at is not None and at not in {script.revision for script in scripts.walk_revisions()}:
+            raise StoreError(NEWER)
+        return at == scripts.get_current_head()
 
     def close(self) -> None:
         """Finish what is running, then let go of the database."""

@@ -98,6 +98,15 @@ def test_a_wrong_key_is_said_in_one_sentence(store: Database):
     other.close()
 
 
+def test_a_store_of_a_newer_program_is_left_alone_and_said_so(store: Database):
+    with store.engine.begin() as connection:
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '9999'")
+
+    for ask in (store.migrate, store.is_current):
+        with pytest.raises(StoreError, match=r"^the database belongs to a newer Dayrung; "):
+            ask()
+
+
 def test_a_place_that_cannot_be_opened_is_said_without_the_statement(tmp_path: Path):
     database = Database(f"sqlite:///{tmp_path / 'no' / 'such' / 'x.sqlite3'}", Vault(KEY))
 

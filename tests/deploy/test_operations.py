@@ -1,0 +1,127 @@
+"""OPERATIONS.md names what there is, quotes what is said, and its steps work."""
+
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from cryptography.fernet import Fernet
+from typer.main import get_command
+
+from bot.cli import app
+from bot.settings import Settings
+from tests.architecture.code import ROOT
+from tests.doubles.bot_api import BotApi
+from tests.doubles.serve_process import Service
+
+DEPLOY = ROOT / "deploy"
+PAGE = (DEPLOY / "OPERATIONS.md").read_text("utf-8")
+FLAT = " ".join(PAGE.split())
+STRANGER, ANOTHER = 4001, 4002
+
+
+def _quoted() -> Iterator[str]:
+    yield from re.findall(r'"([^"]+)"', FLAT)
+
+
+def _program() -> str:
+    """All texts of the program, with string parts that stand on two lines put together."""
+    sources = [path.read_text("utf-8") for path in (ROOT / "bot").rglob("*.py")]
+    return re.sub(r'"\s+"', "", "\n".join(sources))
+
+
+def test_every_command_it_names_is_one() -> None:
+    named = set(re.findall(r"(?:^|[ `/])dayrung ([a-z][a-z-]+)", PAGE, re.MULTILINE))
+    commands = set(get_command(app).commands)  # type: ignore[attr-defined]  # a group of commands
+
+    assert {"serve", "check", "invite-coach"} <= named
+    # "enable --now dayrung" and the like name the service.
+    assert named <= commands
+
+
+def test_every_setting_it_names_is_one() -> None:
+    named = set(re.findall(r"DAYRUNG_([A-Z_]+)", PAGE)) - {"PYTHON"}
+
+    assert {name.lower() for name in named} <= set(Settings.model_fields)
+    assert "DAYRUNG_PYTHON" in (DEPLOY / "backup.sh").read_text("utf-8")
+
+
+def test_every_file_it_names_is_there() -> None:
+    named = set(re.findall(r"deploy/[a-z.]+[a-z]", PAGE))
+
+    assert len(named) >= 5
+    assert all((ROOT / name).exists() for name in named)
+
+
+def test_everything_it_quotes_is_said_by_the_program() -> None:
+    program = _program()
+
+    missing = [words for words in _quoted() if words not in program]
+    assert missing == []
+    assert len(list(_quoted())) >= 8
+
+
+def test_the_kill_command_is_one() -> None:
+    command = re.search(r"python -m (tests\.faults\.kills) --kills 200", PAGE)
+    assert command is not None
+
+    done = subprocess.run(
+        [sys.executable, "-m", command.group(1), "--help"],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        check=True,
+    )
+    assert "--kills" in done.stdout
+
+
+@pytest.mark.parametrize(
+    "topic",
+    ["Start", "With a webhook", "Stop", "Back up and restore", "Upgrade", "When the token leaks"],
+)
+def test_each_topic_has_its_part(topic: str) -> None:
+    assert f"\n## {topic}\n" in PAGE
+
+
+def test_it_says_what_a_kill_does_not_prove() -> None:
+    assert "SIGKILL proves crashes of the process, not loss of power." in FLAT
+
+
+def _run(script: str, *given: Path) -> None:
+    subprocess.run(
+        ["sh", DEPLOY / script, *given],
+        check=True,
+        env={**os.environ, "DAYRUNG_PYTHON": sys.executable},
+    )
+
+
+async def test_a_backup_beside_the_running_service_starts_elsewhere_with_its_key_only(
+    tmp_path: Path,
+) -> None:
+    home, back, backup = tmp_path / "home", tmp_path / "back", tmp_path / "backup.tar.gz"
+    home.mkdir()
+    async with BotApi() as api:
+        async with Service(home, api.address, DAYRUNG_KEY="") as service:
+            await api.until(lambda: bool(api.methods.commands), 40)
+            api.say(STRANGER, "Good morning")
+            await api.until(lambda: bool(api.chat(STRANGER).said), 20)
+            _run("backup.sh", home, backup)
+            assert await service.stop() == 0
+        assert "A key was made" in service.log
+
+        _run("restore.sh", backup, back)
+        async with Service(back, api.address, DAYRUNG_KEY="") as service:
+            api.say(ANOTHER, "Good morning")
+            await api.until(lambda: bool(api.chat(ANOTHER).said), 40)
+        assert "A key was made" not in service.log
+        # What had been answered before is not answered again.
+        assert len(api.chat(STRANGER).said) == 1
+
+        # With another key it says so and ends.
+        wrong = Service(back, api.address, DAYRUNG_KEY=Fernet.generate_key().decode())
+        async with wrong:
+            assert await wrong.ended() == 2
+        assert "The key is not the one that the records were sealed with" in wrong.log
