@@ -196,12 +196,16 @@ def climb(data: Mapping[str, Any]) -> bytes:
     """All movements under each other, each from its first demand.
 
     ``data``: by movement, its days: pairs of (date as text YYYY-MM-DD, percent of the first
-    demand), oldest first; optionally "title" (text) and "names" (shown name of each movement).
-    The percent reached stands behind each line.
+    demand), oldest first; optionally "title" (text), "names" (shown name of each movement), "order"
+    (movements from top to bottom) and "rungs" (what is done, or what was done first and is done
+    now, of each movement). The percent reached stands behind each line.
     """
-    names = data.get("names", {})
-    lines = {k: v for k, v in data.items() if k not in ("title", "names")}
-    head, row = (64 if data.get("title") else 16), 84
+    names, rungs = data.get("names", {}), data.get("rungs", {})
+    words = ("title", "names", "order", "rungs")
+    order = data.get("order") or [k for k in data if k not in words]
+    lines = {k: data[k] for k in order}
+    head, row, below = (64 if data.get("title") else 16), 84, 34 if rungs else 0
+    row += below
     height = head + row * len(lines) + 44
     figure = Figure(figsize=(WIDTH_PX / DPI, height / DPI), dpi=DPI, facecolor=GROUND)
     FigureCanvasAgg(figure)
@@ -219,7 +223,8 @@ def climb(data: Mapping[str, Any]) -> bytes:
     span = max((last - first).days, 1)
     for k, (movement, line) in enumerate(lines.items()):
         bottom = 44 + row * (len(lines) - 1 - k)
-        axes = figure.add_axes((0.27, (bottom + 12) / height, 0.58, (row - 24) / height))
+        across = (0.27, (bottom + 12 + below) / height, 0.58, (row - 24 - below) / height)
+        axes = figure.add_axes(across)
         axes.set_axis_off()
         x = [(date.fromisoformat(day) - first).days for day, _ in line]
         percents = [float(percent) for _, percent in line]
@@ -229,7 +234,15 @@ def climb(data: Mapping[str, Any]) -> bytes:
         low, high = min(100.0, *percents), max(100.0, *percents)
         room = max(high - low, 20.0)
         axes.set_ylim(low - 0.2 * room, high + 0.2 * room)
-        middle = (bottom + row / 2) / height
+        middle = (bottom + (row + below) / 2) / height
+        figure.text(
+            0.03,
+            (bottom + below / 2 + 6) / height,
+            fill(" → ".join(rungs.get(movement, ())), 74),
+            fontsize=11,
+            color=INK,
+            va="center",
+        )
         name = names.get(movement, movement.replace("_", " "))
         figure.text(0.03, middle, fill(name, 14), fontsize=13, color=INK, va="center")
         figure.text(

@@ -15,10 +15,11 @@ from typing import Any
 
 from bot.charts import CHARTS
 from bot.picture_moving import moving_gif
-from bot.pictures import strip_png
+from bot.pictures import pair_png, strip_png
 from core.body import Body, body_of
 from core.catalogue import Catalogue, DialValue, Setting
 from core.client import Client, KitAtHome
+from core.dials import has_kit
 from core.figure_scene import Scene
 from core.people import LOOKS, look_for
 from core.vocabulary import Band, Family, Sex
@@ -26,7 +27,7 @@ from core.vocabulary import Band, Family, Sex
 VERSION = 3
 """Raise when pictures look different, so that old ones are not shown again."""
 
-ENDINGS = {"strip": "png", "moving": "gif", "chart": "png"}
+ENDINGS = {"strip": "png", "pair": "png", "moving": "gif", "chart": "png"}
 
 
 class PictureStore:
@@ -50,20 +51,19 @@ class PictureStore:
         rung_id = step_key.partition("@")[0]
         if rung_id not in self._catalogue.by_id:
             return ""
-        body = body_of(client)
-        look = look_for(client.name, family.value)
-        wanted = {
-            "kind": "moving" if moving else "strip",
-            "step": step_key,
-            "sex": body.sex.value,
-            # Nearest centimetre and 5 kg: finer cannot be seen, and pictures are shared more.
-            "stature": round(body.stature, 2),
-            "mass": 5 * round(body.mass / 5),
-            "kit": _kit_as_json(client.kit),
-            "look": look.name,
-            "version": VERSION,
-        }
-        return self._keep(wanted)
+        kind = "moving" if moving else "strip"
+        return self._keep({"kind": kind, "step": step_key, **_looks_of(client, family)})
+
+    def then_and_now(self, then: str, now: str, client: Client, family: Family) -> str:
+        """The content id of two steps of a family, one above the other; draws nothing.
+
+        Returns "" where a rung is gone from the catalogue, or its kit from the client's home.
+        """
+        for step_key in (then, now):
+            rung = self._catalogue.by_id.get(step_key.partition("@")[0])
+            if rung is None or not has_kit(client.kit, rung.needs):
+                return ""
+        return self._keep({"kind": "pair", "step": then, "below": now, **_looks_of(client, family)})
 
     def chart(self, name: str, data: Mapping[str, Any]) -> str:
         """The content id of a chart of this kind (see :data:`bot.charts.CHARTS`) of plain data."""
@@ -108,6 +108,8 @@ class PictureStore:
             with self._one_chart:
                 return CHARTS[wanted["name"]](wanted["data"])
         scene = self._scene(wanted)
+        if wanted["kind"] == "pair":
+            return pair_png(scene, self._scene({**wanted, "step": wanted["below"]}))
         return strip_png(scene) if wanted["kind"] == "strip" else moving_gif(scene)
 
     def _scene(self, wanted: Mapping[str, Any]) -> Scene:
@@ -121,6 +123,20 @@ class PictureStore:
             kit=_kit_from_json(wanted["kit"]),
             look=LOOKS[wanted["look"]],
         )
+
+
+def _looks_of(client: Client, family: Family) -> dict[str, Any]:
+    """Body, kit and clothes of a client's pictures."""
+    body = body_of(client)
+    return {
+        "sex": body.sex.value,
+        # Nearest centimetre and 5 kg: finer cannot be seen, and pictures are shared more.
+        "stature": round(body.stature, 2),
+        "mass": 5 * round(body.mass / 5),
+        "kit": _kit_as_json(client.kit),
+        "look": look_for(client.name, family.value).name,
+        "version": VERSION,
+    }
 
 
 def setting_from(dials: str) -> Setting:

@@ -6,6 +6,7 @@ from bot.flows.coach_charts import morning_points, week_points
 from bot.flows.coach_climb import chart_points
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import PictureWish
+from bot.flows.progress import first_and_last
 from bot.picture_store import PictureStore
 from bot.storage.facts import StoreFacts
 from bot.words import Words
@@ -34,6 +35,12 @@ class PictureWishes:
             return "", ""
         client = facts.client(facts.me.id).client
         family = Family(wish.args["family"])
+        then = str(wish.args.get("then", ""))
+        if then:
+            content_id = self._store.then_and_now(then, wish.step_key, client, family)
+            return content_id, str(
+                self._words.word("phrases", "then_and_now")
+            ) if content_id else ""
         moving = bool(wish.args.get("moving"))
         content_id = self._store.request(wish.step_key, client, family, moving=moving)
         if not content_id:
@@ -54,8 +61,22 @@ class PictureWishes:
         lines = _climb(facts, PersonId(int(wish.args["client"])))
         if not lines:
             return {}
-        title = self._words.word("names", "chart_title", "climb")
-        return {"title": title, "names": {one: self._family(one) for one in lines}, **lines}
+        history = facts.history(PersonId(int(wish.args["client"])))
+        known = facts.reference.catalogue.by_id
+        rungs = {
+            family: [self._rung(rung) for rung in first_and_last(history, Family(family), known)]
+            for family in lines
+        }
+        return {
+            "title": self._words.word("names", "chart_title", "climb"),
+            "names": {one: self._family(one) for one in lines},
+            "order": list(lines),
+            "rungs": rungs,
+            **lines,
+        }
+
+    def _rung(self, rung: str) -> str:
+        return self._words.movement({"rung": rung, "setting": ()}).name
 
     def _movement_climb(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
         """One movement's believed capacity, for the coach."""
@@ -73,7 +94,7 @@ class PictureWishes:
             "high": points["high"],
             "done": points["done"],
             "rungs": [
-                (demand, self._words.movement({"rung": rung, "setting": ()}).name)
+                (demand, self._rung(rung))
                 for demand, rung in points["rungs"]
                 if rung in facts.reference.catalogue.by_id
             ],

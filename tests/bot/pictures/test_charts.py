@@ -122,6 +122,21 @@ def test_each_movement_has_its_own_line_in_the_climb() -> None:
     assert three > 2 * (one - 60)
 
 
+def test_what_is_done_stands_under_each_line_of_the_climb() -> None:
+    lines = {**CLIMB, "push": CLIMB["squat"]}
+    rungs = {"squat": ["Sit and stand", "Touch the chair"], "push": ["Wall push"]}
+    plain, told = climb(lines), climb({**lines, "rungs": rungs})
+    assert _pixels(told).shape[0] > _pixels(plain).shape[0]
+    swapped = climb({**lines, "rungs": {**rungs, "squat": ["Wall push"]}})
+    assert swapped != told
+
+
+def test_the_climb_keeps_the_order_that_is_asked_for() -> None:
+    lines = {**CLIMB, "push": [["2026-10-05", 100], ["2026-10-12", 90]]}
+    assert climb({**lines, "order": ["push", "squat"]}) != climb(lines)
+    assert climb({**lines, "order": ["squat", "push"]}) == climb(lines)
+
+
 def test_uncertainty_is_drawn_wider_when_it_is_wider() -> None:
     wide = {**MOVEMENT, "low": [0.10, 0.12, 0.14]}
     ground = np.array([0xFA, 0xF5, 0xEA])

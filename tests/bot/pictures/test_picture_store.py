@@ -1,9 +1,11 @@
 """Pictures are asked for cheaply, drawn once, and always have the same id."""
 
 from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from bot.picture_store import PictureStore, setting_from
 from core.client import Client, KitAtHome
@@ -55,6 +57,22 @@ def test_what_looks_different_has_another_id(store: PictureStore, key: str, clie
     assert store.request(key, client, Family.SQUAT) != store.request(
         "squat_to_chair", ANN, Family.SQUAT
     )
+
+
+def test_then_and_now_stand_one_above_the_other(store: PictureStore) -> None:
+    both = store.then_and_now("squat_hands_help", "squat_to_chair", ANN, Family.SQUAT)
+    content, name = store.load(both)
+    one, _ = store.load(store.request("squat_to_chair", ANN, Family.SQUAT))
+    heights = [Image.open(BytesIO(picture)).height for picture in (content, one)]
+    assert name.endswith(".png")
+    assert heights[0] > 1.5 * heights[1]
+    assert both != store.then_and_now("squat_to_chair", "squat_hands_help", ANN, Family.SQUAT)
+
+
+def test_there_is_no_then_and_now_without_rung_or_kit(store: PictureStore) -> None:
+    assert store.then_and_now("gone", "squat_to_chair", ANN, Family.SQUAT) == ""
+    no_chair = replace(ANN, kit=replace(KIT, chair=None))
+    assert store.then_and_now("squat_free", "squat_to_chair", no_chair, Family.SQUAT) == ""
 
 
 def test_a_rung_that_is_gone_has_no_picture(store: PictureStore) -> None:

@@ -1,0 +1,41 @@
+"""How far a client has come, in words and pictures."""
+
+from io import BytesIO
+
+from PIL import Image
+
+from tests.support.practice import Practice
+from tests.support.sessions import tap, values, whole_session
+
+
+def picture_of(village: Practice) -> Image.Image:
+    content, _ = village.app.contents.load(village.channel.sent[-1].outgoing.picture)
+    return Image.open(BytesIO(content))
+
+
+async def test_there_is_nothing_to_show_at_the_start(village: Practice):
+    said = await village.says("mary", "/progress")
+    assert said[-1].startswith("You are at the start.")
+    assert not village.channel.sent[-1].outgoing.picture
+
+
+async def test_each_movement_is_shown_as_it_was_and_as_it_is(village: Practice):
+    for _ in range(5):
+        await whole_session(village, left=4)
+        await village.wait(30 * 60)
+    said = await village.says("mary", "/progress")
+
+    assert "You have trained on 5 days" in said[-1]
+    assert "Squat: up " in said[-1]
+    assert "since 3 March" in said[-1]
+    with picture_of(village) as climb:
+        assert climb.width == 720
+    assert values(village)[0] == "see=squat"
+
+    said = await tap(village, "see=squat")
+    assert "On top: 3 March, Stand up with hands on thighs." in said[-1]
+    assert "Below: now, Sit and stand." in said[-1]
+    with picture_of(village) as pair:
+        assert pair.height > 0.8 * pair.width, "two strips, one above the other"
+    said = await tap(village, "see=push")
+    assert said[-1].startswith("Push"), "the buttons stay good"
