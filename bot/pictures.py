@@ -32,6 +32,22 @@ def strip_png(scene: Scene) -> bytes:
     return png(strip_image(bones, scene))
 
 
+def pair_png(above: Scene, below: Scene) -> bytes:
+    """Two strips one above the other, as a PNG file."""
+    strips = []
+    for scene in (above, below):
+        bones, _ = skeletons_of(scene, STRIP_MOMENTS)
+        strips.append(strip_image(bones, scene))
+    width = max(strip.width for strip in strips)
+    height = sum(strip.height for strip in strips) + GAP
+    both = Image.new("RGB", (width, height), DIVIDER)
+    at = 0
+    for strip in strips:
+        both.paste(strip, ((width - strip.width) // 2, at))
+        at += strip.height + GAP
+    return png(both)
+
+
 def window_for(
     figures: Sequence[Figure], also: complex | None = None, width: int = PANEL
 ) -> Window:
