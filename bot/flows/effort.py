@@ -10,7 +10,7 @@ from typing import Any
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.planning import morning_of_answers
 from core.effort_guide import EffortGuide, IntensityCode, effort_guide
-from core.intensity import NEW_CLIENT_CAP_PERCENT
+from core.intensity import NEW_CLIENT_CAP_PERCENT, band_of_max
 from core.medicines import EFFECTS, PulseUse
 from core.vocabulary import Medicine
 
@@ -93,6 +93,7 @@ def guide_values(record: ClientRecord, checkin: Checkin | None, facts: Facts) ->
         "hiding": hiding,
         "cautions": [code.value for code in guide.cautions],
         "cap": record.client.limits.pulse_cap_percent,
+        "cap_band": band_of_max(record.client.limits.pulse_cap_percent).value,
         "raised": record.client.limits.pulse_cap_percent > NEW_CLIENT_CAP_PERCENT,
         "reliever": Medicine.RELIEVER_INHALER in medicines,
     }

@@ -146,7 +146,7 @@ async def test_a_client_without_a_reliever_is_not_asked_about_one(village: Pract
 
 async def test_the_coach_raises_the_cap_and_both_read_it(village: Practice):
     await opens_card(village, "Mary")
-    assert "pulse cap 76 %" in village.last_to("rua")
+    assert "pulse cap 76 %, moderate" in village.last_to("rua")
     assert "never over 105" in village.last_to("rua")
     await village.taps("rua", "Limits and aim", "Pulse cap", "85 %")
     said = await asks_how_hard(village, "mary")
@@ -154,7 +154,7 @@ async def test_the_coach_raises_the_cap_and_both_read_it(village: Practice):
     assert "between 69 and 118. Never go over 118." in said
     assert "your sentences get shorter" in said
     await opens_card(village, "Mary")
-    assert "pulse cap 85 % (raised)" in village.last_to("rua")
+    assert "pulse cap 85 %, vigorous (raised)" in village.last_to("rua")
 
 
 async def test_a_resting_pulse_that_was_told_lowers_the_ceiling(village: Practice):

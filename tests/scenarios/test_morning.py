@@ -111,3 +111,16 @@ async def test_a_wish_is_still_open_after_words_that_meant_nothing(village: Prac
     await village.says("mary", "🙂")
 
     assert "Which one shall I make easier?" in village.last_to("mary")
+
+
+async def test_the_coach_reads_the_day_its_certainty_and_what_was_told(village: Practice):
+    await village.at("07:00")
+    await village.taps("mary", "None of these", "1 ", "4", "4", "4", "4")
+    await village.says("rua", "/clients")
+    labels = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
+    await village.taps("rua", next(label for label in labels if "Mary" in label))
+
+    card = village.last_to("rua")
+    assert "Today: ease off, readiness" in card
+    assert "(certainty " in card
+    assert "Told: “You had a very bad night.”" in card
