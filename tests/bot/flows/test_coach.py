@@ -254,7 +254,7 @@ def test_every_look_at_a_card_is_written_down():
     talk = Talk(coach_client, practice(COACH))
     talk.begin(client=BOBS)
     pages = ["card"]
-    for page in ("answers", "section~health", "limits", "record", "notes", "more"):
+    for page in ("answers", "section~health", "limits", "record", "notes", "load", "tests", "more"):
         talk.tap(page)
         pages.append(page)
         assert talk.turn.changes == (Audit(BOB.id, "card_read", page),)
