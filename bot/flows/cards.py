@@ -135,7 +135,8 @@ def show_change(
     state = state.at("move" if running else "card", instead=after.instead, rest_first=False)
     if after.gone:
         values = {"why": after.why, "instead": after.instead, "told": after.tell_coach}
-        say = Say("session/left_out", values, rows=((Button("on"),),), slot=SLOT)
+        rows: Rows = ((Button("on"),), *(((Button("stop"),),) if running else ()))
+        say = Say("session/left_out", values, rows=rows, slot=SLOT)
         return Turn(state.at("gone"), says=(say,), changes=changes)
     return Turn(state, says=(card(state, after.plan, why=after.why),), changes=changes)
 

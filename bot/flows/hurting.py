@@ -28,8 +28,13 @@ LEVELS: Rows = rows_of(
 
 def ask_where(state: State) -> Turn:
     """Open the questions about a pain."""
-    say = Say("session/hurt_where", rows=PLACES, slot=SLOT)
+    say = Say("session/hurt_where", rows=_rows(PLACES, state), slot=SLOT)
     return Turn(state.at("hurt_where"), says=(say,))
+
+
+def _rows(rows: Rows, state: State) -> Rows:
+    """In a running session there is always a way out."""
+    return (*rows, *rows_of("stop")) if state.answers.get("running") else rows
 
 
 def step_hurting(state: State, event: Event, training: Training) -> Turn:
@@ -86,8 +91,11 @@ def _ask(state: State) -> Turn:
     if state.step == "hurt_where":
         return ask_where(state)
     if state.step == "hurt_level":
-        return Turn(state, says=(Say("session/hurt_level", rows=LEVELS, slot=SLOT),))
-    return Turn(state, says=(Say("session/hurt_sharp", rows=rows_of("sharp dull"), slot=SLOT),))
+        return Turn(state, says=(Say("session/hurt_level", rows=_rows(LEVELS, state), slot=SLOT),))
+    return Turn(
+        state,
+        says=(Say("session/hurt_sharp", rows=_rows(rows_of("sharp dull"), state), slot=SLOT),),
+    )
 
 
 def _settle(state: State, sharp: bool, training: Training) -> Turn:

@@ -46,7 +46,7 @@ from bot.flows.planning import (
     training_of,
 )
 from bot.flows.training import STEPS as TRAINING
-from bot.flows.training import go_on, next_movement, start, step_training
+from bot.flows.training import go_on, next_movement, says_stop, start, step_training, stop
 from bot.flows.wishes import Wish, wish_of
 
 NAME = "today"
@@ -75,6 +75,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
         return _closed(place)
     training = training_of(place, facts)
+    if says_stop(state, event, training):
+        return stop(state, training)
     if state.step in HURTING:
         return step_hurting(state, event, training)
     if state.step == "gone":

@@ -36,12 +36,13 @@ from core.history import MOST_LEFT_TOLD, PainTold
 from core.scales import PAIN, Reask, parse_number
 
 STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
-MAY_STOP = ("warm_up", "move", "left", "cool_down")
+NOTHING_TO_STOP = ("stopping", "effort", "minutes")
+"""Steps of a running session at which it is over already, or stopping is asked about."""
 REST_NUDGE_AFTER = timedelta(minutes=2)
 PAIN_COACH_HEARS_OF = 6
 """Pain of a set from which the coach is told (the acceptable band ends at 5, Ageberg 2010)."""
 
-LEFT: Rows = rows_of("left=0 left=1 left=2", "left=3 left=4 left=5", "slip it_hurt")
+LEFT: Rows = rows_of("left=0 left=1 left=2", "left=3 left=4 left=5", "slip it_hurt", "stop")
 
 
 def start(state: State, training: Training) -> Turn:
@@ -63,8 +64,6 @@ def step_training(state: State, event: Event, training: Training) -> Turn:
         return _again(state, training)
     if event.kind is EventKind.DUE:
         return _nudge(state, training)
-    if value == "stop" and state.step in MAY_STOP:
-        return stopping(state)
     turn = _ANSWERS[state.step](state, value, training)
     if not turn.understood or turn.state is None or state.step in ("signs", "reliever", "ready"):
         return turn
@@ -93,6 +92,22 @@ def go_on(state: State, training: Training) -> Turn:
     if at == len(training.items):
         return cool_down(state, training, 0)
     return Turn(state, says=(card(state, training.plan),))
+
+
+def says_stop(state: State, event: Event, training: Training) -> bool:
+    """Whether a running session is to be stopped: by button or in words, at any moment of it."""
+    said = event.value.strip().casefold().rstrip(".!")
+    running = bool(state.answers.get("running")) and training.session is not None
+    talks = event.kind in (EventKind.TAP, EventKind.TEXT)
+    return running and talks and said == "stop" and state.step not in NOTHING_TO_STOP
+
+
+def stop(state: State, training: Training) -> Turn:
+    """Ask whether something is wrong; a sign of life all the same."""
+    turn = stopping(state)
+    if training.session is None:
+        return turn
+    return replace(turn, changes=(TouchSession(training.session.id),))
 
 
 def next_movement(
@@ -241,7 +256,7 @@ def _left(state: State, value: str, training: Training) -> Turn:
 
 
 def _ask_set_pain(state: State) -> Turn:
-    say = Say("session/hurt_level", rows=LEVELS, slot=SLOT)
+    say = Say("session/hurt_level", rows=(*LEVELS, *rows_of("stop")), slot=SLOT)
     return Turn(state.at("set_pain"), says=(say,))
 
 
@@ -254,7 +269,9 @@ def _set_pain(state: State, value: str, training: Training) -> Turn:
 
 def _stopping_answer(state: State, value: str, training: Training) -> Turn:
     if value == "go_on":
-        return _again(state.at(str(state.answers["before"])), training)
+        before = str(state.answers["before"])
+        # Questions about a pain and a movement left out lead back to the card.
+        return _again(state.at(before if before in STEPS else "move"), training)
     if value not in ("just_stop", "unwell") or training.session is None:
         return Turn(state, understood=False)
     ended = (EndSession(training.session.id, finished=False),)

@@ -295,6 +295,34 @@ async def test_a_pain_that_cannot_wait_ends_the_session_and_chases_the_coach(
     assert "on hold" in closed[-1]
 
 
+@pytest.mark.parametrize("word", ["button", "stop", "Stop!"])
+@pytest.mark.parametrize("moment", ["warm-up", "card", "count", "hurts", "how bad", "left out"])
+async def test_a_session_can_be_stopped_at_any_moment(village: Practice, moment: str, word: str):
+    who = await with_client(village, "Nell")
+    await village.at("07:00")
+    if moment == "warm-up":
+        await village.good_morning(who)
+        await village.says(who, "/today")
+        await village.taps(who, "Start", "I am ready")
+    else:
+        await begin(village, who)
+    taps = {
+        "count": ["15"],
+        "hurts": ["It hurts"],
+        "how bad": ["It hurts", "Knee"],
+        "left out": ["It hurts", "Knee", "6", "No, more of an ache"],
+    }
+    await village.taps(who, *taps.get(moment, []))
+    said = await (tap(village, "stop", who) if word == "button" else village.says(who, word))
+    assert said[-1] == "All right. Is something wrong, or are you just done?"
+
+    said = await tap(village, "go_on", who)
+    assert said[-1] != "All right. Is something wrong, or are you just done?"
+    await village.says(who, "stop")
+    said = await tap(village, "just_stop", who)
+    assert said[-1] == "That is fine. What you did is written down."
+
+
 async def test_a_session_that_was_lost_sight_of_goes_on_where_it_was(village: Practice):
     who = await with_client(village, "Nell")
     await village.at("07:00")
