@@ -507,3 +507,22 @@ def test_whoever_needs_the_coach_comes_first():
     facts.joined.discard(ANN.id)
 
     assert [one.record.person.name for one in standings(facts)] == ["Bob", "Ann"]
+
+
+def test_the_coach_sets_how_hard_a_client_wants_to_train_and_the_proposal_follows():
+    """Riebe 2015: active with known disease; hard work wants a word of the last twelve months."""
+    facts = with_bob(FakeFacts(COACH))
+    facts.profiles[BOB.id] |= {"active": True}
+    card = Talk(coach_client, facts)
+    card.begin(client=BOBS)
+    assert "Go on at moderate effort; nothing hard." in card.text
+    assert "For now moderate at most" in card.text
+
+    talk = Talk(coach_correct, facts)
+    talk.begin(client=BOBS, key="wish")
+    talk.choose("vigorous")
+    assert Audit(BOB.id, "answer_corrected", "wish") in talk.turn.changes
+
+    card.begin(client=BOBS)
+    assert "Wants to train hard." in card.text
+    assert "Hard work needs a doctor's word from the last year." in card.text
