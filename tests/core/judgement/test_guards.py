@@ -8,7 +8,7 @@ import pytest
 from core.checkin import IllKind, Morning, PainPlace, PainReport, PainSince, Settled
 from core.client import Client
 from core.guard import easier_of
-from core.guards import guards, illness_guards, item_guards
+from core.guards import dose_guards, guards, illness_guards, item_guards
 from core.pain_rule import pain_guard
 from core.reasons import ReasonCode
 from core.vocabulary import AlertLevel, Condition, DayPlan, Sign
@@ -227,3 +227,17 @@ def test_the_loudest_rule_comes_first():
         ReasonCode.ILL_BELOW_NECK,
         ReasonCode.SLEEP_WORST,
     ]
+
+
+@pytest.mark.parametrize(
+    ("days_ago", "eased"), [(-1, False), (0, True), (13, True), (14, False), (None, False)]
+)
+def test_a_changed_dose_eases_the_two_weeks_after_it(days_ago, eased):
+    """Ours, the careful side; the coach hears of it when it is told, not each morning."""
+    changed = None if days_ago is None else TODAY - timedelta(days=days_ago)
+    client = replace(PLAIN, medicine_changed_on=changed)
+    found = dose_guards(TODAY, client)
+    assert [(one.code, one.plan, one.alert) for one in found] == (
+        [(ReasonCode.DOSE_CHANGED, EASE, None)] if eased else []
+    )
+    assert (ReasonCode.DOSE_CHANGED in codes(Morning(TODAY, 4, 4, 4, 4, 4), client)) is eased
