@@ -66,9 +66,8 @@ def _sure(state: State, record: ClientRecord, facts: Facts) -> Say:
 
 def _asked(state: State, record: ClientRecord, facts: Facts) -> Turn:
     test = HomeTest(state.answers["test"])
-    today = record.person.local(facts.now).date()
     asked = Say("coach/test_asked", {"name": record.person.name, "test": test.value}, slot=SLOT)
-    changes = (asks(record, test, today), Audit(record.id, "home_test_asked", test.value))
+    changes = (asks(record, test, facts.now), Audit(record.id, "home_test_asked", test.value))
     invite = Begin("home_test", {"test": test.value}, person=record.id)
     return Turn(None, says=(asked,), changes=changes, begin=(invite, _page(record)))
 

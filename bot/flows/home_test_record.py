@@ -1,10 +1,10 @@
 """Home tests on a client's record: what was asked for, what was done, and what it means in values.
 
-Profile keys: ``home_test_asked`` (test, ISO date) and ``home_tests``, a list of results.
+Profile keys: ``home_test_asked`` (test, ISO moment) and ``home_tests``, a list of results.
 """
 
 from collections.abc import Mapping
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from bot.flows.changes import SaveProfile
@@ -14,7 +14,7 @@ from core.home_tests import CHAIR_CM, CURL_KG, HomeTest, usual_of
 
 ASKED = "home_test_asked"
 DONE = "home_tests"
-ASKED_FOR_DAYS = timedelta(days=14)
+ASKED_FOR = timedelta(days=14)
 """So long what a coach has asked for waits; after that she asks anew."""
 
 SEAT_OFF_CM = 3.0
@@ -45,17 +45,16 @@ def asked_of(record: ClientRecord, facts: Facts) -> HomeTest | None:
     asked = record.answers.get(ASKED)
     if not asked:
         return None
-    on = date.fromisoformat(asked["on"])
+    at = datetime.fromisoformat(asked["at"])
     lift = facts.last_lift(record.id)
     lifted = lift.lifted_at if lift is not None else None
-    paused_since = lifted is not None and record.person.local(lifted).date() >= on
-    today = record.person.local(facts.now).date()
-    return None if paused_since or today - on > ASKED_FOR_DAYS else HomeTest(asked["test"])
+    paused_since = lifted is not None and lifted >= at
+    return None if paused_since or facts.now - at > ASKED_FOR else HomeTest(asked["test"])
 
 
-def asks(record: ClientRecord, test: HomeTest, today: date) -> SaveProfile:
+def asks(record: ClientRecord, test: HomeTest, now: datetime) -> SaveProfile:
     """The coach asks for a test; an earlier one that waits is let go."""
-    return SaveProfile(record.id, {ASKED: {"test": test.value, "on": today.isoformat()}})
+    return SaveProfile(record.id, {ASKED: {"test": test.value, "at": now.isoformat()}})
 
 
 def no_more_asked(record: ClientRecord) -> SaveProfile:

@@ -164,6 +164,29 @@ async def test_a_pause_that_comes_between_ends_the_test_for_good(village: Practi
     assert "home_tests" not in await profile(village, "mary")
 
 
+async def test_a_test_asked_for_after_a_pause_was_lifted_the_same_day_can_be_done(
+    village: Practice,
+):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("rua", "/clients")
+    await village.taps("rua", next(la for la in _labels(village, "rua") if "Mary" in la))
+    await village.taps("rua", "Home tests", "30-second arm", "Yes")
+    await village.says("rua", "/clients")
+    await village.taps("rua", next(la for la in _labels(village, "rua") if "Mary" in la))
+    await village.taps("rua", "Pause training", "Another reason")
+    await village.says("rua", "/clients")
+    await village.taps("rua", next(la for la in _labels(village, "rua") if "Mary" in la))
+    await village.taps("rua", "Lift the hold", "Yes, lift it")
+    # What was asked for before the pause is gone with it.
+    assert "no test" in (await village.says("mary", "/test"))[-1]
+
+    await village.wait(5)
+    await asks(village, "Mary", "30-second chair")
+    await village.taps("mary", "Go on")
+    assert "Is somebody in the room" in village.last_to("mary")
+
+
 @pytest.mark.parametrize(
     ("morning", "said"),
     [

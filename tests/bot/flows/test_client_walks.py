@@ -35,7 +35,7 @@ def bob(
     facts.profiles[BOB.id] |= {"cleared_by": "Robin", "cleared_on": "2026-05-01", **profile}
     facts.cleared.add(BOB.id)
     if asked is not None:
-        facts.profiles[BOB.id]["home_test_asked"] = {"test": asked, "on": TODAY.isoformat()}
+        facts.profiles[BOB.id]["home_test_asked"] = {"test": asked, "at": NOW.isoformat()}
     facts.all_checkins[BOB.id] = [
         Checkin(TODAY, {"trouble": "nothing"}, True, NOW, 75.0, plan.value)
     ]

@@ -141,6 +141,11 @@ def test_the_one_leg_stand_says_nothing_of_a_dose():
     assert strength_word([HomeTestDone(ONE_LEG, ON, 1)], 1956, Sex.FEMALE) == {}
 
 
+def test_without_a_norm_nothing_is_said_of_strength():
+    """Rikli and Jones 1999 begin at 60."""
+    assert strength_word([HomeTestDone(CURL, ON, 3)], 1970, Sex.FEMALE)[Family.PUSH] == 0
+
+
 @given(
     test=st.sampled_from(list(HomeTest)),
     result=st.floats(0, 120),
