@@ -127,7 +127,7 @@ def say_setting(words: MovementWords, setting: Mapping[str, DialValue]) -> list[
 
 def _parsed(path: Path) -> Mapping[str, Any]:
     try:
-        content = yaml.safe_load(path.read_text(encoding="utf-8"))
+        content = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
     except yaml.YAMLError as error:
         raise CatalogueError(f"{path.name}: not readable as YAML: {error}") from error
     if not isinstance(content, Mapping):

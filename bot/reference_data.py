@@ -129,7 +129,7 @@ def _table(name: str) -> Iterator[list[str]]:
 
 def _yaml(path: Path) -> Mapping[str, Any]:
     try:
-        loaded = yaml.safe_load(path.read_text(encoding="utf-8"))
+        loaded = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
     except OSError as error:
         raise WordsError(f"{path.name} is missing") from error
     if not isinstance(loaded, Mapping):

@@ -191,7 +191,7 @@ class Words:
     def _read_list(self, name: str) -> Any:
         path = self.folder / f"{name}.yaml"
         try:
-            return yaml.safe_load(path.read_text(encoding="utf-8"))
+            return yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
         except OSError as error:
             raise WordsError(f"the word list {name}.yaml is missing") from error
 

@@ -128,9 +128,13 @@ async def _some_moment(api: BotApi, chance: random.Random) -> None:
 async def _everything_done(api: BotApi, people: People, chats: Chats, home: Path) -> None:
     """Let every client finish the check-in, and the service send all that waits."""
     for chat in chats.clients[REPORTING:]:
-        async with asyncio.timeout(WAIT):
-            while not people.has_finished(chat):
-                await people.one_step(chat)
+        try:
+            async with asyncio.timeout(WAIT):
+                while not people.has_finished(chat):
+                    await people.one_step(chat)
+        except TimeoutError:
+            shown = [(one.text[:80], one.buttons) for one in api.chat(chat).said.values()][-4:]
+            raise AssertionError(f"{chat} cannot finish the check-in: {shown}") from None
     await api.until(lambda: all(map(api.confirmed, people.updates)), WAIT)
     store = open_store(home)
     async with asyncio.timeout(WAIT):

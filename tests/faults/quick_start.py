@@ -1,8 +1,8 @@
 """Starting ``dayrung serve`` many times quickly: a parent that has imported it forks each start.
 
-Only the imports and the red-flag reader (data that never changes) are shared. Everything that
-serving does, from the settings on, happens in the child, which is a process of its own and dies
-like one.
+Only the imports, the red-flag reader and the movements (data that never changes) are shared.
+Everything that serving does, from the settings on, happens in the child, which is a process of its
+own and dies like one.
 """
 
 import asyncio
@@ -18,8 +18,9 @@ PARENT = """
 import os, sys
 import bot.cli
 import bot.reference
-reader = bot.reference.load_reader()
+reader, movements = bot.reference.load_reader(), bot.reference.load_movements(None)
 bot.reference.load_reader = lambda: reader
+bot.reference.load_movements = lambda _own: movements
 sys.argv = ["dayrung", "serve"]
 print("ready", flush=True)
 for log in sys.stdin:
