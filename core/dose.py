@@ -64,7 +64,7 @@ class DoseModel:
 
     start_sd: float = 0.35
     start_correlation: float = 0.7
-    daily_sd: float = 0.009
+    daily_sd: float = 0.007
     daily_correlation: float = 0.5
     daily_gain: float = 0.0007
     loss_after_gap: float = 0.003

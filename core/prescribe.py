@@ -39,7 +39,7 @@ CAUTION: Final = 0.6
 """Share of the uncertainty beyond that by which the forecast is lowered."""
 
 WEIGHTS: Final = {
-    1: Weights(slack=0.5),
+    1: Weights(corrected=0.5, slack=0.5),
     3: Weights(corrected=0.45, none_left=0.35),
     4: Weights(corrected=0.0, none_left=1.0),
 }
