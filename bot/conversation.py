@@ -25,6 +25,7 @@ from bot.storage.inbox import Waiting
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.red_flags.reader import Reader
+from core.red_flags.reading import Reading
 from core.vocabulary import PersonId, Role, TextLevel
 
 SAFETY_FLOW = "safety"
@@ -50,8 +51,14 @@ class Conversations:
         """Finds out whose arrivals these are."""
         return Speakers(self.flows, self.desks)
 
-    def handle(self, unit: UnitOfWork, row: Waiting, now: datetime) -> None:
-        """Work off one inbox row; commits twice."""
+    def handle(
+        self, unit: UnitOfWork, row: Waiting, now: datetime, reading: Reading | None = None
+    ) -> None:
+        """Work off one inbox row; commits twice.
+
+        Args:
+            reading: what the red-flag reader made of the words; they are read here when left out.
+        """
         at = Address(row.incoming.channel, row.incoming.address)
         speakers = people.speakers(unit, at.channel, at.address)
         person = self.speakers.who(unit, row.incoming, speakers, now)
@@ -60,7 +67,8 @@ class Conversations:
         code = code_in(row.incoming.text)
         # A code is letters by chance, and some of them look like words about health.
         invited = bool(code) and is_known(unit, self.desktop.code_hash(code))
-        if not row.read and not invited and self._read_for_red_flags(unit, row, likely, at, now):
+        occasion = self._occasion(unit, row.incoming, likely or STRANGER, at, now)
+        if not row.read and not invited and self._act_on_red_flags(occasion, row, reading):
             inbox.mark_done(unit, row.id, likely.id if likely else None)
             unit.commit()
             return
@@ -114,28 +122,25 @@ class Conversations:
         occasion = self._occasion_of(unit, person, at, cause, now)
         self._begin_all(occasion, [begin], 0)
 
-    def _read_for_red_flags(
-        self, unit: UnitOfWork, row: Waiting, person: Person | None, at: Address, now: datetime
-    ) -> bool:
+    def _act_on_red_flags(self, occasion: Occasion, row: Waiting, reading: Reading | None) -> bool:
         """The red-flag transaction; True when it has answered the text altogether."""
-        incoming = row.incoming
+        unit, person, incoming = occasion.unit, occasion.facts.me, row.incoming
         if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
             return False
-        reading = self.reader.read(incoming.text)
+        reading = reading or self.reader.read(incoming.text)
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
         unread = incoming.kind is IncomingKind.UNREADABLE
         if not found and not unread:
             return False
         answered = reading.level is not TextLevel.NONE or unread
-        if person is None or person.role is Role.COACH:
-            if not unread or person is None:
-                occasion = self._occasion(unit, incoming, person or STRANGER, at, now)
+        stranger = person.id == STRANGER.id
+        if person.role is Role.COACH:
+            if not unread or stranger:
                 self._advise(occasion, unread=unread)
             inbox.mark_read(unit, row.id)
             unit.commit()
             # A coach's note about a client is still a note; a stranger has nothing else to say.
-            return person is None and answered
-        occasion = self._occasion(unit, incoming, person, at, now)
+            return stranger and answered
         args = {
             "level": reading.level.value,
             "signs": [sign.value for sign in reading.signs],

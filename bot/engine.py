@@ -8,14 +8,18 @@ import asyncio
 import logging
 from collections import deque
 from collections.abc import Awaitable, Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 from bot.clock import Clock
 from bot.conversation import Conversations
 from bot.errors import where_it_failed
-from bot.messages import Incoming
+from bot.messages import Incoming, IncomingKind
 from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.inbox import Waiting
+from bot.turns import Turns
+from core.red_flags.reading import Reading
+from core.vocabulary import TextLevel
 
 log = logging.getLogger(__name__)
 
@@ -57,7 +61,8 @@ class Engine:
         self._watched = watched
         self._lanes: dict[Chat, deque[Waiting]] = {}
         self._tasks: set[asyncio.Task[None]] = set()
-        self._turns = asyncio.Semaphore(AT_ONCE)
+        self._turns = Turns(AT_ONCE)
+        self._reading = ThreadPoolExecutor(1, thread_name_prefix="red-flags")
 
     async def start(self) -> None:
         """Take up what an earlier process accepted and did not work off."""
@@ -120,8 +125,19 @@ class Engine:
         return True
 
     async def _in_turn(self, row: Waiting) -> None:
-        async with self._turns:
-            await self._database.run(self._conversations.handle, row, self._clock.now())
+        """Read the words for red flags, then let the conversation answer; a sign goes first."""
+        reading = await self._read(row)
+        urgent = reading is not None and reading.level is not TextLevel.NONE
+        async with self._turns.turn(urgent=urgent):
+            await self._database.run(self._conversations.handle, row, self._clock.now(), reading)
+
+    async def _read(self, row: Waiting) -> Reading | None:
+        """The reading, worked out beside the store, which others write to meanwhile."""
+        if row.read or row.incoming.kind is not IncomingKind.TEXT:
+            return None
+        loop = asyncio.get_running_loop()
+        read = self._conversations.reader.read
+        return await loop.run_in_executor(self._reading, read, row.incoming.text)
 
     async def _set_aside(self, row: Waiting, error: Exception) -> bool:
         """Count the failure; True when no further try is made. An apology goes out, once."""

@@ -81,7 +81,7 @@ JOINED = (
     Step(tap=".trouble=nothing"),
     *(4 * (Step(tap="=4"),)),
     Step(tap="=4", messages=2),
-    Step(tap=".no", messages=2),
+    Step(tap=".nothing", messages=2),
 )
 """A whole check-in and the month's question: the first things that each client does."""
 
