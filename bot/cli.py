@@ -155,15 +155,15 @@ def main() -> None:
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
     for chatty in ("httpx", "httpcore", "apscheduler", "alembic", "uvicorn.access"):
         logging.getLogger(chatty).setLevel(logging.WARNING)
-    secrets: list[str] = []
+    hidden: list[str] = []
     with contextlib.suppress(SettingsError):
         # Wrong settings are said by the commands that need them.
-        secrets = load_settings().secrets
-    keep_out_of_reports(secrets)
+        hidden = load_settings().confidential
+    keep_out_of_reports(hidden)
     try:
         app()
     except BotError as error:
-        errors.print(hide(str(error), secrets), style="bold", highlight=False, soft_wrap=True)
+        errors.print(hide(str(error), hidden), style="bold", highlight=False, soft_wrap=True)
         raise SystemExit(2) from None
 
 

@@ -15,16 +15,16 @@ SHORTEST = 6
 """Characters; anything shorter may be part of an ordinary word."""
 
 
-def hide(text: str, secrets: Sequence[str]) -> str:
-    """``text`` without the secrets."""
-    for secret in secrets:
-        text = text.replace(secret, HIDDEN)
+def hide(text: str, words: Sequence[str]) -> str:
+    """``text`` without these words."""
+    for word in words:
+        text = text.replace(word, HIDDEN)
     return text
 
 
-def keep_out_of_reports(secrets: Sequence[str]) -> None:
-    """From now on neither log lines nor tracebacks of this process show ``secrets``."""
-    long_first = sorted((one for one in secrets if len(one) >= SHORTEST), key=len, reverse=True)
+def keep_out_of_reports(words: Sequence[str]) -> None:
+    """From now on neither log lines nor tracebacks of this process show these words."""
+    long_first = sorted((one for one in words if len(one) >= SHORTEST), key=len, reverse=True)
     for handler in logging.getLogger().handlers:
         handler.setFormatter(_HidingFormatter(handler.formatter, long_first))
 
@@ -42,12 +42,12 @@ class _HidingFormatter(logging.Formatter):
 
     inner: logging.Formatter
 
-    def __init__(self, inner: logging.Formatter | None, secrets: Sequence[str]) -> None:
+    def __init__(self, inner: logging.Formatter | None, words: Sequence[str]) -> None:
         super().__init__()
         while isinstance(inner, _HidingFormatter):
             inner = inner.inner
         self.inner = inner or logging.Formatter()
-        self._secrets = secrets
+        self._words = words
 
     def format(self, record: logging.LogRecord) -> str:
-        return hide(self.inner.format(record), self._secrets)
+        return hide(self.inner.format(record), self._words)

@@ -72,7 +72,7 @@ class Settings(BaseSettings):
         return [road.strip() for road in self.second_road.split(",") if road.strip()]
 
     @property
-    def secrets(self) -> list[str]:
+    def confidential(self) -> list[str]:
         """What must stand in no log: the secrets, and the telling parts of them."""
         token, road = self.telegram_token, self.second_road
         parts = [token, token.partition(":")[2], self.telegram_secret, self.key]

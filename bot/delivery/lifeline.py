@@ -6,11 +6,12 @@ moment, where it is answered in the usual way: then people hear of it a second t
 """
 
 import asyncio
+import contextlib
 import logging
 from collections import OrderedDict
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from datetime import datetime, timedelta
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from bot.clock import Clock
 from bot.delivery.channel import Accept, Channel
@@ -88,6 +89,7 @@ class Lifeline:
         self._stale.set()
         self._failing = False
         self._works_done = 0
+        self._answers_again = asyncio.Event()
 
     @property
     def in_use(self) -> bool:
@@ -106,9 +108,10 @@ class Lifeline:
         task = None
         if not self._failing:
             task = asyncio.ensure_future(self._accept(batch))
-            await asyncio.wait({task}, timeout=self._slow_after)
-            error = task.exception() if task.done() else StoreError("no answer")
+            in_time = await self._in_time(task)
+            error = task.exception() if in_time else StoreError("no answer")
             if error is None:
+                self._works_done += 1
                 return
             logger.error("the store fails or hangs: arrivals are spooled: %s", _named(error))
             self._failing = True
@@ -118,25 +121,18 @@ class Lifeline:
             self._tell_of_trouble(incoming, kept=kept)
         if task is not None:
             # It may still succeed; then the replay finds the batch there and changes nothing.
-            task.add_done_callback(_forget)
+            task.add_done_callback(self._answered_late)
         if not kept:
             raise StoreError("neither the store nor the spool can be written")
 
     async def watched(self, batch: Sequence[Incoming], work: Awaitable[Result]) -> Result:
         """Do ``work`` in the store for a batch; when it fails or hangs, help these people directly.
 
-        While other work gets done, this one is only waiting its turn, and gets more time.
-
         Raises what ``work`` does.
         """
         task = asyncio.ensure_future(work)
-        waits = 0
-        while not task.done():
-            done_before, waits = self._works_done, waits + 1
-            await asyncio.wait({task}, timeout=self._slow_after)
-            if not task.done() and (self._works_done == done_before or waits >= MOST_WAITS):
-                self._help(batch)
-                break
+        if not await self._in_time(task):
+            self._help(batch)
         try:
             result = await task
         except Exception:
@@ -144,6 +140,15 @@ class Lifeline:
             raise
         self._works_done += 1
         return result
+
+    async def _in_time(self, task: asyncio.Future[Any]) -> bool:
+        """Whether work in the store ends in time; while other work gets done it may wait."""
+        for _ in range(MOST_WAITS):
+            done_before = self._works_done
+            await asyncio.wait({task}, timeout=self._slow_after)
+            if task.done() or self._works_done == done_before:
+                break
+        return task.done()
 
     async def run(self, stop: asyncio.Event) -> None:
         """Keep the directory fresh and replay what is spooled, until ``stop`` is set."""
@@ -232,7 +237,10 @@ class Lifeline:
                 await self.replay()
             except Exception as error:  # noqa: BLE001 - it is tried again as long as we live
                 logger.error("the spool waits: %s", _named(error))
-            await asyncio.sleep(REPLAY_EVERY)
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(REPLAY_EVERY):
+                    await self._answers_again.wait()
+            self._answers_again.clear()
 
     def _kept(self, batch: Sequence[Incoming]) -> bool:
         try:
@@ -325,6 +333,11 @@ class Lifeline:
                 return True
         return False
 
+    def _answered_late(self, task: asyncio.Future[None]) -> None:
+        """The store was only slow: what is spooled need not wait for the next try."""
+        if not task.cancelled() and task.exception() is None:
+            self._answers_again.set()
+
     def _start(self, work: Awaitable[None]) -> None:
         task = asyncio.ensure_future(work)
         self._tasks.add(task)
@@ -334,9 +347,3 @@ class Lifeline:
 def _named(error: BaseException) -> str:
     """A store's fault in its own words; any other by its kind and place."""
     return str(error) if isinstance(error, StoreError) else where_it_failed(error)
-
-
-def _forget(task: asyncio.Future[None]) -> None:
-    """Look at how a task ended, so that nobody complains that its error was never seen."""
-    if not task.cancelled():
-        task.exception()

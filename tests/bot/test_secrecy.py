@@ -86,7 +86,7 @@ def test_every_setting_that_is_kept_from_print_is_kept_from_logs(tmp_path: Path)
     assert secret == set(given)
     settings = Settings(_env_file=None, home=tmp_path, **given)
 
-    line = hide(" | ".join(given.values()) + " | " + TOKEN.partition(":")[2], settings.secrets)
+    line = hide(" | ".join(given.values()) + " | " + TOKEN.partition(":")[2], settings.confidential)
 
     assert set(line.replace(",", " | ").split(" | ")) <= {"[hidden]", " [hidden]"}
 
@@ -94,4 +94,4 @@ def test_every_setting_that_is_kept_from_print_is_kept_from_logs(tmp_path: Path)
 def test_a_database_without_a_password_may_be_named(tmp_path: Path) -> None:
     settings = Settings(_env_file=None, home=tmp_path, database="sqlite:////var/lib/x.sqlite3")
 
-    assert settings.secrets == []
+    assert settings.confidential == []

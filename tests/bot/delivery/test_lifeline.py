@@ -427,6 +427,23 @@ async def test_the_store_comes_back_by_itself_while_it_runs(desk: Desk) -> None:
     assert desk.store.taken == ["1"]
 
 
+async def test_a_store_that_was_only_slow_is_used_again_as_soon_as_it_answers(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "REPLAY_EVERY", 3600.0)
+    async with at_work(desk.lifeline):
+        # The first look at the spool is over; the next would come in an hour.
+        await asyncio.sleep(0.05)
+        desk.store.hangs = asyncio.Event()
+        await desk.says("Good morning")
+        assert desk.lifeline.in_use
+        desk.store.hangs.set()
+        await until(lambda: not desk.lifeline.in_use)
+
+    assert desk.store.taken == ["1"]
+    assert desk.spool.empty
+
+
 async def test_one_arrival_that_the_store_never_takes_keeps_no_other_out(
     desk: Desk, tmp_path: Path
 ) -> None:
