@@ -6,7 +6,7 @@ A template holds the text, then, after a line of ``---``, the labels of its butt
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -183,8 +183,9 @@ class Words:
         return self._movements.spoken(rung).name
 
     def _common(self, value: str) -> str:
-        return self._shared_labels().get(value, "")
+        return self._shared_labels.get(value, "")
 
+    @cached_property
     def _shared_labels(self) -> Mapping[str, str]:
         return self.render("labels", {}).labels
 

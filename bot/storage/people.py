@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import bindparam
+from sqlalchemy import CursorResult, bindparam, update
 from sqlmodel import col, select
 
 from bot.flows.facts import Person
@@ -45,6 +45,19 @@ _ROW = select(AddressRow).where(
     AddressRow.person_id == bindparam("person_id"),
     AddressRow.channel == bindparam("channel"),
     AddressRow.address == bindparam("address"),
+)
+# An address that is open stays so: only the moment changes, which nobody watches.
+_TABLE = AddressRow.metadata.tables["address"]
+_USED = (
+    update(_TABLE)
+    .where(
+        _TABLE.c.person_id == bindparam("person"),
+        _TABLE.c.channel == bindparam("at_channel"),
+        _TABLE.c.address == bindparam("at_address"),
+        _TABLE.c.blocked_at.is_(None),
+        _TABLE.c.used_at < bindparam("now"),
+    )
+    .values(used_at=bindparam("now"))
 )
 
 
@@ -110,6 +123,10 @@ def unbind_all(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
 
 def touch(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> None:
     """This chat was used now: it is reachable, and the first to write to."""
+    where = {"person": person_id, "at_channel": at.channel, "at_address": at.address}
+    used = unit.session.execute(_USED, {**where, "now": now})
+    if isinstance(used, CursorResult) and used.rowcount:
+        return
     row = _row(unit, person_id, at)
     if row is not None and (row.used_at < now or row.blocked_at is not None):
         row.used_at, row.blocked_at = now, None
