@@ -45,7 +45,7 @@ def easier(today: Today, current: Prescription) -> Choice:
 def harder(today: Today, current: Prescription) -> Choice:
     """One step up where every rule allows it and enough should stay in hand; else why not yet."""
     if today.order.ease_off:
-        return Choice(current, DoseReason(DoseCode.EASE_OFF_DAY))
+        return Choice(current, DoseReason(DoseCode.NOT_HARDER_TODAY))
     record = today.record(current.family)
     bounds = _bounds(today, current, keep_floor=True)
     above = [s for s in bounds.allowed if s.demand > current.step.demand]

@@ -54,6 +54,7 @@ class DoseCode(StrEnum):
     ALREADY_LOWEST = "already_lowest"
     MADE_HARDER = "made_harder"
     ALREADY_HIGHEST = "already_highest"
+    NOT_HARDER_TODAY = "not_harder_today"
     PAIN_SUBSTITUTE = "pain_substitute"
     PAIN_EASIER = "pain_easier"
     PAIN_STOP_MOVEMENT = "pain_stop_movement"

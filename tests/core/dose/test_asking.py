@@ -93,7 +93,7 @@ def test_harder_is_refused_on_an_ease_off_day():
     today, current = asked(Family.SQUAT, client, history, on, level=3)
     choice = harder(today, current)
     assert choice.prescription == current
-    assert choice.reason.code is DoseCode.EASE_OFF_DAY
+    assert choice.reason.code is DoseCode.NOT_HARDER_TODAY
 
 
 def test_harder_is_refused_over_the_ceiling():
