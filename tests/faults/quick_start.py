@@ -16,6 +16,9 @@ from tests.doubles.serve_process import Service
 
 PARENT = """
 import os, sys
+# As the program's entry does: threads of the arithmetic library do not outlive a fork, and the
+# child would wait for them for ever.
+import bot.start
 import bot.cli
 import bot.reference
 reader, movements = bot.reference.load_reader(), bot.reference.load_movements(None)
