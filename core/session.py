@@ -11,7 +11,7 @@ from typing import Final
 from core.catalogue import Catalogue
 from core.client import Client, KitAtHome
 from core.day_order import DayOrder, day_order
-from core.dose import Capacity, after_set, open_day
+from core.dose import SECONDS_PER_LEFT, Capacity, after_set, open_day
 from core.family_record import FamilyRecord, family_record, joints_sore_in, sore_joints
 from core.history import History, Unit
 from core.ladder import LadderStep
@@ -61,6 +61,7 @@ _WARM_UP_MINUTES, _LONG_WARM_UP_MINUTES = 5, 10
 _REST_SECONDS, _SHORT_REST_SECONDS = 90.0, 60.0
 """Between sets; with little time a minute, as the next movement is for other muscles."""
 _SECONDS_A_REP = 4.0
+_ROUNDED_OFF = 0.49
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,14 +232,26 @@ def _work_minutes(today: Today, prescriptions: Sequence[Prescription], rest: flo
     return max(0.0, whole - rest) / 60.0
 
 
+def _at_fewest(prescription: Prescription) -> Prescription:
+    """The same with the fewest repetitions of its range; more is left in hand."""
+    per_left = 1.0 if prescription.unit is Unit.REPS else SECONDS_PER_LEFT
+    spared = (prescription.amount - prescription.low) / per_left
+    left = prescription.predicted_left + spared
+    return replace(prescription, amount=prescription.low, predicted_left=left)
+
+
 def _fit(
     today: Today, prescriptions: list[Prescription], minutes: int
 ) -> tuple[list[Prescription], list[LeftOut]]:
     """Fewer sets first, then fewer movements; warm-up and cool-down are never cut."""
-    room = minutes - 2 * _warm_up(today.client)
+    # Minutes are said in whole numbers: less than half of one over still rounds to them.
+    room = minutes - 2 * _warm_up(today.client) + _ROUNDED_OFF
     kept = list(prescriptions)
     if _work_minutes(today, kept, _SHORT_REST_SECONDS) > room:
         kept = [replace(each, sets=1) for each in kept]
+    if _work_minutes(today, kept[:2], _SHORT_REST_SECONDS) > room:
+        # Two movements with fewer repetitions are worth more than one with many.
+        kept = [_at_fewest(each) for each in kept]
     dropped: list[LeftOut] = []
     reason = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes})
     while kept and _work_minutes(today, kept, _SHORT_REST_SECONDS) > room:

@@ -195,3 +195,17 @@ def test_a_balance_hold_grows_longer_and_then_harder_after_two_without_a_touch()
 def test_nobody_is_left_without_a_plan_for_want_of_kit():
     bare = KitAtHome(chair=None, wall=False, mat=False)
     assert plan(client_of(**STRONG_KIT, kit=bare)).prescriptions
+
+
+def test_a_quarter_of_an_hour_holds_two_movements_with_fewer_repetitions_at_need():
+    client = client_of(Aim.ENDURANCE, **STRONG_KIT)
+    history, on = trained(client, 7)
+    whole = plan(client, history, on)
+    short = plan(client, history, on, minutes=15)
+
+    assert len(short.prescriptions) >= 2
+    assert short.minutes <= 15
+    assert {item.sets for item in short.prescriptions} == {1}
+    for item, usual in zip(short.prescriptions, whole.prescriptions, strict=False):
+        assert item.step == usual.step
+        assert item.low <= item.amount <= usual.amount
