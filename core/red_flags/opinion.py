@@ -41,45 +41,44 @@ class Thresholds:
 
     The opinion is *sure* when the chance of its likeliest sign is ``sure_above``; then it names it.
 
-    To ask about a text in which the lexicon found no sign, the opinion must reach one of these:
-    ``ask_sure`` and ``ask_unsure`` by whether it names a sign; ``ask_cleared`` where it names one
-    and signs were named and cleared; ``ask_figure`` where nothing telling but a figure of speech
-    was heard; ``ask_fall`` for a fall of which it is less sure than ``sure_of_fall`` (it takes flat
-    tyres for one). Higher bars spare questions and cost recall: on texts written apart, a bar of
-    .95 to .99 for all of them asked a third less of ordinary chat and missed .016 more.
+    To ask about a text in which the lexicon found no sign, the opinion must reach one of these.
+    Where something telling was heard: ``ask_cleared`` when signs were named and cleared, else
+    ``ask_sure`` when it names a sign and ``ask_unsure`` when it names none. Where nothing telling
+    was: ``ask_silent`` when the chance of its likeliest sign is ``certain_above``, else
+    ``ask_vague``; ``ask_figure`` where a figure of speech was heard. Higher bars spare questions
+    and cost recall.
 
     ``act_above``: act on thoughts of suicide that only the opinion found, when it is that sure and
     the text speaks of life; ``agree_above``: take veiled ones, which the lexicon heard too, for an
-    emergency. ``quiet_below``: let go of a text that is merely suspicious, and ask
-    about any other sign. ``doubt_below``: ask instead of alerting. ``emergency_above``: an urgent
-    text is asked about as an emergency.
+    emergency. ``quiet_below``: let go of a text that is merely suspicious. ``doubt_below``: ask
+    instead of alerting; ``grave_below``: the same for chest pain, stroke signs and breathlessness
+    at rest said in plain words. ``emergency_above``: an urgent text is asked about as an emergency.
 
     Chosen on the eighth of the labelled texts that training never sees, and on ordinary chat
     written for it (tests/bench/red_flags.py: held_out, own_chat).
     """
 
-    ask_sure: float = 0.5
-    ask_unsure: float = 0.95
+    ask_sure: float = 0.6
     ask_cleared: float = 0.8
-    ask_figure: float = 0.95
-    ask_fall: float = 0.9
-    sure_of_fall: float = 0.85
+    ask_unsure: float = 0.95
+    ask_silent: float = 0.6
+    certain_above: float = 0.8
+    ask_vague: float = 0.98
+    ask_figure: float = 0.985
     act_above: float = 0.97
     agree_above: float = 0.9
     sure_above: float = 0.5
-    quiet_below: float = 0.075
-    doubt_below: float = 0.5
+    quiet_below: float = 0.03
+    grave_below: float = 0.5
+    doubt_below: float = 0.7
     emergency_above: float = 0.6
 
     def to_ask(self, opinion: Opinion, evidence: Evidence, cleared: bool) -> float:
         """What ``opinion.sign`` must reach to ask where the lexicon found no sign that stands."""
-        sure = opinion.chance >= self.sure_above
-        if not sure:
-            return self.ask_unsure
+        if not evidence.telling:
+            if evidence.figure:
+                return self.ask_figure
+            return self.ask_silent if opinion.chance >= self.certain_above else self.ask_vague
         if cleared:
             return self.ask_cleared
-        if evidence.figure and not evidence.telling:
-            return self.ask_figure
-        if opinion.likeliest is Sign.FALL and opinion.chance < self.sure_of_fall:
-            return self.ask_fall
-        return self.ask_sure
+        return self.ask_sure if opinion.chance >= self.sure_above else self.ask_unsure

@@ -12,7 +12,7 @@ from core.red_flags.scope import Status
 from core.red_flags.signs import SignTable
 from core.vocabulary import Sign, TextLevel
 
-# Asserted in plain words these act unless the opinion plainly denies them: minutes count.
+# Asserted in plain words these act unless the opinion holds them unlikely: minutes count.
 _GRAVE = frozenset([Sign.CHEST_PAIN, Sign.STROKE, Sign.BREATHLESS_REST])
 
 
@@ -34,12 +34,12 @@ def weighed(
     if not all(signs[sign].asked for sign in loud):
         return _unaskable(reading, opinion, signs, limits)
     if reading.level is TextLevel.ASK:
-        if opinion.sign < limits.quiet_below:
+        if opinion.sign < limits.quiet_below and not _names_emergency(reading):
             return _let_go(reading)
         if opinion.emergency >= limits.emergency_above:
             return replace(reading, if_unanswered=TextLevel.EMERGENCY)
         return reading
-    bar = limits.quiet_below if _is_grave(reading) else limits.doubt_below
+    bar = limits.grave_below if _is_grave(reading) else limits.doubt_below
     if opinion.sign < bar:
         doubted = replace(because, code=ReasonCode.DOUBTED)
         return replace(reading, level=TextLevel.ASK, because=doubted)
@@ -61,9 +61,18 @@ def _is_grave(reading: Reading) -> bool:
     )
 
 
-def _unaskable(
-    reading: Reading, opinion: Opinion, signs: SignTable, limits: Thresholds
-) -> Reading:
+def _names_emergency(reading: Reading) -> bool:
+    """An emergency in plain words, cleared only doubtfully: it stays a question."""
+    return any(
+        mention.certain and mention.level is TextLevel.EMERGENCY and mention.status in _PERHAPS
+        for mention in reading.mentions
+    )
+
+
+_PERHAPS = frozenset(status for status in Status if status.value.endswith("_perhaps"))
+
+
+def _unaskable(reading: Reading, opinion: Opinion, signs: SignTable, limits: Thresholds) -> Reading:
     """A sign that may not be asked about: it acts, and plain denial asks without naming it.
 
     Asserted thoughts of suicide always act: the care text does no harm. Veiled ones are an

@@ -16,13 +16,15 @@ from core.vocabulary import Sign, TextLevel
 
 LIMITS = Thresholds(
     ask_sure=0.7,
-    ask_unsure=0.95,
     ask_cleared=0.8,
-    ask_figure=0.9,
-    ask_fall=0.93,
-    sure_of_fall=0.85,
+    ask_unsure=0.95,
+    ask_silent=0.85,
+    certain_above=0.8,
+    ask_vague=0.97,
+    ask_figure=0.98,
     act_above=0.97,
     quiet_below=0.1,
+    grave_below=0.1,
     doubt_below=0.5,
     emergency_above=0.6,
 )
@@ -75,7 +77,7 @@ def test_alone_it_never_alerts_but_for_a_life(lexicon, sign, text):
 def test_a_fear_without_a_name_is_asked_about_and_never_acts(lexicon):
     assert reader_with(lexicon, 0.9, chance=0.2).read(PLAIN).level is TextLevel.NONE
 
-    reading = reader_with(lexicon, 0.97, 0.9, Sign.SELF_HARM, chance=0.2).read(PLAIN)
+    reading = reader_with(lexicon, 0.98, 0.9, Sign.SELF_HARM, chance=0.2).read(PLAIN)
 
     assert reading.level is TextLevel.ASK
     assert reading.signs == (Sign.UNSURE,)
@@ -85,11 +87,12 @@ def test_a_fear_without_a_name_is_asked_about_and_never_acts(lexicon):
 @pytest.mark.parametrize(
     ("text", "sign", "chance", "enough"),
     [
-        (PLAIN, Sign.CHEST_PAIN, 0.9, 0.7),
-        (PLAIN, Sign.CHEST_PAIN, 0.2, 0.95),
-        (PLAIN, Sign.FALL, 0.8, 0.93),
-        (PLAIN, Sign.FALL, 0.9, 0.7),
-        ("what a breath of fresh air", Sign.CHEST_PAIN, 0.9, 0.9),
+        (TELLING, Sign.CHEST_PAIN, 0.9, 0.7),
+        (TELLING, Sign.CHEST_PAIN, 0.2, 0.95),
+        (PLAIN, Sign.CHEST_PAIN, 0.9, 0.85),
+        (PLAIN, Sign.CHEST_PAIN, 0.7, 0.97),
+        (PLAIN, Sign.FALL, 0.2, 0.97),
+        ("what a breath of fresh air", Sign.CHEST_PAIN, 0.9, 0.98),
         ("a breath of fresh air for my heart", Sign.CHEST_PAIN, 0.9, 0.7),
     ],
 )
@@ -133,6 +136,13 @@ def test_its_calm_never_silences_an_asserted_sign(lexicon, text):
 
 def test_its_calm_lets_go_of_what_is_only_suspicious(lexicon):
     assert reader_with(lexicon, 0.0).read("angina").level is TextLevel.NONE
+
+
+def test_its_calm_lets_go_of_no_emergency_in_plain_words(lexicon):
+    reading = reader_with(lexicon, 0.0).read("I'm seeing double, hilarious")
+
+    assert reading.level is TextLevel.ASK
+    assert reading.because.code is ReasonCode.PERHAPS_CLEARED
 
 
 def test_its_calm_changes_nothing_about_asserted_thoughts_of_suicide(lexicon):
