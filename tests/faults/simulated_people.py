@@ -68,7 +68,7 @@ class People:
             words = f"{self.chance.choice(SIGNS)} (time {next(self._numbers)})"
             self.flags.setdefault(chat_id, []).append(words)
             self.updates.append(self.api.say(chat_id, words))
-            await asyncio.sleep(self.chance.uniform(2.0, 5.0))
+            await asyncio.sleep(self.chance.uniform(1.0, 2.5))
 
     def has_finished(self, chat_id: int) -> bool:
         """Whether the client sees the check-in's result."""
