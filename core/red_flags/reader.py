@@ -13,6 +13,7 @@ from core.red_flags.lexicon import OF_LIFE, Lexicon
 from core.red_flags.matching import Match, find_hits, find_matches
 from core.red_flags.opinion import Evidence, SecondOpinion, Thresholds
 from core.red_flags.reading import LOUDNESS, Because, Mention, Reading, ReasonCode
+from core.red_flags.run_together import put_spaces
 from core.red_flags.scope import Scene, Status, status_of
 from core.red_flags.signs import SignTable
 from core.red_flags.spelling import Speller
@@ -51,6 +52,7 @@ class Reader:
 
     def read(self, text: str) -> Reading:
         """The reading of ``text``; the first 4,000 characters count."""
+        text = put_spaces(text[:MAX_CHARS], self._speller)
         tokens = self._speller.repair_all(self._one_spelling(text))
         if not tokens:
             return self._from_mentions((), {})

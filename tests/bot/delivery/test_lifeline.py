@@ -133,8 +133,6 @@ def hurry(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(module, "FIRST_PAUSE", 0.001)
     monkeypatch.setattr(module, "REPLAY_EVERY", 0.01)
     monkeypatch.setattr(module, "REFRESH_AFTER", 0.01)
-    # The import checker turns off every logger that is there when it runs.
-    monkeypatch.setattr(module.logger, "disabled", False)
 
 
 def _desk(database: Database, clock: ManualClock, tmp_path: Path, read=None) -> Desk:
