@@ -69,8 +69,6 @@ class Conversations:
         invited = bool(code) and is_known(unit, self.desktop.code_hash(code))
         occasion = self._occasion(unit, row.incoming, likely or STRANGER, at, now)
         if not row.read and not invited and self._act_on_red_flags(occasion, row, reading):
-            inbox.mark_done(unit, row.id, likely.id if likely else None)
-            unit.commit()
             return
         if not speakers:
             self._stranger(unit, row, at, now)
@@ -124,7 +122,7 @@ class Conversations:
 
     def _act_on_red_flags(self, occasion: Occasion, row: Waiting, reading: Reading | None) -> bool:
         """The red-flag transaction; True when it has answered the text altogether."""
-        unit, person, incoming = occasion.unit, occasion.facts.me, row.incoming
+        person, incoming = occasion.facts.me, row.incoming
         if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
             return False
         reading = reading or self.reader.read(incoming.text)
@@ -137,10 +135,8 @@ class Conversations:
         if person.role is Role.COACH:
             if not unread or stranger:
                 self._advise(occasion, unread=unread)
-            inbox.mark_read(unit, row.id)
-            unit.commit()
             # A coach's note about a client is still a note; a stranger has nothing else to say.
-            return stranger and answered
+            return self._red_flags_read(occasion, row, answered=stranger and answered)
         args = {
             "level": reading.level.value,
             "signs": [sign.value for sign in reading.signs],
@@ -150,7 +146,14 @@ class Conversations:
             "unread": unread,
         }
         self._begin_all(occasion, [Begin(SAFETY_FLOW, args)], 500)
+        return self._red_flags_read(occasion, row, answered=answered)
+
+    def _red_flags_read(self, occasion: Occasion, row: Waiting, *, answered: bool) -> bool:
+        """End the red-flag transaction; what it has answered altogether is done with it."""
+        unit, me = occasion.unit, occasion.facts.me
         inbox.mark_read(unit, row.id)
+        if answered:
+            inbox.mark_done(unit, row.id, None if me.id == STRANGER.id else me.id)
         unit.commit()
         return answered
 

@@ -60,8 +60,12 @@ class Reader:
         scene = Scene(tokens, hits, split_clauses(tokens, hits))
         spans = self._mentions(text, scene)
         reading = self._from_mentions(tuple(spans), spans)
-        if self._second_opinion is None or (
-            reading.level is TextLevel.EMERGENCY and (reading.signs == (Sign.SELF_HARM,))
+        # What is meant by one word that nobody knows, no model can say.
+        unknown = len(tokens) == 1 and not self._speller.knows(tokens[0].word)
+        if (
+            self._second_opinion is None
+            or unknown
+            or (reading.level is TextLevel.EMERGENCY and (reading.signs == (Sign.SELF_HARM,)))
         ):
             return reading
         telling = self._lexicon.telling
