@@ -52,17 +52,14 @@ from bot.flows.wishes import Wish, wish_of
 NAME = "today"
 SHORT_MINUTES = 15
 
-SPOKEN_WISHES: Mapping[str, str] = {
+SPOKEN_BUTTONS: Mapping[str, str] = {
     "easier": "easier",
-    "make it easier": "easier",
-    "too hard": "easier",
     "harder": "harder",
-    "too easy": "harder",
     "hurts": "hurts",
     "it hurts": "hurts",
-    "no kit": "no_kit",
     "start": "start",
 }
+"""Buttons by their bare words; whole wishes are read by :mod:`bot.flows.wishes`."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -95,7 +92,7 @@ def _spoken(event: Event) -> Event:
     if event.kind is not EventKind.TEXT:
         return event
     said = event.value.strip().casefold().rstrip(".!?")
-    return Event(event.kind, SPOKEN_WISHES.get(said, event.value), event.args, event.cause)
+    return Event(event.kind, SPOKEN_BUTTONS.get(said, event.value), event.args, event.cause)
 
 
 def _wished(state: State, wish: Wish, training: Training) -> Turn:

@@ -63,21 +63,23 @@ def wish_of(text: str, words: WishWords) -> Wish | None:
 
 
 def _complaint(said: str, words: WishWords) -> str:
-    for what, phrases in words.complaints.items():
-        for phrase in phrases:
-            found = _place(phrase, said)
-            if found is not None and not _turned(said[:found], phrase, words, only_not=True):
-                return what
-    return ""
+    return _first(words.complaints, said, words, only_not=True)
 
 
 def _asked_for(said: str, words: WishWords) -> str:
     if not any(_place(phrase, said) is not None for phrase in words.asking):
         return ""
-    for what, phrases in words.directions.items():
+    return _first(words.directions, said, words, only_not=False)
+
+
+def _first(
+    listed: Mapping[str, Sequence[str]], said: str, words: WishWords, *, only_not: bool
+) -> str:
+    """What is wished by the first phrase that stands there unturned, or ""."""
+    for what, phrases in listed.items():
         for phrase in phrases:
             found = _place(phrase, said)
-            if found is not None and not _turned(said[:found], phrase, words, only_not=False):
+            if found is not None and not _turned(said[:found], phrase, words, only_not=only_not):
                 return what
     return ""
 

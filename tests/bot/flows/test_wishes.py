@@ -7,6 +7,11 @@ from core.vocabulary import Family
 from tests.support.facts import reference
 
 WISHES = (
+    ("easier squat please", "easier", "squat"),
+    ("make it easier", "easier", ""),
+    ("too hard", "easier", ""),
+    ("this is too easy", "harder", ""),
+    ("no kit", "no_kit", ""),
     ("can I have an easier squat", "easier", "squat"),
     ("Could I have an easier squat please?", "easier", "squat"),
     ("give me something easier", "easier", ""),
