@@ -53,11 +53,10 @@ class Reader:
     def read(self, text: str) -> Reading:
         """The reading of ``text``; the first 4,000 characters count."""
         text = put_spaces(text[:MAX_CHARS], self._speller)
-        tokens = self._speller.repair_all(self._one_spelling(text))
+        scene = self._scene(text)
+        tokens, hits = scene.tokens, scene.hits
         if not tokens:
             return self._from_mentions((), {})
-        hits = find_hits(tokens, self._lexicon)
-        scene = Scene(tokens, hits, split_clauses(tokens, hits))
         spans = self._mentions(text, scene)
         reading = self._from_mentions(tuple(spans), spans)
         # What is meant by one word that nobody knows, no model can say.
@@ -68,15 +67,28 @@ class Reader:
             or (reading.level is TextLevel.EMERGENCY and (reading.signs == (Sign.SELF_HARM,)))
         ):
             return reading
-        telling = self._lexicon.telling
-        part = excerpt(text[:MAX_CHARS], tokens, scene.clauses, hits, telling)
         evidence = Evidence(
-            telling=any(hits.of(concept) for concept in telling),
+            telling=any(hits.of(concept) for concept in self._lexicon.telling),
             of_life=bool(hits.of(OF_LIFE)),
             figure=bool(hits.masked),
         )
-        opinion = self._second_opinion(part)
+        opinion = self._second_opinion(self._excerpt(text, scene))
         return weighed(reading, opinion, evidence, self._signs, self._thresholds)
+
+    def for_second_opinion(self, text: str) -> str:
+        """What of ``text`` the second opinion reads, and how: it is trained on no other."""
+        text = put_spaces(text[:MAX_CHARS], self._speller)
+        return self._excerpt(text, self._scene(text))
+
+    def _excerpt(self, text: str, scene: Scene) -> str:
+        part = text[:MAX_CHARS]
+        return excerpt(part, scene.tokens, scene.clauses, scene.hits, self._lexicon.telling)
+
+    def _scene(self, text: str) -> Scene:
+        """``text``, its spaces put back, as words, concepts and clauses."""
+        tokens = self._speller.repair_all(self._one_spelling(text))
+        hits = find_hits(tokens, self._lexicon)
+        return Scene(tokens, hits, split_clauses(tokens, hits))
 
     def _one_spelling(self, text: str) -> Iterator[Token]:
         """The tokens of ``text``, words of many spellings in their one spelling."""

@@ -3,10 +3,12 @@
 ``public`` are the agreed examples. ``breadth_a``, ``breadth_b`` and ``harmless_b`` were written
 without sight of the lexicon and then used to widen it and to train the second opinion; so were
 ``own_positive`` and ``own_harmless``, and ``talk_harmless`` and ``talk_positive``: what clients say
-on ordinary days, and signs said in that voice. ``own_chat`` chose thresholds and figures of
-speech; so did the misses on the held-out eighth. ``apart`` and ``ordinary_chat``, and later
-``apart_second`` and ``ordinary_chat_second``, were written apart and are read by nothing but the
-report.
+on ordinary days, and signs said in that voice. So were the six sets ``breadth_c`` to ``breadth_h``:
+New Zealand and Australia; Britain and Ireland; North America; typing slips, dictation and other
+languages; mixed and understated; rare signs and what comes near them. ``own_chat`` chose
+thresholds and figures of speech; so did the misses on the held-out eighth. ``apart`` and
+``ordinary_chat``, later ``apart_second`` and ``ordinary_chat_second``, and last ``apart_third``
+were written apart and are read by nothing but the report.
 """
 
 import hashlib
@@ -16,6 +18,7 @@ from pathlib import Path
 
 FOLDER = Path(__file__).parent
 TALK = ["talk_harmless", "talk_positive"]
+SIX_VOICES = [f"breadth_{letter}" for letter in "cdefgh"]
 TRAINED_ON = [
     "public",
     "breadth_a",
@@ -24,6 +27,7 @@ TRAINED_ON = [
     "own_positive",
     "own_harmless",
     *TALK,
+    *SIX_VOICES,
 ]
 
 

@@ -285,6 +285,27 @@ def test_a_short_text_is_read_whole(lexicon):
     assert read_by_the_opinion(lexicon, "Lovely day, all done! 👍") == "Lovely day, all done! 👍"
 
 
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("Plapitations woke me at 3", "palpitations woke me at 3"),
+        ("cannae get ma breth, oot o puff", "cant get my breath, out of puff"),
+        ("i cant breatheproperly", "i cant breathe properly"),
+        ("Could not sleep. Café at 10:30 😀", "Could not sleep. Café at 10:30 😀"),
+    ],
+)
+def test_it_is_given_words_as_they_were_meant(lexicon, written, meant):
+    assert read_by_the_opinion(lexicon, written) == meant
+    assert Reader(load_signs(), lexicon).for_second_opinion(written) == meant
+
+
+def test_slips_in_a_long_text_are_mended_too(lexicon):
+    talk = "We went to the garden centre and bought a bag of compost. "
+    part = read_by_the_opinion(lexicon, talk * 8 + "My haert felt od and ftuttery. " + talk * 8)
+
+    assert "My heart felt" in part
+
+
 def test_of_a_long_text_the_telling_sentences_are_read(lexicon):
     talk = "We went to the garden centre and bought a bag of compost. "
     text = talk * 12 + "My heart felt odd on the way home. " + talk * 12
