@@ -273,7 +273,21 @@ def _far_year(start: int, end: int, scene: Scene) -> bool:
     return any(
         len(t.word) == 4 and t.word.isdigit() and 1930 <= int(t.word) < _FIRST_NOT_FAR_YEAR
         for t in scene.tokens[start:end]
-    )
+    ) or any(_is_short_year(index, scene) for index in range(max(1, start), end))
+
+
+def _is_short_year(index: int, scene: Scene) -> bool:
+    """ "in '74", "since 08,": two digits that stand for a year, with nothing that they count."""
+    word = scene.tokens[index].word
+    if len(word) != 2 or not word.isdigit() or "10" <= word < "40":
+        return False
+    if scene.tokens[index - 1].word not in ("in", "since", "summer", "winter", "back"):
+        return False
+    following = scene.tokens[index + 1] if index + 1 < len(scene.tokens) else None
+    return following is None or following.gap is not Gap.NONE or following.word in _AFTER_A_YEAR
+
+
+_AFTER_A_YEAR = frozenset(["and", "when", "but", "after", "with", "on", "it", "they", "my", "i"])
 
 
 def _is_ordinary(match: Match, scene: Scene) -> bool:
@@ -281,6 +295,8 @@ def _is_ordinary(match: Match, scene: Scene) -> bool:
     ordinary_breath = match.rule.sign in (Sign.BREATHLESS_REST, Sign.BREATHLESS_EFFORT)
     if ordinary_breath and scene.hits.any_within(("TALKING",), *sentence):
         return True  # the talk test: who can chat is not short of breath
+    if _is_sore_muscle(match, scene):
+        return True
     return match.rule.weak and scene.hits.any_within(("FINE_SOON",), *sentence)
 
 
@@ -306,6 +322,15 @@ def _is_from_training(match: Match, scene: Scene) -> bool:
         return False
     worked = scene.hits.any_within(("FROM_TRAINING",), *scene.clauses.sentence_of(match.start))
     return worked and not scene.hits.any_within(_ALARMING, 0, len(scene.tokens))
+
+
+def _is_sore_muscle(match: Match, scene: Scene) -> bool:
+    """Chest muscles named as such, sore from what they did: the day after training."""
+    if "PAIN" not in match.rule.concepts or not _is_from_training(match, scene):
+        return False
+    sentence = scene.clauses.sentence_of(match.start)
+    named = scene.hits.any_within(("CHEST_MUSCLE",), *sentence)
+    return named and not scene.hits.any_within(("NOT_THAT",), 0, len(scene.tokens))
 
 
 _ALARMING = ("SWEAT", "JAW_ONLY", "LEFT_ONLY", "BREATHLESS", "CANT_BREATHE", "ANGINA", "DIZZY")

@@ -23,6 +23,8 @@ NEGATED = [
     "the palpitations were absent all week",
     "haven't had a fall, haven't had palpitations",
     "chakkar nahi aaya aaj",
+    "up the hill without so much as a twinge in the chest",
+    "not so much as a dizzy spell all week",
 ]
 
 NOT_REALLY_NEGATED = [
@@ -59,6 +61,9 @@ PAST = [
     "as a kid I fainted a lot",
     "had a fall in 2018 but none since",
     "I passed out giving blood when I was nineteen",
+    "I coughed up blood in '74, it was TB",
+    "had a heart attack the year of the flood, not a peep from it",
+    "broke my hip in a fall in '98",
 ]
 
 NOT_PAST = [
@@ -68,6 +73,9 @@ NOT_PAST = [
     "my AF was cured in 2021 but the palpitations have started again",
     "fainted this morning, I used to do that years ago",
     "used to get dizzy years ago and today I am dizzy again",
+    "the chest pain is 8 out of 10",
+    "passed out in 30 seconds",
+    "I fell in 10 minutes of ice and snow",
 ]
 
 SUPPOSED = [
@@ -76,6 +84,8 @@ SUPPOSED = [
     "doing the balance work so I don't have a fall",
     "how would I know if I had a blood clot?",
     "reading an article about strokes",
+    "say I was to fall in the bath, how would I get out?",
+    "my consultant says to watch for ankle swelling with these",
 ]
 
 ASKED_OF_ONESELF = [
@@ -93,6 +103,9 @@ FIGURES = [
     "the router went black",
     "heart to heart with my sister",
     "my quads are on fire",
+    "collapsed with laughter at the panto",
+    "stumbled over my words in the reading",
+    "I've been run off my feet all week",
 ]
 
 

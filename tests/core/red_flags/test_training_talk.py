@@ -18,6 +18,12 @@ WORKED_CHEST = [
     "Chest a bit stiff after Tuesday's press ups",
 ]
 
+SORE_MUSCLES = [
+    "chest muscles sore from the push-ups",
+    "my pecs ache after Tuesday's wall presses",
+    "the muscles across the front are tender when I poke them since the press ups",
+]
+
 NOT_FROM_TRAINING = [
     "chest is sore from the push ups and I feel clammy",
     "my chest aches after the wall presses and so does my jaw",
@@ -60,6 +66,27 @@ NEWS_OF_THE_WEEK = [
 def test_a_chest_that_aches_from_its_work_is_at_most_asked_about(reader, whole_reader, text):
     assert reader.read(text).level not in LOUD
     assert whole_reader.read(text).level not in LOUD
+
+
+@pytest.mark.parametrize("text", SORE_MUSCLES)
+def test_chest_muscles_named_with_what_they_did_are_no_sign(reader, text):
+    assert reader.read(text).level is TextLevel.NONE
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "the pain is deep in my chest, not the chest muscles sore from the push ups",
+        "sore pecs from the wall presses but my chest hurts deep behind the bone",
+    ],
+)
+def test_sore_muscles_excuse_no_other_pain_in_the_chest(reader, text):
+    assert Sign.CHEST_PAIN in reader.read(text).signs
+
+
+@pytest.mark.parametrize("text", ["chest sore", "my chest is sore this morning"])
+def test_a_sore_chest_without_its_cause_is_one(reader, text):
+    assert Sign.CHEST_PAIN in reader.read(text).signs
 
 
 @pytest.mark.parametrize("text", NOT_FROM_TRAINING)
