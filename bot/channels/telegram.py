@@ -90,14 +90,8 @@ class TelegramChannel:
         """
         keep_quiet()
         self._requests = (
-            Request(
-                connection_pool_size=CONNECTIONS,
-                connect_timeout=5.0,
-                read_timeout=10.0,
-                write_timeout=10.0,
-                pool_timeout=5.0,
-            ),
-            Request(connection_pool_size=1, connect_timeout=5.0, read_timeout=10.0),
+            Request(connections=CONNECTIONS),
+            Request(connections=1),
         )
         self._bot = PollingBot(
             token,

@@ -2,6 +2,7 @@
 
 import contextlib
 import logging
+from collections import OrderedDict
 from dataclasses import replace
 
 from telegram import (
@@ -24,6 +25,9 @@ from bot.messages import Outgoing
 NO_PREVIEW = LinkPreviewOptions(is_disabled=True)
 """An invitation is a link; a preview of it would be noise."""
 
+MOST_PICTURES = 10_000
+"""Messages that are remembered to be pictures; of older ones the platform says so itself."""
+
 MEDIA_SECONDS = 30.0
 """How long an upload may take."""
 
@@ -40,6 +44,7 @@ class Writing:
         self._bot = bot
         self._files = files
         self._contact_label = contact_label
+        self._pictures: OrderedDict[tuple[int, int], None] = OrderedDict()
 
     async def send(self, chat_id: int, outgoing: Outgoing) -> str:
         """Send a new message; gives the platform's id of the part that carries the buttons."""
@@ -55,7 +60,9 @@ class Writing:
             EditGone: it is gone, or cannot become what it should: send it anew.
         """
         fits = LONGEST_CAPTION if outgoing.picture else LONGEST_TEXT
-        if length(outgoing.text) > fits or outgoing.document or outgoing.asks_contact:
+        becomes_text = not outgoing.picture and (chat_id, message_id) in self._pictures
+        too_long = length(outgoing.text) > fits
+        if too_long or becomes_text or outgoing.document or outgoing.asks_contact:
             await self._strip_buttons(chat_id, message_id)
             raise EditGone
         try:
@@ -72,7 +79,8 @@ class Writing:
         except TelegramError as error:
             ours = translate(error)
             if isinstance(ours, EditGone):
-                # It is still there when only its kind does not fit (a picture becomes a text).
+                # It is still there when only its kind does not fit (a picture of an earlier start
+                # becomes a text).
                 await self._strip_buttons(chat_id, message_id)
             elif isinstance(ours, NothingChanged):
                 return str(message_id)
@@ -147,6 +155,7 @@ class Writing:
                 read_timeout=MEDIA_SECONDS,
                 write_timeout=MEDIA_SECONDS,
             )
+        self._is_picture(chat_id, message.message_id)
         await self._files.sent(file, message)
         return message
 
@@ -186,8 +195,15 @@ class Writing:
                 raise
             # A new message takes the usual care of pictures that the platform refuses.
             raise EditGone from None
+        self._is_picture(chat_id, message_id)
         if isinstance(message, Message):
             await self._files.sent(file, message)
+
+    def _is_picture(self, chat_id: int, message_id: int) -> None:
+        """Remember what can never become a text: to try costs a request that is refused."""
+        self._pictures[chat_id, message_id] = None
+        if len(self._pictures) > MOST_PICTURES:
+            self._pictures.popitem(last=False)
 
     async def _picture(self, outgoing: Outgoing) -> File | None:
         """The picture; ``None`` when it cannot be made: its words must go out all the same."""

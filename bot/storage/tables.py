@@ -170,6 +170,8 @@ class OutboxRow(SQLModel, table=True):
     __table_args__ = (
         Index("ix_outbox_due", "channel", "status", "due_at"),
         Index("ix_outbox_chat", "channel", "address", "kind", "status"),
+        # Each edit looks for older edits of its message, which else means reading all ever sent.
+        Index("ix_outbox_edits", "edits_id"),
     )
     id: int | None = Field(default=None, primary_key=True)
     dedupe_key: str = Field(unique=True)

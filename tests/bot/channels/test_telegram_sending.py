@@ -187,8 +187,33 @@ async def test_a_picture_cannot_become_words_in_place_so_its_buttons_go_and_it_i
     with pytest.raises(EditGone):
         await channel.edit("501", message_id, Outgoing("A"))
 
+    # Nothing was asked that the platform must refuse: the double notes each refusal.
+    assert api.complaints == []
+    assert api.chat(501).last.buttons == []
+
+
+async def test_so_it_is_with_a_picture_of_an_earlier_start(
+    api: BotApi, channel: TelegramChannel, make: Make
+) -> None:
+    message_id = await make().send("501", Outgoing("Q", YES_NO, picture="1.png"))
+
+    with pytest.raises(EditGone):
+        await channel.edit("501", message_id, Outgoing("A"))
+
     assert api.chat(501).last.buttons == []
     api.complaints.remove("editMessageText: Bad Request: there is no text in the message to edit")
+
+
+async def test_so_it_is_with_a_picture_that_was_changed_in_place(
+    api: BotApi, channel: TelegramChannel
+) -> None:
+    message_id = await channel.send("501", Outgoing("Q", YES_NO, picture="1.png"))
+    await channel.edit("501", message_id, Outgoing("Q", YES_NO, picture="2.gif"))
+
+    with pytest.raises(EditGone):
+        await channel.edit("501", message_id, Outgoing("A"))
+
+    assert api.complaints == []
 
 
 async def test_a_change_too_long_for_one_message_is_said_anew(
