@@ -50,9 +50,11 @@ class Thresholds:
 
     ``act_above``: act on thoughts of suicide that only the opinion found, when it is that sure and
     the text speaks of life; ``agree_above``: take veiled ones, which the lexicon heard too, for an
-    emergency. ``quiet_below``: let go of a text that is merely suspicious. ``doubt_below``: ask
-    instead of alerting; ``grave_below``: the same for chest pain, stroke signs and breathlessness
-    at rest said in plain words. ``emergency_above``: an urgent text is asked about as an emergency.
+    emergency. ``quiet_below``: let go of a text that is merely suspicious, or cleared doubtfully;
+    ``quiet_plain_below``: the same where an emergency stands in plain words, or another is in
+    danger. ``doubt_below``: ask instead of alerting; ``grave_below``: the same for chest pain,
+    stroke signs and breathlessness at rest said in plain words. ``emergency_above``: an urgent text
+    is asked about as an emergency.
 
     Chosen on the eighth of the labelled texts that training never sees, and on ordinary chat
     written for it (tests/bench/red_flags.py: held_out, own_chat).
@@ -68,7 +70,8 @@ class Thresholds:
     act_above: float = 0.97
     agree_above: float = 0.9
     sure_above: float = 0.5
-    quiet_below: float = 0.03
+    quiet_below: float = 0.1
+    quiet_plain_below: float = 0.05
     grave_below: float = 0.5
     doubt_below: float = 0.7
     emergency_above: float = 0.6

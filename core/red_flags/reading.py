@@ -51,12 +51,16 @@ class Because:
 
 @dataclass(frozen=True, slots=True)
 class Mention:
-    """One place where a text names a sign: words [start, end) of the text, and its status."""
+    """One place where a text names a sign: words [start, end) of the text, and its status.
+
+    ``certain``: in plain words. ``own``: with "I" or "my" in them.
+    """
 
     sign: Sign
     level: TextLevel
     status: Status
     certain: bool
+    own: bool
     start: int
     end: int
     rule: str

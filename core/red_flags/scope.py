@@ -167,9 +167,8 @@ def _is_reasserted(match: Match, scene: Scene) -> bool:
 
 def _other_person(match: Match, scene: Scene) -> Status | None:
     sentence = scene.clauses.sentence_of(match.start)
-    clause = scene.clauses.clause_of(match.start)
     start = sentence[0]
-    if _own(match, scene, clause) or match.rule.sign is Sign.ABUSE:
+    if is_own(match, scene) or match.rule.sign is Sign.ABUSE:
         return None  # abuse is done by another, to the writer
     people = [
         h
@@ -188,8 +187,9 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
     return _danger_to_other(scene, sentence)
 
 
-def _own(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
+def is_own(match: Match, scene: Scene) -> bool:
     """The mention itself says "my" or "I": a report of another's words does not matter then."""
+    clause = scene.clauses.clause_of(match.start)
     before = scene.tokens[match.start - 1].word if match.start else ""
     reach = 2 if before in _BETWEEN_MY_AND_PART else 1  # but not "a lady in my choir fainted"
     begin = max(clause[0], match.start - reach)

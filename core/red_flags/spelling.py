@@ -7,6 +7,7 @@ the cost of a word does not grow with the lexicon (symmetric deletion, after Gar
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
+from itertools import permutations
 
 from rapidfuzz.distance import OSA
 
@@ -83,7 +84,9 @@ class Speller:
         swap = word[1:2] == candidate[:1] or word[:1] == candidate[1:2]
         if swapped_first and short and not swap:
             return None  # a short word with another first letter is more likely another word
-        return (distance + swapped_first, -self._weights.get(candidate, 0), distance, candidate)
+        near = distance + swapped_first
+        unlikely = _unlikeliness(word, candidate) if distance == 1 else 0
+        return (near, unlikely, -self._weights.get(candidate, 0), candidate)
 
     def _repair_token(self, token: Token) -> list[Token]:
         word = token.word
@@ -125,6 +128,27 @@ class Speller:
         if part in self._common:
             return 1 if len(part) > 3 or part in _SHORT_PARTS else 0
         return 0
+
+
+_LIKELY_SWAPS = frozenset(
+    pair
+    for group in (
+        "aeiouy", "cksq", "fv", "dt", "gj", "mn", "bp", "szx", "lr", "wv",
+        "qw", "we", "er", "rt", "ty", "yu", "ui", "io", "op", "as", "sd", "df", "fg", "gh", "hj",
+        "jk", "kl", "xc", "cv", "vb", "bn", "qa", "ws", "ed", "rf", "tg", "yh", "uj", "ik", "ol",
+        "az", "sx", "dc", "gb", "hn", "jm", "aw", "de", "fr", "gt", "hy", "ju", "ki", "lo",
+    )
+    for pair in permutations(group, 2)
+)  # fmt: skip
+"""Letters taken for each other: vowels, letters of like sound, and neighbours on the keyboard."""
+
+
+def _unlikeliness(word: str, candidate: str) -> int:
+    """Of the one slip between them: 0 a letter lost, doubled or swapped, 1 beside, 2 any other."""
+    apart = [(a, b) for a, b in zip(word, candidate, strict=False) if a != b]
+    if len(word) != len(candidate) or len(apart) > 1:
+        return 0
+    return 1 if all(pair in _LIKELY_SWAPS for pair in apart) else 2
 
 
 _SHORT_PARTS = frozenset(

@@ -34,7 +34,7 @@ def weighed(
     if not all(signs[sign].asked for sign in loud):
         return _unaskable(reading, opinion, signs, limits)
     if reading.level is TextLevel.ASK:
-        if opinion.sign < limits.quiet_below and not _names_emergency(reading):
+        if opinion.sign < _quiet_bar(reading, limits):
             return _let_go(reading)
         if opinion.emergency >= limits.emergency_above:
             return replace(reading, if_unanswered=TextLevel.EMERGENCY)
@@ -61,12 +61,21 @@ def _is_grave(reading: Reading) -> bool:
     )
 
 
-def _names_emergency(reading: Reading) -> bool:
-    """An emergency in plain words, cleared only doubtfully: it stays a question."""
-    return any(
-        mention.certain and mention.level is TextLevel.EMERGENCY and mention.status in _PERHAPS
+def _quiet_bar(reading: Reading, limits: Thresholds) -> float:
+    """Below which opinion a question is not asked: suspicious words, or a sign cleared doubtfully.
+
+    An emergency in plain words, cleared only doubtfully, and another's danger need a surer opinion;
+    an emergency that the writer names as his own ("I", "my") is always asked about.
+    """
+    plain = [
+        mention
         for mention in reading.mentions
-    )
+        if mention.certain and mention.level is TextLevel.EMERGENCY and mention.status in _PERHAPS
+    ]
+    if any(mention.own for mention in plain):
+        return 0.0
+    for_other = any(mention.status is Status.OTHER_NOW for mention in reading.mentions)
+    return limits.quiet_plain_below if plain or for_other else limits.quiet_below
 
 
 _PERHAPS = frozenset(status for status in Status if status.value.endswith("_perhaps"))
@@ -86,7 +95,7 @@ def _unaskable(reading: Reading, opinion: Opinion, signs: SignTable, limits: Thr
     ):
         return replace(reading, level=TextLevel.EMERGENCY, if_unanswered=TextLevel.EMERGENCY)
     asserted = reading.because.code is not ReasonCode.SUSPICIOUS
-    if opinion.sign >= limits.quiet_below or (asserted and Sign.SELF_HARM in reading.signs):
+    if opinion.sign >= limits.quiet_plain_below or (asserted and Sign.SELF_HARM in reading.signs):
         return reading
     return replace(
         reading,

@@ -24,6 +24,7 @@ LIMITS = Thresholds(
     ask_figure=0.98,
     act_above=0.97,
     quiet_below=0.1,
+    quiet_plain_below=0.05,
     grave_below=0.1,
     doubt_below=0.5,
     emergency_above=0.6,
@@ -143,6 +144,21 @@ def test_its_calm_lets_go_of_no_emergency_in_plain_words(lexicon):
 
     assert reading.level is TextLevel.ASK
     assert reading.because.code is ReasonCode.PERHAPS_CLEARED
+
+
+def test_what_is_perhaps_anothers_is_let_go_only_when_it_is_surer(lexicon):
+    text = "Margaret's colleague lost the sight in one eye"
+
+    assert reader_with(lexicon, 0.07).read(text).level is TextLevel.ASK
+    assert reader_with(lexicon, 0.02).read(text).level is TextLevel.NONE
+    assert reader_with(lexicon, 0.02).read(text).because.code is ReasonCode.CLEARED
+
+
+def test_its_calm_silences_no_danger_to_another(lexicon):
+    text = "my neighbour is dizzy, what do I do"
+
+    assert reader_with(lexicon, 0.07).read(text).level is TextLevel.ASK
+    assert reader_with(lexicon, 0.07).read(text).for_other
 
 
 def test_its_calm_changes_nothing_about_asserted_thoughts_of_suicide(lexicon):

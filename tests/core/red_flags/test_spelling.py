@@ -40,6 +40,19 @@ def test_a_slip_is_mended_toward_the_lexicon(speller, lexicon, slip, meant):
     assert set(lexicon.words[meant]) & set(lexicon.words[mended[0]])
 
 
+@pytest.mark.parametrize(
+    ("slip", "meant"),
+    [
+        ("thnking", "thinking"),
+        ("wlak", "walk"),
+        ("puffr", "puffer"),
+        ("supermakret", "supermarket"),
+    ],
+)
+def test_of_two_words_as_near_the_likelier_slip_is_mended(speller, slip, meant):
+    assert speller.repair(slip) == meant
+
+
 @pytest.mark.parametrize("word", ["cheat", "house", "chess", "dozy", "test", "calm", "paint"])
 def test_a_common_word_is_left_alone(speller, word):
     assert [token.word for token in speller.repair_all(tokenise(word, {}))] == [word]
