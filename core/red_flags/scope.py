@@ -82,7 +82,7 @@ def status_of(match: Match, scene: Scene) -> Status:
 
 def _is_negated(match: Match, scene: Scene) -> bool:
     clause = scene.clauses.clause_of(match.start)
-    used = {i for h in match.hits for i in range(h.start, h.end)}
+    used = _words_of(match)
     cues = [
         hit
         for hit in scene.hits.within("NEG", clause[0], match.end)
@@ -91,6 +91,10 @@ def _is_negated(match: Match, scene: Scene) -> bool:
     if cues and scene.hits.within("DOUBLE_NEG", clause[0], match.end):
         return False
     return bool(cues) or _negated_after(match, scene, clause)
+
+
+def _words_of(match: Match) -> set[int]:
+    return {i for hit in match.hits for i in range(hit.start, hit.end)}
 
 
 def _is_negated_perhaps(match: Match, scene: Scene) -> bool:
@@ -170,10 +174,12 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
     start = sentence[0]
     if is_own(match, scene) or match.rule.sign is Sign.ABUSE:
         return None  # abuse is done by another, to the writer
+    used = _words_of(match)  # "seeing two of everyone" is nobody's but the writer's
     people = [
         h
         for concept in ("PERSON", "THEY")
         for h in scene.hits.within(concept, max(start, match.start - _OTHER_REACH), match.end)
+        if h.start not in used
     ]
     if not people:
         return None

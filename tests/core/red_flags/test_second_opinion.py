@@ -154,6 +154,13 @@ def test_what_is_perhaps_anothers_is_let_go_only_when_it_is_surer(lexicon):
     assert reader_with(lexicon, 0.02).read(text).because.code is ReasonCode.CLEARED
 
 
+@pytest.mark.parametrize(
+    "text", ["the TV shows two newsreaders tonight", "there's two of everyone", "lips blue, haha"]
+)
+def test_its_calm_lets_go_of_no_emergency_that_is_only_perhaps_ordinary(lexicon, text):
+    assert reader_with(lexicon, 0.0).read(text).level is TextLevel.ASK
+
+
 def test_its_calm_silences_no_danger_to_another(lexicon):
     text = "my neighbour is dizzy, what do I do"
 
