@@ -1,0 +1,95 @@
+"""A day's questions to the store stay quick in a practice of many years.
+
+Every statement of a day is put to the database's own query planner (SQLite, "EXPLAIN QUERY PLAN":
+a line that begins with SCAN reads a table from end to end).
+"""
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any
+
+from sqlalchemy import event, text
+
+from tests.support.practice import Practice
+
+GROWING = {
+    "outbox",
+    "inbox",
+    "conversation",
+    "checkin",
+    "session",
+    "set",
+    "pain",
+    "alert",
+    "hold",
+    "note",
+    "audit",
+}
+"""Tables that get longer every day and never shorter."""
+
+
+@contextmanager
+def statements(practice: Practice) -> Iterator[Mapping[str, Any]]:
+    """What is asked within the block, with the values of one asking."""
+    asked: dict[str, Any] = {}
+
+    def keep(_connection: Any, _cursor: Any, statement: str, values: Any, *_more: Any) -> None:
+        asked.setdefault(statement, values)
+
+    engine = practice.app.database.engine
+    event.listen(engine, "before_cursor_execute", keep)
+    try:
+        yield asked
+    finally:
+        event.remove(engine, "before_cursor_execute", keep)
+
+
+def read_from_end_to_end(practice: Practice, asked: Mapping[str, Any]) -> dict[str, list[str]]:
+    """The growing tables that each statement reads whole."""
+    found: dict[str, list[str]] = {}
+    with practice.app.database.engine.connect() as connection:
+        for statement, values in asked.items():
+            if not statement.lstrip().startswith(("SELECT", "UPDATE", "DELETE", "INSERT")):
+                continue
+            if isinstance(values, list):
+                values = values[0]
+            plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", values)
+            scanned = [
+                line[3].split()[1]
+                for line in plan
+                if line[3].startswith("SCAN") and line[3].split()[1] in GROWING
+            ]
+            if scanned:
+                found[statement] = scanned
+    return found
+
+
+async def test_no_statement_of_a_day_reads_a_growing_table_from_end_to_end(village: Practice):
+    with statements(village) as asked:
+        await village.at("07:00")
+        await village.good_morning()
+        await village.says("mary", "/today")
+        await village.says("mary", "can I have an easier squat please")
+        await village.says("mary", "/today")
+        await village.taps("mary", "Start", "I am ready")
+        await village.taps("mary", "Done")
+        await village.says("mary", "my chest feels tight")
+        await village.wait(30)
+        await village.taps("rua", "I have seen")
+        await village.says("mary", "I'm fine, I was joking")
+        await village.says("rua", "/clients")
+        await village.says("mary", "it has been raining here")
+        await village.at("07:00")
+        await village.at("20:00")
+
+    assert any(statement.startswith("UPDATE outbox") for statement in asked)
+    assert len(asked) > 60
+    assert read_from_end_to_end(village, asked) == {}
+
+
+async def test_a_scan_would_be_noticed(village: Practice):
+    await village.at("07:00")
+    with statements(village) as asked, village.app.database.engine.connect() as connection:
+        connection.execute(text("SELECT id FROM outbox WHERE last_error = 'x'"))
+
+    assert list(read_from_end_to_end(village, asked).values()) == [["outbox"]]
