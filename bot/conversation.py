@@ -300,7 +300,6 @@ class Conversations:
         conversation.quiet = turn.quiet
         speak(self.desktop, occasion, turn.says, conversation, numbered)
         conversations.save_conversation(occasion.unit, conversation, occasion.now, turn.due_at)
-        occasion.unit.session.flush()
         self._begin_all(occasion, turn.begin, numbered + 100)
 
     def _begin_all(self, occasion: Occasion, begins: Sequence[Begin], numbered: int) -> None:

@@ -5,22 +5,54 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from sqlalchemy import bindparam
+from sqlalchemy import bindparam, insert, update
 from sqlmodel import col, select
 
 from bot.flows.machine import State
 from bot.storage.people import Address
+from bot.storage.prepared import Prepared, by_key
 from bot.storage.tables import ConversationRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
 
 # Asked with each arrival, so put into SQL once.
-_OPEN_OF_FLOW = select(ConversationRow).where(
-    ConversationRow.person_id == bindparam("person_id"),
-    ConversationRow.flow == bindparam("flow"),
-    col(ConversationRow.closed_at).is_(None),
+_TABLE = ConversationRow.metadata.tables["conversation"]
+_END_FLOW: Prepared[ConversationRow] = Prepared(
+    update(_TABLE)
+    .where(
+        _TABLE.c.person_id == bindparam("person"),
+        _TABLE.c.flow == bindparam("named"),
+        _TABLE.c.closed_at.is_(None),
+    )
+    .values(closed_at=bindparam("now"), due_at=None)
 )
-_OPEN_OF = (
+_STANDING = (
+    "step",
+    "answers_sealed",
+    "slots",
+    "channel",
+    "address",
+    "quiet",
+    "touched_at",
+    "due_at",
+)
+_SAVE: Prepared[ConversationRow] = Prepared(
+    update(_TABLE)
+    .where(_TABLE.c.id == bindparam("row_id"))
+    .values(
+        **{name: bindparam(f"new_{name}") for name in (*_STANDING, "closed_at")},
+        version=_TABLE.c.version + 1,
+    )
+)
+_BEGIN: Prepared[ConversationRow] = Prepared(
+    insert(_TABLE)
+    .values(
+        **{name: bindparam(name) for name in ("person_id", "flow", *_STANDING, "opened_at")},
+        version=0,
+    )
+    .returning(_TABLE)
+)
+_OPEN_OF: Prepared[ConversationRow] = Prepared(
     select(ConversationRow)
     .where(
         ConversationRow.person_id == bindparam("person_id"),
@@ -57,63 +89,59 @@ def open_conversation(
     unit: UnitOfWork, person_id: PersonId, flow: str, at: Address, now: datetime
 ) -> Conversation:
     """A new conversation at step ``begin``; an open one of the same flow ends."""
-    for old in unit.session.exec(_OPEN_OF_FLOW, params={"person_id": person_id, "flow": flow}):
-        old.closed_at, old.due_at = now, None
-    row = ConversationRow(
+    _END_FLOW.run(unit, person=person_id, named=flow, now=now)
+    row = _BEGIN.one(
+        unit,
         person_id=person_id,
         flow=flow,
         step="begin",
         answers_sealed=unit.vault.seal_json({}),
+        slots="{}",
         channel=at.channel,
         address=at.address,
-        opened_at=now,
+        quiet=False,
         touched_at=now,
+        due_at=None,
+        opened_at=now,
     )
-    unit.session.add(row)
-    unit.session.flush()
     return _conversation(unit, row)
 
 
 def get_conversation(unit: UnitOfWork, conversation_id: int) -> Conversation | None:
     """One conversation, open or ended."""
-    row = unit.find(ConversationRow, conversation_id)
+    row = by_key(ConversationRow).first(unit, key=conversation_id)
     return None if row is None else _conversation(unit, row)
 
 
 def open_of(unit: UnitOfWork, person_id: PersonId) -> Sequence[Conversation]:
     """The open conversations of a person, the one on top first; quiet ones last."""
-    rows = unit.session.exec(_OPEN_OF, params={"person_id": person_id}).all()
-    return [_conversation(unit, row) for row in rows]
+    return [_conversation(unit, row) for row in _OPEN_OF.all(unit, person_id=person_id)]
 
 
 def save_conversation(
     unit: UnitOfWork, conversation: Conversation, now: datetime, due_at: datetime | None
 ) -> None:
     """Write down where it stands; an ended one keeps nothing of what was answered."""
-    row = unit.get(ConversationRow, conversation.id)
-    row.step = conversation.state.step
-    row.answers_sealed = unit.vault.seal_json(
-        {} if conversation.closed else dict(conversation.state.answers)
+    answers = {} if conversation.closed else dict(conversation.state.answers)
+    _SAVE.run(
+        unit,
+        row_id=conversation.id,
+        new_step=conversation.state.step,
+        new_answers_sealed=unit.vault.seal_json(answers),
+        new_slots=json.dumps(conversation.slots),
+        new_channel=conversation.at.channel,
+        new_address=conversation.at.address,
+        new_quiet=conversation.quiet,
+        new_touched_at=now,
+        new_due_at=None if conversation.closed else due_at,
+        new_closed_at=now if conversation.closed else None,
     )
-    row.slots = json.dumps(conversation.slots)
-    row.channel, row.address = conversation.at.channel, conversation.at.address
-    row.quiet = conversation.quiet
-    row.version += 1
-    row.touched_at = now
-    row.due_at = None if conversation.closed else due_at
-    row.closed_at = now if conversation.closed else None
 
 
 def close_flow(unit: UnitOfWork, person_id: PersonId, flows: Sequence[str], now: datetime) -> None:
     """End the open conversations of these flows."""
-    for row in unit.session.exec(
-        select(ConversationRow).where(
-            ConversationRow.person_id == person_id,
-            col(ConversationRow.flow).in_(flows),
-            col(ConversationRow.closed_at).is_(None),
-        )
-    ):
-        row.closed_at, row.due_at = now, None
+    for flow in flows:
+        _END_FLOW.run(unit, person=person_id, named=flow, now=now)
 
 
 def due_conversations(unit: UnitOfWork, now: datetime, most: int) -> Sequence[Conversation]:

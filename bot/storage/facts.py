@@ -22,8 +22,17 @@ from bot.flows.facts import (
 from bot.flows.start_word import word_of
 from bot.storage.done import pain_done, session_done
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
-from bot.storage.often_asked import CHECKIN, FINISHED_SINCE, HOLD, OPEN_ALERT, SESSION
+from bot.storage.often_asked import (
+    CHECKIN,
+    FINISHED_SESSIONS,
+    FINISHED_SINCE,
+    HOLD,
+    OPEN_ALERT,
+    PAINS,
+    SESSION,
+)
 from bot.storage.people import get_person, person_of
+from bot.storage.prepared import by_key, get
 from bot.storage.tables import (
     AlertRow,
     CheckinRow,
@@ -32,7 +41,6 @@ from bot.storage.tables import (
     HoldRow,
     InboxRow,
     NoteRow,
-    PainRow,
     PersonRow,
     SessionRow,
 )
@@ -83,7 +91,7 @@ class StoreFacts:
     @_once
     def client(self, client_id: PersonId) -> ClientRecord:
         """One client with profile, limits and clearance."""
-        row = self.unit.get(ClientRow, client_id)
+        row = get(self.unit, ClientRow, client_id)
         return record_of(self.unit.vault, row, self.person(client_id))
 
     @_once
@@ -109,7 +117,7 @@ class StoreFacts:
     @_once
     def is_coach_of(self, client_id: PersonId) -> bool:
         """Whether I coach this client, or stand in for the one who does."""
-        row = self.unit.find(ClientRow, client_id)
+        row = by_key(ClientRow).first(self.unit, key=client_id)
         if row is None:
             return False
         if row.coach_id == self.me.id:
@@ -143,7 +151,7 @@ class StoreFacts:
     @_once
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
         """One morning, finished or not."""
-        row = self.unit.session.exec(CHECKIN, params={"client_id": client_id, "on": on}).first()
+        row = CHECKIN.first(self.unit, client_id=client_id, on=on)
         return None if row is None else checkin_of(self.unit.vault, row)
 
     @_once
@@ -167,17 +175,10 @@ class StoreFacts:
     @_once
     def history(self, client_id: PersonId) -> History:
         """All sets, sessions and pains, oldest first."""
-        session = self.unit.session
-        sessions = session.exec(
-            select(SessionRow)
-            .where(SessionRow.client_id == client_id, SessionRow.status == "finished")
-            .order_by(col(SessionRow.id))
-        ).all()
-        pains = session.exec(
-            select(PainRow).where(PainRow.client_id == client_id).order_by(col(PainRow.id))
-        ).all()
+        sessions = FINISHED_SESSIONS.all(self.unit, client_id=client_id)
+        pains = PAINS.all(self.unit, client_id=client_id)
         return History(
-            sets=self.unit.remembered.sets_of(session, client_id),
+            sets=self.unit.remembered.sets_of(self.unit, client_id),
             sessions=tuple(map(session_done, sessions)),
             pains=tuple(map(pain_done, pains)),
         )
@@ -198,7 +199,7 @@ class StoreFacts:
     @_once
     def session(self, client_id: PersonId, on: date) -> Session | None:
         """The latest session of that day."""
-        row = self.unit.session.exec(SESSION, params={"client_id": client_id, "on": on}).first()
+        row = SESSION.first(self.unit, client_id=client_id, on=on)
         return None if row is None else session_of(self.unit.vault, row)
 
     @_once
@@ -229,7 +230,7 @@ class StoreFacts:
 
     def open_alert(self, client_id: PersonId) -> Alert | None:
         """The client's open alert of level urgent or emergency."""
-        row = self.unit.session.exec(OPEN_ALERT, params={"client_id": client_id}).first()
+        row = OPEN_ALERT.first(self.unit, client_id=client_id)
         return None if row is None else self._alert(row)
 
     def alerts(self, client_ids: Sequence[PersonId], days: int) -> Sequence[Alert]:
@@ -246,7 +247,7 @@ class StoreFacts:
 
     def hold(self, client_id: PersonId) -> Hold | None:
         """The pause that is on, if any."""
-        row = self.unit.session.exec(HOLD, params={"client_id": client_id}).first()
+        row = HOLD.first(self.unit, client_id=client_id)
         return None if row is None else self._hold(row)
 
     def last_lift(self, client_id: PersonId) -> Hold | None:
@@ -282,8 +283,7 @@ class StoreFacts:
 
     def _finished_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
         since = self.person(client_id).local(self.now).date() - back
-        given = {"client_id": client_id, "since": since}
-        return self.unit.session.exec(FINISHED_SINCE, params=given).all()
+        return FINISHED_SINCE.all(self.unit, client_id=client_id, since=since)
 
     def _alert(self, row: AlertRow) -> Alert:
         seen_by = self.person(PersonId(row.seen_by_id)).name if row.seen_by_id else ""

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import bindparam, update
-from sqlalchemy.exc import IntegrityError
 from sqlmodel import col, select
 
 from bot.messages import Incoming, IncomingKind
+from bot.storage.prepared import Prepared, insert_new
 from bot.storage.tables import InboxRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
@@ -16,11 +16,29 @@ TRIES = 3
 """A row that fails this often is set aside, so that it never blocks the next."""
 
 
-_DONE = (
-    update(InboxRow)
-    .where(col(InboxRow.id) == bindparam("row_id"))
+_TABLE = InboxRow.metadata.tables["inbox"]
+_DONE: Prepared[InboxRow] = Prepared(
+    update(_TABLE)
+    .where(_TABLE.c.id == bindparam("row_id"))
     .values(status="done", person_id=bindparam("person"))
-    .execution_options(synchronize_session=False)
+)
+_NEW = insert_new(
+    _TABLE,
+    (
+        "channel",
+        "update_id",
+        "address",
+        "kind",
+        "text_sealed",
+        "tap",
+        "message_id",
+        "received_at",
+        "status",
+        "read",
+        "attempts",
+        "last_error",
+    ),
+    unique=("channel", "update_id"),
 )
 
 
@@ -40,37 +58,27 @@ class Waiting:
 
 def accept(unit: UnitOfWork, batch: Sequence[Incoming]) -> list[Waiting]:
     """Store a batch and commit; a repeat of a known update is a no-op. Gives the new rows."""
-    new = _added(unit, batch)
-    if new is None:
-        one_by_one = (_added(unit, [incoming]) for incoming in batch)
-        new = [row for added in one_by_one if added is not None for row in added]
-    unit.commit()
-    return new
-
-
-def _added(unit: UnitOfWork, batch: Sequence[Incoming]) -> list[Waiting] | None:
-    """Put a batch in, in order; ``None``, and nothing is put in, when one of it is known."""
-    rows = [
-        InboxRow(
+    new = []
+    for incoming in batch:
+        row = _NEW.first(
+            unit,
             channel=incoming.channel,
             update_id=incoming.update_id,
             address=incoming.address,
-            kind=incoming.kind,
+            kind=incoming.kind.value,
             text_sealed=unit.vault.seal(incoming.text),
             tap=incoming.tap,
             message_id=incoming.message_id,
             received_at=incoming.received_at,
+            status="waiting",
+            read=False,
+            attempts=0,
+            last_error="",
         )
-        for incoming in batch
-    ]
-    try:
-        with unit.session.begin_nested():
-            unit.session.add_all(rows)
-            unit.session.flush()
-    except IntegrityError:
-        return None
-    pairs = zip(rows, batch, strict=True)
-    return [Waiting(stored_id(row), incoming, read=False, attempts=0) for row, incoming in pairs]
+        if row is not None:
+            new.append(Waiting(row.id, incoming, read=False, attempts=0))
+    unit.commit()
+    return new
 
 
 def try_to_write(unit: UnitOfWork) -> None:
@@ -101,7 +109,7 @@ def mark_read(unit: UnitOfWork, row_id: int) -> None:
 
 def mark_done(unit: UnitOfWork, row_id: int, person_id: PersonId | None) -> None:
     """This row is worked off."""
-    unit.session.execute(_DONE, {"row_id": row_id, "person": person_id})
+    _DONE.run(unit, row_id=row_id, person=person_id)
 
 
 def hand_over(

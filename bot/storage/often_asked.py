@@ -7,13 +7,16 @@ to be handed in stand in ``bindparam``.
 from sqlalchemy import bindparam
 from sqlmodel import col, select
 
-from bot.storage.tables import AlertRow, CheckinRow, HoldRow, SessionRow
+from bot.storage.prepared import Prepared
+from bot.storage.tables import AlertRow, CheckinRow, HoldRow, PainRow, SessionRow
 from core.vocabulary import AlertLevel
 
-CHECKIN = select(CheckinRow).where(
-    CheckinRow.client_id == bindparam("client_id"), CheckinRow.on_date == bindparam("on")
+CHECKIN: Prepared[CheckinRow] = Prepared(
+    select(CheckinRow).where(
+        CheckinRow.client_id == bindparam("client_id"), CheckinRow.on_date == bindparam("on")
+    )
 )
-FINISHED_SINCE = (
+FINISHED_SINCE: Prepared[CheckinRow] = Prepared(
     select(CheckinRow)
     .where(
         CheckinRow.client_id == bindparam("client_id"),
@@ -22,17 +25,27 @@ FINISHED_SINCE = (
     )
     .order_by(col(CheckinRow.on_date))
 )
-SESSION = (
+SESSION: Prepared[SessionRow] = Prepared(
     select(SessionRow)
     .where(SessionRow.client_id == bindparam("client_id"), SessionRow.on_date == bindparam("on"))
     .order_by(col(SessionRow.id).desc())
 )
-OPEN_ALERT = select(AlertRow).where(
-    AlertRow.client_id == bindparam("client_id"),
-    AlertRow.level != AlertLevel.MENTION,
-    col(AlertRow.closed_at).is_(None),
+FINISHED_SESSIONS: Prepared[SessionRow] = Prepared(
+    select(SessionRow)
+    .where(SessionRow.client_id == bindparam("client_id"), SessionRow.status == "finished")
+    .order_by(col(SessionRow.id))
 )
-HOLD = (
+PAINS: Prepared[PainRow] = Prepared(
+    select(PainRow).where(PainRow.client_id == bindparam("client_id")).order_by(col(PainRow.id))
+)
+OPEN_ALERT: Prepared[AlertRow] = Prepared(
+    select(AlertRow).where(
+        AlertRow.client_id == bindparam("client_id"),
+        AlertRow.level != AlertLevel.MENTION,
+        col(AlertRow.closed_at).is_(None),
+    )
+)
+HOLD: Prepared[HoldRow] = Prepared(
     select(HoldRow)
     .where(HoldRow.client_id == bindparam("client_id"), col(HoldRow.lifted_at).is_(None))
     .order_by(col(HoldRow.id))

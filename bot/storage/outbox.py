@@ -13,14 +13,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import BindParameter, ColumnElement, Executable, bindparam, insert, select, update
+from sqlalchemy import BindParameter, ColumnElement, Executable, bindparam, select, update
 from sqlalchemy.orm import aliased
 from sqlmodel import and_, col, exists, or_
 
 from bot.messages import Kind, Outgoing
 from bot.storage.people import Address
+from bot.storage.prepared import Prepared, insert_new
 from bot.storage.tables import OutboxRow
-from bot.storage.unit import UnitOfWork
+from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
 
 
@@ -78,10 +79,14 @@ def _next() -> Executable:
 
 # Asked and written with each message, so put into SQL once.
 _NEXT = _next()
-_KNOWN = select(col(OutboxRow.id)).where(col(OutboxRow.dedupe_key) == bindparam("dedupe_key"))
-_PLATFORM_ID = select(col(OutboxRow.platform_id)).where(col(OutboxRow.id) == bindparam("row_id"))
 _TABLE = OutboxRow.metadata.tables["outbox"]
-_SENT = (
+_KNOWN: Prepared[OutboxRow] = Prepared(
+    select(_TABLE.c.id).where(_TABLE.c.dedupe_key == bindparam("dedupe_key"))
+)
+_PLATFORM_ID: Prepared[OutboxRow] = Prepared(
+    select(_TABLE.c.platform_id).where(_TABLE.c.id == bindparam("row_id"))
+)
+_SENT: Prepared[OutboxRow] = Prepared(
     update(_TABLE)
     .where(_TABLE.c.id == bindparam("row_id"))
     .values(
@@ -91,12 +96,34 @@ _SENT = (
         last_error="",
     )
 )
-_REPLACED = (
+_REPLACED: Prepared[OutboxRow] = Prepared(
     update(_TABLE)
-    .where(_TABLE.c.edits_id == bindparam("edited"), _TABLE.c.status == "waiting")
+    .where(
+        _TABLE.c.edits_id == bindparam("edited"),
+        _TABLE.c.status == "waiting",
+        _TABLE.c.id != bindparam("by"),
+    )
     .values(status="replaced")
 )
-_NEW = insert(_TABLE).returning(_TABLE.c.id)
+_NEW = insert_new(
+    _TABLE,
+    (
+        "dedupe_key",
+        "person_id",
+        "channel",
+        "address",
+        "kind",
+        "payload_sealed",
+        "edits_id",
+        "created_at",
+        "due_at",
+        "status",
+        "attempts",
+        "platform_id",
+        "last_error",
+    ),
+    unique=("dedupe_key",),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,33 +162,34 @@ def enqueue(
 
     An edit replaces a waiting edit of the same message, which is then never sent.
     """
-    known: int | None = unit.session.scalar(_KNOWN, {"dedupe_key": dedupe_key})
-    if known is not None:
-        return known
+    row = _NEW.first(
+        unit,
+        dedupe_key=dedupe_key,
+        person_id=person_id,
+        channel=at.channel,
+        address=at.address,
+        kind=int(kind),
+        payload_sealed=unit.vault.seal_json(outgoing.as_json()),
+        edits_id=edits_id,
+        created_at=now,
+        due_at=now,
+        status="waiting",
+        attempts=0,
+        platform_id="",
+        last_error="",
+    )
+    if row is None:
+        return stored_id(_KNOWN.one(unit, dedupe_key=dedupe_key))
+    row_id = int(row.id)
     if edits_id is not None:
-        unit.session.execute(_REPLACED, {"edited": edits_id})
-    row = {
-        "dedupe_key": dedupe_key,
-        "person_id": person_id,
-        "channel": at.channel,
-        "address": at.address,
-        "kind": kind,
-        "payload_sealed": unit.vault.seal_json(outgoing.as_json()),
-        "edits_id": edits_id,
-        "created_at": now,
-        "due_at": now,
-        "status": "waiting",
-        "attempts": 0,
-        "platform_id": "",
-        "last_error": "",
-    }
-    return int(unit.session.execute(_NEW, row).scalar_one())
+        _REPLACED.run(unit, edited=edits_id, by=row_id)
+    return row_id
 
 
 def shown_as(unit: UnitOfWork, row_id: int) -> str:
     """What the platform calls the message of a row; "" when it was not sent."""
-    found: str | None = unit.session.scalar(_PLATFORM_ID, {"row_id": row_id})
-    return found or ""
+    found = _PLATFORM_ID.first(unit, row_id=row_id)
+    return "" if found is None else found.platform_id
 
 
 def take(
@@ -229,7 +257,7 @@ def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> No
 
     Both the edit and the message that it changed now stand for the platform's message.
     """
-    unit.session.execute(_SENT, {"row_id": due.id, "now": now, "shown_as": platform_id})
+    _SENT.run(unit, row_id=due.id, now=now, shown_as=platform_id)
     if due.edits_id is not None and platform_id != due.edits_platform_id:
         _set(unit, due.edits_id, platform_id=platform_id)
 

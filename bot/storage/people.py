@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import CursorResult, bindparam, update
+from sqlalchemy import bindparam, update
 from sqlmodel import col, select
 
 from bot.flows.facts import Person
+from bot.storage.prepared import Prepared, get
 from bot.storage.tables import AddressRow, PersonRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId, Role
@@ -22,7 +23,7 @@ class Address:
 
 
 # Asked with each arrival, so put into SQL once.
-_SPEAKERS = (
+_SPEAKERS: Prepared[PersonRow] = Prepared(
     select(PersonRow)
     .join(AddressRow, col(AddressRow.person_id) == PersonRow.id)
     .where(
@@ -32,7 +33,7 @@ _SPEAKERS = (
     )
     .order_by(col(AddressRow.used_at).desc(), col(AddressRow.id).desc())
 )
-_ADDRESSES = (
+_ADDRESSES: Prepared[AddressRow] = Prepared(
     select(col(AddressRow.channel), col(AddressRow.address))
     .where(
         AddressRow.person_id == bindparam("person_id"),
@@ -48,7 +49,7 @@ _ROW = select(AddressRow).where(
 )
 # An address that is open stays so: only the moment changes, which nobody watches.
 _TABLE = AddressRow.metadata.tables["address"]
-_USED = (
+_USED: Prepared[AddressRow] = Prepared(
     update(_TABLE)
     .where(
         _TABLE.c.person_id == bindparam("person"),
@@ -83,19 +84,19 @@ def add_person(unit: UnitOfWork, role: Role, name: str, now: datetime) -> Person
 
 def get_person(unit: UnitOfWork, person_id: PersonId) -> Person:
     """One person by id."""
-    return person_of(unit, unit.get(PersonRow, person_id))
+    return person_of(unit, get(unit, PersonRow, person_id))
 
 
 def speakers(unit: UnitOfWork, channel: str, address: str) -> Sequence[Person]:
     """The persons that a chat speaks for, the one used last first."""
-    rows = unit.session.exec(_SPEAKERS, params={"channel": channel, "address": address})
-    return [person_of(unit, row) for row in rows.all()]
+    rows = _SPEAKERS.all(unit, channel=channel, address=address)
+    return [person_of(unit, row) for row in rows]
 
 
 def addresses_of(unit: UnitOfWork, person_id: PersonId) -> Sequence[Address]:
     """The chats of a person that can be written to, the one used last first."""
-    rows = unit.session.exec(_ADDRESSES, params={"person_id": person_id})
-    return [Address(channel, address) for channel, address in rows]
+    rows = _ADDRESSES.all(unit, person_id=person_id)
+    return [Address(row.channel, row.address) for row in rows]
 
 
 def bind(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> None:
@@ -123,9 +124,7 @@ def unbind_all(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
 
 def touch(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> None:
     """This chat was used now: it is reachable, and the first to write to."""
-    where = {"person": person_id, "at_channel": at.channel, "at_address": at.address}
-    used = unit.session.execute(_USED, {**where, "now": now})
-    if isinstance(used, CursorResult) and used.rowcount:
+    if _USED.run(unit, person=person_id, at_channel=at.channel, at_address=at.address, now=now):
         return
     row = _row(unit, person_id, at)
     if row is not None and (row.used_at < now or row.blocked_at is not None):

@@ -12,11 +12,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from threading import Lock
+from typing import Any
 
-from sqlalchemy import func
-from sqlmodel import Session, col, select
+from sqlalchemy import bindparam, func
+from sqlmodel import col, select
 
 from bot.storage.done import set_done
+from bot.storage.prepared import Prepared, Transaction
 from bot.storage.tables import SetRow
 from core.catalogue import Catalogue
 from core.client import Client
@@ -27,6 +29,12 @@ from core.vocabulary import Family, PersonId
 
 MOST_SETS = 50_000
 """Sets kept in memory, of all clients together; the clients asked for longest ago go first."""
+
+_MINE = SetRow.client_id == bindparam("client_id")
+_SETS_FROM: Prepared[SetRow] = Prepared(
+    select(SetRow).where(_MINE, col(SetRow.id) >= bindparam("first")).order_by(col(SetRow.id))
+)
+_SETS: Prepared[Any] = Prepared(select(func.count(col(SetRow.id)).label("number")).where(_MINE))
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,22 +66,19 @@ class Remembered:
         self._sets = 0
         self._lock = Lock()
 
-    def sets_of(self, session: Session, client_id: PersonId) -> tuple[SetDone, ...]:
+    def sets_of(self, unit: Transaction, client_id: PersonId) -> tuple[SetDone, ...]:
         """All sets of a client, oldest first, as this transaction sees them."""
         kept = self._get(client_id)
-        mine = SetRow.client_id == client_id
-        rows = session.exec(
-            select(SetRow).where(mine, col(SetRow.id) >= kept.last_id).order_by(col(SetRow.id))
-        ).all()
+        rows = _SETS_FROM.all(unit, client_id=client_id, first=kept.last_id)
         fits = True
         if kept.sets:
-            there = session.exec(select(func.count(col(SetRow.id))).where(mine)).one()
+            there = _SETS.one(unit, client_id=client_id).number
             known = bool(rows) and rows[0].id == kept.last_id and set_done(rows[0]) == kept.sets[-1]
             fits = known and len(kept.sets) + len(rows) - 1 == there
             rows = rows[1:] if fits else rows
         if not fits:
             kept = _Kept()
-            rows = session.exec(select(SetRow).where(mine).order_by(col(SetRow.id))).all()
+            rows = _SETS_FROM.all(unit, client_id=client_id, first=0)
         if rows:
             more = tuple(map(set_done, rows))
             kept = replace(kept, last_id=rows[-1].id or 0, sets=(*kept.sets, *more))

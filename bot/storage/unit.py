@@ -1,18 +1,13 @@
 """The unit of work: one transaction."""
 
-from functools import cache
-from typing import Any, Protocol, TypeVar
+from typing import Protocol
 
-from sqlalchemy import Select, bindparam, event, inspect, select
-from sqlmodel import Session, SQLModel
+from sqlalchemy import Connection
+from sqlmodel import Session
 
 from bot.errors import StoreError
 from bot.storage.remembered import Remembered
 from bot.storage.vault import Vault
-
-_READ = "rows_read"
-
-Row = TypeVar("Row", bound=SQLModel)
 
 
 class UnitOfWork:
@@ -23,8 +18,7 @@ class UnitOfWork:
         self.session = session
         self.vault = vault
         self.remembered = remembered
-        self._read: list[object] = []
-        session.info[_READ] = self._read
+        self._connection: Connection | None = None
 
     def __enter__(self) -> "UnitOfWork":
         """Begin."""
@@ -32,43 +26,21 @@ class UnitOfWork:
 
     def __exit__(self, *error: object) -> None:
         """Roll back what was not committed."""
+        self._connection = None
         self.session.rollback()
         self.session.close()
 
     def commit(self) -> None:
         """Make everything since the last commit last."""
+        self._connection = None
         self.session.commit()
-        self._read.clear()
 
-    def find(self, kind: type[Row], key: int) -> Row | None:
-        """The row with this key, asked for once a transaction; ``None``: there is none."""
-        known = self.session.identity_map.get((kind, (key,), None))
-        if isinstance(known, kind) and not inspect(known).expired:
-            return known
-        return self.session.execute(_by_key(kind), {"key": key}).scalars().first()
-
-    def get(self, kind: type[Row], key: int) -> Row:
-        """The same of a row that must be there.
-
-        Raises:
-            NoResultFound: there is none.
-        """
-        return self.find(kind, key) or self.session.get_one(kind, key)
-
-
-@event.listens_for(Session, "loaded_as_persistent")
-def _hold(session: Session, row: object) -> None:
-    """Hold what was read until the commit: a session forgets a row that nobody else holds."""
-    read = session.info.get(_READ)
-    if read is not None:
-        read.append(row)
-
-
-@cache
-def _by_key(kind: type[Any]) -> Select[Any]:
-    """Built once: putting a question into SQL costs more than the answer."""
-    (key,) = inspect(kind).primary_key
-    return select(kind).where(key == bindparam("key"))
+    @property
+    def connection(self) -> Connection:
+        """The connection of the open transaction, which begins now if it has not."""
+        if self._connection is None:
+            self._connection = self.session.connection()
+        return self._connection
 
 
 class _Stored(Protocol):

@@ -4,7 +4,9 @@ Every statement of a day is put to the database's own query planner (SQLite, "EX
 a line that begins with SCAN reads a table from end to end).
 """
 
-from collections.abc import Iterator, Mapping
+import re
+import sqlite3
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -28,35 +30,46 @@ GROWING = {
 """Tables that get longer every day and never shorter."""
 
 
-@contextmanager
-def statements(practice: Practice) -> Iterator[Mapping[str, Any]]:
-    """What is asked within the block, with the values of one asking."""
-    asked: dict[str, Any] = {}
+VALUES = re.compile(r"'(?:[^']|'')*'|\b\d[\d.]*\b")
 
-    def keep(_connection: Any, _cursor: Any, statement: str, values: Any, *_more: Any) -> None:
-        asked.setdefault(statement, values)
+
+@contextmanager
+def statements(practice: Practice) -> Iterator[list[str]]:
+    """What is asked within the block, one of each kind, with values in it."""
+    asked: dict[str, str] = {}
+
+    def keep(statement: str) -> None:
+        asked.setdefault(VALUES.sub("?", statement), statement)
+
+    def watch(connection: sqlite3.Connection, *_more: Any) -> None:
+        connection.set_trace_callback(keep)
+
+    def leave(connection: sqlite3.Connection, *_more: Any) -> None:
+        connection.set_trace_callback(None)
 
     engine = practice.app.database.engine
-    event.listen(engine, "before_cursor_execute", keep)
+    event.listen(engine, "checkout", watch)
+    event.listen(engine, "checkin", leave)
+    found: list[str] = []
     try:
-        yield asked
+        yield found
     finally:
-        event.remove(engine, "before_cursor_execute", keep)
+        event.remove(engine, "checkout", watch)
+        event.remove(engine, "checkin", leave)
+        found += asked.values()
 
 
-def read_from_end_to_end(practice: Practice, asked: Mapping[str, Any]) -> dict[str, list[str]]:
+def read_from_end_to_end(practice: Practice, asked: Sequence[str]) -> dict[str, list[str]]:
     """The growing tables that each statement reads whole."""
     found: dict[str, list[str]] = {}
     with practice.app.database.engine.connect() as connection:
-        for statement, values in asked.items():
+        ask = connection.connection.cursor().execute
+        for statement in asked:
             if not statement.lstrip().startswith(("SELECT", "UPDATE", "DELETE", "INSERT")):
                 continue
-            if isinstance(values, list):
-                values = values[0]
-            plan = connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", values)
             scanned = [
                 line[3].split()[1]
-                for line in plan
+                for line in ask(f"EXPLAIN QUERY PLAN {statement}")
                 if line[3].startswith("SCAN") and line[3].split()[1] in GROWING
             ]
             if scanned:

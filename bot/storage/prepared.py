@@ -1,0 +1,211 @@
+"""Statements put into SQL once and asked through the driver itself.
+
+What a turn asks is nearly always the same two dozen statements. SQLAlchemy writes them, converts
+their values and owns the transaction; but its way from a statement to rows costs five to ten times
+what the database needs to answer. The statements of every turn skip that way.
+"""
+
+from collections import namedtuple
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Generic, Protocol, TypeVar, cast
+
+from sqlalchemy import Connection, Dialect, Executable, Table, bindparam, inspect, select
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.exc import DBAPIError, NoResultFound
+from sqlmodel import Session
+
+Row = TypeVar("Row")
+
+Convert = Callable[[Any], Any] | None
+
+
+class Transaction(Protocol):
+    """An open transaction (see :class:`bot.storage.unit.UnitOfWork`)."""
+
+    @property
+    def session(self) -> Session:
+        """What it holds back and has not written yet."""
+        ...
+
+    @property
+    def connection(self) -> Connection:
+        """Where it goes on."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """A statement in one database's SQL.
+
+    Attributes:
+        places: what the statement takes, in its order: name and conversion.
+        constants: values that stand in the statement itself.
+        row: makes a row of an answer's values.
+        converts: the conversion of each column.
+    """
+
+    sql: str
+    by_place: bool
+    places: Sequence[tuple[str, Convert]]
+    constants: Mapping[str, Any]
+    row: Callable[..., Any]
+    converts: Sequence[Convert]
+
+    def values(self, given: Mapping[str, Any]) -> Sequence[Any] | Mapping[str, Any]:
+        known = {**self.constants, **given}
+        if self.by_place:
+            return [
+                known[name] if convert is None else convert(known[name])
+                for name, convert in self.places
+            ]
+        return {
+            name: known[name] if convert is None else convert(known[name])
+            for name, convert in self.places
+        }
+
+    def read(self, answered: Sequence[Any]) -> Any:
+        return self.row(
+            *[
+                value if convert is None else convert(value)
+                for value, convert in zip(answered, self.converts, strict=True)
+            ]
+        )
+
+
+class Prepared(Generic[Row]):
+    """One statement; the names of what is to be handed in stand in its ``bindparam``.
+
+    ``Row`` is the mapped class whose columns are asked for: what comes back has its attributes, but
+    is a plain value that cannot be changed and that no session knows. What the session holds back
+    is written before.
+    """
+
+    def __init__(self, statement: Executable | Mapping[str, Executable]) -> None:
+        """``statement``: for all databases, or one for each by the name of its dialect."""
+        self._statement = statement
+        self._forms: dict[str, _Form] = {}
+
+    def all(self, unit: Transaction, **given: Any) -> list[Row]:
+        """The rows.
+
+        Raises:
+            DBAPIError: the database refuses.
+        """
+        form, cursor = self._ask(unit, given)
+        try:
+            return [cast("Row", form.read(answered)) for answered in cursor.fetchall()]
+        finally:
+            cursor.close()
+
+    def first(self, unit: Transaction, **given: Any) -> Row | None:
+        """The first row; ``None``: there is none.
+
+        Raises:
+            DBAPIError: the database refuses.
+        """
+        form, cursor = self._ask(unit, given)
+        try:
+            answered = cursor.fetchone()
+            return None if answered is None else cast("Row", form.read(answered))
+        finally:
+            cursor.close()
+
+    def one(self, unit: Transaction, **given: Any) -> Row:
+        """The row that must be there.
+
+        Raises:
+            DBAPIError: the database refuses.
+            NoResultFound: there is none.
+        """
+        row = self.first(unit, **given)
+        if row is None:
+            raise NoResultFound("no such row")
+        return row
+
+    def run(self, unit: Transaction, **given: Any) -> int:
+        """Make the change; gives how many rows it touched.
+
+        Raises:
+            DBAPIError: the database refuses.
+        """
+        _, cursor = self._ask(unit, given)
+        try:
+            return int(cursor.rowcount)
+        finally:
+            cursor.close()
+
+    def _ask(self, unit: Transaction, given: Mapping[str, Any]) -> tuple[_Form, Any]:
+        unit.session.flush()
+        connection = unit.connection
+        form = self._forms.get(connection.dialect.name) or self._put_into_sql(connection)
+        values = form.values(given)
+        cursor = connection.connection.cursor()
+        driver = connection.dialect.loaded_dbapi.Error
+        try:
+            cursor.execute(form.sql, values)
+        except driver as error:
+            cursor.close()
+            # Without the values, which may hold people's data.
+            raise DBAPIError.instance(
+                form.sql, None, error, driver, dialect=connection.dialect
+            ) from error
+        return form, cursor
+
+    def _put_into_sql(self, connection: Connection) -> _Form:
+        dialect = connection.dialect
+        statement = self._statement
+        if isinstance(statement, Mapping):
+            statement = statement[dialect.name]
+        form = self._forms[dialect.name] = _form(statement, dialect)
+        return form
+
+
+def insert_new(table: Table, columns: Sequence[str], *, unique: Sequence[str]) -> Prepared[Any]:
+    """Put a row in, unless one with the same ``unique`` columns is there; gives its ``id``."""
+    values: dict[str, Any] = {name: bindparam(name) for name in columns}
+
+    def put(kind: Any) -> Executable:
+        statement = kind(table).values(values).on_conflict_do_nothing(index_elements=list(unique))
+        return cast("Executable", statement.returning(table.c.id))
+
+    return Prepared({"sqlite": put(sqlite.insert), "postgresql": put(postgresql.insert)})
+
+
+_BY_KEY: dict[type[Any], Prepared[Any]] = {}
+
+
+def by_key(kind: type[Row]) -> Prepared[Row]:
+    """The row of a mapped class whose primary key is ``key``."""
+    if kind not in _BY_KEY:
+        (key,) = inspect(kind).primary_key
+        _BY_KEY[kind] = Prepared(select(kind).where(key == bindparam("key")))
+    return _BY_KEY[kind]
+
+
+def get(unit: Transaction, kind: type[Row], key: int) -> Row:
+    """A row that must be there, to be read only.
+
+    Raises:
+        NoResultFound: there is none.
+    """
+    return by_key(kind).one(unit, key=key)
+
+
+def _form(statement: Any, dialect: Dialect) -> _Form:
+    compiled: Any = statement.compile(dialect=dialect)
+    converts = compiled._bind_processors
+    names = compiled.positiontup if compiled.positional else compiled.binds
+    columns = list(statement.exported_columns)
+    return _Form(
+        sql=compiled.string,
+        by_place=compiled.positional,
+        places=[(name, converts.get(name)) for name in names],
+        constants={
+            name: bind.effective_value for name, bind in compiled.binds.items() if not bind.required
+        },
+        row=namedtuple("row", [column.key for column in columns]),
+        converts=[
+            column.type.dialect_impl(dialect).result_processor(dialect, None) for column in columns
+        ],
+    )
