@@ -7,6 +7,7 @@ from sqlmodel import col, or_, select
 
 from bot.flows import changes as wanted
 from bot.storage.applying import Applying, apply_one
+from bot.storage.often_asked import CHECKIN, SAVE_ANSWERS
 from bot.storage.tables import CheckinRow, ClientRow, PainRow, SessionRow, SetRow
 
 SILENT_AFTER = timedelta(minutes=10)
@@ -15,15 +16,17 @@ SILENT_AFTER = timedelta(minutes=10)
 
 @apply_one.register
 def _(change: wanted.SaveCheckin, applying: Applying) -> None:
-    session = applying.unit.session
-    row = session.exec(
-        select(CheckinRow).where(
-            CheckinRow.client_id == change.client_id, CheckinRow.on_date == change.on
-        )
-    ).first()
-    if row is None:
-        row = CheckinRow(client_id=change.client_id, on_date=change.on, started_at=applying.now)
-    row.answers_sealed = applying.unit.vault.seal_json(dict(change.answers))
+    unit = applying.unit
+    answers = unit.vault.seal_json(dict(change.answers))
+    known = CHECKIN.first(unit, client_id=change.client_id, on=change.on)
+    if known is not None and not change.signs_asked and not change.finished:
+        # One more answer of a check-in that is under way: six times each morning.
+        SAVE_ANSWERS.run(unit, row_id=known.id, answers=answers)
+        return
+    row = CheckinRow(client_id=change.client_id, on_date=change.on, started_at=applying.now)
+    if known is not None:
+        row = unit.session.get_one(CheckinRow, known.id)
+    row.answers_sealed = answers
     if change.signs_asked:
         row.signs_asked_at = applying.now
     if change.finished:
@@ -31,8 +34,8 @@ def _(change: wanted.SaveCheckin, applying: Applying) -> None:
         row.score, row.day_plan = change.score, change.day_plan
         row.certainty = change.certainty
         row.reasons = json.dumps([dict(reason) for reason in change.reasons])
-        session.get_one(ClientRow, change.client_id).reminder_due_at = None
-    session.add(row)
+        unit.session.get_one(ClientRow, change.client_id).reminder_due_at = None
+    unit.session.add(row)
 
 
 @apply_one.register

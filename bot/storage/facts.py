@@ -23,6 +23,7 @@ from bot.flows.start_word import word_of
 from bot.storage.done import pain_done, session_done
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.often_asked import (
+    ALERTS_SINCE,
     CHECKIN,
     FINISHED_SESSIONS,
     FINISHED_SINCE,
@@ -44,7 +45,7 @@ from bot.storage.tables import (
     PersonRow,
     SessionRow,
 )
-from bot.storage.unit import UnitOfWork
+from bot.storage.unit import UnitOfWork, stored_id
 from core.checkin import Morning
 from core.dose import Capacity
 from core.history import History
@@ -235,15 +236,13 @@ class StoreFacts:
 
     def alerts(self, client_ids: Sequence[PersonId], days: int) -> Sequence[Alert]:
         """All alerts and mentions of the last days, newest first."""
-        rows = self.unit.session.exec(
-            select(AlertRow)
-            .where(
-                col(AlertRow.client_id).in_(list(client_ids)),
-                AlertRow.raised_at >= self.now - timedelta(days=days),
-            )
-            .order_by(col(AlertRow.id).desc())
-        ).all()
-        return [self._alert(row) for row in rows]
+        since = self.now - timedelta(days=days)
+        rows = [
+            row
+            for client_id in client_ids
+            for row in ALERTS_SINCE.all(self.unit, client_id=client_id, since=since)
+        ]
+        return [self._alert(row) for row in sorted(rows, key=stored_id, reverse=True)]
 
     def hold(self, client_id: PersonId) -> Hold | None:
         """The pause that is on, if any."""

@@ -4,7 +4,7 @@ Building a statement anew costs several times as much as having it answered. The
 to be handed in stand in ``bindparam``.
 """
 
-from sqlalchemy import bindparam
+from sqlalchemy import bindparam, update
 from sqlmodel import col, select
 
 from bot.storage.prepared import Prepared
@@ -15,6 +15,12 @@ CHECKIN: Prepared[CheckinRow] = Prepared(
     select(CheckinRow).where(
         CheckinRow.client_id == bindparam("client_id"), CheckinRow.on_date == bindparam("on")
     )
+)
+_CHECKIN_TABLE = CheckinRow.metadata.tables["checkin"]
+SAVE_ANSWERS: Prepared[CheckinRow] = Prepared(
+    update(_CHECKIN_TABLE)
+    .where(_CHECKIN_TABLE.c.id == bindparam("row_id"))
+    .values(answers_sealed=bindparam("answers"))
 )
 FINISHED_SINCE: Prepared[CheckinRow] = Prepared(
     select(CheckinRow)
@@ -43,6 +49,11 @@ OPEN_ALERT: Prepared[AlertRow] = Prepared(
         AlertRow.client_id == bindparam("client_id"),
         AlertRow.level != AlertLevel.MENTION,
         col(AlertRow.closed_at).is_(None),
+    )
+)
+ALERTS_SINCE: Prepared[AlertRow] = Prepared(
+    select(AlertRow).where(
+        AlertRow.client_id == bindparam("client_id"), AlertRow.raised_at >= bindparam("since")
     )
 )
 HOLD: Prepared[HoldRow] = Prepared(

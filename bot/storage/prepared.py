@@ -12,7 +12,7 @@ from typing import Any, Generic, Protocol, TypeVar, cast
 
 from sqlalchemy import Connection, Dialect, Executable, Table, bindparam, inspect, select
 from sqlalchemy.dialects import postgresql, sqlite
-from sqlalchemy.exc import DBAPIError, NoResultFound
+from sqlalchemy.exc import DBAPIError, NoResultFound, StatementError
 from sqlmodel import Session
 
 Row = TypeVar("Row")
@@ -42,7 +42,8 @@ class _Form:
         places: what the statement takes, in its order: name and conversion.
         constants: values that stand in the statement itself.
         row: makes a row of an answer's values.
-        converts: the conversion of each column.
+        columns: what is answered.
+        converts: the conversion of each column, known with the first answer.
     """
 
     sql: str
@@ -50,7 +51,8 @@ class _Form:
     places: Sequence[tuple[str, Convert]]
     constants: Mapping[str, Any]
     row: Callable[..., Any]
-    converts: Sequence[Convert]
+    columns: Sequence[Any]
+    converts: list[Convert]
 
     def values(self, given: Mapping[str, Any]) -> Sequence[Any] | Mapping[str, Any]:
         known = {**self.constants, **given}
@@ -90,7 +92,7 @@ class Prepared(Generic[Row]):
         """The rows.
 
         Raises:
-            DBAPIError: the database refuses.
+            StatementError: the database refuses, or a value is missing or does not fit.
         """
         form, cursor = self._ask(unit, given)
         try:
@@ -102,7 +104,7 @@ class Prepared(Generic[Row]):
         """The first row; ``None``: there is none.
 
         Raises:
-            DBAPIError: the database refuses.
+            StatementError: the database refuses, or a value is missing or does not fit.
         """
         form, cursor = self._ask(unit, given)
         try:
@@ -115,7 +117,7 @@ class Prepared(Generic[Row]):
         """The row that must be there.
 
         Raises:
-            DBAPIError: the database refuses.
+            StatementError: the database refuses, or a value is missing or does not fit.
             NoResultFound: there is none.
         """
         row = self.first(unit, **given)
@@ -127,7 +129,7 @@ class Prepared(Generic[Row]):
         """Make the change; gives how many rows it touched.
 
         Raises:
-            DBAPIError: the database refuses.
+            StatementError: the database refuses, or a value is missing or does not fit.
         """
         _, cursor = self._ask(unit, given)
         try:
@@ -138,27 +140,33 @@ class Prepared(Generic[Row]):
     def _ask(self, unit: Transaction, given: Mapping[str, Any]) -> tuple[_Form, Any]:
         unit.session.flush()
         connection = unit.connection
-        form = self._forms.get(connection.dialect.name) or self._put_into_sql(connection)
-        values = form.values(given)
+        dialect = connection.dialect
+        form = self._forms.get(dialect.name)
+        if form is None:
+            form = self._forms[dialect.name] = _form(self._for(dialect), dialect)
+        try:
+            values = form.values(given)
+        except (KeyError, TypeError, ValueError) as error:
+            raise StatementError(type(error).__name__, form.sql, None, error) from error
         cursor = connection.connection.cursor()
-        driver = connection.dialect.loaded_dbapi.Error
+        driver = dialect.loaded_dbapi.Error
         try:
             cursor.execute(form.sql, values)
         except driver as error:
             cursor.close()
             # Without the values, which may hold people's data.
-            raise DBAPIError.instance(
-                form.sql, None, error, driver, dialect=connection.dialect
-            ) from error
+            raise DBAPIError.instance(form.sql, None, error, driver, dialect=dialect) from error
+        if not form.converts and cursor.description:
+            form.converts[:] = [
+                column.type.dialect_impl(dialect).result_processor(dialect, described[1])
+                for column, described in zip(form.columns, cursor.description, strict=True)
+            ]
         return form, cursor
 
-    def _put_into_sql(self, connection: Connection) -> _Form:
-        dialect = connection.dialect
-        statement = self._statement
-        if isinstance(statement, Mapping):
-            statement = statement[dialect.name]
-        form = self._forms[dialect.name] = _form(statement, dialect)
-        return form
+    def _for(self, dialect: Dialect) -> Executable:
+        if isinstance(self._statement, Mapping):
+            return self._statement[dialect.name]
+        return self._statement
 
 
 def insert_new(table: Table, columns: Sequence[str], *, unique: Sequence[str]) -> Prepared[Any]:
@@ -205,7 +213,6 @@ def _form(statement: Any, dialect: Dialect) -> _Form:
             name: bind.effective_value for name, bind in compiled.binds.items() if not bind.required
         },
         row=namedtuple("row", [column.key for column in columns]),
-        converts=[
-            column.type.dialect_impl(dialect).result_processor(dialect, None) for column in columns
-        ],
+        columns=columns,
+        converts=[],
     )

@@ -3,7 +3,6 @@
 from dataclasses import replace
 
 import pytest
-from sqlalchemy import event
 
 from bot.errors import StoreError
 from bot.messages import Incoming, IncomingKind
@@ -53,17 +52,15 @@ def test_a_repeat_of_a_row_that_is_done_stays_done(store: Database):
 
 
 def test_a_batch_that_fails_half_way_is_not_kept_at_all_and_can_be_given_again(store: Database):
-    inserted = []
-
-    def fail_at_second(_connection, _cursor, statement, _parameters, _context, _many):
-        if statement.startswith("INSERT INTO inbox"):
-            inserted.append(statement)
-            if len(inserted) == 2:
-                raise StoreError("the disk is full")
-
-    event.listen(store.engine, "before_cursor_execute", fail_at_second)
+    with store.engine.begin() as connection:
+        connection.exec_driver_sql(
+            "CREATE TRIGGER disk BEFORE INSERT ON inbox WHEN NEW.update_id = '2' "
+            "BEGIN SELECT RAISE(ABORT, 'the disk is full'); END"
+        )
     with pytest.raises(StoreError):
         store.run_now(inbox.accept, [arrival(1), arrival(2)])
+    with store.engine.begin() as connection:
+        connection.exec_driver_sql("DROP TRIGGER disk")
 
     # Were the first kept, the repeat would find it known, and nobody would work it off.
     new = store.run_now(inbox.accept, [arrival(1), arrival(2)])
