@@ -128,6 +128,14 @@ def test_every_authored_factor_names_its_source() -> None:
 def test_settings_are_said_in_words_with_what_nobody_could_guess() -> None:
     wall = catalogue().by_id["push_wall"]
     said = say_setting(words(), dict(told(wall, (("tempo", "slow"),))))
-    assert said == ["feet 2.5 foot lengths from the wall", "slowly"]
+    assert said == ["feet two and a half foot lengths from the wall", "slowly"]
     said = say_setting(words(), {"range": 0.35})
-    assert said == ["about 35 percent of the way"]
+    assert said == ["about a third of the way"]
+
+
+def test_no_two_settings_of_a_dial_sound_the_same() -> None:
+    # "Easier" would seem to change nothing.
+    for rung in catalogue():
+        for name, values in rung.dials.items():
+            said = [tuple(say_setting(words(), {name: value})) for value in values]
+            assert len(set(said)) == len(said), (rung.id, name, said)
