@@ -18,7 +18,7 @@ class SpokenMovement:
     """What a client reads about one movement of today.
 
     Attributes:
-        setting: the dials in words, as one line; "" when all are plain.
+        setting: the dials in words, a sentence each; "" when all are plain.
         cautions: sentences to say beside it.
     """
 
@@ -53,11 +53,10 @@ class Movements:
         words = self._words.rungs[rung_id]
         turned = told(rung, tuple((name, value) for name, value in setting))
         said = [self._dial(name, value) for name, value in turned if value not in PLAIN]
-        line = ", ".join(said)
         return SpokenMovement(
             name=words.name,
             does=words.does,
-            setting=line[:1].upper() + line[1:] + "." if line else "",
+            setting=" ".join(f"{one[:1].upper()}{one[1:]}." for one in said),
             cues=words.cues,
             slips=words.slips,
             breathing=words.breathing,

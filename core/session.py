@@ -12,7 +12,13 @@ from core.catalogue import Catalogue
 from core.client import Client, KitAtHome
 from core.day_order import DayOrder, day_order
 from core.dose import SECONDS_PER_LEFT, Capacity, after_set, open_day
-from core.family_record import FamilyRecord, family_record, joints_sore_in, sore_joints
+from core.family_record import (
+    FIRST_SESSIONS,
+    FamilyRecord,
+    family_record,
+    joints_sore_in,
+    sore_joints,
+)
 from core.history import History, Unit
 from core.ladder import LadderStep
 from core.prescribe import prescribe, with_spares
@@ -88,9 +94,14 @@ class Today:
         sore = joints_sore_in(self.history.pains, family, self.order.on)
         return tuple(step for step in self.steps(family) if not step.stresses & sore)
 
+    @property
+    def sessions_before(self) -> int:
+        """Days with any set, before today."""
+        return sum(1 for day in self.history.days_trained() if day < self.order.on)
+
     def record(self, family: Family) -> FamilyRecord:
         """What the history means for a family today."""
-        before = sum(1 for day in self.history.days_trained() if day < self.order.on)
+        before = self.sessions_before
         pains = [pain for pain in self.history.pains if pain.family is family]
         return family_record(self.history.of_family(family), pains, before, self.order.on)
 
@@ -185,6 +196,7 @@ def plan_session(
             found.append(prescription)
         else:
             left_out.append(LeftOut(family, why_not))
+    found = _second_sets_one_by_one(today, found)
     reasons = [DoseReason(DoseCode.AWAY_FROM_HOME)] if away else []
     if minutes is not None:
         found, dropped = _fit(today, found, minutes)
@@ -230,6 +242,16 @@ def _work_minutes(today: Today, prescriptions: Sequence[Prescription], rest: flo
     """Sets and the rests between them; the cool-down follows the last without a rest."""
     whole = sum(each.sets * _set_seconds(today, each, rest) for each in prescriptions)
     return max(0.0, whole - rest) / 60.0
+
+
+def _second_sets_one_by_one(today: Today, found: Sequence[Prescription]) -> list[Prescription]:
+    """One movement more each session gets its further sets; the others stay at one for now.
+
+    All at once would double the work from one session to the next. (Ours; that work should rise
+    little by little is ACSM 2009, Med Sci Sports Exerc 41:687-708, who give no rule for sets.)
+    """
+    more = max(0, today.sessions_before - FIRST_SESSIONS + 1)
+    return [*found[:more], *(replace(each, sets=1) for each in found[more:])]
 
 
 def _at_fewest(prescription: Prescription) -> Prescription:

@@ -1,6 +1,7 @@
 """A whole session: which movements, how many sets, how long, and what is left out."""
 
 from datetime import date, timedelta
+from itertools import pairwise
 
 import pytest
 
@@ -54,6 +55,22 @@ def test_a_new_client_does_one_set_of_each_and_keeps_three_or_four():
     assert {item.sets for item in found.prescriptions} == {1}
     assert {item.left_target for item in found.prescriptions} == {(3, 4)}
     assert {item.stop_at_left for item in found.prescriptions} == {3}
+
+
+def test_second_sets_come_one_movement_a_session_so_that_the_work_never_doubles():
+    client = client_of(Aim.STRENGTH, **STRONG_KIT)
+    plans = []
+    for days in range(5, 14):
+        history, on = trained(client, days)
+        plans.append(plan(client, history, on))
+
+    sets = [[item.sets for item in one.prescriptions] for one in plans]
+    assert set(sets[0]) == {1}
+    assert [sum(more > 1 for more in one) for one in sets[1:5]] == [1, 2, 3, 4]
+    assert all(more > 1 for more in sets[-1])
+    # A fifth more minutes at most from one session to the next (ours).
+    for before, after in pairwise(plans):
+        assert after.minutes <= 1.2 * before.minutes
 
 
 def test_an_established_client_stops_with_one_left():
