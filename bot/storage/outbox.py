@@ -13,7 +13,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import BindParameter, ColumnElement, Executable, bindparam, select, update
+from sqlalchemy import (
+    BindParameter,
+    ColumnElement,
+    Executable,
+    bindparam,
+    select,
+    true,
+    update,
+)
 from sqlalchemy.orm import aliased
 from sqlmodel import and_, col, exists, or_
 
@@ -29,8 +37,8 @@ def _list(name: str) -> BindParameter[Any]:
     return bindparam(name, expanding=True)
 
 
-def _next() -> Executable:
-    """What :func:`take` asks."""
+def _next(*, held: bool) -> Executable:
+    """What :func:`take` asks; ``held``: while rows are in hand, or chats rest."""
     older, edited = aliased(OutboxRow), aliased(OutboxRow)
     ordinary = col(OutboxRow.kind) < Kind.ALERT
     blocked = exists().where(
@@ -43,8 +51,16 @@ def _next() -> Executable:
         # that hangs.
         or_(
             ordinary,
-            and_(col(older.due_at) <= bindparam("now"), col(older.id).not_in(_list("slow"))),
+            and_(
+                col(older.due_at) <= bindparam("now"),
+                col(older.id).not_in(_list("slow")) if held else true(),
+            ),
         ),
+    )
+    free = (
+        col(OutboxRow.id).not_in(_list("in_hand")),
+        or_(~ordinary, col(OutboxRow.address).not_in(_list("resting"))),
+        col(OutboxRow.address).not_in(_list("limited")),
     )
     return (
         select(
@@ -55,7 +71,7 @@ def _next() -> Executable:
             col(OutboxRow.kind),
             col(OutboxRow.payload_sealed),
             col(OutboxRow.edits_id),
-            col(edited.platform_id),
+            col(edited.platform_id).label("edited_as"),
             col(OutboxRow.attempts),
             col(OutboxRow.created_at),
         )
@@ -65,9 +81,7 @@ def _next() -> Executable:
             col(OutboxRow.status) == "waiting",
             col(OutboxRow.due_at) <= bindparam("now"),
             col(OutboxRow.kind) >= bindparam("least"),
-            col(OutboxRow.id).not_in(_list("in_hand")),
-            or_(~ordinary, col(OutboxRow.address).not_in(_list("resting"))),
-            col(OutboxRow.address).not_in(_list("limited")),
+            *(free if held else ()),
             ~blocked,
             # An edit waits for the message that it changes.
             or_(col(edited.id).is_(None), col(edited.status) != "waiting"),
@@ -78,7 +92,8 @@ def _next() -> Executable:
 
 
 # Asked and written with each message, so put into SQL once.
-_NEXT = _next()
+_NEXT = _next(held=True)
+_NEXT_OF_ALL: Prepared[Any] = Prepared(_next(held=False))
 _TABLE = OutboxRow.metadata.tables["outbox"]
 _KNOWN: Prepared[OutboxRow] = Prepared(
     select(_TABLE.c.id).where(_TABLE.c.dedupe_key == bindparam("dedupe_key"))
@@ -214,17 +229,16 @@ def take(
         resting: chats that may not be written to just now, but for safety replies and alerts.
         limited: chats that the platform itself told to wait: nothing goes there.
     """
-    given = {
-        "channel": channel,
-        "now": now,
-        "least": least,
-        "most": most,
+    given = {"channel": channel, "now": now, "least": int(least), "most": most}
+    if not (in_hand or slow or resting or limited):
+        return [_due(unit, row) for row in _NEXT_OF_ALL.all(unit, **given)]
+    held = {
         "in_hand": list(in_hand),
         "slow": list(slow),
         "resting": list(resting),
         "limited": list(limited),
     }
-    return [_due(unit, row) for row in unit.session.execute(_NEXT, given)]
+    return [_due(unit, row) for row in unit.session.execute(_NEXT, given | held)]
 
 
 def next_due(unit: UnitOfWork, channel: str, in_hand: Collection[int] = ()) -> datetime | None:
