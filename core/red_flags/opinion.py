@@ -56,14 +56,15 @@ class Thresholds:
     stroke signs and breathlessness at rest said in plain words. ``emergency_above``: an urgent text
     is asked about as an emergency.
 
-    Chosen on the eighth of the labelled texts that training never sees, and on ordinary chat
-    written for it (tests/bench/red_flags.py: held_out, own_chat).
+    Chosen on the eighth of the labelled texts that training never sees, on ordinary chat written
+    for it (tests/bench/red_flags.py: held_out, own_chat), and on two writers' sets read by weights
+    trained without them.
     """
 
-    ask_sure: float = 0.6
-    ask_cleared: float = 0.8
-    ask_unsure: float = 0.95
-    ask_silent: float = 0.6
+    ask_sure: float = 0.7
+    ask_cleared: float = 0.9
+    ask_unsure: float = 0.9
+    ask_silent: float = 0.8
     certain_above: float = 0.8
     ask_vague: float = 0.98
     ask_figure: float = 0.985
@@ -73,7 +74,7 @@ class Thresholds:
     quiet_below: float = 0.1
     quiet_plain_below: float = 0.05
     grave_below: float = 0.5
-    doubt_below: float = 0.7
+    doubt_below: float = 0.8
     emergency_above: float = 0.6
 
     def to_ask(self, opinion: Opinion, evidence: Evidence, cleared: bool) -> float:
