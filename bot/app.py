@@ -1,6 +1,7 @@
 """The composition root: everything is built here, started in order and stopped in reverse."""
 
 import asyncio
+import contextlib
 import logging
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -17,6 +18,7 @@ from bot.delivery.pacing import PacingLimits
 from bot.delivery.spool import Spool
 from bot.delivery.worker import Sender
 from bot.engine import Engine
+from bot.errors import SettingsError, StoreError, StoreNewer
 from bot.flows.registry import DESKS, FLOWS
 from bot.joining import code_hash
 from bot.picture_store import PictureStore
@@ -42,6 +44,9 @@ SPOOL = "spool"
 SETTLE_WITHIN = 2.5
 """Seconds that arrivals in hand get to be worked off when the process stops."""
 
+OPEN_AGAIN_AFTER = 1.0
+"""Seconds between two tries to open a store that could not be used at the start."""
+
 SMALLEST_STEP = timedelta(seconds=1)
 """A jump of the clock goes at least this far between two due moments."""
 
@@ -65,14 +70,51 @@ class App:
     _stop: asyncio.Event = field(default_factory=asyncio.Event)
     _sending: asyncio.Task[None] | None = None
     _lifeline: asyncio.Task[None] | None = None
+    _opening: asyncio.Task[None] | None = None
 
     async def start(self) -> None:
-        """Migrate, take up what waits, and begin to send and to sweep."""
-        await asyncio.to_thread(self.database.migrate)
-        await self.engine.start()
+        """Open the store, take up what waits, and begin to send and to sweep.
+
+        A store that is there but cannot be used just now is opened as soon as it can be; until then
+        warning signs are answered without it.
+
+        Raises:
+            SettingsError: the records were sealed with another key.
+            StoreError: there is no store and none can be made, or it is a newer program's.
+        """
+        try:
+            await self._open_store()
+        except StoreNewer:
+            raise
+        except StoreError as error:
+            if not self.database.is_there:
+                raise
+            log.critical("the store cannot be opened yet: %s", error)
+            # Whom signs are told to: a store that cannot be written can often be read.
+            with contextlib.suppress(StoreError):
+                await self.lifeline.refresh()
+            self._opening = asyncio.create_task(self._open_later())
         self._sending = asyncio.create_task(self.sender.run(self._stop))
         self._lifeline = asyncio.create_task(self.lifeline.run(self._stop))
         self.ticks.start()
+
+    async def _open_store(self) -> None:
+        await asyncio.to_thread(self.database.migrate)
+        await self.engine.start()
+
+    async def _open_later(self) -> None:
+        while not self._stop.is_set():
+            await asyncio.sleep(OPEN_AGAIN_AFTER)
+            try:
+                await self._open_store()
+            except (StoreNewer, SettingsError) as error:
+                # Somebody must act; until then people are still answered without the store.
+                log.critical("the store cannot be opened: %s", error)
+                return
+            except StoreError:
+                continue
+            log.warning("the store is open now")
+            return
 
     async def stop(self) -> None:
         """Finish what is in hand, in reverse order; what waits stays in the store."""
@@ -83,6 +125,9 @@ class App:
         except TimeoutError:
             log.warning("stopped while messages were still being worked off")
         self._stop.set()
+        if self._opening is not None:
+            self._opening.cancel()
+            await asyncio.gather(self._opening, return_exceptions=True)
         for task in (self._sending, self._lifeline):
             if task is not None:
                 await task

@@ -12,7 +12,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 from bot.clock import Clock
 from bot.conversation import Conversations
-from bot.errors import where_it_failed
+from bot.errors import StoreError, where_it_failed
 from bot.messages import Incoming, IncomingKind
 from bot.storage import inbox
 from bot.storage.database import Database
@@ -63,17 +63,24 @@ class Engine:
         self._tasks: set[asyncio.Task[None]] = set()
         self._turns = Turns(AT_ONCE)
         self._reading = ThreadPoolExecutor(1, thread_name_prefix="red-flags")
+        self._started = False
 
     async def start(self) -> None:
         """Take up what an earlier process accepted and did not work off."""
-        self._enqueue(await self._database.run(inbox.waiting))
+        waiting = await self._database.run(inbox.waiting)
+        # What is accepted before this is known would be taken up twice.
+        self._started = True
+        self._enqueue(waiting)
 
     async def accept(self, batch: Sequence[Incoming]) -> None:
         """Put a batch on the disk; it is worked off soon after.
 
         Raises:
-            StoreError: the store fails; nothing of the batch is accepted.
+            StoreError: the store fails, or has not been opened yet; nothing of the batch is
+                accepted.
         """
+        if not self._started:
+            raise StoreError("the store has not been opened yet")
         self._enqueue(await self._database.run(inbox.accept, batch))
 
     async def settle(self) -> None:

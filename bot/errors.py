@@ -39,6 +39,10 @@ class StoreError(BotError):
     """The database cannot be used now (locked, full, read-only, gone)."""
 
 
+class StoreNewer(StoreError):
+    """The database belongs to a newer version of the program."""
+
+
 class DeliveryError(BotError):
     """A channel could not hand a message over."""
 

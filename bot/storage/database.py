@@ -21,7 +21,7 @@ from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session
 
-from bot.errors import SettingsError, StoreError
+from bot.errors import SettingsError, StoreError, StoreNewer
 from bot.storage.key_proof import prove_key
 from bot.storage.remembered import Remembered
 from bot.storage.unit import UnitOfWork
@@ -109,7 +109,8 @@ class Database:
 
         Raises:
             SettingsError: the records were sealed with another key.
-            StoreError: the database cannot be opened or changed, or is newer than this program.
+            StoreError: the database cannot be opened or changed.
+            StoreNewer: it is newer than this program.
         """
         try:
             with self.engine.connect() as connection:
@@ -118,7 +119,7 @@ class Database:
                 command.upgrade(config, "head")
                 connection.commit()
         except CommandError:
-            raise StoreError(NEWER) from None
+            raise StoreNewer(NEWER) from None
         except (SQLAlchemyError, OSError) as error:
             raise StoreError(_plain(error)) from error
         self.run_now(prove_key)
@@ -127,7 +128,8 @@ class Database:
         """Whether the tables have their newest form.
 
         Raises:
-            StoreError: the database cannot be opened, or is newer than this program.
+            StoreError: the database cannot be opened.
+            StoreNewer: it is newer than this program.
         """
         try:
             with self.engine.connect() as connection:
@@ -136,8 +138,17 @@ class Database:
             raise StoreError(_plain(error)) from error
         scripts = ScriptDirectory.from_config(_alembic_config())
         if at is not None and at not in {script.revision for script in scripts.walk_revisions()}:
-            raise StoreError(NEWER)
+            raise StoreNewer(NEWER)
         return at == scripts.get_current_head()
+
+    @property
+    def is_there(self) -> bool:
+        """Whether there is a database file with something in it, usable now or not."""
+        name = self.engine.url.database
+        if self.engine.dialect.name != "sqlite" or not name:
+            return False
+        file = Path(name)
+        return file.is_file() and file.stat().st_size > 0
 
     def close(self) -> None:
         """Finish what is running, then let go of the database."""
