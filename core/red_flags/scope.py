@@ -225,8 +225,9 @@ def _danger_to_other(scene: Scene, sentence: tuple[int, int]) -> Status:
 def _supposed(match: Match, scene: Scene) -> Status | None:
     sentence = scene.clauses.sentence_of(match.start)
     clause = scene.clauses.clause_of(match.start)
-    if scene.hits.any_within(("IF_EVER",), *sentence):
-        return Status.SUPPOSED
+    ever = scene.hits.within("IF_EVER", *sentence)
+    if any(h.start == 0 or scene.tokens[h.start - 1].word != "as" for h in ever):
+        return Status.SUPPOSED  # but not "as if somebody sat on me"
     if scene.hits.any_within(("REPORT",), *sentence):
         supposed = scene.hits.any_within(("IF",), clause[0], match.start)
         return Status.SUPPOSED_PERHAPS if supposed else None
@@ -343,4 +344,6 @@ _ALARMING = ("SWEAT", "JAW_ONLY", "LEFT_ONLY", "BREATHLESS", "CANT_BREATHE", "AN
 
 
 def _is_gone(match: Match, scene: Scene) -> bool:
-    return scene.hits.any_within(("GONE",), match.start, min(len(scene.tokens), match.end + 14))
+    end = min(len(scene.tokens), match.end + 14)
+    on = {hit.start for hit in scene.hits.of("SPREADS")}  # what has gone down my arm is not over
+    return any(hit.start not in on for hit in scene.hits.within("GONE", match.start, end))
