@@ -5,6 +5,18 @@ import pytest
 from core.vocabulary import TextLevel
 
 HARMLESS_BESIDE_THEM = [
+    "I was away for a week in June",
+    "never used to like gin, now I do",
+    "lay on my back on the mat for the bridges",
+    "three goes to get the lid off",
+    "he keeps my spot in the queue",
+    "I put the tablets in the box for the week",
+    "can't see much point in the new app",
+    "stepped off the kerb carefully",
+    "I sat at the window for the view",
+    "my daughter broke my favourite mug",
+    "I'd do better if I was fitter",
+    "the words mean a lot, thank you",
     "lay on the floor for the stretches",
     "got down on the floor and up again by myself",
     "my son picked me up from class",

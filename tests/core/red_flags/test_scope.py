@@ -7,7 +7,7 @@ The cue classes (negation, double negation, experiencer, history, hypothesis) ar
 
 import pytest
 
-from core.vocabulary import TextLevel
+from core.vocabulary import Sign, TextLevel
 
 LOUD = {TextLevel.EMERGENCY, TextLevel.URGENT}
 HEARD = LOUD | {TextLevel.ASK}
@@ -158,3 +158,58 @@ def test_a_figure_of_speech_covers_only_its_own_words(reader):
     reading = reader.read("fell in love with the bike but now my chest is tight")
 
     assert reading.level is TextLevel.EMERGENCY
+
+
+@pytest.mark.parametrize(
+    "text", ["chest pain gone down my left arm", "chest pain gone into my jaw"]
+)
+def test_a_pain_that_moves_on_is_not_over(reader, text):
+    reading = reader.read(text)
+
+    assert reading.level is TextLevel.EMERGENCY
+    assert Sign.CHEST_PAIN in reading.signs
+
+
+@pytest.mark.parametrize(
+    "text", ["chest pain gone down a lot, nothing now", "had chest pain but it's gone now"]
+)
+def test_a_pain_that_went_is_over(reader, text):
+    assert Sign.CHEST_DISCOMFORT_GONE in reader.read(text).signs
+
+
+def test_a_likeness_supposes_nothing(reader):
+    reading = reader.read("it was as if somebody took a hammer to the back of my head")
+
+    assert Sign.THUNDERCLAP_HEADACHE in reading.signs
+
+
+def test_a_supposed_faint_is_still_supposed(reader):
+    assert reader.read("what happens if somebody faints in class?").level is TextLevel.NONE
+
+
+@pytest.mark.parametrize(
+    ("text", "sign"),
+    [
+        ("my right hand will not move", Sign.STROKE),
+        ("the words will not come this morning", Sign.STROKE),
+        ("my left arm will not lift", Sign.STROKE),
+    ],
+)
+def test_will_not_reads_as_wont(reader, text, sign):
+    assert sign in reader.read(text).signs
+
+
+@pytest.mark.parametrize(
+    ("text", "sign"),
+    [
+        ("I get dizzy on the stairs, didn't use to", Sign.DIZZINESS),
+        ("puffed on the stairs, never used to be", Sign.BREATHLESS_EFFORT),
+        ("never used to get palpitations but I do now", Sign.PALPITATIONS),
+    ],
+)
+def test_what_never_used_to_be_is_now(reader, text, sign):
+    assert sign in reader.read(text).signs
+
+
+def test_what_used_to_be_is_past(reader):
+    assert reader.read("I used to get dizzy on the stairs").level is TextLevel.NONE

@@ -10,6 +10,11 @@ from core.vocabulary import Sign, TextLevel
 
 TOLD_BY_EFFECTS = {
     Sign.FALL: [
+        "went for a slide on the wet leaves and sat down with a bump",
+        "cut both knees on the drive when I tripped on the hose",
+        "took three goes to get myself off the carpet with the chair",
+        "my walking stick slipped and I landed among the bins",
+        "the carer found me sitting in the bath, couldn't climb out after my feet slipped",
         "bruise on my hip the size of a plate, the bath edge got me",
         "ended up under the table with the tea tray",
         "got my foot caught in the hose and measured my length",
@@ -41,6 +46,10 @@ TOLD_BY_EFFECTS = {
         "went over on the ice outside the post office",
     ],
     Sign.FAINT: [
+        "my legs gave and I was away for a minute, Bill says",
+        "came over hot and then nothing till I woke on the mat",
+        "blank from the bathroom to the ambulance",
+        "the shop girl was fanning me and I was on the floor",
         "my eyes rolled and I was gone, my sister says",
         "woke up face down in the flower bed",
         "one second at the sink, the next on the lino with a nurse over me",
@@ -58,6 +67,12 @@ TOLD_BY_EFFECTS = {
         "they had to bring me round at the bowls club",
     ],
     Sign.STROKE: [
+        "my arm is like a dead weight since I woke",
+        "I'm dribbling from one side of my mouth and my smile's wonky",
+        "called the dog by the cat's name all morning and can't think of the word for table",
+        "reading the paper and none of the words mean anything since this morning",
+        "half my face feels like wax and it droops",
+        "the fork keeps falling from my left hand",
         "couldn't sign my name this morning, hand went its own way",
         "the wife says I sound drunk and I've had nothing",
         "tried to say hello and it came out as noises",
@@ -81,6 +96,10 @@ TOLD_BY_EFFECTS = {
         "feels like somebody else's arm",
     ],
     Sign.VISION_LOSS: [
+        "double vision came on at lunch",
+        "the right side of everything is missing",
+        "lights went out in one eye then came back",
+        "there's a grey veil over everything in my left eye",
         "I see two of everything since lunch",
         "a big black blob in front of my right eye",
         "half my sight has gone",
@@ -96,6 +115,7 @@ TOLD_BY_EFFECTS = {
         "the middle has gone missing out of everything",
     ],
     Sign.THUNDERCLAP_HEADACHE: [
+        "like a gunshot in my head, sick as a dog",
         "something burst in my head and the pain is awful",
         "worst pain in my head ever, hit me in one second",
         "headache came on like a bomb",
@@ -103,6 +123,9 @@ TOLD_BY_EFFECTS = {
         "I never get headaches but this was like being hit with a shovel",
     ],
     Sign.CAUDA_EQUINA: [
+        "tingling round my back passage and my legs are weak",
+        "had an accident on the settee, never felt a thing, back's been awful",
+        "peed without knowing it and my bum is numb",
         "back pain and I can't pee",
         "can't feel myself sit down on the loo",
         "no feeling when I wipe myself",
@@ -116,6 +139,8 @@ TOLD_BY_EFFECTS = {
         "can't feel my bottom on the seat",
     ],
     Sign.HEAD_INJURY: [
+        "bonked my head on the cooker hood, bit drowsy",
+        "bashed my head getting in the car and threw up",
         "tin fell on my head from the top cupboard",
         "walloped my head on the boot lid, headache since",
         "stood up under the shelf and got a right crack on the head",
@@ -127,6 +152,8 @@ TOLD_BY_EFFECTS = {
         "a lump on my forehead from the car boot",
     ],
     Sign.HYPO: [
+        "felt trembly and sweaty, tested 2.7",
+        "monitor beeping low, 3.4, all of a shake",
         "insulin too early, legs like string and sweaty, eating jelly babies",
         "shaking and hungry, needle says 3.0",
         "glucose down at 2.8, had to sit down",
@@ -137,6 +164,11 @@ TOLD_BY_EFFECTS = {
         "sugar's 2.4 and I keep drifting off",
     ],
     Sign.ABUSE: [
+        "he smashed my phone so I can't ring anyone",
+        "she pulled my hair when I spilled the tea",
+        "my daughter in law tells me I'm a nuisance and holds my tablets back",
+        "he blocked the door and would not let me out",
+        "my son gets my pension card and gives me twenty dollars",
         "I don't like to be alone with him, he gets rough",
         "he grabbed my wrist so hard it's black",
         "my partner hides my car keys so I can't go out",
@@ -161,6 +193,10 @@ TOLD_BY_EFFECTS = {
         "he took my phone off me so I couldn't ring",
     ],
     Sign.SELF_HARM: [
+        "the family would manage better if I was out of it",
+        "sometimes I think of stepping off the platform",
+        "I don't see any point in another year",
+        "I've put the pills by the bed for tonight",
         "there's no reason to wake up tomorrow",
         "thinking about walking into the sea",
         "I've had enough of being alive",
@@ -178,6 +214,8 @@ TOLD_BY_EFFECTS = {
         "sat with the rifle across my knees again",
     ],
     Sign.BREATHLESS_REST: [
+        "puffing away like a train just sitting in the chair",
+        "sat up all night at the window for air",
         "gulping for air on the sofa",
         "can't finish a sentence",
         "had to sleep sitting up, can't breathe lying flat",
@@ -188,6 +226,7 @@ TOLD_BY_EFFECTS = {
         "my calf is swollen and now I'm out of breath",
     ],
     Sign.BREATHLESS_EFFORT: [
+        "getting dressed leaves me puffed out these days, never used to",
         "making the bed leaves me gasping, new this week",
         "have to stop halfway up the stairs now, never did before",
         "hanging on the gate for breath these days",
@@ -195,6 +234,8 @@ TOLD_BY_EFFECTS = {
         "minutes on the bench before I could speak after the bins, this last week",
     ],
     Sign.DIZZINESS: [
+        "came over giddy at the sink",
+        "bed was spinning when I lay down",
         "my head swims when I stand up",
         "I feel like I'm on a ship",
         "had to grab the worktop, everything was moving",
@@ -206,6 +247,8 @@ TOLD_BY_EFFECTS = {
         "waiting for the room to settle every time I get up",
     ],
     Sign.ANKLE_SWELLING: [
+        "slippers too tight all of a sudden, both feet up like puddings",
+        "my shins hold the mark of my thumb",
         "my feet have swollen so I can't get my slippers on",
         "socks leave deep rings round both ankles",
         "my thumb leaves a dent that stays in both shins",
@@ -214,12 +257,14 @@ TOLD_BY_EFFECTS = {
         "both my ankles have disappeared",
     ],
     Sign.HOT_JOINT: [
+        "gout toe on fire, red as a cherry",
         "thumb is like a hot sausage, can't bend it",
         "my elbow is red, hot and fat",
         "my wrist has gone shiny, scarlet and fat",
         "the knuckle is twice the size and red",
     ],
     Sign.CALF_CLOT: [
+        "my calf feels hot and is bigger than the other",
         "left calf is tight and swollen",
         "back of my leg is hot and hard since the flight",
         "one leg is twice the other and warm",
@@ -262,42 +307,3 @@ def test_two_signs_that_are_graver_together_are_an_emergency(reader, text, sign)
 
     assert reading.level is TextLevel.EMERGENCY
     assert sign in reading.signs
-
-
-@pytest.mark.parametrize(
-    "text", ["chest pain gone down my left arm", "chest pain gone into my jaw"]
-)
-def test_a_pain_that_moves_on_is_not_over(reader, text):
-    reading = reader.read(text)
-
-    assert reading.level is TextLevel.EMERGENCY
-    assert Sign.CHEST_PAIN in reading.signs
-
-
-@pytest.mark.parametrize(
-    "text", ["chest pain gone down a lot, nothing now", "had chest pain but it's gone now"]
-)
-def test_a_pain_that_went_is_over(reader, text):
-    assert Sign.CHEST_DISCOMFORT_GONE in reader.read(text).signs
-
-
-def test_a_likeness_supposes_nothing(reader):
-    reading = reader.read("it was as if somebody took a hammer to the back of my head")
-
-    assert Sign.THUNDERCLAP_HEADACHE in reading.signs
-
-
-def test_a_supposed_faint_is_still_supposed(reader):
-    assert reader.read("what happens if somebody faints in class?").level is TextLevel.NONE
-
-
-@pytest.mark.parametrize(
-    ("text", "sign"),
-    [
-        ("my right hand will not move", Sign.STROKE),
-        ("the words will not come this morning", Sign.STROKE),
-        ("my left arm will not lift", Sign.STROKE),
-    ],
-)
-def test_will_not_reads_as_wont(reader, text, sign):
-    assert sign in reader.read(text).signs
