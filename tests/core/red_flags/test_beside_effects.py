@@ -5,6 +5,15 @@ import pytest
 from core.vocabulary import TextLevel
 
 HARMLESS_BESIDE_THEM = [
+    "crept upstairs hoping not to wake the grandchildren",
+    "hoping I don't wake the dog with my star jumps",
+    "my friend waits outside my house every Tuesday",
+    "cut my arm again on the roses, plaster on",
+    "my son goes for me to the shops when it rains",
+    "put my hand out to the dog and he licked it",
+    "so down I went to the shops",
+    "found myself sitting in the sun with a book",
+    "he twisted my arm until I joined the choir",
     "I was away for a week in June",
     "never used to like gin, now I do",
     "lay on my back on the mat for the bridges",
