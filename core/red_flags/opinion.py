@@ -71,8 +71,8 @@ class Thresholds:
     act_above: float = 0.97
     agree_above: float = 0.9
     sure_above: float = 0.5
-    quiet_below: float = 0.1
-    quiet_plain_below: float = 0.05
+    quiet_below: float = 0.03
+    quiet_plain_below: float = 0.02
     grave_below: float = 0.5
     doubt_below: float = 0.8
     emergency_above: float = 0.6

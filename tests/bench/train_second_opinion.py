@@ -13,14 +13,19 @@ then mended as the reader mends it, which gives the encoder no other. jax is no 
 of the project: install it in an environment of its own. An epoch takes some five minutes of one
 processor core.
 
-The weights that ship are the mean of the version before them (OLD) and of three runs from it:
+The weights that ship were made in three rounds. The first: the mean of the version before (OLD) and
+of three runs from it, when the sets breadth_i to breadth_l were not there yet:
 
     --start OLD --epochs 3 --generated 2000 --seed 23 --out one.npz
     --start OLD --epochs 3 --generated 2000 --seed 31 --out two.npz
     --start OLD --epochs 2 --generated 800 --leave breadth_c breadth_f --out three.npz
     --mean one.npz two.npz three.npz OLD
 
-The third run is also the check on two sets that it had not met, which chose thresholds.
+The third run is also the check on two sets that it had not met, which chose thresholds. Then, with
+those four sets, twice two runs more from the mean before them (FIRST, SECOND):
+
+    --start FIRST --epochs 2 --generated 800 --seed 41 (and 43); --mean both FIRST
+    --start SECOND --epochs 2 --generated 800 --seed 45 (and 47); --mean both SECOND
 
 A run gives others, near them at best, which must pass tests/bench/red_flags.py before they replace
 them.

@@ -5,7 +5,9 @@ without sight of the lexicon and then used to widen it and to train the second o
 ``own_positive`` and ``own_harmless``, and ``talk_harmless`` and ``talk_positive``: what clients say
 on ordinary days, and signs said in that voice. So were the six sets ``breadth_c`` to ``breadth_h``:
 New Zealand and Australia; Britain and Ireland; North America; typing slips, dictation and other
-languages; mixed and understated; rare signs and what comes near them. ``own_chat`` chose
+languages; mixed and understated; rare signs and what comes near them. Four more, ``breadth_i`` to
+``breadth_l``, were written to be missed: signs told by their effects, by slips in the telling word,
+roundabout, and in passing. ``own_chat`` chose
 thresholds and figures of speech; so did the misses on the held-out eighth. ``apart`` and
 ``ordinary_chat``, later ``apart_second`` and ``ordinary_chat_second``, and last ``apart_third``
 were written apart and are read by nothing but the report.
@@ -19,6 +21,7 @@ from pathlib import Path
 FOLDER = Path(__file__).parent
 TALK = ["talk_harmless", "talk_positive"]
 SIX_VOICES = [f"breadth_{letter}" for letter in "cdefgh"]
+FOUR_ANGLES = [f"breadth_{letter}" for letter in "ijkl"]
 TRAINED_ON = [
     "public",
     "breadth_a",
@@ -28,6 +31,7 @@ TRAINED_ON = [
     "own_harmless",
     *TALK,
     *SIX_VOICES,
+    *FOUR_ANGLES,
 ]
 
 

@@ -2,7 +2,8 @@
 
 import pytest
 
-from core.vocabulary import TextLevel
+from core.red_flags.reader import Reader
+from core.vocabulary import Sign, TextLevel
 
 HARMLESS_BESIDE_THEM = [
     "crept upstairs hoping not to wake the grandchildren",
@@ -153,3 +154,22 @@ HARMLESS_BESIDE_THEM = [
 @pytest.mark.parametrize("text", HARMLESS_BESIDE_THEM)
 def test_ordinary_talk_in_the_same_words_is_no_sign(reader, text):
     assert reader.read(text).level is TextLevel.NONE
+
+
+def test_pain_like_a_blow_is_no_violence_at_home(reader: Reader) -> None:
+    # Suspected abuse hides the family contact from the coach: it must not come of a comparison.
+    for text in (
+        "worst pain in my head ever, like being hit with a bat",
+        "feel like being hit by a truck after that class",
+    ):
+        assert Sign.ABUSE not in reader.read(text).signs, text
+    for text in ("I'm tired of being hit", "being hit by my husband again"):
+        assert Sign.ABUSE in reader.read(text).signs, text
+
+
+def test_a_walk_to_the_toilet_that_leaves_no_breath_is_no_trouble_of_the_bladder(
+    reader: Reader,
+) -> None:
+    signs = reader.read("out of puff walking to the loo, that's new").signs
+    assert Sign.BREATHLESS_EFFORT in signs
+    assert Sign.CAUDA_EQUINA not in signs
