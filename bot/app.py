@@ -18,7 +18,7 @@ from bot.delivery.pacing import PacingLimits
 from bot.delivery.spool import Spool
 from bot.delivery.worker import Sender
 from bot.engine import Engine
-from bot.errors import SettingsError, StoreError, StoreNewer
+from bot.errors import SettingsError, StoreError, StoreNewer, where_it_failed
 from bot.flows.registry import DESKS, FLOWS
 from bot.joining import code_hash
 from bot.picture_store import PictureStore
@@ -53,7 +53,11 @@ SMALLEST_STEP = timedelta(seconds=1)
 
 @dataclass(slots=True)
 class App:
-    """The running program, whatever its channels."""
+    """The running program, whatever its channels.
+
+    Attributes:
+        refused: the store turned out to be none of ours, and is left alone.
+    """
 
     settings: Settings
     clock: Clock
@@ -67,6 +71,7 @@ class App:
     contents: Contents
     channels: Mapping[str, Channel]
     lifeline: Lifeline
+    refused: bool = False
     _stop: asyncio.Event = field(default_factory=asyncio.Event)
     _sending: asyncio.Task[None] | None = None
     _lifeline: asyncio.Task[None] | None = None
@@ -91,16 +96,17 @@ class App:
                 raise
             log.critical("the store cannot be opened yet: %s", error)
             # Whom signs are told to: a store that cannot be written can often be read.
-            with contextlib.suppress(StoreError):
+            with contextlib.suppress(Exception):
                 await self.lifeline.refresh()
             self._opening = asyncio.create_task(self._open_later())
-        self._sending = asyncio.create_task(self.sender.run(self._stop))
         self._lifeline = asyncio.create_task(self.lifeline.run(self._stop))
-        self.ticks.start()
 
     async def _open_store(self) -> None:
+        """Open it and set to work in it; nothing sends or sweeps in a store that is not open."""
         await asyncio.to_thread(self.database.migrate)
         await self.engine.start()
+        self._sending = asyncio.create_task(self.sender.run(self._stop))
+        self.ticks.start()
 
     async def _open_later(self) -> None:
         while not self._stop.is_set():
@@ -109,9 +115,13 @@ class App:
                 await self._open_store()
             except (StoreNewer, SettingsError) as error:
                 # Somebody must act; until then people are still answered without the store.
+                self.refused = True
                 log.critical("the store cannot be opened: %s", error)
                 return
             except StoreError:
+                continue
+            except Exception as error:  # noqa: BLE001 - whatever it is, it is tried again
+                log.critical("the store cannot be opened: %s", where_it_failed(error))
                 continue
             log.warning("the store is open now")
             return
@@ -173,6 +183,8 @@ class App:
 
     async def healthy(self) -> bool:
         """Whether the store takes changes and what arrives, and the sender is at work."""
+        if not self.engine.started:
+            return False
         try:
             await self.database.run(inbox.try_to_write)
         except Exception:  # noqa: BLE001 - whatever the store does, this is the answer
@@ -185,8 +197,11 @@ class App:
         A program that is alive but not healthy must not be started anew: while the store fails, a
         fresh start fails too, and then nobody would give safety advice.
         """
-        works = (self._sending, self._lifeline)
-        return all(work is not None and not work.done() for work in works)
+        if self._lifeline is None or self._lifeline.done():
+            return False
+        # A store that is not open yet has no sender: people are answered past it.
+        sending = self._sending
+        return not self.engine.started or (sending is not None and not sending.done())
 
 
 MakeChannels = Callable[[Clock, Database, Loaded, Contents, Accept], Mapping[str, Channel]]

@@ -65,6 +65,11 @@ class Engine:
         self._reading = ThreadPoolExecutor(1, thread_name_prefix="red-flags")
         self._started = False
 
+    @property
+    def started(self) -> bool:
+        """Whether arrivals are taken."""
+        return self._started
+
     async def start(self) -> None:
         """Take up what an earlier process accepted and did not work off."""
         waiting = await self._database.run(inbox.waiting)

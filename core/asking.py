@@ -129,6 +129,7 @@ def without_kit(today: Today, current: Prescription, kit: KitAtHome) -> Choice:
     )
     if found is None:
         return Choice(None, DoseReason(DoseCode.NOTHING_WITHOUT_KIT), Instead.LEAVE_OUT)
+    found = replace(found, sets=min(found.sets, current.sets))
     return Choice(found, DoseReason(DoseCode.KIT_SUBSTITUTE), tell_coach=found.tell_coach)
 
 

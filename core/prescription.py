@@ -17,6 +17,7 @@ class DoseCode(StrEnum):
     FITS_TODAY = "fits_today"
     FIRST_TIME = "first_time"
     FIRST_SESSIONS = "first_sessions"
+    SETS_ONE_BY_ONE = "sets_one_by_one"
     AFTER_GAP = "after_gap"
     EASE_OFF_DAY = "ease_off_day"
     REST_DAY = "rest_day"

@@ -251,7 +251,14 @@ def _second_sets_one_by_one(today: Today, found: Sequence[Prescription]) -> list
     little by little is ACSM 2009, Med Sci Sports Exerc 41:687-708, who give no rule for sets.)
     """
     more = max(0, today.sessions_before - FIRST_SESSIONS + 1)
-    return [*found[:more], *(replace(each, sets=1) for each in found[more:])]
+    return [*found[:more], *map(_one_set_for_now, found[more:])]
+
+
+def _one_set_for_now(prescription: Prescription) -> Prescription:
+    if prescription.sets == 1:
+        return prescription
+    reason = DoseReason(DoseCode.SETS_ONE_BY_ONE)
+    return replace(prescription, sets=1, reasons=(*prescription.reasons, reason))
 
 
 def _at_fewest(prescription: Prescription) -> Prescription:

@@ -133,11 +133,12 @@ def _given(seconds: Any, otherwise: float) -> float:
 
 @cache
 def _proxy_to(scheme: str, host: str) -> str | None:
-    """The proxy that the environment names for an address, as HTTPS_PROXY and NO_PROXY say.
+    """The proxy that the environment names for an address (HTTPS_PROXY, ALL_PROXY, NO_PROXY).
 
     The client could look itself, but reads a file in the home folder for each request when told to.
     """
-    return None if proxy_bypass(host) else getproxies().get(scheme)
+    named = getproxies()
+    return None if proxy_bypass(host) else named.get(scheme) or named.get("all")
 
 
 def _body(given: RequestData | None) -> Mapping[str, str] | aiohttp.FormData | None:

@@ -188,5 +188,5 @@ def _(change: wanted.Erase, applying: Applying) -> None:
         alert.words_sealed = ""
     for hold in session.exec(select(HoldRow).where(HoldRow.client_id == person)):
         hold.cleared_by_sealed = ""
-    applying.unit.vault.forget()
+    applying.unit.forget_words()
     applying.audit(person, "erased")

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
+from stat import S_ISREG
 from typing import Any, TypeVar, TypeVarTuple
 
 from alembic import command
@@ -147,8 +148,14 @@ class Database:
         name = self.engine.url.database
         if self.engine.dialect.name != "sqlite" or not name:
             return False
-        file = Path(name)
-        return file.is_file() and file.stat().st_size > 0
+        try:
+            found = Path(name).stat()
+        except FileNotFoundError:
+            return False
+        except OSError:
+            # A broken disk is no missing file.
+            return True
+        return S_ISREG(found.st_mode) and found.st_size > 0
 
     def close(self) -> None:
         """Finish what is running, then let go of the database."""

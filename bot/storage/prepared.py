@@ -94,11 +94,8 @@ class Prepared(Generic[Row]):
         Raises:
             StatementError: the database refuses, or a value is missing or does not fit.
         """
-        form, cursor = self._ask(unit, given)
-        try:
-            return [cast("Row", form.read(answered)) for answered in cursor.fetchall()]
-        finally:
-            cursor.close()
+        form, found = self._ask(unit, given, _all)
+        return [cast("Row", form.read(answered)) for answered in found]
 
     def first(self, unit: Transaction, **given: Any) -> Row | None:
         """The first row; ``None``: there is none.
@@ -106,12 +103,8 @@ class Prepared(Generic[Row]):
         Raises:
             StatementError: the database refuses, or a value is missing or does not fit.
         """
-        form, cursor = self._ask(unit, given)
-        try:
-            answered = cursor.fetchone()
-            return None if answered is None else cast("Row", form.read(answered))
-        finally:
-            cursor.close()
+        form, found = self._ask(unit, given, _first)
+        return None if found is None else cast("Row", form.read(found))
 
     def one(self, unit: Transaction, **given: Any) -> Row:
         """The row that must be there.
@@ -131,13 +124,12 @@ class Prepared(Generic[Row]):
         Raises:
             StatementError: the database refuses, or a value is missing or does not fit.
         """
-        _, cursor = self._ask(unit, given)
-        try:
-            return int(cursor.rowcount)
-        finally:
-            cursor.close()
+        _, touched = self._ask(unit, given, _touched)
+        return int(touched)
 
-    def _ask(self, unit: Transaction, given: Mapping[str, Any]) -> tuple[_Form, Any]:
+    def _ask(
+        self, unit: Transaction, given: Mapping[str, Any], fetch: Callable[[Any], Any]
+    ) -> tuple[_Form, Any]:
         unit.session.flush()
         connection = unit.connection
         dialect = connection.dialect
@@ -152,21 +144,35 @@ class Prepared(Generic[Row]):
         driver = dialect.loaded_dbapi.Error
         try:
             cursor.execute(form.sql, values)
+            if not form.converts and cursor.description:
+                form.converts[:] = [
+                    column.type.dialect_impl(dialect).result_processor(dialect, described[1])
+                    for column, described in zip(form.columns, cursor.description, strict=True)
+                ]
+            # A database that answers step by step may fail at any of them.
+            return form, fetch(cursor)
         except driver as error:
-            cursor.close()
             # Without the values, which may hold people's data.
             raise DBAPIError.instance(form.sql, None, error, driver, dialect=dialect) from error
-        if not form.converts and cursor.description:
-            form.converts[:] = [
-                column.type.dialect_impl(dialect).result_processor(dialect, described[1])
-                for column, described in zip(form.columns, cursor.description, strict=True)
-            ]
-        return form, cursor
+        finally:
+            cursor.close()
 
     def _for(self, dialect: Dialect) -> Executable:
         if isinstance(self._statement, Mapping):
             return self._statement[dialect.name]
         return self._statement
+
+
+def _all(cursor: Any) -> Any:
+    return cursor.fetchall()
+
+
+def _first(cursor: Any) -> Any:
+    return cursor.fetchone()
+
+
+def _touched(cursor: Any) -> Any:
+    return cursor.rowcount
 
 
 def insert_new(table: Table, columns: Sequence[str], *, unique: Sequence[str]) -> Prepared[Any]:

@@ -19,6 +19,7 @@ class UnitOfWork:
         self.vault = vault
         self.remembered = remembered
         self._connection: Connection | None = None
+        self._forgets = False
 
     def __enter__(self) -> "UnitOfWork":
         """Begin."""
@@ -34,6 +35,12 @@ class UnitOfWork:
         """Make everything since the last commit last."""
         self._connection = None
         self.session.commit()
+        if self._forgets:
+            self.vault.forget()
+
+    def forget_words(self) -> None:
+        """With the commit, keep no words in memory: somebody's are erased."""
+        self._forgets = True
 
     @property
     def connection(self) -> Connection:

@@ -284,11 +284,16 @@ def _far_year(start: int, end: int, scene: Scene) -> bool:
 
 
 def _is_short_year(index: int, scene: Scene) -> bool:
-    """ "in '74", "since 08,": two digits that stand for a year, with nothing that they count."""
+    """ "in '74", "summer 08,": two digits that stand for a year, with nothing that they count.
+
+    Up to 39 they may be an hour or a day ("since 06"): then a season must stand before them, and
+    from 10 on not even that is enough.
+    """
     word = scene.tokens[index].word
     if len(word) != 2 or not word.isdigit() or "10" <= word < "40":
         return False
-    if scene.tokens[index - 1].word not in ("in", "since", "summer", "winter", "back"):
+    leads = ("summer", "winter") if word < "10" else ("in", "since", "summer", "winter", "back")
+    if scene.tokens[index - 1].word not in leads:
         return False
     following = scene.tokens[index + 1] if index + 1 < len(scene.tokens) else None
     return following is None or following.gap is not Gap.NONE or following.word in _AFTER_A_YEAR

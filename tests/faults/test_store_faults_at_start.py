@@ -79,6 +79,25 @@ async def test_a_locked_store_is_opened_later_and_the_sign_is_kept_once(
             assert running.app.database.run_now(look) == ([(str(sign), "done")], 1)
 
 
+async def test_a_store_that_turns_out_newer_is_not_worked_in(api: BotApi, store: Path) -> None:
+    with closing(sqlite3.connect(store, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        async with running_app(store.parent, api) as running:
+            other.execute("UPDATE alembic_version SET version_num = '9999'")
+            other.execute("COMMIT")
+            async with asyncio.timeout(30):
+                while not running.app.refused:  # noqa: ASYNC110 - the refusal has no event
+                    await asyncio.sleep(0.05)
+
+            sign = api.say(MARY, SIGN)
+            await api.until(lambda: _told(api, MARY, "Call 111 now"))
+            await api.until(lambda: api.confirmed(sign))
+            assert await running.app.alive()
+            assert not await running.app.healthy()
+
+        assert other.execute("SELECT count(*) FROM inbox").fetchone() == (0,)
+
+
 async def test_a_store_in_ruins_still_leaves_advice_and_keeps_the_words_aside(
     api: BotApi, store: Path
 ) -> None:

@@ -29,12 +29,16 @@ class Server(HttpServer):
         self.answer = HttpAnswer(200, {"ok": True})
         self.slow_for = 0.0
         self.cuts = False
+        self.at_work = self.most_at_work = 0
 
     async def _take(self, request: HttpRequest) -> HttpAnswer:
         self.came.append(request)
         if self.cuts:
             raise CutConnection
+        self.at_work += 1
+        self.most_at_work = max(self.most_at_work, self.at_work)
         await asyncio.sleep(self.slow_for)
+        self.at_work -= 1
         return self.answer
 
     @property
@@ -162,19 +166,25 @@ async def test_more_requests_than_connections_wait_their_turn(server: Server) ->
         await narrow.shutdown()
 
     assert [status for status, _ in answers] == [200, 200, 200]
+    assert server.most_at_work == 1
 
 
-@pytest.mark.parametrize(("exempt", "through"), [("", True), ("bot.example", False)])
+@pytest.mark.parametrize(
+    ("setting", "exempt", "through"),
+    [("http_proxy", "", True), ("all_proxy", "", True), ("http_proxy", "bot.example", False)],
+)
 async def test_the_proxy_that_the_environment_names_is_used(
     server: Server,
     request_class: Request,
     monkeypatch: pytest.MonkeyPatch,
+    setting: str,
     exempt: str,
     through: bool,
 ) -> None:
-    for name in ("HTTP_PROXY", "no_proxy", "NO_PROXY", "REQUEST_METHOD"):
+    for name in ("http_proxy", "all_proxy", "no_proxy", "request_method"):
         monkeypatch.delenv(name, raising=False)
-    monkeypatch.setenv("http_proxy", server.address)
+        monkeypatch.delenv(name.upper(), raising=False)
+    monkeypatch.setenv(setting, server.address)
     monkeypatch.setenv("no_proxy", exempt)
 
     if through:

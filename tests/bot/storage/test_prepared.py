@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 import pytest
-from sqlalchemy import bindparam, update
+from sqlalchemy import bindparam, case, func, literal_column, update
 from sqlalchemy.exc import IntegrityError, NoResultFound, StatementError
 from sqlmodel import select
 
@@ -131,6 +131,19 @@ def test_a_refusal_of_the_database_is_ours_without_the_words_in_it(store: Databa
     assert "secret" not in str(caught.value)
     assert isinstance(caught.value.__cause__, IntegrityError)
     assert "secret" not in str(caught.value.__cause__)
+
+
+def test_a_failure_at_a_later_row_is_ours_too(store: Database, two: list[PersonId]):
+    # SQLite works out each row when it is fetched: the second one overflows.
+    number = case(
+        (PersonRow.id == two[1], func.abs(literal_column("-9223372036854775808"))), else_=1
+    )
+    failing: Prepared[PersonRow] = Prepared(
+        select(number.label("number")).select_from(PersonRow).order_by(PersonRow.id)
+    )
+
+    with pytest.raises(StoreError, match="overflow"):
+        store.run_now(failing.all)
 
 
 def test_a_row_that_is_there_already_is_not_put_in_again(store: Database):

@@ -68,6 +68,12 @@ def test_second_sets_come_one_movement_a_session_so_that_the_work_never_doubles(
     assert set(sets[0]) == {1}
     assert [sum(more > 1 for more in one) for one in sets[1:5]] == [1, 2, 3, 4]
     assert all(more > 1 for more in sets[-1])
+    held_back = [
+        [DoseCode.SETS_ONE_BY_ONE in {reason.code for reason in item.reasons} for item in one]
+        for one in (plan.prescriptions for plan in plans)
+    ]
+    assert [sum(one) for one in held_back[:3]] == [0, 5, 4]
+    assert not any(held_back[-1])
     # A fifth more minutes at most from one session to the next (ours).
     for before, after in pairwise(plans):
         assert after.minutes <= 1.2 * before.minutes

@@ -7,6 +7,8 @@ The cue classes (negation, double negation, experiencer, history, hypothesis) ar
 
 import pytest
 
+from core.red_flags.reader import Reader
+from core.red_flags.scope import Status
 from core.vocabulary import Sign, TextLevel
 
 LOUD = {TextLevel.EMERGENCY, TextLevel.URGENT}
@@ -213,3 +215,18 @@ def test_what_never_used_to_be_is_now(reader, text, sign):
 
 def test_what_used_to_be_is_past(reader):
     assert reader.read("I used to get dizzy on the stairs").level is TextLevel.NONE
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "passed out in my kitchen since 05, training later",
+        "chest tight since 06 but i will train",
+        "pain in my chest since 06",
+        "crushing chest pain since 07 and it is getting worse",
+        "wet myself and numb between the legs since 03",
+    ],
+)
+def test_an_hour_is_no_year_long_past(text: str, reader: Reader) -> None:
+    assert reader.read(text).level is not TextLevel.NONE
+    assert not any(mention.status is Status.PAST for mention in reader.read(text).mentions)
