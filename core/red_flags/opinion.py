@@ -51,8 +51,8 @@ class Thresholds:
     ``act_above``: act on thoughts of suicide that only the opinion found, when it is that sure and
     the text speaks of life; ``agree_above``: take veiled ones, which the lexicon heard too, for an
     emergency. ``quiet_below``: let go of a text that is merely suspicious, or cleared doubtfully;
-    ``quiet_plain_below``: the same where an emergency stands in plain words, or another is in
-    danger. ``doubt_below``: ask instead of alerting; ``grave_below``: the same for chest pain,
+    ``quiet_other_below``: the same where another is in danger, and for signs that may not be asked
+    about. ``doubt_below``: ask instead of alerting; ``grave_below``: the same for chest pain,
     stroke signs and breathlessness at rest said in plain words. ``emergency_above``: an urgent text
     is asked about as an emergency.
 
@@ -72,7 +72,7 @@ class Thresholds:
     agree_above: float = 0.9
     sure_above: float = 0.5
     quiet_below: float = 0.03
-    quiet_plain_below: float = 0.02
+    quiet_other_below: float = 0.02
     grave_below: float = 0.5
     doubt_below: float = 0.8
     emergency_above: float = 0.6

@@ -14,7 +14,7 @@ from core.red_flags.matching import Match, find_hits, find_matches
 from core.red_flags.opinion import Evidence, SecondOpinion, Thresholds
 from core.red_flags.reading import LOUDNESS, Because, Mention, Reading, ReasonCode
 from core.red_flags.run_together import put_spaces
-from core.red_flags.scope import Scene, Status, is_own, status_of
+from core.red_flags.scope import Scene, Status, status_of
 from core.red_flags.signs import SignTable
 from core.red_flags.spelling import Speller
 from core.red_flags.tokens import MAX_CHARS, Token, contracted, tokenise
@@ -117,7 +117,6 @@ class Reader:
             level=level or self._signs[sign].text_level,
             status=status,
             certain=not match.rule.weak,
-            own=is_own(match, scene),
             start=match.start,
             end=match.end,
             rule=match.rule.source,

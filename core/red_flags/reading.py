@@ -53,14 +53,13 @@ class Because:
 class Mention:
     """One place where a text names a sign: words [start, end) of the text, and its status.
 
-    ``certain``: in plain words. ``own``: with "I" or "my" in them.
+    ``certain``: in plain words.
     """
 
     sign: Sign
     level: TextLevel
     status: Status
     certain: bool
-    own: bool
     start: int
     end: int
     rule: str

@@ -172,7 +172,7 @@ def _is_reasserted(match: Match, scene: Scene) -> bool:
 def _other_person(match: Match, scene: Scene) -> Status | None:
     sentence = scene.clauses.sentence_of(match.start)
     start = sentence[0]
-    if is_own(match, scene) or match.rule.sign is Sign.ABUSE:
+    if _is_own(match, scene) or match.rule.sign is Sign.ABUSE:
         return None  # abuse is done by another, to the writer
     used = _words_of(match)  # "seeing two of everyone" is nobody's but the writer's
     people = [
@@ -193,7 +193,7 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
     return _danger_to_other(scene, sentence)
 
 
-def is_own(match: Match, scene: Scene) -> bool:
+def _is_own(match: Match, scene: Scene) -> bool:
     """The mention itself says "my" or "I": a report of another's words does not matter then."""
     clause = scene.clauses.clause_of(match.start)
     before = scene.tokens[match.start - 1].word if match.start else ""

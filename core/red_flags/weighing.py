@@ -64,22 +64,18 @@ def _is_grave(reading: Reading) -> bool:
 def _quiet_bar(reading: Reading, limits: Thresholds) -> float:
     """Below which opinion a question is not asked: suspicious words, or a sign cleared doubtfully.
 
-    An emergency in plain words that is perhaps past, supposed or another's, and another's danger,
-    need a surer opinion; one that the writer names as his own ("I", "my"), or that is perhaps
-    denied or ordinary, is always asked about.
+    An emergency in plain words, cleared only doubtfully, stays a question whatever the opinion;
+    another's danger needs a surer one.
     """
-    plain = [
-        mention
+    if any(
+        mention.certain and mention.level is TextLevel.EMERGENCY and mention.status in _PERHAPS
         for mention in reading.mentions
-        if mention.certain and mention.level is TextLevel.EMERGENCY and mention.status in _PERHAPS
-    ]
-    if any(mention.own or mention.status not in _PERHAPS_NOT_NOW for mention in plain):
+    ):
         return 0.0
     for_other = any(mention.status is Status.OTHER_NOW for mention in reading.mentions)
-    return limits.quiet_plain_below if plain or for_other else limits.quiet_below
+    return limits.quiet_other_below if for_other else limits.quiet_below
 
 
-_PERHAPS_NOT_NOW = frozenset([Status.PAST_PERHAPS, Status.SUPPOSED_PERHAPS, Status.OTHER_PERHAPS])
 _PERHAPS = frozenset(status for status in Status if status.value.endswith("_perhaps"))
 
 
@@ -97,7 +93,7 @@ def _unaskable(reading: Reading, opinion: Opinion, signs: SignTable, limits: Thr
     ):
         return replace(reading, level=TextLevel.EMERGENCY, if_unanswered=TextLevel.EMERGENCY)
     asserted = reading.because.code is not ReasonCode.SUSPICIOUS
-    if opinion.sign >= limits.quiet_plain_below or (asserted and Sign.SELF_HARM in reading.signs):
+    if opinion.sign >= limits.quiet_other_below or (asserted and Sign.SELF_HARM in reading.signs):
         return reading
     return replace(
         reading,
