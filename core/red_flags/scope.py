@@ -284,11 +284,7 @@ def _far_year(start: int, end: int, scene: Scene) -> bool:
 
 
 def _is_short_year(index: int, scene: Scene) -> bool:
-    """ "in '74", "summer 08,": two digits that stand for a year, with nothing that they count.
-
-    Up to 39 they may be an hour or a day ("since 06"): then a season must stand before them, and
-    from 10 on not even that is enough.
-    """
+    """ "in '74", "summer 08,": two digits for a year, not for an hour or a day ("since 06")."""
     word = scene.tokens[index].word
     if len(word) != 2 or not word.isdigit() or "10" <= word < "40":
         return False

@@ -120,6 +120,9 @@ def _raised(
     act = sure and evidence.of_life and opinion.sign >= limits.act_above
     if not sure or (not rule.asked and not (act and rule.id is Sign.SELF_HARM)):
         rule = signs[Sign.UNSURE]
+    if rule.id is Sign.CHEST_DISCOMFORT_GONE:
+        # Whether it is over is what the question asks: until it is answered, it is not.
+        rule = signs[Sign.CHEST_PAIN]
     if rule.text_level is TextLevel.NONE:
         return reading
     worse = opinion.emergency >= limits.emergency_above

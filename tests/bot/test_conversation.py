@@ -40,7 +40,7 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(engine_module, "PAUSE_BEFORE_RETRY", 0.0)
 
 
-def break_flow(running: Practice, name: str) -> list[str]:
+async def break_flow(running: Practice, name: str) -> list[str]:
     """Let a conversation fail at every event; gives the list of tries that fills up."""
     tries: list[str] = []
 
@@ -50,15 +50,16 @@ def break_flow(running: Practice, name: str) -> list[str]:
 
     conversations = running.app.due.conversations
     broken = SimpleNamespace(NAME=name, step=step)
-    _use(running, replace(conversations, flows={**conversations.flows, name: broken}))
+    await _use(running, replace(conversations, flows={**conversations.flows, name: broken}))
     return tries
 
 
-def _use(running: Practice, conversations: object) -> None:
+async def _use(running: Practice, conversations: object) -> None:
     app = running.app
     app.engine = Engine(
         app.database, app.clock, conversations, app.sender.wake, app.lifeline.watched
     )
+    await app.engine.start()
 
 
 def statuses(unit: UnitOfWork) -> list[str]:
@@ -72,7 +73,7 @@ def arrival(number: int, text: str) -> Incoming:
 async def test_a_row_that_fails_three_times_gets_one_apology_and_does_not_block_the_next(
     village: Practice, quick: None
 ):
-    tries = break_flow(village, "menu")
+    tries = await break_flow(village, "menu")
 
     await village.app.engine.accept([arrival(1, "/menu"), arrival(2, "/settings")])
     await village.app.settle()
@@ -89,7 +90,7 @@ async def test_a_row_that_fails_three_times_gets_one_apology_and_does_not_block_
 async def test_a_conversation_that_breaks_cannot_lose_a_warning_sign(
     village: Practice, quick: None
 ):
-    break_flow(village, "checkin")
+    await break_flow(village, "checkin")
     await village.says("mary", "/menu")
 
     # The words are read before any conversation sees them, in a transaction of their own.
@@ -299,7 +300,7 @@ async def test_conversations_that_open_one_another_without_end_are_stopped(
 
     conversations = village.app.due.conversations
     endless = SimpleNamespace(NAME="menu", step=step)
-    _use(village, replace(conversations, flows={**conversations.flows, "menu": endless}))
+    await _use(village, replace(conversations, flows={**conversations.flows, "menu": endless}))
 
     said = await village.says("mary", "/menu")
 

@@ -15,9 +15,16 @@ TALKATIVE = f"""
 import logging
 logging.basicConfig(level=logging.DEBUG)
 logging.Logger.setLevel = lambda *_: None
+import aiohttp
+ask = aiohttp.ClientSession._request
+def ask_and_log(self, method, url, **more):
+    logging.getLogger("aiohttp.client").debug("%s %s", method, url)
+    return ask(self, method, url, **more)
+aiohttp.ClientSession._request = ask_and_log
 {COMMAND}
 """
-"""The same with every logger at its most talkative, whatever the program asks of them."""
+"""The same with every logger at its most talkative, whatever the program asks of them, and an HTTP
+client that writes down each address, as others do."""
 
 
 class Service:

@@ -21,7 +21,7 @@ MARY = FIRST_CLIENT_CHAT
 
 def _look_for_secrets(written: str) -> None:
     """Fails where one is found; fails, too, where nothing talkative was written."""
-    assert "httpcore" in written
+    assert "aiohttp.client" in written
     assert "/bot[hidden]/" in written
     assert SECRET not in written
     assert HOOK_SECRET not in written
@@ -94,6 +94,6 @@ async def test_commands_that_ask_the_platform(
         await service.ended()
 
     written = service.log
-    assert "httpcore" in written
+    assert "aiohttp.client" in written
     assert SECRET not in written
     assert (state == "unreachable") or "/bot[hidden]/getMe" in written
