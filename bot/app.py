@@ -53,11 +53,7 @@ SMALLEST_STEP = timedelta(seconds=1)
 
 @dataclass(slots=True)
 class App:
-    """The running program, whatever its channels.
-
-    Attributes:
-        refused: the store turned out to be none of ours, and is left alone.
-    """
+    """The running program, whatever its channels."""
 
     settings: Settings
     clock: Clock
@@ -71,7 +67,6 @@ class App:
     contents: Contents
     channels: Mapping[str, Channel]
     lifeline: Lifeline
-    refused: bool = False
     _stop: asyncio.Event = field(default_factory=asyncio.Event)
     _sending: asyncio.Task[None] | None = None
     _lifeline: asyncio.Task[None] | None = None
@@ -115,7 +110,6 @@ class App:
                 await self._open_store()
             except (StoreNewer, SettingsError) as error:
                 # Somebody must act; until then people are still answered without the store.
-                self.refused = True
                 log.critical("the store cannot be opened: %s", error)
                 return
             except StoreError:

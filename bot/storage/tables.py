@@ -4,41 +4,12 @@ Times are aware UTC; dates are in the person's own zone. ``due_at`` and its kin 
 the future: the sweeps look for rows whose moment has come.
 """
 
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 
-from sqlalchemy import Column, DateTime, Dialect, Index, Text, UniqueConstraint
-from sqlalchemy.types import TypeDecorator
+from sqlalchemy import Index, UniqueConstraint
 from sqlmodel import Field, SQLModel, col
 
-
-class UtcDateTime(TypeDecorator[datetime]):
-    """An aware moment: stored in UTC, read back aware on every database."""
-
-    impl = DateTime(timezone=True)
-    cache_ok = True
-
-    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """Refuse naive times; store UTC."""
-        if value is None:
-            return None
-        if value.tzinfo is None:
-            raise ValueError("a naive time reached the database")
-        value = value.astimezone(UTC)
-        return value.replace(tzinfo=None) if dialect.name == "sqlite" else value
-
-    def process_result_value(self, value: datetime | None, _dialect: Dialect) -> datetime | None:
-        """Aware, in UTC."""
-        if value is None:
-            return None
-        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
-
-
-def _moment(*, nullable: bool = True, index: bool = False) -> Column[datetime]:
-    return Column(UtcDateTime(), nullable=nullable, index=index)
-
-
-def _text() -> Column[str]:
-    return Column(Text, nullable=False, default="")
+from bot.storage.columns import moment, text
 
 
 class PersonRow(SQLModel, table=True):
@@ -50,12 +21,12 @@ class PersonRow(SQLModel, table=True):
     __tablename__ = "person"
     id: int | None = Field(default=None, primary_key=True)
     role: str = Field(index=True)
-    name_sealed: str = Field(default="", sa_column=_text())
+    name_sealed: str = Field(default="", sa_column=text())
     country: str = ""
     zone: str = "UTC"
     language: str = "en"
-    created_at: datetime = Field(sa_column=_moment(nullable=False))
-    left_at: datetime | None = Field(default=None, sa_column=_moment())
+    created_at: datetime = Field(sa_column=moment(nullable=False))
+    left_at: datetime | None = Field(default=None, sa_column=moment())
 
 
 class AddressRow(SQLModel, table=True):
@@ -67,10 +38,10 @@ class AddressRow(SQLModel, table=True):
     channel: str
     address: str = Field(index=True)
     person_id: int = Field(foreign_key="person.id", index=True)
-    bound_at: datetime = Field(sa_column=_moment(nullable=False))
-    used_at: datetime = Field(sa_column=_moment(nullable=False))
-    blocked_at: datetime | None = Field(default=None, sa_column=_moment())
-    unbound_at: datetime | None = Field(default=None, sa_column=_moment())
+    bound_at: datetime = Field(sa_column=moment(nullable=False))
+    used_at: datetime = Field(sa_column=moment(nullable=False))
+    blocked_at: datetime | None = Field(default=None, sa_column=moment())
+    unbound_at: datetime | None = Field(default=None, sa_column=moment())
 
 
 class CoachRow(SQLModel, table=True):
@@ -80,7 +51,7 @@ class CoachRow(SQLModel, table=True):
     person_id: int = Field(primary_key=True, foreign_key="person.id")
     backup_id: int | None = Field(default=None, foreign_key="person.id")
     digest_at: str = "07:00"
-    digest_due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
+    digest_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
 
 
 class ClientRow(SQLModel, table=True):
@@ -89,16 +60,16 @@ class ClientRow(SQLModel, table=True):
     __tablename__ = "client"
     person_id: int = Field(primary_key=True, foreign_key="person.id")
     coach_id: int = Field(foreign_key="person.id", index=True)
-    profile_sealed: str = Field(default="", sa_column=_text())
-    joined_at: datetime | None = Field(default=None, sa_column=_moment())
-    cleared_at: datetime | None = Field(default=None, sa_column=_moment())
+    profile_sealed: str = Field(default="", sa_column=text())
+    joined_at: datetime | None = Field(default=None, sa_column=moment())
+    cleared_at: datetime | None = Field(default=None, sa_column=moment())
     checkin_at: str = "08:00"
     training_days: str = "1,3,5"
     quiet_from: str = "21:00"
     quiet_until: str = "07:00"
     away_until: date | None = None
-    checkin_due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
-    reminder_due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
+    checkin_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
+    reminder_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
     health_asked_on: date | None = None
 
 
@@ -109,12 +80,12 @@ class InvitationRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     code_hash: str = Field(unique=True)
     role: str
-    name_sealed: str = Field(default="", sa_column=_text())
+    name_sealed: str = Field(default="", sa_column=text())
     coach_id: int | None = Field(default=None, foreign_key="person.id")
     rebinds_id: int | None = Field(default=None, foreign_key="person.id")
-    made_at: datetime = Field(sa_column=_moment(nullable=False))
-    expires_at: datetime = Field(sa_column=_moment(nullable=False))
-    used_at: datetime | None = Field(default=None, sa_column=_moment())
+    made_at: datetime = Field(sa_column=moment(nullable=False))
+    expires_at: datetime = Field(sa_column=moment(nullable=False))
+    used_at: datetime | None = Field(default=None, sa_column=moment())
     used_by_id: int | None = Field(default=None, foreign_key="person.id")
 
 
@@ -129,10 +100,10 @@ class InboxRow(SQLModel, table=True):
     address: str = Field(index=True)
     person_id: int | None = Field(default=None, foreign_key="person.id")
     kind: str
-    text_sealed: str = Field(default="", sa_column=_text())
+    text_sealed: str = Field(default="", sa_column=text())
     tap: str = ""
     message_id: str = ""
-    received_at: datetime = Field(sa_column=_moment(nullable=False))
+    received_at: datetime = Field(sa_column=moment(nullable=False))
     # waiting -> done | failed
     status: str = Field(default="waiting", index=True)
     # The red-flag transaction has been committed for this row.
@@ -150,17 +121,17 @@ class ConversationRow(SQLModel, table=True):
     person_id: int = Field(foreign_key="person.id")
     flow: str
     step: str
-    answers_sealed: str = Field(default="", sa_column=_text())
+    answers_sealed: str = Field(default="", sa_column=text())
     # slot -> id of the outbox row that shows it
     slots: str = "{}"
     version: int = 0
     quiet: bool = False
     channel: str = ""
     address: str = ""
-    opened_at: datetime = Field(sa_column=_moment(nullable=False))
-    touched_at: datetime = Field(sa_column=_moment(nullable=False))
-    due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
-    closed_at: datetime | None = Field(default=None, sa_column=_moment())
+    opened_at: datetime = Field(sa_column=moment(nullable=False))
+    touched_at: datetime = Field(sa_column=moment(nullable=False))
+    due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
+    closed_at: datetime | None = Field(default=None, sa_column=moment())
 
 
 class OutboxRow(SQLModel, table=True):
@@ -179,15 +150,15 @@ class OutboxRow(SQLModel, table=True):
     channel: str
     address: str
     kind: int
-    payload_sealed: str = Field(default="", sa_column=_text())
+    payload_sealed: str = Field(default="", sa_column=text())
     # What the person is shown again when this row is edited in place.
     edits_id: int | None = Field(default=None, foreign_key="outbox.id")
-    created_at: datetime = Field(sa_column=_moment(nullable=False))
-    due_at: datetime = Field(sa_column=_moment(nullable=False))
+    created_at: datetime = Field(sa_column=moment(nullable=False))
+    due_at: datetime = Field(sa_column=moment(nullable=False))
     # waiting -> sent | refused | replaced
     status: str = "waiting"
     attempts: int = 0
-    sent_at: datetime | None = Field(default=None, sa_column=_moment())
+    sent_at: datetime | None = Field(default=None, sa_column=moment())
     platform_id: str = ""
     last_error: str = ""
 
@@ -210,10 +181,10 @@ class CheckinRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     on_date: date
-    answers_sealed: str = Field(default="", sa_column=_text())
-    signs_asked_at: datetime | None = Field(default=None, sa_column=_moment())
-    started_at: datetime = Field(sa_column=_moment(nullable=False))
-    finished_at: datetime | None = Field(default=None, sa_column=_moment())
+    answers_sealed: str = Field(default="", sa_column=text())
+    signs_asked_at: datetime | None = Field(default=None, sa_column=moment())
+    started_at: datetime = Field(sa_column=moment(nullable=False))
+    finished_at: datetime | None = Field(default=None, sa_column=moment())
     score: float | None = None
     day_plan: str = ""
     certainty: float | None = None
@@ -227,15 +198,15 @@ class SessionRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     on_date: date
-    plan_sealed: str = Field(default="", sa_column=_text())
+    plan_sealed: str = Field(default="", sa_column=text())
     # planned -> running -> finished | stopped
     status: str = "planned"
-    started_at: datetime | None = Field(default=None, sa_column=_moment())
-    touched_at: datetime | None = Field(default=None, sa_column=_moment())
+    started_at: datetime | None = Field(default=None, sa_column=moment())
+    touched_at: datetime | None = Field(default=None, sa_column=moment())
     # When a silent session is next looked at, and how far that has gone (0, 1 asked, 2 alerted).
-    silence_due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
+    silence_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
     silence_stage: int = 0
-    ended_at: datetime | None = Field(default=None, sa_column=_moment())
+    ended_at: datetime | None = Field(default=None, sa_column=moment())
     effort: float | None = None
     effort_scale: str = ""
     minutes: float | None = None
@@ -249,7 +220,7 @@ class SetRow(SQLModel, table=True):
     session_id: int = Field(foreign_key="session.id", index=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     on_date: date
-    at: datetime = Field(sa_column=_moment(nullable=False))
+    at: datetime = Field(sa_column=moment(nullable=False))
     family: str
     step_key: str
     demand: float
@@ -289,17 +260,17 @@ class AlertRow(SQLModel, table=True):
     client_id: int = Field(foreign_key="person.id", index=True)
     level: str
     signs: str = "[]"
-    words_sealed: str = Field(default="", sa_column=_text())
+    words_sealed: str = Field(default="", sa_column=text())
     for_other: bool = False
-    raised_at: datetime = Field(sa_column=_moment(nullable=False))
+    raised_at: datetime = Field(sa_column=moment(nullable=False))
     # Counts re-openings: a higher level or a new sign makes the alert unseen again.
     round: int = 1
     chases: int = 0
-    chase_due_at: datetime | None = Field(default=None, sa_column=_moment(index=True))
+    chase_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
     called: str = ""
-    seen_at: datetime | None = Field(default=None, sa_column=_moment())
+    seen_at: datetime | None = Field(default=None, sa_column=moment())
     seen_by_id: int | None = Field(default=None, foreign_key="person.id")
-    closed_at: datetime | None = Field(default=None, sa_column=_moment())
+    closed_at: datetime | None = Field(default=None, sa_column=moment())
 
 
 class HoldRow(SQLModel, table=True):
@@ -310,10 +281,10 @@ class HoldRow(SQLModel, table=True):
     client_id: int = Field(foreign_key="person.id", index=True)
     alert_id: int | None = Field(default=None, foreign_key="alert.id")
     because: str
-    placed_at: datetime = Field(sa_column=_moment(nullable=False))
-    lifted_at: datetime | None = Field(default=None, sa_column=_moment())
+    placed_at: datetime = Field(sa_column=moment(nullable=False))
+    lifted_at: datetime | None = Field(default=None, sa_column=moment())
     lifted_by_id: int | None = Field(default=None, foreign_key="person.id")
-    cleared_by_sealed: str = Field(default="", sa_column=_text())
+    cleared_by_sealed: str = Field(default="", sa_column=text())
     restart_easiest: bool = False
 
 
@@ -324,8 +295,8 @@ class NoteRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     author_id: int = Field(foreign_key="person.id")
-    at: datetime = Field(sa_column=_moment(nullable=False))
-    text_sealed: str = Field(default="", sa_column=_text())
+    at: datetime = Field(sa_column=moment(nullable=False))
+    text_sealed: str = Field(default="", sa_column=text())
 
 
 class AuditRow(SQLModel, table=True):
@@ -333,7 +304,7 @@ class AuditRow(SQLModel, table=True):
 
     __tablename__ = "audit"
     id: int | None = Field(default=None, primary_key=True)
-    at: datetime = Field(sa_column=_moment(nullable=False))
+    at: datetime = Field(sa_column=moment(nullable=False))
     actor_id: int | None = Field(default=None)
     subject_id: int | None = Field(default=None, index=True)
     what: str
@@ -345,7 +316,7 @@ class RoundRow(SQLModel, table=True):
 
     __tablename__ = "round"
     name: str = Field(primary_key=True)
-    handled_until: datetime = Field(sa_column=_moment(nullable=False))
+    handled_until: datetime = Field(sa_column=moment(nullable=False))
 
 
 class PictureRow(SQLModel, table=True):
@@ -362,4 +333,4 @@ class KeyProofRow(SQLModel, table=True):
 
     __tablename__ = "key_proof"
     id: int = Field(default=1, primary_key=True)
-    word_sealed: str = Field(default="", sa_column=_text())
+    word_sealed: str = Field(default="", sa_column=text())

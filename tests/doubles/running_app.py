@@ -65,6 +65,18 @@ async def running_app(
         await channel.close()
 
 
+async def until_healthy(running: Running) -> None:
+    """Wait until its store takes changes."""
+    async with asyncio.timeout(30):
+        while not await running.app.healthy():  # noqa: ASYNC110 - there is no event for it
+            await asyncio.sleep(0.05)
+
+
+def told(api: BotApi, chat: int, words: str) -> bool:
+    """Whether a chat was sent these words."""
+    return any(words in text for text in api.chat(chat).texts)
+
+
 @cache
 def _loaded() -> Loaded:
     """The data files, read once for all tests."""

@@ -16,13 +16,6 @@ SIGN = "my chest hurts and it goes to my arm"
 
 
 @pytest.fixture
-async def api() -> AsyncIterator[BotApi]:
-    async with BotApi() as double:
-        yield double
-    assert double.complaints == []
-
-
-@pytest.fixture
 async def service(api: BotApi, tmp_path: Path) -> AsyncIterator[Service]:
     chats = make_practice(tmp_path, clients=2)
     for chat in (*chats.clients, *chats.coaches):

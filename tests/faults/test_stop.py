@@ -23,13 +23,6 @@ MOST_IN_HAND = 8
 
 
 @pytest.fixture
-async def api() -> AsyncIterator[BotApi]:
-    async with BotApi() as double:
-        yield double
-    assert double.complaints == []
-
-
-@pytest.fixture
 def chats(api: BotApi, tmp_path: Path) -> Chats:
     made = make_practice(tmp_path, clients=CLIENTS)
     for chat in (*made.clients, *made.coaches):

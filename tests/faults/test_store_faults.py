@@ -14,7 +14,7 @@ from bot.storage.tables import AlertRow, InboxRow
 from bot.storage.unit import UnitOfWork
 from tests.doubles import store_faults
 from tests.doubles.bot_api import BotApi
-from tests.doubles.running_app import Running, running_app
+from tests.doubles.running_app import Running, running_app, told, until_healthy
 from tests.doubles.telegram_practice import COACH_CHAT, FIRST_CLIENT_CHAT, make_practice
 
 MARY = FIRST_CLIENT_CHAT
@@ -36,13 +36,6 @@ FAULTS = [
 
 
 @pytest.fixture
-async def api() -> AsyncIterator[BotApi]:
-    async with BotApi() as double:
-        yield double
-    assert double.complaints == []
-
-
-@pytest.fixture
 async def running(
     api: BotApi, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> AsyncIterator[Running]:
@@ -56,32 +49,22 @@ async def running(
         yield made
 
 
-def _told(api: BotApi, chat: int, words: str) -> bool:
-    return any(words in text for text in api.chat(chat).texts)
-
-
-async def _until_healthy(running: Running) -> None:
-    async with asyncio.timeout(30):
-        while not await running.app.healthy():  # noqa: ASYNC110 - the replay has no event
-            await asyncio.sleep(0.05)
-
-
 @pytest.mark.parametrize("fault", FAULTS)
 async def test_a_warning_sign_is_answered_and_told_while_the_store_fails_and_kept_for_later(
     api: BotApi, running: Running, fault: Fault, caplog: pytest.LogCaptureFixture
 ) -> None:
     with fault(running.app.database):
         sign = api.say(MARY, LONG)
-        await api.until(lambda: _told(api, MARY, "Call 111 now"))
-        await api.until(lambda: _told(api, COACH_CHAT, SIGN))
+        await api.until(lambda: told(api, MARY, "Call 111 now"))
+        await api.until(lambda: told(api, COACH_CHAT, SIGN))
         # Another client, a moment later, with words that are no sign.
         other = api.say(HEMI, "Good morning")
         await api.until(lambda: api.confirmed(sign) and api.confirmed(other))
-        await api.until(lambda: _told(api, HEMI, "fault"))
-        assert _told(api, HEMI, "call 111")
+        await api.until(lambda: told(api, HEMI, "fault"))
+        assert told(api, HEMI, "call 111")
         assert not await running.app.healthy()
 
-    await _until_healthy(running)
+    await until_healthy(running)
     await running.app.settle()
 
     def look(unit: UnitOfWork) -> tuple[list[tuple[str, str]], int]:
@@ -104,7 +87,7 @@ async def test_nobody_gets_the_same_help_twice_however_often_the_store_is_tried(
 ) -> None:
     with fault(running.app.database):
         sign = api.say(MARY, LONG)
-        await api.until(lambda: _told(api, COACH_CHAT, SIGN))
+        await api.until(lambda: told(api, COACH_CHAT, SIGN))
         await api.until(lambda: api.confirmed(sign))
         # Several rounds of the replay and of the engine's own tries.
         await asyncio.sleep(1.5)

@@ -2,7 +2,6 @@
 
 import asyncio
 import sqlite3
-from collections.abc import AsyncIterator
 from contextlib import closing
 from pathlib import Path
 
@@ -10,21 +9,15 @@ import pytest
 from sqlmodel import select
 
 from bot.errors import StoreError, StoreNewer
+from bot.storage.database import NEWER
 from bot.storage.tables import AlertRow, InboxRow
 from bot.storage.unit import UnitOfWork
 from tests.doubles.bot_api import BotApi
-from tests.doubles.running_app import Running, running_app
+from tests.doubles.running_app import running_app, told, until_healthy
 from tests.doubles.telegram_practice import COACH_CHAT, FIRST_CLIENT_CHAT, make_practice
 
 MARY = FIRST_CLIENT_CHAT
 SIGN = "my chest hurts and it goes to my arm"
-
-
-@pytest.fixture
-async def api() -> AsyncIterator[BotApi]:
-    async with BotApi() as double:
-        yield double
-    assert double.complaints == []
 
 
 @pytest.fixture
@@ -37,21 +30,11 @@ def store(api: BotApi, tmp_path: Path) -> Path:
     return file
 
 
-def _told(api: BotApi, chat: int, words: str) -> bool:
-    return any(words in text for text in api.chat(chat).texts)
-
-
 def _ruin(store: Path) -> None:
     """Nothing of it can be read any more."""
     for left in store.parent.glob(f"{store.name}-*"):
         left.unlink()
     store.write_bytes(b"\0" * 100_000)
-
-
-async def _until_healthy(running: Running) -> None:
-    async with asyncio.timeout(30):
-        while not await running.app.healthy():  # noqa: ASYNC110 - the opening has no event
-            await asyncio.sleep(0.05)
 
 
 async def test_a_locked_store_is_opened_later_and_the_sign_is_kept_once(
@@ -61,14 +44,14 @@ async def test_a_locked_store_is_opened_later_and_the_sign_is_kept_once(
         other.execute("BEGIN IMMEDIATE")
         async with running_app(store.parent, api) as running:
             sign = api.say(MARY, SIGN)
-            await api.until(lambda: _told(api, MARY, "Call 111 now"))
-            await api.until(lambda: _told(api, COACH_CHAT, SIGN))
+            await api.until(lambda: told(api, MARY, "Call 111 now"))
+            await api.until(lambda: told(api, COACH_CHAT, SIGN))
             await api.until(lambda: api.confirmed(sign))
             assert await running.app.alive()
             assert not await running.app.healthy()
 
             other.execute("ROLLBACK")
-            await _until_healthy(running)
+            await until_healthy(running)
             await running.app.settle()
 
             def look(unit: UnitOfWork) -> tuple[list[tuple[str, str]], int]:
@@ -79,18 +62,20 @@ async def test_a_locked_store_is_opened_later_and_the_sign_is_kept_once(
             assert running.app.database.run_now(look) == ([(str(sign), "done")], 1)
 
 
-async def test_a_store_that_turns_out_newer_is_not_worked_in(api: BotApi, store: Path) -> None:
+async def test_a_store_that_turns_out_newer_is_not_worked_in(
+    api: BotApi, store: Path, caplog: pytest.LogCaptureFixture
+) -> None:
     with closing(sqlite3.connect(store, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         async with running_app(store.parent, api) as running:
             other.execute("UPDATE alembic_version SET version_num = '9999'")
             other.execute("COMMIT")
             async with asyncio.timeout(30):
-                while not running.app.refused:  # noqa: ASYNC110 - the refusal has no event
+                while NEWER not in caplog.text:  # noqa: ASYNC110 - the refusal has no event
                     await asyncio.sleep(0.05)
 
             sign = api.say(MARY, SIGN)
-            await api.until(lambda: _told(api, MARY, "Call 111 now"))
+            await api.until(lambda: told(api, MARY, "Call 111 now"))
             await api.until(lambda: api.confirmed(sign))
             assert await running.app.alive()
             assert not await running.app.healthy()
@@ -105,7 +90,7 @@ async def test_a_store_in_ruins_still_leaves_advice_and_keeps_the_words_aside(
     async with running_app(store.parent, api) as running:
         sign = api.say(MARY, SIGN)
         # Nobody knows who she is: no country's number, but what to do.
-        await api.until(lambda: _told(api, MARY, "emergency number"))
+        await api.until(lambda: told(api, MARY, "emergency number"))
         await api.until(lambda: api.confirmed(sign))
         assert await running.app.alive()
         assert not await running.app.healthy()

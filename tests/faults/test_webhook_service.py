@@ -29,13 +29,6 @@ SECRET = "a-secret_of-ours"
 
 
 @pytest.fixture
-async def api() -> AsyncIterator[BotApi]:
-    async with BotApi() as double:
-        yield double
-    assert double.complaints == []
-
-
-@pytest.fixture
 async def delivery(api: BotApi) -> AsyncIterator[Delivery]:
     async with delivering(api, free_port()) as made:
         yield made
