@@ -98,7 +98,7 @@ def speak(
 ) -> None:
     """Render the messages and put them into the outbox."""
     for number, say in enumerate(says, start=numbered_from):
-        listener = occasion.facts.me if say.to is None else occasion.facts.person(say.to)
+        listener = _listener(occasion.facts, say)
         picture, picture_text = ("", "")
         if say.picture is not None:
             picture, picture_text = desktop.pictures.wish(say.picture, occasion.facts)
@@ -109,7 +109,7 @@ def speak(
             picture=picture,
             picture_text=picture_text,
         )
-        mine = say.to is None or say.to == occasion.facts.me.id
+        mine = listener.id == occasion.facts.me.id
         for at in _where(occasion, say, listener, mine=mine):
             edits = _edit_target(occasion, say, conversation) if mine else None
             row_id = enqueue(
@@ -149,7 +149,18 @@ def common_values(reference: Reference, facts: StoreFacts, listener: Person) -> 
         "country": country,
         "emergency": country.emergency,
         "coach": _coach_of(facts, listener),
+        "told_to": _told_to(facts, listener),
     }
+
+
+def _listener(facts: StoreFacts, say: Say) -> Person:
+    """Who gets a message; what is for a coach who cannot be reached goes to who stands in."""
+    me = facts.me
+    if say.to is None:
+        return me
+    if me.role is Role.CLIENT and say.to == facts.client(me.id).coach_id:
+        return facts.told_of(me.id) or facts.person(say.to)
+    return facts.person(say.to)
 
 
 def _coach_of(facts: StoreFacts, listener: Person) -> str:
@@ -157,6 +168,12 @@ def _coach_of(facts: StoreFacts, listener: Person) -> str:
     if listener.role is not Role.CLIENT:
         return ""
     return facts.person(facts.client(listener.id).coach_id).name
+
+
+def _told_to(facts: StoreFacts, listener: Person) -> str:
+    """The name of who hears of a client now; "" for coaches, and where it is nobody."""
+    hears = facts.told_of(listener.id) if listener.role is Role.CLIENT else None
+    return hears.name if hears is not None else ""
 
 
 def _where(occasion: Occasion, say: Say, listener: Person, *, mine: bool) -> Sequence[Address]:

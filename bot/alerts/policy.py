@@ -3,8 +3,8 @@
 Emergency: every 2 minutes, urgent: every 10, until somebody has seen it. The back-up coach joins
 with the third repeat, the second road (e-mail, SMS) with the fifth, or with the third where there
 is no back-up; all of them at once where the client cannot call for help. Nobody is dropped before
-somebody has seen it. A voice note or picture that could not be read is told once; ten minutes later
-it is looked at whether it reached the coach.
+somebody has seen it. A voice note or picture that could not be read, and words passed on outside an
+alert, are told once; ten minutes later it is looked at whether that reached the coach.
 """
 
 from dataclasses import dataclass
@@ -40,7 +40,7 @@ class Standing:
         round: 1, and one more with each re-opening.
         told: how often it has been sent out since somebody last saw it.
         cannot_call: the client cannot call for help and nobody has seen that yet.
-        unread: a mention of something that could not be read here.
+        passed_on: a mention that the coach gets a message of, as the client was told.
     """
 
     level: AlertLevel
@@ -52,7 +52,7 @@ class Standing:
     coach_reachable: bool
     has_backup: bool
     has_second_road: bool
-    unread: bool = False
+    passed_on: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ def next_chase(alert: Standing) -> Chase:
     if alert.seen or alert.closed:
         return Chase(ChaseReason.SEEN)
     if alert.level is AlertLevel.MENTION:
-        return _passed_on(alert) if alert.unread else Chase(ChaseReason.NOT_CHASED)
+        return _passed_on(alert) if alert.passed_on else Chase(ChaseReason.NOT_CHASED)
     if not alert.coach_reachable:
         reason = ChaseReason.COACH_UNREACHABLE
     elif alert.cannot_call:

@@ -57,7 +57,8 @@ class AlertRounds:
         record = facts.client(client.id)
         coach = facts.person(record.coach_id)
         backup = facts.backup_of(record.coach_id)
-        standing = self._standing(unit, alert, coach, backup)
+        passed_on = row.chase_due_at is not None
+        standing = self._standing(unit, alert, coach, backup, passed_on=passed_on)
         if row.chase_due_at is None or row.chase_due_at > now:
             self._more_words(unit, facts, alert, record, standing)
             return
@@ -108,7 +109,13 @@ class AlertRounds:
         return [AlertId(row_id) for row_id in rows if row_id is not None]
 
     def _standing(
-        self, unit: UnitOfWork, alert: Alert, coach: Person, backup: Person | None
+        self,
+        unit: UnitOfWork,
+        alert: Alert,
+        coach: Person,
+        backup: Person | None,
+        *,
+        passed_on: bool,
     ) -> Standing:
         return Standing(
             level=alert.level,
@@ -120,7 +127,7 @@ class AlertRounds:
             coach_reachable=bool(addresses_of(unit, coach.id)),
             has_backup=backup is not None and bool(addresses_of(unit, backup.id)),
             has_second_road=self.second_roads > 0,
-            unread=Sign.UNREAD in alert.signs,
+            passed_on=passed_on,
         )
 
     def _to_person(
@@ -133,7 +140,9 @@ class AlertRounds:
         chase: Chase,
     ) -> None:
         values = self._values(facts, alert, record, to, chase)
-        template = "alerts/unread" if alert.level is AlertLevel.MENTION else "alerts/alert"
+        template = "alerts/alert"
+        if alert.level is AlertLevel.MENTION:
+            template = "alerts/unread" if Sign.UNREAD in alert.signs else "alerts/message"
         say = Say(template, values, rows=_rows(alert), kind=Kind.ALERT)
         key = f"alert:{alert.id}:{alert.round}:{alert.chases}"
         self._put(unit, facts, say, to, key)

@@ -72,6 +72,8 @@ def _seen(alert: Alert, record: ClientRecord, did: str, facts: Facts) -> Turn:
 
 
 def _thanks(alert: Alert, record: ClientRecord, did: str, facts: Facts) -> Say:
+    tells = alert.level is not AlertLevel.MENTION and Sign.ABUSE not in alert.signs
+    reached = facts.reaches(record.id)
     values = {
         "name": record.person.name,
         "did": did,
@@ -79,7 +81,8 @@ def _thanks(alert: Alert, record: ClientRecord, did: str, facts: Facts) -> Say:
         "seen": facts.me.local(alert.seen_at) if alert.seen_at else None,
         "closed": alert.closed,
         "on_hold": facts.hold(record.id) is not None,
-        "told": alert.level is not AlertLevel.MENTION and Sign.ABUSE not in alert.signs,
+        "told": tells and reached,
+        "unreached": tells and not reached,
     }
     rows = [row for row in alert_rows(alert) if row[0].value != "seen"]
     return Say("coach/alert_seen", values, rows=tuple(rows))

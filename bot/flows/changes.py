@@ -167,6 +167,7 @@ class RaiseAlert:
         why: what else is to be said of it: a reason as ``group``, ``code`` and ``numbers``.
         holds: training stops until the coach lifts it.
         for_other: the danger is somebody beside the client.
+        passed_on: the client hears that it is passed on: also a mention is said to the coach.
     """
 
     client_id: PersonId
@@ -176,15 +177,21 @@ class RaiseAlert:
     why: Mapping[str, Any] | None = None
     holds: bool = True
     for_other: bool = False
+    passed_on: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class AddWords:
-    """More words to the client's open alert, if there is one; the coach sees them."""
+    """More words to the client's open alert; where none is open, a message to the coach.
+
+    Attributes:
+        signs: what the client told before, for who reads a message of its own.
+    """
 
     client_id: PersonId
     words: str = ""
     why: Mapping[str, Any] | None = None
+    signs: tuple[Sign, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -113,7 +113,12 @@ def _lifted(record: ClientRecord, word: str, facts: Facts, *, restart: bool) -> 
     if alert is not None and alert.seen_at is None:
         changes.append(MarkSeen(alert.id))
     changes.append(LiftHold(record.id, word, restart))
-    values = {"name": record.person.name, "restart": restart, "coach_name": facts.me.name}
+    values = {
+        "name": record.person.name,
+        "restart": restart,
+        "coach_name": facts.me.name,
+        "reached": facts.reaches(record.id),
+    }
     told = Say("join/hold_lifted", values, to=record.id, kind=Kind.PROMPT)
     return Turn(
         None,

@@ -161,7 +161,12 @@ def _until(state: State, code: str, event: Event, record: ClientRecord, facts: F
         to=record.id,
         kind=Kind.PROMPT,
     )
-    done = Say("coach/started", {"name": record.person.name, "until": until}, slot=SLOT)
+    values = {
+        "name": record.person.name,
+        "until": until,
+        "reached": facts.reaches(record.id),
+    }
+    done = Say("coach/started", values, slot=SLOT)
     turn = _to_card(record)
     return Turn(None, says=(done, told), changes=changes, begin=turn.begin)
 

@@ -208,6 +208,14 @@ class Facts(Protocol):
 
     def backup_of(self, coach_id: PersonId) -> Person | None: ...
 
+    def reaches(self, person_id: PersonId) -> bool:
+        """Whether a person has a chat that can be written to."""
+        ...
+
+    def told_of(self, client_id: PersonId) -> Person | None:
+        """Who hears of a client now: the coach, else her stand-in; ``None``: nobody."""
+        ...
+
     def coaches(self) -> Sequence[Person]: ...
 
     def digest_at(self) -> time:

@@ -39,7 +39,14 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         if not isinstance(level, Reask):
             return _pain(state, int(level), facts)
     if state.step == "words" and event.kind is EventKind.TEXT and value:
-        told = RaiseAlert(facts.me.id, AlertLevel.MENTION, (), event.value.strip(), holds=False)
+        told = RaiseAlert(
+            facts.me.id,
+            AlertLevel.MENTION,
+            (),
+            event.value.strip(),
+            holds=False,
+            passed_on=True,
+        )
         return Turn(None, says=(Say("feeling/passed_on", slot=SLOT),), changes=(told,))
     return Turn(state, understood=False)
 

@@ -216,7 +216,11 @@ def _which(state: State, event: Event, facts: Facts) -> Turn:
         when = value.removeprefix("when=")
         said = Say("safety/thank_you", {"when": when}, slot="which", kind=Kind.SAFETY)
         why = {"group": "coach", "code": f"it_is_{when}", "numbers": {}}
-        added = AddWords(facts.me.id, why=why)
+        signs = answered(_signs(state.answers))
+        added: Change = AddWords(facts.me.id, why=why, signs=signs)
+        if when == "now" and facts.open_alert(facts.me.id) is None:
+            level = facts.reference.signs[signs[0]].level
+            added = RaiseAlert(facts.me.id, level, signs, why=why, holds=True)
         return Turn(state.at("told"), says=(said,), changes=(added,), due_at=due_at)
     return _told(state, event, facts)
 
@@ -238,8 +242,10 @@ def _told(state: State, event: Event, facts: Facts) -> Turn:
     if emergency and answer in ("called", "cannot"):
         return _called(state, answer, facts)
     if event.kind is EventKind.TEXT and event.value.strip():
-        added = AddWords(facts.me.id, event.value)
-        said = Say("safety/words_passed_on", {"is_emergency": emergency}, kind=Kind.SAFETY)
+        signs = answered(_signs(state.answers))
+        added = AddWords(facts.me.id, event.value, signs=signs)
+        values = {"is_emergency": emergency, "over": facts.open_alert(facts.me.id) is None}
+        said = Say("safety/words_passed_on", values, kind=Kind.SAFETY)
         if Sign.ABUSE in _signs(state.answers):
             said = _heard()
         return Turn(state, says=(said,), changes=(added,), due_at=due_at)

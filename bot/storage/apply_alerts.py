@@ -38,10 +38,22 @@ def _(change: wanted.RaiseAlert, applying: Applying) -> None:
 @apply_one.register
 def _(change: wanted.AddWords, applying: Applying) -> None:
     row = _open_alert(change.client_id, applying)
-    if row is not None:
-        _add_words(row, change, applying)
-        # The coach reads them with the next message; whoever has seen it is told at once.
-        applying.alerts_to_tell.append(AlertId(stored_id(row)))
+    if row is None:
+        # The client hears that they are passed on, however long ago the alert was closed.
+        listed = wanted.RaiseAlert(
+            change.client_id,
+            AlertLevel.MENTION,
+            change.signs,
+            change.words,
+            change.why,
+            holds=False,
+            passed_on=True,
+        )
+        _new_alert(listed, applying)
+        return
+    _add_words(row, change, applying)
+    # The coach reads them with the next message; whoever has seen it is told at once.
+    applying.alerts_to_tell.append(AlertId(stored_id(row)))
 
 
 @apply_one.register
@@ -94,6 +106,14 @@ def _(change: wanted.LiftHold, applying: Applying) -> None:
         row.lifted_at, row.lifted_by_id = applying.now, applying.actor
         row.cleared_by_sealed = applying.unit.vault.seal(change.cleared_by)
         row.restart_easiest = change.restart_easiest
+    if change.restart_easiest:
+        # The client hears that it starts with the easiest: a plan made before is made anew.
+        for planned in session.exec(
+            select(SessionRow).where(
+                SessionRow.client_id == change.client_id, SessionRow.status == "planned"
+            )
+        ):
+            session.delete(planned)
     open_alert = _open_alert(change.client_id, applying)
     if open_alert is not None:
         open_alert.closed_at, open_alert.chase_due_at = applying.now, None
@@ -113,7 +133,8 @@ def _open_alert(client_id: PersonId, applying: Applying) -> AlertRow | None:
 
 
 def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
-    chased = change.level is not AlertLevel.MENTION or Sign.UNREAD in change.signs
+    mention = change.level is AlertLevel.MENTION
+    chased = not mention or change.passed_on or Sign.UNREAD in change.signs
     row = AlertRow(
         client_id=change.client_id,
         level=change.level,
@@ -144,7 +165,8 @@ def _join_episode(row: AlertRow, change: wanted.RaiseAlert, applying: Applying) 
     row.for_other = row.for_other and change.for_other
     _add_words(row, change, applying)
     long_seen = row.seen_at is not None and applying.now - row.seen_at >= SEEN_COUNTS_FOR
-    if louder or new or somebody_else or long_seen:
+    # Without words there is nothing to pass on: the alert itself goes out again.
+    if louder or new or somebody_else or long_seen or not _told(change):
         applying.audit(change.client_id, f"alert_reopened_{row.level}", ",".join(new))
         _reopen(row, applying)
     else:

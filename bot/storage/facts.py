@@ -32,7 +32,7 @@ from bot.storage.often_asked import (
     PAINS,
     SESSION,
 )
-from bot.storage.people import get_person, person_of
+from bot.storage.people import addresses_of, get_person, person_of
 from bot.storage.prepared import by_key, get
 from bot.storage.tables import (
     AlertRow,
@@ -133,6 +133,18 @@ class StoreFacts:
         if row is None or row.backup_id is None:
             return None
         return self.person(PersonId(row.backup_id))
+
+    @_once
+    def reaches(self, person_id: PersonId) -> bool:
+        """Whether a person has a chat that can be written to."""
+        return bool(addresses_of(self.unit, person_id))
+
+    @_once
+    def told_of(self, client_id: PersonId) -> Person | None:
+        """Who hears of a client now: the coach, else her stand-in; ``None``: nobody."""
+        coach_id = self.client(client_id).coach_id
+        known = (self.person(coach_id), self.backup_of(coach_id))
+        return next((one for one in known if one is not None and self.reaches(one.id)), None)
 
     @_once
     def coaches(self) -> Sequence[Person]:

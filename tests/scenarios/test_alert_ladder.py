@@ -70,7 +70,7 @@ def test_whoever_cannot_call_or_has_no_coach_to_reach_gets_everybody_at_once():
 
 
 def test_what_could_not_be_read_is_told_once_and_looked_at_once_more():
-    unread = replace(EMERGENCY, level=AlertLevel.MENTION, unread=True)
+    unread = replace(EMERGENCY, level=AlertLevel.MENTION, passed_on=True)
     first = next_chase(unread)
     assert (first.coach, first.backup, first.next_in) == (True, False, timedelta(minutes=10))
     assert next_chase(replace(unread, told=1)) == Chase(ChaseReason.NOT_CHASED)

@@ -69,6 +69,7 @@ class FakeFacts:
         default_factory=lambda: {ANN.id: COACH.id, BOB.id: COACH.id}
     )
     backups: dict[PersonId, PersonId] = field(default_factory=lambda: {COACH.id: BACKUP.id})
+    unreachable: set[PersonId] = field(default_factory=set)
     digests: dict[PersonId, time] = field(default_factory=dict)
     profiles: dict[PersonId, dict[str, Any]] = field(default_factory=dict)
     schedules: dict[PersonId, tuple[time, tuple[int, ...]]] = field(default_factory=dict)
@@ -125,6 +126,14 @@ class FakeFacts:
     def backup_of(self, coach_id: PersonId) -> Person | None:
         found = self.backups.get(coach_id)
         return None if found is None else self.people[found]
+
+    def reaches(self, person_id: PersonId) -> bool:
+        return person_id not in self.unreachable
+
+    def told_of(self, client_id: PersonId) -> Person | None:
+        coach_id = self.coach_of[client_id]
+        known = (self.person(coach_id), self.backup_of(coach_id))
+        return next((one for one in known if one is not None and self.reaches(one.id)), None)
 
     def coaches(self) -> Sequence[Person]:
         return [one for one in self.people.values() if one.role is Role.COACH and not one.left]

@@ -33,10 +33,18 @@ def rendered(say: Say, facts: FakeFacts) -> Outgoing:
     """The message in final words; fails where a word or a label is missing."""
     listener = facts.me if say.to is None else facts.person(say.to)
     country = facts.reference.countries.get(listener.country, Country("", ""))
-    coach = ""
+    coach = told_to = ""
     if listener.role is Role.CLIENT:
         coach = facts.person(facts.coach_of[listener.id]).name
-    common = {"me": listener, "country": country, "emergency": country.emergency, "coach": coach}
+        hears = facts.told_of(listener.id)
+        told_to = hears.name if hears is not None else ""
+    common = {
+        "me": listener,
+        "country": country,
+        "emergency": country.emergency,
+        "coach": coach,
+        "told_to": told_to,
+    }
     return words().say(say, common, tap=tap_value)
 
 

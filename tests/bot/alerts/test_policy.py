@@ -22,7 +22,7 @@ FRESH = Standing(
     has_second_road=True,
 )
 ALONE = replace(FRESH, has_backup=False)
-UNREAD = replace(FRESH, level=AlertLevel.MENTION, unread=True)
+UNREAD = replace(FRESH, level=AlertLevel.MENTION, passed_on=True)
 
 
 def told(chase: Chase) -> str:

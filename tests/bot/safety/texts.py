@@ -109,7 +109,10 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
         says = [question(), which_sign(), *call_again(emergency)]
         says += [Say(f"safety/{name}") for name in PLAIN]
         says += [Say("safety/thank_you", {"when": when}) for when in ("now", "earlier")]
-        says += [Say("safety/words_passed_on", {"is_emergency": e}) for e in (True, False)]
+        says += [
+            Say("safety/words_passed_on", {"is_emergency": e, "over": over})
+            for e, over in product((True, False), repeat=2)
+        ]
         says += [
             Say(f"safety/{name}", {"home": home})
             for name in ("cannot_call", "good_you_called")

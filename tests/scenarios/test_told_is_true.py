@@ -1,0 +1,328 @@
+"""What a person is told happened has happened: nobody hears "passed on" of words that reach nobody.
+
+No outside source: the law is ours. Each test looks at both ends, what the client reads and what the
+coach's chat got in the same turn.
+"""
+
+from collections.abc import Callable
+
+import pytest
+from sqlmodel import select
+
+from bot.flows import planning
+from bot.storage.people import Address, mark_blocked, unbind_all
+from bot.storage.tables import AlertRow, OutboxRow, SessionRow
+from bot.storage.unit import UnitOfWork
+from core.ladder import ladder
+from core.vocabulary import AlertLevel, Family
+from tests.support.facts import reference
+from tests.support.practice import CHANNEL, Practice
+
+LATER_WORDS = (
+    "took too many of my tablets by mistake",
+    "It has come back a bit",
+    "195 over 118 just now",
+    "I checked again, it is 2.9",
+)
+CLAIMS = (
+    "passed it on",
+    "passed that on",
+    "I have told",
+    "I am telling",
+    "is told",
+    "I have sent",
+    "I am asking Rua",
+    "Rua has it too",
+    "I tell Rua",
+    "will get in touch",
+)
+"""All that the templates say of somebody having been told."""
+
+
+def no_chat(village: Practice) -> Callable[[UnitOfWork], None]:
+    """Rua's phone is lost: no chat speaks for her."""
+
+    def unbind(unit: UnitOfWork) -> None:
+        unbind_all(unit, village.ids["rua"], village.clock.now())
+        unit.commit()
+
+    return unbind
+
+
+def blocked(village: Practice) -> Callable[[UnitOfWork], None]:
+    """Rua has blocked the chat."""
+
+    def block(unit: UnitOfWork) -> None:
+        mark_blocked(unit, Address(CHANNEL, "rua"), village.clock.now())
+        unit.commit()
+
+    return block
+
+
+async def lifted(village: Practice, words: str = "my chest feels tight") -> None:
+    """A sign was told, seen, and its hold lifted on a doctor's word."""
+    await village.says("mary", words)
+    await village.taps("rua", "I have seen")
+    await village.taps("rua", "Lift the hold")
+    await village.says("rua", "Dr Singh, 3 March")
+    assert "you may train again" in village.last_to("mary")
+
+
+def assert_nothing_claimed(said: list[str]) -> None:
+    assert not [text for text in said if any(claim in text for claim in CLAIMS)]
+
+
+@pytest.mark.parametrize("words", LATER_WORDS)
+async def test_words_after_a_lifted_hold_reach_the_coach_who_is_named(
+    village: Practice, words: str
+):
+    await lifted(village)
+    before = len(village.heard("rua"))
+
+    await village.says("mary", words)
+
+    heard = village.heard("rua", before)
+    assert [text for text in heard if words in text], heard
+    answers = village.heard("mary")
+    assert any("111" in text for text in answers[-2:])
+
+    def listed(unit: UnitOfWork) -> list[str]:
+        rows = unit.session.exec(select(AlertRow)).all()
+        return [str(unit.vault.open_json(row.words_sealed)) for row in rows]
+
+    assert [one for one in await village.app.database.run(listed) if words in one]
+
+
+async def test_the_same_words_five_times_are_five_messages(village: Practice):
+    words = LATER_WORDS[0]
+    await lifted(village)
+    before = len(village.heard("rua"))
+
+    for _ in range(5):
+        await village.says("mary", words)
+        await village.wait(5)
+
+    heard = [text for text in village.heard("rua", before) if words in text]
+    assert len(heard) == 5
+
+
+async def test_the_message_is_committed_with_the_reply(village: Practice):
+    await lifted(village)
+    await village.says("mary", LATER_WORDS[1])
+
+    def rows(unit: UnitOfWork) -> dict[int | None, list[OutboxRow]]:
+        found: dict[int | None, list[OutboxRow]] = {}
+        for row in unit.session.exec(select(OutboxRow)).all():
+            if row.created_at == village.clock.now():
+                found.setdefault(row.person_id, []).append(row)
+        return found
+
+    found = await village.app.database.run(rows)
+    assert village.ids["rua"] in found
+    assert village.ids["mary"] in found
+
+
+@pytest.mark.parametrize("gone", [no_chat, blocked], ids=["no chat", "blocked"])
+@pytest.mark.parametrize("words", LATER_WORDS)
+async def test_words_after_a_lifted_hold_that_reach_nobody_are_said_to_reach_nobody(
+    village: Practice, words: str, gone: Callable[[Practice], Callable[[UnitOfWork], None]]
+):
+    await lifted(village)
+    await village.app.database.run(gone(village))
+    before = len(village.heard("mary"))
+
+    await village.says("mary", words)
+
+    said = village.heard("mary", before)
+    assert_nothing_claimed(said)
+    assert any("I can reach nobody" in text and "111" in text for text in said), said
+
+
+async def test_words_after_a_lifted_hold_go_to_the_stand_in_who_is_named(village: Practice):
+    await village.coach("Ana", backup_of="rua")
+    await lifted(village)
+    await village.app.database.run(blocked(village))
+
+    await village.says("mary", LATER_WORDS[1])
+
+    assert "I have passed that on to Ana." in village.last_to("mary")
+    assert LATER_WORDS[1] in village.last_to("ana")
+
+
+async def test_a_chat_found_closed_only_later_hands_the_words_to_the_stand_in(village: Practice):
+    await village.coach("Ana", backup_of="rua")
+    await lifted(village)
+    village.channel.close_chat("rua")
+
+    await village.says("mary", LATER_WORDS[1])
+    await village.wait(11)
+
+    assert LATER_WORDS[1] in village.last_to("ana")
+
+
+async def test_words_while_the_alert_is_open_still_reach_the_coach(village: Practice):
+    await village.says("mary", "I feel dizzy")
+    await village.taps("rua", "I have seen")
+
+    await village.says("mary", LATER_WORDS[1])
+
+    assert "I have passed that on to Rua." in village.last_to("mary")
+    assert LATER_WORDS[1] in village.last_to("rua")
+
+
+async def test_a_sign_tapped_again_after_it_was_seen_is_told_again(village: Practice):
+    for _ in range(2):
+        await village.says("mary", "/feeling")
+        await village.taps("mary", "A warning sign")
+        before = len(village.heard("rua"))
+        await village.taps("rua", "I have seen")
+
+    await village.says("mary", "/feeling")
+    await village.taps("mary", "A warning sign")
+
+    assert "I am telling Rua now" in "\n".join(village.heard("mary")[-3:])
+    assert [text for text in village.heard("rua", before) if "EMERGENCY: Mary" in text]
+
+
+async def test_it_is_happening_now_after_the_hold_was_lifted_is_an_alert_again(village: Practice):
+    await village.says("mary", "/feeling")
+    await village.taps("mary", "A warning sign")
+    await village.taps("mary", "Chest pain")
+    await village.taps("rua", "Lift the hold")
+    await village.says("rua", "Dr Singh, 3 March")
+    before = len(village.heard("rua"))
+
+    await village.says("mary", "now")
+
+    assert "Rua is told." in village.last_to("mary")
+    assert [text for text in village.heard("rua", before) if "EMERGENCY: Mary" in text]
+
+
+@pytest.mark.parametrize("gone", [no_chat, blocked], ids=["no chat", "blocked"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        "my chest feels tight",
+        "I feel dizzy",
+        "I want to kill myself",
+        "my husband hits me and I am scared of him",
+        "my wife has collapsed on the floor",
+        "I have a fever",
+    ],
+)
+async def test_no_sign_is_said_to_be_told_where_no_coach_has_a_chat(
+    village: Practice, words: str, gone: Callable[[Practice], Callable[[UnitOfWork], None]]
+):
+    await village.app.database.run(gone(village))
+
+    said = await village.says("mary", words)
+
+    assert_nothing_claimed(said)
+    assert any("I can reach nobody" in text and "111" in text for text in said), said
+
+
+@pytest.mark.parametrize("gone", [no_chat, blocked], ids=["no chat", "blocked"])
+async def test_whoever_cannot_call_hears_that_nobody_is_asked_to(
+    village: Practice, gone: Callable[[Practice], Callable[[UnitOfWork], None]]
+):
+    await village.app.database.run(gone(village))
+    await village.says("mary", "my chest feels tight")
+
+    said = await village.taps("mary", "I can't")
+
+    assert_nothing_claimed(said)
+    assert "I can reach nobody" in said[0]
+    assert "111" in said[0]
+
+
+@pytest.mark.parametrize("gone", [no_chat, blocked], ids=["no chat", "blocked"])
+async def test_voice_notes_messages_and_pains_are_not_said_to_be_told_to_nobody(
+    village: Practice, gone: Callable[[Practice], Callable[[UnitOfWork], None]]
+):
+    await village.app.database.run(gone(village))
+
+    voice = await village.sends_voice("mary")
+    await village.says("mary", "/message")
+    message = await village.says("mary", "Please ring me about Thursday")
+    await village.says("mary", "/feeling")
+    await village.taps("mary", "Something else")
+    other = await village.says("mary", "I slept on the wrong side")
+    await village.says("mary", "/feeling")
+    pain = await village.taps("mary", "Pain", "Knee", "2")
+
+    for said in (voice, message, other, pain):
+        assert_nothing_claimed(said)
+        assert any("I can reach nobody" in text for text in said), said
+        assert any("111" in text for text in said), said
+
+
+async def test_words_about_how_one_feels_are_with_the_coach_at_once(village: Practice):
+    await village.says("mary", "/feeling")
+    await village.taps("mary", "Something else")
+
+    await village.says("mary", "I slept on the wrong side")
+
+    assert "I have passed it on to Rua." in village.last_to("mary")
+    assert "I slept on the wrong side" in village.last_to("rua")
+
+
+async def test_a_message_goes_to_the_stand_in_where_the_coach_has_no_chat(village: Practice):
+    await village.coach("Ana", backup_of="rua")
+    await village.app.database.run(no_chat(village))
+    await village.says("mary", "/message")
+
+    await village.says("mary", "Please ring me about Thursday")
+
+    assert village.last_to("mary") == "I have passed it on to Ana."
+    assert "Please ring me about Thursday" in village.last_to("ana")
+
+
+async def test_a_pain_that_is_only_listed_is_called_a_note(village: Practice):
+    before = len(village.heard("rua"))
+    await village.says("mary", "/feeling")
+    said = await village.taps("mary", "Pain", "Knee", "2")
+
+    assert "I have left a note for Rua." in said[0]
+    assert_nothing_claimed(said)
+    assert len(village.heard("rua")) == before
+
+
+async def test_the_coach_is_not_told_that_a_client_without_a_chat_was_told(village: Practice):
+    await village.says("mary", "my chest feels tight")
+
+    def block(unit: UnitOfWork) -> None:
+        mark_blocked(unit, Address(CHANNEL, "mary"), village.clock.now())
+        unit.commit()
+
+    await village.app.database.run(block)
+    seen = await village.taps("rua", "I have seen")
+    await village.taps("rua", "Lift the hold")
+    lift = await village.says("rua", "Dr Singh, 3 March")
+
+    for said in (seen, lift):
+        assert not any("is told" in text for text in said)
+        assert any("cannot reach Mary" in text for text in said)
+
+
+async def test_after_a_lift_a_plan_made_before_the_sign_is_planned_anew_at_the_easiest(
+    village: Practice,
+):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "/today")
+
+    def session_plan(unit: UnitOfWork) -> dict[str, object] | None:
+        row = unit.session.exec(select(SessionRow).order_by(SessionRow.id.desc())).first()  # type: ignore[union-attr]
+        return None if row is None else unit.vault.open_json(row.plan_sealed)
+
+    before = await village.app.database.run(session_plan)
+    await lifted(village)
+    assert "We start with the easiest moves." in village.last_to("mary")
+    assert await village.app.database.run(session_plan) is None
+
+    await village.says("mary", "/today")
+    after = await village.app.database.run(session_plan)
+
+    assert before is not None
+    assert after is not None
+    print(before, after)
