@@ -170,6 +170,7 @@ def plan_session(
     minutes: int | None = None,
     *,
     away: bool = False,
+    lightest: bool = False,
     capacity: Capacity | None = None,
 ) -> SessionPlan:
     """Today's whole session.
@@ -180,6 +181,7 @@ def plan_session(
         families: which movements; the whole session by default.
         minutes: all the time there is, warm-up and cool-down included.
         away: only a chair and a wall are there.
+        lightest: one set of each at the fewest of its range.
     """
     if away:
         client = replace(client, kit=AWAY)
@@ -197,6 +199,8 @@ def plan_session(
         else:
             left_out.append(LeftOut(family, why_not))
     found = _second_sets_one_by_one(today, found)
+    if lightest:
+        found = [_at_fewest(_one_set_for_now(each)) for each in found]
     reasons = [DoseReason(DoseCode.AWAY_FROM_HOME)] if away else []
     if minutes is not None:
         found, dropped = _fit(today, found, minutes)

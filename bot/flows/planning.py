@@ -120,16 +120,21 @@ def readiness_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> Readin
     return replace(judged, plan=easier_of(judged.plan, kept))
 
 
-def client_on(record: ClientRecord, on: date, facts: Facts) -> Client:
-    """The client, with what a lifted hold still asked that day: the easiest rungs first."""
+def restarts_on(record: ClientRecord, on: date, facts: Facts) -> bool:
+    """Whether a lifted hold still asked that day for the easiest."""
     lift = facts.last_lift(record.id)
     if lift is None or not lift.restart_easiest or lift.lifted_at is None:
-        return record.client
+        return False
     since = record.person.local(lift.lifted_at).date()
     trained = {done.on for done in facts.history(record.id).sets if since <= done.on < on}
-    if on < since or len(trained) >= EASY_SESSIONS_AFTER_HOLD:
-        return record.client
-    return _at_the_easiest(record.client, facts)
+    return on >= since and len(trained) < EASY_SESSIONS_AFTER_HOLD
+
+
+def client_on(record: ClientRecord, on: date, facts: Facts) -> Client:
+    """The client, with what a lifted hold still asked that day: the easiest rungs first."""
+    if restarts_on(record, on, facts):
+        return _at_the_easiest(record.client, facts)
+    return record.client
 
 
 def _at_the_easiest(client: Client, facts: Facts) -> Client:
@@ -205,6 +210,7 @@ def planned(
         checkin.on,
         minutes=minutes,
         away=away,
+        lightest=restarts_on(record, checkin.on, facts),
         capacity=facts.capacity(record.id),
     )
 

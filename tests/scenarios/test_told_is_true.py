@@ -5,16 +5,17 @@ coach's chat got in the same turn.
 """
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
-from sqlmodel import select
+from sqlmodel import col, select
 
-from bot.flows import planning
-from bot.storage.people import Address, mark_blocked, unbind_all
+from bot.storage.facts import StoreFacts
+from bot.storage.people import Address, get_person, mark_blocked, unbind_all
 from bot.storage.tables import AlertRow, OutboxRow, SessionRow
 from bot.storage.unit import UnitOfWork
 from core.ladder import ladder
-from core.vocabulary import AlertLevel, Family
+from core.vocabulary import Family
 from tests.support.facts import reference
 from tests.support.practice import CHANNEL, Practice
 
@@ -59,13 +60,13 @@ def blocked(village: Practice) -> Callable[[UnitOfWork], None]:
     return block
 
 
-async def lifted(village: Practice, words: str = "my chest feels tight") -> None:
+async def lifted(village: Practice, who: str = "mary") -> None:
     """A sign was told, seen, and its hold lifted on a doctor's word."""
-    await village.says("mary", words)
+    await village.says(who, "my chest feels tight")
     await village.taps("rua", "I have seen")
     await village.taps("rua", "Lift the hold")
     await village.says("rua", "Dr Singh, 3 March")
-    assert "you may train again" in village.last_to("mary")
+    assert "you may train again" in village.last_to(who)
 
 
 def assert_nothing_claimed(said: list[str]) -> None:
@@ -172,21 +173,21 @@ async def test_words_while_the_alert_is_open_still_reach_the_coach(village: Prac
 
 async def test_a_sign_tapped_again_after_it_was_seen_is_told_again(village: Practice):
     for _ in range(2):
-        await village.says("mary", "/feeling")
-        await village.taps("mary", "A warning sign")
+        await village.says("mary", "/unwell")
+        await village.taps("mary", "! Chest")
         before = len(village.heard("rua"))
         await village.taps("rua", "I have seen")
 
-    await village.says("mary", "/feeling")
-    await village.taps("mary", "A warning sign")
+    await village.says("mary", "/unwell")
+    await village.taps("mary", "! Chest")
 
     assert "I am telling Rua now" in "\n".join(village.heard("mary")[-3:])
     assert [text for text in village.heard("rua", before) if "EMERGENCY: Mary" in text]
 
 
 async def test_it_is_happening_now_after_the_hold_was_lifted_is_an_alert_again(village: Practice):
-    await village.says("mary", "/feeling")
-    await village.taps("mary", "A warning sign")
+    await village.says("mary", "/unwell")
+    await village.taps("mary", "! Chest")
     await village.taps("mary", "Chest pain")
     await village.taps("rua", "Lift the hold")
     await village.says("rua", "Dr Singh, 3 March")
@@ -244,10 +245,10 @@ async def test_voice_notes_messages_and_pains_are_not_said_to_be_told_to_nobody(
     voice = await village.sends_voice("mary")
     await village.says("mary", "/message")
     message = await village.says("mary", "Please ring me about Thursday")
-    await village.says("mary", "/feeling")
+    await village.says("mary", "/unwell")
     await village.taps("mary", "Something else")
     other = await village.says("mary", "I slept on the wrong side")
-    await village.says("mary", "/feeling")
+    await village.says("mary", "/unwell")
     pain = await village.taps("mary", "Pain", "Knee", "2")
 
     for said in (voice, message, other, pain):
@@ -257,7 +258,7 @@ async def test_voice_notes_messages_and_pains_are_not_said_to_be_told_to_nobody(
 
 
 async def test_words_about_how_one_feels_are_with_the_coach_at_once(village: Practice):
-    await village.says("mary", "/feeling")
+    await village.says("mary", "/unwell")
     await village.taps("mary", "Something else")
 
     await village.says("mary", "I slept on the wrong side")
@@ -279,7 +280,7 @@ async def test_a_message_goes_to_the_stand_in_where_the_coach_has_no_chat(villag
 
 async def test_a_pain_that_is_only_listed_is_called_a_note(village: Practice):
     before = len(village.heard("rua"))
-    await village.says("mary", "/feeling")
+    await village.says("mary", "/unwell")
     said = await village.taps("mary", "Pain", "Knee", "2")
 
     assert "I have left a note for Rua." in said[0]
@@ -304,25 +305,44 @@ async def test_the_coach_is_not_told_that_a_client_without_a_chat_was_told(villa
         assert any("cannot reach Mary" in text for text in said)
 
 
-async def test_after_a_lift_a_plan_made_before_the_sign_is_planned_anew_at_the_easiest(
-    village: Practice,
+def plan_of(unit: UnitOfWork) -> dict[str, Any] | None:
+    """The newest plan on record, or none."""
+    row = unit.session.exec(select(SessionRow).order_by(col(SessionRow.id).desc())).first()
+    return None if row is None else unit.vault.open_json(row.plan_sealed)
+
+
+@pytest.mark.parametrize("running", [False, True], ids=["planned", "on its way"])
+async def test_after_a_lift_the_plan_of_the_same_day_is_made_anew_at_the_easiest(
+    village: Practice, running: bool
 ):
+    hemi = await village.client("Hemi", birth_year=1990, sex="m")
+
+    def lowest(unit: UnitOfWork) -> dict[str, float]:
+        facts = StoreFacts(unit, get_person(unit, hemi), village.clock.now(), reference())
+        client = facts.client(hemi).client
+        steps = {family: ladder(client, family, reference().catalogue) for family in Family}
+        return {family.value: found[0].demand for family, found in steps.items() if found}
+
     await village.at("07:00")
-    await village.good_morning()
-    await village.says("mary", "/today")
+    await village.good_morning("hemi")
+    await village.says("hemi", "/today")
+    await village.taps("hemi", "Start")
+    if running:
+        await village.taps("hemi", "I am ready")
+    before = await village.app.database.run(plan_of)
+    await lifted(village, who="hemi")
+    assert "We start with the easiest moves." in village.last_to("hemi")
 
-    def session_plan(unit: UnitOfWork) -> dict[str, object] | None:
-        row = unit.session.exec(select(SessionRow).order_by(SessionRow.id.desc())).first()  # type: ignore[union-attr]
-        return None if row is None else unit.vault.open_json(row.plan_sealed)
+    await village.says("hemi", "/today")
+    await village.taps("hemi", "Start")
 
-    before = await village.app.database.run(session_plan)
-    await lifted(village)
-    assert "We start with the easiest moves." in village.last_to("mary")
-    assert await village.app.database.run(session_plan) is None
-
-    await village.says("mary", "/today")
-    after = await village.app.database.run(session_plan)
-
+    after = await village.app.database.run(plan_of)
+    easiest = await village.app.database.run(lowest)
     assert before is not None
     assert after is not None
-    print(before, after)
+    harder = [one for one in before["items"] if one["demand"] > easiest[one["family"]]]
+    assert harder, "else the test shows nothing"
+    assert after["items"]
+    for one in after["items"]:
+        assert one["demand"] == pytest.approx(easiest[one["family"]]), one["family"]
+        assert (one["sets"], one["amount"]) == (1, one["low"]), one["family"]
