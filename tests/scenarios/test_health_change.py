@@ -137,9 +137,11 @@ async def opens_card(village: Practice, name: str) -> None:
     await village.taps("rua", next(label for label in labels if name in label))
 
 
-def test_the_monthly_question_is_plain():
+@pytest.mark.parametrize("told_to", ["Rua", ""], ids=["told", "nobody told"])
+def test_the_monthly_question_is_plain(told_to: str):
     """Grade 6 or lower (AMA and NIH advise 6 for patients)."""
     values = {"coach": "Rua", "ends": True, "change": "operation"}
+    values |= {"told_to": told_to, "emergency": "111"}
     names = ("ask_health_change", "what_changed", "health_changed")
     texts = [words().render(f"checkin/{name}", values) for name in names]
     assert set(texts[0].labels) == set(HealthChange)

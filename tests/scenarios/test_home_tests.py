@@ -325,13 +325,14 @@ async def test_results_are_in_the_clients_copy_of_her_data(village: Practice):
     assert "arm_curl" in json.dumps(json.loads(content))
 
 
-def test_what_the_client_reads_in_a_test_is_plain():
+@pytest.mark.parametrize("told_to", ["Rua", ""], ids=["told", "nobody told"])
+def test_what_the_client_reads_in_a_test_is_plain(told_to: str):
     """Grade 6 or lower (AMA and NIH advise 6 for patients)."""
     lines: list[str] = []
     for name in ("invite", "company", "how", "count", "result", "later", "not_done"):
         for test in ("chair_stand", "arm_curl", "one_leg_stand", "five_chair_stands"):
             for why in ("alone", "stop", "rather_not"):
-                text = words().render(f"home_test/{name}", _values(test, why)).text
+                text = words().render(f"home_test/{name}", _values(test, why, told_to)).text
                 lines += [li for li in text.splitlines() if li.endswith((".", "?", "!"))]
     whole = " ".join(dict.fromkeys(lines))
     assert textstat.flesch_kincaid_grade(whole) <= 6
@@ -339,7 +340,7 @@ def test_what_the_client_reads_in_a_test_is_plain():
         assert len(sentence.split()) <= 15, sentence
 
 
-def _values(test: str, why: str) -> dict:
+def _values(test: str, why: str, told_to: str) -> dict:
     person = type("Person", (), {"name": "Mary"})()
     found = {
         "test": test, "result": 9.0, "standing": "below", "sex": "f", "low": 10, "high": 15,
@@ -349,5 +350,5 @@ def _values(test: str, why: str) -> dict:
         "me": person, "coach": "Rua", "emergency": "111", "test": test, "company": True,
         "minds": ["chair_against_wall", "arms_crossed"], "kilos": 2.3, "again": why == "stop",
         "low": 0, "high": 40, "number": 2 if why == "alone" else 1, "of": 3, "found": found,
-        "why": why,
+        "why": why, "told_to": told_to,
     }  # fmt: skip

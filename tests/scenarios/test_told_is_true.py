@@ -4,7 +4,9 @@ No outside source: the law is ours. Each test looks at both ends, what the clien
 coach's chat got in the same turn.
 """
 
+import re
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -14,6 +16,7 @@ from bot.storage.facts import StoreFacts
 from bot.storage.people import Address, get_person, mark_blocked, unbind_all
 from bot.storage.tables import AlertRow, OutboxRow, SessionRow
 from bot.storage.unit import UnitOfWork
+from bot.words import TEMPLATES
 from core.ladder import ladder
 from core.vocabulary import Family
 from tests.support.facts import reference
@@ -38,6 +41,28 @@ CLAIMS = (
     "will get in touch",
 )
 """All that the templates say of somebody having been told."""
+
+
+CLAIMED_OF_THE_COACH = re.compile(
+    r"(told|telling|tell|passed (it|that) on to|asking)( your coach)? \{\{ coach(_name)? \}\}"
+    r"|\{\{ coach(_name)? \}\} (is told|has it|will read it|will get in touch)"
+)
+"""Words that are true only of who is told: ``told_to``, which is "" where nobody is."""
+MAY_NAME_THE_COACH = {
+    "menu/ask_message.j2",  # a question
+    "today/nothing.j2",  # what the client can do
+}
+
+
+@pytest.mark.parametrize(
+    "path",
+    sorted((TEMPLATES / "en").rglob("*.j2")),
+    ids=lambda path: f"{path.parent.name}-{path.stem}",
+)
+def test_no_template_says_told_of_a_coach_without_asking_who_hears_it(path: Path):
+    name = path.relative_to(TEMPLATES / "en").as_posix()
+    found = CLAIMED_OF_THE_COACH.search(path.read_text("utf-8"))
+    assert found is None or name in MAY_NAME_THE_COACH, found
 
 
 def no_chat(village: Practice) -> Callable[[UnitOfWork], None]:

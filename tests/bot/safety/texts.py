@@ -14,7 +14,7 @@ from bot.flows.machine import Say, rows_of
 from bot.flows.safety_advice import advice, advice_values, call_again, question, which_sign
 from bot.messages import Kind, Outgoing
 from core.vocabulary import AlertId, AlertLevel, Condition, Medicine, Sign
-from tests.support.facts import BOB, NOW, FakeFacts
+from tests.support.facts import BACKUP, BOB, COACH, NOW, FakeFacts
 from tests.support.talk import rendered
 
 PLAN = "One spray under the tongue. Sit down and rest."
@@ -103,9 +103,17 @@ def advices(signs: tuple[Sign, ...], countries: tuple[str, ...] = COUNTRIES) -> 
 def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
     """Everything else that the safety conversation says."""
     emergency = _alert(AlertLevel.EMERGENCY)
-    for client, country in product(CLIENTS, countries):
+    for client, country, reached in product(CLIENTS, countries, (True, False)):
         facts = facts_for(client, country)
         record = record_for(client, facts)
+        if not reached:
+            facts.unreachable = {COACH.id, BACKUP.id}
+            for level, signs, for_other in product(LOUD, NOBODY_HEARS, (False, True)):
+                say = advice(level, signs, record, for_other=for_other)
+                when = "for somebody else" if for_other else ""
+                title = f"{when} nobody hears".strip()
+                outgoing = rendered(say, facts)
+                yield Text(client, country, level, signs, title, say.template, outgoing)
         says = [question(), which_sign(), *call_again(emergency)]
         says += [Say(f"safety/{name}") for name in PLAIN]
         says += [Say("safety/thank_you", {"when": when}) for when in ("now", "earlier")]
@@ -130,6 +138,9 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
             )
             yield Text(client, country, None, (sign,), "", tapped.template, rendered(tapped, facts))
 
+
+NOBODY_HEARS = ((), (Sign.CHEST_PAIN,), (Sign.SELF_HARM,), (Sign.ABUSE,))
+"""Signs that stand for each template of the advice, where no coach has an open chat."""
 
 PLAIN = ("glad_it_is_not", "unread", "fever", "noted", "heard", "for_coach", "for_stranger")
 

@@ -57,6 +57,22 @@ def test_a_new_client_does_one_set_of_each_and_keeps_three_or_four():
     assert {item.stop_at_left for item in found.prescriptions} == {3}
 
 
+def test_the_lightest_session_is_one_set_of_the_fewest_of_each_movement():
+    client = client_of(Aim.STRENGTH, **STRONG_KIT)
+    history, on = trained(client, 13)
+    usual = plan(client, history, on)
+    assert any(item.sets > 1 for item in usual.prescriptions), "else the test shows nothing"
+    assert any(item.amount > item.low for item in usual.prescriptions)
+
+    lightest = plan(client, history, on, lightest=True)
+
+    assert [item.family for item in lightest.prescriptions] == [
+        item.family for item in usual.prescriptions
+    ]
+    assert all((item.sets, item.amount) == (1, item.low) for item in lightest.prescriptions)
+    assert lightest.minutes < usual.minutes
+
+
 def test_second_sets_come_one_movement_a_session_so_that_the_work_never_doubles():
     client = client_of(Aim.STRENGTH, **STRONG_KIT)
     plans = []
