@@ -71,6 +71,7 @@ def alert(number: int, level: AlertLevel, *signs: Sign, client: Person = BOB) ->
         seen_at=None,
         seen_by="",
         closed=False,
+        newest_sign_at=NOW - timedelta(minutes=5),
     )
 
 
@@ -204,7 +205,7 @@ def test_a_client_may_tap_and_type_anything_while_joining(seed: int):
 PARTS = {
     "coach/alert_labels",
     "coach/effort",
-    "coach/lift_head",
+    "coach/lift/question",
     "coach/proposal",
     "coach/signs",
     "coach/test_line",
