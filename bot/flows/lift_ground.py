@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from bot.flows.facts import Alert, ClientRecord, Facts, Hold
 from core.red_flags.signs import clinician_due
@@ -46,13 +46,16 @@ def ground_of(record: ClientRecord, facts: Facts) -> Ground | None:
     signs = [*(alert.signs if alert else ()), *(hold.signs if hold else ())]
     if hold is not None and hold.because in set(Sign):
         signs.append(Sign(hold.because))
-    signs += [sign for one in listed for sign in one.signs]
+    rules = facts.reference.signs
+    signs += [
+        sign for one in listed for sign in one.signs if rules[sign].level is AlertLevel.MENTION
+    ]
     newest = [*starts, *(one.newest_sign_at for one in (*listed, alert) if one is not None)]
     clinician = clinician_due(
         signs,
         alert.level if alert is not None else None,
         record.client.conditions,
-        facts.reference.signs,
+        rules,
     )
     told = alert is not None or (hold is not None and bool(hold.signs))
     return Ground(
@@ -86,7 +89,10 @@ def _listed(record: ClientRecord, since: datetime, facts: Facts) -> Iterator[Ale
         return
     fresh = max(rule.past_after_days for rule in weak.values())
     for one in facts.alerts([record.id], (facts.now - since).days + 1 + fresh):
-        days = [(since - one.raised_at).days for sign in one.signs if sign in weak]
-        if one.level is AlertLevel.MENTION and not one.for_other and days:
-            if min(days) < max(weak[sign].past_after_days for sign in one.signs if sign in weak):
-                yield one
+        still = any(
+            since - one.raised_at < timedelta(days=weak[sign].past_after_days)
+            for sign in one.signs
+            if sign in weak
+        )
+        if still and one.level is AlertLevel.MENTION and not one.for_other:
+            yield one

@@ -119,6 +119,10 @@ def _parse_lift(value: object) -> LiftRule:
     """Raises ValueError for anything but the three forms that the head of signs.yaml names."""
     if value in ("clinician", "coach"):
         return LiftRule(always=value == "clinician")
-    if not isinstance(value, Mapping) or set(value) != {"clinician_if"} or not value["clinician_if"]:
+    if (
+        not isinstance(value, Mapping)
+        or set(value) != {"clinician_if"}
+        or not value["clinician_if"]
+    ):
         raise ValueError(f"lift: {value!r}")
     return LiftRule(False, frozenset(Condition(name) for name in value["clinician_if"]))

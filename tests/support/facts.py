@@ -240,6 +240,9 @@ class FakeFacts:
                         cleared_on=on,
                     )
                     self.all_lifts.setdefault(client_id, []).insert(0, lifted)
+                    alert = self.open_alert(client_id)
+                    if alert is not None:
+                        self._change_alert(alert.id, closed=True)
                 case wanted.MarkSeen(alert_id):
                     self._change_alert(alert_id, seen_at=self.now, seen_by=self.me.name)
                 case wanted.CloseAlert(alert_id):

@@ -49,6 +49,8 @@ FITTING = {
     "contact_phone": "021 555 999",
     "birth_year": "1948",
     "doctor_said": "March 2025",
+    "who": "Dr Singh",
+    "day": "21 May 2026",
 }
 TYPED = (
     "yes", "menu", "back", "Dr Singh, 3 March", "7:30", "Ann", "1948", "021 555 777", "none",

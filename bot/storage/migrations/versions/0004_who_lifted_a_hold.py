@@ -17,9 +17,7 @@ def upgrade() -> None:
     op.add_column("hold", sa.Column("cleared_on", sa.Date(), nullable=True))
     op.add_column(
         "alert",
-        sa.Column(
-            "newest_sign_at", bot.storage.columns.UtcDateTime(timezone=True), nullable=True
-        ),
+        sa.Column("newest_sign_at", bot.storage.columns.UtcDateTime(timezone=True), nullable=True),
     )
     op.execute(
         "UPDATE alert SET newest_sign_at = COALESCE("
