@@ -1,4 +1,4 @@
-"""What stands behind a pause that is to be lifted: its signs, their newest day, whose word it takes."""
+"""What stands behind a pause that is to be lifted: signs, their newest day, whose word it takes."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass

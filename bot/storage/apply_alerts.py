@@ -104,7 +104,7 @@ def _(change: wanted.LiftHold, applying: Applying) -> None:
 
 
 def _without_hold(alert: AlertRow | None) -> list[HoldRow]:
-    """An alert that held nothing (a silent session): who decided that it is over is kept as well."""
+    """An alert that held nothing (a silent session): who decided that it is over is kept too."""
     if alert is None:
         return []
     because = next(iter(json.loads(alert.signs)), "")

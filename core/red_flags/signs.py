@@ -25,7 +25,7 @@ class FirstAction(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class LiftRule:
-    """Whose word lifts a hold: a clinician's (``always``, or with these conditions), or the coach's."""
+    """Whose word lifts a hold: a clinician's (``always`` or with these conditions) or a coach's."""
 
     always: bool
     conditions: frozenset[Condition] = frozenset()

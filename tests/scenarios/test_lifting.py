@@ -1,10 +1,11 @@
-"""Lifting a pause is a decision: an alert that was seen, who cleared the client, by name, and when."""
+"""Lifting a pause is a decision: the alert was seen; who cleared the client, by name, and when."""
 
 from datetime import date
 
 import pytest
 from sqlmodel import col, select
 
+from bot.schedule.due import reschedule
 from bot.storage.tables import ClientRow, HoldRow
 from bot.storage.unit import UnitOfWork
 from tests.support.practice import Practice
@@ -39,6 +40,12 @@ async def lifts(village: Practice) -> list[HoldRow]:
         return list(rows)
 
     return await village.app.database.run(read)
+
+
+def with_a_morning_list(unit: UnitOfWork, village: Practice) -> None:
+    """The coach's list comes each morning."""
+    reschedule(unit, village.ids["rua"], village.clock.now())
+    unit.commit()
 
 
 @pytest.mark.parametrize("words", ["he feels fine now", "no one yet", "me just now"])
@@ -100,6 +107,7 @@ async def test_what_was_decided_is_on_card_record_and_the_list_for_four_weeks(vi
     said = "pause lifted by Rua after chest pain or pressure. Cleared by a doctor, Dr Singh, 02 Mar"
 
     assert said in village.last_to("rua"), "the card"
+    await village.app.database.run(with_a_morning_list, village)
     await village.taps("rua", "Record")
     assert said in village.last_to("rua")
     await village.at("07:00")

@@ -1,6 +1,5 @@
 """The database itself: kept safe against power cuts, brought up by migrations, sealed."""
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -10,16 +9,16 @@ from alembic.config import Config
 from alembic.migration import MigrationContext
 from cryptography.fernet import Fernet
 from sqlalchemy import inspect
-from sqlmodel import SQLModel, select
+from sqlmodel import SQLModel
 
 from bot.errors import StoreError
 from bot.storage import people
 from bot.storage.database import MIGRATIONS, Database
-from bot.storage.tables import AlertRow, HoldRow
 from bot.storage.unit import UnitOfWork
 from bot.storage.vault import Vault
 from core.vocabulary import Role
 from tests.bot.storage.conftest import NOON
+from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told
 from tests.doubles.store import KEY
 
 
@@ -71,42 +70,8 @@ def test_the_tables_can_be_taken_down_and_brought_up_again(store: Database):
     assert store.is_current()
 
 
-def test_signs_of_open_alerts_count_from_when_they_were_last_told(store: Database):
-    """The migration that brings ``newest_sign_at`` and who cleared a client to records kept before."""
-    with store.engine.connect() as connection:
-        config = Config()
-        config.set_main_option("script_location", str(MIGRATIONS))
-        config.set_main_option("path_separator", "os")
-        config.attributes["connection"] = connection
-        command.downgrade(config, "0003")
-        for statement in (
-            "INSERT INTO person (id, role, name_sealed, country, zone, language, created_at)"
-            " VALUES (1, 'client', '', '', 'UTC', 'en', '2026-03-01 00:00:00')",
-            *(
-                "INSERT INTO alert (id, client_id, level, signs, words_sealed, for_other, round,"
-                f" chases, called, raised_at, closed_at) VALUES ({number}, 1, 'urgent', '[]', '',"
-                f" 0, 1, 0, '', '{raised}', {closed})"
-                for number, raised, closed in (
-                    (1, "2026-03-01 08:00:00", "'2026-03-01 09:00:00'"),
-                    (2, "2026-03-02 08:00:00", "NULL"),
-                )
-            ),
-            "INSERT INTO hold (id, client_id, because, placed_at, cleared_by_sealed,"
-            " restart_easiest) VALUES (1, 1, 'fall', '2026-03-02 08:00:00', '', 0)",
-            "INSERT INTO audit (at, subject_id, what, detail) VALUES"
-            " ('2026-03-04 08:00:00', 1, 'alert_reopened_urgent', '')",
-        ):
-            connection.exec_driver_sql(statement)
-        connection.commit()
-
-    store.migrate()
-
-    with store.unit() as unit:
-        closed, still_open = unit.session.exec(select(AlertRow).order_by(AlertRow.id)).all()
-        hold = unit.session.exec(select(HoldRow)).one()
-    assert closed.newest_sign_at is None
-    assert still_open.newest_sign_at == datetime(2026, 3, 4, 8, tzinfo=UTC)
-    assert (hold.cleared_kind, hold.cleared_on) == ("", None)
+def test_records_kept_before_know_when_a_sign_was_last_told(store: Database):
+    signs_of_open_alerts_count_from_when_they_were_last_told(store)
 
 
 def test_a_column_for_words_is_sealed_by_name():
