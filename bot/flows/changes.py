@@ -234,11 +234,20 @@ class PlaceHold:
 
 @dataclass(frozen=True, slots=True)
 class LiftHold:
-    """The coach lifts the pause; ``cleared_by`` says who examined the client, and when."""
+    """The coach lifts the pause.
+
+    Attributes:
+        cleared_kind: who cleared the client: a code of :mod:`bot.flows.lift_questions`.
+        cleared_by: their name; "" where the coach decided herself.
+        cleared_on: the day of it, in the client's zone.
+        restart_easiest: the next sessions start at the easiest rungs.
+    """
 
     client_id: PersonId
-    cleared_by: str = ""
-    restart_easiest: bool = False
+    cleared_kind: str
+    cleared_by: str
+    cleared_on: date
+    restart_easiest: bool
 
 
 @dataclass(frozen=True, slots=True)

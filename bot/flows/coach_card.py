@@ -15,6 +15,9 @@ from core.guards import dose_guards
 
 RECENT_DAYS = 14
 ALERT_DAYS = 60
+LIFTS_SHOWN_DAYS = 28
+"""So long the card and the coach's list name a lifted pause and who had cleared the client."""
+
 MOST_LINES = 7
 MOST_NOTES = 8
 
@@ -52,6 +55,7 @@ def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
         "floor": client.floor_ok,
         "aim": client.aim.value,
         "hold": hold,
+        "lifts": lift_lines(record, facts, LIFTS_SHOWN_DAYS),
         "hold_since": facts.me.local(hold.placed_at) if hold else None,
         "checkin": checkin if checkin is not None and checkin.finished else None,
         "open_alert": facts.open_alert(record.id) is not None,
@@ -98,6 +102,7 @@ def record_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
         "checkins": checkins,
         "sessions": sessions[::-1][:MOST_LINES],
         "alerts": [alert_line(alert, facts) for alert in alerts],
+        "lifts": lift_lines(record, facts, ALERT_DAYS)[:MOST_LINES],
     }
 
 
@@ -113,6 +118,23 @@ def alert_line(alert: Alert, facts: Facts) -> dict[str, Any]:
         "seen_by": alert.seen_by if alert.seen_at else "",
         "closed": alert.closed,
     }
+
+
+def lift_lines(record: ClientRecord, facts: Facts, days: int) -> list[dict[str, Any]]:
+    """The pauses lifted in the last days, newest first: by whom, on whose word, of which day."""
+    return [
+        {
+            "name": record.person.name,
+            "at": facts.me.local(lift.lifted_at),
+            "by": lift.lifted_by,
+            "signs": [sign.value for sign in lift.signs],
+            "kind": lift.cleared_kind,
+            "cleared_by": lift.cleared_by,
+            "on": lift.cleared_on,
+        }
+        for lift in facts.lifts(record.id, days)
+        if lift.lifted_at is not None
+    ]
 
 
 def notes_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:

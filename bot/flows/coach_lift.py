@@ -1,15 +1,21 @@
 """Lifting a hold; opened with ``client``.
 
-After any emergency sign, signs of a clot or palpitations it needs "cleared by whom, when", and
-training restarts at the easiest rungs. Other signs need a second tap. What is needed is worked out
-anew at each step: a new sign may have come while the coach was typing.
+A decision in steps: a coach has seen the alert; who cleared the client, their name, the day. What
+is needed is worked out anew at each step, and a sign that comes while the coach answers starts it
+again. Without a valid clearance to train the end of a pause is no leave to train, and both hear it.
 """
 
-from bot.flows.changes import Change, LiftHold, MarkSeen
+from datetime import date
+
+from bot.flows.alert_desk import alert_rows
+from bot.flows.changes import LiftHold
 from bot.flows.coach_rights import client_for_me, not_yours
-from bot.flows.facts import ClientRecord, Facts, Hold
+from bot.flows.facts import Alert, ClientRecord, Facts
+from bot.flows.lift_ground import Ground, ground_of, newest_day
+from bot.flows.lift_questions import LIFT_FORM
 from bot.flows.machine import (
     Begin,
+    Button,
     Event,
     EventKind,
     Rows,
@@ -17,16 +23,16 @@ from bot.flows.machine import (
     State,
     Turn,
     not_understood,
-    rows_of,
 )
-from bot.flows.typed import Reask, Why, read_words
+from bot.flows.planning import Gate, standing_of_client
+from bot.flows.question import Setting
+from bot.flows.questions import Outcome
+from bot.flows.typed import Reask
 from bot.messages import Kind
-from core.vocabulary import AlertLevel, Sign
 
 NAME = "coach_lift"
-LONGEST_WORD, SHORTEST_WORD = 200, 8
-FEWEST_WORDS = 3
-"""Somebody's name and a day take at least three words ("Dr Singh yesterday")."""
+NO_CLEARANCE = (Gate.NOT_JOINED, Gate.NOT_CLEARED, Gate.CLEARANCE_OVER)
+"""What keeps a client from training however often a pause is lifted."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -35,94 +41,97 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     record = client_for_me((event.args if opening else state.answers).get("client"), facts)
     if record is None:
         return not_yours()
-    hold = _pause(record, facts)
-    back = (Begin("coach_client", {"client": str(record.id)}),)
-    if hold is None:
-        return Turn(None, says=(Say("coach/no_hold", {"name": record.person.name}),), begin=back)
-    if event.kind is EventKind.TAP and event.value == "cancel":
-        return Turn(None, begin=back)
-    state = state.at(
-        "word" if needs_word(record, hold, facts) else "sure",
-        client=str(record.id),
-        asked=state.answers.get("asked", ""),
-    )
-    if event.kind is EventKind.TEXT and state.step == "word":
-        return _word(state, event.value, record, hold, facts)
-    if event.kind is EventKind.TAP and event.value == "sure" and state.answers["asked"] == "sure":
-        if state.step == "word":
-            return _ask(state, record, hold, facts)
-        return _lifted(record, "", facts, restart=False)
-    if event.kind in (EventKind.TAP, EventKind.TEXT):
-        return not_understood(state)
-    return _ask(state, record, hold, facts)
+    ground = ground_of(record, facts)
+    if ground is None:
+        return Turn(
+            None, says=(Say("coach/no_hold", {"name": record.person.name}),), begin=_card(record)
+        )
+    if ground.unseen is not None:
+        return Turn(None, says=(_see_it_first(ground.unseen, record),))
+    if opening or state.answers.get("about") != ground.newest_at.isoformat():
+        return _ask(_opened(record, ground), record, ground, facts)
+    taken = LIFT_FORM.take(state, event, facts)
+    match taken.outcome:
+        case Outcome.ANSWERED:
+            return _answered(taken.state, record, ground, facts)
+        case Outcome.BACK:
+            return _back(state, record, ground, facts)
+        case Outcome.ASK:
+            return _ask(taken.state, record, ground, facts, taken.again)
+        case Outcome.REPEATED:
+            return Turn(state)
+        case Outcome.NOT_MINE:
+            return not_understood(state)
 
 
-def _pause(record: ClientRecord, facts: Facts) -> Hold | None:
-    """What is lifted: the hold, or an alert that stands open without one (a silent session)."""
-    hold, alert = facts.hold(record.id), facts.open_alert(record.id)
-    if hold is None and alert is not None:
-        because = alert.signs[0].value if alert.signs else ""
-        return Hold(because, alert.raised_at, alert.signs)
-    return hold
-
-
-def needs_word(record: ClientRecord, hold: Hold, facts: Facts) -> bool:
-    """Whether somebody's word is needed: any emergency, a clot, palpitations behind this hold."""
-    alert = facts.open_alert(record.id)
-    if alert is not None and alert.level is AlertLevel.EMERGENCY:
-        return True
-    found = {Sign(sign) for sign in hold.signs} | set(alert.signs if alert else ())
-    if hold.because in set(Sign):
-        found.add(Sign(hold.because))
-    rules = facts.reference.signs
-    return any(
-        rules[sign].needs_clearance or rules[sign].level is AlertLevel.EMERGENCY for sign in found
-    )
+def _opened(record: ClientRecord, ground: Ground) -> State:
+    client = str(record.id)
+    answers = {
+        "client": client,
+        "about": ground.newest_at.isoformat(),
+        "given": {"client": client},
+    }
+    return LIFT_FORM.open(State(NAME, "kind", answers), "kind")
 
 
 def _ask(
-    state: State, record: ClientRecord, hold: Hold, facts: Facts, again: Reask | None = None
+    state: State, record: ClientRecord, ground: Ground, facts: Facts, again: Reask | None = None
 ) -> Turn:
-    alert = facts.open_alert(record.id)
-    signs = [str(sign) for sign in (alert.signs if alert else hold.signs)]
-    values = {
+    about = {
         "name": record.person.name,
-        "signs": signs,
-        "because": hold.because,
-        "since": facts.me.local(hold.placed_at),
-        "again": again.why.value if again else "",
-        "again_about": again.about if again else "",
+        "signs": [sign.value for sign in ground.signs],
+        "since": facts.me.local(ground.since),
+        "newest": newest_day(ground, record),
+        "clinician": ground.clinician,
+        "restart": ground.restart,
     }
-    rows: Rows = rows_of("cancel") if state.step == "word" else rows_of("sure", "cancel")
-    say = Say(f"coach/lift_{state.step}", values, rows=rows, slot="lift")
-    return Turn(state.at(state.step, asked=state.step), says=(say,))
+    return Turn(state, says=(LIFT_FORM.ask(state, facts, again, about),))
 
 
-def _word(state: State, text: str, record: ClientRecord, hold: Hold, facts: Facts) -> Turn:
-    word = read_words(text, LONGEST_WORD, SHORTEST_WORD)
-    if not isinstance(word, Reask) and len(word.split()) < FEWEST_WORDS:
-        word = Reask(Why.TOO_SHORT, text)
-    if isinstance(word, Reask):
-        return _ask(state, record, hold, facts, word)
-    return _lifted(record, word, facts, restart=True)
+def _see_it_first(alert: Alert, record: ClientRecord) -> Say:
+    return Say("coach/lift_unseen", {"name": record.person.name}, rows=alert_rows(alert))
 
 
-def _lifted(record: ClientRecord, word: str, facts: Facts, *, restart: bool) -> Turn:
-    alert = facts.open_alert(record.id)
-    changes: list[Change] = []
-    if alert is not None and alert.seen_at is None:
-        changes.append(MarkSeen(alert.id))
-    changes.append(LiftHold(record.id, word, restart))
+def _back(state: State, record: ClientRecord, ground: Ground, facts: Facts) -> Turn:
+    before = LIFT_FORM.before(state.step, Setting(state.answers["given"], facts))
+    if before is None:
+        return Turn(None, begin=_card(record))
+    return _ask(LIFT_FORM.open(state, before.key), record, ground, facts)
+
+
+def _answered(state: State, record: ClientRecord, ground: Ground, facts: Facts) -> Turn:
+    """The next question; answers to those behind the one just answered were of another person."""
+    keys = list(LIFT_FORM.by_key)
+    behind = keys[keys.index(state.step) + 1 :]
+    given = {key: value for key, value in state.answers["given"].items() if key not in behind}
+    following = LIFT_FORM.next_open(Setting(given, facts))
+    state = state.at(state.step, given=given)
+    if following is not None:
+        return _ask(LIFT_FORM.open(state, following.key), record, ground, facts)
+    return _lifted(state, record, ground, facts)
+
+
+def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) -> Turn:
+    given = state.answers["given"]
+    on = date.fromisoformat(given.get("day") or given["on"])
+    lift = LiftHold(record.id, given["kind"], given.get("who", ""), on, ground.restart)
+    gate = standing_of_client(record, facts).gate
+    missing = gate if gate in NO_CLEARANCE else Gate.OPEN
     values = {
         "name": record.person.name,
-        "restart": restart,
+        "restart": ground.restart,
         "coach_name": facts.me.name,
-        "reached": facts.reaches(record.id),
+        "missing": missing.value,
+        "left": record.person.left,
+        "reached": not record.person.left and facts.reaches(record.id),
     }
-    told = Say("join/hold_lifted", values, to=record.id, kind=Kind.PROMPT)
-    return Turn(
-        None,
-        says=(Say("coach/lifted", values, slot="lift"), told),
-        changes=tuple(changes),
-        begin=(Begin("coach_client", {"client": str(record.id)}),),
-    )
+    to_clear = missing in (Gate.NOT_CLEARED, Gate.CLEARANCE_OVER) and not record.person.left
+    rows: Rows = ((Button("clear", desk="client", ref=str(record.id)),),) if to_clear else ()
+    says = [Say("coach/lifted", values, rows=rows, slot="lift")]
+    if not record.person.left:
+        says.append(Say("join/hold_lifted", values, to=record.id, kind=Kind.PROMPT))
+    return Turn(None, says=tuple(says), changes=(lift,), begin=_card(record))
+
+
+def _card(record: ClientRecord) -> tuple[Begin, ...]:
+    return (Begin("coach_client", {"client": str(record.id)}),)

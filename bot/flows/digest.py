@@ -1,6 +1,6 @@
 """The coach's morning list: who needs her, who is paused, what else she should know."""
 
-from bot.flows.coach_card import alert_line
+from bot.flows.coach_card import LIFTS_SHOWN_DAYS, alert_line, lift_lines
 from bot.flows.coach_standing import Standing, standings
 from bot.flows.facts import Facts
 from bot.flows.machine import Button, Say
@@ -40,6 +40,9 @@ def digest(facts: Facts) -> Say | None:
         "today": facts.me.local(facts.now),
         "lines": lines,
         "mentions": [alert_line(alert, facts) for alert in mentions[:MOST_MENTIONS]],
+        "lifts": [
+            line for one in found for line in lift_lines(one.record, facts, LIFTS_SHOWN_DAYS)
+        ],
         "more": max(0, len(mentions) - MOST_MENTIONS),
     }
     return Say(

@@ -104,7 +104,8 @@ class Session:
 class Alert:
     """A warning sign on record.
 
-    ``words`` are the client's own words and, as mappings, reasons with group, code and numbers.
+    ``words`` are the client's own words and, as mappings, reasons with group, code and numbers;
+    ``newest_sign_at`` is when a sign was last told that belongs to it.
     """
 
     id: AlertId
@@ -120,17 +121,28 @@ class Alert:
     seen_at: datetime | None
     seen_by: str
     closed: bool
+    newest_sign_at: datetime
 
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """A pause in training. ``signs`` are those of the alert behind it."""
+    """A pause in training. ``signs`` are those of the alert behind it.
+
+    Attributes:
+        lifted_by: name of the coach who lifted it, at ``lifted_at``.
+        cleared_kind, cleared_by, cleared_on: who had cleared the client (doctor, nurse ...), by
+            name, and on which day; "own" and no name where the coach decided herself.
+    """
 
     because: str
     placed_at: datetime
     signs: tuple[Sign, ...] = ()
     lifted_at: datetime | None = None
     restart_easiest: bool = False
+    lifted_by: str = ""
+    cleared_kind: str = ""
+    cleared_by: str = ""
+    cleared_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,6 +274,10 @@ class Facts(Protocol):
 
     def last_lift(self, client_id: PersonId) -> Hold | None:
         """The pause that was lifted last, if any."""
+        ...
+
+    def lifts(self, client_id: PersonId, days: int) -> Sequence[Hold]:
+        """The pauses that were lifted in the last ``days`` days, newest first."""
         ...
 
     def notes(self, client_id: PersonId) -> Sequence[Note]: ...

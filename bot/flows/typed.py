@@ -30,6 +30,9 @@ class Why(StrEnum):
     NOT_A_TIME = "not_a_time"
     NOT_A_DATE = "not_a_date"
     NOT_YET = "not_yet"
+    BEFORE_THE_SIGN = "before_the_sign"
+    CLINICIAN_DUE = "clinician_due"
+    NOT_A_NAME = "not_a_name"
     TOO_LONG = "too_long"
     TOO_SHORT = "too_short"
     UNKNOWN_COUNTRY = "unknown_country"
@@ -198,6 +201,21 @@ def read_day(text: str, today: date, *, future: bool = False) -> str | Reask:
     if future and latest < today:
         return Reask(Why.OUT_OF_RANGE, text)
     return latest.isoformat()
+
+
+def read_exact_day(text: str, today: date) -> str | Reask:
+    """A day as ISO text that can be no other; without a year it is one of this year.
+
+    Args:
+        today: days after it are refused.
+    """
+    numbers = re.findall(r"\d+", text)
+    without_year = 0 < len(numbers) <= 2 and all(len(number) <= 2 for number in numbers)
+    meant = set(_days_meant(f"{text} {today.year}" if without_year else text, today))
+    if len(meant) != 1:
+        return Reask(Why.NOT_A_DATE, text)
+    (day,) = meant
+    return day.isoformat() if day <= today else Reask(Why.NOT_YET, text)
 
 
 def _days_meant(text: str, today: date) -> list[date]:

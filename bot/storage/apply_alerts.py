@@ -98,14 +98,18 @@ def _(change: wanted.PlaceHold, applying: Applying) -> None:
 @apply_one.register
 def _(change: wanted.LiftHold, applying: Applying) -> None:
     session = applying.unit.session
-    for row in session.exec(
+    open_alert = _open_alert(change.client_id, applying)
+    holds = session.exec(
         select(HoldRow).where(
             HoldRow.client_id == change.client_id, col(HoldRow.lifted_at).is_(None)
         )
-    ):
+    ).all()
+    for row in holds or _without_hold(open_alert):
         row.lifted_at, row.lifted_by_id = applying.now, applying.actor
+        row.cleared_kind, row.cleared_on = change.cleared_kind, change.cleared_on
         row.cleared_by_sealed = applying.unit.vault.seal(change.cleared_by)
         row.restart_easiest = change.restart_easiest
+        session.add(row)
     if change.restart_easiest:
         # The client hears that it starts with the easiest: a plan made before is made anew.
         for planned in session.exec(
@@ -114,10 +118,24 @@ def _(change: wanted.LiftHold, applying: Applying) -> None:
             )
         ):
             session.delete(planned)
-    open_alert = _open_alert(change.client_id, applying)
     if open_alert is not None:
         open_alert.closed_at, open_alert.chase_due_at = applying.now, None
-    applying.audit(change.client_id, "hold_lifted")
+    applying.audit(change.client_id, "hold_lifted", change.cleared_kind)
+
+
+def _without_hold(alert: AlertRow | None) -> list[HoldRow]:
+    """An alert that held nothing (a silent session): who decided that it is over is kept too."""
+    if alert is None:
+        return []
+    because = next(iter(json.loads(alert.signs)), "")
+    return [
+        HoldRow(
+            client_id=alert.client_id,
+            alert_id=alert.id,
+            because=because,
+            placed_at=alert.raised_at,
+        )
+    ]
 
 
 def _open_alert(client_id: PersonId, applying: Applying) -> AlertRow | None:
@@ -142,6 +160,7 @@ def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
         words_sealed=applying.unit.vault.seal_json(_told(change)),
         for_other=change.for_other,
         raised_at=applying.now,
+        newest_sign_at=applying.now,
         chase_due_at=applying.now if chased else None,
     )
     applying.unit.session.add(row)
@@ -155,6 +174,7 @@ def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
 
 def _join_episode(row: AlertRow, change: wanted.RaiseAlert, applying: Applying) -> None:
     """One alert an episode: more words join it; more danger makes it unseen again."""
+    row.newest_sign_at = applying.now
     known = set(json.loads(row.signs))
     new = [sign.value for sign in change.signs if sign.value not in known]
     louder = LOUDNESS[change.level] > LOUDNESS[AlertLevel(row.level)]

@@ -49,7 +49,7 @@ from bot.storage.unit import UnitOfWork, stored_id
 from core.checkin import Morning
 from core.dose import Capacity
 from core.history import History
-from core.vocabulary import AlertId, PersonId, Role
+from core.vocabulary import AlertId, PersonId, Role, Sign
 
 MORNINGS_KEPT_IN_MIND = timedelta(days=60)
 
@@ -270,6 +270,18 @@ class StoreFacts:
         ).first()
         return None if row is None else self._hold(row)
 
+    def lifts(self, client_id: PersonId, days: int) -> Sequence[Hold]:
+        """The pauses that were lifted in the last ``days`` days, newest first."""
+        rows = self.unit.session.exec(
+            select(HoldRow)
+            .where(
+                HoldRow.client_id == client_id,
+                col(HoldRow.lifted_at) >= self.now - timedelta(days=days),
+            )
+            .order_by(col(HoldRow.lifted_at).desc())
+        ).all()
+        return [self._hold(row) for row in rows]
+
     @_once
     def notes(self, client_id: PersonId) -> Sequence[Note]:
         """Notes and messages, newest first."""
@@ -305,7 +317,11 @@ class StoreFacts:
         return Hold(
             because=row.because,
             placed_at=row.placed_at,
-            signs=tuple(json.loads(behind.signs)) if behind is not None else (),
+            signs=tuple(map(Sign, json.loads(behind.signs))) if behind is not None else (),
             lifted_at=row.lifted_at,
             restart_easiest=row.restart_easiest,
+            lifted_by=self.person(PersonId(row.lifted_by_id)).name if row.lifted_by_id else "",
+            cleared_kind=row.cleared_kind,
+            cleared_by=self.unit.vault.open(row.cleared_by_sealed),
+            cleared_on=row.cleared_on,
         )

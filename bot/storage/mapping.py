@@ -65,6 +65,7 @@ def alert_of(vault: Vault, row: AlertRow, seen_by: str) -> Alert:
         seen_at=row.seen_at,
         seen_by=seen_by,
         closed=row.closed_at is not None,
+        newest_sign_at=row.newest_sign_at or row.raised_at,
     )
 
 

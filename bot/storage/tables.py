@@ -263,6 +263,8 @@ class AlertRow(SQLModel, table=True):
     words_sealed: str = Field(default="", sa_column=text())
     for_other: bool = False
     raised_at: datetime = Field(sa_column=moment(nullable=False))
+    # When a sign was last told that joined this alert.
+    newest_sign_at: datetime | None = Field(default=None, sa_column=moment())
     # Counts re-openings: a higher level or a new sign makes the alert unseen again.
     round: int = 1
     chases: int = 0
@@ -284,7 +286,10 @@ class HoldRow(SQLModel, table=True):
     placed_at: datetime = Field(sa_column=moment(nullable=False))
     lifted_at: datetime | None = Field(default=None, sa_column=moment())
     lifted_by_id: int | None = Field(default=None, foreign_key="person.id")
+    # Who cleared the client: kind (see bot/flows/lift_questions.py), name, and the day of it.
+    cleared_kind: str = ""
     cleared_by_sealed: str = Field(default="", sa_column=text())
+    cleared_on: date | None = None
     restart_easiest: bool = False
 
 

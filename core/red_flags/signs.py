@@ -1,11 +1,11 @@
 """What each warning sign means: its level, the first action, whether it holds training."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass
 from enum import StrEnum
 
 from core.errors import LexiconError
-from core.vocabulary import AlertLevel, Sign, TextLevel
+from core.vocabulary import AlertLevel, Condition, Sign, TextLevel
 
 
 class FirstAction(StrEnum):
@@ -24,6 +24,18 @@ class FirstAction(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class LiftRule:
+    """Whose word lifts a hold: a clinician's (``always`` or with these conditions) or a coach's."""
+
+    always: bool
+    conditions: frozenset[Condition] = frozenset()
+
+    def needs_clinician(self, conditions: Set[Condition]) -> bool:
+        """Whether a clinician must have cleared a client with these conditions."""
+        return self.always or not self.conditions.isdisjoint(conditions)
+
+
+@dataclass(frozen=True, slots=True)
 class SignRule:
     """One line of signs.yaml.
 
@@ -35,10 +47,10 @@ class SignRule:
     level: AlertLevel
     first_action: FirstAction
     holds_training: bool
-    needs_clearance: bool
     past_after_days: int
     earlier_level: AlertLevel
     asked: bool
+    lift: LiftRule
 
     @property
     def text_level(self) -> TextLevel:
@@ -49,6 +61,23 @@ class SignRule:
 
 
 SignTable = Mapping[Sign, SignRule]
+
+
+def clinician_due(
+    signs: Iterable[Sign],
+    level: AlertLevel | None,
+    conditions: Set[Condition],
+    rules: SignTable,
+) -> bool:
+    """Whether only a clinician's word lifts the hold behind which these signs stand.
+
+    Args:
+        level: of the client's open alert, if there is one.
+        conditions: the client's.
+    """
+    return level is AlertLevel.EMERGENCY or any(
+        rules[sign].lift.needs_clinician(conditions) for sign in signs
+    )
 
 
 def parse_signs(data: Mapping[str, object]) -> dict[Sign, SignRule]:
@@ -72,13 +101,28 @@ def _parse_rule(name: str, row: object) -> SignRule:
             level=AlertLevel(row["level"]),
             first_action=FirstAction(row["first_action"]),
             holds_training=bool(row["holds_training"]),
-            needs_clearance=bool(row["needs_clearance"]),
             past_after_days=int(row["past_after_days"]),
             earlier_level=AlertLevel(row["earlier"]),
             asked=bool(row["asked"]),
+            lift=_parse_lift(row["lift"]),
         )
     except (KeyError, ValueError, TypeError) as error:
         raise LexiconError(f"signs.yaml: {name}: {error!r}") from error
     if rule.past_after_days < 1:
         raise LexiconError(f"signs.yaml: {name}: past_after_days must be 1 or more")
+    if rule.level is AlertLevel.EMERGENCY and not rule.lift.always:
+        raise LexiconError(f"signs.yaml: {name}: an emergency is lifted by a clinician only")
     return rule
+
+
+def _parse_lift(value: object) -> LiftRule:
+    """Raises ValueError for anything but the three forms that the head of signs.yaml names."""
+    if value in ("clinician", "coach"):
+        return LiftRule(always=value == "clinician")
+    if (
+        not isinstance(value, Mapping)
+        or set(value) != {"clinician_if"}
+        or not value["clinician_if"]
+    ):
+        raise ValueError(f"lift: {value!r}")
+    return LiftRule(False, frozenset(Condition(name) for name in value["clinician_if"]))

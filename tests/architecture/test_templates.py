@@ -18,7 +18,7 @@ WORDS = ROOT / "templates" / "en"
 READ_WHOLE = ("movements/",)
 """Folders whose every file is read."""
 
-FORMS = ("join", "coach/limit", "coach/own")
+FORMS = ("join", "coach/lift", "coach/limit", "coach/own")
 """Folders of forms: a question's key is its template."""
 
 LONGEST = 40

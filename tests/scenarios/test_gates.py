@@ -22,8 +22,9 @@ async def test_an_alert_without_a_hold_is_closed_by_the_coach_and_training_goes_
     await village.at("07:00")
     await village.good_morning()
     await village.says("mary", "my wife has collapsed on the floor")
-    await village.taps("rua", "Lift the hold")
-    await village.says("rua", "Dr Singh, 3 March")
+    await village.taps("rua", "I have seen", "Lift the hold", "A doctor")
+    await village.says("rua", "Dr Singh")
+    await village.taps("rua", "Today")
 
     await village.says("mary", "/today")
     assert any("Start" in c.label for c in _labels(village))

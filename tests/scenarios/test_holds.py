@@ -1,7 +1,5 @@
 """A pause in training: what goes quiet, and what it takes to lift it."""
 
-import pytest
-
 from tests.support.practice import Practice
 
 
@@ -72,31 +70,6 @@ async def test_a_tap_on_all_right_starts_the_watch_anew(village: Practice):
     await village.wait(9)
 
     assert village.heard("rua") == []
-
-
-@pytest.mark.parametrize(
-    "words", ["my chest feels tight", "my calf is swollen and sore", "my heart is racing"]
-)
-async def test_emergency_clot_and_palpitations_need_somebodys_word(village: Practice, words: str):
-    await village.says("mary", words)
-    await village.taps("rua", "Lift the hold")
-    assert "Who has cleared it, and when?" in village.last_to("rua")
-
-    await village.says("rua", "Dr Singh, 3 March")
-
-    assert "you may train again" in village.last_to("mary")
-    assert "start with the easiest moves" in village.last_to("mary")
-
-
-async def test_other_signs_need_a_second_tap(village: Practice):
-    await village.says("mary", "I feel dizzy")
-    await village.taps("rua", "Lift the hold")
-    assert "Are you sure" in village.last_to("rua")
-    assert "hold" in (await village.says("mary", "/today"))[-1]
-
-    await village.taps("rua", "Yes, lift it")
-
-    assert "you may train again" in village.last_to("mary")
 
 
 async def test_i_am_fine_lifts_nothing(village: Practice):

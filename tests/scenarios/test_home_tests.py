@@ -177,7 +177,7 @@ async def test_a_test_asked_for_after_a_pause_was_lifted_the_same_day_can_be_don
     await village.taps("rua", "Pause training", "Another reason")
     await village.says("rua", "/clients")
     await village.taps("rua", next(la for la in _labels(village, "rua") if "Mary" in la))
-    await village.taps("rua", "Lift the hold", "Yes, lift it")
+    await village.taps("rua", "Lift the hold", "I decide myself", "Today")
     # What was asked for before the pause is gone with it.
     assert "no test" in (await village.says("mary", "/test"))[-1]
 

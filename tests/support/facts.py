@@ -78,6 +78,7 @@ class FakeFacts:
     away: dict[PersonId, date] = field(default_factory=dict)
     holds: dict[PersonId, Hold] = field(default_factory=dict)
     all_alerts: list[Alert] = field(default_factory=list)
+    all_lifts: dict[PersonId, list[Hold]] = field(default_factory=dict)
     all_checkins: dict[PersonId, list[Checkin]] = field(default_factory=dict)
     all_sessions: dict[PersonId, list[Session]] = field(default_factory=dict)
     histories: dict[PersonId, History] = field(default_factory=dict)
@@ -198,7 +199,10 @@ class FakeFacts:
         return self.holds.get(client_id)
 
     def last_lift(self, client_id: PersonId) -> Hold | None:
-        return None
+        return next(iter(self.all_lifts.get(client_id, ())), None)
+
+    def lifts(self, client_id: PersonId, days: int) -> Sequence[Hold]:
+        return self.all_lifts.get(client_id, [])
 
     def notes(self, client_id: PersonId) -> Sequence[Note]:
         return self.all_notes.get(client_id, [])
@@ -234,8 +238,20 @@ class FakeFacts:
                     self.cleared.discard(client_id)
                 case wanted.PlaceHold(client_id, because):
                     self.holds.setdefault(client_id, Hold(because, self.now))
-                case wanted.LiftHold(client_id):
-                    self.holds.pop(client_id, None)
+                case wanted.LiftHold(client_id, kind, name, on):
+                    held = self.holds.pop(client_id, Hold("", self.now))
+                    lifted = replace(
+                        held,
+                        lifted_at=self.now,
+                        lifted_by=self.me.name,
+                        cleared_kind=kind,
+                        cleared_by=name,
+                        cleared_on=on,
+                    )
+                    self.all_lifts.setdefault(client_id, []).insert(0, lifted)
+                    alert = self.open_alert(client_id)
+                    if alert is not None:
+                        self._change_alert(alert.id, closed=True)
                 case wanted.MarkSeen(alert_id):
                     self._change_alert(alert_id, seen_at=self.now, seen_by=self.me.name)
                 case wanted.CloseAlert(alert_id):

@@ -12,7 +12,6 @@ from bot.flows import (
     coach_hold,
     coach_invite,
     coach_join,
-    coach_lift,
     coach_rebind,
     coach_rungs,
     coach_start,
@@ -21,7 +20,6 @@ from bot.flows.changes import (
     Audit,
     ClearToStart,
     CoachDid,
-    LiftHold,
     MakeInvitation,
     MarkSeen,
     PlaceHold,
@@ -151,59 +149,6 @@ def test_nobody_is_cleared_before_all_questions_are_answered():
 
     assert talk.state is None
     assert not talk.turn.changes
-
-
-@pytest.mark.parametrize(
-    "sign",
-    [
-        Sign.CHEST_PAIN,
-        Sign.STROKE,
-        Sign.CALF_CLOT,
-        Sign.PALPITATIONS,
-        Sign.CAUDA_EQUINA,
-        Sign.SELF_HARM,
-    ],
-)
-def test_after_an_emergency_a_clot_or_palpitations_a_hold_needs_somebodys_word(sign: Sign):
-    facts = with_bob(FakeFacts(COACH))
-    facts.holds[BOB.id] = Hold(sign.value, NOW, (sign,))
-    talk = Talk(coach_lift, facts)
-    talk.begin(client=BOBS)
-    talk.tap("sure")
-    talk.type("fine now")
-
-    assert BOB.id in facts.holds
-
-    talk.type("Dr Singh, 3 March")
-
-    assert talk.turn.changes[-1] == LiftHold(BOB.id, "Dr Singh, 3 March", restart_easiest=True)
-    assert "easiest moves" in talk.said[-1][1].text
-
-
-@pytest.mark.parametrize("sign", [Sign.DIZZINESS, Sign.HOT_JOINT, Sign.FALL])
-def test_after_other_signs_lifting_needs_a_second_tap(sign: Sign):
-    facts = with_bob(FakeFacts(COACH))
-    facts.holds[BOB.id] = Hold(sign.value, NOW, (sign,))
-    talk = Talk(coach_lift, facts)
-    talk.begin(client=BOBS)
-
-    assert not talk.turn.changes
-
-    talk.tap("sure")
-
-    assert talk.turn.changes == (LiftHold(BOB.id, "", restart_easiest=False),)
-
-
-def test_an_emergency_that_comes_while_the_coach_looks_stops_the_easy_way():
-    facts = with_bob(FakeFacts(COACH))
-    facts.holds[BOB.id] = Hold(Sign.DIZZINESS.value, NOW, (Sign.DIZZINESS,))
-    talk = Talk(coach_lift, facts)
-    talk.begin(client=BOBS)
-    facts.all_alerts = [alert(9, AlertLevel.EMERGENCY, Sign.CHEST_PAIN)]
-    talk.tap("sure")
-
-    assert BOB.id in facts.holds
-    assert talk.step == "word"
 
 
 def test_a_tap_on_seen_ends_the_chase_and_the_client_hears_that_it_brings_no_help():

@@ -49,6 +49,8 @@ FITTING = {
     "contact_phone": "021 555 999",
     "birth_year": "1948",
     "doctor_said": "March 2025",
+    "who": "Dr Singh",
+    "day": "21 May 2026",
 }
 TYPED = (
     "yes", "menu", "back", "Dr Singh, 3 March", "7:30", "Ann", "1948", "021 555 777", "none",
@@ -71,6 +73,7 @@ def alert(number: int, level: AlertLevel, *signs: Sign, client: Person = BOB) ->
         seen_at=None,
         seen_by="",
         closed=False,
+        newest_sign_at=NOW - timedelta(minutes=5),
     )
 
 
@@ -204,7 +207,7 @@ def test_a_client_may_tap_and_type_anything_while_joining(seed: int):
 PARTS = {
     "coach/alert_labels",
     "coach/effort",
-    "coach/lift_head",
+    "coach/lift/question",
     "coach/proposal",
     "coach/signs",
     "coach/test_line",

@@ -160,6 +160,7 @@ def _alert(level: AlertLevel) -> Alert:
         seen_at=None,
         seen_by="",
         closed=False,
+        newest_sign_at=NOW,
     )
 
 

@@ -18,6 +18,7 @@ from bot.storage.unit import UnitOfWork
 from bot.storage.vault import Vault
 from core.vocabulary import Role
 from tests.bot.storage.conftest import NOON
+from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told
 from tests.doubles.store import KEY
 
 
@@ -67,6 +68,10 @@ def test_the_tables_can_be_taken_down_and_brought_up_again(store: Database):
     store.migrate()
 
     assert store.is_current()
+
+
+def test_records_kept_before_know_when_a_sign_was_last_told(store: Database):
+    signs_of_open_alerts_count_from_when_they_were_last_told(store)
 
 
 def test_a_column_for_words_is_sealed_by_name():

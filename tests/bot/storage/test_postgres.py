@@ -25,6 +25,7 @@ from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRo
 from bot.storage.unit import UnitOfWork
 from bot.storage.vault import Vault
 from core.vocabulary import Role
+from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told
 from tests.doubles.postgres import postgres, why_not
 from tests.doubles.store import KEY
 from tests.support.practice import ANSWERS
@@ -118,6 +119,10 @@ async def test_a_morning_and_a_warning_sign_go_the_whole_road(store: Database, t
 
     assert store.run_now(look) == (1, ["done"], {"sent"}, clock.now())
     app.database.close()
+
+
+def test_records_kept_before_know_when_a_sign_was_last_told(store: Database):
+    signs_of_open_alerts_count_from_when_they_were_last_told(store)
 
 
 def test_the_database_is_one_service_s_until_that_ends(store: Database, tmp_path: Path):
