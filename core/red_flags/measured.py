@@ -28,7 +28,7 @@ _KETONES_SOME, _KETONES_HIGH = 1.6, 3.0
 
 _SUGAR = r"\b(?:blood )?(?:sugars?|glucose|bgls?|bsls?|bgs?|bms?|glycaemia)\b"
 _METER = r"\b(?:meter|metre|monitor|sensor|libre|cgm|glucometer|finger prick|prick|pricker)\b"
-_VERB = r"(?:says?|said|reads?|reading|shows?|showing|showed|flashes|flashing|is|was|at|of|now|=)"
+_VERB = r"(?:says?|said|reads?|reading|shows?|showing|showed|flashes|flashing|is|was|at|of|now|up|=)"
 _NUMBER_WORD = (
     "zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen"
     "|sixteen|seventeen|eighteen|nineteen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety"
@@ -67,7 +67,7 @@ _NOT_SUGAR_AFTER = re.compile(
 _NOT_SUGAR_BETWEEN = re.compile(
     r"\b(?:under|below|less|than|keep|kept|target|goal|aim|free|cut|cutting|spoons?|teaspoons?|tea"
     r"|coffee|pulse|heart|pressure|weight|age|aged|bus|page|chapter|every|for|about sugar|before"
-    r"|bpm|bp|units?|took|take|taken|ate|eat|carbs?|in the last|walked|until|within|at age"
+    r"|bpm|bp|units?|took|take|taken|ate|eat|carbs?|in the last|walked|until|within|at age|snap|peas"
     r"|a1c|hba1c|took|insulin|temp|temperature|reps?|did|after)\b|:"
 )
 _OTHER_METER = re.compile(
@@ -125,6 +125,12 @@ def with_measured(hits: Hits, found: Measured) -> Hits:
         by_concept[hit.concept] = sorted(
             {*by_concept.get(hit.concept, ()), hit}, key=lambda h: (h.start, h.end)
         )
+    # "At 19" is an age elsewhere, not where it is a sugar.
+    by_concept["PAST_FAR"] = [
+        past
+        for past in by_concept.get("PAST_FAR", ())
+        if not any(past.start < hit.end and hit.start < past.end for hit in found.hits)
+    ]
     return Hits(by_concept, hits.masked)
 
 

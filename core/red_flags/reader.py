@@ -220,6 +220,9 @@ def _told_of(reading: Reading, scene: Scene) -> Reading:
     reading = replace(reading, unit_matters=scene.figures.unit_matters)
     if is_by_another(scene):
         return replace(reading, for_other=bool(reading.signs), perhaps_client=bool(reading.signs))
+    if any(m.sign is Sign.CARDIAC_ARREST and m.status is Status.OTHER_NOW for m in reading.mentions):
+        # What else is said is of the same body: nobody types without breath.
+        reading = replace(reading, for_other=True)
     unnamed = reading.for_other and not scene.hits.of("PERSON")
     return replace(reading, perhaps_client=unnamed)
 

@@ -91,6 +91,8 @@ def status_of(match: Match, scene: Scene) -> Status:
     nearly = match.start > 0 and scene.tokens[match.start - 1].word in ("nearly", "almost")
     if nearly and match.rule.sign is Sign.FALL:
         return Status.ORDINARY_PERHAPS
+    if match.rule.firm:
+        return Status.GONE if _is_gone(match, scene) else Status.ASSERTED
     if any(doubt(match, scene) for doubt in (_is_of_thing, _is_in_fun, _is_from_training)):
         return Status.ORDINARY_PERHAPS
     if _is_gone(match, scene):
@@ -238,6 +240,8 @@ def _danger_to_other(match: Match, scene: Scene, sentence: tuple[int, int]) -> S
             return Status.OTHER_NOW
         return Status.OTHER
     if scene.hits.any_within(("HELP",), *whole):
+        return Status.OTHER_NOW
+    if match.rule.firm:
         return Status.OTHER_NOW
     close = scene.hits.any_within(("AT_ONCE", "JUST"), *sentence)
     return Status.OTHER_NOW if close else Status.OTHER_PERHAPS

@@ -129,6 +129,7 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
 
 
 PLAIN = ("glad_it_is_not", "unread", "fever", "noted", "heard", "for_coach", "for_stranger")
+PLAIN += ("care_for_stranger", "other_for_stranger", "which_unit")
 
 
 def _alert(level: AlertLevel) -> Alert:
