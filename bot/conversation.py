@@ -13,8 +13,8 @@ from bot.flows import who
 from bot.flows.commands import command_of, own_words_begin
 from bot.flows.facts import Person
 from bot.flows.fallback import not_understood
-from bot.flows.sugar_unit import sugar_unit
 from bot.flows.machine import Begin, Desk, Event, EventKind, Flow, Say, Turn
+from bot.flows.sugar_unit import sugar_unit
 from bot.joining import Refusal, code_in, is_known, redeem
 from bot.messages import Incoming, IncomingKind, Kind
 from bot.speakers import STRANGER, Speakers, likely_speaker

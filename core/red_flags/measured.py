@@ -28,7 +28,9 @@ _KETONES_SOME, _KETONES_HIGH = 1.6, 3.0
 
 _SUGAR = r"\b(?:blood )?(?:sugars?|glucose|bgls?|bsls?|bgs?|bms?|glycaemia)\b"
 _METER = r"\b(?:meter|metre|monitor|sensor|libre|cgm|glucometer|finger prick|prick|pricker)\b"
-_VERB = r"(?:says?|said|reads?|reading|shows?|showing|showed|flashes|flashing|is|was|at|of|now|up|=)"
+_VERB = (
+    r"(?:says?|said|reads?|reading|shows?|showing|showed|flashes|flashing|is|was|at|of|now|up|=)"
+)
 _NUMBER_WORD = (
     "zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen"
     "|sixteen|seventeen|eighteen|nineteen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety"
@@ -67,7 +69,7 @@ _NOT_SUGAR_AFTER = re.compile(
 _NOT_SUGAR_BETWEEN = re.compile(
     r"\b(?:under|below|less|than|keep|kept|target|goal|aim|free|cut|cutting|spoons?|teaspoons?|tea"
     r"|coffee|pulse|heart|pressure|weight|age|aged|bus|page|chapter|every|for|about sugar|before"
-    r"|bpm|bp|units?|took|take|taken|ate|eat|carbs?|in the last|walked|until|within|at age|snap|peas"
+    r"|bpm|bp|units?|took|take|taken|ate|eat|carbs?|in the last|walked|until|within|snap|peas"
     r"|a1c|hba1c|took|insulin|temp|temperature|reps?|did|after)\b|:"
 )
 _OTHER_METER = re.compile(

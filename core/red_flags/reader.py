@@ -211,8 +211,11 @@ class Reader:
         return tuple(sorted(loudness, key=lambda s: (-loudness[s], order.index(s))))
 
 
+_HIGH_SUGAR = ("SUGAR_HIGH", "SUGAR_VERY_HIGH", "SUGAR_HIGH_WORDS")
+
+
 def _is_high(scene: Scene) -> bool:
-    return any(scene.hits.of(concept) for concept in ("SUGAR_HIGH", "SUGAR_VERY_HIGH"))
+    return any(scene.hits.of(concept) for concept in _HIGH_SUGAR)
 
 
 def _told_of(reading: Reading, scene: Scene) -> Reading:
@@ -220,7 +223,9 @@ def _told_of(reading: Reading, scene: Scene) -> Reading:
     reading = replace(reading, unit_matters=scene.figures.unit_matters)
     if is_by_another(scene):
         return replace(reading, for_other=bool(reading.signs), perhaps_client=bool(reading.signs))
-    if any(m.sign is Sign.CARDIAC_ARREST and m.status is Status.OTHER_NOW for m in reading.mentions):
+    if any(
+        m.sign is Sign.CARDIAC_ARREST and m.status is Status.OTHER_NOW for m in reading.mentions
+    ):
         # What else is said is of the same body: nobody types without breath.
         reading = replace(reading, for_other=True)
     unnamed = reading.for_other and not scene.hits.of("PERSON")

@@ -47,7 +47,7 @@ class Scene:
     tokens: Sequence[Token]
     hits: Hits
     clauses: Clauses
-    figures: Measured = Measured()
+    figures: Measured
 
 
 def is_by_another(scene: Scene) -> bool:

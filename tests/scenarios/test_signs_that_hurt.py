@@ -93,9 +93,7 @@ async def test_a_high_sugar_of_the_morning_brings_no_plan_for_asthma(village: Pr
         ("chemo last week and now 38.1", "cancer treatment"),
     ],
 )
-async def test_a_fever_with_a_deadly_sign_is_an_emergency(
-    village: Practice, text: str, words: str
-):
+async def test_a_fever_with_a_deadly_sign_is_an_emergency(village: Practice, text: str, words: str):
     said = await village.says("mary", text)
 
     assert "111" in said[0].splitlines()[0]

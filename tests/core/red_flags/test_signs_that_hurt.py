@@ -1,4 +1,4 @@
-"""High sugar, deadly infections, somebody lifeless, despair: said in many voices, and look-alikes."""
+"""High sugar, deadly infections, somebody lifeless, despair: many voices, and look-alikes."""
 
 import pytest
 
