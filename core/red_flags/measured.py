@@ -37,7 +37,8 @@ _NUMBER_WORD = (
 )
 _FIGURE = (
     rf"(?P<figure>\d{{1,3}}(?:[.,]\d{{1,2}})?(?!\d)"
-    rf"|\b(?:{_NUMBER_WORD}|hundred)(?:[ -](?:{_NUMBER_WORD}|hundred|point|and(?= (?:{_NUMBER_WORD}))))*\b)"
+    rf"|\b(?:{_NUMBER_WORD}|hundred)"
+    rf"(?:[ -](?:{_NUMBER_WORD}|hundred|point|and(?= (?:{_NUMBER_WORD}))))*\b)"
 )
 _UNIT = r"\s*(?P<unit>mmols?(?:\s?/\s?l(?:itre)?)?|mg(?:\s?/?\s?dl)?|milligrams?|millimoles?)?\b"
 _BETWEEN = r"(?P<between>(?:[^\w.!?]+(?:(?!\d)[\w']+)){0,5}?[^\w.!?]+)"
@@ -51,7 +52,8 @@ _WITH_UNIT = re.compile(
 )
 _MORE_OF_IT = re.compile(rf"^[^\w.!?]*(?:then|and then|now|again|to|and now)\s+{_FIGURE}{_UNIT}")
 _SHOWS_HI = re.compile(
-    rf"(?:{_METER}|{_SUGAR}|\b[Ii]t|\b[Mm]achine|\b[Rr]eader)\b[^.!?]{{0,25}}?\b(?:just |only |still )?"
+    rf"(?i:{_METER}|{_SUGAR}|\bit|\bmachine|\breader)\b[^.!?]{{0,25}}?"
+    r"\b(?:just |only |still )?"
     r"(?:says?|said|reads?|reading|shows?|showing|flashes|flashing|displays|is|at)\s+(?:just\s+)?"
     r"[\"'“‘]?(?P<figure>HI|Hi(?=[\"'”’])|LO)\b",
 )
