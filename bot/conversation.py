@@ -14,6 +14,7 @@ from bot.flows.commands import command_of, own_words_begin
 from bot.flows.facts import Person
 from bot.flows.fallback import not_understood
 from bot.flows.machine import Begin, Desk, Event, EventKind, Flow, Say, Turn
+from bot.flows.sugar_unit import sugar_unit
 from bot.joining import Refusal, code_in, is_known, redeem
 from bot.messages import Incoming, IncomingKind, Kind
 from bot.speakers import STRANGER, Speakers, likely_speaker
@@ -26,7 +27,7 @@ from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.red_flags.reader import Reader
 from core.red_flags.reading import Reading
-from core.vocabulary import PersonId, Role, TextLevel
+from core.vocabulary import PersonId, Role, Sign, TextLevel
 
 SAFETY_FLOW = "safety"
 
@@ -134,14 +135,22 @@ class Conversations:
         stranger = person.id == STRANGER.id
         if person.role is Role.COACH:
             if not unread or stranger:
-                self._advise(occasion, unread=unread)
+                self._advise(occasion, reading, unread=unread)
             # A coach's note about a client is still a note; a stranger has nothing else to say.
             return self._red_flags_read(occasion, row, answered=stranger and answered)
+        unit, asks_unit = "", False
+        if reading.unit_matters:
+            unit, fixed = sugar_unit(occasion.facts)
+            reading = self.reader.read(incoming.text, unit)
+            # Even of a client who tells mg/dL a 24 may be in the other unit.
+            asks_unit = not fixed or unit == "mg/dL"
         args = {
             "level": reading.level.value,
             "signs": [sign.value for sign in reading.signs],
             "if_unanswered": reading.if_unanswered.value,
             "for_other": reading.for_other,
+            "perhaps_client": reading.perhaps_client,
+            "asks_unit": asks_unit,
             "words": incoming.text,
             "unread": unread,
         }
@@ -157,10 +166,14 @@ class Conversations:
         unit.commit()
         return answered
 
-    def _advise(self, occasion: Occasion, *, unread: bool) -> None:
+    def _advise(self, occasion: Occasion, reading: Reading, *, unread: bool) -> None:
         """Safety advice for somebody who is nobody's client: there is no coach to tell."""
         stranger = occasion.facts.me.id == STRANGER.id
         template = "safety/for_stranger" if stranger else "safety/for_coach"
+        if stranger and reading.for_other and reading.level is TextLevel.EMERGENCY:
+            template = "safety/other_for_stranger"
+        elif stranger and Sign.SELF_HARM in reading.signs:
+            template = "safety/care_for_stranger"
         say = Say(template, {"unread": unread}, kind=Kind.SAFETY)
         speak(self.desktop, occasion, [say], None, numbered_from=500)
 

@@ -48,6 +48,7 @@ class Limits:
         numbers_asked: optional morning numbers that the coach turned on
             ("pulse", "pressure", "glucose", "weight").
         glucose_unit: "mmol/L" or "mg/dL", fixed per client.
+        glucose_unit_fixed: whether the coach has fixed it; else it is only assumed.
     """
 
     ceilings: Mapping[Family, float] = field(default_factory=dict)
@@ -57,6 +58,7 @@ class Limits:
     pulse_cap_percent: float = 76.0
     numbers_asked: frozenset[str] = frozenset()
     glucose_unit: str = "mmol/L"
+    glucose_unit_fixed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,7 +57,11 @@ def guards(morning: Morning, client: Client, history: Sequence[Morning] = ()) ->
         *pressure_guards(
             morning.systolic, morning.diastolic, with_symptoms=morning.warning_sign is True
         ),
-        *sugar_guards(morning.glucose_mmol, _lowest_sugar_yesterday(morning, earlier)),
+        *sugar_guards(
+            morning.glucose_mmol,
+            _lowest_sugar_yesterday(morning, earlier),
+            ill=morning.ill not in (None, IllKind.NONE, IllKind.ABOVE_NECK),
+        ),
     ]
     if Condition.HEART_FAILURE in client.conditions:
         found += weight_guards(morning, earlier)

@@ -103,13 +103,16 @@ _SUGAR_SEVERE, _SUGAR_LOW, _SUGAR_EAT = 2.9, 3.9, 5.0
 _SUGAR_HIGH, _SUGAR_VERY_HIGH = 13.9, 19.4
 
 
-def sugar_guards(glucose_mmol: float | None, yesterday_mmol: float | None = None) -> list[Guard]:
+def sugar_guards(
+    glucose_mmol: float | None, yesterday_mmol: float | None = None, *, ill: bool = False
+) -> list[Guard]:
     """Blood sugar before exercise, mmol/L.
 
     Compared after rounding to a tenth, so that 70, 90, 250 and 350 mg/dL fall on the printed lines.
 
     Args:
         yesterday_mmol: the lowest sugar told in the last 24 hours.
+        ill: an illness was told too; with a high sugar that is an emergency (HSE Ireland).
     """
     if yesterday_mmol is not None and round(yesterday_mmol, 1) < _SUGAR_SEVERE:
         return [_low(ReasonCode.SUGAR_VERY_LOW, yesterday_mmol)]
@@ -123,10 +126,15 @@ def sugar_guards(glucose_mmol: float | None, yesterday_mmol: float | None = None
     numbers = {"sugar": tenths}
     if tenths < _SUGAR_EAT:
         return [Guard(ReasonCode.SUGAR_EAT_FIRST, DayPlan.AS_PLANNED, numbers=numbers)]
-    if tenths >= _SUGAR_VERY_HIGH:
-        return [Guard(ReasonCode.SUGAR_VERY_HIGH, DayPlan.REST, AlertLevel.URGENT, numbers=numbers)]
-    if tenths >= _SUGAR_HIGH:
-        return [Guard(ReasonCode.SUGAR_HIGH, DayPlan.EASE_OFF, AlertLevel.MENTION, numbers=numbers)]
+    very = tenths >= _SUGAR_VERY_HIGH
+    if very or tenths >= _SUGAR_HIGH:
+        code = ReasonCode.SUGAR_VERY_HIGH if very else ReasonCode.SUGAR_HIGH
+        level = AlertLevel.URGENT if very else AlertLevel.MENTION
+        plan = DayPlan.REST if very else DayPlan.EASE_OFF
+        if ill:
+            emergency = AlertLevel.EMERGENCY
+            return [Guard(code, DayPlan.REST, emergency, Sign.SUGAR_ILL, numbers=numbers)]
+        return [Guard(code, plan, level, Sign.SUGAR_HIGH, numbers=numbers)]
     return []
 
 

@@ -48,4 +48,5 @@ def _of(reading: Reading) -> dict[str, object]:
         "level": reading.level.value,
         "signs": [sign.value for sign in reading.signs],
         "for_other": reading.for_other,
+        "perhaps_client": reading.perhaps_client,
     }

@@ -101,6 +101,7 @@ def limits_of(limits: Mapping[str, Any]) -> Limits:
         pulse_cap_percent=float(limits.get("pulse_cap", plain.pulse_cap_percent)),
         numbers_asked=frozenset(limits.get("numbers", ())),
         glucose_unit=str(limits.get("glucose_unit", plain.glucose_unit)),
+        glucose_unit_fixed="glucose_unit" in limits,
     )
 
 

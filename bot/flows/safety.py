@@ -14,7 +14,15 @@ from bot.flows.changes import AddWords, CallAnswer, Change, CloseAlert, RaiseAle
 from bot.flows.commands import command_of
 from bot.flows.facts import Alert, Facts
 from bot.flows.machine import Event, EventKind, Say, State, Turn, not_understood, rows_of
-from bot.flows.safety_advice import advice, advice_values, call_again, question, which_sign
+from bot.flows.safety_advice import (
+    advice,
+    advice_values,
+    call_again,
+    question,
+    true_now,
+    which_sign,
+    which_unit,
+)
 from bot.flows.safety_levels import earlier_level, in_order, louder
 from bot.flows.safety_open import (
     UNANSWERED_AFTER,
@@ -61,6 +69,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _begin(State(NAME, "asked", dict(event.args)), facts)
     if state.step == "asked":
         return _asked(state, event, facts)
+    if state.step == "unit":
+        return _unit(state, event, facts)
     if state.step in ("which", "when"):
         return _which(state, event, facts)
     return _told(state, event, facts)
@@ -159,9 +169,11 @@ def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
     if level is AlertLevel.MENTION:
         return _mention(state.answers, signs, facts)
     for_other = bool(state.answers.get("for_other"))
+    # Whoever writes may be with the client, or be the client: then training is held too.
+    perhaps_client = for_other and bool(state.answers.get("perhaps_client"))
     before = None if for_other else episode(facts)
     rules = facts.reference.signs
-    advised = in_order((*signs, *(before.signs if before is not None else ())), rules)
+    advised = in_order(true_now(signs, before.signs if before is not None else ()), rules)
     if before is not None:
         # "Call your doctor today" must not follow "call now" because a milder sign was added.
         level = louder(level.value, before.level.value)
@@ -170,19 +182,22 @@ def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
         level,
         signs,
         str(state.answers.get("words", "")),
-        why=state.answers.get("why"),
-        holds=not for_other and (not signs or any(rules[sign].holds_training for sign in signs)),
-        for_other=for_other,
+        why=_PERHAPS_CLIENT if perhaps_client else state.answers.get("why"),
+        holds=(perhaps_client or not for_other)
+        and (not signs or any(rules[sign].holds_training for sign in signs)),
+        for_other=for_other and not perhaps_client,
     )
     told = _told_state(level, advised)
     due_at = facts.now + OPEN_FOR
-    if before is not None and Sign.ABUSE in before.signs and level is before.level:
+    quiet = before is not None and Sign.ABUSE in before.signs and level is before.level
+    if quiet and Sign.SELF_HARM not in signs:
         # The coach hears it; the phone at home repeats nothing.
         return Turn(told, says=(_heard(),), changes=(raised,), due_at=due_at)
     says: tuple[Say, ...] = (
         advice(
             level,
-            advised,
+            # Words of care go out at once, whatever else is open.
+            signs if Sign.SELF_HARM in signs else advised,
             facts.client(facts.me.id),
             for_other=for_other,
             unanswered=bool(state.answers.get("unanswered")),
@@ -191,7 +206,28 @@ def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
     )
     if state.answers.get("which"):
         told, says = told.at("which"), (*says, which_sign())
+    if state.answers.get("asks_unit"):
+        told, says = told.at("unit"), (*says, which_unit())
     return Turn(told, says=says, changes=(raised,), due_at=due_at)
+
+
+_PERHAPS_CLIENT: Mapping[str, Any] = {"group": "coach", "code": "perhaps_client", "numbers": {}}
+
+
+def _unit(state: State, event: Event, facts: Facts) -> Turn:
+    """After the advice on a sugar that is grave in either unit: which unit it was."""
+    if event.kind is EventKind.RESUME:
+        return Turn(state, says=(which_unit(),), due_at=facts.now + OPEN_FOR)
+    said = event.value.casefold().removeprefix("unit=").strip().removesuffix(".")
+    if said in ("mmol", "mmol/l", "mg", "mg/dl", "mgdl"):
+        low = said.startswith("mg")
+        sign = Sign.HYPO if low else Sign.SUGAR_HIGH
+        signs = true_now((sign,), _signs(state.answers))
+        begun = State(NAME, "asked", {"signs": [one.value for one in signs], "words": ""})
+        level = facts.reference.signs[sign].level.value
+        level = louder(level, str(state.answers["level"])).value
+        return _alarm(begun, AlertLevel(level), facts)
+    return _told(state, event, facts)
 
 
 def _which(state: State, event: Event, facts: Facts) -> Turn:

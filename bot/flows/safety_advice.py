@@ -83,6 +83,24 @@ def which_sign() -> Say:
     return Say("safety/which_sign", rows=rows, slot="which", kind=Kind.SAFETY)
 
 
+def which_unit() -> Say:
+    """In which unit the sugar was told."""
+    rows = rows_of("unit=mmol", "unit=mg")
+    return Say("safety/which_unit", rows=rows, slot="which", kind=Kind.SAFETY)
+
+
+HIGH_SUGAR = frozenset({Sign.SUGAR_HIGH, Sign.SUGAR_ILL, Sign.KETO_HIGH})
+
+
+def true_now(signs: Sequence[Sign], before: Sequence[Sign]) -> tuple[Sign, ...]:
+    """``signs`` and those of ``before`` that may still hold: a sugar is high or low, never both."""
+    if Sign.HYPO in signs:
+        before = [sign for sign in before if sign not in HIGH_SUGAR]
+    elif HIGH_SUGAR & set(signs):
+        before = [sign for sign in before if sign is not Sign.HYPO]
+    return (*signs, *before)
+
+
 def call_again(alert: Alert | None) -> tuple[Say, ...]:
     """ "Have you called?" once more, where it was asked and has no answer."""
     if alert is None or alert.level is not AlertLevel.EMERGENCY or alert.called:

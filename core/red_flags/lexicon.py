@@ -16,6 +16,13 @@ from core.vocabulary import Sign, TextLevel
 
 DEFAULT_WINDOW = 9  # words from the first to the last concept of a rule
 FIGURE = "FIGURE"
+MEASURED = (
+    "SUGAR_HIGH",
+    "SUGAR_VERY_HIGH",
+    "SUGAR_LOW",
+    "KETONES_SOME",
+    "KETONES_HIGH",
+)  # concepts that figures stand for (core.red_flags.measured); rules may name them
 OF_LIFE = "OF_LIFE"  # words of living and dying; alone they are no sign
 _LEVELS = {"^emergency": TextLevel.EMERGENCY, "^urgent": TextLevel.URGENT, "^none": TextLevel.NONE}
 _GAPS = {"_": 2, "__": 5}
@@ -48,7 +55,8 @@ class Rule:
     """Concepts that make ``sign`` when they stand within ``window`` words of one clause.
 
     ``level`` None means the sign's own level. ``weak`` means suspicious, not certain.
-    ``unless`` lists concepts whose presence in the clause switches the rule off.
+    ``unless`` lists concepts whose presence in the clause switches the rule off. ``firm``: what the
+    rule asserts acts whatever the second opinion says, which has not learnt such words.
     """
 
     sign: Sign
@@ -59,6 +67,7 @@ class Rule:
     ordered: bool
     unless: frozenset[str]
     whole_text: bool
+    firm: bool
     source: str
 
 
@@ -142,7 +151,7 @@ class _Builder:
         self._slips: dict[str, list[Slip]] = {}
         self._rules: list[Rule] = []
         self._emoji: dict[str, str] = {}
-        self._names: set[str] = {FIGURE}
+        self._names: set[str] = {FIGURE, *MEASURED}
         self._telling: set[str] = set()
 
     def add(self, part: Mapping[str, object]) -> None:
@@ -273,7 +282,8 @@ def _inflect(entry: str) -> tuple[str, ...]:
 def _parse_rule(sign: Sign, line: str) -> Rule:
     concepts: list[str] = []
     unless: set[str] = set()
-    window, level, weak, ordered, whole = DEFAULT_WINDOW, None, False, False, False
+    window, level = DEFAULT_WINDOW, None
+    weak = ordered = whole = firm = False
     for part in line.split():
         if part == "?":
             weak = True
@@ -281,6 +291,8 @@ def _parse_rule(sign: Sign, line: str) -> Rule:
             ordered = True
         elif part == "@text":
             whole = True
+        elif part == "=":
+            firm = True
         elif part.startswith("~") and part[1:].isdigit():
             window = int(part[1:])
         elif part in _LEVELS:
@@ -302,5 +314,6 @@ def _parse_rule(sign: Sign, line: str) -> Rule:
         ordered=ordered,
         unless=frozenset(unless),
         whole_text=whole,
+        firm=firm,
         source=f"{sign}: {line}",
     )

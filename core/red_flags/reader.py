@@ -11,10 +11,11 @@ from core.red_flags.clauses import split_clauses
 from core.red_flags.excerpt import excerpt
 from core.red_flags.lexicon import OF_LIFE, Lexicon
 from core.red_flags.matching import Match, find_hits, find_matches
+from core.red_flags.measured import measured, with_measured
 from core.red_flags.opinion import Evidence, SecondOpinion, Thresholds
 from core.red_flags.reading import LOUDNESS, Because, Mention, Reading, ReasonCode
 from core.red_flags.run_together import put_spaces
-from core.red_flags.scope import Scene, Status, status_of
+from core.red_flags.scope import Scene, Status, is_by_another, status_of
 from core.red_flags.signs import SignTable
 from core.red_flags.spelling import Speller
 from core.red_flags.tokens import MAX_CHARS, Token, contracted, tokenise
@@ -30,6 +31,7 @@ _DOUBTS = frozenset(
         Status.ORDINARY_PERHAPS,
     ]
 )
+_OF_SOMEBODY = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_PERHAPS])
 _STANDS = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_NOW])
 
 
@@ -50,15 +52,23 @@ class Reader:
         self._thresholds = thresholds or Thresholds()
         self._speller = Speller(lexicon.repairable(), lexicon.common, lexicon.weights())
 
-    def read(self, text: str) -> Reading:
-        """The reading of ``text``; the first 4,000 characters count."""
+    def read(self, text: str, glucose_unit: str | None = None) -> Reading:
+        """The reading of ``text``; the first 4,000 characters count.
+
+        Args:
+            glucose_unit: in which the writer tells blood sugar ("mmol/L", "mg/dL"), where known.
+        """
         text = put_spaces(text[:MAX_CHARS], self._speller)
-        scene = self._scene(text)
-        tokens, hits = scene.tokens, scene.hits
-        if not tokens:
+        scene = self._scene(text, glucose_unit)
+        if not scene.tokens:
             return self._from_mentions((), {})
         spans = self._mentions(text, scene)
-        reading = self._from_mentions(tuple(spans), spans)
+        reading = _told_of(self._from_mentions(tuple(spans), spans), scene)
+        return self._heard_twice(reading, text, scene)
+
+    def _heard_twice(self, reading: Reading, text: str, scene: Scene) -> Reading:
+        """``reading`` weighed against the second opinion, where there is one to be had."""
+        tokens, hits = scene.tokens, scene.hits
         # What is meant by one word that nobody knows, no model can say.
         unknown = len(tokens) == 1 and not self._speller.knows(tokens[0].word)
         if (
@@ -84,11 +94,12 @@ class Reader:
         part = text[:MAX_CHARS]
         return excerpt(part, scene.tokens, scene.clauses, scene.hits, self._lexicon.telling)
 
-    def _scene(self, text: str) -> Scene:
-        """``text``, its spaces put back, as words, concepts and clauses."""
+    def _scene(self, text: str, glucose_unit: str | None = None) -> Scene:
+        """``text``, its spaces put back, as words, concepts, figures and clauses."""
         tokens = self._speller.repair_all(self._one_spelling(text))
-        hits = find_hits(tokens, self._lexicon)
-        return Scene(tokens, hits, split_clauses(tokens, hits))
+        figures = measured(text, tokens, glucose_unit)
+        hits = with_measured(find_hits(tokens, self._lexicon), figures)
+        return Scene(tokens, hits, split_clauses(tokens, hits), figures)
 
     def _one_spelling(self, text: str) -> Iterator[Token]:
         """The tokens of ``text``, words of many spellings in their one spelling."""
@@ -102,6 +113,8 @@ class Reader:
         spans: dict[Mention, str] = {}
         clauses, tokens = scene.clauses.clauses, scene.tokens
         for match in find_matches(scene.hits, self._lexicon, clauses, tokens):
+            if match.rule.sign is Sign.HYPO and _is_high(scene):
+                continue  # sugar is never advised beside a high number
             mention = self._mention(match, scene)
             begin, end = tokens[match.start].start, tokens[match.end - 1].end
             spans[mention] = text[begin:end]
@@ -112,6 +125,8 @@ class Reader:
         sign, level = match.rule.sign, match.rule.level
         if sign is Sign.CHEST_PAIN and status is Status.GONE:
             sign, level = Sign.CHEST_DISCOMFORT_GONE, None
+        if sign is Sign.CARDIAC_ARREST and status in _OF_SOMEBODY:
+            status = Status.OTHER_NOW  # nobody writes of their own breath that it has stopped
         return Mention(
             sign=sign,
             level=level or self._signs[sign].text_level,
@@ -120,12 +135,15 @@ class Reader:
             start=match.start,
             end=match.end,
             rule=match.rule.source,
+            firm=match.rule.firm,
         )
 
     def _outcome(self, mention: Mention) -> TextLevel:
         """The level that one mention calls for."""
         if mention.status is Status.OTHER_NOW:
             grave = mention.certain and mention.level is TextLevel.EMERGENCY
+            if mention.firm and mention.level is not TextLevel.NONE:
+                return mention.level
             return TextLevel.EMERGENCY if grave else TextLevel.ASK
         if mention.level is TextLevel.NONE:
             return TextLevel.NONE
@@ -159,7 +177,13 @@ class Reader:
         code = _code_of(level, first)
         for_other = all(m.status in (Status.OTHER_NOW, Status.OTHER_PERHAPS) for _, m in speaking)
         return Reading(
-            level, signs, spans[first], Because(code, count), unanswered, for_other, mentions
+            level,
+            signs,
+            spans[first],
+            Because(code, count),
+            unanswered,
+            for_other,
+            mentions=mentions,
         )
 
     def _quiet(
@@ -185,6 +209,27 @@ class Reader:
         loudness = {m.sign: LOUDNESS[m.level] for m in sorted(mentions, key=_level_of)}
         order = list(Sign)
         return tuple(sorted(loudness, key=lambda s: (-loudness[s], order.index(s))))
+
+
+_HIGH_SUGAR = ("SUGAR_HIGH", "SUGAR_VERY_HIGH", "SUGAR_HIGH_WORDS")
+
+
+def _is_high(scene: Scene) -> bool:
+    return any(scene.hits.of(concept) for concept in _HIGH_SUGAR)
+
+
+def _told_of(reading: Reading, scene: Scene) -> Reading:
+    """``reading`` with who is meant, where another writes or nobody is named, and the unit."""
+    reading = replace(reading, unit_matters=scene.figures.unit_matters)
+    if is_by_another(scene):
+        return replace(reading, for_other=bool(reading.signs), perhaps_client=bool(reading.signs))
+    if any(
+        m.sign is Sign.CARDIAC_ARREST and m.status is Status.OTHER_NOW for m in reading.mentions
+    ):
+        # What else is said is of the same body: nobody types without breath.
+        reading = replace(reading, for_other=True)
+    unnamed = reading.for_other and not scene.hits.of("PERSON")
+    return replace(reading, perhaps_client=unnamed)
 
 
 def _level_of(mention: Mention) -> int:

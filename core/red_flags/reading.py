@@ -53,7 +53,7 @@ class Because:
 class Mention:
     """One place where a text names a sign: words [start, end) of the text, and its status.
 
-    ``certain``: in plain words.
+    ``certain``: in plain words. ``firm``: no second opinion doubts it.
     """
 
     sign: Sign
@@ -63,6 +63,7 @@ class Mention:
     start: int
     end: int
     rule: str
+    firm: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,8 @@ class Reading:
 
     ``span`` is the part of the text that decided ("" when nothing did). ``if_unanswered`` is what
     an ``ask`` becomes when nobody answers, and equals ``level`` otherwise. ``for_other``: it is
-    about somebody else, who is in danger now.
+    about somebody else, who is in danger now. ``perhaps_client``: whoever writes on this phone,
+    that somebody may be its owner. ``unit_matters``: a blood sugar was told whose unit decides.
     """
 
     level: TextLevel
@@ -80,6 +82,8 @@ class Reading:
     because: Because
     if_unanswered: TextLevel
     for_other: bool = False
+    perhaps_client: bool = False
+    unit_matters: bool = False
     mentions: tuple[Mention, ...] = ()
 
     def as_row(self, text: str) -> Mapping[str, object]:

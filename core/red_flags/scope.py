@@ -12,6 +12,7 @@ from enum import StrEnum
 
 from core.red_flags.clauses import Clauses
 from core.red_flags.matching import Hit, Hits, Match
+from core.red_flags.measured import Measured
 from core.red_flags.tokens import Gap, Token
 from core.vocabulary import Sign
 
@@ -41,11 +42,28 @@ class Status(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """A text prepared for scope: its tokens, concepts and clauses."""
+    """A text prepared for scope: its tokens, concepts, clauses and figures."""
 
     tokens: Sequence[Token]
     hits: Hits
     clauses: Clauses
+    figures: Measured
+
+
+def is_by_another(scene: Scene) -> bool:
+    """Whether somebody else writes on the owner's phone: "wife here", "this is his daughter"."""
+    if scene.hits.of("BY_ANOTHER"):
+        return True
+    opened = scene.hits.within("PERSON_HERE", 0, len(scene.tokens))
+    return any(
+        hit.start == 0
+        or scene.tokens[hit.start].gap is Gap.STOP
+        or scene.tokens[hit.start - 1].word in _GREETINGS
+        for hit in opened
+    )
+
+
+_GREETINGS = frozenset(["hi", "hello", "hey", "help", "its", "sorry", "please", "his", "her"])
 
 
 def status_of(match: Match, scene: Scene) -> Status:
@@ -73,6 +91,8 @@ def status_of(match: Match, scene: Scene) -> Status:
     nearly = match.start > 0 and scene.tokens[match.start - 1].word in ("nearly", "almost")
     if nearly and match.rule.sign is Sign.FALL:
         return Status.ORDINARY_PERHAPS
+    if match.rule.firm:
+        return Status.GONE if _is_gone(match, scene) else Status.ASSERTED
     if any(doubt(match, scene) for doubt in (_is_of_thing, _is_in_fun, _is_from_training)):
         return Status.ORDINARY_PERHAPS
     if _is_gone(match, scene):
@@ -190,7 +210,7 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
         return None
     if scene.hits.any_within(("SELF_TOO",), match.start, len(scene.tokens)):
         return None
-    return _danger_to_other(scene, sentence)
+    return _danger_to_other(match, scene, sentence)
 
 
 def _is_own(match: Match, scene: Scene) -> bool:
@@ -209,14 +229,19 @@ _BETWEEN_MY_AND_PART = frozenset(
 )
 
 
-def _danger_to_other(scene: Scene, sentence: tuple[int, int]) -> Status:
+def _danger_to_other(match: Match, scene: Scene, sentence: tuple[int, int]) -> Status:
     whole = (0, len(scene.tokens))
+    if is_by_another(scene):
+        return Status.OTHER_NOW
+    lifeless = match.rule.sign is Sign.CARDIAC_ARREST  # its own words are no call for help
     cleared = ("PAST_FAR", "PAST_VAGUE", "HABIT", "RECENT", "RECOVERED", "IF")
     if scene.hits.any_within(cleared, *sentence) or _far_year(*sentence, scene):
-        if scene.hits.any_within(("HELP",), *whole):
+        if scene.hits.any_within(("HELP",), *whole) and not lifeless:
             return Status.OTHER_NOW
         return Status.OTHER
     if scene.hits.any_within(("HELP",), *whole):
+        return Status.OTHER_NOW
+    if match.rule.firm:
         return Status.OTHER_NOW
     close = scene.hits.any_within(("AT_ONCE", "JUST"), *sentence)
     return Status.OTHER_NOW if close else Status.OTHER_PERHAPS

@@ -26,6 +26,8 @@ def weighed(
     """``reading`` after ``opinion``."""
     because = replace(reading.because, opinion=opinion.sign)
     reading = replace(reading, because=because)
+    if _is_firm(reading):
+        return reading
     if reading.level is TextLevel.NONE:
         limit = limits.to_ask(opinion, evidence, cleared=bool(reading.mentions))
         heard = opinion.sign >= limit
@@ -49,6 +51,16 @@ def weighed(
             reading, level=TextLevel.ASK, because=worse, if_unanswered=TextLevel.EMERGENCY
         )
     return reading
+
+
+def _is_firm(reading: Reading) -> bool:
+    """What decided is a number, or words of a kind that the opinion has never learnt."""
+    return any(
+        mention.firm
+        and mention.status in (Status.ASSERTED, Status.GONE, Status.OTHER_NOW)
+        and mention.level is reading.level
+        for mention in reading.mentions
+    )
 
 
 def _is_grave(reading: Reading) -> bool:

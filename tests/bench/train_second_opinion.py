@@ -58,7 +58,9 @@ from tests.support.red_flag_generator import generate
 from tests.support.text_slips import varied
 
 SIGNS = [sign for sign in list(Sign) if sign.value not in (
-    "new_pain", "silent_session", "high_pressure", "fast_pulse", "unread", "unsure"
+    "new_pain", "silent_session", "high_pressure", "fast_pulse", "unread", "unsure",
+    "cardiac_arrest", "keto_high", "sugar_ill", "sugar_high", "sepsis", "meningitis", "chemo_fever",
+    "confusion_new",
 )]  # fmt: skip
 OUT = Path(__file__).parents[2] / "core" / "red_flags" / "second_opinion.npz"
 MATRICES = {"qkv", "attention_out", "widen", "narrow"}
