@@ -11,6 +11,8 @@ from core.vocabulary import AlertLevel, Condition, Sign, TextLevel
 EMERGENCIES = [
     Sign.CHEST_PAIN, Sign.FAINT, Sign.BREATHLESS_REST, Sign.STROKE, Sign.THUNDERCLAP_HEADACHE,
     Sign.COUGHING_BLOOD, Sign.ASTHMA_SEVERE, Sign.CAUDA_EQUINA, Sign.VISION_LOSS, Sign.SELF_HARM,
+    Sign.CARDIAC_ARREST, Sign.KETO_HIGH, Sign.SUGAR_ILL, Sign.SEPSIS, Sign.MENINGITIS,
+    Sign.CHEMO_FEVER, Sign.CONFUSION_NEW,
 ]  # fmt: skip
 
 
@@ -87,6 +89,7 @@ LIFTED_BY_A_CLINICIAN = {
     # The rule leaves these to the coach, once the client is well.
     Sign.DIZZINESS: OWN_WORD,
     Sign.BREATHLESS_EFFORT: OWN_WORD,
+    Sign.SUGAR_HIGH: OWN_WORD,
     Sign.HYPO: OWN_WORD,  # but see the emergency level below
     Sign.FALL: OWN_WORD,
     Sign.ABUSE: OWN_WORD,
