@@ -4,8 +4,8 @@ from collections.abc import Mapping
 
 from bot.flows.facts import Country
 from bot.messages import Outgoing
+from bot.reference.words import Words
 from bot.storage.directory import Listed
-from bot.words import Words
 from core.red_flags.reading import Reading
 from core.vocabulary import Sign
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from bot.errors import StoreError
 from bot.messages import Incoming, IncomingKind
-from bot.storage.vault import Vault
+from bot.storage.encryption import Vault
 
 logger = logging.getLogger(__name__)
 

@@ -1,4 +1,4 @@
-"""What a conversation may want changed, as values. ``bot/storage/apply.py`` carries them out.
+"""What a conversation may want changed, as values. ``bot/storage/changes/apply.py`` carries them out.
 
 Each is applied in the transaction that saves the conversation, in the order given.
 """
@@ -8,13 +8,13 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from core.history import PainTold, SetDone
+from core.dose.history import PainTold, SetDone
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
 
 
 @dataclass(frozen=True, slots=True)
 class SaveProfile:
-    """Merge answers about a client (see :mod:`bot.flows.profile` for the keys)."""
+    """Merge answers about a client (see :mod:`bot.flows.record.profile` for the keys)."""
 
     client_id: PersonId
     answers: Mapping[str, Any]
@@ -237,7 +237,7 @@ class LiftHold:
     """The coach lifts the pause.
 
     Attributes:
-        cleared_kind: who cleared the client: a code of :mod:`bot.flows.lift_questions`.
+        cleared_kind: who cleared the client: a code of :mod:`bot.flows.coach.alerts.lift_questions`.
         cleared_by: their name; "" where the coach decided herself.
         cleared_on: the day of it, in the client's zone.
         restart_easiest: the next sessions start at the easiest rungs.

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin
-from bot.flows.typed import plain_words
+from bot.flows.parsing import plain_words
 from bot.flows.wishes import wish_of
 from core.vocabulary import Role
 

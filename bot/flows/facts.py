@@ -10,11 +10,11 @@ from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
 from bot.flows.wishes import NO_WISHES, WishWords
-from core.catalogue import Catalogue
-from core.checkin import Morning
-from core.client import Client
-from core.dose import Capacity
-from core.history import History
+from core.client.client import Client
+from core.dose.capacity import Capacity
+from core.dose.history import History
+from core.movements.catalogue import Catalogue
+from core.readiness.morning_questions import Morning
 from core.red_flags.signs import SignRule
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
 
@@ -41,7 +41,7 @@ class ClientRecord:
 
     Attributes:
         client: what the rules of ``core`` read.
-        answers: the joining answers as given (see :mod:`bot.flows.profile`).
+        answers: the joining answers as given (see :mod:`bot.flows.record.profile`).
         phone, home, contact_name, contact_phone: for emergencies.
         doctor_plan: the doctor's own plan for angina or asthma, word for word.
         joined: all joining questions are answered.

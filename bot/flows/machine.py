@@ -2,7 +2,7 @@
 
 A flow is a module with ``NAME`` and ``step(state, event, facts) -> Turn``: a pure function. What it
 wants changed it lists as values of :mod:`bot.flows.changes`; what it wants said it lists as ``Say``
-by template name. The engine (:mod:`bot.conversation`) stores, renders and sends.
+by template name. The engine (:mod:`bot.engine.conversation`) stores, renders and sends.
 """
 
 from collections.abc import Mapping
@@ -86,7 +86,7 @@ class PictureWish:
     """A picture of a rung; the engine turns it into a content id.
 
     Attributes:
-        step_key: key of the ladder step (:class:`core.ladder.LadderStep`).
+        step_key: key of the ladder step (:class:`core.movements.ladder.LadderStep`).
         chart: instead of a rung: name of a chart ("readiness", "load", "climb").
         args: what the chart shows.
     """

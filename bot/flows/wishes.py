@@ -11,7 +11,7 @@ from typing import Any
 
 from rapidfuzz import fuzz, process
 
-from bot.flows.typed import plain_words
+from bot.flows.parsing import plain_words
 
 MOST_WORDS = 14
 """A longer message is a letter to the coach rather than a wish."""

@@ -12,13 +12,13 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import func
 from sqlmodel import col, select
 
-from bot.conversation import Conversations
+from bot.engine.conversation import Conversations
+from bot.engine.speaking import Occasion, carry_out, speak
 from bot.flows.changes import RaiseAlert
-from bot.flows.digest import digest
+from bot.flows.coach.practice.digest import digest
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import Begin, Button, Say
 from bot.messages import Kind
-from bot.speaking import Occasion, carry_out, speak
 from bot.storage import conversations as store_of_conversations
 from bot.storage import people
 from bot.storage.conversations import Conversation, save_conversation

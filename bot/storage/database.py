@@ -23,10 +23,10 @@ from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session
 
 from bot.errors import SettingsError, StoreError, StoreNewer
+from bot.storage.cache import Remembered
+from bot.storage.encryption import Vault
 from bot.storage.key_proof import prove_key
-from bot.storage.remembered import Remembered
 from bot.storage.unit import UnitOfWork
-from bot.storage.vault import Vault
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 POSTGRES_THREADS = 4

@@ -1,7 +1,7 @@
 """Logged sets, finished sessions and told pains as the rules see them."""
 
 from bot.storage.tables import PainRow, SessionRow, SetRow
-from core.history import PainTold, SessionDone, SetDone, Unit
+from core.dose.history import PainTold, SessionDone, SetDone, Unit
 from core.vocabulary import Family, Spare
 
 

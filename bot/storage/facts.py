@@ -19,10 +19,8 @@ from bot.flows.facts import (
     Reference,
     Session,
 )
-from bot.flows.start_word import word_of
-from bot.storage.done import pain_done, session_done
-from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
-from bot.storage.often_asked import (
+from bot.flows.record.start_word import word_of
+from bot.storage.common_queries import (
     ALERTS_SINCE,
     CHECKIN,
     FINISHED_SESSIONS,
@@ -32,6 +30,8 @@ from bot.storage.often_asked import (
     PAINS,
     SESSION,
 )
+from bot.storage.done import pain_done, session_done
+from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import addresses_of, get_person, person_of
 from bot.storage.prepared import by_key, get
 from bot.storage.tables import (
@@ -46,9 +46,9 @@ from bot.storage.tables import (
     SessionRow,
 )
 from bot.storage.unit import UnitOfWork, stored_id
-from core.checkin import Morning
-from core.dose import Capacity
-from core.history import History
+from core.dose.capacity import Capacity
+from core.dose.history import History
+from core.readiness.morning_questions import Morning
 from core.vocabulary import AlertId, PersonId, Role, Sign
 
 MORNINGS_KEPT_IN_MIND = timedelta(days=60)

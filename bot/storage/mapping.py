@@ -4,11 +4,11 @@ import json
 from datetime import time
 
 from bot.flows.facts import Alert, Checkin, ClientRecord, Person, Session
-from bot.flows.profile import client_of
+from bot.flows.record.profile import client_of
+from bot.storage.encryption import Vault
 from bot.storage.tables import AlertRow, CheckinRow, ClientRow, SessionRow
 from bot.storage.unit import stored_id
-from bot.storage.vault import Vault
-from core.checkin import Morning, Question, morning_from
+from core.readiness.morning_questions import Morning, Question, morning_from
 from core.vocabulary import AlertId, AlertLevel, PersonId, SessionId, Sign
 
 

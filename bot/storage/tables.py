@@ -1,4 +1,4 @@
-"""The tables. Columns that end in ``_sealed`` hold encrypted text (see :mod:`bot.storage.vault`).
+"""The tables. Columns that end in ``_sealed`` hold encrypted text (see :mod:`bot.storage.encryption`).
 
 Times are aware UTC; dates are in the person's own zone. ``due_at`` and its kin are the truth about
 the future: the sweeps look for rows whose moment has come.
@@ -286,7 +286,7 @@ class HoldRow(SQLModel, table=True):
     placed_at: datetime = Field(sa_column=moment(nullable=False))
     lifted_at: datetime | None = Field(default=None, sa_column=moment())
     lifted_by_id: int | None = Field(default=None, foreign_key="person.id")
-    # Who cleared the client: kind (see bot/flows/lift_questions.py), name, and the day of it.
+    # Who cleared the client: kind (see bot/flows/coach/alerts/lift_questions.py), name, and the day of it.
     cleared_kind: str = ""
     cleared_by_sealed: str = Field(default="", sa_column=text())
     cleared_on: date | None = None

@@ -6,8 +6,8 @@ from sqlalchemy import Connection
 from sqlmodel import Session
 
 from bot.errors import StoreError
-from bot.storage.remembered import Remembered
-from bot.storage.vault import Vault
+from bot.storage.cache import Remembered
+from bot.storage.encryption import Vault
 
 
 class UnitOfWork:

@@ -6,37 +6,37 @@ Names are shell patterns; a module beside its package's pattern is named with it
 from collections.abc import Mapping
 
 LIBRARIES: Mapping[str, Mapping[str, str]] = {
-    "telegram": {"bot.channels.telegram*": "the channel to Telegram"},
-    "jinja2": {"bot.words": "renders templates"},
+    "telegram": {"bot.channels.telegram.channel*": "the channel to Telegram"},
+    "jinja2": {"bot.reference.words": "renders templates"},
     "apscheduler": {"bot.schedule.ticks": "runs the sweeps"},
     "alembic": {"bot.storage.*": "brings the tables up"},
     "sqlite3": {"bot.storage.*": "prepares connections"},
     "cryptography": {
-        "bot.storage.vault": "seals words",
+        "bot.storage.encryption": "seals words",
         "bot.settings": "makes the key",
     },
     "sqlmodel": {
         "bot.storage.*": "the store",
-        "bot.alerts.rounds": "claims alerts whose moment has come: one query beside what it does",
+        "bot.alerts.escalation": "claims alerts whose moment has come: one query beside what it does",
         "bot.schedule.due": "claims due rows: one query beside each sweep",
-        "bot.joining": "takes an invitation under a row lock",
-        "bot.export": "copies every row about one client, whatever the table",
-        "bot.checks": "counts rows for the operator",
-        "bot.trial_practice": "empties tables of an invented practice",
-        "bot.trial_acts": "looks at what invented clients were told to do",
-        "bot.trial_hands": "looks at the messages that invented clients got",
+        "bot.storage.joining": "takes an invitation under a row lock",
+        "bot.runtime.export": "copies every row about one client, whatever the table",
+        "bot.cli.checks": "counts rows for the operator",
+        "bot.trial.practice": "empties tables of an invented practice",
+        "bot.trial.acts": "looks at what invented clients were told to do",
+        "bot.trial.hands": "looks at the messages that invented clients got",
     },
     "sqlalchemy": {
         "bot.storage.*": "the store",
         "bot.schedule.due": "the earliest of the due moments",
     },
     "uvicorn": {
-        "bot.serve": "serves health and the webhook",
-        "bot.trial": "serves the trial page",
+        "bot.runtime.serve": "serves health and the webhook",
+        "bot.trial.trial": "serves the trial page",
     },
-    "httpx": {"bot.serve": "calls the outside monitor"},
-    "apprise": {"bot.channels.second_road": "e-mail and SMS"},
-    "typer": {"bot.cli": "the commands"},
+    "httpx": {"bot.runtime.serve": "calls the outside monitor"},
+    "apprise": {"bot.channels.second_route": "e-mail and SMS"},
+    "typer": {"bot.cli.commands": "the commands"},
     "pydantic": {"bot.settings": "says which setting is wrong"},
     "pydantic_settings": {"bot.settings": "reads the settings"},
 }
@@ -44,13 +44,13 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
 
 TABLES: Mapping[str, str] = {
     "bot.storage.*": "the store",
-    "bot.alerts.rounds": "claims due alerts",
-    "bot.app": "hurries alerts whose coach cannot be reached; asks whether the store answers",
-    "bot.checks": "counts rows for the operator",
-    "bot.export": "copies every row about one client",
-    "bot.joining": "turns an invitation into a person",
+    "bot.alerts.escalation": "claims due alerts",
+    "bot.runtime.app": "hurries alerts whose coach cannot be reached; asks whether the store answers",
+    "bot.cli.checks": "counts rows for the operator",
+    "bot.runtime.export": "copies every row about one client",
+    "bot.storage.joining": "turns an invitation into a person",
     "bot.schedule.due": "claims due rows",
-    "bot.trial*": "makes and reads an invented practice",
+    "bot.trial.trial*": "makes and reads an invented practice",
 }
 """Who may import ``bot.storage.tables``, and why."""
 
@@ -64,11 +64,11 @@ HOMES: Mapping[str, Mapping[str, str]] = {
     "os.environ": {"bot.settings": "the only place that reads the environment"},
     "os.getenv": {"bot.settings": "the same"},
     "random.": {
-        "bot.delivery.worker": "spreads retries, so that they do not come in step",
+        "bot.delivery.sender": "spreads retries, so that they do not come in step",
         "bot.trial_*": "invented clients differ; each is seeded by name",
     },
-    "secrets.": {"bot.joining": "invitation codes that nobody can guess"},
-    "uuid.": {"bot.channels.page": "ids of arrivals that the page did not number"},
+    "secrets.": {"bot.storage.joining": "invitation codes that nobody can guess"},
+    "uuid.": {"bot.channels.page.channel": "ids of arrivals that the page did not number"},
     "numpy.random": {},
 }
 """What reads the clock, the environment or chance -> who may -> why."""

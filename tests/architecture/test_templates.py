@@ -10,8 +10,8 @@ import pytest
 import yaml
 from jinja2 import Environment, FileSystemLoader, meta
 
-from bot.charts import CHARTS
-from bot.words import LABELS_FROM, spoken_list
+from bot.pictures.charts import CHARTS
+from bot.reference.words import LABELS_FROM, spoken_list
 from tests.architecture.code import ROOT, Module, modules, program, text_constants
 
 WORDS = ROOT / "templates" / "en"
@@ -25,9 +25,9 @@ LONGEST = 40
 """Characters; a longer text with spaces in it is a sentence for somebody."""
 
 NOT_SENTENCES = {
-    "core.catalogue_check": "what is wrong with a movement file, for whoever writes one",
-    "core.pose_input": "an annotation of a type",
-    "core.pose_plank": "an annotation of a type",
+    "core.movements.catalogue_loader": "what is wrong with a movement file, for whoever writes one",
+    "core.mechanics.pose_input": "an annotation of a type",
+    "core.mechanics.pose_plank": "an annotation of a type",
     "core.number_words": "a pattern",
 }
 """Modules whose long texts are read by nobody that we serve -> what they are."""

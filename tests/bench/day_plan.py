@@ -18,15 +18,15 @@ from rich.console import Console
 
 from bot.flows.changes import SaveCheckin
 from bot.flows.facts import Checkin
-from bot.flows.planning import planned
+from bot.flows.record.planning import planned
 from bot.storage import people
-from bot.storage.apply import apply_all
-from bot.storage.applying import Applying
+from bot.storage.changes.apply import apply_all
+from bot.storage.changes.applying import Applying
 from bot.storage.database import Database
 from bot.storage.facts import StoreFacts
 from bot.storage.tables import ClientRow, CoachRow, SessionRow, SetRow
 from bot.storage.unit import UnitOfWork, stored_id
-from core.checkin import Question
+from core.readiness.morning_questions import Question
 from core.vocabulary import DayPlan, PersonId, Role
 from tests.doubles.store import store_at
 from tests.support.facts import reference

@@ -7,9 +7,9 @@ nothing comes from the cache. The whole ladder is all families.
 import statistics
 import time
 
-from bot.catalogue_data import load_catalogue
-from core.client import Client, KitAtHome, Limits
-from core.ladder import ladder
+from bot.reference.catalogue import load_catalogue
+from core.client.client import Client, KitAtHome, Limits
+from core.movements.ladder import ladder
 from core.vocabulary import Band, Family, Sex
 
 KIT = KitAtHome(chair=43.0, bench=90.0, table=75.0, step=17.0, bottle=5.0, band=Band.HEAVY)

@@ -11,9 +11,9 @@ import numpy as np
 from rich.console import Console
 from rich.table import Table
 
-from bot.charts import CHARTS
-from bot.picture_moving import moving_gif
-from bot.pictures import strip_png
+from bot.pictures.charts import CHARTS
+from bot.pictures.moving import moving_gif
+from bot.pictures.strips import strip_png
 from tests.bot.pictures.test_charts import EXAMPLES
 from tests.core.figure.scenes import CATALOGUE, scene
 

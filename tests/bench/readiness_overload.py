@@ -17,10 +17,10 @@ from rich.progress import track
 from rich.table import Table
 from scipy.stats import rankdata
 
-from core.overload import ALARM_ABOVE, QUIET_DAYS, OverloadDay, overload_days
-from core.readiness import EASE_OFF_FROM, blend
-from core.training_load import monotony, strain, weighted_averages
-from core.usual import shortfalls
+from core.load.overload import ALARM_ABOVE, QUIET_DAYS, OverloadDay, overload_days
+from core.load.training_load import monotony, strain, weighted_averages
+from core.readiness.baseline import shortfalls
+from core.readiness.readiness import EASE_OFF_FROM, blend
 from tests.support.simulated_mornings import FIRST_DAY, SimulatedClient, day, simulated_clients
 
 Values = NDArray[np.float64]

@@ -18,7 +18,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
-from bot.red_flag_data import load_lexicon, load_second_opinion, load_signs
+from bot.reference.red_flags import load_lexicon, load_second_opinion, load_signs
 from core.red_flags.lexicon import FIGURE, Lexicon
 from core.red_flags.reader import Reader
 from tests.redflags import FOLDER, TALK, TRAINED_ON, LabelledText, is_held_out, load

@@ -48,7 +48,7 @@ import jax.numpy as jnp
 import numpy as np
 from safetensors.numpy import load as load_tensors
 
-from bot.red_flag_data import load_reader
+from bot.reference.red_flags import load_reader
 from core.red_flags.second_opinion import MOST_PIECES
 from core.red_flags.wordpieces import CLASSIFY, SEPARATE, UNKNOWN, pieces
 from core.vocabulary import Sign

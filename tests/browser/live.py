@@ -12,16 +12,16 @@ from pathlib import Path
 import uvicorn
 from cryptography.fernet import Fernet
 
-from bot.app import App, build
-from bot.channels.page import NAME, Bell, PageChannel
+from bot.channels.page.channel import NAME, Bell, PageChannel
 from bot.clock import ShiftedClock
+from bot.runtime.app import App, build
 from bot.schedule.due import reschedule
 from bot.settings import Settings
 from bot.storage import people
 from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow
 from bot.storage.unit import UnitOfWork
-from bot.web import Content, PageServices, page_app
+from bot.trial.server import Content, PageServices, page_app
 from core.vocabulary import PersonId, Role
 
 COACH = "Huia Marsden"

@@ -11,7 +11,7 @@ import pytest
 from cryptography.fernet import Fernet
 from typer.main import get_command
 
-from bot.cli import app
+from bot.cli.commands import app
 from bot.settings import Settings
 from tests.architecture.code import ROOT
 from tests.doubles.bot_api import BotApi

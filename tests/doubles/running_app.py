@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from bot.app import App, build
-from bot.channels.telegram import TelegramChannel
+from bot.channels.telegram.channel import TelegramChannel
 from bot.clock import SystemClock
-from bot.reference import Loaded, load_all
-from bot.roads import TELEGRAM, telegram
+from bot.reference.reference import Loaded, load_all
+from bot.runtime.app import App, build
+from bot.runtime.channel_factory import TELEGRAM, telegram
 from bot.settings import Settings
 from tests.doubles.bot_api import TOKEN, BotApi
 from tests.doubles.store import KEY

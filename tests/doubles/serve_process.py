@@ -9,7 +9,7 @@ from pathlib import Path
 from tests.doubles.bot_api import TOKEN
 from tests.doubles.store import KEY
 
-COMMAND = "from bot.start import main; main()"
+COMMAND = "from bot.cli.start import main; main()"
 
 TALKATIVE = f"""
 import logging

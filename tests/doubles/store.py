@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from bot.storage.database import Database
-from bot.storage.vault import Vault
+from bot.storage.encryption import Vault
 
 KEY = b"MDEyMzQ1Njc4OTAxMjM0NTY3ODkwMTIzNDU2Nzg5MDE="
 """A Fernet key for tests."""

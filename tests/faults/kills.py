@@ -20,7 +20,7 @@ from sqlmodel import col, func, select
 
 from bot.storage.tables import AlertRow, CheckinRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
-from core.checkin import Question
+from core.readiness.morning_questions import Question
 from tests.doubles.bot_api import BotApi
 from tests.doubles.telegram_practice import Chats, make_practice, open_store
 from tests.faults.quick_start import QuickService

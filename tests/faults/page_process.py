@@ -13,17 +13,17 @@ from pathlib import Path
 import httpx
 from cryptography.fernet import Fernet
 
-from bot.channels.page import NAME
+from bot.channels.page.channel import NAME
 from bot.storage import people
 from bot.storage.database import Database
+from bot.storage.encryption import Vault
 from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow, RoundRow
 from bot.storage.unit import UnitOfWork
-from bot.storage.vault import Vault
-from bot.trial_practice import MADE
+from bot.trial.practice import MADE
 from core.vocabulary import PersonId, Role
 
-COMMAND = "from bot.cli import main; main()"
+COMMAND = "from bot.cli.commands import main; main()"
 STARTS_WITHIN = 60
 COACH_PHONE = "phone-coach"
 

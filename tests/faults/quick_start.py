@@ -18,12 +18,12 @@ PARENT = """
 import os, sys
 # As the program's entry does: threads of the arithmetic library do not outlive a fork, and the
 # child would wait for them for ever.
-import bot.start
-import bot.cli
-import bot.reference
-reader, movements = bot.reference.load_reader(), bot.reference.load_movements(None)
-bot.reference.load_reader = lambda: reader
-bot.reference.load_movements = lambda _own: movements
+import bot.cli.start
+import bot.cli.commands
+import bot.reference.reference
+reader, movements = bot.reference.reference.load_reader(), bot.reference.reference.load_movements(None)
+bot.reference.reference.load_reader = lambda: reader
+bot.reference.reference.load_movements = lambda _own: movements
 sys.argv = ["dayrung", "serve"]
 print("ready", flush=True)
 for log in sys.stdin:
@@ -33,7 +33,7 @@ for log in sys.stdin:
         handle = os.open(log.strip(), os.O_WRONLY | os.O_APPEND | os.O_CREAT)
         os.dup2(handle, 1)
         os.dup2(handle, 2)
-        bot.cli.main()
+        bot.cli.commands.main()
         os._exit(0)
     print(child, flush=True)
     _, status = os.waitpid(child, 0)

@@ -11,7 +11,7 @@ from uuid import uuid4
 import httpx
 from sqlmodel import col, select
 
-from bot.channels.page import NAME
+from bot.channels.page.channel import NAME
 from bot.messages import Kind
 from bot.storage.people import speakers
 from bot.storage.tables import AlertRow, InboxRow, OutboxRow

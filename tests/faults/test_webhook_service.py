@@ -10,7 +10,7 @@ import httpx
 import pytest
 from sqlmodel import select
 
-from bot.channels.telegram_webhook import PATH
+from bot.channels.telegram.webhook import PATH
 from bot.storage.tables import AlertRow, InboxRow
 from bot.storage.unit import UnitOfWork
 from tests.doubles.bot_api import TOKEN, BotApi

@@ -6,8 +6,8 @@ from datetime import timedelta
 import pytest
 
 from bot.alerts.policy import Chase, ChaseReason, Standing, next_chase
-from bot.checks import check_everything
-from bot.flows.safety_levels import earlier_level
+from bot.cli.checks import check_everything
+from bot.flows.safety.levels import earlier_level
 from bot.storage.people import Address, mark_blocked
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertLevel, Sign

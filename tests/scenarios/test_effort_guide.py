@@ -5,8 +5,8 @@ import re
 import pytest
 import textstat
 
-from bot.flows.effort import USED
-from core.effort_guide import IntensityCode
+from bot.flows.record.effort import USED
+from core.intensity.effort_guide import IntensityCode
 from tests.support.practice import Practice
 from tests.support.talk import words
 

@@ -3,7 +3,7 @@
 import pytest
 import textstat
 
-from core.screening import HealthChange
+from core.client.screening import HealthChange
 from tests.support.practice import Practice
 from tests.support.talk import words
 

@@ -9,7 +9,7 @@ from sqlmodel import select
 
 from bot.storage.tables import CheckinRow, SessionRow
 from bot.storage.unit import UnitOfWork
-from core.scales import ScaleId
+from core.readiness.scales import ScaleId
 from tests.support.practice import Practice
 
 TODAY = date(2026, 3, 3)

@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 import textstat
 
-from bot.flows.training import REST_NUDGE_AFTER
+from bot.flows.client.training import REST_NUDGE_AFTER
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
 from core.vocabulary import Family, Spare

@@ -12,12 +12,12 @@ from typing import Any
 import pytest
 from sqlmodel import col, select
 
+from bot.reference.words import TEMPLATES
 from bot.storage.facts import StoreFacts
 from bot.storage.people import Address, get_person, mark_blocked, unbind_all
 from bot.storage.tables import AlertRow, OutboxRow, SessionRow
 from bot.storage.unit import UnitOfWork
-from bot.words import TEMPLATES
-from core.ladder import ladder
+from core.movements.ladder import ladder
 from core.vocabulary import Family
 from tests.support.facts import reference
 from tests.support.practice import CHANNEL, Practice

@@ -5,12 +5,12 @@ from datetime import date, timedelta
 
 from hypothesis import strategies as st
 
-from core.client import Client, KitAtHome, Limits
-from core.day_order import DayOrder
-from core.history import SetDone, Unit
-from core.ladder import LadderStep
-from core.loop_client import LoopClient
-from core.prescription import Prescription
+from bot.cli.closed_loop_client import LoopClient
+from core.client.client import Client, KitAtHome, Limits
+from core.dose.day_order import DayOrder
+from core.dose.history import SetDone, Unit
+from core.dose.prescription import Prescription
+from core.movements.ladder import LadderStep
 from core.vocabulary import Aim, Band, Condition, Family, Kit, Spare
 
 MONDAY = date(2026, 1, 5)

@@ -4,11 +4,11 @@ import math
 from collections.abc import Sequence
 from datetime import date
 
-from core.checkin import Morning
-from core.client import Client
-from core.dose import STANDARD_MODEL, DoseModel
-from core.ladder import LadderStep
-from core.loop_client import LoopClient
+from bot.cli.closed_loop_client import LoopClient
+from core.client.client import Client
+from core.dose.capacity import STANDARD_MODEL, DoseModel
+from core.movements.ladder import LadderStep
+from core.readiness.morning_questions import Morning
 from core.vocabulary import Aim, DayPlan, Family
 from tests.support.simulated_clients import (
     Outcome,

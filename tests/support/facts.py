@@ -6,7 +6,6 @@ from datetime import UTC, date, datetime, time, timedelta
 from functools import cache
 from typing import Any
 
-from bot.catalogue_data import load_catalogue
 from bot.flows import changes as wanted
 from bot.flows.facts import (
     Alert,
@@ -18,14 +17,15 @@ from bot.flows.facts import (
     Reference,
     Session,
 )
-from bot.flows.profile import client_of
-from bot.flows.start_word import word_of
-from bot.red_flag_data import load_signs
-from bot.reference_data import load_countries, load_spoken, load_towns, load_wishes
-from core.checkin import Morning
-from core.dose import Capacity
-from core.history import History
-from core.session import believed_capacity
+from bot.flows.record.profile import client_of
+from bot.flows.record.start_word import word_of
+from bot.reference.catalogue import load_catalogue
+from bot.reference.red_flags import load_signs
+from bot.reference.spoken import load_countries, load_spoken, load_towns, load_wishes
+from core.dose.capacity import Capacity
+from core.dose.history import History
+from core.dose.session import believed_capacity
+from core.readiness.morning_questions import Morning
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role
 
 NOW = datetime(2026, 5, 20, 21, 0, tzinfo=UTC)

@@ -12,13 +12,13 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from bot.app import App, build
 from bot.channels.record import RecordChannel, Recorded
-from bot.channels.second_road import SecondRoadChannel
+from bot.channels.second_route import SecondRoadChannel
 from bot.clock import ManualClock
 from bot.delivery.channel import Channel
 from bot.messages import Incoming, IncomingKind
-from bot.reference import Loaded, load_all
+from bot.reference.reference import Loaded, load_all
+from bot.runtime.app import App, build
 from bot.schedule.due import reschedule
 from bot.settings import Settings, load_key
 from bot.storage import people

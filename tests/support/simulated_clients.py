@@ -14,8 +14,8 @@ from typing import Protocol
 
 import numpy as np
 
-from core.checkin import IllKind, Morning
-from core.ladder import LadderStep
+from core.movements.ladder import LadderStep
+from core.readiness.morning_questions import IllKind, Morning
 from core.vocabulary import Family
 from tests.support.simulated_worlds import World
 

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from core.checkin import IllKind, Morning, MorningItem
+from core.readiness.morning_questions import IllKind, Morning, MorningItem
 
 FIRST_DAY = date(2026, 1, 5)
 BAD_DAY_BELOW = -2.3

@@ -5,12 +5,12 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
-from bot.catalogue_data import load_words
 from bot.flows.facts import Country
 from bot.flows.machine import Button, Event, EventKind, Flow, Say, State, Turn
 from bot.messages import Outgoing
-from bot.movement_words import Movements
-from bot.words import Words
+from bot.reference.catalogue import load_words
+from bot.reference.movement_words import Movements
+from bot.reference.words import Words
 from core.vocabulary import Role
 from tests.support.facts import FakeFacts, reference
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from bot.channels.telegram import TelegramChannel
+from bot.channels.telegram.channel import TelegramChannel
 from bot.clock import ManualClock
 from bot.messages import Incoming
 from tests.doubles.bot_api import TOKEN, BotApi

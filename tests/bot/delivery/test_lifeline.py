@@ -18,7 +18,7 @@ from bot.delivery.lifeline_words import LifelineWords
 from bot.delivery.spool import Spool
 from bot.errors import DeliveryError, Rejected, Retryable, StoreError, Unknown, Unreachable
 from bot.messages import Incoming, IncomingKind
-from bot.reference import Loaded, load_all
+from bot.reference.reference import Loaded, load_all
 from bot.storage import people
 from bot.storage.database import Database
 from bot.storage.directory import Directory

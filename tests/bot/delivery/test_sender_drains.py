@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 
 from bot.clock import ManualClock
-from bot.delivery.worker import Sender
+from bot.delivery.sender import Sender
 from bot.errors import (
     ChannelDown,
     EditGone,

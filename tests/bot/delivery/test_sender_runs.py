@@ -8,7 +8,7 @@ import pytest
 
 from bot.clock import ManualClock, SystemClock
 from bot.delivery.pacing import PacingLimits
-from bot.delivery.worker import Sender
+from bot.delivery.sender import Sender
 from bot.errors import ChannelDown
 from bot.messages import Kind
 from bot.storage.database import Database

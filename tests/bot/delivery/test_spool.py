@@ -12,7 +12,7 @@ from cryptography.fernet import Fernet
 from bot.delivery.spool import Spool
 from bot.errors import StoreError
 from bot.messages import Incoming, IncomingKind
-from bot.storage.vault import Vault
+from bot.storage.encryption import Vault
 from tests.doubles.store import KEY
 
 ARRIVAL = Incoming(

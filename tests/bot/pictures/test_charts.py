@@ -7,7 +7,15 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from bot.charts import CHARTS, PLAN_MARKS, WIDTH_PX, climb, movement_climb, readiness, weekly_load
+from bot.pictures.charts import (
+    CHARTS,
+    PLAN_MARKS,
+    WIDTH_PX,
+    climb,
+    movement_climb,
+    readiness,
+    weekly_load,
+)
 
 WORDS = {
     "usual": "your usual",

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from PIL import Image, ImageSequence
 
-from bot.picture_moving import COLOURS, PULSE_STEPS, STEPS, WIDTH, moving_gif
-from core.people import LOOKS
+from bot.pictures.moving import COLOURS, PULSE_STEPS, STEPS, WIDTH, moving_gif
+from core.figure.people import LOOKS
 from tests.core.figure.scenes import scene
 
 

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from bot.picture_store import PictureStore, setting_from
-from core.client import Client, KitAtHome
-from core.dials import settings_of
-from core.ladder import key_of
+from bot.pictures.store import PictureStore, setting_from
+from core.client.client import Client, KitAtHome
+from core.movements.dials import settings_of
+from core.movements.ladder import key_of
 from core.vocabulary import Family, Sex
 from tests.core.figure.scenes import CATALOGUE, KIT
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from bot.picture_scenes import scene_of, scenes_of_all
-from bot.picture_sheet import (
+from bot.pictures.scenes import scene_of, scenes_of_all
+from bot.pictures.sheets import (
     ACCENT,
     COLUMNS,
     MOST_FIGURES,
@@ -19,9 +19,9 @@ from bot.picture_sheet import (
     contact_sheet,
     demand_scale_picture,
 )
-from core.client import Client
-from core.ladder import ladder
-from core.people import LOOKS
+from core.client.client import Client
+from core.figure.people import LOOKS
+from core.movements.ladder import ladder
 from core.vocabulary import Family
 from tests.core.figure.scenes import CATALOGUE, KIT, scene, start_and_end
 

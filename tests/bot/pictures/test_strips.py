@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from bot.picture_canvas import GROUND
-from bot.pictures import GAP, PANEL, strip_png, window_for
-from core.figure_arrow import ARROW
-from core.figure_ghost import GHOST
-from core.people import LOOKS
+from bot.pictures.canvas import GROUND
+from bot.pictures.strips import GAP, PANEL, strip_png, window_for
+from core.figure.arrow import ARROW
+from core.figure.ghost import GHOST
+from core.figure.people import LOOKS
 from tests.core.figure.scenes import BODIES, CATALOGUE, scene, start_and_end
 
 

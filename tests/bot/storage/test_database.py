@@ -14,8 +14,8 @@ from sqlmodel import SQLModel
 from bot.errors import StoreError
 from bot.storage import people
 from bot.storage.database import MIGRATIONS, Database
+from bot.storage.encryption import Vault
 from bot.storage.unit import UnitOfWork
-from bot.storage.vault import Vault
 from core.vocabulary import Role
 from tests.bot.storage.conftest import NOON
 from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told

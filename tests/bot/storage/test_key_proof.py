@@ -12,13 +12,13 @@ from sqlmodel import select
 from bot.errors import SettingsError
 from bot.flows.changes import MakeInvitation
 from bot.storage import people
-from bot.storage.apply import apply_all
-from bot.storage.applying import Applying
+from bot.storage.changes.apply import apply_all
+from bot.storage.changes.applying import Applying
 from bot.storage.database import MIGRATIONS, Database
+from bot.storage.encryption import Vault
 from bot.storage.key_proof import check_key
 from bot.storage.tables import KeyProofRow
 from bot.storage.unit import UnitOfWork
-from bot.storage.vault import Vault
 from core.vocabulary import PersonId, Role
 from tests.bot.storage.conftest import NOON
 from tests.doubles.store import KEY

@@ -11,19 +11,19 @@ import pytest
 from sqlalchemy import text
 from sqlmodel import SQLModel, select
 
-from bot.app import App, build
 from bot.channels.record import RecordChannel
 from bot.clock import ManualClock
 from bot.messages import Incoming, IncomingKind
-from bot.reference import load_all
+from bot.reference.reference import load_all
+from bot.runtime.app import App, build
 from bot.settings import Settings
 from bot.storage import people
 from bot.storage.database import Database
-from bot.storage.only_one import OnlyOne
+from bot.storage.encryption import Vault
 from bot.storage.people import Address
+from bot.storage.single_instance import OnlyOne
 from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
-from bot.storage.vault import Vault
 from core.vocabulary import Role
 from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told
 from tests.doubles.postgres import postgres, why_not

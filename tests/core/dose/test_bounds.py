@@ -4,10 +4,10 @@ from datetime import timedelta
 
 import pytest
 
-from core.client import KitAtHome, Limits
-from core.family_record import family_record
-from core.prescription import DoseCode
-from core.safe_bounds import safe_bounds
+from core.client.client import KitAtHome, Limits
+from core.dose.bounds import safe_bounds
+from core.dose.family_record import family_record
+from core.dose.prescription import DoseCode
 from core.vocabulary import Aim, Family, Kit, Spare
 from tests.support.dose_cases import MONDAY, client_of, ladder_of, squat_set
 

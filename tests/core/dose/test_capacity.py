@@ -5,9 +5,9 @@ from datetime import timedelta
 
 import pytest
 
-from core.dose import after_set, open_day, starting_capacity
-from core.history import SetDone, Unit
-from core.reps_curve import effort_of_reps
+from core.dose.capacity import after_set, open_day, starting_capacity
+from core.dose.history import SetDone, Unit
+from core.dose.reps_curve import effort_of_reps
 from core.vocabulary import Family
 from tests.support.dose_cases import MONDAY, squat_set
 

@@ -5,9 +5,9 @@ from datetime import timedelta
 
 import pytest
 
-from core.climb import climb_of, demand_at, likely_range, most_at
-from core.dose import Forecast, starting_capacity
-from core.history import Unit
+from core.dose.capacity import Forecast, starting_capacity
+from core.dose.climb import climb_of, demand_at, likely_range, most_at
+from core.dose.history import Unit
 from core.vocabulary import Family
 from tests.support.dose_cases import MONDAY, squat_set
 

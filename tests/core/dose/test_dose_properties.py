@@ -5,9 +5,9 @@ from datetime import timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.history import Unit
-from core.prescription import DoseCode
-from core.safe_bounds import LARGEST_RISE, LARGEST_RISE_OVER_HOLE
+from core.dose.bounds import LARGEST_RISE, LARGEST_RISE_OVER_HOLE
+from core.dose.history import Unit
+from core.dose.prescription import DoseCode
 from tests.support.dose_cases import (
     clients,
     ladders,

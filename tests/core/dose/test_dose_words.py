@@ -7,7 +7,7 @@ import textstat
 import yaml
 from jinja2 import Environment, StrictUndefined
 
-from core.prescription import DoseCode
+from core.dose.prescription import DoseCode
 
 SENTENCES = yaml.safe_load(Path("templates/en/reasons/dose.yaml").read_text(encoding="utf-8"))
 NUMBERS = {"percent": 8.0, "sessions": 1, "minutes": 15, "pain": 4.0}

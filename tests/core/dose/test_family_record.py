@@ -4,14 +4,14 @@ from datetime import timedelta
 
 import pytest
 
-from core.family_record import (
+from core.dose.family_record import (
     family_record,
     is_good,
     joints_sore_in,
     sore_joints,
     waits_for_settling,
 )
-from core.history import PainTold, SetDone, Unit
+from core.dose.history import PainTold, SetDone, Unit
 from core.vocabulary import Family, Spare
 from tests.support.dose_cases import MONDAY, squat_set
 

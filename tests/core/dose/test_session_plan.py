@@ -5,13 +5,13 @@ from itertools import pairwise
 
 import pytest
 
-from bot.catalogue_data import load_catalogue
-from core.checkin import IllKind, Morning
-from core.client import KitAtHome, Limits
-from core.history import History, PainTold
-from core.prescription import DoseCode, TalkTest
-from core.readiness import assess
-from core.session import AWAY, WHOLE_SESSION, believed_capacity, plan_session, today_of
+from bot.reference.catalogue import load_catalogue
+from core.client.client import KitAtHome, Limits
+from core.dose.history import History, PainTold
+from core.dose.prescription import DoseCode, TalkTest
+from core.dose.session import AWAY, WHOLE_SESSION, believed_capacity, plan_session, today_of
+from core.readiness.morning_questions import IllKind, Morning
+from core.readiness.readiness import assess
 from core.vocabulary import Aim, Condition, DayPlan, Family, Medicine, Spare
 from tests.support.dose_cases import MONDAY, client_of
 

@@ -4,13 +4,13 @@ from datetime import date
 
 import pytest
 
-from bot.catalogue_data import load_catalogue
-from core.history import History
-from core.home_test_word import HomeTestDone, strength_word
-from core.home_tests import HomeTest
-from core.readiness import assess
-from core.session import believed_capacity, plan_session
-from core.start_values import DOSED, CoachWord, start_word, starting_point
+from bot.reference.catalogue import load_catalogue
+from core.client.home_tests import HomeTest
+from core.dose.history import History
+from core.dose.home_test_word import HomeTestDone, strength_word
+from core.dose.prior import DOSED, CoachWord, start_word, starting_point
+from core.dose.session import believed_capacity, plan_session
+from core.readiness.readiness import assess
 from core.vocabulary import Aim, Family, Sex
 from tests.support.dose_cases import MONDAY, client_of
 

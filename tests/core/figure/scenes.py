@@ -2,15 +2,15 @@
 
 from collections.abc import Iterator
 
-from bot.catalogue_data import load_catalogue
-from core.body import Body
-from core.catalogue import Rung, Setting
-from core.client import KitAtHome
-from core.dials import settings_of
-from core.figure import Figure, drawn
-from core.figure_rung import skeletons_of
-from core.figure_scene import Scene
-from core.people import LOOKS
+from bot.reference.catalogue import load_catalogue
+from core.client.client import KitAtHome
+from core.figure.composition import Figure, drawn
+from core.figure.people import LOOKS
+from core.figure.rung import skeletons_of
+from core.figure.scene import Scene
+from core.mechanics.body import Body
+from core.movements.catalogue import Rung, Setting
+from core.movements.dials import settings_of
 from core.vocabulary import Band, Sex
 
 CATALOGUE = load_catalogue()

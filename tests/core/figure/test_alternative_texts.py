@@ -4,9 +4,9 @@ import re
 
 import pytest
 
-from core.catalogue import Rung
-from core.figure import Figure
-from core.pose import SIDES, View
+from core.figure.composition import Figure
+from core.mechanics.pose import SIDES, View
+from core.movements.catalogue import Rung
 from tests.core.figure.scenes import CATALOGUE, scene, start_and_end
 from tests.core.movements.people import words
 

@@ -2,11 +2,11 @@
 
 import pytest
 
-from core.catalogue import Rung
-from core.figure import drawn
-from core.figure_rung import skeletons_of
-from core.people import LOOKS
-from core.pose import View
+from core.figure.composition import drawn
+from core.figure.people import LOOKS
+from core.figure.rung import skeletons_of
+from core.mechanics.pose import View
+from core.movements.catalogue import Rung
 from tests.core.figure.scenes import CATALOGUE, KIT, scene, start_and_end
 
 RUNGS = pytest.mark.parametrize("rung", list(CATALOGUE), ids=lambda rung: rung.id)

@@ -3,16 +3,16 @@
 import numpy as np
 import pytest
 
-from core.body import Body
-from core.catalogue import Rung
-from core.figure import Figure, drawn
-from core.figure_contact import touching
-from core.figure_prop_sizes import CHAIR_BACK, DEPTHS, SLABS
-from core.figure_rung import skeletons_of
-from core.figure_shapes import Outline
-from core.figure_skeleton import PlacedProp, Skeleton
-from core.people import LOOKS
-from core.pose import SIDES, View
+from core.figure.composition import Figure, drawn
+from core.figure.contact import touching
+from core.figure.people import LOOKS
+from core.figure.prop_sizes import CHAIR_BACK, DEPTHS, SLABS
+from core.figure.rung import skeletons_of
+from core.figure.shapes import Outline
+from core.figure.skeleton import PlacedProp, Skeleton
+from core.mechanics.body import Body
+from core.mechanics.pose import SIDES, View
+from core.movements.catalogue import Rung
 from core.vocabulary import Family, Sex
 from tests.core.figure.scenes import CATALOGUE, scene, shaping_settings
 

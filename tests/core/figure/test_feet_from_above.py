@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from core.figure_feet import soles_from_above, stands
-from core.figure_rung import skeletons_of
+from core.figure.feet import soles_from_above, stands
+from core.figure.rung import skeletons_of
 from tests.core.figure.scenes import scene
 
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from core.figure_contact import PALM, Hand, touching
-from core.figure_rung import skeletons_of
+from core.figure.contact import PALM, Hand, touching
+from core.figure.rung import skeletons_of
 from tests.core.figure.scenes import BODIES, KIT, scene, start_and_end
 
 

@@ -2,9 +2,9 @@
 
 import pytest
 
-from core.figure import Figure, drawn
-from core.figure_rung import skeletons_of
-from core.figure_solids import blocks_for
+from core.figure.composition import Figure, drawn
+from core.figure.rung import skeletons_of
+from core.figure.solids import blocks_for
 from core.vocabulary import Family
 from tests.core.figure.scenes import CATALOGUE, all_scenes
 

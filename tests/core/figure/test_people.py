@@ -2,8 +2,8 @@
 
 import pytest
 
-from core.figure_shapes import mixed
-from core.people import LOOKS, Hair, Look, look_for
+from core.figure.people import LOOKS, Hair, Look, look_for
+from core.figure.shapes import mixed
 from core.vocabulary import Family
 from tests.core.figure.scenes import scene, start_and_end
 

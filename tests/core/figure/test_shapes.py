@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from core.figure_shapes import Shape, disc, mixed, oval, smooth, stroke, tube
-from core.figure_solids import FLOOR, Solid
+from core.figure.shapes import Shape, disc, mixed, oval, smooth, stroke, tube
+from core.figure.solids import FLOOR, Solid
 
 
 def _area(outline: np.ndarray) -> float:

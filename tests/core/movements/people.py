@@ -4,11 +4,11 @@ from functools import lru_cache
 
 from hypothesis import strategies as st
 
-from bot.catalogue_data import MovementWords, load_catalogue, load_words
-from core.body import Body
-from core.catalogue import Catalogue, Rung
-from core.client import Client, KitAtHome, Limits
-from core.demand import weigh_settings
+from bot.reference.catalogue import MovementWords, load_catalogue, load_words
+from core.client.client import Client, KitAtHome, Limits
+from core.mechanics.body import Body
+from core.movements.catalogue import Catalogue, Rung
+from core.movements.demand import weigh_settings
 from core.vocabulary import Band, Sex
 
 FULL_KIT = KitAtHome(chair=43.0, bench=90.0, table=75.0, step=17.0, bottle=5.0, band=Band.HEAVY)

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 import yaml
 
-from bot.catalogue_data import MOVEMENTS, load_catalogue, load_words, say_setting
-from core.catalogue_check import catalogue_from
-from core.dials import told
+from bot.reference.catalogue import MOVEMENTS, load_catalogue, load_words, say_setting
 from core.errors import CatalogueError
+from core.movements.catalogue_loader import catalogue_from
+from core.movements.dials import told
 from core.vocabulary import Aim, Family
 from tests.core.movements.people import catalogue, words
 

@@ -8,13 +8,13 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from core.body import Body
-from core.catalogue import Rung, Setting
-from core.client import KitAtHome
-from core.demand import UNWEIGHED, Weighed, over_repetition, pose_input, weigh
-from core.pose import Refusal
-from core.pose_input import HAND_SUPPORT, band_tension
-from core.stances import STANCES
+from core.client.client import KitAtHome
+from core.mechanics.body import Body
+from core.mechanics.pose import Refusal
+from core.mechanics.pose_input import HAND_SUPPORT, band_tension
+from core.mechanics.stances import STANCES
+from core.movements.catalogue import Rung, Setting
+from core.movements.demand import UNWEIGHED, Weighed, over_repetition, pose_input, weigh
 from core.vocabulary import Sex
 from tests.core.movements.people import FULL_KIT, bodies, catalogue, demand, kits
 

@@ -7,10 +7,10 @@ from datetime import date
 import pytest
 from hypothesis import given, settings
 
-from core.body import Body, body_of
-from core.client import KitAtHome, Limits
-from core.demand import UNWEIGHED, weigh
-from core.ladder import (
+from core.client.client import KitAtHome, Limits
+from core.mechanics.body import Body, body_of
+from core.movements.demand import UNWEIGHED, weigh
+from core.movements.ladder import (
     LARGEST_STEP,
     SMALLEST_STEP,
     LadderStep,

@@ -2,7 +2,7 @@
 
 import pytest
 
-from bot.red_flag_data import load_lexicon, load_reader, load_signs
+from bot.reference.red_flags import load_lexicon, load_reader, load_signs
 from core.red_flags.lexicon import Lexicon
 from core.red_flags.reader import Reader
 

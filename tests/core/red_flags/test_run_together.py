@@ -2,7 +2,7 @@
 
 import pytest
 
-from bot.red_flag_data import load_lexicon, load_second_opinion, load_signs
+from bot.reference.red_flags import load_lexicon, load_second_opinion, load_signs
 from core.red_flags.reader import Reader
 from core.red_flags.run_together import put_spaces
 from core.red_flags.spelling import Speller

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from bot import red_flag_data
-from bot.red_flag_data import load_lexicon, load_reader, load_second_opinion, load_signs
+from bot.reference import red_flags as red_flag_data
+from bot.reference.red_flags import load_lexicon, load_reader, load_second_opinion, load_signs
 from core.errors import LexiconError
 from core.red_flags.excerpt import MOST_CHARS
 from core.red_flags.opinion import Opinion, Thresholds

@@ -3,7 +3,7 @@
 import pytest
 import yaml
 
-from bot.red_flag_data import load_signs
+from bot.reference.red_flags import load_signs
 from core.errors import LexiconError
 from core.red_flags.signs import FirstAction, clinician_due, parse_signs
 from core.vocabulary import AlertLevel, Condition, Sign, TextLevel

@@ -4,8 +4,7 @@ import math
 
 import pytest
 
-from core.errors import OutOfRangeError
-from core.reps_curve import (
+from core.dose.reps_curve import (
     effort_of_reps,
     effort_of_seconds,
     epley_factor,
@@ -13,6 +12,7 @@ from core.reps_curve import (
     reps_of_effort,
     seconds_of_effort,
 )
+from core.errors import OutOfRangeError
 
 # NSCA's chart as a training load chart prints it; 11 is left out, as two charts disagree there.
 LOAD_CHART = {8: 80, 9: 77, 10: 75, 12: 70}

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.dose import DoseModel
-from core.loop_client import LoopClient
-from core.reps_curve import reps_of_effort
+from bot.cli.closed_loop_client import LoopClient
+from core.dose.capacity import DoseModel
+from core.dose.reps_curve import reps_of_effort
 from core.vocabulary import Aim, Family
 from tests.support.dose_cases import client_of, ladder_of, on_day
 

@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from core.body import Body
-from core.pose import Pose
-from core.pose_input import PoseInput
-from core.posed import Posed
-from core.stances import STANCES
+from core.mechanics.body import Body
+from core.mechanics.pose import Pose
+from core.mechanics.pose_input import PoseInput
+from core.mechanics.posed import Posed
+from core.mechanics.stances import STANCES
 
 
 def posed(

@@ -8,12 +8,12 @@ change of energy is counted; nothing of the moment code is used.
 import numpy as np
 import pytest
 
-from core.body import GRAVITY, Body
-from core.pose import UPPER_BODY, arm_parts, leg_parts
-from core.pose_plank import KNEE_CONTACT, arm_direction
-from core.posed import Posed
-from core.statics_legs import hip_and_knee
-from core.statics_upper import push_force
+from core.mechanics.body import GRAVITY, Body
+from core.mechanics.pose import UPPER_BODY, arm_parts, leg_parts
+from core.mechanics.pose_plank import KNEE_CONTACT, arm_direction
+from core.mechanics.posed import Posed
+from core.mechanics.statics_legs import hip_and_knee
+from core.mechanics.statics_upper import push_force
 from core.vocabulary import Sex
 from tests.published.movements.scenes import posed
 

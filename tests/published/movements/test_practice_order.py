@@ -7,9 +7,9 @@ import itertools
 
 import pytest
 
-from core.body import Body
-from core.catalogue import Rung
-from core.demand import UNWEIGHED
+from core.mechanics.body import Body
+from core.movements.catalogue import Rung
+from core.movements.demand import UNWEIGHED
 from core.vocabulary import Family, Sex
 from tests.core.movements.people import catalogue, demand
 

@@ -1,0 +1,264 @@
+"""Telling people about alerts: what the policy decides becomes rows of the outbox."""
+
+import logging
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlmodel import col, select
+
+from bot.alerts.policy import Chase, ChaseReason, Standing, backup_hears, next_chase
+from bot.engine.speaking import common_values, tap_value
+from bot.flows.facts import Alert, ClientRecord, Person, Reference
+from bot.flows.machine import Button, Rows, Say
+from bot.messages import Kind
+from bot.reference.words import Words
+from bot.storage.facts import StoreFacts
+from bot.storage.one_by_one import one_by_one
+from bot.storage.outbox import enqueue
+from bot.storage.people import Address, addresses_of, get_person
+from bot.storage.tables import AlertRow, ClientRow
+from bot.storage.unit import UnitOfWork, stored_id
+from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
+
+log = logging.getLogger(__name__)
+
+SECOND_ROAD = "second_road"
+"""Name of the channel to e-mail and SMS gateways.
+
+Its addresses are "0", "1" ... in the order of the settings: one out of order holds up no other.
+"""
+
+AFTER_A_FAULT = timedelta(seconds=30)
+"""An alert that could not be put into words is tried again this soon."""
+
+
+@dataclass(frozen=True, slots=True)
+class AlertRounds:
+    """Tells of alerts now, and chases those that nobody has seen.
+
+    Attributes:
+        second_roads: how many addresses there are for alerts that nobody has seen.
+    """
+
+    words: Words
+    reference: Reference
+    second_roads: int
+
+    def tell(self, unit: UnitOfWork, alert_id: AlertId, now: datetime) -> None:
+        """Say what must be said about one alert now; the caller commits."""
+        row = unit.session.get_one(AlertRow, alert_id)
+        client = get_person(unit, PersonId(row.client_id))
+        facts = StoreFacts(unit, client, now, self.reference)
+        alert = facts.alert(alert_id)
+        if alert is None or alert.closed:
+            return
+        record = facts.client(client.id)
+        coach = facts.person(record.coach_id)
+        backup = facts.backup_of(record.coach_id)
+        passed_on = row.chase_due_at is not None
+        standing = self._standing(unit, alert, coach, backup, passed_on=passed_on)
+        if row.chase_due_at is None or row.chase_due_at > now:
+            self._more_words(unit, facts, alert, record, standing)
+            return
+        chase = next_chase(standing)
+        row.chase_due_at = None if chase.next_in is None else now + chase.next_in
+        if chase.reason in (ChaseReason.SEEN, ChaseReason.NOT_CHASED):
+            return
+        if chase.coach:
+            self._to_person(unit, facts, alert, record, coach, chase)
+        if chase.backup and backup is not None:
+            self._to_person(unit, facts, alert, record, backup, chase)
+        if chase.second_road:
+            self._to_second_road(unit, facts, alert, record, chase)
+        row.chases += 1
+        if not (standing.coach_reachable or standing.has_backup or chase.second_road):
+            log.error("alert %d reaches nobody: no coach has an open chat", alert_id)
+            self._client_hears_that_nobody_does(unit, facts, alert)
+
+    def chase_due(self, unit: UnitOfWork, now: datetime, most: int = 100) -> int:
+        """Chase every alert whose moment has come and commit; gives how many."""
+        rows = unit.session.exec(
+            select(AlertRow)
+            .where(col(AlertRow.closed_at).is_(None), col(AlertRow.chase_due_at) <= now)
+            .order_by(col(AlertRow.chase_due_at))
+            .limit(most)
+            .with_for_update(skip_locked=True)
+        ).all()
+
+        def later(row: AlertRow) -> None:
+            row.chase_due_at = now + AFTER_A_FAULT
+
+        return one_by_one(
+            unit, rows, lambda row: self.tell(unit, AlertId(stored_id(row)), now), later
+        )
+
+    def open_alerts_of(self, unit: UnitOfWork, coaches: Sequence[PersonId]) -> list[AlertId]:
+        """Alerts that nobody has seen, of the clients of these coaches."""
+        rows = unit.session.exec(
+            select(AlertRow.id)
+            .join(ClientRow, col(ClientRow.person_id) == AlertRow.client_id)
+            .where(
+                col(ClientRow.coach_id).in_(list(coaches)),
+                AlertRow.level != AlertLevel.MENTION,
+                col(AlertRow.closed_at).is_(None),
+                col(AlertRow.seen_at).is_(None),
+            )
+        ).all()
+        return [AlertId(row_id) for row_id in rows if row_id is not None]
+
+    def _standing(
+        self,
+        unit: UnitOfWork,
+        alert: Alert,
+        coach: Person,
+        backup: Person | None,
+        *,
+        passed_on: bool,
+    ) -> Standing:
+        return Standing(
+            level=alert.level,
+            round=alert.round,
+            told=alert.chases,
+            seen=alert.seen_at is not None,
+            closed=alert.closed,
+            cannot_call=alert.called == "cannot",
+            coach_reachable=bool(addresses_of(unit, coach.id)),
+            has_backup=backup is not None and bool(addresses_of(unit, backup.id)),
+            has_second_road=self.second_roads > 0,
+            passed_on=passed_on,
+        )
+
+    def _to_person(
+        self,
+        unit: UnitOfWork,
+        facts: StoreFacts,
+        alert: Alert,
+        record: ClientRecord,
+        to: Person,
+        chase: Chase,
+    ) -> None:
+        values = self._values(facts, alert, record, to, chase)
+        template = "alerts/alert"
+        if alert.level is AlertLevel.MENTION:
+            template = "alerts/unread" if Sign.UNREAD in alert.signs else "alerts/message"
+        say = Say(template, values, rows=_rows(alert), kind=Kind.ALERT)
+        key = f"alert:{alert.id}:{alert.round}:{alert.chases}"
+        self._put(unit, facts, say, to, key)
+
+    def _client_hears_that_nobody_does(
+        self, unit: UnitOfWork, facts: StoreFacts, alert: Alert
+    ) -> None:
+        """The safety reply promised that the coach is told: take that back, once a round."""
+        if Sign.ABUSE in alert.signs:
+            return
+        # As an alert it follows the safety reply, whose first line is what to do.
+        say = Say("alerts/reaches_nobody", kind=Kind.ALERT)
+        self._put(unit, facts, say, facts.me, f"alert:{alert.id}:{alert.round}:reaches_nobody")
+
+    def _more_words(
+        self,
+        unit: UnitOfWork,
+        facts: StoreFacts,
+        alert: Alert,
+        record: ClientRecord,
+        standing: Standing,
+    ) -> None:
+        """The client has said more while the alert is seen, or between two chases."""
+        listeners = [facts.person(record.coach_id)]
+        backup = facts.backup_of(record.coach_id)
+        if backup is not None and (alert.seen_by == backup.name or backup_hears(standing)):
+            listeners.append(backup)
+        for to in listeners:
+            values = self._values(facts, alert, record, to, Chase(ChaseReason.UNSEEN))
+            say = Say("alerts/more_words", values, rows=_rows(alert), kind=Kind.ALERT)
+            self._put(
+                unit, facts, say, to, f"alert:{alert.id}:words:{len(alert.words)}:{alert.called}"
+            )
+
+    def _put(self, unit: UnitOfWork, facts: StoreFacts, say: Say, to: Person, key: str) -> None:
+        outgoing = self.words.say(
+            say,
+            common_values(self.reference, facts, to),
+            tap=lambda button: tap_value(button, None),
+        )
+        for at in addresses_of(unit, to.id):
+            enqueue(
+                unit,
+                dedupe_key=f"{key}:{to.id}:{at.channel}:{at.address}",
+                at=at,
+                person_id=to.id,
+                kind=Kind.ALERT,
+                outgoing=outgoing,
+                now=facts.now,
+            )
+
+    def _to_second_road(
+        self,
+        unit: UnitOfWork,
+        facts: StoreFacts,
+        alert: Alert,
+        record: ClientRecord,
+        chase: Chase,
+    ) -> None:
+        coach = facts.person(record.coach_id)
+        say = Say("alerts/second_road", self._values(facts, alert, record, coach, chase))
+        outgoing = self.words.say(
+            say,
+            common_values(self.reference, facts, coach),
+            tap=lambda button: tap_value(button, None),
+        )
+        for road in range(self.second_roads):
+            enqueue(
+                unit,
+                dedupe_key=f"alert:{alert.id}:{alert.round}:{alert.chases}:{SECOND_ROAD}:{road}",
+                at=Address(SECOND_ROAD, str(road)),
+                person_id=None,
+                kind=Kind.ALERT,
+                outgoing=outgoing,
+                now=facts.now,
+            )
+
+    def _values(
+        self,
+        facts: StoreFacts,
+        alert: Alert,
+        record: ClientRecord,
+        to: Person,
+        chase: Chase,
+    ) -> Mapping[str, Any]:
+        """What an alert says; nobody's contact where the danger may be at home."""
+        abuse = Sign.ABUSE in alert.signs
+        checkins = facts.checkins(record.id, 14)
+        country = self.reference.countries.get(record.person.country)
+        return {
+            "alert": alert,
+            "client": record,
+            "level": alert.level.value,
+            "signs": [sign.value for sign in alert.signs],
+            "quotes": list(alert.words),
+            "reason": chase.reason.value,
+            "chases": alert.chases,
+            "reopened": alert.round > 1,
+            "cannot_call": alert.called == "cannot",
+            "raised": to.local(alert.raised_at),
+            "their_time": record.person.local(facts.now),
+            "coach_name": facts.person(record.coach_id).name,
+            "is_backup": to.id != record.coach_id,
+            "contact_hidden": abuse,
+            "last_checkin": checkins[-1] if checkins else None,
+            "client_country": country,
+            "emergency_level": alert.level is AlertLevel.EMERGENCY,
+        }
+
+
+def _rows(alert: Alert) -> Rows:
+    ref = str(alert.id)
+    if alert.level is AlertLevel.MENTION:
+        return tuple((Button(value, desk="alert", ref=ref),) for value in ("seen", "card"))
+    return (
+        (Button("seen", desk="alert", ref=ref),),
+        (Button("called", desk="alert", ref=ref), Button("doctor", desk="alert", ref=ref)),
+        (Button("lift", desk="alert", ref=ref), Button("card", desk="alert", ref=ref)),
+    )

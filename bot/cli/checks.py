@@ -1,0 +1,155 @@
+"""``dayrung check``: one sentence for each thing that is right, doubtful or wrong."""
+
+import asyncio
+from dataclasses import dataclass
+from typing import Literal
+from urllib.parse import urlsplit
+
+from sqlmodel import col, func, select
+
+from bot.channels.second_route import SecondRoadChannel
+from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
+from bot.runtime.channel_factory import telegram_to_ask
+from bot.settings import Settings, load_key
+from bot.storage.database import Database
+from bot.storage.encryption import Vault
+from bot.storage.key_proof import check_key
+from bot.storage.tables import (
+    AddressRow,
+    AlertRow,
+    ClientRow,
+    CoachRow,
+    InboxRow,
+    OutboxRow,
+    PersonRow,
+)
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import AlertLevel
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that was looked at."""
+
+    level: Literal["ok", "warn", "bad"]
+    text: str
+
+
+async def check_everything(settings: Settings) -> list[Finding]:
+    """Look at the key, the database, the people and the roads to them."""
+    try:
+        key, made = load_key(settings)
+    except SettingsError as error:
+        return [Finding("bad", str(error))]
+    found = [Finding("ok", f"The data folder is {settings.home}.")]
+    if not settings.key:
+        where = f"The key is in {settings.key_file}. Back it up apart from the database."
+        found.append(Finding("warn" if made else "ok", where))
+    database = Database(settings.database_address, Vault(key))
+    try:
+        found += await asyncio.to_thread(_database, database)
+    finally:
+        database.close()
+    found += _second_road(settings)
+    found += await _telegram(settings)
+    return found
+
+
+def _database(database: Database) -> list[Finding]:
+    try:
+        if not database.is_current():
+            return [Finding("warn", "The database is empty or older; the next start brings it up.")]
+        database.run_now(check_key)
+        return [Finding("ok", "The database answers."), *database.run_now(_people)]
+    except SettingsError as error:
+        return [Finding("bad", str(error))]
+    except StoreError as error:
+        return [Finding("bad", f"The database cannot be used: {error}.")]
+
+
+def _people(unit: UnitOfWork) -> list[Finding]:
+    session = unit.session
+    clients = session.exec(select(func.count()).select_from(ClientRow)).one()
+    coaches = session.exec(select(CoachRow)).all()
+    found = [Finding("ok", f"There are {len(coaches)} coaches and {clients} clients.")]
+    for coach in coaches:
+        person = session.get_one(PersonRow, coach.person_id)
+        name = unit.vault.open(person.name_sealed) or f"number {coach.person_id}"
+        if coach.backup_id is None:
+            found.append(Finding("warn", f"Coach {name} has no back-up coach for alerts."))
+        open_chats = session.exec(
+            select(func.count())
+            .select_from(AddressRow)
+            .where(
+                AddressRow.person_id == coach.person_id,
+                col(AddressRow.blocked_at).is_(None),
+                col(AddressRow.unbound_at).is_(None),
+            )
+        ).one()
+        if not open_chats:
+            found.append(Finding("bad", f"Coach {name} cannot be reached: no open chat."))
+    found += _stuck(unit)
+    return found
+
+
+def _stuck(unit: UnitOfWork) -> list[Finding]:
+    """What waits or failed and should not."""
+    session = unit.session
+    unseen = session.exec(
+        select(func.count())
+        .select_from(AlertRow)
+        .where(
+            AlertRow.level != AlertLevel.MENTION,
+            col(AlertRow.closed_at).is_(None),
+            col(AlertRow.seen_at).is_(None),
+        )
+    ).one()
+    failed = session.exec(
+        select(func.count()).select_from(InboxRow).where(InboxRow.status == "failed")
+    ).one()
+    refused = session.exec(
+        select(func.count()).select_from(OutboxRow).where(OutboxRow.status == "refused")
+    ).one()
+    found = []
+    if unseen:
+        found.append(Finding("warn", f"{unseen} alerts have not been seen by anybody."))
+    if failed:
+        found.append(Finding("warn", f"{failed} messages from people could not be worked off."))
+    if refused:
+        found.append(Finding("warn", f"{refused} messages to people could not be delivered."))
+    return found
+
+
+def _second_road(settings: Settings) -> list[Finding]:
+    if not settings.second_road:
+        text = "No second road (DAYRUNG_SECOND_ROAD) is set for alerts that nobody sees."
+        return [Finding("warn", text)]
+    try:
+        SecondRoadChannel(settings.second_roads)
+    except SettingsError as error:
+        return [Finding("bad", str(error))]
+    return [Finding("ok", "The second road for alerts is set.")]
+
+
+async def _telegram(settings: Settings) -> list[Finding]:
+    if not settings.telegram_token:
+        text = "No Telegram token is set (DAYRUNG_TELEGRAM_TOKEN); only dayrung try can be used."
+        return [Finding("warn", text)]
+
+    channel = telegram_to_ask(settings)
+    try:
+        who = await channel.who()
+        in_the_way = await channel.webhook_in_the_way()
+    except ChannelDown:
+        return [Finding("bad", "Telegram refuses the token (DAYRUNG_TELEGRAM_TOKEN).")]
+    except DeliveryError:
+        return [Finding("bad", f"Telegram cannot be reached at {settings.telegram_api}.")]
+    finally:
+        await channel.close()
+    found = [Finding("ok", f"The token works: the bot is @{who.username} ({who.name}).")]
+    if in_the_way:
+        # Only its host: people put tokens into such addresses.
+        at = urlsplit(in_the_way).hostname or "an address that cannot be read"
+        text = f"A webhook ({at}) stands in the way; the next start of dayrung serve takes it away."
+        found.append(Finding("warn", text))
+    return found

@@ -1,0 +1,188 @@
+"""The commands."""
+
+import asyncio
+import contextlib
+import json
+import logging
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+from bot.cli.checks import check_everything
+from bot.cli.ladder_command import LadderCommand
+from bot.cli.ladder_table import LadderOptionError, ladder_client, parse_kit, parse_spares
+from bot.cli.loop_command import run_loop
+from bot.clock import SystemClock
+from bot.errors import BotError, SettingsError
+from bot.reference.red_flags import load_reader
+from bot.runtime.inviting import invite_coach as make_invitation
+from bot.runtime.secrecy import hide, keep_out_of_reports
+from bot.runtime.serve import serve as run_service
+from bot.settings import Settings, load_key, load_settings
+from bot.storage.database import Database
+from bot.storage.encryption import Vault
+from bot.trial.trial import try_out
+from core.red_flags.reader import read_lines
+from core.vocabulary import Family, Sex
+
+app = typer.Typer(
+    help="Dayrung: between sessions, who is fit to train today, what to do, and who is told "
+    "when something is wrong.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+console = Console()
+errors = Console(stderr=True)
+
+
+@app.command(name="try")
+def try_command(
+    port: Annotated[int, typer.Option(help="Port of the page; 0 picks a free one.")] = 8765,
+    fresh: Annotated[bool, typer.Option(help="Throw away the last trial and begin anew.")] = False,
+    weeks: Annotated[int, typer.Option(help="Weeks of invented history.", min=0, max=12)] = 4,
+) -> None:
+    """Try Dayrung on this machine: an invented practice on a page in your browser.
+
+    Nothing leaves the machine and no account is needed. Stop with Ctrl-C; the next start goes on
+    where you stopped.
+    """
+    settings = _settings()
+    asyncio.run(try_out(settings, port=port, fresh=fresh, weeks=weeks, console=console))
+
+
+@app.command()
+def serve() -> None:
+    """Run the service with real clients. Stop with Ctrl-C; nothing is lost."""
+    settings = _settings()
+    asyncio.run(run_service(settings, console))
+
+
+@app.command(name="invite-coach")
+def invite_coach(
+    name: Annotated[str, typer.Argument(help="What clients will call the coach.")],
+) -> None:
+    """Make a way in for a coach: prints a link and a code, good for one use in 7 days."""
+    settings = _settings()
+    key, made = load_key(settings)
+    _say_key(settings, made=made)
+    database = Database(settings.database_address, Vault(key))
+    database.migrate()
+    invitation = asyncio.run(make_invitation(settings, database, name, SystemClock().now()))
+    database.close()
+    console.print(f"Code for {name}: [bold]{invitation.code}[/bold]")
+    if invitation.link:
+        console.print(f"Link: {invitation.link}")
+    console.print("It works once, within 7 days. Give it to the coach only.")
+
+
+@app.command()
+def check() -> None:
+    """Look at settings, database and roads to people; says what is wrong in a sentence each."""
+    settings = _settings()
+    findings = asyncio.run(check_everything(settings))
+    for finding in findings:
+        mark = {"ok": "ok     ", "warn": "WARNING", "bad": "WRONG  "}[finding.level]
+        console.print(f"{mark} {finding.text}", highlight=False, soft_wrap=True)
+    if any(finding.level == "bad" for finding in findings):
+        raise typer.Exit(1)
+
+
+@app.command()
+def flags(
+    file: Annotated[
+        str, typer.Argument(help="A file of texts, one a line; - reads standard input.")
+    ] = "-",
+) -> None:
+    """Read texts for warning signs: one text a line in, one JSON object a line out."""
+    reader = load_reader()
+    lines = sys.stdin if file == "-" else _open(Path(file))
+    for row in read_lines(reader, lines):
+        sys.stdout.write(json.dumps(row, ensure_ascii=False) + "\n")
+    sys.stdout.flush()
+
+
+@app.command()
+def ladder(
+    family: Annotated[Family | None, typer.Argument(help="Which movement.")] = None,
+    stature: Annotated[float, typer.Option(help="Body height, cm.", min=120, max=220)] = 165,
+    mass: Annotated[float, typer.Option(help="Body mass, kg.", min=30, max=250)] = 70,
+    sex: Annotated[Sex, typer.Option(help="Body tables of which sex.")] = Sex.FEMALE,
+    kit: Annotated[str, typer.Option(help="What is at home, like chair:43,bench:90.")] = "chair:43",
+    spare: Annotated[
+        str, typer.Option(help="Joints or positions to spare, like wrist,floor.")
+    ] = "",
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")] = False,
+    picture: Annotated[Path | None, typer.Option(help="Draw the scale into this file.")] = None,
+    sheet: Annotated[Path | None, typer.Option(help="Draw all rungs into this file.")] = None,
+) -> None:
+    """One movement's rungs for a body and a kit, easy to hard, with their demand."""
+    command = LadderCommand(console, load_settings().home)
+    if sheet is not None:
+        command.sheet(sheet)
+    if family is None:
+        if sheet is None:
+            raise SettingsError(f"Name a movement: {', '.join(Family)}.")
+        return
+    try:
+        client = ladder_client(
+            stature_cm=stature,
+            mass_kg=mass,
+            sex=sex,
+            kit=parse_kit(kit),
+            spares=parse_spares(spare),
+        )
+    except LadderOptionError as error:
+        raise SettingsError(f"{error}.") from None
+    command.show(family, client, as_json=as_json, picture=picture)
+
+
+@app.command()
+def loop(
+    file: Annotated[
+        str, typer.Argument(help="A file of JSON lines; - reads standard input.")
+    ] = "-",
+) -> None:
+    """Answer a simulated client: one JSON object a line in, one out (see DEVELOPERS.md)."""
+    run_loop(sys.stdin if file == "-" else _open(Path(file)), sys.stdout)
+
+
+def main() -> None:
+    """Run a command; what is wrong is said in one sentence."""
+    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
+    for chatty in ("httpx", "httpcore", "apscheduler", "alembic", "uvicorn.access"):
+        logging.getLogger(chatty).setLevel(logging.WARNING)
+    hidden: list[str] = []
+    with contextlib.suppress(SettingsError):
+        # Wrong settings are said by the commands that need them.
+        hidden = load_settings().confidential
+    keep_out_of_reports(hidden)
+    try:
+        app()
+    except BotError as error:
+        errors.print(hide(str(error), hidden), style="bold", highlight=False, soft_wrap=True)
+        raise SystemExit(2) from None
+
+
+def _settings() -> Settings:
+    return load_settings()
+
+
+def _say_key(settings: Settings, *, made: bool) -> None:
+    if made:
+        errors.print(
+            f"A key was made: {settings.key_file}. Back it up: without it the records cannot be "
+            "read.",
+            highlight=False,
+            soft_wrap=True,
+        )
+
+
+def _open(path: Path) -> list[str]:
+    try:
+        return path.read_text(encoding="utf-8").splitlines()
+    except (OSError, UnicodeError) as error:
+        raise SettingsError(f"The file {path} cannot be read: {error}.") from None

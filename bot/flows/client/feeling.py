@@ -1,0 +1,102 @@
+"""Something is wrong: which of a few things it is, and what follows from each."""
+
+from bot.flows.changes import LogPain, RaiseAlert
+from bot.flows.client.hurting import LEVELS, PLACES, chest_pain
+from bot.flows.facts import Facts
+from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, rows_of
+from bot.flows.record.planning import Gate, standing
+from core.dose.history import PainTold
+from core.readiness.scales import PAIN, Reask, parse_number
+from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
+
+NAME = "feeling"
+SLOT = "feeling"
+SEVERE_PAIN = 8
+"""Boonstra 2014: 7.5 and over is severe; on whole numbers, 8."""
+
+
+def step(state: State, event: Event, facts: Facts) -> Turn:
+    """Take one event (see :mod:`bot.flows.machine`)."""
+    if event.kind is EventKind.BEGIN:
+        if event.args.get("hurts") and standing(facts).gate is Gate.OPEN:
+            return Turn(None, begin=(Begin("today", {"wish": "hurts"}),))
+        return _ask(state.at("where" if event.args.get("hurts") else "what"))
+    if event.kind is EventKind.DUE:
+        return Turn(None)
+    if event.kind is EventKind.RESUME:
+        return _ask(state)
+    value = event.value.strip().casefold()
+    if state.step == "what":
+        return _what(state, value, facts)
+    if state.step == "where":
+        where = value.removeprefix("where=")
+        if where == "chest":
+            return chest_pain()
+        if where in {*Spare, "other"}:
+            return _ask(state.at("level", where=where))
+    if state.step == "level":
+        level = parse_number(value.removeprefix("pain="), PAIN)
+        if not isinstance(level, Reask):
+            return _pain(state, int(level), facts)
+    if state.step == "words" and event.kind is EventKind.TEXT and value:
+        told = RaiseAlert(
+            facts.me.id,
+            AlertLevel.MENTION,
+            (),
+            event.value.strip(),
+            holds=False,
+            passed_on=True,
+        )
+        return Turn(None, says=(Say("feeling/passed_on", slot=SLOT),), changes=(told,))
+    return Turn(state, understood=False)
+
+
+def _what(state: State, value: str, facts: Facts) -> Turn:
+    if value == "sign":
+        args = {
+            "level": TextLevel.EMERGENCY.value,
+            "if_unanswered": TextLevel.EMERGENCY.value,
+            "signs": [],
+            "which": True,
+        }
+        return Turn(None, begin=(Begin("safety", args),))
+    if value == "pain":
+        return _ask(state.at("where"))
+    if value == "ill":
+        told = RaiseAlert(facts.me.id, AlertLevel.MENTION, (Sign.FEVER,), holds=False)
+        return Turn(None, says=(Say("feeling/ill", slot=SLOT),), changes=(told,))
+    if value == "tired":
+        said = Say("feeling/tired", slot=SLOT)
+        return Turn(None, says=(said,), begin=(Begin("checkin", {"change": True}),))
+    if value == "else":
+        return _ask(state.at("words"))
+    return Turn(state, understood=False)
+
+
+def _ask(state: State) -> Turn:
+    rows = {
+        "what": rows_of("sign", "pain", "ill", "tired", "else"),
+        "where": PLACES,
+        "level": LEVELS,
+    }.get(state.step, ())
+    names = {"where": "session/hurt_where", "level": "session/hurt_level"}
+    template = names.get(state.step, f"feeling/ask_{state.step}")
+    return Turn(state, says=(Say(template, rows=rows, slot=SLOT),))
+
+
+def _pain(state: State, level: int, facts: Facts) -> Turn:
+    """A pain outside a session: kept, on the coach's list, urgent when severe."""
+    told = str(state.answers["where"])
+    where = Spare(told) if told in set(Spare) else None
+    today = facts.me.local(facts.now).date()
+    kept = LogPain(facts.me.id, PainTold(today, None, where, level))
+    severe = level >= SEVERE_PAIN
+    raised = RaiseAlert(
+        facts.me.id,
+        AlertLevel.URGENT if severe else AlertLevel.MENTION,
+        (Sign.NEW_PAIN,),
+        why={"group": "coach", "code": "pain", "numbers": {"where": told, "level": level}},
+        holds=severe,
+    )
+    said = Say("feeling/pain_told", {"level": level, "severe": severe}, slot=SLOT)
+    return Turn(None, says=(said,), changes=(kept, raised))

@@ -1,0 +1,245 @@
+"""Today's movements: the list, each as a card, and the way into the session.
+
+The same conversation goes on as the session itself (:mod:`bot.flows.client.training`) after "start".
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from bot.flows.client.cards import (
+    SLOT,
+    WATCH,
+    WISHES,
+    card,
+    changed,
+    keep_plan,
+    show_change,
+    watch,
+    with_wishes_kept,
+)
+from bot.flows.client.how_hard import HOW_HARD
+from bot.flows.client.hurting import STEPS as HURTING
+from bot.flows.client.hurting import ask_where, step_hurting
+from bot.flows.client.training import STEPS as TRAINING
+from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
+from bot.flows.facts import Facts
+from bot.flows.machine import (
+    MOVEMENT_LABEL,
+    Begin,
+    Button,
+    Event,
+    EventKind,
+    Rows,
+    Say,
+    State,
+    Turn,
+)
+from bot.flows.record.plan_json import plan_json
+from bot.flows.record.planning import (
+    Gate,
+    Standing,
+    Training,
+    is_away,
+    is_short,
+    planned,
+    standing,
+    training_of,
+)
+from bot.flows.wishes import Wish, wish_of
+
+NAME = "today"
+SHORT_MINUTES = 15
+
+SPOKEN_BUTTONS: Mapping[str, str] = {
+    "easier": "easier",
+    "harder": "harder",
+    "hurts": "hurts",
+    "it hurts": "hurts",
+    "start": "start",
+}
+"""Buttons by their bare words; whole wishes are read by :mod:`bot.flows.wishes`."""
+
+
+def step(state: State, event: Event, facts: Facts) -> Turn:
+    """Take one event (see :mod:`bot.flows.machine`)."""
+    place = standing(facts)
+    if event.kind is EventKind.BEGIN:
+        return _begin(event, place, facts)
+    if date.fromisoformat(str(state.answers["on"])) != place.today:
+        return Turn(None, begin=(Begin(NAME),))
+    if place.gate not in (Gate.OPEN, Gate.REST_DAY):
+        return _closed(place)
+    training = training_of(place, facts)
+    if says_stop(state, event, training):
+        return stop(state, training)
+    if state.step in HURTING:
+        return step_hurting(state, event, training)
+    if state.step == "gone":
+        return _on_after_gone(state, event, training)
+    event = _spoken(event)
+    wish = wish_of(event.value, facts.reference.wishes) if event.kind is EventKind.TEXT else None
+    if wish is not None:
+        return _wished(state, wish, training)
+    if state.step in TRAINING:
+        return step_training(state, event, training)
+    return _looking(state, event, training)
+
+
+def _spoken(event: Event) -> Event:
+    """Typed buttons as their values."""
+    if event.kind is not EventKind.TEXT:
+        return event
+    said = event.value.strip().casefold().rstrip(".!?")
+    return Event(event.kind, SPOKEN_BUTTONS.get(said, event.value), event.args, event.cause)
+
+
+def _wished(state: State, wish: Wish, training: Training) -> Turn:
+    """A wish in own words, for the movement it names or the one that is shown."""
+    families = [item["family"] for item in training.items]
+    on_card = state.step in ("card", "move")
+    shown = families[int(state.answers["at"])] if on_card else ""
+    if on_card and wish.family in ("", shown):
+        return _step_shown(state, wish.what, training)
+    if state.step in TRAINING:
+        again = _step_shown(state, "", training)
+        return replace(again, says=(Say("session/later", {"step": state.step}), *again.says))
+    if wish.family in families:
+        at = families.index(wish.family)
+        return _see(state.at("list", wish=wish.what), str(at), training)
+    listed = _list(training.plan, wish="" if wish.family else wish.what)
+    says = (_not_today(wish.family, training.plan), listed) if wish.family else (listed,)
+    return Turn(state.at("list", wish="" if wish.family else wish.what), says=says)
+
+
+def _step_shown(state: State, value: str, training: Training) -> Turn:
+    """A button of what is shown now; "" shows it again."""
+    event = Event(EventKind.TAP, value) if value else Event(EventKind.RESUME)
+    if state.step not in TRAINING:
+        return _looking(state, event, training)
+    return step_training(state, event, training)
+
+
+def _not_today(family: str, plan: Mapping[str, Any]) -> Say:
+    """Why a movement that was asked for is not in today's session."""
+    why = [left["reason"] for left in plan["left_out"] if left["family"] == family]
+    return Say("today/not_today", {"family": family, "why": why[0] if why else None})
+
+
+def _begin(event: Event, place: Standing, facts: Facts) -> Turn:
+    if place.gate is Gate.NOT_JOINED:
+        return Turn(None, begin=(Begin("join"),))
+    if place.gate is not Gate.OPEN:
+        return _closed(place)
+    training = training_of(place, facts)
+    state = State(NAME, "list", {"on": place.today.isoformat()})
+    if training.session is not None and training.session.status == "running":
+        # The conversation of a running session was lost sight of.
+        turn = go_on(state, training)
+        return replace(turn, says=(Say("today/running"), *turn.says))
+    if not training.items:
+        return Turn(None, says=(Say("today/nothing", {"plan": training.plan}),))
+    wish = str(event.args.get("wish", ""))
+    changes = (keep_plan(training.plan, training, running=False),)
+    family = str(event.args.get("family", ""))
+    if family:
+        turn = _wished(state, Wish(wish, family), training)
+        return replace(turn, changes=(*changes, *turn.changes))
+    listed = _list(training.plan, wish=wish)
+    return Turn(state.at("list", wish=wish), says=(listed,), changes=changes)
+
+
+def _closed(place: Standing) -> Turn:
+    """Why there is no session now, and what to do."""
+    if place.gate is Gate.NO_CHECKIN:
+        return Turn(None, says=(Say("today/checkin_first"),), begin=(Begin("checkin"),))
+    return Turn(None, says=(Say("today/closed", {"gate": place.gate.value}),))
+
+
+def _list(plan: Mapping[str, Any], *, wish: str = "") -> Say:
+    """All movements, one button each; with a wish, it asks which one is meant."""
+    items = plan["items"]
+    rows: Rows = tuple(
+        (Button(f"see={number}", label=f"{MOVEMENT_LABEL}{item['family']}/{item['rung']}"),)
+        for number, item in enumerate(items)
+    )
+    if not wish:
+        rows = ((Button("start"),), *rows, (HOW_HARD,), _other_buttons(plan))
+    return Say("today/list", {"plan": plan, "wish": wish}, rows=rows, slot=SLOT)
+
+
+def _other_buttons(plan: Mapping[str, Any]) -> tuple[Button, ...]:
+    """Ways to another session of the same day; the whole one at home where this is not it."""
+    short, away = is_short(plan), is_away(plan)
+    offered = {"short": not short, "away": not away, "whole": short or away}
+    return tuple(Button(value) for value, fits in offered.items() if fits)
+
+
+def _looking(state: State, event: Event, training: Training) -> Turn:
+    """The list, or a card that is only looked at."""
+    value = event.value.strip()
+    if event.kind is EventKind.DUE:
+        return Turn(state)
+    if event.kind is EventKind.RESUME:
+        listed = state.step == "list"
+        wish = str(state.answers.get("wish", ""))
+        again = _list(training.plan, wish=wish) if listed else card(state, training.plan)
+        return Turn(state, says=(again,))
+    if value == "list":
+        return Turn(state.at("list", wish=""), says=(_list(training.plan),))
+    if value == "start":
+        return start(state, training)
+    if value in ("short", "away", "whole"):
+        return _other_session(state, value, training)
+    if value == WATCH and state.step == "card":
+        return watch(state, training.plan)
+    if value.startswith("see="):
+        return _see(state, value.removeprefix("see="), training)
+    if value in (*WISHES, "hurts"):
+        if state.step != "card":
+            asked = state.at("list", wish=value)
+            return Turn(asked, says=(_list(training.plan, wish=value),))
+        if value == "hurts":
+            return ask_where(state)
+        return show_change(state, changed(value, training, int(state.answers["at"])), training)
+    return Turn(state, understood=False)
+
+
+def _see(state: State, number: str, training: Training) -> Turn:
+    if not number.isdigit() or int(number) >= len(training.items):
+        return Turn(state, understood=False)
+    wish = str(state.answers.get("wish", ""))
+    state = state.at("card", at=int(number), wish="", instead="")
+    if wish == "hurts":
+        return ask_where(state)
+    if wish in WISHES:
+        return show_change(state, changed(wish, training, int(number)), training)
+    return Turn(state, says=(card(state, training.plan),))
+
+
+def _on_after_gone(state: State, event: Event, training: Training) -> Turn:
+    """A movement was left out; "on" leads to the next, or back to the list."""
+    if event.kind is EventKind.TEXT:
+        return Turn(state, understood=False)
+    if state.answers.get("running"):
+        return next_movement(state, training, after_gone=True)
+    return Turn(state.at("list"), says=(_list(training.plan),))
+
+
+def _other_session(state: State, which: str, training: Training) -> Turn:
+    """The same day with little time, away from home, both, or as it was at first."""
+    place = training.place
+    if place.checkin is None:
+        return _closed(place)
+    away = which != "whole" and (which == "away" or is_away(training.plan))
+    short = which != "whole" and (which == "short" or is_short(training.plan))
+    minutes = SHORT_MINUTES if short else None
+    other = planned(place.record, place.checkin, training.facts, minutes=minutes, away=away)
+    plan = with_wishes_kept(plan_json(other), training.plan, away=away)
+    if short and not other.prescriptions:
+        needed = other.warm_up_minutes + other.cool_down_minutes
+        say = Say("today/too_short", {"minutes": SHORT_MINUTES, "needed": needed})
+        return Turn(state.at("list"), says=(say, _list(training.plan)))
+    changes = (keep_plan(plan, training, running=False),)
+    return Turn(state.at("list"), says=(_list(plan),), changes=changes)

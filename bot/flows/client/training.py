@@ -1,0 +1,330 @@
+"""The session itself: signs, ready check, warm-up, then one movement at a time with its log."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from bot.flows.changes import (
+    Change,
+    EndSession,
+    LogPain,
+    LogSet,
+    SaveCheckin,
+    StartSession,
+    TouchSession,
+)
+from bot.flows.client.cards import (
+    SLOT,
+    WATCH,
+    WISHES,
+    card,
+    changed,
+    coach_hears,
+    show_change,
+    watch,
+)
+from bot.flows.client.how_hard import HOW_HARD
+from bot.flows.client.hurting import LEVELS, alarm_of, ask_where
+from bot.flows.client.training_end import STEPS as ENDING
+from bot.flows.client.training_end import (
+    again_ending,
+    cool_down,
+    cool_down_answer,
+    effort_answer,
+    minutes_answer,
+    parts_of,
+    stopping,
+)
+from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
+from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
+from bot.flows.record.plan_json import prescription_of
+from bot.flows.record.planning import Training, signs_are_old
+from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
+from bot.messages import Kind
+from core.dose.history import MOST_LEFT_TOLD, PainTold
+from core.readiness.scales import PAIN, Reask, parse_number
+
+STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
+NOTHING_TO_STOP = ("stopping", "effort", "minutes")
+"""Steps of a running session at which it is over already, or stopping is asked about."""
+REST_NUDGE_AFTER = timedelta(minutes=2)
+PAIN_COACH_HEARS_OF = 6
+"""Pain of a set from which the coach is told (the acceptable band ends at 5, Ageberg 2010)."""
+
+LEFT: Rows = rows_of("left=0 left=1 left=2", "left=3 left=4 left=5", "slip it_hurt", "stop")
+
+
+def start(state: State, training: Training) -> Turn:
+    """The start button: the signs again when they are old, then the ready check."""
+    checkin = training.place.checkin
+    if training.session is None or not training.items or checkin is None:
+        return Turn(None, begin=(Begin("today"),))
+    if signs_are_old(checkin, training.facts):
+        return _ask_signs(state)
+    return _ready(state, training)
+
+
+def step_training(state: State, event: Event, training: Training) -> Turn:
+    """Take one event of a session on its way."""
+    if training.session is None:
+        return Turn(None, begin=(Begin("today"),))
+    value = event.value.strip().casefold()
+    if event.kind is EventKind.RESUME:
+        return _again(state, training)
+    if event.kind is EventKind.DUE:
+        return _nudge(state, training)
+    turn = _ANSWERS[state.step](state, value, training)
+    if not turn.understood or turn.state is None or state.step in ("signs", "reliever", "ready"):
+        return turn
+    # Any sign of life starts the watch on silence anew.
+    touched = replace(turn, changes=(*turn.changes, TouchSession(training.session.id)))
+    return _still_nudged(touched, training.facts.now)
+
+
+def _still_nudged(turn: Turn, now: datetime) -> Turn:
+    """A wish while resting does not take the nudge at the rest's end away."""
+    if turn.state is None or turn.state.step != "move" or turn.due_at is not None:
+        return turn
+    told = turn.state.answers.get("nudge_at")
+    nudge_at = datetime.fromisoformat(told) if told else now
+    return replace(turn, due_at=nudge_at) if nudge_at > now else turn
+
+
+def go_on(state: State, training: Training) -> Turn:
+    """A running session at the first movement that has not been done today."""
+    place = training.place
+    sets = training.facts.history(place.record.id).sets
+    done = {one.family for one in sets if one.on == place.today}
+    left = (at for at, item in enumerate(training.items) if item["family"] not in done)
+    at = next(left, len(training.items))
+    state = state.at("move", running=True, at=at, rest_first=False, slip=False, pain=0)
+    if at == len(training.items):
+        return cool_down(state, training, 0)
+    return Turn(state, says=(card(state, training.plan),))
+
+
+def says_stop(state: State, event: Event, training: Training) -> bool:
+    """Whether a running session is to be stopped: by button or in words, at any moment of it."""
+    said = event.value.strip().casefold().rstrip(".!")
+    running = bool(state.answers.get("running")) and training.session is not None
+    talks = event.kind in (EventKind.TAP, EventKind.TEXT)
+    return running and talks and said == "stop" and state.step not in NOTHING_TO_STOP
+
+
+def stop(state: State, training: Training) -> Turn:
+    """Ask whether something is wrong; a sign of life all the same."""
+    turn = stopping(state)
+    if training.session is None:
+        return turn
+    return replace(turn, changes=(TouchSession(training.session.id),))
+
+
+def next_movement(
+    state: State,
+    training: Training,
+    *,
+    changes: tuple[Change, ...] = (),
+    after_gone: bool = False,
+) -> Turn:
+    """The next card, or the cool-down after the last."""
+    at = int(state.answers["at"]) + (0 if after_gone else 1)
+    if at >= len(training.items):
+        return cool_down(state, training, 0, changes)
+    nudge_at = None if after_gone else training.facts.now + REST_NUDGE_AFTER
+    state = state.at(
+        "move",
+        at=at,
+        rest_first=not after_gone,
+        nudge_at=nudge_at.isoformat() if nudge_at else "",
+        instead="",
+        slip=False,
+        pain=0,
+    )
+    return Turn(state, says=(card(state, training.plan),), changes=changes, due_at=nudge_at)
+
+
+def _ask_signs(state: State) -> Turn:
+    return Turn(state.at("signs"), says=(ask_signs(SLOT),))
+
+
+def _signs(state: State, value: str, training: Training) -> Turn:
+    checkin = training.place.checkin
+    if value == "sign":
+        return Turn(None, begin=(told_of_a_sign(),))
+    if value == "none" and checkin is not None:
+        record = training.place.record
+        kept = SaveCheckin(record.id, training.place.today, checkin.answers, signs_asked=True)
+        return replace(_ready(state, training), changes=(kept,))
+    return Turn(state, understood=False)
+
+
+def _ready(state: State, training: Training) -> Turn:
+    """The ready check; before it, the reliever where the pulse hangs on it."""
+    record, checkin, facts = training.place.record, training.place.checkin, training.facts
+    if asks_reliever(record, checkin, facts):
+        say = Say("session/reliever", rows=rows_of(*USED), slot=SLOT)
+        return Turn(state.at("reliever"), says=(say,))
+    guide = guide_values(record, checkin, facts)
+    rows = (*rows_of("ready", "not_today"), (HOW_HARD,))
+    return Turn(state.at("ready"), says=(Say("session/ready", guide, rows=rows, slot=SLOT),))
+
+
+def _reliever(state: State, value: str, training: Training) -> Turn:
+    place, checkin = training.place, training.place.checkin
+    if value not in USED or checkin is None:
+        return Turn(state, understood=False)
+    answers = reliever_told(checkin.answers, value, training.facts.now)
+    kept = SaveCheckin(place.record.id, place.today, answers)
+    known = replace(training, place=replace(place, checkin=replace(checkin, answers=answers)))
+    return replace(_ready(state, known), changes=(kept,))
+
+
+def _ready_answer(state: State, value: str, training: Training) -> Turn:
+    if value == "not_today":
+        return Turn(None, says=(Say("session/another_day", slot=SLOT),))
+    if value != "ready" or training.session is None:
+        return Turn(state, understood=False)
+    turn = _warm_up(state.at("warm_up", running=True, at=0), training, 0)
+    return replace(turn, changes=(StartSession(training.session.id),))
+
+
+def _warm_up(state: State, training: Training, part: int) -> Turn:
+    parts = parts_of(int(training.plan["warm_up_minutes"]))
+    values = {"part": part + 1, "of": len(parts), "minutes": parts[part]}
+    say = Say("session/warm_up", values, rows=rows_of("done", "stop"), slot=SLOT)
+    return Turn(state.at("warm_up", part=part), says=(say,))
+
+
+def _warm_up_answer(state: State, value: str, training: Training) -> Turn:
+    if value != "done":
+        return Turn(state, understood=False)
+    part = int(state.answers["part"]) + 1
+    if part < len(parts_of(int(training.plan["warm_up_minutes"]))):
+        return _warm_up(state, training, part)
+    state = state.at("move", at=0, rest_first=False, slip=False, pain=0, instead="")
+    return Turn(state, says=(card(state, training.plan),))
+
+
+def _move(state: State, value: str, training: Training) -> Turn:
+    if value == "hurts":
+        return ask_where(state)
+    if value in WISHES:
+        return show_change(state, changed(value, training, int(state.answers["at"])), training)
+    if value == WATCH:
+        return watch(state, training.plan)
+    if value == "puffed":
+        return Turn(state, says=(Say("session/puffed"), card(state, training.plan)))
+    if value == "leave_out":
+        return next_movement(state, training)
+    amount = value.removeprefix("did=").rstrip("+")
+    if not amount.isdigit():
+        return Turn(state, understood=False)
+    return _ask_left(state.at("left", amount=int(amount)), training)
+
+
+def _ask_left(state: State, training: Training) -> Turn:
+    item = training.items[int(state.answers["at"])]
+    values = {
+        "amount": state.answers["amount"],
+        "unit": item["unit"],
+        "slip": bool(state.answers.get("slip")),
+        "pain": int(state.answers.get("pain", 0)),
+    }
+    return Turn(state.at("left"), says=(Say("session/left", values, rows=LEFT, slot=SLOT),))
+
+
+def _left(state: State, value: str, training: Training) -> Turn:
+    if value == "slip":
+        return _ask_left(state.at("left", slip=not state.answers.get("slip")), training)
+    if value == "it_hurt":
+        return _ask_set_pain(state)
+    left = value.removeprefix("left=").rstrip("+")
+    if not left.isdigit() or training.session is None:
+        return Turn(state, understood=False)
+    record = training.place.record
+    item = prescription_of(training.items[int(state.answers["at"])])
+    pain = int(state.answers.get("pain", 0))
+    done = item.done(
+        training.place.today,
+        int(state.answers["amount"]),
+        min(int(left), MOST_LEFT_TOLD),
+        slip=bool(state.answers.get("slip")),
+        pain=pain,
+    )
+    changes: tuple[Change, ...] = (LogSet(training.session.id, record.id, done, item.sets),)
+    if pain:
+        told = PainTold(training.place.today, item.family, None, pain)
+        changes = (*changes, LogPain(record.id, told))
+    alarm = alarm_of("other", pain, careful=False)
+    if alarm is not None:
+        return Turn(None, changes=changes, begin=(alarm,))
+    if pain >= PAIN_COACH_HEARS_OF:
+        why = {"code": "pain_stop_movement", "numbers": {"pain": pain}}
+        changes = (*changes, coach_hears(training.place, why, item.family.value))
+    return next_movement(state, training, changes=changes)
+
+
+def _ask_set_pain(state: State) -> Turn:
+    say = Say("session/hurt_level", rows=(*LEVELS, *rows_of("stop")), slot=SLOT)
+    return Turn(state.at("set_pain"), says=(say,))
+
+
+def _set_pain(state: State, value: str, training: Training) -> Turn:
+    level = parse_number(value.removeprefix("pain="), PAIN)
+    if isinstance(level, Reask):
+        return Turn(state, understood=False)
+    return _ask_left(state.at("left", pain=int(level)), training)
+
+
+def _stopping_answer(state: State, value: str, training: Training) -> Turn:
+    if value == "go_on":
+        before = str(state.answers["before"])
+        # Questions about a pain and a movement left out lead back to the card.
+        return _again(state.at(before if before in STEPS else "move"), training)
+    if value not in ("just_stop", "unwell") or training.session is None:
+        return Turn(state, understood=False)
+    ended = (EndSession(training.session.id, finished=False),)
+    if value == "unwell":
+        return Turn(None, changes=ended, begin=(Begin("feeling"),))
+    return Turn(None, says=(Say("session/stopped", slot=SLOT),), changes=ended)
+
+
+def _again(state: State, training: Training) -> Turn:
+    """Ask again what this step waits for."""
+    if state.step == "signs":
+        return _ask_signs(state)
+    if state.step in ("ready", "reliever"):
+        return _ready(state, training)
+    if state.step == "warm_up":
+        return _warm_up(state, training, int(state.answers["part"]))
+    if state.step == "left":
+        return _ask_left(state, training)
+    if state.step == "set_pain":
+        return _ask_set_pain(state)
+    if state.step in ENDING:
+        return again_ending(state, training)
+    return Turn(state, says=(card(state, training.plan),))
+
+
+def _nudge(state: State, training: Training) -> Turn:
+    """The rest is over: the card once more, as a new message, so that it is the newest."""
+    if state.step != "move":
+        return Turn(state)
+    state = state.at("move", rest_first=False, nudge_at="")
+    fresh = card(state, training.plan, rest_over=True)
+    return Turn(state, says=(replace(fresh, kind=Kind.PROMPT),))
+
+
+_ANSWERS: Mapping[str, Callable[[State, str, Training], Turn]] = {
+    "signs": _signs,
+    "reliever": _reliever,
+    "ready": _ready_answer,
+    "warm_up": _warm_up_answer,
+    "move": _move,
+    "left": _left,
+    "set_pain": _set_pain,
+    "cool_down": cool_down_answer,
+    "effort": effort_answer,
+    "minutes": minutes_answer,
+    "stopping": _stopping_answer,
+}

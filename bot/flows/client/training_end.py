@@ -1,0 +1,119 @@
+"""The end of a session: cool-down, effort out of ten, minutes; and breaking off."""
+
+from bot.flows.changes import Change, EndSession
+from bot.flows.client.cards import SLOT
+from bot.flows.client.encouragement import true_fact
+from bot.flows.machine import Begin, Button, Rows, Say, State, Turn, rows_of
+from bot.flows.record.planning import Training
+from core.readiness.scales import MINUTES, SESSION_EFFORT, Reask, parse_number
+
+STEPS = ("cool_down", "effort", "minutes", "stopping")
+PART_MINUTES = 3
+"""Warm-up and cool-down go in parts about this long, so that the watch on silence stays honest."""
+
+EFFORTS: Rows = rows_of(
+    "effort=0 effort=1 effort=2 effort=3",
+    "effort=4 effort=5 effort=6 effort=7",
+    "effort=8 effort=9 effort=10",
+)
+HARD_EFFORT = 8
+
+
+def cool_down(
+    state: State, training: Training, part: int, changes: tuple[Change, ...] = ()
+) -> Turn:
+    """A part of the cool-down."""
+    parts = parts_of(int(training.plan["cool_down_minutes"]))
+    say = Say(
+        "session/cool_down",
+        {
+            "part": part + 1,
+            "of": len(parts),
+            "minutes": parts[part],
+            "slow_stand_ups": training.plan["slow_stand_ups"],
+        },
+        rows=rows_of("done", "stop"),
+        slot=SLOT,
+    )
+    return Turn(state.at("cool_down", part=part), says=(say,), changes=changes)
+
+
+def cool_down_answer(state: State, value: str, training: Training) -> Turn:
+    """Each "done" leads on, at last to the effort."""
+    if value != "done":
+        return Turn(state, understood=False)
+    part = int(state.answers["part"]) + 1
+    if part < len(parts_of(int(training.plan["cool_down_minutes"]))):
+        return cool_down(state, training, part)
+    say = Say("session/effort", rows=EFFORTS, slot=SLOT)
+    return Turn(state.at("effort"), says=(say,))
+
+
+def effort_answer(state: State, value: str, training: Training) -> Turn:
+    """The effort of the whole session, out of ten; then the minutes."""
+    effort = parse_number(value.removeprefix("effort="), SESSION_EFFORT)
+    if isinstance(effort, Reask):
+        return Turn(state, understood=False)
+    return _ask_minutes(state.at("minutes", effort=effort), training)
+
+
+def minutes_answer(state: State, value: str, training: Training) -> Turn:
+    """The minutes; the session is over."""
+    minutes = parse_number(value.removeprefix("minutes="), MINUTES)
+    if isinstance(minutes, Reask):
+        return Turn(state, understood=False)
+    if training.session is None:
+        return Turn(None, begin=(Begin("today"),))
+    effort = float(state.answers["effort"])
+    ended = EndSession(
+        training.session.id,
+        finished=True,
+        effort=effort,
+        effort_scale=SESSION_EFFORT.id.value,
+        minutes=float(minutes),
+    )
+    fact = true_fact(training.place.record.id, training.facts)
+    values = {"hard": effort >= HARD_EFFORT, "fact": fact}
+    return Turn(None, says=(Say("session/finished", values, slot=SLOT),), changes=(ended,))
+
+
+def stopping(state: State) -> Turn:
+    """Before a session is broken off: is anything wrong?"""
+    say = Say("session/stopping", rows=rows_of("just_stop", "unwell", "go_on"), slot=SLOT)
+    return Turn(state.at("stopping", before=state.step), says=(say,))
+
+
+def again_ending(state: State, training: Training) -> Turn:
+    """Ask again what a step of the end waits for."""
+    if state.step == "cool_down":
+        return cool_down(state, training, int(state.answers["part"]))
+    if state.step == "effort":
+        return Turn(state, says=(Say("session/effort", rows=EFFORTS, slot=SLOT),))
+    if state.step == "minutes":
+        return _ask_minutes(state, training)
+    return stopping(state.at(str(state.answers["before"])))
+
+
+def parts_of(minutes: int) -> list[int]:
+    """Minutes in parts of at most four: 5 -> 3, 2; 10 -> 3, 3, 4."""
+    count = max(1, minutes // PART_MINUTES)
+    parts = [PART_MINUTES] * count
+    rest = minutes - PART_MINUTES * count
+    if rest > 1:
+        return [*parts, rest]
+    parts[-1] += rest
+    return parts
+
+
+def _ask_minutes(state: State, training: Training) -> Turn:
+    minutes = _minutes_so_far(training)
+    around = sorted({max(5, minutes + more) for more in (-10, -5, 0, 5, 10)})
+    buttons = tuple(Button(f"minutes={number}", label=str(number)) for number in around)
+    say = Say("session/minutes", {"minutes": minutes}, rows=(buttons,), slot=SLOT)
+    return Turn(state, says=(say,))
+
+
+def _minutes_so_far(training: Training) -> int:
+    now = training.facts.now
+    started = training.session.started_at if training.session else None
+    return max(5, round((now - (started or now)).total_seconds() / 60))

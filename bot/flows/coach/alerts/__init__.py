@@ -1,0 +1,1 @@
+"""Alerts and holds, as the coach meets them."""

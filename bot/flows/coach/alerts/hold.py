@@ -1,0 +1,40 @@
+"""The coach pauses a client's training; opened with ``client``."""
+
+from bot.flows.changes import PlaceHold
+from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.facts import Facts
+from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood, rows_of
+from bot.flows.parsing import Reask, read_choice
+from bot.messages import Kind
+
+NAME = "coach_hold"
+REASONS = ("coach_ill", "coach_hospital", "coach_doctor", "coach_other")
+"""Codes only: they are kept in plain; words about health belong into a note."""
+
+
+def step(state: State, event: Event, facts: Facts) -> Turn:
+    """Ask why, pause, and tell the client."""
+    opening = event.kind is EventKind.BEGIN
+    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    if record is None:
+        return not_yours()
+    back = (Begin("coach_client", {"client": str(record.id)}),)
+    code = event.value
+    if event.kind is EventKind.TEXT:
+        read = read_choice(code, REASONS, facts.reference.spoken.get("hold_reason", {}))
+        code = "" if isinstance(read, Reask) else read
+    if code in REASONS:
+        told = Say(
+            "join/on_hold_now",
+            {"coach_name": facts.me.name, "because": code},
+            to=record.id,
+            kind=Kind.PROMPT,
+        )
+        return Turn(None, says=(told,), changes=(PlaceHold(record.id, code),), begin=back)
+    if event.kind is EventKind.TAP and code == "cancel":
+        return Turn(None, begin=back)
+    if event.kind in (EventKind.TAP, EventKind.TEXT):
+        return not_understood(state)
+    rows = rows_of(*REASONS, "cancel")
+    say = Say("coach/hold", {"name": record.person.name, "codes": list(REASONS)}, rows=rows)
+    return Turn(state.at("why", client=str(record.id)), says=(say,))

@@ -1,0 +1,137 @@
+"""Lifting a hold; opened with ``client``.
+
+A decision in steps: a coach has seen the alert; who cleared the client, their name, the day. What
+is needed is worked out anew at each step, and a sign that comes while the coach answers starts it
+again. Without a valid clearance to train the end of a pause is no leave to train, and both hear it.
+"""
+
+from datetime import date
+
+from bot.flows.changes import LiftHold
+from bot.flows.coach.alerts.buttons import alert_rows
+from bot.flows.coach.alerts.lift_ground import Ground, ground_of, newest_day
+from bot.flows.coach.alerts.lift_questions import LIFT_FORM
+from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.facts import Alert, ClientRecord, Facts
+from bot.flows.form_question import Setting
+from bot.flows.forms import Outcome
+from bot.flows.machine import (
+    Begin,
+    Button,
+    Event,
+    EventKind,
+    Rows,
+    Say,
+    State,
+    Turn,
+    not_understood,
+)
+from bot.flows.parsing import Reask
+from bot.flows.record.planning import Gate, standing_of_client
+from bot.messages import Kind
+
+NAME = "coach_lift"
+NO_CLEARANCE = (Gate.NOT_JOINED, Gate.NOT_CLEARED, Gate.CLEARANCE_OVER)
+"""What keeps a client from training however often a pause is lifted."""
+
+
+def step(state: State, event: Event, facts: Facts) -> Turn:
+    """Ask for what the signs behind the hold need, then lift it."""
+    opening = event.kind is EventKind.BEGIN
+    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    if record is None:
+        return not_yours()
+    ground = ground_of(record, facts)
+    if ground is None:
+        return Turn(
+            None, says=(Say("coach/no_hold", {"name": record.person.name}),), begin=_card(record)
+        )
+    if ground.unseen is not None:
+        return Turn(None, says=(_see_it_first(ground.unseen, record),))
+    if opening or state.answers.get("about") != ground.newest_at.isoformat():
+        return _ask(_opened(record, ground), record, ground, facts)
+    taken = LIFT_FORM.take(state, event, facts)
+    match taken.outcome:
+        case Outcome.ANSWERED:
+            return _answered(taken.state, record, ground, facts)
+        case Outcome.BACK:
+            return _back(state, record, ground, facts)
+        case Outcome.ASK:
+            return _ask(taken.state, record, ground, facts, taken.again)
+        case Outcome.REPEATED:
+            return Turn(state)
+        case Outcome.NOT_MINE:
+            return not_understood(state)
+
+
+def _opened(record: ClientRecord, ground: Ground) -> State:
+    client = str(record.id)
+    answers = {
+        "client": client,
+        "about": ground.newest_at.isoformat(),
+        "given": {"client": client},
+    }
+    return LIFT_FORM.open(State(NAME, "kind", answers), "kind")
+
+
+def _ask(
+    state: State, record: ClientRecord, ground: Ground, facts: Facts, again: Reask | None = None
+) -> Turn:
+    about = {
+        "name": record.person.name,
+        "signs": [sign.value for sign in ground.signs],
+        "since": facts.me.local(ground.since),
+        "newest": newest_day(ground, record),
+        "clinician": ground.clinician,
+        "restart": ground.restart,
+    }
+    return Turn(state, says=(LIFT_FORM.ask(state, facts, again, about),))
+
+
+def _see_it_first(alert: Alert, record: ClientRecord) -> Say:
+    return Say("coach/lift_unseen", {"name": record.person.name}, rows=alert_rows(alert))
+
+
+def _back(state: State, record: ClientRecord, ground: Ground, facts: Facts) -> Turn:
+    before = LIFT_FORM.before(state.step, Setting(state.answers["given"], facts))
+    if before is None:
+        return Turn(None, begin=_card(record))
+    return _ask(LIFT_FORM.open(state, before.key), record, ground, facts)
+
+
+def _answered(state: State, record: ClientRecord, ground: Ground, facts: Facts) -> Turn:
+    """The next question; answers to those behind the one just answered were of another person."""
+    keys = list(LIFT_FORM.by_key)
+    behind = keys[keys.index(state.step) + 1 :]
+    given = {key: value for key, value in state.answers["given"].items() if key not in behind}
+    following = LIFT_FORM.next_open(Setting(given, facts))
+    state = state.at(state.step, given=given)
+    if following is not None:
+        return _ask(LIFT_FORM.open(state, following.key), record, ground, facts)
+    return _lifted(state, record, ground, facts)
+
+
+def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) -> Turn:
+    given = state.answers["given"]
+    on = date.fromisoformat(given.get("day") or given["on"])
+    lift = LiftHold(record.id, given["kind"], given.get("who", ""), on, ground.restart)
+    gate = standing_of_client(record, facts).gate
+    missing = gate if gate in NO_CLEARANCE else Gate.OPEN
+    values = {
+        "name": record.person.name,
+        "restart": ground.restart,
+        "coach_name": facts.me.name,
+        "missing": missing.value,
+        "left": record.person.left,
+        "reached": not record.person.left and facts.reaches(record.id),
+    }
+    to_clear = missing in (Gate.NOT_CLEARED, Gate.CLEARANCE_OVER) and not record.person.left
+    rows: Rows = ((Button("clear", desk="client", ref=str(record.id)),),) if to_clear else ()
+    says = [Say("coach/lifted", values, rows=rows, slot="lift")]
+    if not record.person.left:
+        says.append(Say("join/hold_lifted", values, to=record.id, kind=Kind.PROMPT))
+    return Turn(None, says=tuple(says), changes=(lift,), begin=_card(record))
+
+
+def _card(record: ClientRecord) -> tuple[Begin, ...]:
+    return (Begin("coach_client", {"client": str(record.id)}),)

@@ -1,0 +1,18 @@
+"""Buttons about one client that stay good: the card, cleared to start; ``ref`` is the client."""
+
+from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.facts import Facts
+from bot.flows.machine import Begin, Turn
+from core.vocabulary import Role
+
+NAME = "client"
+ROLE = Role.COACH
+
+
+def tap(ref: str, value: str, facts: Facts) -> Turn:
+    """Open the card, or the steps of "cleared to start"."""
+    if client_for_me(ref, facts) is None:
+        return not_yours()
+    if value == "clear":
+        return Turn(None, begin=(Begin("coach_start", {"client": ref}),))
+    return Turn(None, begin=(Begin("coach_client", {"client": ref}),))

@@ -1,0 +1,155 @@
+"""What a client's card says, page by page, as values for templates."""
+
+from datetime import date
+from typing import Any
+
+from bot.flows.coach.standing import standing_of
+from bot.flows.facts import Alert, ClientRecord, Country, Facts
+from bot.flows.form_question import Setting
+from bot.flows.joining.answers import given_of, proposal_values, shown_answers
+from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
+from bot.flows.record.effort import guide_values
+from bot.flows.record.home_test_record import asked_of, result_values, tests_of
+from core.client.client import Client
+from core.readiness.absolute_rules import dose_guards
+
+RECENT_DAYS = 14
+ALERT_DAYS = 60
+LIFTS_SHOWN_DAYS = 28
+"""So long the card and the coach's list name a lifted pause and who had cleared the client."""
+
+MOST_LINES = 7
+MOST_NOTES = 8
+
+
+def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+    """The front of the card."""
+    client, person = record.client, record.person
+    today = person.local(facts.now).date()
+    standing = standing_of(record, facts)
+    given = given_of(record)
+    hold = facts.hold(record.id)
+    checkin = facts.checkin(record.id, today)
+    clearance = client.clearance if record.cleared else None
+    return {
+        "name": person.name,
+        "left": person.left,
+        "joined": record.joined,
+        "standing": standing.standing.value,
+        "because": standing.because.value,
+        "birth_year": record.answers.get("birth_year"),
+        "age": client.age_in(today.year),
+        "sex": record.answers.get("sex", ""),
+        "place": facts.reference.countries.get(person.country, Country("", "")),
+        "number_confirmed": bool(record.answers.get("number_confirmed")),
+        "name_confirmed": bool(record.answers.get("name_confirmed")),
+        "record": record,
+        "local": person.local(facts.now),
+        "clearance": clearance,
+        "doctor_word": record.answers.get("doctor_word", ""),
+        **proposal_values(given, today),
+        "conditions": sorted(condition.value for condition in client.conditions),
+        "medicine_changed_on": _still_settling(client, today),
+        "medicines": sorted(medicine.value for medicine in client.medicines),
+        "spares": sorted(spare.value for spare in client.spares),
+        "floor": client.floor_ok,
+        "aim": client.aim.value,
+        "hold": hold,
+        "lifts": lift_lines(record, facts, LIFTS_SHOWN_DAYS),
+        "hold_since": facts.me.local(hold.placed_at) if hold else None,
+        "checkin": checkin if checkin is not None and checkin.finished else None,
+        "open_alert": facts.open_alert(record.id) is not None,
+        "days": [str(day) for day in client.training_days],
+        "checkin_at": client.checkin_at.strftime("%H:%M"),
+        "coach_name": facts.person(record.coach_id).name,
+        "effort": guide_values(record, checkin, facts),
+        "mine": record.coach_id == facts.me.id,
+    }
+
+
+def _still_settling(client: Client, today: date) -> date | None:
+    """When a medicine changed, while the days are eased for it."""
+    changed = client.medicine_changed_on
+    return changed if changed is not None and dose_guards(today, client) else None
+
+
+def answers(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+    """All joining answers, grouped; those of questions that were not asked are left out."""
+    given = given_of(record)
+    wanted = JOIN_FORM.wanted(Setting(given, facts))
+    groups = {
+        section: [
+            question.key
+            for question in wanted
+            if question.section == section and question.key not in NEVER_SHOWN
+        ]
+        for section in SECTIONS
+    }
+    return {
+        "name": record.person.name,
+        "groups": groups,
+        "given": shown_answers(given, facts),
+    }
+
+
+def record_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+    """The last check-ins, sessions and alerts, newest first."""
+    checkins = list(facts.checkins(record.id, RECENT_DAYS))[::-1][:MOST_LINES]
+    sessions = [one for one in facts.sessions(record.id, RECENT_DAYS) if one.status != "planned"]
+    alerts = facts.alerts([record.id], ALERT_DAYS)[:MOST_LINES]
+    return {
+        "name": record.person.name,
+        "checkins": checkins,
+        "sessions": sessions[::-1][:MOST_LINES],
+        "alerts": [alert_line(alert, facts) for alert in alerts],
+        "lifts": lift_lines(record, facts, ALERT_DAYS)[:MOST_LINES],
+    }
+
+
+def alert_line(alert: Alert, facts: Facts) -> dict[str, Any]:
+    """One alert in a list."""
+    return {
+        "id": str(alert.id),
+        "name": facts.person(alert.client_id).name,
+        "level": alert.level.value,
+        "signs": [sign.value for sign in alert.signs],
+        "quotes": list(alert.words),
+        "raised": facts.me.local(alert.raised_at),
+        "seen_by": alert.seen_by if alert.seen_at else "",
+        "closed": alert.closed,
+    }
+
+
+def lift_lines(record: ClientRecord, facts: Facts, days: int) -> list[dict[str, Any]]:
+    """The pauses lifted in the last days, newest first: by whom, on whose word, of which day."""
+    return [
+        {
+            "name": record.person.name,
+            "at": facts.me.local(lift.lifted_at),
+            "by": lift.lifted_by,
+            "signs": [sign.value for sign in lift.signs],
+            "kind": lift.cleared_kind,
+            "cleared_by": lift.cleared_by,
+            "on": lift.cleared_on,
+        }
+        for lift in facts.lifts(record.id, days)
+        if lift.lifted_at is not None
+    ]
+
+
+def notes_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+    """Notes and messages, newest first."""
+    found = facts.notes(record.id)[:MOST_NOTES]
+    lines = [{"at": facts.me.local(one.at), "by": one.by_name, "text": one.text} for one in found]
+    return {"name": record.person.name, "lines": lines}
+
+
+def tests_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+    """The home tests, newest first, and the one that waits."""
+    waits = asked_of(record, facts)
+    results = [result_values(record, done) for done in tests_of(record.answers)]
+    return {
+        "name": record.person.name,
+        "waits": waits.value if waits is not None else "",
+        "results": results[::-1][:MOST_LINES],
+    }

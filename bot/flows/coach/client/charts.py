@@ -1,0 +1,53 @@
+"""What the coach's charts of mornings and weeks are drawn from, as plain values."""
+
+from datetime import timedelta
+from statistics import fmean, pstdev
+from typing import Any
+
+from bot.flows.facts import ClientRecord, Facts
+from bot.flows.record.overload_watch import loads_by_day
+from core.load.training_load import DAYS_IN_WEEK, daily_loads, week_load
+
+WEEKS_SHOWN = 6
+DAYS_SHOWN = 28
+USUAL_NEEDS_DAYS = 14
+"""Mornings before a usual range is drawn."""
+
+
+def week_points(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+    """Load of each of the last weeks, oldest first, each up to today's weekday; {} without any.
+
+    The usual is the mean of the weeks before this one, once two of them had load.
+    """
+    today = record.person.local(facts.now).date()
+    loads = loads_by_day(facts, record)
+    ends = [today - timedelta(days=DAYS_IN_WEEK * back) for back in range(WEEKS_SHOWN)][::-1]
+    weeks = [week_load(daily_loads(loads, end, DAYS_IN_WEEK)) for end in ends]
+    if not any(weeks):
+        return {}
+    before = [week for week in weeks[:-1] if week]
+    usual = fmean(before) if len(before) > 1 else None
+    return {"ends": ends, "loads": weeks, "usual": usual}
+
+
+def morning_points(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+    """Readiness of the last four weeks, ``None`` where there was no check-in; {} without any.
+
+    The usual range is one spread around the mean of the client's own scores.
+    """
+    today = record.person.local(facts.now).date()
+    done = {one.on: one for one in facts.checkins(record.id, DAYS_SHOWN)}
+    days = [today - timedelta(days=back) for back in range(DAYS_SHOWN)][::-1]
+    found = [done.get(day) for day in days]
+    scores = [None if one is None else one.score for one in found]
+    told = [score for score in scores if score is not None]
+    if len(told) < 2:
+        return {}
+    known = len(told) >= USUAL_NEEDS_DAYS
+    return {
+        "days": days,
+        "scores": scores,
+        "plans": [None if one is None else one.day_plan for one in found],
+        "low": fmean(told) - pstdev(told) if known else None,
+        "high": fmean(told) + pstdev(told) if known else None,
+    }

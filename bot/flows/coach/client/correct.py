@@ -1,0 +1,124 @@
+"""The coach corrects one answer of a client, or sets one limit."""
+
+from typing import Any
+
+from bot.flows.changes import Audit, Change, SaveProfile
+from bot.flows.coach.client.limit_questions import LIMIT_FORM, limit_changes, limits_given
+from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.facts import ClientRecord, Facts
+from bot.flows.form_question import Setting
+from bot.flows.forms import ASKED, Form, Outcome, Taken
+from bot.flows.joining.answers import given_of, shown_answers, taken_in
+from bot.flows.joining.questions import JOIN_FORM
+from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood
+from bot.flows.parsing import Reask
+from bot.messages import Kind
+
+NAME = "coach_correct"
+CLIENT_HEARS = ("called", "country", "zone", "checkin_at", "days", "training_days")
+"""What the client notices, and is told of."""
+
+CONFIRMED_BY_COACH = {"country": "number_confirmed", "called": "name_confirmed"}
+"""Answers that the coach gives herself need no second look of hers."""
+
+
+def step(state: State, event: Event, facts: Facts) -> Turn:
+    """Opened with ``client`` and ``key``; ends back on the card."""
+    opening = event.kind is EventKind.BEGIN
+    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    if record is None:
+        return not_yours()
+    if opening:
+        return _begin(str(event.args["key"]), record, facts)
+    form = form_of(state.step)
+    taken = form.take(state, event, facts)
+    match taken.outcome:
+        case Outcome.ANSWERED:
+            return _answered(state.step, taken, record, facts)
+        case Outcome.BACK:
+            return Turn(None, begin=(_card(state.step, record),))
+        case Outcome.ASK:
+            return _ask(taken.state, record, facts, taken.again)
+        case Outcome.REPEATED:
+            return Turn(state)
+        case Outcome.NOT_MINE:
+            return not_understood(state)
+
+
+def form_of(key: str) -> Form:
+    """The form that a key belongs to."""
+    return LIMIT_FORM if key in LIMIT_FORM.by_key else JOIN_FORM
+
+
+def _begin(key: str, record: ClientRecord, facts: Facts) -> Turn:
+    form = form_of(key)
+    given = limits_given(record) if form is LIMIT_FORM else given_of(record)
+    state = State(NAME, key, {"client": str(record.id), "given": given})
+    return _ask(form.open(state, key), record, facts)
+
+
+def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None = None) -> Turn:
+    shown = shown_answers(state.answers["given"], facts)
+    about = {"name": record.person.name, "shown": shown}
+    return Turn(state, says=(form_of(state.step).ask(state, facts, again, about),))
+
+
+def _answered(key: str, taken: Taken, record: ClientRecord, facts: Facts) -> Turn:
+    if form_of(key) is LIMIT_FORM:
+        changes = limit_changes(key, taken.value, record)
+        return Turn(None, changes=changes, begin=(_card(key, record),))
+    given, found = taken_in(key, record.id, taken.state.answers["given"], facts)
+    changes = (*found, Audit(record.id, "answer_corrected", key), *_confirmed(key, record))
+    says = _client_hears(key, given, record, facts)
+    opened = _opened_by(key, given, facts)
+    if opened:
+        state = JOIN_FORM.open(taken.state.at(key, given=given), opened)
+        turn = _ask(state, record, facts)
+        return Turn(turn.state, says=(*says, *turn.says), changes=changes)
+    return Turn(None, says=says, changes=changes, begin=(_card(key, record),))
+
+
+def _confirmed(key: str, record: ClientRecord) -> tuple[Change, ...]:
+    if key not in CONFIRMED_BY_COACH:
+        return ()
+    return (SaveProfile(record.id, {CONFIRMED_BY_COACH[key]: True}),)
+
+
+FOLLOW_UPS = {
+    "country": ("zone",),
+    "conditions_heart": ("pacemaker_on", "doctor_plan"),
+    "conditions_other": ("replaced_joints", "doctor_plan"),
+    "active": ("wish",),
+    "doctor_said": ("changed_since",),
+    "medicines_any": ("medicines_heart", "medicines_breath", "medicines_other"),
+    "medicines_heart": ("medicines_breath", "medicines_other"),
+    "medicines_breath": ("medicines_other",),
+    "days": ("training_days",),
+}
+"""Questions that an answer may open."""
+
+
+def _opened_by(key: str, given: dict[str, Any], facts: Facts) -> str:
+    setting = Setting(given, facts)
+    wanted = {question.key for question in JOIN_FORM.wanted(setting)}
+    for follow_up in FOLLOW_UPS.get(key, ()):
+        if follow_up in wanted and follow_up not in given:
+            return follow_up
+    return ""
+
+
+def _client_hears(
+    key: str, given: dict[str, Any], record: ClientRecord, facts: Facts
+) -> tuple[Say, ...]:
+    if key not in CLIENT_HEARS or (key == "days" and given.get("days") == "own"):
+        return ()
+    values = {"key": key, "given": shown_answers(given, facts), "coach_name": facts.me.name}
+    return (Say("join/coach_corrected", values, to=record.id, kind=Kind.PROMPT),)
+
+
+def _card(key: str, record: ClientRecord) -> Begin:
+    """Back to the page of the card that the answer stands on."""
+    question = form_of(key).by_key[key]
+    limits = question.section == "limits" or key in ("checkin_at", "days", "training_days")
+    page = "limits" if limits else f"section{ASKED}{question.section}"
+    return Begin("coach_client", {"client": str(record.id), "page": page})

@@ -1,0 +1,211 @@
+"""A client's card: what she is, where she stands, and everything the coach may change.
+
+The card stays open in the background and its buttons stay good for this one client; what needs an
+answer of the coach's opens a conversation of its own and comes back here.
+"""
+
+from bot.flows.changes import Audit
+from bot.flows.coach.client import card as coach_card
+from bot.flows.coach.client.charts import morning_points, week_points
+from bot.flows.coach.client.limit_questions import LIMIT_FORM
+from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.facts import ClientRecord, Facts
+from bot.flows.forms import ASKED
+from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
+from bot.flows.machine import (
+    Begin,
+    Button,
+    Event,
+    EventKind,
+    PictureWish,
+    Rows,
+    Say,
+    State,
+    Turn,
+    not_understood,
+    rows_of,
+)
+from bot.flows.record.overload_watch import load_page
+from core.client.home_tests import HomeTest
+from core.dose.prior import CoachWord
+
+NAME = "coach_client"
+SLOT = "card"
+PAGES = ("card", "answers", "limits", "record", "notes", "load", "tests", "more")
+CHARTS = ("readiness", "weekly_load")
+
+OPENS = {
+    "clear": "coach_start",
+    "hold": "coach_hold",
+    "lift": "coach_lift",
+    "write": "coach_note",
+    "rebind": "coach_rebind",
+    "leave": "coach_leave",
+    "ceiling": "coach_rungs",
+    "forbid": "coach_rungs",
+    "why": "coach_doses",
+    "climb": "coach_doses",
+}
+"""Button -> the conversation that it opens."""
+
+
+def step(state: State, event: Event, facts: Facts) -> Turn:
+    """Show a page, or open what a button asks for."""
+    client = event.args.get("client") if event.kind is EventKind.BEGIN else state.answers["client"]
+    record = client_for_me(client, facts)
+    if record is None:
+        return not_yours()
+    if event.kind is EventKind.BEGIN:
+        return _page(state.at("begin", client=str(record.id)), _first_page(event), record, facts)
+    if event.kind is not EventKind.TAP:
+        return not_understood(state)
+    return _tapped(state, event.value, record, facts)
+
+
+def _first_page(event: Event) -> str:
+    page = str(event.args.get("page", "card"))
+    known = page in PAGES or page.rpartition(ASKED)[0] == "section"
+    return page if known else "card"
+
+
+def _tapped(state: State, value: str, record: ClientRecord, facts: Facts) -> Turn:
+    if value in PAGES or value.startswith(f"section{ASKED}"):
+        return _page(state, value, record, facts)
+    if value in CHARTS:
+        return _chart(state, value, record)
+    args = {"client": str(record.id)}
+    if value in OPENS:
+        return _open(state, Begin(OPENS[value], {**args, "what": value}))
+    asked, _, key = value.partition(ASKED)
+    if asked == "edit" and (key in JOIN_FORM.by_key or key in LIMIT_FORM.by_key):
+        return _open(state, Begin("coach_correct", {**args, "key": key}))
+    if asked == "test" and key in set(HomeTest):
+        return _open(state, Begin("coach_test", {**args, "test": key}))
+    if value == "clients":
+        return _open(state, Begin("coach_clients"))
+    return not_understood(state)
+
+
+def _open(state: State, begin: Begin) -> Turn:
+    return Turn(state, begin=(begin,), quiet=True)
+
+
+def _page(state: State, page: str, record: ClientRecord, facts: Facts) -> Turn:
+    """One page of the card; that it was read is written down."""
+    name, _, section = page.partition(ASKED)
+    if name == "section" and section in SECTIONS:
+        say = _section(section, record, facts)
+    else:
+        say = {
+            "card": _front,
+            "answers": _answers,
+            "limits": _limits,
+            "record": _record,
+            "notes": _notes,
+            "load": _load,
+            "tests": _tests,
+            "more": _more,
+        }.get(name, _front)(record, facts)
+    read = Audit(record.id, "card_read", page)
+    return Turn(state.at("shown"), says=(say,), changes=(read,), quiet=True)
+
+
+def _front(record: ClientRecord, facts: Facts) -> Say:
+    values = coach_card.head(record, facts)
+    on_hold = values["hold"] is not None
+    rows: Rows = ()
+    if record.joined and not record.person.left:
+        rows = (*rows, (Button("clear"), Button("lift" if on_hold else "hold")))
+    rows = (
+        *rows,
+        *rows_of("answers limits", "record notes", "why climb", "load tests", "more clients"),
+    )
+    return Say("coach/card", values, rows=rows, slot=SLOT)
+
+
+def _answers(record: ClientRecord, facts: Facts) -> Say:
+    buttons = [Button(f"section{ASKED}{section}") for section in SECTIONS]
+    return Say(
+        "coach/answers",
+        coach_card.answers(record, facts),
+        rows=(*_in_twos(buttons), *rows_of("card")),
+        slot=SLOT,
+    )
+
+
+def _section(section: str, record: ClientRecord, facts: Facts) -> Say:
+    values = coach_card.answers(record, facts)
+    keys = values["groups"][section]
+    buttons = [Button(f"edit{ASKED}{key}") for key in keys if key not in NEVER_SHOWN]
+    return Say(
+        "coach/section",
+        {**values, "section": section, "keys": keys},
+        rows=(*_in_twos(buttons), *rows_of("answers card")),
+        slot=SLOT,
+    )
+
+
+def _limits(record: ClientRecord, facts: Facts) -> Say:
+    buttons = [Button(f"edit{ASKED}{key}") for key in (*LIMIT_FORM.by_key, "checkin_at", "days")]
+    return Say(
+        "coach/limits",
+        {
+            "name": record.person.name,
+            "client": record.client,
+            "fitness": record.answers.get("fitness") or CoachWord.USUAL.value,
+            "numbers": sorted(record.client.limits.numbers_asked),
+            "ceilings": sorted(family.value for family in record.client.limits.ceilings),
+            "forbidden": _named(record, facts),
+            "days": [str(day) for day in record.client.training_days],
+            "keys": [*LIMIT_FORM.by_key, "checkin_at", "days"],
+        },
+        rows=(*_in_twos(buttons), *rows_of("ceiling forbid", "card")),
+        slot=SLOT,
+    )
+
+
+def _named(record: ClientRecord, facts: Facts) -> list[str]:
+    """Forbidden rungs that the catalogue still knows."""
+    return sorted(set(record.client.limits.forbidden) & set(facts.reference.catalogue.by_id))
+
+
+def _record(record: ClientRecord, facts: Facts) -> Say:
+    rows = (*(rows_of("readiness") if morning_points(record, facts) else ()), *_BACK)
+    return Say("coach/record", coach_card.record_page(record, facts), rows=rows, slot=SLOT)
+
+
+def _chart(state: State, name: str, record: ClientRecord) -> Turn:
+    """A chart as a message of its own; the page stays as it is."""
+    wish = PictureWish(chart=name, args={"client": int(record.id)})
+    read = Audit(record.id, "card_read", name)
+    shown = Say("coach/chart", {"name": record.person.name, "chart": name}, picture=wish)
+    return Turn(state, says=(shown,), changes=(read,), quiet=True)
+
+
+def _notes(record: ClientRecord, facts: Facts) -> Say:
+    rows = rows_of("write card")
+    return Say("coach/notes", coach_card.notes_page(record, facts), rows=rows, slot=SLOT)
+
+
+def _load(record: ClientRecord, facts: Facts) -> Say:
+    rows = (*(rows_of("weekly_load") if week_points(record, facts) else ()), *_BACK)
+    return Say("coach/load", load_page(record, facts), rows=rows, slot=SLOT)
+
+
+def _tests(record: ClientRecord, facts: Facts) -> Say:
+    buttons = [Button(f"test{ASKED}{test.value}") for test in HomeTest]
+    rows = (*_in_twos(buttons), *rows_of("card"))
+    return Say("coach/tests", coach_card.tests_page(record, facts), rows=rows, slot=SLOT)
+
+
+def _more(record: ClientRecord, _facts: Facts) -> Say:
+    gone = record.person.left
+    rows = rows_of("card") if gone else rows_of("rebind", "leave", "card")
+    return Say("coach/more", {"name": record.person.name, "left": gone}, rows=rows, slot=SLOT)
+
+
+_BACK = rows_of("card")
+
+
+def _in_twos(buttons: list[Button]) -> Rows:
+    return tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))

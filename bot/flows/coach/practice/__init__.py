@@ -1,0 +1,1 @@
+"""A coach's own practice: joining, settings, lists and ways in."""

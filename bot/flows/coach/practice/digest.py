@@ -1,0 +1,53 @@
+"""The coach's morning list: who needs her, who is paused, what else she should know."""
+
+from bot.flows.coach.client.card import LIFTS_SHOWN_DAYS, alert_line, lift_lines
+from bot.flows.coach.standing import Standing, standings
+from bot.flows.facts import Facts
+from bot.flows.forms import ASKED
+from bot.flows.machine import Button, Say
+from bot.messages import Kind
+from core.vocabulary import AlertLevel
+
+MOST_MENTIONS = 10
+MOST_BUTTONS = 6
+
+
+def digest(facts: Facts) -> Say | None:
+    """One message with everybody's word; ``None`` without clients."""
+    found = standings(facts)
+    if not found:
+        return None
+    lines = [
+        {
+            "id": str(one.record.id),
+            "name": one.record.person.name,
+            "standing": one.standing.value,
+            "because": one.because.value,
+        }
+        for one in found
+    ]
+    mentions = [
+        alert
+        for alert in facts.alerts([one.record.id for one in found], 1)
+        if alert.level is AlertLevel.MENTION and not alert.closed
+    ]
+    pressing = [line for line in lines if line["standing"] == Standing.NEEDS_YOU.value]
+    rows = tuple(
+        (Button(f"open{ASKED}{line['id']}", desk="client", ref=line["id"]),)
+        for line in pressing[:MOST_BUTTONS]
+    )
+    values = {
+        "today": facts.me.local(facts.now),
+        "lines": lines,
+        "mentions": [alert_line(alert, facts) for alert in mentions[:MOST_MENTIONS]],
+        "lifts": [
+            line for one in found for line in lift_lines(one.record, facts, LIFTS_SHOWN_DAYS)
+        ],
+        "more": max(0, len(mentions) - MOST_MENTIONS),
+    }
+    return Say(
+        "coach/digest",
+        values,
+        rows=(*rows, (Button("clients", desk="open", ref="clients"),)),
+        kind=Kind.DIGEST,
+    )

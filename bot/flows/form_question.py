@@ -1,0 +1,122 @@
+"""One question of a form: what it offers, how an answer is read, when it is asked at all."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from bot.flows.facts import Country, Facts
+from bot.flows.parsing import Reask, read_choice
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What a question may look at: the answers given so far, and the facts."""
+
+    given: Mapping[str, Any]
+    facts: Facts
+
+    @property
+    def country(self) -> Country:
+        """The country given; one without name and numbers where it is not known."""
+        code = str(self.given.get("country") or "")
+        return self.facts.reference.countries.get(code, Country("", ""))
+
+    @property
+    def today(self) -> date:
+        """The date of the one who answers."""
+        return self.facts.me.local(self.facts.now).date()
+
+    def spoken(self, group: str) -> Mapping[str, str]:
+        """What may be typed for the choices of a group."""
+        return self.facts.reference.spoken.get(group, {})
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One thing to tap. Without a label, names.yaml names it by the question's group."""
+
+    code: str
+    label: str = ""
+
+
+Read = Callable[[str, Setting], Any]
+"""The value of a tapped code or typed words: a plain JSON value, or a :class:`Reask`."""
+
+
+def always(_setting: Setting) -> bool:
+    """For questions that everybody is asked."""
+    return True
+
+
+def nothing_offered(_setting: Setting) -> Sequence[Option]:
+    """For questions without buttons of their own."""
+    return ()
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question.
+
+    Attributes:
+        key: where the answer is kept; its template is ``join/<key>`` or the like.
+        section: part of the form that it belongs to, for lists.
+        read: see ``Read``; not used for ``many``.
+        group: names.yaml group of its choices' names; "" where options carry labels.
+        options: what can be tapped.
+        when: whether it is asked at all, given the other answers.
+        many: any number of options, ticked one by one; the value is a list of codes.
+        free: words are taken as they stand.
+        skippable: may stay without an answer (kept as ``None``).
+        asks_contact: the chat may offer to share a phone number.
+        columns: buttons in a row.
+        final: once answered, no "back" leads to it.
+    """
+
+    key: str
+    section: str
+    read: Read
+    group: str = ""
+    options: Callable[[Setting], Sequence[Option]] = nothing_offered
+    when: Callable[[Setting], bool] = always
+    many: bool = False
+    free: bool = False
+    skippable: bool = False
+    asks_contact: bool = False
+    columns: int = 1
+    final: bool = False
+
+
+def choice(key: str, section: str, group: str, codes: Sequence[str], **more: Any) -> Question:
+    """A question with one answer out of several; the value is its code."""
+    offered = tuple(Option(code) for code in codes)
+
+    def read(text: str, setting: Setting) -> Any:
+        return read_choice(text, codes, setting.spoken(group))
+
+    return Question(key, section, read, group=group, options=lambda _setting: offered, **more)
+
+
+def yes_no(key: str, section: str, **more: Any) -> Question:
+    """A question whose value is True or False."""
+
+    def read(text: str, setting: Setting) -> Any:
+        code = read_choice(text, ("yes", "no"), setting.spoken("yes_no"))
+        return code if isinstance(code, Reask) else code == "yes"
+
+    offered = (Option("yes"), Option("no"))
+    return Question(
+        key, section, read, group="yes_no", options=lambda _setting: offered, columns=2, **more
+    )
+
+
+def many(key: str, section: str, group: str, codes: Sequence[str], **more: Any) -> Question:
+    """A question with any number of answers; the value is a list of codes."""
+    offered = tuple(Option(code) for code in codes)
+
+    def read(text: str, setting: Setting) -> Any:
+        return read_choice(text, codes, setting.spoken(group))
+
+    return Question(
+        key, section, read, group=group, options=lambda _setting: offered, many=True, **more
+    )

@@ -1,0 +1,259 @@
+"""Forms: a list of questions, asked one at a time, answered by a tap or in words.
+
+A form keeps its answers in ``state.answers["given"]`` under each question's key; ``state.step`` is
+the key of the question that is open. A button's value names its question first ("floor~yes"), so
+that a second tap of a shaky thumb, or a tap on an old message, never answers another question.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from bot.flows.commands import command_of
+from bot.flows.facts import Facts
+from bot.flows.form_question import Option, Question, Setting
+from bot.flows.machine import Button, Event, EventKind, Say, State
+from bot.flows.parsing import Reask, Why, read_choice, read_many
+
+ASKED = "~"
+"""Stands between a question's key and the code in a button's value."""
+
+BACK, SKIP, DONE, NONE = "go_back", "skip", "done", "none"
+SLOT = "form"
+
+
+class Outcome(StrEnum):
+    """What became of an event at a form."""
+
+    ANSWERED = "answered"  # ``value`` is kept in the state
+    ASK = "ask"  # the question is to be shown (again)
+    BACK = "back"  # the person wants the question before
+    REPEATED = "repeated"  # a second tap on an answer that is kept already
+    NOT_MINE = "not_mine"  # a stale button, or words that are a command
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """An event taken by a form.
+
+    Attributes:
+        state: with the answer kept and ticks changed.
+        again: why the question is asked again, if an answer was of no use.
+    """
+
+    outcome: Outcome
+    state: State
+    value: Any = None
+    again: Reask | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A list of questions and the folder of their templates."""
+
+    folder: str
+    questions: tuple[Question, ...]
+    by_key: Mapping[str, Question] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Index the questions."""
+        object.__setattr__(self, "by_key", {item.key: item for item in self.questions})
+
+    def wanted(self, setting: Setting) -> list[Question]:
+        """The questions that these answers call for, in order."""
+        return [question for question in self.questions if question.when(setting)]
+
+    def next_open(self, setting: Setting) -> Question | None:
+        """The first question without an answer, if any."""
+        return next((item for item in self.wanted(setting) if item.key not in setting.given), None)
+
+    def before(self, key: str, setting: Setting) -> Question | None:
+        """The question before this one, if any."""
+        earlier = None
+        for question in self.wanted(setting):
+            if question.key == key:
+                break
+            earlier = question
+        return None if earlier is not None and earlier.final else earlier
+
+    def unneeded(self, setting: Setting) -> list[str]:
+        """Keys of answers to questions that are not asked any more."""
+        wanted = {question.key for question in self.wanted(setting)}
+        return [key for key in setting.given if key in self.by_key and key not in wanted]
+
+    def open(self, state: State, key: str) -> State:
+        """The state with this question open; ticks are those of an answer given before."""
+        given = state.answers.get("given", {})
+        ticked = list(given.get(key) or ()) if self.by_key[key].many else []
+        return state.at(key, ticked=ticked)
+
+    def ask(
+        self,
+        state: State,
+        facts: Facts,
+        again: Reask | None = None,
+        about: Mapping[str, Any] | None = None,
+    ) -> Say:
+        """The open question in words and buttons.
+
+        Args:
+            about: for a coach who answers for a client: "name" and the answer as it "was".
+        """
+        question = self.by_key[state.step]
+        setting = Setting(state.answers.get("given", {}), facts)
+        options = question.options(setting)
+        wanted = [item.key for item in self.wanted(setting)]
+        first = about is None and self.before(question.key, setting) is None
+        values = {
+            "key": question.key,
+            "group": question.group,
+            "codes": [option.code for option in options if not option.label],
+            "ticked": list(state.answers.get("ticked", ())) if question.many else [],
+            "given": setting.given,
+            "place": setting.country,
+            "again": again.why.value if again else "",
+            "again_about": again.about if again else "",
+            "about": dict(about) if about else None,
+            "number": wanted.index(question.key) + 1 if question.key in wanted else 0,
+            "of": len(wanted),
+        }
+        return Say(
+            f"{self.folder}/{question.key}",
+            values,
+            rows=self._rows(question, options, first=first),
+            slot=SLOT,
+            asks_contact=question.asks_contact,
+        )
+
+    def _rows(
+        self, question: Question, options: Sequence[Option], *, first: bool
+    ) -> tuple[tuple[Button, ...], ...]:
+        def button(code: str, label: str = "") -> Button:
+            return Button(f"{question.key}{ASKED}{code}", label=label)
+
+        buttons = [button(option.code, option.label) for option in options]
+        width = question.columns
+        rows = [tuple(buttons[at : at + width]) for at in range(0, len(buttons), width)]
+        if question.many:
+            rows.append((button(DONE), button(NONE)))
+        steering = [] if first else [button(BACK)]
+        steering += [button(SKIP)] if question.skippable else []
+        return (*rows, tuple(steering)) if steering else tuple(rows)
+
+    def take(self, state: State, event: Event, facts: Facts) -> Taken:
+        """What becomes of an event at the open question."""
+        question = self.by_key[state.step]
+        if event.kind is EventKind.TAP:
+            return self._tapped(question, state, event.value, facts)
+        if event.kind is EventKind.CONTACT:
+            if not question.asks_contact:
+                return Taken(Outcome.NOT_MINE, state)
+            return self._read(question, state, event.value, facts)
+        if event.kind is EventKind.TEXT:
+            return self._typed(question, state, event.value, facts)
+        return Taken(Outcome.ASK, state)
+
+    def _tapped(self, question: Question, state: State, value: str, facts: Facts) -> Taken:
+        key, _, code = value.rpartition(ASKED)
+        if key != question.key:
+            asked = self.by_key.get(key)
+            repeated = code == BACK or (asked is not None and _is_kept(asked, code, state, facts))
+            return Taken(Outcome.REPEATED if repeated else Outcome.NOT_MINE, state)
+        if code == BACK:
+            return Taken(Outcome.BACK, state)
+        if code == SKIP and question.skippable:
+            return _kept(question, state, None)
+        if question.many:
+            return self._ticked(question, state, code, facts)
+        return self._read(question, state, code, facts)
+
+    def _ticked(self, question: Question, state: State, code: str, facts: Facts) -> Taken:
+        setting = Setting(state.answers.get("given", {}), facts)
+        ticked = list(state.answers.get("ticked", ()))
+        if code == NONE:
+            return _kept(question, state, [])
+        if code == DONE:
+            if not ticked:
+                return Taken(Outcome.ASK, state, again=Reask(Why.NOTHING_TICKED))
+            order = [option.code for option in question.options(setting)]
+            return _kept(question, state, sorted(ticked, key=order.index))
+        if code not in {option.code for option in question.options(setting)}:
+            return Taken(Outcome.NOT_MINE, state)
+        ticked = [item for item in ticked if item != code] if code in ticked else [*ticked, code]
+        return Taken(Outcome.ASK, state.at(question.key, ticked=ticked))
+
+    def _typed(self, question: Question, state: State, text: str, facts: Facts) -> Taken:
+        setting = Setting(state.answers.get("given", {}), facts)
+        command = command_of(text, facts.me.role, facts.reference.commands) is not None
+        steer = _steering(question, text, setting)
+        if question.free and (command or steer):
+            return _steered(question, state, steer) if steer else Taken(Outcome.NOT_MINE, state)
+        if question.many:
+            return self._typed_ticks(question, state, text, setting, steer=steer, command=command)
+        taken = self._read(question, state, text, facts)
+        if taken.outcome is Outcome.ANSWERED:
+            return taken
+        if steer:
+            return _steered(question, state, steer)
+        return Taken(Outcome.NOT_MINE, state) if command else taken
+
+    def _typed_ticks(
+        self,
+        question: Question,
+        state: State,
+        text: str,
+        setting: Setting,
+        *,
+        steer: str,
+        command: bool,
+    ) -> Taken:
+        codes = [option.code for option in question.options(setting)]
+        found, unknown = read_many(text, codes, setting.spoken(question.group))
+        if found:
+            ticked = list(dict.fromkeys([*state.answers.get("ticked", ()), *found]))
+            again = Reask(Why.NOT_A_CHOICE, ", ".join(unknown)) if unknown else None
+            return Taken(Outcome.ASK, state.at(question.key, ticked=ticked), again=again)
+        if steer in (DONE, NONE):
+            return self._ticked(question, state, steer, setting.facts)
+        if steer:
+            return _steered(question, state, steer)
+        if command:
+            return Taken(Outcome.NOT_MINE, state)
+        return Taken(Outcome.ASK, state, again=Reask(Why.NOT_A_CHOICE, text))
+
+    def _read(self, question: Question, state: State, text: str, facts: Facts) -> Taken:
+        value = question.read(text, Setting(state.answers.get("given", {}), facts))
+        if isinstance(value, Reask):
+            return Taken(Outcome.ASK, state, again=value)
+        return _kept(question, state, value)
+
+
+def _kept(question: Question, state: State, value: Any) -> Taken:
+    given = {**state.answers.get("given", {}), question.key: value}
+    return Taken(Outcome.ANSWERED, state.at(question.key, given=given, ticked=[]), value)
+
+
+def _is_kept(question: Question, code: str, state: State, facts: Facts) -> bool:
+    """Whether a tap repeats what the question's kept answer says already."""
+    given = state.answers.get("given", {})
+    if question.key not in given:
+        return False
+    if question.many or code == SKIP:
+        return code in (DONE, NONE, SKIP)
+    return bool(question.read(code, Setting(given, facts)) == given[question.key])
+
+
+def _steering(question: Question, text: str, setting: Setting) -> str:
+    """The form's own word that was typed ("back"), or ""."""
+    codes = [BACK]
+    codes += [SKIP] if question.skippable else []
+    codes += [DONE, NONE] if question.many else []
+    code = read_choice(text, codes, setting.spoken("form"))
+    return "" if isinstance(code, Reask) else code
+
+
+def _steered(question: Question, state: State, steer: str) -> Taken:
+    if steer == SKIP:
+        return _kept(question, state, None)
+    return Taken(Outcome.BACK, state)

@@ -1,0 +1,250 @@
+"""The joining questions, in order. Their wording is templates, the names of choices names.yaml."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from bot.flows.form_question import Option, Question, Setting, choice, many, yes_no
+from bot.flows.forms import Form
+from bot.flows.joining.reading import (
+    DAYS,
+    WEEK,
+    bottles_offered,
+    clocks_offered,
+    common_countries,
+    length_reader,
+    names_offered,
+    read_birth_year,
+    read_bottle,
+    read_contact_phone,
+    read_country,
+    read_days,
+    read_doctor_said,
+    read_name,
+    read_pacemaker,
+    read_zone,
+    zones_offered,
+)
+from bot.flows.parsing import read_clock, read_mass, read_phone, read_stature, read_words
+from core.client.screening import ScreeningSign, Wish
+from core.vocabulary import Band, Condition, Medicine, Sex, Spare
+
+CHECKIN_BETWEEN = ("04:00", "20:00")
+
+CONDITIONS_HEART = (
+    Condition.HEART,
+    Condition.HEART_FAILURE,
+    Condition.ANGINA,
+    Condition.PRESSURE,
+    Condition.RHYTHM,
+    Condition.PACEMAKER,
+    Condition.STROKE,
+    Condition.HEART_TRANSPLANT,
+)
+CONDITIONS_OTHER = tuple(item for item in Condition if item not in CONDITIONS_HEART)
+MEDICINES_HEART = (
+    Medicine.BETA_BLOCKER,
+    Medicine.ACE_OR_ARB,
+    Medicine.CALCIUM_BLOCKER,
+    Medicine.RATE_CALCIUM_BLOCKER,
+    Medicine.DIURETIC,
+    Medicine.NITRATE,
+    Medicine.DIGOXIN,
+    Medicine.IVABRADINE,
+    Medicine.RHYTHM_MEDICINE,
+    Medicine.ALPHA_BLOCKER,
+    Medicine.CENTRAL_PRESSURE,
+    Medicine.BLOOD_THINNER,
+)
+MEDICINES_BREATH = (
+    Medicine.RELIEVER_INHALER,
+    Medicine.LONG_ACTING_INHALER,
+    Medicine.ANTICHOLINERGIC_INHALER,
+    Medicine.THEOPHYLLINE,
+    Medicine.INSULIN,
+    Medicine.SULFONYLUREA,
+)
+MEDICINES_OTHER = tuple(
+    item for item in Medicine if item not in (*MEDICINES_HEART, *MEDICINES_BREATH, Medicine.UNKNOWN)
+)
+SPARES = tuple(item for item in Spare if item is not Spare.FLOOR)
+JOINTS = (
+    "left knee",
+    "right knee",
+    "left hip",
+    "right hip",
+    "left shoulder",
+    "right shoulder",
+    "other joint",
+)
+
+
+def _surface(key: str, low: float, high: float, usual: Sequence[int]) -> Question:
+    """A height in cm: the usual ones as buttons, any other typed."""
+    options = (*(Option(str(cm), f"{cm} cm") for cm in usual), Option("none"))
+    return Question(
+        key,
+        "home",
+        length_reader(low, high),
+        group="no_kit",
+        options=lambda _setting: options,
+        skippable=True,
+        columns=3,
+    )
+
+
+def conditions_given(given: Any) -> frozenset[Condition]:
+    """All conditions among the answers so far."""
+    named = [*(given.get("conditions_heart") or ()), *(given.get("conditions_other") or ())]
+    return frozenset(Condition(item) for item in named)
+
+
+def _has(*wanted: Condition) -> Any:
+    def when(setting: Setting) -> bool:
+        return bool(conditions_given(setting.given) & set(wanted))
+
+    return when
+
+
+def _takes_some(setting: Setting) -> bool:
+    return setting.given.get("medicines_any") == "some"
+
+
+def _is_active(setting: Setting) -> bool:
+    """The table asks for the wish of those only who are active already."""
+    return setting.given.get("active") is True
+
+
+def _doctor_matters(setting: Setting) -> bool:
+    return bool(conditions_given(setting.given) or setting.given.get("screening_signs"))
+
+
+def _doctor_spoke(setting: Setting) -> bool:
+    return _doctor_matters(setting) and setting.given.get("doctor_said") not in (None, "never")
+
+
+def _many_zones(setting: Setting) -> bool:
+    return len(setting.country.zones) > 1
+
+
+def _words(key: str, section: str, longest: int, **more: Any) -> Question:
+    def read(text: str, _setting: Setting) -> Any:
+        return read_words(text, longest)
+
+    return Question(key, section, read, free=True, **more)
+
+
+def _medicines(key: str, classes: Sequence[Medicine]) -> Question:
+    codes = (*classes, Medicine.UNKNOWN)
+    return many(key, "medicines", "medicine", codes, when=_takes_some)
+
+
+QUESTIONS = (
+    choice("consent", "you", "consent", ("agree", "decline"), final=True),
+    Question("country", "you", read_country, options=common_countries, columns=2),
+    yes_no("country_right", "you"),
+    Question("zone", "you", read_zone, options=zones_offered, when=_many_zones),
+    Question("called", "you", read_name, options=names_offered, free=True),
+    Question("phone", "you", lambda text, _setting: read_phone(text), asks_contact=True),
+    _words("home", "you", 200),
+    _words("contact_name", "you", 80),
+    Question("contact_phone", "you", read_contact_phone, asks_contact=True),
+    Question("birth_year", "you", read_birth_year),
+    choice("sex", "you", "sex", (Sex.FEMALE, Sex.MALE), columns=2),
+    many("conditions_heart", "health", "condition", CONDITIONS_HEART),
+    Question(
+        "pacemaker_on",
+        "health",
+        read_pacemaker,
+        group="pacemaker",
+        options=lambda _setting: (Option("recent"), Option("longer")),
+        when=_has(Condition.PACEMAKER),
+    ),
+    many("conditions_other", "health", "condition", CONDITIONS_OTHER),
+    many(
+        "replaced_joints",
+        "health",
+        "joint",
+        JOINTS,
+        when=_has(Condition.JOINT_REPLACEMENT),
+        columns=2,
+    ),
+    _words(
+        "doctor_plan",
+        "health",
+        1000,
+        when=_has(Condition.ANGINA, Condition.ASTHMA),
+        skippable=True,
+    ),
+    many("screening_signs", "health", "screening_sign", tuple(ScreeningSign)),
+    yes_no("active", "health"),
+    choice("wish", "health", "wish", tuple(Wish), when=_is_active),
+    Question(
+        "doctor_said",
+        "health",
+        read_doctor_said,
+        group="doctor_said",
+        options=lambda _setting: (Option("never"),),
+        when=_doctor_matters,
+        skippable=True,
+    ),
+    yes_no("changed_since", "health", when=_doctor_spoke),
+    _words("other_health", "health", 500, skippable=True),
+    choice("medicines_any", "medicines", "medicines_any", ("none", "some", "not_sure")),
+    _medicines("medicines_heart", MEDICINES_HEART),
+    _medicines("medicines_breath", MEDICINES_BREATH),
+    _medicines("medicines_other", MEDICINES_OTHER),
+    many("spares", "body", "spare", SPARES, columns=2),
+    yes_no("floor", "body"),
+    Question("stature_cm", "body", lambda text, _setting: read_stature(text), skippable=True),
+    Question(
+        "mass_kg",
+        "body",
+        lambda text, setting: read_mass(text, setting.country.units),
+        skippable=True,
+    ),
+    _surface("chair", 25, 75, (40, 43, 46, 50)),
+    _surface("bench", 60, 130, (85, 90, 95)),
+    _surface("table", 50, 110, (70, 74, 78)),
+    _surface("step", 5, 45, (15, 17, 20)),
+    Question(
+        "bottle",
+        "home",
+        read_bottle,
+        group="no_kit",
+        options=bottles_offered,
+        skippable=True,
+        columns=3,
+    ),
+    choice("band", "home", "band", ("none", *Band)),
+    yes_no("wall", "home"),
+    yes_no("mat", "home"),
+    Question(
+        "checkin_at",
+        "times",
+        lambda text, _setting: read_clock(text, *CHECKIN_BETWEEN),
+        options=clocks_offered,
+        columns=3,
+    ),
+    Question(
+        "days",
+        "times",
+        read_days,
+        group="days",
+        options=lambda _setting: tuple(Option(code) for code in DAYS),
+        columns=2,
+    ),
+    many(
+        "training_days",
+        "times",
+        "day",
+        WEEK,
+        when=lambda setting: setting.given.get("days") == "own",
+        columns=4,
+    ),
+)
+
+JOIN_FORM = Form("join", QUESTIONS)
+
+NEVER_SHOWN = ("consent", "country_right")
+"""Questions that belong to the course of joining and are no answers of their own."""
+SECTIONS = ("you", "health", "medicines", "body", "home", "times")

@@ -1,0 +1,178 @@
+"""How each joining answer is read from a tapped code or typed words, and what is offered."""
+
+from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from rapidfuzz import fuzz, process
+
+from bot.flows.form_question import Option, Setting
+from bot.flows.parsing import (
+    CLOSE_ENOUGH,
+    KG_PER_POUND,
+    Reask,
+    Why,
+    plain_words,
+    read_choice,
+    read_day,
+    read_length,
+    read_many,
+    read_number,
+    read_phone,
+    read_words,
+    read_year,
+)
+from core.vocabulary import Role
+
+YOUNGEST, OLDEST = 16, 110
+PACEMAKER_HEALS = timedelta(weeks=6)
+HALF_A_YEAR = timedelta(days=182)
+NO_SURFACE = 0
+"""Kept for "I have none"; the kit then lacks it."""
+
+DAYS = ("135", "246", "14", "25", "own")
+WEEK = ("1", "2", "3", "4", "5", "6", "7")
+
+
+def read_country(text: str, setting: Setting) -> Any:
+    """A country's code, by its code, its name or another name for it."""
+    countries = setting.facts.reference.countries
+    if text in countries:
+        return text
+    said = plain_words(text)
+    named = {plain_words(country.name): country.code for country in countries.values()}
+    for country in countries.values():
+        named.update({plain_words(name): country.code for name in country.also})
+    if said in named:
+        return named[said]
+    if len(said) > 3:
+        near = process.extractOne(said, list(named), scorer=fuzz.ratio, score_cutoff=CLOSE_ENOUGH)
+        if near:
+            return named[near[0]]
+    return Reask(Why.UNKNOWN_COUNTRY, text)
+
+
+def common_countries(setting: Setting) -> Sequence[Option]:
+    """The countries that have a button."""
+    countries = setting.facts.reference.countries.values()
+    return [Option(country.code, country.name) for country in countries if country.common]
+
+
+def read_zone(text: str, setting: Setting) -> Any:
+    """A time zone of the country, by its name or that of a town in it."""
+    zones = setting.country.zones
+    if text in {zone for _town, zone in zones}:
+        return text
+    said = plain_words(text)
+    own = {part: zone for town, zone in zones for part in plain_words(town).split(" or ")}
+    if said in own:
+        return own[said]
+    # Elsewhere there are towns of the same name: only one with a clock of this country will do.
+    zone = setting.facts.reference.zones_by_town.get(said)
+    if zone and any(_same_clock(zone, known, setting.facts.now) for _town, known in zones):
+        return zone
+    near = process.extractOne(said, list(own), scorer=fuzz.ratio, score_cutoff=CLOSE_ENOUGH)
+    return own[near[0]] if near else Reask(Why.UNKNOWN_TOWN, text)
+
+
+def _same_clock(zone: str, other: str, now: datetime) -> bool:
+    moments = (now, now + HALF_A_YEAR)
+    return all(
+        moment.astimezone(ZoneInfo(zone)).utcoffset()
+        == moment.astimezone(ZoneInfo(other)).utcoffset()
+        for moment in moments
+    )
+
+
+def zones_offered(setting: Setting) -> Sequence[Option]:
+    """One town for each clock of the country."""
+    return [Option(zone, town) for town, zone in setting.country.zones]
+
+
+def _own_name(setting: Setting) -> str:
+    me = setting.facts.me
+    return me.name if me.role is Role.CLIENT else str(setting.given.get("called") or "")
+
+
+def read_name(text: str, setting: Setting) -> Any:
+    """The name known already, or another one."""
+    return _own_name(setting) if text == "keep" else read_words(text, 40)
+
+
+def names_offered(setting: Setting) -> Sequence[Option]:
+    """The name known already."""
+    name = _own_name(setting)
+    return [Option("keep", name)] if name else []
+
+
+def read_contact_phone(text: str, setting: Setting) -> Any:
+    """A phone number that is not the client's own."""
+    phone = read_phone(text)
+    if isinstance(phone, str) and phone == setting.given.get("phone"):
+        return Reask(Why.OWN_PHONE, text)
+    return phone
+
+
+def read_birth_year(text: str, setting: Setting) -> Any:
+    """A year that a grown person can be born in."""
+    year = setting.today.year
+    return read_year(text, year - OLDEST, year - YOUNGEST)
+
+
+def read_pacemaker(text: str, setting: Setting) -> Any:
+    """The latest day on which it can have been put in: the careful reading."""
+    code = read_choice(text, ("recent", "longer"), setting.spoken("pacemaker"))
+    if code == "recent":
+        return setting.today.isoformat()
+    if code == "longer":
+        return (setting.today - PACEMAKER_HEALS).isoformat()
+    return read_day(text, setting.today)
+
+
+def read_doctor_said(text: str, setting: Setting) -> Any:
+    """The latest day that the words can mean, or "never"."""
+    if read_choice(text, ("never",), setting.spoken("doctor_said")) == "never":
+        return "never"
+    return read_day(text, setting.today)
+
+
+def length_reader(low: float, high: float) -> Callable[[str, Setting], Any]:
+    """Reads a height of furniture, or that there is none."""
+
+    def read(text: str, setting: Setting) -> Any:
+        if read_choice(text, ("none",), setting.spoken("no_kit")) == "none":
+            return NO_SURFACE
+        return read_length(text, low, high)
+
+    return read
+
+
+def read_bottle(text: str, setting: Setting) -> Any:
+    """A weight in kg; pounds where they are named."""
+    if read_choice(text, ("none",), setting.spoken("no_kit")) == "none":
+        return NO_SURFACE
+    pounds = "lb" in text.casefold() or "pound" in text.casefold()
+    value = read_number(text, 0.2, 40 if pounds else 20)
+    return value if isinstance(value, Reask) or not pounds else round(value * KG_PER_POUND, 1)
+
+
+def bottles_offered(_setting: Setting) -> Sequence[Option]:
+    """Usual bottles and hand weights."""
+    sizes = ("0.5", "1", "1.5", "2", "3")
+    return (*(Option(size, f"{size} kg") for size in sizes), Option("none"))
+
+
+def clocks_offered(_setting: Setting) -> Sequence[Option]:
+    """Usual times of a morning."""
+    clocks = ("06:30", "07:00", "07:30", "08:00", "08:30", "09:00")
+    return [Option(clock.replace(":", ""), clock) for clock in clocks]
+
+
+def read_days(text: str, setting: Setting) -> Any:
+    """A usual set of days by its code, or the days that were typed."""
+    code = read_choice(text, DAYS, setting.spoken("days"))
+    if isinstance(code, str):
+        return code
+    found, unknown = read_many(text, WEEK, setting.spoken("day"))
+    return "".join(sorted(found)) if found and not unknown else code

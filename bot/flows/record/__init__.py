@@ -1,0 +1,1 @@
+"""What conversations read out of a client's record."""

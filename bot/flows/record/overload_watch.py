@@ -1,0 +1,122 @@
+"""The watch on too much training: loads by day from the record, and what the rules make of them."""
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+from itertools import groupby
+from statistics import fmean
+from typing import Any
+
+from bot.flows.facts import Checkin, ClientRecord, Facts, Session
+from bot.flows.record.planning import morning_of_answers
+from bot.flows.record.start_word import word_of
+from core.load.day_shortfall import below_prediction
+from core.load.overload import ALARM_ABOVE, Overload, judge_overload, overload_days
+from core.load.training_load import (
+    DAYS_IN_WEEK,
+    daily_loads,
+    monotony,
+    session_load,
+    strain,
+    week_jump,
+    week_load,
+)
+from core.readiness.morning_questions import Morning
+from core.readiness.reasons import ReasonCode
+from core.readiness.scales import EffortRating, ScaleId
+
+LOAD_DAYS = 60
+WEEKS_BEFORE = 4
+EVEN_FROM = 2.0
+"""Monotony from which a week is worth a look (flag in common use, from memory)."""
+
+
+def loads_by_day(facts: Facts, record: ClientRecord) -> dict[date, float]:
+    """Effort x minutes of each day of the last two months; two sessions of a day add up."""
+    rated = [one for one in facts.sessions(record.id, LOAD_DAYS) if one.effort is not None]
+    by_day = groupby(sorted(rated, key=lambda one: one.on), key=lambda one: one.on)
+    return {on: sum(map(_load, sessions)) for on, sessions in by_day}
+
+
+def _load(session: Session) -> float:
+    if session.effort is None or session.minutes is None:
+        return 0.0
+    effort = EffortRating(session.effort, ScaleId(session.effort_scale))
+    return session_load(effort, session.minutes)
+
+
+def overload_of(record: ClientRecord, facts: Facts, on: date, morning: Morning | None) -> Overload:
+    """The judgement of a day; quiet for two weeks after it has spoken.
+
+    Args:
+        morning: the answers of ``on``, as far as there are any.
+    """
+    mornings = [*facts.mornings(record.id), *([] if morning is None else [morning])]
+    history = facts.history(record.id)
+    missed = below_prediction(
+        record.client, history, facts.reference.catalogue, word=word_of(record, history)
+    )
+    return judge_overload(
+        overload_days(mornings, loads_by_day(facts, record), on, missed),
+        last_told(facts, record, ReasonCode.OVERLOAD_DAY_OFF, on),
+        last_told(facts, record, ReasonCode.OVERLOAD_SEE_DOCTOR, on),
+    )
+
+
+def last_told(facts: Facts, record: ClientRecord, code: ReasonCode, before: date) -> date | None:
+    """The last day before ``before`` on which the client read this reason."""
+    told = [
+        checkin.on
+        for checkin in facts.checkins(record.id, LOAD_DAYS)
+        if checkin.on < before and said(checkin, code)
+    ]
+    return max(told, default=None)
+
+
+def said(checkin: Checkin, code: ReasonCode) -> bool:
+    """Whether the client read this reason that morning."""
+    return any(reason["code"] == code for reason in checkin.reasons)
+
+
+def load_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+    """What the coach sees of load: this week against the ones before, and the watch's own word.
+
+    The ratio of a short to a long average is left out on purpose (Impellizzeri 2020).
+    """
+    today = record.person.local(facts.now).date()
+    loads = loads_by_day(facts, record)
+    weeks = [
+        daily_loads(loads, today - timedelta(days=DAYS_IN_WEEK * back), DAYS_IN_WEEK)
+        for back in range(WEEKS_BEFORE + 1)
+    ]
+    this, before = weeks[0], weeks[1:]
+    jump = week_jump(week_load(this), week_load(before[0]))
+    checkin = facts.checkin(record.id, today)
+    finished = checkin is not None and checkin.finished
+    morning = morning_of_answers(today, checkin.answers) if checkin and finished else None
+    watch = overload_of(record, facts, today, morning)
+    day_off_on, doctor_on = (
+        last_told(facts, record, code, today + timedelta(days=1))
+        for code in (ReasonCode.OVERLOAD_DAY_OFF, ReasonCode.OVERLOAD_SEE_DOCTOR)
+    )
+    return {
+        "name": record.person.name,
+        "days": _days_with_load(loads, today),
+        "week": week_load(this),
+        "last_week": week_load(before[0]),
+        "jump": None if jump is None else round(100 * jump),
+        "monotony": monotony(this),
+        "even": monotony(this) > EVEN_FROM,
+        "strain": strain(this),
+        "usual_strain": fmean(map(strain, before)),
+        "level": watch.level.value,
+        "alarm": ALARM_ABOVE,
+        "parts": dict(watch.reasons[0].numbers) if watch.reasons else {},
+        "said": today in (day_off_on, doctor_on),
+        "day_off_on": day_off_on,
+        "doctor_on": doctor_on,
+    }
+
+
+def _days_with_load(loads: Mapping[date, float], today: date) -> list[dict[str, Any]]:
+    since = today - timedelta(days=DAYS_IN_WEEK - 1)
+    return [{"on": on, "load": load} for on, load in loads.items() if since <= on <= today]

@@ -1,0 +1,251 @@
+"""Today's judgement and session from the record: where flows meet the rules of ``core``."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from enum import StrEnum
+from typing import Any
+
+from bot.flows.facts import Checkin, ClientRecord, Facts, Session
+from bot.flows.record.plan_json import plan_json
+from bot.flows.record.start_word import word_of
+from bot.flows.safety.open_signs import open_question
+from core.client.client import Client
+from core.client.screening import clearance_holds
+from core.dose.prescription import DoseCode, SessionPlan
+from core.dose.session import AWAY, Today, believed_capacity, plan_session, today_of
+from core.movements.ladder import ladder
+from core.readiness.absolute_rule import easier_of
+from core.readiness.morning_questions import Morning, Question, Trouble, morning_from
+from core.readiness.readiness import Readiness, assess
+from core.vocabulary import DayPlan, Family
+
+SIGNS_GOOD_FOR = timedelta(hours=2)
+"""Older than this, the warning-sign question is put again before a session."""
+
+EASY_SESSIONS_AFTER_HOLD = 2
+
+
+class Gate(StrEnum):
+    """What stands between a client and today's session; "" when nothing does."""
+
+    OPEN = ""
+    NOT_JOINED = "not_joined"
+    NOT_CLEARED = "not_cleared"
+    CLEARANCE_OVER = "clearance_over"
+    ON_HOLD = "on_hold"
+    ALERT_OPEN = "alert_open"
+    NO_CHECKIN = "no_checkin"
+    REST_DAY = "rest_day"
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a client stands today."""
+
+    record: ClientRecord
+    today: date
+    gate: Gate
+    checkin: Checkin | None
+
+
+@dataclass(frozen=True, slots=True)
+class Training:
+    """What a step of today's conversation rests on: where the client stands, plan and session."""
+
+    facts: Facts
+    place: Standing
+    plan: dict[str, Any]
+    session: Session | None
+
+    @property
+    def items(self) -> list[dict[str, Any]]:
+        """The movements of today, in order."""
+        found: list[dict[str, Any]] = self.plan["items"]
+        return found
+
+
+def standing(facts: Facts) -> Standing:
+    """What is known of me today, and whether a session may be planned."""
+    return standing_of_client(facts.client(facts.me.id), facts)
+
+
+def standing_of_client(record: ClientRecord, facts: Facts) -> Standing:
+    """The same of a client, also with a coach's eyes."""
+    today = record.person.local(facts.now).date()
+    checkin = facts.checkin(record.id, today)
+    return Standing(record, today, _gate(record, today, checkin, facts), checkin)
+
+
+def _gate(record: ClientRecord, today: date, checkin: Checkin | None, facts: Facts) -> Gate:
+    clearance = record.client.clearance
+    if not record.joined:
+        return Gate.NOT_JOINED
+    if not record.cleared or clearance is None:
+        return Gate.NOT_CLEARED
+    if not clearance_holds(clearance, today):
+        return Gate.CLEARANCE_OVER
+    if facts.hold(record.id) is not None:
+        return Gate.ON_HOLD
+    if facts.open_alert(record.id) is not None or open_question(facts, record.id) is not None:
+        return Gate.ALERT_OPEN
+    if checkin is None or not checkin.finished:
+        return Gate.NO_CHECKIN
+    if checkin.day_plan == DayPlan.REST:
+        return Gate.REST_DAY
+    return Gate.OPEN
+
+
+def signs_are_old(checkin: Checkin, facts: Facts) -> bool:
+    """Whether the warning signs must be asked again before a session starts."""
+    asked = checkin.signs_asked_at
+    return asked is None or facts.now - asked > SIGNS_GOOD_FOR
+
+
+def morning_of_answers(on: date, answers: Mapping[str, Any]) -> Morning:
+    """Stored answers as the rules read them; what is the flow's own is left out."""
+    known = {Question(key): value for key, value in answers.items() if key in set(Question)}
+    if known.get(Question.TROUBLE) == Trouble.SOMETHING_ELSE:
+        known = {**known, Question.TROUBLE: Trouble.NOTHING.value}
+    return morning_from(on, known)
+
+
+def readiness_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> Readiness:
+    """Today against this client's usual."""
+    morning = morning_of_answers(checkin.on, checkin.answers)
+    earlier = [one for one in facts.mornings(record.id) if one.on < checkin.on]
+    judged = assess(earlier, morning, record.client, on=checkin.on)
+    # The plan that was kept also heeds the watch on too much training.
+    kept = DayPlan(checkin.day_plan) if checkin.day_plan else judged.plan
+    return replace(judged, plan=easier_of(judged.plan, kept))
+
+
+def restarts_on(record: ClientRecord, on: date, facts: Facts) -> bool:
+    """Whether a lifted hold still asked that day for the easiest."""
+    lift = facts.last_lift(record.id)
+    if lift is None or not lift.restart_easiest or lift.lifted_at is None:
+        return False
+    since = record.person.local(lift.lifted_at).date()
+    trained = {done.on for done in facts.history(record.id).sets if since <= done.on < on}
+    return on >= since and len(trained) < EASY_SESSIONS_AFTER_HOLD
+
+
+def client_on(record: ClientRecord, on: date, facts: Facts) -> Client:
+    """The client, with what a lifted hold still asked that day: the easiest rungs first."""
+    if restarts_on(record, on, facts):
+        return _at_the_easiest(record.client, facts)
+    return record.client
+
+
+def _at_the_easiest(client: Client, facts: Facts) -> Client:
+    """Ceilings at the lowest step of each family."""
+    ceilings = dict(client.limits.ceilings)
+    for family in Family:
+        steps = ladder(client, family, facts.reference.catalogue)
+        if steps:
+            lowest = steps[0].demand
+            ceilings[family] = min(ceilings.get(family, lowest), lowest)
+    return replace(client, limits=replace(client.limits, ceilings=ceilings, floors={}))
+
+
+def today_for(record: ClientRecord, checkin: Checkin, facts: Facts, *, away: bool = False) -> Today:
+    """All that an answer to "easier" and the like rests on.
+
+    Args:
+        away: only a chair and a wall are there.
+    """
+    client = client_on(record, checkin.on, facts)
+    return today_of(
+        replace(client, kit=AWAY) if away else client,
+        facts.history(record.id),
+        readiness_of(record, checkin, facts),
+        facts.reference.catalogue,
+        checkin.on,
+        facts.capacity(record.id),
+    )
+
+
+def today_before(
+    record: ClientRecord, checkin: Checkin, facts: Facts, *, away: bool = False
+) -> Today:
+    """What a day's plan rested on when it was made: the record as it stood before its sets."""
+    whole = facts.history(record.id)
+    before = whole.before(checkin.on)
+    client = client_on(record, checkin.on, facts)
+    # Capacity is kept warm with all sets; without the latest it is worked out anew.
+    capacity = facts.capacity(record.id) if before.sets == whole.sets else None
+    if capacity is None:
+        first = before.sets[0].on if before.sets else checkin.on
+        capacity = believed_capacity(
+            record.client,
+            before,
+            facts.reference.catalogue,
+            year=first.year,
+            word=word_of(record, whole),
+        )
+    return today_of(
+        replace(client, kit=AWAY) if away else client,
+        before,
+        readiness_of(record, checkin, facts),
+        facts.reference.catalogue,
+        checkin.on,
+        capacity,
+    )
+
+
+def planned(
+    record: ClientRecord,
+    checkin: Checkin,
+    facts: Facts,
+    *,
+    minutes: int | None = None,
+    away: bool = False,
+) -> SessionPlan:
+    """Today's session."""
+    return plan_session(
+        client_on(record, checkin.on, facts),
+        facts.history(record.id),
+        readiness_of(record, checkin, facts),
+        facts.reference.catalogue,
+        checkin.on,
+        minutes=minutes,
+        away=away,
+        lightest=restarts_on(record, checkin.on, facts),
+        capacity=facts.capacity(record.id),
+    )
+
+
+def is_away(plan: Mapping[str, Any]) -> bool:
+    """Whether a kept plan was made for a client who is away from home."""
+    return any(reason["code"] == DoseCode.AWAY_FROM_HOME for reason in plan["reasons"])
+
+
+def is_short(plan: Mapping[str, Any]) -> bool:
+    """Whether a kept plan was made for a client with little time."""
+    return any(reason["code"] == DoseCode.SHORT_OF_TIME for reason in plan["reasons"])
+
+
+def training_of(place: Standing, facts: Facts) -> Training:
+    """The plan on record for today, or a new one; and its session row, if there is one.
+
+    Raises:
+        ValueError: today's check-in is not there; the gate was not asked.
+    """
+    session = facts.session(place.record.id, place.today)
+    if session is not None and session.status in ("planned", "running") and session.plan:
+        return Training(facts, place, dict(session.plan), session)
+    if place.checkin is None:
+        raise ValueError("a plan needs today's check-in")
+    open_row = session if session is not None and session.status == "planned" else None
+    return Training(facts, place, plan_json(planned(place.record, place.checkin, facts)), open_row)
+
+
+def is_training_day(record: ClientRecord, today: date) -> bool:
+    """Whether a session is planned for this weekday."""
+    return today.isoweekday() in record.client.training_days
+
+
+def next_training_day(record: ClientRecord, today: date) -> date | None:
+    """The next day with a session, today included; ``None`` when no day is set."""
+    days = (today + timedelta(days=ahead) for ahead in range(7))
+    return next((day for day in days if is_training_day(record, day)), None)

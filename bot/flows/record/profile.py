@@ -1,0 +1,116 @@
+"""A client's joining answers: their keys, and what the rules of ``core`` read out of them.
+
+Answers are plain JSON values under these keys. A key that is missing keeps the cautious default.
+"""
+
+from collections.abc import Mapping
+from datetime import date, time
+from typing import Any
+
+from core.client.client import Clearance, Client, KitAtHome, Limits
+from core.dose.prior import CoachWord
+from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
+
+CAUTIOUS_BIRTH_YEAR = 1945
+"""Used until the year is known: older is the careful guess."""
+
+PERSONAL = ("called", "phone", "home", "contact_name", "contact_phone", "doctor_plan")
+"""Words and numbers about the person, outside the rules."""
+
+FROM_COACH = (
+    "aim",
+    "fitness",
+    "limits",
+    "cleared_by",
+    "cleared_on",
+    "cleared_until",
+    "doctor_word",
+)
+"""What the coach sets, not the client."""
+
+
+def client_of(
+    answers: Mapping[str, Any],
+    *,
+    name: str,
+    country: str,
+    zone: str,
+    checkin_at: time,
+    training_days: tuple[int, ...],
+) -> Client:
+    """The client as the rules read them.
+
+    Keys: ``birth_year``, ``sex`` ("f", "m"), ``stature_cm``, ``mass_kg``, ``conditions``,
+    ``medicines``, ``spares``, ``replaced_joints``, ``pacemaker_on`` and ``medicine_changed_on``
+    (ISO dates), ``floor`` (bool), ``kit`` (by :class:`core.vocabulary.Kit` name), ``aim``,
+    ``limits`` (see ``limits_of``), ``cleared_by``, ``cleared_on``, ``cleared_until``.
+    """
+    return Client(
+        name=name,
+        country=country,
+        zone=zone,
+        birth_year=int(answers.get("birth_year") or CAUTIOUS_BIRTH_YEAR),
+        sex=Sex(answers.get("sex") or Sex.FEMALE),
+        stature_cm=answers.get("stature_cm"),
+        mass_kg=answers.get("mass_kg"),
+        conditions=frozenset(Condition(item) for item in answers.get("conditions", ())),
+        medicines=frozenset(Medicine(item) for item in answers.get("medicines", ())),
+        spares=frozenset(Spare(item) for item in answers.get("spares", ())),
+        replaced_joints=tuple(answers.get("replaced_joints", ())),
+        pacemaker_on=_day(answers.get("pacemaker_on")),
+        medicine_changed_on=_day(answers.get("medicine_changed_on")),
+        floor_ok=bool(answers.get("floor", False)),
+        kit=kit_of(answers.get("kit", {})),
+        aim=Aim(answers.get("aim") or Aim.ENDURANCE),
+        limits=limits_of(answers.get("limits", {})),
+        clearance=_clearance_of(answers),
+        checkin_at=checkin_at,
+        training_days=training_days,
+    )
+
+
+def coach_word_of(answers: Mapping[str, Any]) -> CoachWord | None:
+    """What the coach says of the client's strength (``fitness``), before there are sets."""
+    told = answers.get("fitness")
+    return CoachWord(told) if told else None
+
+
+def kit_of(kit: Mapping[str, Any]) -> KitAtHome:
+    """Kit from its answers; what was not said is not there, except a chair, a wall and a mat."""
+    band = kit.get("band")
+    return KitAtHome(
+        chair=kit.get("chair", KitAtHome().chair),
+        bench=kit.get("bench"),
+        table=kit.get("table"),
+        step=kit.get("step"),
+        bottle=kit.get("bottle"),
+        band=Band(band) if band else None,
+        wall=bool(kit.get("wall", True)),
+        mat=bool(kit.get("mat", True)),
+    )
+
+
+def limits_of(limits: Mapping[str, Any]) -> Limits:
+    """The coach's limits: ``ceilings``, ``floors`` by family, ``forbidden``, ``overhead``, ..."""
+    plain = Limits()
+    return Limits(
+        ceilings={Family(key): float(most) for key, most in limits.get("ceilings", {}).items()},
+        floors={Family(key): float(least) for key, least in limits.get("floors", {}).items()},
+        forbidden=frozenset(limits.get("forbidden", ())),
+        overhead_allowed=bool(limits.get("overhead", False)),
+        pulse_cap_percent=float(limits.get("pulse_cap", plain.pulse_cap_percent)),
+        numbers_asked=frozenset(limits.get("numbers", ())),
+        glucose_unit=str(limits.get("glucose_unit", plain.glucose_unit)),
+        glucose_unit_fixed="glucose_unit" in limits,
+    )
+
+
+def _clearance_of(answers: Mapping[str, Any]) -> Clearance | None:
+    on = _day(answers.get("cleared_on"))
+    if on is None:
+        return None
+    return Clearance(str(answers.get("cleared_by", "")), on, _day(answers.get("cleared_until")))
+
+
+def _day(text: Any) -> date | None:
+    return date.fromisoformat(text) if text else None

@@ -1,0 +1,21 @@
+"""What coach and home tests say of a client's strength before the first session."""
+
+from bot.flows.facts import ClientRecord
+from bot.flows.record.home_test_record import tests_of
+from bot.flows.record.profile import coach_word_of
+from core.dose.history import History
+from core.dose.home_test_word import strength_word
+from core.dose.prior import start_word
+from core.vocabulary import Family
+
+
+def word_of(record: ClientRecord, history: History) -> dict[Family, float]:
+    """Log of how much stronger than typical, by family (see :func:`core.dose.prior.start_word`).
+
+    Only tests up to the first day of training say where it started; later ones measure what it did.
+    """
+    client = record.client
+    first = history.sets[0].on if history.sets else None
+    tests = [done for done in tests_of(record.answers) if first is None or done.on <= first]
+    tested = strength_word(tests, client.birth_year, client.sex)
+    return start_word(coach_word_of(record.answers), tested)

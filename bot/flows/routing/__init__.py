@@ -1,0 +1,1 @@
+"""Which conversation an arrival belongs to."""

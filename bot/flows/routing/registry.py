@@ -1,0 +1,81 @@
+"""All conversations and desks by name."""
+
+from collections.abc import Mapping
+from typing import cast
+
+from bot.flows.client import (
+    checkin,
+    feeling,
+    health_change,
+    home_test,
+    how_hard,
+    menu,
+    message,
+    own_data,
+    progress,
+    settings,
+    today,
+)
+from bot.flows.client.buttons import OpenDesk, PassOnDesk, SilenceDesk
+from bot.flows.coach.alerts import buttons as alert_desk
+from bot.flows.coach.alerts import hold as coach_hold
+from bot.flows.coach.alerts import lift as coach_lift
+from bot.flows.coach.alerts import open_alerts as coach_alerts
+from bot.flows.coach.client import ask_home_test as coach_test
+from bot.flows.coach.client import buttons as client_desk
+from bot.flows.coach.client import clearing as coach_start
+from bot.flows.coach.client import correct as coach_correct
+from bot.flows.coach.client import doses as coach_doses
+from bot.flows.coach.client import leave as coach_leave
+from bot.flows.coach.client import note as coach_note
+from bot.flows.coach.client import open_card as coach_client
+from bot.flows.coach.client import rungs as coach_rungs
+from bot.flows.coach.practice import client_list as coach_clients
+from bot.flows.coach.practice import invite as coach_invite
+from bot.flows.coach.practice import join as coach_join
+from bot.flows.coach.practice import menu as coach_menu
+from bot.flows.coach.practice import rebind as coach_rebind
+from bot.flows.coach.practice import settings as coach_settings
+from bot.flows.joining import join
+from bot.flows.machine import Desk, Flow
+from bot.flows.safety import warning as safety
+
+_CLIENT = (
+    checkin,
+    feeling,
+    health_change,
+    home_test,
+    how_hard,
+    join,
+    menu,
+    message,
+    own_data,
+    progress,
+    safety,
+    settings,
+    today,
+)
+_COACH = (
+    coach_alerts,
+    coach_client,
+    coach_clients,
+    coach_correct,
+    coach_doses,
+    coach_hold,
+    coach_invite,
+    coach_join,
+    coach_leave,
+    coach_lift,
+    coach_menu,
+    coach_note,
+    coach_rebind,
+    coach_rungs,
+    coach_settings,
+    coach_start,
+    coach_test,
+)
+_DESKS = (alert_desk, client_desk, OpenDesk(), PassOnDesk(), SilenceDesk())
+
+FLOWS: Mapping[str, Flow] = {flow.NAME: cast(Flow, flow) for flow in (*_CLIENT, *_COACH)}
+
+DESKS: Mapping[str, Desk] = {cast(Desk, desk).NAME: cast(Desk, desk) for desk in _DESKS}

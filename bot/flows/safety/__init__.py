@@ -1,0 +1,1 @@
+"""Conversations about warning signs."""

@@ -1,0 +1,72 @@
+"""What is still open of a client's warning signs: a question without an answer, an emergency."""
+
+from datetime import datetime, timedelta
+
+from bot.flows.facts import Alert, Facts
+from bot.flows.safety.levels import Rules, in_order, louder
+from core.vocabulary import AlertLevel, PersonId, Sign
+
+UNANSWERED_AFTER = timedelta(minutes=2)
+"""No answer to "Is this happening now?" for this long counts as yes."""
+
+EPISODE_LASTS = timedelta(hours=24)
+"""For this long after an emergency no advice is milder than "call now"."""
+
+
+def as_question(signs: tuple[Sign, ...]) -> tuple[Sign, ...]:
+    """``signs`` as they stand on the coach's list while the question is open."""
+    return (*signs, Sign.UNSURE) if Sign.UNSURE not in signs else signs
+
+
+def answered(signs: tuple[Sign, ...]) -> tuple[Sign, ...]:
+    """The signs of a question without what marks it as one."""
+    return tuple(sign for sign in signs if sign is not Sign.UNSURE)
+
+
+def open_question(facts: Facts, client_id: PersonId | None = None) -> Alert | None:
+    """What was asked and has no answer yet: it stands on the coach's list as unclear words.
+
+    Args:
+        client_id: whom it was asked; ``None``: me.
+    """
+    return next(
+        (
+            one
+            for one in facts.alerts([client_id or facts.me.id], 1)
+            if one.level is AlertLevel.MENTION and Sign.UNSURE in one.signs and not one.closed
+        ),
+        None,
+    )
+
+
+def asked_signs(question: Alert, rules: Rules) -> tuple[Sign, ...]:
+    """What a question is about."""
+    return in_order(answered(question.signs), rules) or (Sign.UNSURE,)
+
+
+def question_level(question: Alert, rules: Rules) -> AlertLevel:
+    """What silence makes of a question; a fear without a name counts as the worst."""
+    named = answered(question.signs)
+    if not named:
+        return AlertLevel.EMERGENCY
+    level = AlertLevel.URGENT
+    for sign in named:
+        level = louder(level.value, rules[sign].level.value)
+    return level
+
+
+def deadline(question: Alert) -> datetime:
+    """When silence counts as yes."""
+    return question.raised_at + UNANSWERED_AFTER
+
+
+def own_words(alert: Alert) -> str:
+    """What the client wrote, a line for each message."""
+    return "\n".join(word for word in alert.words if isinstance(word, str))
+
+
+def episode(facts: Facts) -> Alert | None:
+    """The alert that is on, while it is fresh."""
+    alert = facts.open_alert(facts.me.id)
+    fresh = alert is not None and facts.now - alert.raised_at < EPISODE_LASTS
+    return alert if fresh else None

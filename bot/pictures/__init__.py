@@ -1,0 +1,1 @@
+"""Pictures of rungs and charts of the record, drawn once and kept."""

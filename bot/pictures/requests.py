@@ -1,0 +1,145 @@
+"""Pictures that conversations wish for: a rung for this client's body, or a chart of the record."""
+
+from typing import Any
+
+from bot.flows.client.progress import first_and_last
+from bot.flows.coach.client.charts import morning_points, week_points
+from bot.flows.coach.client.climb import chart_points
+from bot.flows.facts import ClientRecord
+from bot.flows.machine import PictureWish
+from bot.pictures.store import PictureStore
+from bot.reference.words import Words
+from bot.storage.facts import StoreFacts
+from core.vocabulary import Family, PersonId, Role
+
+
+class PictureWishes:
+    """Turns wishes into content ids; nothing is drawn before a channel loads it."""
+
+    def __init__(self, store: PictureStore, words: Words) -> None:
+        """``store`` keeps what is asked for; ``words`` say what it shows."""
+        self._store = store
+        self._words = words
+        self._charts = {
+            "climb": self._climb,
+            "movement_climb": self._movement_climb,
+            "readiness": self._readiness,
+            "weekly_load": self._weekly_load,
+        }
+
+    def wish(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
+        """Content id and what it shows in words; both "" when there is nothing to show."""
+        if wish.chart:
+            return self._chart(wish, facts)
+        if facts.me.role is not Role.CLIENT:
+            return "", ""
+        client = facts.client(facts.me.id).client
+        family = Family(wish.args["family"])
+        then = str(wish.args.get("then", ""))
+        if then:
+            content_id = self._store.then_and_now(then, wish.step_key, client, family)
+            return content_id, str(
+                self._words.word("phrases", "then_and_now")
+            ) if content_id else ""
+        moving = bool(wish.args.get("moving"))
+        content_id = self._store.request(wish.step_key, client, family, moving=moving)
+        if not content_id:
+            return "", ""
+        rung = wish.step_key.partition("@")[0]
+        return content_id, self._words.movement({"rung": rung, "setting": ()}).picture_text
+
+    def _chart(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
+        if wish.chart not in self._charts:
+            return "", ""
+        data = self._charts[wish.chart](wish, facts)
+        if not data:
+            return "", ""
+        return self._store.chart(wish.chart, data), str(self._words.word("charts", wish.chart))
+
+    def _climb(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+        """Every movement's climb."""
+        lines = _climb(facts, PersonId(int(wish.args["client"])))
+        if not lines:
+            return {}
+        history = facts.history(PersonId(int(wish.args["client"])))
+        known = facts.reference.catalogue.by_id
+        rungs = {
+            family: [self._rung(rung) for rung in first_and_last(history, Family(family), known)]
+            for family in lines
+        }
+        return {
+            "title": self._words.word("names", "chart_title", "climb"),
+            "names": {one: self._family(one) for one in lines},
+            "order": list(lines),
+            "rungs": rungs,
+            **lines,
+        }
+
+    def _rung(self, rung: str) -> str:
+        return self._words.movement({"rung": rung, "setting": ()}).name
+
+    def _movement_climb(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+        """One movement's believed capacity, for the coach."""
+        record = facts.client(PersonId(int(wish.args["client"])))
+        family = Family(wish.args["family"])
+        points = chart_points(record, family, facts)
+        if not points:
+            return {}
+        name = self._family(family.value)
+        return {
+            "title": f"{name[:1].upper()}{name[1:]}, {record.person.name}",
+            "days": [f"{day.day} {day:%b}" for day in points["days"]],
+            "capacity": points["capacity"],
+            "low": points["low"],
+            "high": points["high"],
+            "done": points["done"],
+            "rungs": [
+                (demand, self._rung(rung))
+                for demand, rung in points["rungs"]
+                if rung in facts.reference.catalogue.by_id
+            ],
+            "words": self._words.word("names", "chart_words"),
+        }
+
+    def _readiness(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+        """One client's mornings, for the coach."""
+        record = facts.client(PersonId(int(wish.args["client"])))
+        points = morning_points(record, facts)
+        if not points:
+            return {}
+        days = [f"{day.day} {day:%b}" for day in points["days"]]
+        return {**points, **self._headed("readiness", record), "days": days}
+
+    def _weekly_load(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+        """One client's weeks of training, for the coach."""
+        record = facts.client(PersonId(int(wish.args["client"])))
+        points = week_points(record, facts)
+        if not points:
+            return {}
+        weeks = [f"{end.day} {end:%b}" for end in points["ends"]]
+        drawn = {"weeks": weeks, "loads": points["loads"], "usual": points["usual"]}
+        return {**drawn, **self._headed("weekly_load", record)}
+
+    def _headed(self, chart: str, record: ClientRecord) -> dict[str, Any]:
+        """Title and words of a chart about one client."""
+        title = self._words.word("names", "chart_title", chart)
+        words = self._words.word("names", "chart_words")
+        return {"title": f"{title}, {record.person.name}", "words": words}
+
+    def _family(self, family: str) -> str:
+        name = self._words.word("names", "family", family)
+        return str(name if isinstance(name, str) else name["label"])
+
+
+def _climb(facts: StoreFacts, client_id: PersonId) -> dict[str, Any]:
+    """Percent of the first demand, by movement and day."""
+    history = facts.history(client_id)
+    lines: dict[str, Any] = {}
+    for family in Family:
+        done = history.of_family(family)
+        if len({one.on for one in done}) > 1 and done[0].demand > 0:
+            first = done[0].demand
+            lines[family.value] = [
+                [one.on.isoformat(), round(100 * one.demand / first)] for one in done
+            ]
+    return lines

@@ -1,0 +1,171 @@
+"""Pictures by content id: asked for cheaply, drawn once when first shown, kept on disk.
+
+The id is made of everything that the picture shows, so that the same picture has the same id on
+every replica and after every restart, and is uploaded to a channel once.
+"""
+
+import hashlib
+import json
+import os
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from threading import Lock
+from typing import Any
+
+from bot.pictures.charts import CHARTS
+from bot.pictures.moving import moving_gif
+from bot.pictures.strips import pair_png, strip_png
+from core.client.client import Client, KitAtHome
+from core.figure.people import LOOKS, look_for
+from core.figure.scene import Scene
+from core.mechanics.body import Body, body_of
+from core.movements.catalogue import Catalogue, DialValue, Setting
+from core.movements.dials import has_kit
+from core.vocabulary import Band, Family, Sex
+
+VERSION = 3
+"""Raise when pictures look different, so that old ones are not shown again."""
+
+ENDINGS = {"strip": "png", "pair": "png", "moving": "gif", "chart": "png"}
+
+
+class PictureStore:
+    """Pictures under ``home/pictures``."""
+
+    def __init__(self, home: Path, catalogue: Catalogue) -> None:
+        """``home``: the folder of the practice; it need not exist yet."""
+        self._folder = home / "pictures"
+        self._catalogue = catalogue
+        # The chart library keeps caches that are not made for several threads.
+        self._one_chart = Lock()
+
+    def request(
+        self, step_key: str, client: Client, family: Family, *, moving: bool = False
+    ) -> str:
+        """The content id of a rung's picture for this client; draws nothing.
+
+        ``step_key`` is the stored key of a ladder step. Returns "" where the catalogue has no such
+        rung any more.
+        """
+        rung_id = step_key.partition("@")[0]
+        if rung_id not in self._catalogue.by_id:
+            return ""
+        kind = "moving" if moving else "strip"
+        return self._keep({"kind": kind, "step": step_key, **_looks_of(client, family)})
+
+    def then_and_now(self, then: str, now: str, client: Client, family: Family) -> str:
+        """The content id of two steps of a family, one above the other; draws nothing.
+
+        Returns "" where a rung is gone from the catalogue, or its kit from the client's home.
+        """
+        for step_key in (then, now):
+            rung = self._catalogue.by_id.get(step_key.partition("@")[0])
+            if rung is None or not has_kit(client.kit, rung.needs):
+                return ""
+        return self._keep({"kind": "pair", "step": then, "below": now, **_looks_of(client, family)})
+
+    def chart(self, name: str, data: Mapping[str, Any]) -> str:
+        """The content id of a chart of this kind (see :data:`bot.pictures.charts.CHARTS`) of plain data."""
+        if name not in CHARTS:
+            raise KeyError(name)
+        return self._keep({"kind": "chart", "name": name, "data": data, "version": VERSION})
+
+    def load(self, content_id: str) -> tuple[bytes, str]:
+        """(file content, file name) of a picture; drawn now when it was not drawn before.
+
+        Raises:
+            KeyError: nobody asked for a picture with this id.
+        """
+        wanted = self._wanted(content_id)
+        file = f"{content_id}.{ENDINGS[wanted['kind']]}"
+        path = self._folder / file
+        if path.is_file():
+            return path.read_bytes(), file
+        content = self._drawn(wanted)
+        _write(path, content)
+        return content, file
+
+    def _wanted(self, content_id: str) -> dict[str, Any]:
+        if not content_id.isalnum():
+            raise KeyError(content_id)
+        path = self._folder / f"{content_id}.json"
+        if not path.is_file():
+            raise KeyError(content_id)
+        wanted: dict[str, Any] = json.loads(path.read_text("utf-8"))
+        return wanted
+
+    def _keep(self, wanted: Mapping[str, Any]) -> str:
+        text = json.dumps(wanted, sort_keys=True, separators=(",", ":"))
+        content_id = hashlib.sha256(text.encode()).hexdigest()[:32]
+        path = self._folder / f"{content_id}.json"
+        if not path.is_file():
+            _write(path, text.encode())
+        return content_id
+
+    def _drawn(self, wanted: Mapping[str, Any]) -> bytes:
+        if wanted["kind"] == "chart":
+            with self._one_chart:
+                return CHARTS[wanted["name"]](wanted["data"])
+        scene = self._scene(wanted)
+        if wanted["kind"] == "pair":
+            return pair_png(scene, self._scene({**wanted, "step": wanted["below"]}))
+        return strip_png(scene) if wanted["kind"] == "strip" else moving_gif(scene)
+
+    def _scene(self, wanted: Mapping[str, Any]) -> Scene:
+        rung_id, _, dials = wanted["step"].partition("@")
+        if rung_id not in self._catalogue.by_id:
+            raise KeyError(rung_id)
+        return Scene(
+            rung=self._catalogue.by_id[rung_id],
+            setting=setting_from(dials),
+            body=Body(Sex(wanted["sex"]), wanted["stature"], wanted["mass"]),
+            kit=_kit_from_json(wanted["kit"]),
+            look=LOOKS[wanted["look"]],
+        )
+
+
+def _looks_of(client: Client, family: Family) -> dict[str, Any]:
+    """Body, kit and clothes of a client's pictures."""
+    body = body_of(client)
+    return {
+        "sex": body.sex.value,
+        # Nearest centimetre and 5 kg: finer cannot be seen, and pictures are shared more.
+        "stature": round(body.stature, 2),
+        "mass": 5 * round(body.mass / 5),
+        "kit": _kit_as_json(client.kit),
+        "look": look_for(client.name, family.value).name,
+        "version": VERSION,
+    }
+
+
+def setting_from(dials: str) -> Setting:
+    """The setting of a stored key's part behind "@"; undoes :func:`core.movements.ladder.key_of`."""
+    pairs = (one.partition("=")[::2] for one in dials.split(",") if one)
+    return tuple((name, _dial_value(value)) for name, value in pairs)
+
+
+def _dial_value(text: str) -> DialValue:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def _kit_as_json(kit: KitAtHome) -> dict[str, Any]:
+    names = ("chair", "bench", "table", "step", "bottle", "band")
+    return {name: getattr(kit, name) for name in names}
+
+
+def _kit_from_json(kit: Mapping[str, Any]) -> KitAtHome:
+    band = kit["band"]
+    return KitAtHome(**{**kit, "band": None if band is None else Band(band)})
+
+
+def _write(path: Path, content: bytes) -> None:
+    """Writes a whole file or nothing, so that a reader never sees half a picture."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent)
+    with os.fdopen(handle, "wb") as file:
+        file.write(content)
+    Path(name).replace(path)

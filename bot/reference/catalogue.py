@@ -1,0 +1,174 @@
+"""Reads the movement files and their words from disk, once, for core and templates.
+
+A coach adds her own rungs with a folder of the same two kinds of file.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from core.errors import CatalogueError
+from core.movements.catalogue import Catalogue, DialValue, Rung
+from core.movements.catalogue_loader import catalogue_from
+
+ROOT = Path(__file__).resolve().parents[2]
+MOVEMENTS = ROOT / "core" / "movements"
+WORDS = ROOT / "templates"
+
+SHARED_WORDS = ("dials", "cautions")
+"""Word files that belong to no family."""
+
+WORD_FIELDS = ("name", "does", "cues", "slips", "breathing", "picture_text")
+CUES, SLIPS = 3, 2
+
+OWN_MOVEMENTS, OWN_WORDS = "movements", "movement_words"
+"""Folders of a practice's own rungs and their words, in its data folder."""
+
+
+@dataclass(frozen=True, slots=True)
+class RungWords:
+    """What a client reads about one rung.
+
+    Attributes:
+        name: short and plain.
+        does: one sentence, what it is good for.
+        cues: three, each of at most twelve words.
+        slips: two technique slips; each means stop.
+        breathing: when to breathe out.
+        picture_text: what the picture shows, for those who do not see it.
+    """
+
+    name: str
+    does: str
+    cues: tuple[str, ...]
+    slips: tuple[str, ...]
+    breathing: str
+    picture_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class MovementWords:
+    """All words of the movements in one language.
+
+    Attributes:
+        rungs: by rung id.
+        dials: how a dial setting is said, by dial, then by setting ("*" for any number, with
+            ``{value}`` in it).
+        cautions: sentences by caution code.
+    """
+
+    rungs: Mapping[str, RungWords]
+    dials: Mapping[str, Mapping[str, str]]
+    cautions: Mapping[str, str]
+
+
+def load_catalogue(*more: Path) -> Catalogue:
+    """The shipped movements, and those of the folders in ``more``.
+
+    Raises:
+        CatalogueError: a file is not readable as YAML, or makes no sense.
+    """
+    files: dict[str, Mapping[str, Any]] = {}
+    for folder in (MOVEMENTS, *more):
+        for path in sorted(folder.glob("*.yaml")):
+            files[path.name if path.name not in files else str(path)] = _parsed(path)
+    return catalogue_from(files)
+
+
+def load_words(catalogue: Catalogue, language: str = "en", *more: Path) -> MovementWords:
+    """The words of every rung of ``catalogue``.
+
+    Raises:
+        CatalogueError: a rung without words, or words of the wrong shape.
+    """
+    rungs: dict[str, RungWords] = {}
+    shared: dict[str, Mapping[str, Any]] = {}
+    for folder in (WORDS / language / "movements", *more):
+        for path in sorted(folder.glob("*.yaml")):
+            content = _parsed(path)
+            if path.stem in SHARED_WORDS:
+                shared[path.stem] = content
+                continue
+            for rung, fields in content.items():
+                rungs[rung] = _rung_words(path.name, rung, fields)
+    for one in catalogue:
+        _must_have_words(one, rungs, shared)
+    return MovementWords(rungs, shared["dials"], shared["cautions"])
+
+
+def load_movements(own: Path | None = None) -> tuple[Catalogue, MovementWords]:
+    """Rungs and words: the shipped ones, and those of the practice whose data folder is ``own``.
+
+    Raises:
+        CatalogueError: a file is not readable as YAML, or makes no sense.
+    """
+    catalogue = load_catalogue(*_there(own, OWN_MOVEMENTS))
+    return catalogue, load_words(catalogue, "en", *_there(own, OWN_WORDS))
+
+
+def _there(own: Path | None, name: str) -> tuple[Path, ...]:
+    return (own / name,) if own is not None and (own / name).is_dir() else ()
+
+
+def say_setting(words: MovementWords, setting: Mapping[str, DialValue]) -> list[str]:
+    """How each turned dial is said, in dial order: "slowly", "on a firm cushion of 4 cm"."""
+    said = []
+    for dial, value in setting.items():
+        known = words.dials[dial]
+        text = known.get(str(value), known.get("*", ""))
+        if not isinstance(value, str):
+            text = text.replace("{value}", f"{value:g}").replace("{percent}", f"{100 * value:.0f}")
+        said.append(text)
+    return said
+
+
+def _parsed(path: Path) -> Mapping[str, Any]:
+    try:
+        content = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
+    except yaml.YAMLError as error:
+        raise CatalogueError(f"{path.name}: not readable as YAML: {error}") from error
+    if not isinstance(content, Mapping):
+        raise CatalogueError(f"{path.name}: must be a mapping")
+    return content
+
+
+def _rung_words(file: str, rung: str, fields: object) -> RungWords:
+    if not isinstance(fields, Mapping):
+        raise CatalogueError(f"{file}: {rung}: must be a mapping")
+    for field in WORD_FIELDS:
+        if field not in fields:
+            raise CatalogueError(f"{file}: {rung}: {field}: is missing")
+    for field in fields:
+        if field not in WORD_FIELDS:
+            raise CatalogueError(f"{file}: {rung}: {field}: unknown")
+    for field, count in (("cues", CUES), ("slips", SLIPS)):
+        lines = fields[field]
+        if not isinstance(lines, list) or len(lines) != count:
+            raise CatalogueError(f"{file}: {rung}: {field}: must be a list of {count}")
+    return RungWords(
+        name=str(fields["name"]),
+        does=str(fields["does"]),
+        cues=tuple(map(str, fields["cues"])),
+        slips=tuple(map(str, fields["slips"])),
+        breathing=str(fields["breathing"]),
+        picture_text=str(fields["picture_text"]),
+    )
+
+
+def _must_have_words(
+    rung: Rung, rungs: Mapping[str, RungWords], shared: Mapping[str, Mapping[str, Any]]
+) -> None:
+    where = f"words of {rung.family}: {rung.id}"
+    if rung.id not in rungs:
+        raise CatalogueError(f"{where}: name: no words for this rung")
+    for dial, values in rung.dials.items():
+        said = shared.get("dials", {}).get(dial, {})
+        for value in values:
+            if str(value) not in said and "*" not in said:
+                raise CatalogueError(f"{where}: dials.{dial}: no words for {value}")
+    for caution in rung.cautions:
+        if caution not in shared.get("cautions", {}):
+            raise CatalogueError(f"{where}: cautions: no words for {caution}")

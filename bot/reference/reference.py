@@ -1,0 +1,52 @@
+"""Data that never changes while the program runs: loaded once, handed to everything."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import yaml
+
+from bot.flows.facts import Reference
+from bot.reference.catalogue import load_movements
+from bot.reference.movement_words import Movements
+from bot.reference.red_flags import load_reader, load_signs
+from bot.reference.spoken import load_countries, load_spoken, load_towns, load_wishes
+from bot.reference.words import TEMPLATES, Words
+from bot.storage.joining import new_code
+from core.red_flags.reader import Reader
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """Everything that is read from files at the start."""
+
+    reference: Reference
+    words: Words
+    reader: Reader
+
+
+def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> Loaded:
+    """Read all data files.
+
+    Args:
+        invitation_link: turns an invitation's code into an address to tap, or "".
+        own: data folder of the practice; its own rungs are read too where it has any.
+
+    Raises:
+        CatalogueError: a movement or word file makes no sense.
+    """
+    catalogue, words = load_movements(own)
+    movements = Movements(catalogue, words)
+    spoken = yaml.safe_load((TEMPLATES / "en" / "commands.yaml").read_text(encoding="utf-8"))
+    reference = Reference(
+        catalogue=catalogue,
+        signs=load_signs(),
+        countries=load_countries(),
+        zones_by_town=load_towns(),
+        commands={said: name for name, ways in spoken.items() for said in ways},
+        spoken=load_spoken(),
+        wishes=load_wishes(),
+        new_code=new_code,
+        invitation_link=invitation_link,
+    )
+    return Loaded(reference, Words(movements), load_reader())

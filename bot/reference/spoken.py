@@ -1,0 +1,137 @@
+"""Loads what flows know of countries, towns and typed words; nothing happens on import.
+
+Country names and time zones come from the public time-zone data (package ``tzdata``); numbers to
+call from ``templates/<language>/countries.yaml``, typed words from ``names.yaml`` there.
+"""
+
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import yaml
+
+from bot.errors import WordsError
+from bot.flows.facts import Country
+from bot.flows.parsing import plain_words
+from bot.flows.wishes import WishWords
+from bot.reference.words import TEMPLATES
+
+ENGLISH = TEMPLATES / "en"
+SAME_CLOCK_AT = tuple(
+    datetime(year, month, 1, tzinfo=UTC) for year in (2026, 2027) for month in range(1, 13)
+)
+"""Zones of one country that agree at all of these moments are one choice."""
+
+
+def load_countries(folder: Path = ENGLISH) -> Mapping[str, Country]:
+    """All countries by code; those of countries.yaml first, with their numbers to call.
+
+    Raises:
+        WordsError: an entry of countries.yaml is wrong.
+    """
+    known = _yaml(folder / "countries.yaml")
+    names = dict(_table("iso3166.tab"))
+    zones = _zones()
+    countries = {code: _country(code, entry, zones.get(code, ())) for code, entry in known.items()}
+    for code, name in names.items():
+        # A land without a time zone is one where nobody lives.
+        if code not in countries and code in zones:
+            countries[code] = Country(code, name, zones=_different(zones[code]))
+    return countries
+
+
+def load_towns(folder: Path = ENGLISH) -> Mapping[str, str]:
+    """Time zone by town, in plain small letters; the towns that name zones, and our own."""
+    towns = {}
+    for zones in _zones().values():
+        towns.update({plain_words(town): zone for town, zone in zones})
+    for country in load_countries(folder).values():
+        for names, zone in country.zones:
+            towns.update({plain_words(town): zone for town in names.split(" or ")})
+    return towns
+
+
+def load_spoken(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
+    """What may be typed for each code, by group of names.yaml: group -> plain words -> code."""
+    spoken: dict[str, dict[str, str]] = {}
+    for group, entries in _yaml(folder / "names.yaml").items():
+        spoken[group] = {}
+        for code, entry in entries.items():
+            for said in _ways_to_say(code, entry):
+                spoken[group].setdefault(plain_words(said), str(code))
+    return spoken
+
+
+def load_wishes(folder: Path = ENGLISH) -> WishWords:
+    """How clients ask for a movement to be changed."""
+    return WishWords.from_yaml(_yaml(folder / "wishes.yaml"))
+
+
+def _ways_to_say(code: str, entry: Any) -> Iterator[str]:
+    if not isinstance(entry, Mapping):
+        yield str(entry)
+        return
+    yield entry["label"]
+    yield from (str(said) for said in entry.get("also", ()))
+    if "full" in entry:
+        yield entry["full"]
+    yield str(code).replace("_", " ")
+
+
+def _country(code: str, entry: Any, zones: tuple[tuple[str, str], ...]) -> Country:
+    try:
+        own = tuple((str(town), str(zone)) for town, zone in entry.get("zones", ()))
+        for _town, zone in own:
+            ZoneInfo(zone)
+        return Country(
+            code=code,
+            name=entry["name"],
+            emergency=str(entry.get("emergency", "")),
+            health_line=str(entry.get("health_line", "")),
+            crisis_lines=tuple(str(line) for line in entry.get("crisis_lines", ())),
+            zones=own or _different(zones),
+            units=entry.get("units", "metric"),
+            glucose_unit=entry.get("glucose", "mmol/L"),
+            also=tuple(entry.get("also", ())),
+            common=bool(entry.get("common", False)),
+        )
+    except (KeyError, ValueError, TypeError, AttributeError) as error:
+        raise WordsError(f"countries.yaml, {code}: {error!r}") from error
+
+
+def _different(zones: tuple[tuple[str, str], ...]) -> tuple[tuple[str, str], ...]:
+    """The zones without those whose clocks agree with an earlier one."""
+    seen: dict[tuple[Any, ...], tuple[str, str]] = {}
+    for town, zone in zones:
+        clock = tuple(moment.astimezone(ZoneInfo(zone)).utcoffset() for moment in SAME_CLOCK_AT)
+        seen.setdefault(clock, (town, zone))
+    return tuple(seen.values())
+
+
+def _zones() -> Mapping[str, tuple[tuple[str, str], ...]]:
+    """(town, zone) by country code, in the order of the table."""
+    found: dict[str, tuple[tuple[str, str], ...]] = {}
+    for code, _place, zone, *_comment in _table("zone.tab"):
+        town = zone.rpartition("/")[2].replace("_", " ")
+        found[code] = (*found.get(code, ()), (town, zone))
+    return found
+
+
+def _table(name: str) -> Iterator[list[str]]:
+    text = (files("tzdata.zoneinfo") / name).read_text(encoding="utf-8")
+    for line in text.splitlines():
+        if line and not line.startswith("#"):
+            yield line.split("\t")
+
+
+def _yaml(path: Path) -> Mapping[str, Any]:
+    try:
+        loaded = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
+    except OSError as error:
+        raise WordsError(f"{path.name} is missing") from error
+    if not isinstance(loaded, Mapping):
+        raise WordsError(f"{path.name} must hold a mapping")
+    return loaded

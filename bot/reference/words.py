@@ -1,0 +1,221 @@
+"""Turning what is to be said into final words: Jinja2 templates and lists of words.
+
+A template holds the text, then, after a line of ``---``, the labels of its buttons as
+``value: label`` lines. Undefined values fail. Common labels stand in ``labels.j2``.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache, cached_property
+from pathlib import Path
+from typing import Any
+
+import yaml
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, UndefinedError
+
+from bot.errors import WordsError
+from bot.flows.facts import ClientRecord
+from bot.flows.forms import ASKED
+from bot.flows.machine import MOVEMENT_LABEL, Button, Say
+from bot.messages import Choice, Outgoing
+from bot.reference.movement_words import Movements, SpokenMovement
+
+TEMPLATES = Path(__file__).parents[2] / "templates"
+LABELS_FROM = "\n---\n"
+LONGEST_VALUE = 64
+"""Bytes that a button may send back (the smallest limit of our channels)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """A template in final words.
+
+    Attributes:
+        labels: button value -> label, as far as the template names them.
+    """
+
+    text: str
+    labels: Mapping[str, str]
+
+
+class Words:
+    """All templates and word lists of one language."""
+
+    def __init__(self, movements: Movements, root: Path = TEMPLATES, language: str = "en") -> None:
+        """``root``: the folder with one folder a language."""
+        self._movements = movements
+        self.folder = root / language
+        self._environment = Environment(
+            loader=FileSystemLoader(self.folder),
+            undefined=StrictUndefined,
+            autoescape=False,  # noqa: S701 - plain text; each channel escapes for itself
+            trim_blocks=True,
+            lstrip_blocks=True,
+        )
+        self._environment.globals["words"] = self.word
+        self._environment.globals["reason"] = self.reason
+        self._environment.globals["movement"] = self.movement
+        self._environment.globals["day_names"] = self._day_names
+        self._environment.globals["names"] = self._sign_names
+        self._environment.globals["health"] = self._health
+        self._environment.filters["spoken"] = spoken_list
+        self._environment.filters["family_name"] = self._family_name
+        self._list = cache(self._read_list)
+        shared = self._environment.get_template("phrases.j2").module
+        for name, macro in vars(shared).items():
+            if callable(macro) and not name.startswith("_"):
+                self._environment.globals[name] = macro
+
+    def render(self, template: str, values: Mapping[str, Any]) -> Rendered:
+        """The final words of a template.
+
+        Raises:
+            WordsError: no such template, or a value it names is missing.
+        """
+        try:
+            whole = self._environment.get_template(f"{template}.j2").render(values)
+        except (TemplateError, UndefinedError) as error:
+            raise WordsError(f"template {template}: {error!r}") from error
+        body, _, labels = f"{whole}\n".partition(LABELS_FROM)
+        return Rendered(_tidy(body), _labels(labels))
+
+    def say(
+        self,
+        say: Say,
+        values: Mapping[str, Any],
+        *,
+        tap: Callable[[Button], str],
+        picture: str = "",
+        picture_text: str = "",
+    ) -> Outgoing:
+        """A message in final words.
+
+        Args:
+            values: what every template may use, beside the message's own values.
+            tap: what a button sends back.
+            picture: content id of its picture, or "".
+        """
+        rendered = self.render(say.template, {**values, **say.values})
+        rows = tuple(
+            tuple(self._choice(button, rendered, say.template, tap) for button in row)
+            for row in say.rows
+            if row
+        )
+        return Outgoing(
+            text=rendered.text,
+            choices=rows,
+            picture=picture,
+            picture_text=picture_text,
+            document=say.document,
+            asks_contact=say.asks_contact,
+        )
+
+    def word(self, name: str, *keys: str) -> Any:
+        """An entry of a word list: ``word("names", "sign", "chest_pain")`` reads names.yaml.
+
+        Raises:
+            WordsError: no such list or entry.
+        """
+        entry: Any = self._list(name)
+        for key in keys:
+            if not isinstance(entry, Mapping) or key not in entry:
+                raise WordsError(f"{name}.yaml has no entry {'.'.join(keys)}")
+            entry = entry[key]
+        return entry
+
+    def reason(self, group: str, code: str, numbers: Mapping[str, Any] | None = None) -> str:
+        """One sentence for a reason code: ``templates/<language>/reasons/<group>.yaml``.
+
+        Raises:
+            WordsError: the code has no sentence, or the sentence lacks a number.
+        """
+        sentence = self.word(f"reasons/{group}", code)
+        try:
+            return self._environment.from_string(str(sentence)).render(numbers or {}).strip()
+        except (TemplateError, UndefinedError) as error:
+            raise WordsError(f"reasons/{group}.yaml, {code}: {error!r}") from error
+
+    def movement(self, item: Mapping[str, Any]) -> SpokenMovement:
+        """The words of a movement from its record: ``rung`` and ``setting``.
+
+        Raises:
+            WordsError: the rung has no words.
+        """
+        return self._movements.spoken(item["rung"], item["setting"])
+
+    def _day_names(self, days: Sequence[int]) -> list[str]:
+        return [self.word("names", "day", str(day), "full") for day in days]
+
+    def _family_name(self, family: str) -> str:
+        return str(self.word("names", "family", family))
+
+    def _sign_names(self, signs: Sequence[str]) -> list[str]:
+        return [self.word("names", "sign", sign) for sign in signs]
+
+    def _health(self, record: ClientRecord) -> list[str]:
+        """Conditions and medicines that matter in an emergency, in the coach's words."""
+        client = record.client
+        entries = [
+            *(("condition", code.value) for code in sorted(client.conditions)),
+            *(("medicine", code.value) for code in sorted(client.medicines)),
+        ]
+        found = [self.word("names", kind, code) for kind, code in entries]
+        return [str(entry.get("coach") or entry["label"]) for entry in found]
+
+    def _choice(
+        self, button: Button, rendered: Rendered, template: str, tap: Callable[[Button], str]
+    ) -> Choice:
+        # A button of a form names its question first ("floor~yes"); labels go by what follows.
+        code = button.value.rpartition(ASKED)[2]
+        label = self._named(button.label) or rendered.labels.get(code) or self._common(code)
+        if not label:
+            raise WordsError(f"template {template} has no label for the button {button.value}")
+        value = tap(button)
+        if len(value.encode()) > LONGEST_VALUE:
+            raise WordsError(f"template {template}: the button {value} is too long")
+        return Choice(label, value)
+
+    def _named(self, label: str) -> str:
+        """A label that names a rung, in words; any other as it is."""
+        if not label.startswith(MOVEMENT_LABEL):
+            return label
+        _, _, rung = label.removeprefix(MOVEMENT_LABEL).partition("/")
+        return self._movements.spoken(rung).name
+
+    def _common(self, value: str) -> str:
+        return self._shared_labels.get(value, "")
+
+    @cached_property
+    def _shared_labels(self) -> Mapping[str, str]:
+        return self.render("labels", {}).labels
+
+    def _read_list(self, name: str) -> Any:
+        path = self.folder / f"{name}.yaml"
+        try:
+            return yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
+        except OSError as error:
+            raise WordsError(f"the word list {name}.yaml is missing") from error
+
+
+def spoken_list(items: list[str] | tuple[str, ...], last: str = "and") -> str:
+    """Items as they are spoken: "a, b and c"."""
+    parts = [item for item in items if item]
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} {last} {parts[-1]}"
+
+
+def _labels(lines: str) -> dict[str, str]:
+    found = {}
+    for line in lines.splitlines():
+        value, colon, label = f"{line} ".partition(": ")
+        if colon and value.strip():
+            found[value.strip()] = label.strip()
+    return found
+
+
+def _tidy(text: str) -> str:
+    """No space at line ends, at most one empty line in a row."""
+    lines = [line.rstrip() for line in text.strip().splitlines()]
+    kept = [line for line, before in zip(lines, ["x", *lines], strict=False) if line or before]
+    return "\n".join(kept)

@@ -1,0 +1,1 @@
+"""Building the program from its parts, and running it."""

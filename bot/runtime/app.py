@@ -1,0 +1,287 @@
+"""The composition root: everything is built here, started in order and stopped in reverse."""
+
+import asyncio
+import contextlib
+import logging
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from bot.alerts.escalation import AlertRounds
+from bot.clock import Clock
+from bot.delivery.channel import Accept, Channel
+from bot.delivery.lifeline import SLOW_AFTER, Lifeline
+from bot.delivery.lifeline_words import LifelineWords
+from bot.delivery.pacing import PacingLimits
+from bot.delivery.sender import Sender
+from bot.delivery.spool import Spool
+from bot.engine.conversation import Conversations
+from bot.engine.engine import Engine
+from bot.engine.speaking import Desktop
+from bot.errors import SettingsError, StoreError, StoreNewer, where_it_failed
+from bot.flows.routing.registry import DESKS, FLOWS
+from bot.pictures.requests import PictureWishes
+from bot.pictures.store import PictureStore
+from bot.reference.reference import Loaded, load_all
+from bot.runtime.contents import Contents
+from bot.schedule.due import DueWork, reschedule
+from bot.schedule.ticks import Ticks
+from bot.settings import Settings
+from bot.storage import inbox
+from bot.storage.database import Database
+from bot.storage.encryption import Vault
+from bot.storage.joining import code_hash
+from bot.storage.people import Address
+from bot.storage.tables import AlertRow
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import PersonId
+
+log = logging.getLogger(__name__)
+
+SPOOL = "spool"
+"""File in the data folder that keeps arrivals while the store fails."""
+
+SETTLE_WITHIN = 2.5
+"""Seconds that arrivals in hand get to be worked off when the process stops."""
+
+OPEN_AGAIN_AFTER = 1.0
+"""Seconds between two tries to open a store that could not be used at the start."""
+
+SMALLEST_STEP = timedelta(seconds=1)
+"""A jump of the clock goes at least this far between two due moments."""
+
+
+@dataclass(slots=True)
+class App:
+    """The running program, whatever its channels."""
+
+    settings: Settings
+    clock: Clock
+    database: Database
+    loaded: Loaded
+    engine: Engine
+    sender: Sender
+    ticks: Ticks
+    due: DueWork
+    rounds: AlertRounds
+    contents: Contents
+    channels: Mapping[str, Channel]
+    lifeline: Lifeline
+    _stop: asyncio.Event = field(default_factory=asyncio.Event)
+    _sending: asyncio.Task[None] | None = None
+    _lifeline: asyncio.Task[None] | None = None
+    _opening: asyncio.Task[None] | None = None
+
+    async def start(self) -> None:
+        """Open the store, take up what waits, and begin to send and to sweep.
+
+        A store that is there but cannot be used just now is opened as soon as it can be; until then
+        warning signs are answered without it.
+
+        Raises:
+            SettingsError: the records were sealed with another key.
+            StoreError: there is no store and none can be made, or it is a newer program's.
+        """
+        try:
+            await self._open_store()
+        except StoreNewer:
+            raise
+        except StoreError as error:
+            if not self.database.is_there:
+                raise
+            log.critical("the store cannot be opened yet: %s", error)
+            # Whom signs are told to: a store that cannot be written can often be read.
+            with contextlib.suppress(Exception):
+                await self.lifeline.refresh()
+            self._opening = asyncio.create_task(self._open_later())
+        self._lifeline = asyncio.create_task(self.lifeline.run(self._stop))
+
+    async def _open_store(self) -> None:
+        """Open it and set to work in it; nothing sends or sweeps in a store that is not open."""
+        await asyncio.to_thread(self.database.migrate)
+        await self.engine.start()
+        self._sending = asyncio.create_task(self.sender.run(self._stop))
+        self.ticks.start()
+
+    async def _open_later(self) -> None:
+        while not self._stop.is_set():
+            await asyncio.sleep(OPEN_AGAIN_AFTER)
+            try:
+                await self._open_store()
+            except (StoreNewer, SettingsError) as error:
+                # Somebody must act; until then people are still answered without the store.
+                log.critical("the store cannot be opened: %s", error)
+                return
+            except StoreError:
+                continue
+            except Exception as error:  # noqa: BLE001 - whatever it is, it is tried again
+                log.critical("the store cannot be opened: %s", where_it_failed(error))
+                continue
+            log.warning("the store is open now")
+            return
+
+    async def stop(self) -> None:
+        """Finish what is in hand, in reverse order; what waits stays in the store."""
+        self.ticks.stop()
+        try:
+            async with asyncio.timeout(SETTLE_WITHIN):
+                await self.engine.settle()
+        except TimeoutError:
+            log.warning("stopped while messages were still being worked off")
+        self._stop.set()
+        if self._opening is not None:
+            self._opening.cancel()
+            await asyncio.gather(self._opening, return_exceptions=True)
+        for task in (self._sending, self._lifeline):
+            if task is not None:
+                await task
+        await asyncio.to_thread(self.database.close)
+
+    async def settle(self) -> None:
+        """Work off and send all that is due now."""
+        await self.engine.settle()
+        await self.ticks.catch_up(self.clock.now())
+        await self.sender.drain(self.clock.now())
+
+    async def visit_until(
+        self, to: datetime, move: Callable[[datetime], None], seen: Callable[[], None]
+    ) -> None:
+        """Move the clock to ``to``, stopping at each due moment on the way, in order.
+
+        Args:
+            move: moves the clock.
+            seen: called after each stop (a progress bar, a bell).
+        """
+        await self.settle()
+        while True:
+            due = await self.database.run(self.due.next_due)
+            if due is None or due > to:
+                break
+            move(max(due, self.clock.now() + SMALLEST_STEP))
+            await self.settle()
+            seen()
+        move(to)
+        await self.settle()
+
+    async def on_unreachable(self, _at: Address, persons: Sequence[PersonId]) -> None:
+        """A chat is closed: alerts that it was told of go on to the next person at once."""
+        log.error("the chat of person %s cannot be reached", ", ".join(map(str, persons)))
+        await self.database.run(self._hurry_alerts, persons)
+        await self.database.run(self.rounds.chase_due, self.clock.now())
+        self.sender.wake()
+
+    def _hurry_alerts(self, unit: UnitOfWork, persons: Sequence[PersonId]) -> None:
+        for alert_id in self.rounds.open_alerts_of(unit, persons):
+            unit.session.get_one(AlertRow, alert_id).chase_due_at = self.clock.now()
+        unit.commit()
+
+    async def healthy(self) -> bool:
+        """Whether the store takes changes and what arrives, and the sender is at work."""
+        if not self.engine.started:
+            return False
+        try:
+            await self.database.run(inbox.try_to_write)
+        except Exception:  # noqa: BLE001 - whatever the store does, this is the answer
+            return False
+        return await self.alive() and not self.lifeline.in_use
+
+    async def alive(self) -> bool:
+        """Whether people are answered at all, if only without the store.
+
+        A program that is alive but not healthy must not be started anew: while the store fails, a
+        fresh start fails too, and then nobody would give safety advice.
+        """
+        if self._lifeline is None or self._lifeline.done():
+            return False
+        # A store that is not open yet has no sender: people are answered past it.
+        sending = self._sending
+        return not self.engine.started or (sending is not None and not sending.done())
+
+
+MakeChannels = Callable[[Clock, Database, Loaded, Contents, Accept], Mapping[str, Channel]]
+
+
+def build(
+    settings: Settings,
+    key: bytes,
+    clock: Clock,
+    channels: MakeChannels,
+    invitation_link: Callable[[str], str],
+    loaded: Loaded | None = None,
+    slow_after: float = SLOW_AFTER,
+) -> App:
+    """Put the program together; nothing is opened or started yet.
+
+    Args:
+        invitation_link: turns an invitation's code into an address to tap, or "".
+        loaded: data files that were read before; they are read now when left out.
+        slow_after: seconds after which a store that has not answered is taken for failing.
+    """
+    database = Database(settings.database_address, Vault(key))
+    loaded = loaded or load_all(invitation_link, settings.home)
+    pictures = PictureStore(settings.home, loaded.reference.catalogue)
+    contents = Contents(pictures, database)
+    rounds = AlertRounds(loaded.words, loaded.reference, len(settings.second_roads))
+    desktop = Desktop(
+        words=loaded.words,
+        reference=loaded.reference,
+        pictures=PictureWishes(pictures, loaded.words),
+        tell_alert=rounds.tell,
+        reschedule=reschedule,
+        code_hash=code_hash,
+    )
+    conversations = Conversations(desktop, loaded.reader, FLOWS, DESKS)
+    due = DueWork(conversations)
+    made: dict[str, Channel] = {}
+    engine = Engine(
+        database,
+        clock,
+        conversations,
+        lambda: sender.wake(),
+        lambda batch, work: lifeline.watched(batch, work),
+    )
+    lifeline = Lifeline(
+        database,
+        made,
+        clock,
+        accept=engine.accept,
+        read=loaded.reader.read,
+        words=LifelineWords(loaded.words, loaded.reference.countries),
+        spool=Spool(settings.home / SPOOL, database.vault),
+        slow_after=slow_after,
+    )
+    made.update(channels(clock, database, loaded, contents, lifeline.accept))
+    hooks: list[Callable[[Address, Sequence[PersonId]], Awaitable[None]]] = []
+
+    async def on_unreachable(at: Address, persons: Sequence[PersonId]) -> None:
+        for hook in hooks:
+            await hook(at, persons)
+
+    limits = PacingLimits(
+        settings.sends_per_second, timedelta(seconds=settings.seconds_between_sends)
+    )
+    sender = Sender(database, made, clock, limits, on_unreachable=on_unreachable)
+    sweeps = (
+        rounds.chase_due,
+        due.silences,
+        due.wakings,
+        due.checkins,
+        due.reminders,
+        due.digests,
+    )
+    app = App(
+        settings=settings,
+        clock=clock,
+        database=database,
+        loaded=loaded,
+        engine=engine,
+        sender=sender,
+        ticks=Ticks(database, clock, sweeps, sender.wake),
+        due=due,
+        rounds=rounds,
+        contents=contents,
+        channels=made,
+        lifeline=lifeline,
+    )
+    hooks.append(app.on_unreachable)
+    return app

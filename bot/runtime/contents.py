@@ -1,0 +1,29 @@
+"""What stands behind a content id: a picture, a chart, or a copy of somebody's data."""
+
+from bot.flows.client.own_data import EXPORT
+from bot.pictures.store import PictureStore
+from bot.runtime.export import export_json
+from bot.storage.database import Database
+from core.vocabulary import PersonId
+
+
+class Contents:
+    """Loads contents; every call runs on a thread of its caller's."""
+
+    def __init__(self, pictures: PictureStore, database: Database) -> None:
+        """``pictures`` draws, ``database`` holds the records."""
+        self._pictures = pictures
+        self._database = database
+
+    def load(self, content_id: str) -> tuple[bytes, str]:
+        """(bytes, file name).
+
+        Raises:
+            KeyError: nobody asked for a content with this id.
+            StoreError: the record cannot be read now.
+        """
+        kind, _, person = content_id.partition("-")
+        if kind == EXPORT and person.isdigit():
+            copy = self._database.run_now(export_json, PersonId(int(person)))
+            return copy, "my-data.json"
+        return self._pictures.load(content_id)

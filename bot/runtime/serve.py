@@ -1,0 +1,235 @@
+"""Running the service: the channels that the settings name, until it is told to stop."""
+
+import asyncio
+import contextlib
+import signal
+from collections.abc import Awaitable, Callable, Mapping
+from datetime import timedelta
+
+import httpx
+import uvicorn
+from rich.console import Console
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from bot.channels.second_route import SecondRoadChannel
+from bot.channels.telegram.channel import TelegramChannel
+from bot.channels.telegram.polling import pause_or_stop
+from bot.clock import Clock, SystemClock
+from bot.delivery.channel import Accept, Channel
+from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
+from bot.reference.reference import Loaded
+from bot.runtime.app import App, build
+from bot.runtime.channel_factory import TELEGRAM, Links, telegram
+from bot.runtime.contents import Contents
+from bot.runtime.watchdog import tell_systemd
+from bot.settings import Settings, load_key
+from bot.storage.database import Database
+from bot.storage.single_instance import OnlyOne
+
+HEARTBEAT_SECONDS = 60
+
+TURN_EVERY = timedelta(seconds=2)
+"""How often a service looks whether it has the database to itself."""
+
+
+async def serve(settings: Settings, console: Console) -> None:
+    """Run until SIGTERM or SIGINT; what is in hand is finished, nothing is lost.
+
+    Raises:
+        SettingsError: no channel is set, or a setting is wrong.
+        ChannelDown: the platform refuses the token, or another process reads its messages.
+        StoreError: the database cannot be opened, or another service has taken it over.
+    """
+    if not settings.telegram_token:
+        raise SettingsError(
+            "Set DAYRUNG_TELEGRAM_TOKEN to the token of your Telegram bot, then start again."
+        )
+    if settings.telegram_webhook and not settings.telegram_secret:
+        raise SettingsError("A webhook needs DAYRUNG_TELEGRAM_SECRET, a secret of your choice.")
+    key, made = load_key(settings)
+    if made:
+        console.print(
+            f"A key was made: {settings.key_file}. Back it up: without it the records cannot be "
+            "read.",
+            highlight=False,
+        )
+    links = Links()
+    app = build(settings, key, SystemClock(), _channels(settings), links.to)
+    stop = asyncio.Event()
+    for name in (signal.SIGTERM, signal.SIGINT):
+        asyncio.get_running_loop().add_signal_handler(name, stop.set)
+    channel = app.channels[TELEGRAM]
+    if not isinstance(channel, TelegramChannel):
+        raise SettingsError("The Telegram channel is missing.")
+    only_one = OnlyOne(settings.home, app.database)
+    try:
+        only_one.take_files()
+        if await _our_turn(only_one, stop, console):
+            await _run(app, channel, links, only_one, stop, console)
+    finally:
+        only_one.release()
+        await channel.close()
+
+
+async def _our_turn(only_one: OnlyOne, stop: asyncio.Event, console: Console) -> bool:
+    """Wait until no other service works on the database; False when told to stop before that."""
+    if await asyncio.to_thread(only_one.take_database):
+        return True
+    console.print(
+        "Another service works on this database. This one waits, and takes over when it ends.",
+        highlight=False,
+    )
+    alive = asyncio.create_task(tell_systemd(_waiting_is_healthy, stop))
+    try:
+        while not stop.is_set():
+            await pause_or_stop(TURN_EVERY, stop)
+            # A database that restarts is no reason to stop waiting for it.
+            with contextlib.suppress(StoreError):
+                if await asyncio.to_thread(only_one.take_database):
+                    return True
+    finally:
+        alive.cancel()
+    return False
+
+
+async def _waiting_is_healthy() -> bool:
+    return True
+
+
+async def _run(
+    app: App,
+    channel: TelegramChannel,
+    links: Links,
+    only_one: OnlyOne,
+    stop: asyncio.Event,
+    console: Console,
+) -> None:
+    await app.start()
+    console.print("Dayrung is running. Stop it with Ctrl-C.", highlight=False)
+    try:
+        await _run_all(app, channel, links, only_one, stop)
+    finally:
+        await app.stop()
+
+
+async def _keep_our_turn(only_one: OnlyOne, stop: asyncio.Event) -> None:
+    """Look now and then whether the database is still ours."""
+    while not stop.is_set():
+        if not await asyncio.to_thread(only_one.still_ours):
+            raise StoreError("Another service has taken over this database.")
+        await pause_or_stop(TURN_EVERY, stop)
+
+
+def _channels(
+    settings: Settings,
+) -> Callable[[Clock, Database, Loaded, Contents, Accept], Mapping[str, Channel]]:
+    def make(
+        clock: Clock, database: Database, loaded: Loaded, contents: Contents, accept: Accept
+    ) -> Mapping[str, Channel]:
+        made: dict[str, Channel] = {
+            TELEGRAM: telegram(settings, clock, database, loaded.words, contents, accept)
+        }
+        if settings.second_road:
+            second = SecondRoadChannel(settings.second_roads)
+            made[second.name] = second
+        return made
+
+    return make
+
+
+async def _run_all(
+    app: App, channel: TelegramChannel, links: Links, only_one: OnlyOne, stop: asyncio.Event
+) -> None:
+    """Everything that runs beside the sender and the sweeps, until ``stop``."""
+    server = _server(app, channel)
+    works: list[Awaitable[None]] = [
+        channel.run(stop),
+        _learn_name(channel, links, stop),
+        _serve_web(server, stop),
+        tell_systemd(app.alive, stop),
+        _heartbeat(app, stop),
+        _keep_our_turn(only_one, stop),
+    ]
+    tasks = [asyncio.ensure_future(work) for work in works]
+    stopping = asyncio.create_task(stop.wait())
+    await asyncio.wait([*tasks, stopping], return_when=asyncio.FIRST_EXCEPTION)
+    stop.set()
+    stopping.cancel()
+    results = await asyncio.gather(*tasks, return_exceptions=True)
+    for result in results:
+        if isinstance(result, Exception):
+            raise result
+
+
+def _server(app: App, channel: TelegramChannel) -> uvicorn.Server:
+    """The web server: health for a monitor, and the webhook where there is one."""
+
+    async def health(_request: Request) -> Response:
+        healthy = await app.healthy()
+        return JSONResponse({"healthy": healthy}, 200 if healthy else 503)
+
+    routes: list[BaseRoute] = [Route("/health", health)]
+    webhook = channel.route()
+    if webhook is not None:
+        routes.append(webhook)
+    config = uvicorn.Config(
+        Starlette(routes=routes),
+        host=app.settings.host,
+        port=app.settings.port,
+        log_level="warning",
+        access_log=False,
+        lifespan="off",
+        timeout_graceful_shutdown=1,
+    )
+    return QuietServer(config)
+
+
+class QuietServer(uvicorn.Server):
+    """A web server that leaves the signals to us."""
+
+    @contextlib.contextmanager
+    def capture_signals(self):  # type: ignore[no-untyped-def]  # noqa: ANN201 - uvicorn's own signature
+        """Take over no signal: the program stops its parts in its own order."""
+        yield
+
+
+async def _serve_web(server: uvicorn.Server, stop: asyncio.Event) -> None:
+    serving = asyncio.create_task(server.serve())
+    await asyncio.wait(
+        [serving, asyncio.create_task(stop.wait())], return_when=asyncio.FIRST_COMPLETED
+    )
+    server.should_exit = True
+    await serving
+
+
+async def _learn_name(channel: TelegramChannel, links: Links, stop: asyncio.Event) -> None:
+    """Ask for the bot's name until it is known: invitations need it for their links."""
+    pause = 1.0
+    while not stop.is_set():
+        try:
+            links.username = (await channel.who()).username
+        except ChannelDown:
+            raise
+        except DeliveryError:
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(stop.wait(), pause)
+            pause = min(2 * pause, 60.0)
+        else:
+            return
+
+
+async def _heartbeat(app: App, stop: asyncio.Event) -> None:
+    """Call the outside monitor every minute while all is well; silence is its alarm."""
+    address = app.settings.heartbeat
+    if not address:
+        return
+    async with httpx.AsyncClient(timeout=10) as client:
+        while not stop.is_set():
+            if await app.healthy():
+                with contextlib.suppress(httpx.HTTPError):
+                    await client.get(address)
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(stop.wait(), HEARTBEAT_SECONDS)

@@ -1,0 +1,130 @@
+"""A client's sets, and what they say of capacity, remembered between turns.
+
+A year of training is about a thousand sets: reading them all and working capacity out anew for
+each tap would cost tens of milliseconds. Sets are only ever added, so what was read once is
+extended by what is new. Nothing here is a truth: before use it is held against the database, and
+whatever does not fit (a transaction that was rolled back, a set that another replica committed
+late) is read anew.
+"""
+
+from collections import OrderedDict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from threading import Lock
+from typing import Any
+
+from sqlalchemy import bindparam, func
+from sqlmodel import col, select
+
+from bot.storage.done import set_done
+from bot.storage.prepared import Prepared, Transaction
+from bot.storage.tables import SetRow
+from core.client.client import Client
+from core.dose.capacity import Capacity, after_set
+from core.dose.history import SetDone
+from core.dose.prior import starting_point
+from core.movements.catalogue import Catalogue
+from core.vocabulary import Family, PersonId
+
+MOST_SETS = 50_000
+"""Sets kept in memory, of all clients together; the clients asked for longest ago go first."""
+
+_MINE = SetRow.client_id == bindparam("client_id")
+_SETS_FROM: Prepared[SetRow] = Prepared(
+    select(SetRow).where(_MINE, col(SetRow.id) >= bindparam("first")).order_by(col(SetRow.id))
+)
+_SETS: Prepared[Any] = Prepared(select(func.count(col(SetRow.id)).label("number")).where(_MINE))
+
+
+@dataclass(frozen=True, slots=True)
+class _Ground:
+    """What capacity rests on beside the sets; another one means working it out anew."""
+
+    client: Client
+    word: Mapping[Family, float]
+    year: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """One client's sets with the id of the last row; and capacity after the first ``absorbed``."""
+
+    last_id: int = 0
+    sets: tuple[SetDone, ...] = ()
+    ground: _Ground | None = None
+    capacity: Capacity | None = None
+    absorbed: int = 0
+
+
+class Remembered:
+    """Sets and capacities of many clients; may be used from several threads at once."""
+
+    def __init__(self) -> None:
+        """Nothing is remembered yet."""
+        self._kept: OrderedDict[PersonId, _Kept] = OrderedDict()
+        self._sets = 0
+        self._lock = Lock()
+
+    def sets_of(self, unit: Transaction, client_id: PersonId) -> tuple[SetDone, ...]:
+        """All sets of a client, oldest first, as this transaction sees them."""
+        kept = self._get(client_id)
+        rows = _SETS_FROM.all(unit, client_id=client_id, first=kept.last_id)
+        fits = True
+        if kept.sets:
+            there = _SETS.one(unit, client_id=client_id).number
+            known = bool(rows) and rows[0].id == kept.last_id and set_done(rows[0]) == kept.sets[-1]
+            fits = known and len(kept.sets) + len(rows) - 1 == there
+            rows = rows[1:] if fits else rows
+        if not fits:
+            kept = _Kept()
+            rows = _SETS_FROM.all(unit, client_id=client_id, first=0)
+        if rows:
+            more = tuple(map(set_done, rows))
+            kept = replace(kept, last_id=rows[-1].id or 0, sets=(*kept.sets, *more))
+        self._put(client_id, kept)
+        return kept.sets
+
+    def capacity_of(
+        self,
+        client_id: PersonId,
+        sets: Sequence[SetDone],
+        client: Client,
+        catalogue: Catalogue,
+        *,
+        word: Mapping[Family, float],
+        today: date,
+    ) -> Capacity:
+        """Believed capacity after all of ``sets``, which :meth:`sets_of` has just given.
+
+        Args:
+            word: as :func:`core.dose.prior.starting_point` takes it.
+            today: stands for the first day of a client without sets.
+        """
+        year = (sets[0].on if sets else today).year
+        ground = _Ground(client, word, year)
+        kept = self._get(client_id)
+        capacity, absorbed = kept.capacity, kept.absorbed
+        # The very same tuple: otherwise another thread has read on in between.
+        mine = kept.sets is sets
+        if capacity is None or not mine or kept.ground != ground:
+            capacity, absorbed = starting_point(client, catalogue, year=year, word=word), 0
+        for done in sets[absorbed:]:
+            capacity = after_set(capacity, done)
+        if mine:
+            now = replace(kept, ground=ground, capacity=capacity, absorbed=len(sets))
+            self._put(client_id, now)
+        return capacity
+
+    def _get(self, client_id: PersonId) -> _Kept:
+        with self._lock:
+            return self._kept.get(client_id) or _Kept()
+
+    def _put(self, client_id: PersonId, kept: _Kept) -> None:
+        with self._lock:
+            before = self._kept.pop(client_id, None)
+            self._sets += len(kept.sets) - (len(before.sets) if before else 0)
+            self._kept[client_id] = kept
+            while self._sets > MOST_SETS and len(self._kept) > 1:
+                _, oldest = self._kept.popitem(last=False)
+                self._sets -= len(oldest.sets)

@@ -1,0 +1,1 @@
+"""Carrying out what conversations want changed."""

@@ -1,0 +1,252 @@
+"""Changes to alerts and holds."""
+
+import json
+from datetime import timedelta
+from typing import Any
+
+from sqlmodel import col, select
+
+from bot.flows import changes as wanted
+from bot.storage.changes.applying import Applying, apply_one
+from bot.storage.conversations import close_flow
+from bot.storage.tables import AlertRow, ConversationRow, HoldRow, SessionRow
+from bot.storage.unit import stored_id
+from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
+
+SEEN_COUNTS_FOR = timedelta(minutes=30)
+"""The same sign told again this long after the alert was seen is chased anew (common practice)."""
+
+TRAINING_FLOWS = ("today", "checkin", "home_test")
+"""Conversations that a hold ends: their timers and questions with them."""
+
+LOUDNESS = {AlertLevel.MENTION: 0, AlertLevel.URGENT: 1, AlertLevel.EMERGENCY: 2}
+
+
+@apply_one.register
+def _(change: wanted.RaiseAlert, applying: Applying) -> None:
+    row = None if change.level is AlertLevel.MENTION else _open_alert(change.client_id, applying)
+    if row is None:
+        row = _new_alert(change, applying)
+    else:
+        _join_episode(row, change, applying)
+    if change.level is not AlertLevel.MENTION:
+        _stop_timers(change.client_id, applying)
+    if change.holds:
+        _hold(change.client_id, change.signs[0] if change.signs else "", row, applying)
+
+
+@apply_one.register
+def _(change: wanted.AddWords, applying: Applying) -> None:
+    row = _open_alert(change.client_id, applying)
+    if row is None:
+        # The client hears that they are passed on, however long ago the alert was closed.
+        listed = wanted.RaiseAlert(
+            change.client_id,
+            AlertLevel.MENTION,
+            change.signs,
+            change.words,
+            change.why,
+            holds=False,
+            passed_on=True,
+        )
+        _new_alert(listed, applying)
+        return
+    _add_words(row, change, applying)
+    # The coach reads them with the next message; whoever has seen it is told at once.
+    applying.alerts_to_tell.append(AlertId(stored_id(row)))
+
+
+@apply_one.register
+def _(change: wanted.CallAnswer, applying: Applying) -> None:
+    row = _open_alert(change.client_id, applying)
+    if row is None:
+        return
+    row.called = change.answer
+    if change.answer == "cannot":
+        _reopen(row, applying)
+    else:
+        applying.alerts_to_tell.append(AlertId(stored_id(row)))
+
+
+@apply_one.register
+def _(change: wanted.MarkSeen, applying: Applying) -> None:
+    row = applying.unit.session.get_one(AlertRow, change.alert_id)
+    if row.seen_at is None:
+        row.seen_at, row.seen_by_id = applying.now, applying.actor
+        row.chase_due_at = None
+        applying.audit(PersonId(row.client_id), "alert_seen", str(change.alert_id))
+
+
+@apply_one.register
+def _(change: wanted.CoachDid, applying: Applying) -> None:
+    row = applying.unit.session.get_one(AlertRow, change.alert_id)
+    applying.audit(PersonId(row.client_id), f"coach_{change.what}", str(change.alert_id))
+
+
+@apply_one.register
+def _(change: wanted.CloseAlert, applying: Applying) -> None:
+    row = applying.unit.session.get_one(AlertRow, change.alert_id)
+    row.closed_at, row.chase_due_at = row.closed_at or applying.now, None
+    applying.audit(PersonId(row.client_id), "alert_closed", str(change.alert_id))
+
+
+@apply_one.register
+def _(change: wanted.PlaceHold, applying: Applying) -> None:
+    _hold(change.client_id, change.because, None, applying)
+
+
+@apply_one.register
+def _(change: wanted.LiftHold, applying: Applying) -> None:
+    session = applying.unit.session
+    open_alert = _open_alert(change.client_id, applying)
+    holds = session.exec(
+        select(HoldRow).where(
+            HoldRow.client_id == change.client_id, col(HoldRow.lifted_at).is_(None)
+        )
+    ).all()
+    for row in holds or _without_hold(open_alert):
+        row.lifted_at, row.lifted_by_id = applying.now, applying.actor
+        row.cleared_kind, row.cleared_on = change.cleared_kind, change.cleared_on
+        row.cleared_by_sealed = applying.unit.vault.seal(change.cleared_by)
+        row.restart_easiest = change.restart_easiest
+        session.add(row)
+    if change.restart_easiest:
+        # The client hears that it starts with the easiest: a plan made before is made anew.
+        for planned in session.exec(
+            select(SessionRow).where(
+                SessionRow.client_id == change.client_id, SessionRow.status == "planned"
+            )
+        ):
+            session.delete(planned)
+    if open_alert is not None:
+        open_alert.closed_at, open_alert.chase_due_at = applying.now, None
+    applying.audit(change.client_id, "hold_lifted", change.cleared_kind)
+
+
+def _without_hold(alert: AlertRow | None) -> list[HoldRow]:
+    """An alert that held nothing (a silent session): who decided that it is over is kept too."""
+    if alert is None:
+        return []
+    because = next(iter(json.loads(alert.signs)), "")
+    return [
+        HoldRow(
+            client_id=alert.client_id,
+            alert_id=alert.id,
+            because=because,
+            placed_at=alert.raised_at,
+        )
+    ]
+
+
+def _open_alert(client_id: PersonId, applying: Applying) -> AlertRow | None:
+    return applying.unit.session.exec(
+        select(AlertRow)
+        .where(
+            AlertRow.client_id == client_id,
+            AlertRow.level != AlertLevel.MENTION,
+            col(AlertRow.closed_at).is_(None),
+        )
+        .order_by(col(AlertRow.id))
+    ).first()
+
+
+def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
+    mention = change.level is AlertLevel.MENTION
+    chased = not mention or change.passed_on or Sign.UNREAD in change.signs
+    row = AlertRow(
+        client_id=change.client_id,
+        level=change.level,
+        signs=json.dumps([sign.value for sign in change.signs]),
+        words_sealed=applying.unit.vault.seal_json(_told(change)),
+        for_other=change.for_other,
+        raised_at=applying.now,
+        newest_sign_at=applying.now,
+        chase_due_at=applying.now if chased else None,
+    )
+    applying.unit.session.add(row)
+    applying.unit.session.flush()
+    if chased:
+        applying.alerts_to_tell.append(AlertId(stored_id(row)))
+    signs = ",".join(sign.value for sign in change.signs)
+    applying.audit(change.client_id, f"alert_raised_{change.level}", signs)
+    return row
+
+
+def _join_episode(row: AlertRow, change: wanted.RaiseAlert, applying: Applying) -> None:
+    """One alert an episode: more words join it; more danger makes it unseen again."""
+    row.newest_sign_at = applying.now
+    known = set(json.loads(row.signs))
+    new = [sign.value for sign in change.signs if sign.value not in known]
+    louder = LOUDNESS[change.level] > LOUDNESS[AlertLevel(row.level)]
+    if louder:
+        row.level = change.level
+    row.signs = json.dumps([*json.loads(row.signs), *new])
+    somebody_else = row.for_other != change.for_other
+    row.for_other = row.for_other and change.for_other
+    _add_words(row, change, applying)
+    long_seen = row.seen_at is not None and applying.now - row.seen_at >= SEEN_COUNTS_FOR
+    # Without words there is nothing to pass on: the alert itself goes out again.
+    if louder or new or somebody_else or long_seen or not _told(change):
+        applying.audit(change.client_id, f"alert_reopened_{row.level}", ",".join(new))
+        _reopen(row, applying)
+    else:
+        applying.alerts_to_tell.append(AlertId(stored_id(row)))
+
+
+def _reopen(row: AlertRow, applying: Applying) -> None:
+    """Unseen again; who was told while nobody had seen it goes on being told."""
+    if row.seen_at is not None:
+        row.chases = 0
+    row.seen_at, row.seen_by_id = None, None
+    row.round, row.chase_due_at = row.round + 1, applying.now
+    applying.alerts_to_tell.append(AlertId(stored_id(row)))
+
+
+def _add_words(
+    row: AlertRow, change: wanted.RaiseAlert | wanted.AddWords, applying: Applying
+) -> None:
+    vault = applying.unit.vault
+    told = _told(change)
+    if told:
+        row.words_sealed = vault.seal_json([*(vault.open_json(row.words_sealed) or []), *told])
+
+
+def _told(change: wanted.RaiseAlert | wanted.AddWords) -> list[Any]:
+    """What is said of an alert: the person's own words, and a reason as code and numbers."""
+    said = [change.words] if change.words else []
+    return said if change.why is None else [*said, dict(change.why)]
+
+
+def _stop_timers(client_id: PersonId, applying: Applying) -> None:
+    """No nudge of a session while an alert is on."""
+    for row in applying.unit.session.exec(
+        select(ConversationRow).where(
+            ConversationRow.person_id == client_id,
+            col(ConversationRow.flow).in_(TRAINING_FLOWS),
+            col(ConversationRow.closed_at).is_(None),
+        )
+    ):
+        row.due_at = None
+
+
+def _hold(client_id: PersonId, because: str, alert: AlertRow | None, applying: Applying) -> None:
+    """Pause training, once; a running session ends with it."""
+    session = applying.unit.session
+    on = session.exec(
+        select(HoldRow).where(HoldRow.client_id == client_id, col(HoldRow.lifted_at).is_(None))
+    ).first()
+    if on is None:
+        session.add(
+            HoldRow(
+                client_id=client_id,
+                alert_id=alert.id if alert is not None else None,
+                because=because,
+                placed_at=applying.now,
+            )
+        )
+        applying.audit(client_id, "hold_placed", because)
+    for running in session.exec(
+        select(SessionRow).where(SessionRow.client_id == client_id, SessionRow.status == "running")
+    ):
+        running.status, running.ended_at, running.silence_due_at = "stopped", applying.now, None
+    close_flow(applying.unit, client_id, TRAINING_FLOWS, applying.now)

@@ -1,0 +1,192 @@
+"""Changes to persons, profiles, schedules and invitations."""
+
+from datetime import timedelta
+from zoneinfo import ZoneInfo
+
+from sqlmodel import col, select
+
+from bot.flows import changes as wanted
+from bot.storage.changes.applying import Applying, apply_one, merged
+from bot.storage.tables import (
+    AddressRow,
+    AlertRow,
+    CheckinRow,
+    ClientRow,
+    CoachRow,
+    ConversationRow,
+    HoldRow,
+    InboxRow,
+    InvitationRow,
+    NoteRow,
+    OutboxRow,
+    PersonRow,
+    SessionRow,
+)
+
+INVITATION_LASTS = timedelta(days=7)
+
+
+@apply_one.register
+def _(change: wanted.SaveProfile, applying: Applying) -> None:
+    row = applying.unit.session.get_one(ClientRow, change.client_id)
+    vault = applying.unit.vault
+    row.profile_sealed = vault.seal_json(
+        merged(vault.open_json(row.profile_sealed), change.answers)
+    )
+    applying.audit(change.client_id, "profile_changed", ",".join(sorted(change.answers)))
+
+
+@apply_one.register
+def _(change: wanted.SetPerson, applying: Applying) -> None:
+    row = applying.unit.session.get_one(PersonRow, change.person_id)
+    if change.name is not None:
+        row.name_sealed = applying.unit.vault.seal(change.name)
+    if change.country is not None:
+        row.country = change.country
+    if change.zone is not None:
+        row.zone = change.zone
+        applying.rescheduled.append(change.person_id)
+
+
+@apply_one.register
+def _(change: wanted.FinishJoin, applying: Applying) -> None:
+    row = applying.unit.session.get_one(ClientRow, change.client_id)
+    row.joined_at = row.joined_at or applying.now
+    applying.rescheduled.append(change.client_id)
+
+
+@apply_one.register
+def _(change: wanted.ClearToStart, applying: Applying) -> None:
+    session, vault = applying.unit.session, applying.unit.vault
+    row = session.get_one(ClientRow, change.client_id)
+    coach = session.get_one(PersonRow, applying.actor)
+    zone = ZoneInfo(session.get_one(PersonRow, change.client_id).zone)
+    row.cleared_at = applying.now
+    cleared = {
+        "cleared_by": vault.open(coach.name_sealed),
+        "cleared_on": applying.now.astimezone(zone).date().isoformat(),
+        "cleared_until": change.until.isoformat() if change.until else None,
+    }
+    row.profile_sealed = vault.seal_json(merged(vault.open_json(row.profile_sealed), cleared))
+    applying.audit(change.client_id, "cleared_to_start", cleared["cleared_until"] or "")
+    applying.rescheduled.append(change.client_id)
+
+
+@apply_one.register
+def _(change: wanted.WithdrawClearance, applying: Applying) -> None:
+    row = applying.unit.session.get_one(ClientRow, change.client_id)
+    row.cleared_at = None
+    applying.audit(change.client_id, "clearance_withdrawn", change.because)
+
+
+@apply_one.register
+def _(change: wanted.SetSchedule, applying: Applying) -> None:
+    row = applying.unit.session.get_one(ClientRow, change.client_id)
+    row.checkin_at = change.checkin_at or row.checkin_at
+    if change.training_days is not None:
+        row.training_days = ",".join(str(day) for day in sorted(change.training_days))
+    row.quiet_from = change.quiet_from or row.quiet_from
+    row.quiet_until = change.quiet_until or row.quiet_until
+    applying.audit(change.client_id, "schedule_changed")
+    applying.rescheduled.append(change.client_id)
+
+
+@apply_one.register
+def _(change: wanted.SetAway, applying: Applying) -> None:
+    row = applying.unit.session.get_one(ClientRow, change.client_id)
+    row.away_until = change.until
+    applying.rescheduled.append(change.client_id)
+
+
+@apply_one.register
+def _(change: wanted.HealthAsked, applying: Applying) -> None:
+    applying.unit.session.get_one(ClientRow, change.client_id).health_asked_on = change.on
+
+
+@apply_one.register
+def _(change: wanted.MakeInvitation, applying: Applying) -> None:
+    applying.unit.session.add(
+        InvitationRow(
+            code_hash=applying.code_hash(change.code),
+            role=change.role,
+            name_sealed=applying.unit.vault.seal(change.name),
+            coach_id=change.coach_id,
+            rebinds_id=change.rebinds_id,
+            made_at=applying.now,
+            expires_at=applying.now + INVITATION_LASTS,
+        )
+    )
+    applying.audit(change.rebinds_id, "invitation_made", change.role)
+
+
+@apply_one.register
+def _(change: wanted.SetBackup, applying: Applying) -> None:
+    applying.unit.session.get_one(CoachRow, change.coach_id).backup_id = change.backup_id
+    applying.audit(change.coach_id, "backup_changed")
+
+
+@apply_one.register
+def _(change: wanted.SetDigest, applying: Applying) -> None:
+    applying.unit.session.get_one(CoachRow, change.coach_id).digest_at = change.at
+    applying.rescheduled.append(change.coach_id)
+
+
+@apply_one.register
+def _(change: wanted.AddNote, applying: Applying) -> None:
+    applying.unit.session.add(
+        NoteRow(
+            client_id=change.client_id,
+            author_id=applying.actor,
+            at=applying.now,
+            text_sealed=applying.unit.vault.seal(change.text),
+        )
+    )
+
+
+@apply_one.register
+def _(change: wanted.Leave, applying: Applying) -> None:
+    session = applying.unit.session
+    session.get_one(PersonRow, change.client_id).left_at = applying.now
+    client = session.get_one(ClientRow, change.client_id)
+    client.cleared_at = client.checkin_due_at = client.reminder_due_at = None
+    applying.audit(change.client_id, "left")
+
+
+@apply_one.register
+def _(change: wanted.Erase, applying: Applying) -> None:
+    """Words go, the fact of each alert (level, signs, by whom seen) stays."""
+    session, person = applying.unit.session, change.person_id
+    addresses = {
+        row.address
+        for row in session.exec(select(AddressRow).where(AddressRow.person_id == person))
+    }
+    session.get_one(PersonRow, person).name_sealed = ""
+    client = session.get(ClientRow, person)
+    if client is not None:
+        client.profile_sealed = ""
+    for conversation in session.exec(
+        select(ConversationRow).where(ConversationRow.person_id == person)
+    ):
+        conversation.answers_sealed = ""
+        conversation.closed_at = conversation.closed_at or applying.now
+        conversation.due_at = None
+    for inbox in session.exec(
+        select(InboxRow).where(InboxRow.person_id == person, col(InboxRow.status) != "waiting")
+    ):
+        inbox.text_sealed = ""
+    for outbox in session.exec(
+        select(OutboxRow).where(OutboxRow.status == "sent", col(OutboxRow.address).in_(addresses))
+    ):
+        outbox.payload_sealed = ""
+    for checkin in session.exec(select(CheckinRow).where(CheckinRow.client_id == person)):
+        checkin.answers_sealed, checkin.reasons, checkin.score = "", "[]", None
+    for training in session.exec(select(SessionRow).where(SessionRow.client_id == person)):
+        training.plan_sealed = ""
+    for note in session.exec(select(NoteRow).where(NoteRow.client_id == person)):
+        session.delete(note)
+    for alert in session.exec(select(AlertRow).where(AlertRow.client_id == person)):
+        alert.words_sealed = ""
+    for hold in session.exec(select(HoldRow).where(HoldRow.client_id == person)):
+        hold.cleared_by_sealed = ""
+    applying.unit.forget_words()
+    applying.audit(person, "erased")

@@ -1,0 +1,1 @@
+"""The trial: an invented practice on a page of this machine."""

@@ -1,0 +1,164 @@
+"""``dayrung try``: the whole program on this machine, with an invented practice, on a page."""
+
+import asyncio
+import shutil
+import signal
+import socket
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+
+import uvicorn
+from rich.console import Console
+
+from bot.channels.page.channel import NAME, Bell, PageChannel
+from bot.clock import Clock, ShiftedClock
+from bot.delivery.channel import Accept, Channel
+from bot.errors import SettingsError, StoreError
+from bot.reference.reference import Loaded, load_all
+from bot.runtime.app import App, build
+from bot.runtime.contents import Contents
+from bot.runtime.serve import QuietServer
+from bot.settings import Settings, load_key
+from bot.storage.database import Database
+from bot.storage.tables import RoundRow
+from bot.storage.unit import UnitOfWork
+from bot.trial.practice import is_made, make_practice
+from bot.trial.server import Content, PageServices, page_app
+
+TRIAL_CLOCK = "trial_clock"
+
+
+async def try_out(
+    settings: Settings, *, port: int, fresh: bool, weeks: int, console: Console
+) -> None:
+    """Run the trial until it is stopped; a later start goes on where this one stopped.
+
+    Args:
+        fresh: throw the last trial away.
+        weeks: how many weeks of history to invent.
+    """
+    # The practice's own rungs stay where they are: the trial is for trying them too.
+    loaded = await asyncio.to_thread(load_all, _no_link, settings.home)
+    settings = _trial_settings(settings)
+    if fresh:
+        await asyncio.to_thread(shutil.rmtree, settings.home, ignore_errors=True)
+    key, _ = load_key(settings)
+    clock, bell = ShiftedClock(), Bell()
+
+    def channels(
+        _clock: Clock, _database: Database, _loaded: Loaded, _contents: Contents, _accept: Accept
+    ) -> Mapping[str, Channel]:
+        return {NAME: PageChannel(bell)}
+
+    app = build(settings, key, clock, channels, _no_link, loaded)
+    await asyncio.to_thread(app.database.migrate)
+    if not await app.database.run(is_made):
+        await make_practice(settings, key, loaded, weeks=weeks, console=console)
+    clock.move_to(await app.database.run(_kept_clock, clock.now()))
+    stop = asyncio.Event()
+    for name in (signal.SIGTERM, signal.SIGINT):
+        asyncio.get_running_loop().add_signal_handler(name, stop.set)
+    await app.start()
+    try:
+        await _serve_page(app, clock, bell, port, stop, console)
+    finally:
+        bell.close()
+        await app.stop()
+
+
+def _no_link(_code: str) -> str:
+    """On the page, codes are typed."""
+    return ""
+
+
+def _trial_settings(settings: Settings) -> Settings:
+    """The trial keeps apart from real clients: a folder and a database of its own."""
+    return settings.model_copy(
+        update={
+            "home": settings.home / "trial",
+            "database": "",
+            "telegram_token": "",
+            "second_road": "",
+            "seconds_between_sends": 0.0,
+            "sends_per_second": 1000.0,
+        }
+    )
+
+
+async def _serve_page(
+    app: App, clock: ShiftedClock, bell: Bell, port: int, stop: asyncio.Event, console: Console
+) -> None:
+    async def move_clock(to: datetime) -> None:
+        await app.visit_until(to, clock.move_to, bell.ring)
+        await app.database.run(_keep_clock, clock.now())
+
+    async def load_content(content_id: str) -> Content | None:
+        try:
+            data, file = await asyncio.to_thread(app.contents.load, content_id)
+        except (KeyError, StoreError):
+            return None
+        return Content(data, _media_type(file))
+
+    services = PageServices(
+        accept=app.lifeline.accept,
+        database=app.database,
+        clock=clock,
+        move_clock=move_clock,
+        load_content=load_content,
+        healthy=app.healthy,
+        bell=bell,
+    )
+    listening = _listen(app.settings.host, port)
+    config = uvicorn.Config(
+        page_app(services),
+        log_level="warning",
+        access_log=False,
+        lifespan="off",
+        timeout_graceful_shutdown=3,
+    )
+    server = QuietServer(config)
+    serving = asyncio.create_task(server.serve(sockets=[listening]))
+    console.print(
+        f"Open http://{app.settings.host}:{listening.getsockname()[1]}/ in your browser. "
+        "Stop with Ctrl-C.",
+        highlight=False,
+    )
+    await asyncio.wait(
+        [serving, asyncio.create_task(stop.wait())], return_when=asyncio.FIRST_COMPLETED
+    )
+    bell.close()
+    server.should_exit = True
+    await serving
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    """A listening socket.
+
+    Raises:
+        SettingsError: the port is taken.
+    """
+    try:
+        return socket.create_server((host, port))
+    except OSError:
+        raise SettingsError(
+            f"Port {port} is taken. Stop the other program, or start with --port 0."
+        ) from None
+
+
+def _media_type(file: str) -> str:
+    endings = {".png": "image/png", ".gif": "image/gif", ".json": "application/json"}
+    return endings.get(Path(file).suffix, "application/octet-stream")
+
+
+def _kept_clock(unit: UnitOfWork, now: datetime) -> datetime:
+    """Where the trial's clock stood when it was stopped; it never goes back."""
+    row = unit.session.get(RoundRow, TRIAL_CLOCK)
+    return max(now, row.handled_until) if row is not None else now
+
+
+def _keep_clock(unit: UnitOfWork, now: datetime) -> None:
+    row = unit.session.get(RoundRow, TRIAL_CLOCK) or RoundRow(name=TRIAL_CLOCK, handled_until=now)
+    row.handled_until = now
+    unit.session.add(row)
+    unit.commit()

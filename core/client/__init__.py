@@ -1,0 +1,1 @@
+"""Who we train: body, kit, medicines, clearance and home tests."""

@@ -1,0 +1,185 @@
+"""Answers to what a client asks of a movement: easier, harder, it hurts, no kit."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
+
+from core.client.client import KitAtHome
+from core.dose.bounds import NOTICEABLY_LOWER, Bounds, safe_bounds
+from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET, PAIN_SHARE, PAIN_THAT_STOPS
+from core.dose.prescribe import build, left_target, prescribe, ranked, with_spares
+from core.dose.prescription import (
+    Choice,
+    DoseCode,
+    DoseReason,
+    Instead,
+    Prescription,
+)
+from core.dose.selection import Picked
+from core.dose.session import Today
+from core.movements.ladder import LadderStep
+from core.vocabulary import Spare
+
+_CAREFUL_JOINT_STOPS = 4
+"""A replaced, operated, hot or swollen joint stops sooner (pain-monitoring model, cautious)."""
+
+
+def easier(today: Today, current: Prescription) -> Choice:
+    """The next lower step: strictly less demand, noticeably less where the ladder allows.
+
+    The coach's floor does not count against a client who asks. At the lowest step the answer says
+    so and what else to do; an equal demand is never called easier.
+    """
+    lower = _lower_steps(today, current, current.step.demand, frozenset())
+    if lower:
+        return _exchange(today, current, lower, DoseCode.MADE_EASIER)
+    lowest = DoseReason(DoseCode.ALREADY_LOWEST)
+    if current.amount > current.low:
+        fewer = replace(current, amount=current.low, sets=1, reasons=(lowest,))
+        return Choice(fewer, lowest, Instead.FEWER_REPS)
+    if current.sets > 1:
+        return Choice(replace(current, sets=1, reasons=(lowest,)), lowest, Instead.REST_BETWEEN)
+    return Choice(None, lowest, Instead.LEAVE_OUT)
+
+
+def harder(today: Today, current: Prescription) -> Choice:
+    """One step up where every rule allows it and enough should stay in hand; else why not yet."""
+    if today.order.ease_off:
+        return Choice(current, DoseReason(DoseCode.NOT_HARDER_TODAY))
+    record = today.record(current.family)
+    bounds = _bounds(today, current, keep_floor=True)
+    above = [s for s in bounds.allowed if s.demand > current.step.demand]
+    if not above:
+        waiting = [
+            (step.demand, reason)
+            for step, reason in bounds.ruled_out
+            if step.demand > current.step.demand
+        ]
+        if not waiting:
+            return Choice(current, DoseReason(DoseCode.ALREADY_HIGHEST))
+        return Choice(current, min(waiting, key=lambda entry: entry[0])[1])
+    target = left_target(today.client, record, today.order)
+    picked = ranked(today.client, above[:1], record, today.capacity, target, today.catalogue)
+    if picked[0].predicted_left < target.low:
+        numbers = {"left": max(0.0, picked[0].predicted_left)}
+        return Choice(current, DoseReason(DoseCode.TOO_HARD_TODAY, numbers))
+    return _exchange(today, current, above[:1], DoseCode.MADE_HARDER, bounds)
+
+
+def hurts(
+    today: Today,
+    current: Prescription,
+    where: Spare | None,
+    how_much: int,
+    *,
+    sharp: bool = False,
+    careful_joint: bool = False,
+) -> Choice:
+    """The pain rule for one movement. Chest pain is not for here: it goes the red-flag road.
+
+    Up to 2: go on and watch. 3 to 5: a step that spares the joint, at most .87 of the demand. Over
+    5, from 4 in a careful joint, or sharp: the movement is over for today and the coach is told.
+    Sources: Thomee 1997, Silbernagel 2007, Ageberg 2010; "sharp" is caution.
+
+    Args:
+        where: the joint, where it is one that steps can spare.
+        careful_joint: a replaced, operated, hot or swollen joint.
+    """
+    numbers = {"pain": float(how_much)}
+    stops_from = _CAREFUL_JOINT_STOPS if careful_joint else PAIN_THAT_STOPS
+    if sharp or how_much >= stops_from:
+        code = DoseCode.PAIN_STOP_SHARP if sharp else DoseCode.PAIN_STOP_MOVEMENT
+        return Choice(
+            None,
+            DoseReason(code, numbers),
+            Instead.LEAVE_OUT,
+            tell_coach=True,
+            ask_in_morning=True,
+        )
+    if how_much <= MOST_PAIN_OF_A_GOOD_SET:
+        return Choice(current, DoseReason(DoseCode.PAIN_WATCH, numbers), ask_in_morning=True)
+    spared = frozenset({where}) if where is not None else frozenset()
+    limit = current.step.demand * PAIN_SHARE
+    for joints, code in (
+        (spared, DoseCode.PAIN_SUBSTITUTE if spared else DoseCode.PAIN_EASIER),
+        (frozenset(), DoseCode.PAIN_EASIER),
+    ):
+        lower = _lower_steps(today, current, limit * 1.0001, joints)
+        if lower:
+            choice = _exchange(today, current, lower, code, said=numbers)
+            return replace(choice, ask_in_morning=True)
+    return Choice(
+        None,
+        DoseReason(DoseCode.PAIN_STOP_MOVEMENT, numbers),
+        Instead.LEAVE_OUT,
+        ask_in_morning=True,
+    )
+
+
+def without_kit(today: Today, current: Prescription, kit: KitAtHome) -> Choice:
+    """The same movement with only ``kit`` at hand."""
+    here = replace(today, client=replace(today.client, kit=kit))
+    found = prescribe(
+        here.client,
+        here.painless_steps(current.family),
+        here.record(current.family),
+        here.capacity,
+        here.order,
+        here.catalogue,
+    )
+    if found is None:
+        return Choice(None, DoseReason(DoseCode.NOTHING_WITHOUT_KIT), Instead.LEAVE_OUT)
+    found = replace(found, sets=min(found.sets, current.sets))
+    return Choice(found, DoseReason(DoseCode.KIT_SUBSTITUTE), tell_coach=found.tell_coach)
+
+
+def _bounds(today: Today, current: Prescription, *, keep_floor: bool) -> Bounds:
+    return safe_bounds(
+        with_spares(today.client, today.order.spared),
+        today.steps(current.family),
+        today.record(current.family),
+        ease_off=today.order.ease_off,
+        no_holds=today.order.no_holds,
+        keep_floor=keep_floor,
+    )
+
+
+def _lower_steps(
+    today: Today, current: Prescription, demand: float, spared: frozenset[Spare]
+) -> list[LadderStep]:
+    """The best step under ``demand`` that spares the joints: noticeably lower if there is one."""
+    bounds = _bounds(today, current, keep_floor=False)
+    below = [
+        step
+        for step in bounds.allowed
+        if step.demand < demand * (1 - 1e-9) and not step.stresses & spared
+    ]
+    clearly = [step for step in below if step.demand <= demand * NOTICEABLY_LOWER]
+    return (clearly or below)[-1:]
+
+
+def _exchange(
+    today: Today,
+    current: Prescription,
+    steps: Sequence[LadderStep],
+    code: DoseCode,
+    bounds: Bounds | None = None,
+    *,
+    said: Mapping[str, float] = MappingProxyType({}),
+) -> Choice:
+    """The answer with the first of ``steps``, its amount chosen anew.
+
+    Args:
+        said: numbers of the reason beside the change in percent.
+    """
+    record = today.record(current.family)
+    target = left_target(today.client, record, today.order)
+    picked: Sequence[Picked] = ranked(
+        today.client, steps, record, today.capacity, target, today.catalogue
+    )
+    bounds = bounds or _bounds(today, current, keep_floor=False)
+    built = build(today.client, picked, bounds, record, target, today.order, today.catalogue)
+    percent = round(100.0 * abs(1.0 - built.step.demand / current.step.demand))
+    reason = DoseReason(code, {"percent": float(percent), **said})
+    sets = min(built.sets, current.sets)
+    return Choice(replace(built, sets=sets, reasons=(reason,)), reason, tell_coach=built.tell_coach)

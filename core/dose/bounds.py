@@ -1,0 +1,224 @@
+"""Which steps of a ladder may be offered today, and by which rule each other one is ruled out."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from core.client.client import Client
+from core.dose.family_record import (
+    GOOD_HOLDS_FOR_A_STEP,
+    GOOD_SESSIONS_FOR_A_STEP,
+    FamilyRecord,
+)
+from core.dose.history import Unit
+from core.dose.prescription import DoseCode, DoseReason
+from core.movements.ladder import LadderStep
+from core.vocabulary import Aim, Condition, Family, Kit
+
+LARGEST_RISE: Final = 1.15
+LARGEST_RISE_OVER_HOLE: Final = 1.30
+NOTICEABLY_LOWER: Final = 0.95
+"""A step down is at least this much lower, where the ladder has such a step."""
+
+CAREFUL_CONDITIONS: Final = frozenset(
+    {
+        Condition.HEART,
+        Condition.HEART_FAILURE,
+        Condition.ANGINA,
+        Condition.PRESSURE,
+        Condition.RHYTHM,
+        Condition.PACEMAKER,
+        Condition.STROKE,
+        Condition.HEART_TRANSPLANT,
+    }
+)
+"""Heart disease and high pressure: three or four left in hand, stop at three."""
+
+_ROUNDING: Final = 1.0 + 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """What may be offered today.
+
+    Attributes:
+        allowed: steps that no rule excludes, easy to hard.
+        ruled_out: each other step with the rule that excludes it.
+        across_hole: the one step that is allowed only because the ladder has a hole below it.
+        why: what keeps the top where it is, or has moved it.
+    """
+
+    allowed: tuple[LadderStep, ...]
+    ruled_out: tuple[tuple[LadderStep, DoseReason], ...]
+    across_hole: LadderStep | None
+    why: tuple[DoseReason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Top:
+    """Highest demand that the record allows, and the rule that set it."""
+
+    demand: float
+    reason: DoseReason
+
+
+def safe_bounds(
+    client: Client,
+    steps: Sequence[LadderStep],
+    record: FamilyRecord,
+    *,
+    ease_off: bool,
+    no_holds: bool = False,
+    keep_floor: bool = True,
+) -> Bounds:
+    """Sort a ladder into what may be offered today and what may not.
+
+    Safety wins over the coach's floor: where nothing is left above the floor, the floor falls.
+
+    Args:
+        steps: the client's ladder of one family, easy to hard.
+        ease_off: today is an ease-off day.
+        no_holds: leave out held positions (pressure at 160/100 and over).
+        keep_floor: whether the coach's floor counts; not when a client asks for easier.
+    """
+    ruled_out: list[tuple[LadderStep, DoseReason]] = []
+    usable: list[LadderStep] = []
+    never = _never(client, no_holds=no_holds)
+    for step in steps:
+        reason = never(step)
+        if reason is None:
+            usable.append(step)
+        else:
+            ruled_out.append((step, reason))
+    tops = _tops(client, record, usable, ease_off=ease_off)
+    crossing = _across_hole(record, usable, ease_off=ease_off)
+    under_top: list[LadderStep] = []
+    for step in usable:
+        over = [top for top in tops if step.demand > top.demand * _ROUNDING]
+        if over and step is not crossing:
+            ruled_out.append((step, min(over, key=lambda top: top.demand).reason))
+        else:
+            under_top.append(step)
+    floor = client.limits.floors.get(steps[0].family, 0.0) if steps and keep_floor else 0.0
+    above_floor = [step for step in under_top if step.demand * _ROUNDING >= floor]
+    if above_floor:
+        low = DoseReason(DoseCode.UNDER_FLOOR, {"floor": floor})
+        ruled_out.extend((step, low) for step in under_top if step.demand * _ROUNDING < floor)
+    return Bounds(
+        tuple(above_floor or under_top),
+        tuple(ruled_out),
+        crossing,
+        tuple(top.reason for top in sorted(tops, key=lambda top: top.demand)),
+    )
+
+
+def _never(client: Client, *, no_holds: bool) -> Callable[[LadderStep], DoseReason | None]:
+    """The rules that keep a step out whatever was done before: step -> reason or ``None``."""
+    limits = client.limits
+    protected = client.protected
+    missing = frozenset(need for need in Kit if not getattr(client.kit, need.value))
+
+    def reason_of(step: LadderStep) -> DoseReason | None:
+        if step.rung in limits.forbidden:
+            return DoseReason(DoseCode.FORBIDDEN)
+        if step.family is Family.OVERHEAD and not limits.overhead_allowed:
+            return DoseReason(DoseCode.FORBIDDEN)
+        if step.stresses and step.stresses & protected:
+            return DoseReason(DoseCode.SPARED)
+        if missing and not missing.isdisjoint(step.needs):
+            return DoseReason(DoseCode.NO_KIT)
+        ceiling = limits.ceilings.get(step.family)
+        if ceiling is not None and step.demand > ceiling * _ROUNDING:
+            return DoseReason(DoseCode.OVER_CEILING, {"ceiling": ceiling})
+        if no_holds and step.unit == Unit.SECONDS and step.family is not Family.BALANCE:
+            return DoseReason(DoseCode.HELD_BREATH_PRESSURE)
+        return None
+
+    return reason_of
+
+
+def _tops(
+    client: Client, record: FamilyRecord, usable: list[LadderStep], *, ease_off: bool
+) -> list[_Top]:
+    """Every limit that the record puts on today's demand."""
+    tops: list[_Top] = []
+    if record.pain_limit is not None:
+        tops.append(_Top(record.pain_limit, DoseReason(DoseCode.DOWN_AFTER_PAIN)))
+    last = record.last
+    if last is None or record.base_demand is None:
+        return tops
+    if record.slipped:
+        lower = _lower_than(usable, last.demand)
+        code = (
+            DoseCode.TOUCHED_SUPPORT if last.family is Family.BALANCE else DoseCode.DOWN_AFTER_SLIP
+        )
+        tops.append(_Top(lower, DoseReason(code)))
+    elif record.none_left_twice:
+        lower = _lower_than(usable, last.demand)
+        tops.append(_Top(lower, DoseReason(DoseCode.DOWN_AFTER_NONE_LEFT)))
+    within_reach = last.demand * LARGEST_RISE
+    over_hole = not any(last.demand < step.demand <= within_reach for step in usable)
+    code = DoseCode.ACROSS_HOLE if over_hole else DoseCode.STEP_TOO_LARGE
+    tops.append(_Top(within_reach, DoseReason(code)))
+    base = record.base_demand
+    if record.today:
+        # One step a session: later sets stay at or under the first one.
+        first = record.today[0].demand
+        tops.append(_Top(first, DoseReason(DoseCode.ONE_STEP_A_SESSION)))
+    if ease_off:
+        tops.append(_Top(_lower_than(usable, base), DoseReason(DoseCode.EASE_OFF_DAY)))
+    elif record.after_gap:
+        tops.append(_Top(min(base, last.demand), DoseReason(DoseCode.AFTER_GAP)))
+    elif record.hard_yesterday:
+        tops.append(_Top(min(base, last.demand), DoseReason(DoseCode.HARD_YESTERDAY)))
+    elif not _may_climb(client, record):
+        missing = GOOD_SESSIONS_FOR_A_STEP - record.good_sessions
+        held = DoseReason(DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": missing})
+        tops.append(_Top(base, held))
+    return tops
+
+
+def _may_climb(client: Client, record: FamilyRecord) -> bool:
+    if record.last is not None and record.last.family is Family.BALANCE:
+        return record.good_holds >= GOOD_HOLDS_FOR_A_STEP
+    return client.aim is Aim.OPEN or record.good_sessions >= GOOD_SESSIONS_FOR_A_STEP
+
+
+def _lower_than(usable: list[LadderStep], demand: float) -> float:
+    """Demand of the highest step noticeably under ``demand``; failing that, of any under it.
+
+    At the lowest step there is nothing under it, and the lowest stays.
+    """
+    below = [step.demand for step in usable if step.demand < demand / _ROUNDING]
+    clearly = [found for found in below if found <= demand * NOTICEABLY_LOWER]
+    if clearly:
+        return max(clearly)
+    return max(below, default=usable[0].demand if usable else demand)
+
+
+def _across_hole(
+    record: FamilyRecord, usable: list[LadderStep], *, ease_off: bool
+) -> LadderStep | None:
+    """The step above a hole that the record has earned, if any.
+
+    Earned by two full sessions in a row: the top of the range with three left.
+    """
+    base = record.base_demand
+    if (
+        base is None
+        or record.last is None
+        or ease_off
+        or record.after_gap
+        or record.hard_yesterday
+        or record.slipped
+        or record.none_left_twice
+        or record.pain_limit is not None
+        or record.today
+        or record.full_sessions < GOOD_SESSIONS_FOR_A_STEP
+        or record.last.demand < base / _ROUNDING
+    ):
+        return None
+    above = [step for step in usable if step.demand > base * _ROUNDING]
+    if not above or above[0].demand <= base * LARGEST_RISE * _ROUNDING:
+        return None
+    return above[0] if above[0].demand <= base * LARGEST_RISE_OVER_HOLE else None

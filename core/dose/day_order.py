@@ -1,0 +1,60 @@
+"""What the morning's readiness means for doses: shift of capacity, easier day, joints to spare."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+from core.readiness.readiness import Readiness
+from core.vocabulary import DayPlan, Spare
+
+SHIFT_PER_SPREAD: Final = 0.03
+"""Change of log capacity for one typical spread of the morning's answers (own simulation)."""
+SHIFT_WHEN_ILL: Final = -0.10
+
+_CALF: Final = "calf"
+
+
+@dataclass(frozen=True, slots=True)
+class DayOrder:
+    """What the morning makes of the day, as far as doses need it.
+
+    Attributes:
+        day_shift: expected change of log capacity; ``None`` without a check-in.
+        ease_off: nothing harder than an ease-off day.
+        no_holds: no held or straining work today.
+        spared: joints to spare today, beside the client's own.
+    """
+
+    on: date
+    day_shift: float | None = None
+    ease_off: bool = False
+    no_holds: bool = False
+    spared: frozenset[Spare] = frozenset()
+
+
+def day_order(readiness: Readiness) -> DayOrder:
+    """Readiness as an order for doses. A rest day eases off whatever is done all the same."""
+    places = (guard.spare_place for guard in readiness.guards if guard.spare_place is not None)
+    return DayOrder(
+        on=readiness.on,
+        day_shift=_day_shift(readiness),
+        ease_off=readiness.plan is not DayPlan.AS_PLANNED,
+        no_holds=any(guard.no_holds for guard in readiness.guards),
+        spared=frozenset(
+            spare for place in places if (spare := _spare_at(place.value)) is not None
+        ),
+    )
+
+
+def _day_shift(readiness: Readiness) -> float | None:
+    ill = SHIFT_WHEN_ILL if readiness.ill else 0.0
+    if not readiness.answered:
+        return ill or None
+    return SHIFT_PER_SPREAD * readiness.day_shift + ill
+
+
+def _spare_at(place: str) -> Spare | None:
+    """The joint to spare for a pain's place; places that are no joint spare none."""
+    if place == _CALF:
+        return Spare.ANKLE
+    return next((spare for spare in Spare if spare.value == place), None)

@@ -1,0 +1,248 @@
+"""What a client's sets of one family mean for the rules: how far up, how good, how recent."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final
+
+from core.dose.capacity import GAP_DAYS
+from core.dose.history import PainTold, SetDone, Unit
+from core.vocabulary import Family, Spare
+
+MOST_LEFT_THAT_IS_HARD: Final = 3
+FIRST_SESSIONS: Final = 6
+GOOD_SESSIONS_FOR_A_STEP: Final = 2
+GOOD_HOLDS_FOR_A_STEP: Final = 2
+MOST_PAIN_OF_A_GOOD_SET: Final = 2
+PAIN_THAT_STOPS: Final = 6
+"""Over 5 of 10: stop the movement (Ageberg 2010; Thomee 1997)."""
+PAIN_KEEPS_LOW_DAYS: Final = 10
+PAIN_SHARE: Final = 0.87
+"""Most of the painful demand that is offered again within those days (own simulation)."""
+STOPPED_DAYS: Final = 2
+_LOOK_BACK_SETS: Final = 40
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyRecord:
+    """One family's recent past, as the rules read it on one day.
+
+    Attributes:
+        first_time: the family was never done.
+        first_sessions: fewer than six sessions of any kind before today.
+        after_gap: done before, but not in the last 14 days.
+        hard_yesterday: a set planned at three or fewer left, yesterday.
+        last: the latest set of all.
+        today: today's sets, oldest first.
+        base_demand: demand to climb from: where the latest day that was not eased began, or where a
+            slip or pain of that day led.
+        good_sessions: good sessions in a row at the base demand, eased days passed over.
+        over_goal_sessions: of those, at the top of the range with one more left than needed.
+        full_sessions: of the good ones, at the top of the range with three or more left.
+        good_holds: latest sets in a row at the latest step, as long as planned, without a slip.
+        none_left_twice: each of the last two sessions had a set with none left.
+        slipped: form slipped in the latest set.
+        pain_limit: demand not to exceed because of pain within ten days.
+        stopped: a pain over the limit, or sharp, keeps the family out today.
+        not_settled: a pain had not settled the next morning.
+    """
+
+    first_time: bool
+    first_sessions: bool
+    after_gap: bool
+    hard_yesterday: bool
+    last: SetDone | None
+    today: tuple[SetDone, ...]
+    base_demand: float | None
+    good_sessions: int
+    over_goal_sessions: int
+    full_sessions: int
+    good_holds: int
+    none_left_twice: bool
+    slipped: bool
+    pain_limit: float | None
+    stopped: bool
+    not_settled: bool
+
+
+def is_good(done: SetDone) -> bool:
+    """All planned repetitions, enough left in hand, no slip, no pain over 2.
+
+    A hold ends when form fades; held as long as planned, it is good without left in hand told.
+    """
+    untold = done.left is None
+    enough = done.unit is Unit.SECONDS if untold else (done.left or 0) >= done.lowest_good_left
+    return (
+        done.planned is not None
+        and done.amount >= done.planned
+        and enough
+        and not done.slip
+        and done.pain <= MOST_PAIN_OF_A_GOOD_SET
+    )
+
+
+def _is_at_the_top(done: SetDone, left: int) -> bool:
+    """Good, at the top of the range, with so many left."""
+    whole = done.planned_top is not None and done.amount >= done.planned_top
+    return is_good(done) and whole and (done.left or 0) >= left
+
+
+def _is_over_goal(done: SetDone) -> bool:
+    return _is_at_the_top(done, done.lowest_good_left + 1)
+
+
+def _is_full(done: SetDone) -> bool:
+    return _is_at_the_top(done, 3)
+
+
+def family_record(
+    sets: Sequence[SetDone], pains: Sequence[PainTold], sessions_before: int, on: date
+) -> FamilyRecord:
+    """What the sets of one family (oldest first) and its pains mean on a day.
+
+    Args:
+        sets: the family's sets up to now; only the last forty are looked at.
+        pains: pains tied to the family that its client told.
+        sessions_before: days with any set, before today.
+    """
+    recent = sets[-_LOOK_BACK_SETS:]
+    days = _days_newest_first(recent)
+    earlier = [day for day in days if day[0].on < on]
+    last = recent[-1] if recent else None
+    last_before = earlier[0][-1].on if earlier else None
+    uneased = [day for day in days if not day[0].eased]
+    climbed = [day for day in earlier if not day[0].eased]
+    base = _base_demand(uneased[0]) if uneased else (last.demand if last else None)
+    yesterday = on - timedelta(days=1)
+    return FamilyRecord(
+        first_time=not recent,
+        first_sessions=sessions_before < FIRST_SESSIONS,
+        after_gap=last_before is not None and (on - last_before).days >= GAP_DAYS,
+        hard_yesterday=any(
+            done.on == yesterday and done.stop_at_left <= MOST_LEFT_THAT_IS_HARD for done in recent
+        ),
+        last=last,
+        today=tuple(done for done in recent if done.on == on),
+        base_demand=base,
+        good_sessions=_in_a_row(climbed, base, is_good),
+        over_goal_sessions=_in_a_row(climbed, base, _is_over_goal),
+        full_sessions=_in_a_row(climbed, base, _is_full),
+        good_holds=_good_holds(recent),
+        none_left_twice=len(days) > 1
+        and all(any(done.left == 0 for done in day) for day in days[:2]),
+        slipped=last is not None and last.slip,
+        pain_limit=_pain_limit(recent, pains, on),
+        stopped=any(_stops(pain, on) for pain in pains)
+        or any(done.on == on and done.pain >= PAIN_THAT_STOPS for done in recent),
+        not_settled=any(pain.settled is False for pain in pains if _is_recent(pain.on, on)),
+    )
+
+
+def waits_for_settling(pains: Sequence[PainTold], on: date) -> bool:
+    """Whether a pain of the days before is to be asked about: has it settled?
+
+    It is asked on the next morning (Silbernagel 2007), and again until it has.
+    """
+    return any(
+        pain.how_much > 0 and not pain.settled and 0 < (on - pain.on).days <= PAIN_KEEPS_LOW_DAYS
+        for pain in pains
+    )
+
+
+def _days_newest_first(sets: Sequence[SetDone]) -> list[list[SetDone]]:
+    days: list[list[SetDone]] = []
+    for done in reversed(sets):
+        if days and days[-1][0].on == done.on:
+            days[-1].insert(0, done)
+        else:
+            days.append([done])
+    return days
+
+
+def _base_demand(day: list[SetDone]) -> float:
+    """Demand of a day's first set; of its last where a slip or pain stepped down on the way."""
+    went_wrong = any(done.slip or done.pain > MOST_PAIN_OF_A_GOOD_SET for done in day)
+    return day[-1].demand if went_wrong else day[0].demand
+
+
+def _in_a_row(
+    days: list[list[SetDone]], base: float | None, passes: Callable[[SetDone], bool]
+) -> int:
+    """Newest days in a row, at the base demand, all of whose sets pass."""
+    count = 0
+    for day in days:
+        if base is None or day[0].demand < base * 0.999 or not all(map(passes, day)):
+            break
+        count += 1
+    return count
+
+
+def _good_holds(sets: Sequence[SetDone]) -> int:
+    """Latest sets in a row at the same step and plan, done in full without a slip."""
+    count = 0
+    for done in reversed(sets):
+        same = done.step_key == sets[-1].step_key and done.planned == sets[-1].planned
+        full = done.planned is not None and done.amount >= done.planned
+        if not same or not full or done.slip or done.pain > MOST_PAIN_OF_A_GOOD_SET:
+            break
+        count += 1
+    return count
+
+
+def _is_recent(then: date, on: date) -> bool:
+    return 0 <= (on - then).days <= PAIN_KEEPS_LOW_DAYS
+
+
+def _pain_limit(sets: Sequence[SetDone], pains: Sequence[PainTold], on: date) -> float | None:
+    limits = [
+        done.demand * PAIN_SHARE
+        for done in sets
+        if done.pain > MOST_PAIN_OF_A_GOOD_SET and _is_recent(done.on, on)
+    ]
+    for pain in pains:
+        lasts = pain.how_much > MOST_PAIN_OF_A_GOOD_SET or pain.settled is False
+        if lasts and _is_recent(pain.on, on):
+            before = [done for done in sets if done.on <= pain.on]
+            limits.extend(done.demand * PAIN_SHARE for done in before[-1:])
+    return min(limits, default=None)
+
+
+def sore_joints(pains: Sequence[PainTold], on: date) -> frozenset[Spare]:
+    """Joints to spare because of pains that were not tied to one movement (told in the morning).
+
+    Such a pain keeps no family out: whatever does not load the joint may be done.
+    """
+    return frozenset(
+        pain.where
+        for pain in pains
+        if pain.family is None and pain.where is not None and _is_sore(pain, on)
+    )
+
+
+def joints_sore_in(pains: Sequence[PainTold], family: Family, on: date) -> frozenset[Spare]:
+    """Joints that hurt in one movement lately, to be spared in that movement."""
+    return frozenset(
+        pain.where
+        for pain in pains
+        if pain.family is family and pain.where is not None and _is_sore(pain, on)
+    )
+
+
+def _is_sore(pain: PainTold, on: date) -> bool:
+    """Whether a pain over the safe band is still to be reckoned with."""
+    fresh = pain.settled is None and 0 <= (on - pain.on).days <= STOPPED_DAYS
+    return pain.how_much > MOST_PAIN_OF_A_GOOD_SET and (_stops(pain, on) or fresh)
+
+
+def _stops(pain: PainTold, on: date) -> bool:
+    """Whether a told pain keeps its family out today: the day itself, then until it settled.
+
+    Of the safe band (up to 2) even a pain that lasts does not; it makes the family easier.
+    """
+    lasts = pain.settled is False and pain.how_much > MOST_PAIN_OF_A_GOOD_SET
+    if pain.how_much < PAIN_THAT_STOPS and not pain.sharp and not lasts:
+        return False
+    days = (on - pain.on).days
+    if pain.settled:
+        return days == 0
+    return 0 <= days <= (PAIN_KEEPS_LOW_DAYS if pain.settled is False else STOPPED_DAYS)

@@ -1,0 +1,136 @@
+"""What a client has done: sets, sessions and pains as plain values, oldest first.
+
+Everything dose decides can be worked out again from a history; nothing here is a judgement.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from core.vocabulary import Family, Spare
+
+MOST_LEFT_TOLD = 5
+"""Left in hand is told as 0 to 4, or "5 or more", stored as 5."""
+
+
+class Unit(StrEnum):
+    """What a set is counted in."""
+
+    REPS = "reps"
+    SECONDS = "seconds"
+
+
+@dataclass(frozen=True, slots=True)
+class SetDone:
+    """One set as logged.
+
+    Attributes:
+        on: the client's local date.
+        step_key: which step of the ladder (:attr:`core.movements.ladder.LadderStep.key`).
+        demand: the step's demand, in the family's own unit.
+        amount: clean repetitions, or seconds held.
+        left: clean repetitions still in hand as the client told it, 5 for "5 or more"; for a hold,
+            blocks of five seconds; ``None`` when not asked or not answered.
+        slip: form slipped, or in a balance hold the hand touched the support.
+        pain: worst pain of the set, 0 to 10.
+        planned: the amount asked for; ``None`` for a set outside a plan.
+        stop_at_left: the client was told to stop with this many left; 3 or fewer is hard work.
+        lowest_good_left: lower end of the range aimed at, from which the set counts as good.
+        eased: the set belonged to an ease-off day.
+        day_shift: expected change of log capacity from the morning's readiness; ``None`` without
+            a check-in.
+        planned_top: the most repetitions the aim allowed, for the rule of holes in a ladder.
+    """
+
+    on: date
+    family: Family
+    step_key: str
+    demand: float
+    unit: Unit
+    amount: int
+    left: int | None
+    slip: bool = False
+    pain: int = 0
+    planned: int | None = None
+    stop_at_left: int = 1
+    lowest_good_left: int = 1
+    eased: bool = False
+    day_shift: float | None = None
+    planned_top: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SessionDone:
+    """A finished session: effort by the session scale (0 to 10) and minutes, where told."""
+
+    on: date
+    effort: int | None = None
+    minutes: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PainTold:
+    """A pain outside the count of a set, told with the "hurts" button or in the morning.
+
+    Attributes:
+        family: the movement that hurt; ``None`` when not tied to one.
+        where: the joint, where it is one that rungs can spare.
+        how_much: 0 to 10.
+        settled: the next morning's answer; ``None`` until asked.
+    """
+
+    on: date
+    family: Family | None
+    where: Spare | None
+    how_much: int
+    sharp: bool = False
+    settled: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """All that a client has done, each tuple oldest first."""
+
+    sets: tuple[SetDone, ...] = ()
+    sessions: tuple[SessionDone, ...] = ()
+    pains: tuple[PainTold, ...] = ()
+
+    def of_family(self, family: Family) -> tuple[SetDone, ...]:
+        """The family's sets, oldest first."""
+        return tuple(done for done in self.sets if done.family == family)
+
+    def days_trained(self) -> tuple[date, ...]:
+        """Each date with at least one set, oldest first: the sessions as far as doses count."""
+        return tuple(dict.fromkeys(done.on for done in self.sets))
+
+    def before(self, day: date) -> "History":
+        """What was known when ``day`` was planned: with pains told that morning, without its sets.
+
+        A pain tied to a movement was told in the session itself; one told in the morning is not.
+        """
+        return History(
+            tuple(done for done in self.sets if done.on < day),
+            tuple(session for session in self.sessions if session.on < day),
+            tuple(
+                pain
+                for pain in self.pains
+                if pain.on < day or (pain.on == day and pain.family is None)
+            ),
+        )
+
+    def with_set(self, done: SetDone) -> "History":
+        """The same history and one set more."""
+        return History((*self.sets, done), self.sessions, self.pains)
+
+
+def by_day(sets: tuple[SetDone, ...]) -> Iterator[tuple[SetDone, ...]]:
+    """Sets grouped by date, oldest day first; expects them in order of date."""
+    day: list[SetDone] = []
+    for done in sets:
+        if day and done.on != day[0].on:
+            yield tuple(day)
+            day = []
+        day.append(done)
+    if day:
+        yield tuple(day)

@@ -1,0 +1,304 @@
+"""One movement today: from ladder, record and capacity to a prescription with its reasons."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from core.client.client import Client
+from core.dose.bounds import CAREFUL_CONDITIONS, LARGEST_RISE, Bounds, safe_bounds
+from core.dose.capacity import Capacity, Forecast
+from core.dose.day_order import DayOrder
+from core.dose.explain import considered_steps, dose_reasons
+from core.dose.family_record import (
+    GOOD_HOLDS_FOR_A_STEP,
+    GOOD_SESSIONS_FOR_A_STEP,
+    FamilyRecord,
+)
+from core.dose.history import Unit
+from core.dose.prescription import (
+    DoseCode,
+    DoseReason,
+    EffortWords,
+    Prescription,
+    TalkTest,
+)
+from core.dose.selection import Amounts, Picked, Weights, pick
+from core.movements.catalogue import Catalogue
+from core.movements.ladder import LadderStep
+from core.vocabulary import Aim, Family, Spare
+
+REPS_OF_AIM: Final = {Aim.ENDURANCE: (15, 20), Aim.STRENGTH: (8, 12), Aim.OPEN: (8, 20)}
+"""Common practice: lighter for endurance, heavier for strength; never under eight alone."""
+
+SECONDS_OF_HOLD: Final = (10, 30)
+SETS_ESTABLISHED: Final = 2
+SURE_SD: Final = 0.10
+"""Up to this uncertainty of log capacity the forecast is taken as it is; beyond, cautiously."""
+
+CAUTION: Final = 0.6
+"""Share of the uncertainty beyond that by which the forecast is lowered."""
+
+WEIGHTS: Final = {
+    1: Weights(corrected=0.5, slack=0.5),
+    3: Weights(corrected=0.45, none_left=0.35),
+    4: Weights(corrected=0.0, none_left=1.0),
+}
+"""By the number left at which the client is told to stop. One left: expected left rounds to one."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftTarget:
+    """Range of left in hand aimed at, and where to stop."""
+
+    low: int
+    high: int
+    stop_at: int
+
+    @property
+    def range(self) -> tuple[int, int]:
+        """Both ends."""
+        return self.low, self.high
+
+
+ESTABLISHED: Final = LeftTarget(1, 3, 1)
+CAREFUL: Final = LeftTarget(3, 4, 3)
+LIGHT: Final = LeftTarget(4, 5, 4)
+
+
+def left_target(client: Client, record: FamilyRecord, day: DayOrder) -> LeftTarget:
+    """How much to leave in hand today."""
+    if record.hard_yesterday:
+        return LIGHT
+    careful = (
+        day.ease_off
+        or record.first_sessions
+        or record.first_time
+        or record.after_gap
+        or bool(client.conditions & CAREFUL_CONDITIONS)
+    )
+    return CAREFUL if careful else ESTABLISHED
+
+
+def with_spares(client: Client, spared: frozenset[Spare]) -> Client:
+    """The client with more joints to spare, for today."""
+    return replace(client, spares=client.spares | spared) if spared else client
+
+
+def amounts_for(client: Client, step: LadderStep, catalogue: Catalogue | None) -> Amounts:
+    """Range of repetitions by the aim; of a hold, the seconds that its rung states."""
+    if step.unit == Unit.REPS:
+        low, high = REPS_OF_AIM[client.aim]
+        return Amounts(low, high, Unit.REPS)
+    rung = catalogue.by_id.get(step.rung) if catalogue else None
+    stated = rung.amounts.get(client.aim) if rung else None
+    low, high = (stated.low, stated.high) if stated else SECONDS_OF_HOLD
+    return Amounts(low, high, Unit.SECONDS)
+
+
+def cautious(forecast: Forecast) -> Forecast:
+    """The forecast lowered by part of what is not known yet."""
+    unsure = max(0.0, forecast.sd - SURE_SD)
+    return Forecast(forecast.mean - CAUTION * unsure, forecast.sd)
+
+
+def prescribe(
+    client: Client,
+    steps: Sequence[LadderStep],
+    record: FamilyRecord,
+    capacity: Capacity,
+    day: DayOrder,
+    catalogue: Catalogue | None = None,
+    *,
+    explain: bool = True,
+) -> Prescription | None:
+    """Today's step, amount and sets of one family; ``None`` when nothing may be offered.
+
+    Args:
+        steps: the client's ladder of the family, easy to hard.
+        capacity: believed capacity with today open.
+        explain: whether to list all steps considered.
+    """
+    if not steps:
+        return None
+    bounds = safe_bounds(
+        with_spares(client, day.spared),
+        steps,
+        record,
+        ease_off=day.ease_off,
+        no_holds=day.no_holds,
+    )
+    if not bounds.allowed:
+        return None
+    family = steps[0].family
+    target = left_target(client, record, day)
+    if family is Family.BALANCE:
+        choices: tuple[Picked, ...] = _balance_choice(client, bounds, record, catalogue)
+    else:
+        choices = ranked(client, bounds.allowed, record, capacity, target, catalogue)
+        if day.ease_off:
+            choices = _near_base_first(choices, record, target)
+        elif client.aim is not Aim.OPEN:
+            choices = _due_climb_first(choices, record, target)
+    return build(client, choices, bounds, record, target, day, catalogue, explain=explain)
+
+
+def ranked(
+    client: Client,
+    allowed: Sequence[LadderStep],
+    record: FamilyRecord,
+    capacity: Capacity,
+    target: LeftTarget,
+    catalogue: Catalogue | None,
+) -> tuple[Picked, ...]:
+    """Allowed steps with their best amounts, best first. Balance holds go by the easiest first."""
+    family = allowed[0].family
+    if family is Family.BALANCE:
+        return tuple(
+            Picked(step, amounts_for(client, step, catalogue).low, 0.0, 0.0) for step in allowed
+        )
+    forecast = cautious(capacity.forecast(family))
+    return pick(
+        allowed,
+        [amounts_for(client, step, catalogue) for step in allowed],
+        forecast,
+        target.range,
+        record.last.step_key if record.last else None,
+        WEIGHTS[target.stop_at],
+    )
+
+
+def _due_climb_first(
+    choices: tuple[Picked, ...], record: FamilyRecord, target: LeftTarget
+) -> tuple[Picked, ...]:
+    """Two sessions over goal (Baechle and Earle) put steps up first, where enough stays in hand."""
+    base = record.base_demand
+    if base is None or record.over_goal_sessions < GOOD_SESSIONS_FOR_A_STEP:
+        return choices
+    due = [c for c in choices if c.step.demand > base and c.predicted_left >= target.low]
+    return (*due, *(choice for choice in choices if choice not in due))
+
+
+def _near_base_first(
+    choices: tuple[Picked, ...], record: FamilyRecord, target: LeftTarget
+) -> tuple[Picked, ...]:
+    """On an eased day, steps from which the usual one is within reach again the next time."""
+    if record.base_demand is None:
+        return choices
+    near = record.base_demand / LARGEST_RISE
+    kept = [c for c in choices if c.step.demand >= near and c.predicted_left >= target.low]
+    return (*kept, *(choice for choice in choices if choice not in kept))
+
+
+def _balance_choice(
+    client: Client, bounds: Bounds, record: FamilyRecord, catalogue: Catalogue | None
+) -> tuple[Picked, ...]:
+    """The easiest hold first; longer, then harder, after two holds without a touch."""
+    last = record.last
+    if last is None:
+        step = bounds.allowed[0]
+        return (Picked(step, amounts_for(client, step, catalogue).low, 0.0, 0.0),)
+    at_or_under = [s for s in bounds.allowed if s.demand <= last.demand * (1 + 1e-9)]
+    step = at_or_under[-1] if at_or_under else bounds.allowed[0]
+    amounts = amounts_for(client, step, catalogue)
+    amount = min(max(last.planned or amounts.low, amounts.low), amounts.high)
+    if step.key == last.step_key and record.good_holds >= GOOD_HOLDS_FOR_A_STEP:
+        above = [s for s in bounds.allowed if s.demand > last.demand]
+        if amount < amounts.high:
+            amount = min(amount + 2 * amounts.step, amounts.high)
+        elif above:
+            step = above[0]
+            amount = amounts_for(client, step, catalogue).low
+    return (Picked(step, amount, 0.0, 0.0),)
+
+
+def build(
+    client: Client,
+    choices: Sequence[Picked],
+    bounds: Bounds,
+    record: FamilyRecord,
+    target: LeftTarget,
+    day: DayOrder,
+    catalogue: Catalogue | None,
+    *,
+    explain: bool = True,
+) -> Prescription:
+    """A prescription of the first choice, with reasons and all that was considered."""
+    chosen = choices[0]
+    step = chosen.step
+    amounts = amounts_for(client, step, catalogue)
+    over_hole = step is bounds.across_hole
+    amount = amounts.low if over_hole else chosen.amount
+    spared_by_fewer = (chosen.amount - amount) / amounts.per_left
+    sets = _sets(client, step, record, day, catalogue)
+    return Prescription(
+        family=step.family,
+        step=step,
+        sets=1 if over_hole else sets,
+        low=amounts.low,
+        high=amounts.high,
+        amount=amount,
+        unit=amounts.unit,
+        stop_at_left=target.stop_at,
+        left_target=target.range,
+        predicted_left=max(0.0, chosen.predicted_left + spared_by_fewer),
+        effort=_effort(target, day),
+        talk_test=TalkTest.SINGING if day.ease_off else TalkTest.FULL_SENTENCES,
+        reasons=dose_reasons(client, step, amount, bounds, record, day),
+        considered=considered_steps(choices, bounds, target.range) if explain else (),
+        day_shift=day.day_shift,
+        eased=day.ease_off,
+        tell_coach=over_hole,
+    )
+
+
+def _sets(
+    client: Client,
+    step: LadderStep,
+    record: FamilyRecord,
+    day: DayOrder,
+    catalogue: Catalogue | None,
+) -> int:
+    """One set while new (Fragala 2019) and on an ease-off day at most one less than usual."""
+    rung = catalogue.by_id.get(step.rung) if catalogue else None
+    stated = rung.amounts.get(client.aim) if rung else None
+    sets = stated.sets if stated else SETS_ESTABLISHED
+    if record.first_sessions or record.first_time:
+        return 1
+    return max(1, sets - 1) if day.ease_off or record.after_gap else sets
+
+
+def _effort(target: LeftTarget, day: DayOrder) -> EffortWords:
+    if day.ease_off or target is LIGHT:
+        return EffortWords.LIGHT
+    return EffortWords.TIRING if target is ESTABLISHED else EffortWords.SOMEWHAT_TIRING
+
+
+def forced_lowest(
+    client: Client,
+    steps: Sequence[LadderStep],
+    day: DayOrder,
+    catalogue: Catalogue | None = None,
+) -> Prescription:
+    """The easiest step, one light set at the fewest repetitions, for a caller who must have one.
+
+    Used where every step is ruled out; the chat leaves the movement out instead.
+    """
+    step = next((one for one in steps if one.rung not in client.limits.forbidden), steps[0])
+    amounts = amounts_for(client, step, catalogue)
+    return Prescription(
+        family=step.family,
+        step=step,
+        sets=1,
+        low=amounts.low,
+        high=amounts.high,
+        amount=amounts.low,
+        unit=amounts.unit,
+        stop_at_left=LIGHT.stop_at,
+        left_target=LIGHT.range,
+        predicted_left=float(LIGHT.low),
+        effort=EffortWords.LIGHT,
+        talk_test=TalkTest.SINGING,
+        reasons=(DoseReason(DoseCode.NOTHING_ALLOWED),),
+        day_shift=day.day_shift,
+        eased=day.ease_off,
+    )

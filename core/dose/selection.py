@@ -1,0 +1,171 @@
+"""The step and amount whose forecast most likely ends with the wanted left in hand.
+
+For each allowed step the repetitions still possible follow from the forecast of log capacity, so
+the chance of ending within the range aimed at is a difference of two normal tails. The client is
+told to stop when so many clean ones are left; a plan slightly too long is corrected by that, a plan
+too short is not, and the weights say so.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from core.dose.capacity import SECONDS_PER_LEFT, Forecast
+from core.dose.history import Unit
+from core.dose.reps_curve import (
+    effort_of_reps,
+    effort_of_seconds,
+    reps_of_effort,
+    seconds_of_effort,
+)
+from core.movements.ladder import LadderStep
+
+FEWEST_REPS: Final = 8
+"""Fewer than this only with a professional beside the client (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """How outcomes count against one another; the wished range counts 1.
+
+    Attributes:
+        corrected: credit for a plan that the stop rule will cut short.
+        none_left: cost of a plan that would leave none, before the stop rule.
+        slack: by how much the expected left in hand may fall short of the range aimed at.
+        same_step: bonus for the step done last, so that rungs do not swap about for nothing.
+    """
+
+    corrected: float = 0.7
+    none_left: float = 0.1
+    same_step: float = 0.02
+    slack: float = 0.0
+
+
+STANDARD_WEIGHTS: Final = Weights()
+
+_HOPELESS: Final = 15.0
+"""Left in hand this far from the range aimed at is not worth reckoning chances for."""
+_HOPELESS_COST: Final = 0.01
+_TOO_FEW_COST: Final = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Amounts:
+    """Range of repetitions, or seconds, to choose from; ``step`` is the finest difference."""
+
+    low: int
+    high: int
+    unit: Unit
+
+    @property
+    def per_left(self) -> float:
+        """Amount that one "left in hand" stands for."""
+        return 1.0 if self.unit is Unit.REPS else SECONDS_PER_LEFT
+
+    @property
+    def step(self) -> int:
+        """Finest difference between two plans."""
+        return 1 if self.unit is Unit.REPS else int(SECONDS_PER_LEFT)
+
+
+@dataclass(frozen=True, slots=True)
+class Picked:
+    """A step with its amount, the left in hand to expect, its score and chance of the range."""
+
+    step: LadderStep
+    amount: int
+    predicted_left: float
+    score: float
+    within: float = 0.0
+
+
+def predicted_left(demand: float, amount: int, amounts: Amounts, forecast: Forecast) -> float:
+    """Expected left in hand after ``amount``; negative when it is more than can be done."""
+    room = forecast.mean - math.log(demand)
+    if amounts.unit is Unit.REPS:
+        return reps_of_effort(room) - amount - 0.5
+    return (seconds_of_effort(room) - amount) / SECONDS_PER_LEFT - 0.5
+
+
+def best_amount(
+    step: LadderStep,
+    amounts: Amounts,
+    forecast: Forecast,
+    left_target: tuple[int, int],
+    weights: Weights = STANDARD_WEIGHTS,
+) -> Picked:
+    """The amount of one step that most likely ends within ``left_target``."""
+    middle = (left_target[0] + left_target[1]) / 2.0
+    per_left, grain = amounts.per_left, amounts.step
+    at_none = predicted_left(step.demand, 0, amounts, forecast)
+    # With no chance worth the reckoning, the nearer such step is still the better one.
+    too_hard = middle - at_none + amounts.low / per_left
+    if too_hard > _HOPELESS:
+        left = at_none - amounts.low / per_left
+        return Picked(step, amounts.low, left, -_HOPELESS_COST * too_hard)
+    too_easy = at_none - amounts.high / per_left - middle
+    if too_easy > _HOPELESS:
+        left = at_none - amounts.high / per_left
+        return Picked(step, amounts.high, left, -_HOPELESS_COST * too_easy)
+    aimed = (at_none - middle) * per_left
+    first = amounts.low + grain * round((aimed - amounts.low) / grain)
+    tried = {min(max(first + shift * grain, amounts.low), amounts.high) for shift in (-1, 0, 1, 2)}
+    best: Picked | None = None
+    for amount in sorted(tried):
+        score, within = _score(step.demand, amount, amounts, forecast, left_target, weights)
+        left = at_none - amount / per_left
+        # Where all chances are nil the nearer plan is still the better one.
+        score -= 1e-3 * abs(left - middle)
+        if left < left_target[0] - weights.slack:
+            score -= _TOO_FEW_COST * (left_target[0] - left)
+        if best is None or score > best.score:
+            best = Picked(step, amount, left, score, within)
+    assert best is not None  # noqa: S101 - the set of amounts is never empty
+    return best
+
+
+def pick(
+    steps: Sequence[LadderStep],
+    amounts: Sequence[Amounts],
+    forecast: Forecast,
+    left_target: tuple[int, int],
+    last_key: str | None = None,
+    weights: Weights = STANDARD_WEIGHTS,
+) -> tuple[Picked, ...]:
+    """All steps with their best amounts, best first; of equals the easier comes first."""
+    found = []
+    for step, range_ in zip(steps, amounts, strict=True):
+        picked = best_amount(step, range_, forecast, left_target, weights)
+        bonus = weights.same_step * picked.within if step.key == last_key else 0.0
+        found.append((-(picked.score + bonus), step.demand, picked))
+    return tuple(picked for _, _, picked in sorted(found, key=lambda entry: entry[:2]))
+
+
+def _score(
+    demand: float,
+    amount: int,
+    amounts: Amounts,
+    forecast: Forecast,
+    left_target: tuple[int, int],
+    weights: Weights,
+) -> tuple[float, float]:
+    """The score, and the chance of ending within the range."""
+    low, high = left_target
+    base = math.log(demand) - forecast.mean
+    effort = effort_of_reps if amounts.unit is Unit.REPS else effort_of_seconds
+
+    def chance_under(left: float) -> float:
+        """Chance that fewer than ``left`` more were possible after ``amount``."""
+        reach = amount + left * amounts.per_left
+        return _normal_below((base + effort(reach)) / forecast.sd)
+
+    too_few = chance_under(low)
+    within = chance_under(high + 1) - too_few
+    # Where one is the least aimed at, fewer than one is none.
+    none = too_few if low == 1 else chance_under(1)
+    return within + weights.corrected * too_few - weights.none_left * none, within
+
+
+def _normal_below(distance: float) -> float:
+    return 0.5 * math.erfc(-distance / math.sqrt(2.0))

@@ -1,0 +1,313 @@
+"""Today's session: which movements, which rung of each, how many sets, and why.
+
+The answers to "easier", "harder", "hurts" and "no kit" are in :mod:`core.dose.adjustments`.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Final
+
+from core.client.client import Client, KitAtHome
+from core.dose.capacity import SECONDS_PER_LEFT, Capacity, after_set, open_day
+from core.dose.day_order import DayOrder, day_order
+from core.dose.family_record import (
+    FIRST_SESSIONS,
+    FamilyRecord,
+    family_record,
+    joints_sore_in,
+    sore_joints,
+)
+from core.dose.history import History, Unit
+from core.dose.prescribe import prescribe, with_spares
+from core.dose.prescription import (
+    DoseCode,
+    DoseReason,
+    LeftOut,
+    Prescription,
+    SessionPlan,
+)
+from core.dose.prior import DOSED, starting_point, steps_of
+from core.movements.catalogue import Catalogue
+from core.movements.ladder import LadderStep
+from core.readiness.readiness import Readiness
+from core.vocabulary import Condition, DayPlan, Family, Medicine
+
+WHOLE_SESSION: Final = (
+    Family.SQUAT,
+    Family.PUSH,
+    Family.PULL,
+    Family.HINGE,
+    Family.HEEL_RAISE,
+    Family.BALANCE,
+)
+"""In the order to do them: large muscles first, balance while still fresh enough to be safe."""
+INSTEAD_OF: Final = {Family.HINGE: Family.BRIDGE}
+"""A family that takes the place of one with nothing to offer, or that was hard yesterday."""
+
+AWAY: Final = KitAtHome(chair=43.0, wall=True, mat=False)
+"""What there is away from home: a firm chair and a wall."""
+
+PRESSURE_MEDICINES: Final = frozenset(
+    {
+        Medicine.BETA_BLOCKER,
+        Medicine.RATE_CALCIUM_BLOCKER,
+        Medicine.CALCIUM_BLOCKER,
+        Medicine.ACE_OR_ARB,
+        Medicine.NITRATE,
+        Medicine.DIURETIC,
+        Medicine.ALPHA_BLOCKER,
+        Medicine.CENTRAL_PRESSURE,
+        Medicine.UNKNOWN,
+    }
+)
+"""Medicines that may let pressure drop after effort; an unknown one counts."""
+
+_WARM_UP_MINUTES, _LONG_WARM_UP_MINUTES = 5, 10
+_REST_SECONDS, _SHORT_REST_SECONDS = 90.0, 60.0
+"""Between sets; with little time a minute, as the next movement is for other muscles."""
+_SECONDS_A_REP = 4.0
+_ROUNDED_OFF = 0.49
+
+
+@dataclass(frozen=True, slots=True)
+class Today:
+    """All that a decision of today rests on.
+
+    Attributes:
+        capacity: believed capacity with the history's sets in it and today open.
+    """
+
+    client: Client
+    history: History
+    order: DayOrder
+    plan: DayPlan
+    catalogue: Catalogue
+    capacity: Capacity
+
+    def steps(self, family: Family) -> tuple[LadderStep, ...]:
+        """The client's ladder of a family, easy to hard."""
+        return steps_of(with_spares(self.client, self.order.spared), family, self.catalogue)
+
+    def painless_steps(self, family: Family) -> tuple[LadderStep, ...]:
+        """The same without what loads a joint that hurt in this family lately."""
+        sore = joints_sore_in(self.history.pains, family, self.order.on)
+        return tuple(step for step in self.steps(family) if not step.stresses & sore)
+
+    @property
+    def sessions_before(self) -> int:
+        """Days with any set, before today."""
+        return sum(1 for day in self.history.days_trained() if day < self.order.on)
+
+    def record(self, family: Family) -> FamilyRecord:
+        """What the history means for a family today."""
+        before = self.sessions_before
+        pains = [pain for pain in self.history.pains if pain.family is family]
+        return family_record(self.history.of_family(family), pains, before, self.order.on)
+
+
+def believed_capacity(
+    client: Client,
+    history: History,
+    catalogue: Catalogue,
+    *,
+    year: int,
+    word: Mapping[Family, float] | None = None,
+) -> Capacity:
+    """Capacity worked out anew from start values and every set of the history.
+
+    Args:
+        year, word: as :func:`core.dose.prior.starting_point` takes them.
+    """
+    capacity = starting_point(client, catalogue, year=year, word=word)
+    for done in history.sets:
+        capacity = after_set(capacity, done)
+    return capacity
+
+
+def _covers(capacity: Capacity, client: Client, catalogue: Catalogue) -> bool:
+    """Whether a capacity knows every family of this client: other kit may open another one."""
+    missing = [family for family in DOSED if family not in capacity.families]
+    return not any(steps_of(client, family, catalogue) for family in missing)
+
+
+def today_of(
+    client: Client,
+    history: History,
+    readiness: Readiness,
+    catalogue: Catalogue,
+    on: date,
+    capacity: Capacity | None = None,
+) -> Today:
+    """Bring together what today's decisions rest on.
+
+    Args:
+        capacity: as :func:`believed_capacity` gives it, kept warm by the caller by
+            :func:`core.dose.capacity.after_set`; worked out anew when left out, or when it lacks a family
+            that this client could do.
+    """
+    if capacity is None or not _covers(capacity, client, catalogue):
+        first = history.sets[0].on if history.sets else on
+        capacity = believed_capacity(client, history, catalogue, year=first.year)
+    order = replace(day_order(readiness), on=on)
+    return Today(
+        with_spares(client, sore_joints(history.pains, on)),
+        history,
+        order,
+        readiness.plan,
+        catalogue,
+        open_day(capacity, on, order.day_shift),
+    )
+
+
+def plan_session(
+    client: Client,
+    history: History,
+    readiness: Readiness,
+    catalogue: Catalogue,
+    on: date,
+    families: Sequence[Family] | None = None,
+    minutes: int | None = None,
+    *,
+    away: bool = False,
+    lightest: bool = False,
+    capacity: Capacity | None = None,
+) -> SessionPlan:
+    """Today's whole session.
+
+    A rest day has none. A family that was hard yesterday is left out, or its stand-in taken.
+
+    Args:
+        families: which movements; the whole session by default.
+        minutes: all the time there is, warm-up and cool-down included.
+        away: only a chair and a wall are there.
+        lightest: one set of each at the fewest of its range.
+    """
+    if away:
+        client = replace(client, kit=AWAY)
+    today = today_of(client, history, readiness, catalogue, on, capacity)
+    if today.plan is DayPlan.REST:
+        return _session(today, (), (), (DoseReason(DoseCode.REST_DAY),))
+    found: list[Prescription] = []
+    left_out: list[LeftOut] = []
+    for family in families or WHOLE_SESSION:
+        prescription, why_not = _movement(today, family)
+        if prescription is None and families is None and family in INSTEAD_OF:
+            prescription, _ = _movement(today, INSTEAD_OF[family])
+        if prescription is not None:
+            found.append(prescription)
+        else:
+            left_out.append(LeftOut(family, why_not))
+    found = _second_sets_one_by_one(today, found)
+    if lightest:
+        found = [_at_fewest(_one_set_for_now(each)) for each in found]
+    reasons = [DoseReason(DoseCode.AWAY_FROM_HOME)] if away else []
+    if minutes is not None:
+        found, dropped = _fit(today, found, minutes)
+        left_out += dropped
+        reasons.append(DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes}))
+    return _session(today, tuple(found), tuple(left_out), tuple(reasons))
+
+
+def _movement(today: Today, family: Family) -> tuple[Prescription | None, DoseReason]:
+    """The family's prescription today, and why there is none when there is none."""
+    record = today.record(family)
+    if record.hard_yesterday:
+        return None, DoseReason(DoseCode.HARD_YESTERDAY)
+    if record.stopped:
+        return None, DoseReason(
+            DoseCode.PAIN_NOT_SETTLED if record.not_settled else DoseCode.PAIN_STOP_MOVEMENT
+        )
+    steps = today.painless_steps(family)
+    prescription = prescribe(
+        today.client, steps, record, today.capacity, today.order, today.catalogue
+    )
+    return prescription, DoseReason(DoseCode.NOTHING_ALLOWED)
+
+
+def needs_long_warm_up(client: Client) -> bool:
+    """Ten minutes of warm-up and cool-down, and slow stand-ups."""
+    return bool(client.medicines & PRESSURE_MEDICINES) or Condition.PRESSURE in client.conditions
+
+
+def _warm_up(client: Client) -> int:
+    return _LONG_WARM_UP_MINUTES if needs_long_warm_up(client) else _WARM_UP_MINUTES
+
+
+def _set_seconds(today: Today, prescription: Prescription, rest: float) -> float:
+    rung = today.catalogue.by_id.get(prescription.step.rung)
+    each = rung.tempo.total if rung else _SECONDS_A_REP
+    work = prescription.amount * (each if prescription.unit is Unit.REPS else 1.0)
+    sides = 2.0 if rung is not None and rung.each_side else 1.0
+    return work * sides + rest
+
+
+def _work_minutes(today: Today, prescriptions: Sequence[Prescription], rest: float) -> float:
+    """Sets and the rests between them; the cool-down follows the last without a rest."""
+    whole = sum(each.sets * _set_seconds(today, each, rest) for each in prescriptions)
+    return max(0.0, whole - rest) / 60.0
+
+
+def _second_sets_one_by_one(today: Today, found: Sequence[Prescription]) -> list[Prescription]:
+    """One movement more each session gets its further sets; the others stay at one for now.
+
+    All at once would double the work from one session to the next. (Ours; that work should rise
+    little by little is ACSM 2009, Med Sci Sports Exerc 41:687-708, who give no rule for sets.)
+    """
+    more = max(0, today.sessions_before - FIRST_SESSIONS + 1)
+    return [*found[:more], *map(_one_set_for_now, found[more:])]
+
+
+def _one_set_for_now(prescription: Prescription) -> Prescription:
+    if prescription.sets == 1:
+        return prescription
+    reason = DoseReason(DoseCode.SETS_ONE_BY_ONE)
+    return replace(prescription, sets=1, reasons=(*prescription.reasons, reason))
+
+
+def _at_fewest(prescription: Prescription) -> Prescription:
+    """The same with the fewest repetitions of its range; more is left in hand."""
+    per_left = 1.0 if prescription.unit is Unit.REPS else SECONDS_PER_LEFT
+    spared = (prescription.amount - prescription.low) / per_left
+    left = prescription.predicted_left + spared
+    return replace(prescription, amount=prescription.low, predicted_left=left)
+
+
+def _fit(
+    today: Today, prescriptions: list[Prescription], minutes: int
+) -> tuple[list[Prescription], list[LeftOut]]:
+    """Fewer sets first, then fewer movements; warm-up and cool-down are never cut."""
+    # Minutes are said in whole numbers: less than half of one over still rounds to them.
+    room = minutes - 2 * _warm_up(today.client) + _ROUNDED_OFF
+    kept = list(prescriptions)
+    if _work_minutes(today, kept, _SHORT_REST_SECONDS) > room:
+        kept = [replace(each, sets=1) for each in kept]
+    if _work_minutes(today, kept[:2], _SHORT_REST_SECONDS) > room:
+        # Two movements with fewer repetitions are worth more than one with many.
+        kept = [_at_fewest(each) for each in kept]
+    dropped: list[LeftOut] = []
+    reason = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes})
+    while kept and _work_minutes(today, kept, _SHORT_REST_SECONDS) > room:
+        dropped.insert(0, LeftOut(kept.pop().family, reason))
+    return kept, dropped
+
+
+def _session(
+    today: Today,
+    prescriptions: tuple[Prescription, ...],
+    left_out: tuple[LeftOut, ...],
+    reasons: tuple[DoseReason, ...],
+) -> SessionPlan:
+    warm_up = _warm_up(today.client)
+    short = any(reason.code is DoseCode.SHORT_OF_TIME for reason in reasons)
+    work = _work_minutes(today, prescriptions, _SHORT_REST_SECONDS if short else _REST_SECONDS)
+    return SessionPlan(
+        day=today.plan,
+        prescriptions=prescriptions,
+        left_out=left_out,
+        reasons=reasons,
+        minutes=round(work + 2 * warm_up) if prescriptions else 0,
+        warm_up_minutes=warm_up,
+        cool_down_minutes=warm_up,
+        slow_stand_ups=needs_long_warm_up(today.client),
+    )

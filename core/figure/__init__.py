@@ -1,0 +1,1 @@
+"""From a pose to flat shapes in centimetres: what a picture is made of, without pixels."""

@@ -1,0 +1,1 @@
+"""How hard: heart-rate bands, the talk test and the effort guide."""

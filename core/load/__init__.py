@@ -1,0 +1,1 @@
+"""How much was done over days, and whether it is too much."""

@@ -1,0 +1,1 @@
+"""A body as rigid segments, the poses it can take, and what they ask of its joints."""

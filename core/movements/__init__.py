@@ -1,0 +1,1 @@
+"""The movements: catalogue, dials, demand and each client's ladder."""

@@ -1,0 +1,153 @@
+"""Rules that stand on their own beside the readiness score, so that no average can drown them.
+
+Each looks at one answer. Where bodies differ, the lower line is taken. None of these is a
+diagnosis. The pain rule is in :mod:`core.readiness.pain_rule`, the numbers in :mod:`core.readiness.morning_numbers`.
+"""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from core.client.client import Client
+from core.intensity.effort_guide import DOSE_SETTLES
+from core.readiness.absolute_rule import HARSHNESS, Guard
+from core.readiness.morning_numbers import (
+    pressure_guards,
+    pulse_guards,
+    sugar_guards,
+    weight_guards,
+)
+from core.readiness.morning_questions import IllKind, Morning, MorningItem, PainPlace, Settled
+from core.readiness.pain_rule import pain_guard
+from core.readiness.reasons import ReasonCode
+from core.vocabulary import AlertLevel, Condition, DayPlan, Sign
+
+_WORST, _POOR = 1, 2
+_WORST_CODES = {
+    MorningItem.SLEEP: ReasonCode.SLEEP_WORST,
+    MorningItem.TIREDNESS: ReasonCode.TIREDNESS_WORST,
+    MorningItem.SORENESS: ReasonCode.SORENESS_WORST,
+    MorningItem.STRESS: ReasonCode.STRESS_WORST,
+    MorningItem.MOOD: ReasonCode.MOOD_WORST,
+}
+
+
+# The answers that make a replaced or operated joint careful are joints, not "back" or "elsewhere".
+_JOINTS = frozenset(
+    {
+        PainPlace.SHOULDER,
+        PainPlace.ELBOW,
+        PainPlace.WRIST,
+        PainPlace.HIP,
+        PainPlace.KNEE,
+        PainPlace.ANKLE,
+    }
+)
+_LOUDNESS = [AlertLevel.EMERGENCY, AlertLevel.URGENT, AlertLevel.MENTION, None]
+
+
+def guards(morning: Morning, client: Client, history: Sequence[Morning] = ()) -> tuple[Guard, ...]:
+    """All rules that speak this morning, the strictest first.
+
+    Args:
+        history: earlier mornings, any order; weight, sugar and pain are compared with them.
+    """
+    earlier = [past for past in history if past.on < morning.on]
+    found = [
+        *_warning_sign(morning),
+        *illness_guards(morning, client),
+        *item_guards(morning),
+        *_pain_guards(morning, client, earlier),
+        *dose_guards(morning.on, client),
+        *pulse_guards(morning.pulse, morning.pulse_again),
+        *pressure_guards(
+            morning.systolic, morning.diastolic, with_symptoms=morning.warning_sign is True
+        ),
+        *sugar_guards(
+            morning.glucose_mmol,
+            _lowest_sugar_yesterday(morning, earlier),
+            ill=morning.ill not in (None, IllKind.NONE, IllKind.ABOVE_NECK),
+        ),
+    ]
+    if Condition.HEART_FAILURE in client.conditions:
+        found += weight_guards(morning, earlier)
+    return tuple(sorted(found, key=lambda g: (_LOUDNESS.index(g.alert), -HARSHNESS[g.plan])))
+
+
+def _lowest_sugar_yesterday(morning: Morning, earlier: Sequence[Morning]) -> float | None:
+    yesterday = morning.on - timedelta(days=1)
+    return min(
+        (p.glucose_mmol for p in earlier if p.on == yesterday and p.glucose_mmol is not None),
+        default=None,
+    )
+
+
+def _warning_sign(morning: Morning) -> list[Guard]:
+    if not morning.warning_sign:
+        return []
+    # Which sign it is the red-flag road asks; until then nothing is trained.
+    return [Guard(ReasonCode.WARNING_SIGN, DayPlan.REST, AlertLevel.URGENT, Sign.UNSURE)]
+
+
+def illness_guards(morning: Morning, client: Client) -> list[Guard]:
+    """Fever (over 38 C) or illness below the neck: rest. A cold above the neck: ease off.
+
+    Source: exercise contraindication lists (fever over 38 C, systemic illness); the split at the
+    neck is common practice. Fever with a replaced joint may be an infection of it, even years
+    later: the same day.
+    """
+    replaced = Condition.JOINT_REPLACEMENT in client.conditions or bool(client.replaced_joints)
+    if morning.ill is IllKind.FEVER and replaced:
+        return [Guard(ReasonCode.FEVER_JOINT, DayPlan.REST, AlertLevel.URGENT, Sign.FEVER)]
+    if morning.ill is IllKind.FEVER:
+        return [Guard(ReasonCode.FEVER, DayPlan.REST, AlertLevel.MENTION, Sign.FEVER)]
+    if morning.ill is IllKind.BELOW_NECK:
+        return [Guard(ReasonCode.ILL_BELOW_NECK, DayPlan.REST, AlertLevel.MENTION)]
+    if morning.ill is IllKind.ABOVE_NECK:
+        return [Guard(ReasonCode.ILL_ABOVE_NECK, DayPlan.EASE_OFF)]
+    return []
+
+
+def dose_guards(on: date, client: Client) -> list[Guard]:
+    """A medicine or its dose changed within two weeks: at most ease off (ours, the careful side).
+
+    Pressure, pulse and balance settle with the new dose; the coach hears of the change when told.
+    """
+    changed = client.medicine_changed_on
+    if changed is None or not timedelta(0) <= on - changed < DOSE_SETTLES:
+        return []
+    return [Guard(ReasonCode.DOSE_CHANGED, DayPlan.EASE_OFF)]
+
+
+def item_guards(morning: Morning) -> list[Guard]:
+    """Any item at its worst, or two at second worst or below: at most ease off."""
+    items = morning.items()
+    found = [
+        Guard(_WORST_CODES[item], DayPlan.EASE_OFF)
+        for item, value in items.items()
+        if value <= _WORST
+    ]
+    poor = sum(value <= _POOR for value in items.values())
+    if poor >= 2:
+        found.append(Guard(ReasonCode.TWO_POOR, DayPlan.EASE_OFF, numbers={"count": poor}))
+    return found
+
+
+def _pain_guards(morning: Morning, client: Client, earlier: Sequence[Morning]) -> list[Guard]:
+    found: list[Guard] = []
+    if morning.new_pain is not None:
+        where = morning.new_pain.where
+        told = [
+            past.new_pain.how_much
+            for past in sorted(earlier, key=lambda past: past.on)
+            if past.new_pain is not None and past.new_pain.where is where
+        ]
+        before = next((level for level in reversed(told) if level is not None), None)
+        careful = where in _JOINTS and any(
+            where.value in joint.casefold() for joint in client.replaced_joints
+        )
+        guard = pain_guard(morning.new_pain, careful=careful, before=before)
+        found += [guard] if guard is not None else []
+    if morning.settled is Settled.NO:
+        # Silbernagel 2007: pain from training must have settled by the next morning.
+        found.append(Guard(ReasonCode.NOT_SETTLED, DayPlan.EASE_OFF, AlertLevel.MENTION))
+    return found

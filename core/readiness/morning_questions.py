@@ -1,0 +1,346 @@
+"""The morning questions: their order, which follow, what may be skipped, and the finished answers.
+
+One question on anything wrong, first, so that a warning sign is told before all else; then five
+items (the item list of McLean 2010, each 1 to 5 with 5 good): six taps on a good day. Follow-ups
+come only when an answer calls for one, optional numbers only when the coach turned them on.
+Answers are plain values (numbers, codes), so that a half finished check-in can be stored and taken
+up again.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from core.client.client import Client
+from core.readiness.scales import (
+    MORNING,
+    PAIN,
+    PULSE,
+    Reask,
+    ReaskReason,
+    parse_glucose,
+    parse_number,
+    parse_pressure,
+    parse_weight,
+)
+
+
+class MorningItem(StrEnum):
+    """What is rated each morning, 1 worst to 5 best (5 of tiredness: not tired at all)."""
+
+    SLEEP = "sleep"
+    TIREDNESS = "tiredness"
+    SORENESS = "soreness"
+    STRESS = "stress"
+    MOOD = "mood"
+
+
+class Trouble(StrEnum):
+    """The first tap: is anything wrong today?"""
+
+    NOTHING = "nothing"
+    WARNING_SIGN = "warning_sign"
+    ILL = "ill"
+    PAIN = "pain"
+    ILL_AND_PAIN = "ill_and_pain"
+    SOMETHING_ELSE = "something_else"
+
+
+class IllKind(StrEnum):
+    """What kind of illness; above the neck is a runny nose or sore throat and nothing more."""
+
+    NONE = "none"
+    ABOVE_NECK = "above_neck"
+    BELOW_NECK = "below_neck"
+    FEVER = "fever"
+
+
+class PainPlace(StrEnum):
+    """Where it hurts, in the taps' words."""
+
+    NECK = "neck"
+    SHOULDER = "shoulder"
+    ELBOW = "elbow"
+    WRIST = "wrist"
+    BACK = "back"
+    HIP = "hip"
+    KNEE = "knee"
+    CALF = "calf"
+    ANKLE = "ankle"
+    CHEST = "chest"
+    HEAD = "head"
+    BELLY = "belly"
+    ELSEWHERE = "elsewhere"
+
+
+class PainSince(StrEnum):
+    """Since when it hurts."""
+
+    TODAY = "today"
+    DAYS = "days"
+    WEEKS = "weeks"
+    LONGER = "longer"
+
+
+class Settled(StrEnum):
+    """Whether yesterday's soreness or pain has gone by this morning."""
+
+    YES = "yes"
+    PARTLY = "partly"
+    NO = "no"
+
+
+class Question(StrEnum):
+    """Each question of the morning, in the order in which they may come."""
+
+    TROUBLE = "trouble"
+    ILL_KIND = "ill_kind"
+    PAIN_PLACE = "pain_place"
+    PAIN_LEVEL = "pain_level"
+    PAIN_SINCE = "pain_since"
+    SLEEP = "sleep"
+    TIREDNESS = "tiredness"
+    SORENESS = "soreness"
+    STRESS = "stress"
+    MOOD = "mood"
+    SETTLED = "settled"
+    PULSE = "pulse"
+    PULSE_AGAIN = "pulse_again"
+    PRESSURE = "pressure"
+    GLUCOSE = "glucose"
+    WEIGHT = "weight"
+
+
+AnswerValue = int | float | str | None
+"""A stored answer; ``None`` is a skipped question. A pressure is stored as "142/88"."""
+
+Answers = Mapping[Question, AnswerValue]
+
+_CHOICES: Mapping[Question, tuple[str, ...]] = {
+    Question.TROUBLE: tuple(Trouble),
+    Question.ILL_KIND: (IllKind.ABOVE_NECK, IllKind.BELOW_NECK, IllKind.FEVER),
+    Question.PAIN_PLACE: tuple(PainPlace),
+    Question.PAIN_SINCE: tuple(PainSince),
+    Question.SETTLED: tuple(Settled),
+}
+_ITEM_QUESTIONS = tuple(Question(item.value) for item in MorningItem)
+_NUMBER_QUESTIONS = (Question.PULSE, Question.PRESSURE, Question.GLUCOSE, Question.WEIGHT)
+_NEVER_SKIPPED = frozenset({Question.TROUBLE})
+PULSE_ASKED_AGAIN_FROM = 100
+"""Beats a minute at rest from which the pulse is taken again after five minutes."""
+
+_SORE_ENOUGH_TO_ASK = 2
+_PAIN_ENOUGH_TO_ASK = 1
+
+
+@dataclass(frozen=True, slots=True)
+class PainReport:
+    """A pain told this morning: where, how much (0 to 10) and since when, as far as answered."""
+
+    where: PainPlace
+    how_much: int | None = None
+    since: PainSince | None = None
+
+
+# Looked up once: a season of mornings is gone through for every judgement.
+_ITEM_FIELDS = tuple((item, item.value) for item in MorningItem)
+
+
+@dataclass(frozen=True, slots=True)
+class Morning:
+    """One morning's answers; ``None`` is not answered.
+
+    Attributes:
+        sleep, tiredness, soreness, stress, mood: 1 worst to 5 best.
+        settled: whether yesterday's soreness or pain has gone; asked only when there was some.
+        warning_sign: the client tapped that a warning sign is there; ``None`` when not asked.
+        pulse, pulse_again: at rest, beats a minute; the second five minutes after a fast first.
+        systolic, diastolic: mmHg.
+        glucose_mmol: mmol/L, whatever unit the client uses.
+        weight_kg: kg.
+    """
+
+    on: date
+    sleep: int | None = None
+    tiredness: int | None = None
+    soreness: int | None = None
+    stress: int | None = None
+    mood: int | None = None
+    ill: IllKind | None = None
+    new_pain: PainReport | None = None
+    settled: Settled | None = None
+    warning_sign: bool | None = None
+    pulse: int | None = None
+    pulse_again: int | None = None
+    systolic: int | None = None
+    diastolic: int | None = None
+    glucose_mmol: float | None = None
+    weight_kg: float | None = None
+
+    @property
+    def is_ill(self) -> bool:
+        """Whether any illness was told."""
+        return self.ill not in (None, IllKind.NONE)
+
+    def items(self) -> dict[MorningItem, int]:
+        """The items that were answered."""
+        return {
+            item: value for item, name in _ITEM_FIELDS if (value := getattr(self, name)) is not None
+        }
+
+
+def next_question(
+    client: Client, answers: Answers, yesterday: Morning | None, *, hurt_lately: bool = False
+) -> Question | None:
+    """The question to ask now, or ``None`` when the morning is complete.
+
+    A warning sign ends the check-in at once: the caller goes on with the red-flag road.
+    """
+    if answers.get(Question.TROUBLE) == Trouble.WARNING_SIGN:
+        return None
+    wanted = questions(client, answers, yesterday, hurt_lately=hurt_lately)
+    return next((question for question in wanted if question not in answers), None)
+
+
+def questions(
+    client: Client, answers: Answers, yesterday: Morning | None, *, hurt_lately: bool = False
+) -> list[Question]:
+    """All questions of this morning, as far as the answers so far tell, in order.
+
+    Args:
+        hurt_lately: a pain told in training waits for this question
+            (:func:`core.dose.family_record.waits_for_settling`).
+    """
+    trouble = answers.get(Question.TROUBLE)
+    wanted = [Question.TROUBLE]
+    if trouble in (Trouble.ILL, Trouble.ILL_AND_PAIN):
+        wanted.append(Question.ILL_KIND)
+    if trouble in (Trouble.PAIN, Trouble.ILL_AND_PAIN):
+        wanted.append(Question.PAIN_PLACE)
+        # Pain in the chest is not measured first; it goes the red-flag road.
+        if answers.get(Question.PAIN_PLACE) != PainPlace.CHEST:
+            wanted += [Question.PAIN_LEVEL, Question.PAIN_SINCE]
+    wanted += _ITEM_QUESTIONS
+    if hurt_lately or was_sore_or_hurt(yesterday):
+        wanted.append(Question.SETTLED)
+    for question in _NUMBER_QUESTIONS:
+        if question.value in client.limits.numbers_asked:
+            wanted.append(question)
+            if question is Question.PULSE and _is_fast(answers.get(Question.PULSE)):
+                wanted.append(Question.PULSE_AGAIN)
+    return wanted
+
+
+def was_sore_or_hurt(yesterday: Morning | None) -> bool:
+    """Whether yesterday's answers call for asking if it has settled."""
+    if yesterday is None:
+        return False
+    sore = yesterday.soreness is not None and yesterday.soreness <= _SORE_ENOUGH_TO_ASK
+    pain = yesterday.new_pain
+    hurt = pain is not None and (pain.how_much is None or pain.how_much >= _PAIN_ENOUGH_TO_ASK)
+    return sore or hurt
+
+
+def _is_fast(pulse: AnswerValue) -> bool:
+    return isinstance(pulse, int | float) and pulse >= PULSE_ASKED_AGAIN_FROM
+
+
+def may_skip(question: Question) -> bool:
+    """Whether "skip" is offered; never for the question that holds the warning signs."""
+    return question not in _NEVER_SKIPPED
+
+
+def choices(question: Question) -> tuple[str, ...]:
+    """Codes of the taps offered, in order; empty where a number is typed."""
+    if question in _ITEM_QUESTIONS:
+        return tuple(str(value) for value in range(int(MORNING.high), int(MORNING.low) - 1, -1))
+    if question is Question.PAIN_LEVEL:
+        return tuple(str(value) for value in range(int(PAIN.low), int(PAIN.high) + 1))
+    return tuple(str(code) for code in _CHOICES.get(question, ()))
+
+
+def read_answer(
+    question: Question, text: str, client: Client, *, confirmed: bool = False
+) -> AnswerValue | Reask:
+    """The value of a tapped code or a typed text, or why it must be asked again.
+
+    Args:
+        confirmed: the client was asked about the unit and stays with the fixed one.
+    """
+    if question in _ITEM_QUESTIONS:
+        return parse_number(text, MORNING)
+    if question is Question.PAIN_LEVEL:
+        return parse_number(text, PAIN)
+    if question in (Question.PULSE, Question.PULSE_AGAIN):
+        return parse_number(text, PULSE)
+    if question is Question.WEIGHT:
+        return parse_weight(text, client.mass_kg, confirmed=confirmed)
+    if question is Question.GLUCOSE:
+        return parse_glucose(text, client.limits.glucose_unit, confirmed=confirmed)
+    if question is Question.PRESSURE:
+        pressure = parse_pressure(text)
+        if isinstance(pressure, Reask):
+            return pressure
+        return f"{pressure.systolic}/{pressure.diastolic}"
+    code = text.strip().casefold()
+    return code if code in choices(question) else Reask(ReaskReason.NOT_A_CHOICE)
+
+
+def morning_from(on: date, answers: Answers) -> Morning:
+    """The finished morning from stored answers; an unfinished one gives what was answered."""
+    trouble = answers.get(Question.TROUBLE)
+    systolic, diastolic = _pair(answers.get(Question.PRESSURE))
+    settled = answers.get(Question.SETTLED)
+    glucose, weight = answers.get(Question.GLUCOSE), answers.get(Question.WEIGHT)
+    return Morning(
+        on=on,
+        sleep=_whole(answers.get(Question.SLEEP)),
+        tiredness=_whole(answers.get(Question.TIREDNESS)),
+        soreness=_whole(answers.get(Question.SORENESS)),
+        stress=_whole(answers.get(Question.STRESS)),
+        mood=_whole(answers.get(Question.MOOD)),
+        ill=_ill(answers),
+        new_pain=_pain(answers),
+        settled=None if settled is None else Settled(str(settled)),
+        warning_sign=None if trouble is None else trouble == Trouble.WARNING_SIGN,
+        pulse=_whole(answers.get(Question.PULSE)),
+        pulse_again=_whole(answers.get(Question.PULSE_AGAIN)),
+        systolic=systolic,
+        diastolic=diastolic,
+        glucose_mmol=None if glucose is None else float(glucose),
+        weight_kg=None if weight is None else float(weight),
+    )
+
+
+def _ill(answers: Answers) -> IllKind | None:
+    trouble = answers.get(Question.TROUBLE)
+    if trouble in (None, Trouble.WARNING_SIGN, Trouble.SOMETHING_ELSE):
+        return None
+    if trouble not in (Trouble.ILL, Trouble.ILL_AND_PAIN):
+        return IllKind.NONE
+    kind = answers.get(Question.ILL_KIND)
+    # Ill, and the kind skipped: the kind that asks for rest is the careful reading.
+    return IllKind.BELOW_NECK if kind is None else IllKind(str(kind))
+
+
+def _pain(answers: Answers) -> PainReport | None:
+    if answers.get(Question.TROUBLE) not in (Trouble.PAIN, Trouble.ILL_AND_PAIN):
+        return None
+    where, since = answers.get(Question.PAIN_PLACE), answers.get(Question.PAIN_SINCE)
+    return PainReport(
+        where=PainPlace.ELSEWHERE if where is None else PainPlace(str(where)),
+        how_much=_whole(answers.get(Question.PAIN_LEVEL)),
+        since=None if since is None else PainSince(str(since)),
+    )
+
+
+def _whole(value: AnswerValue) -> int | None:
+    return None if value is None else int(value)
+
+
+def _pair(value: AnswerValue) -> tuple[int | None, int | None]:
+    if value is None:
+        return None, None
+    upper, lower = str(value).split("/")
+    return int(upper), int(lower)

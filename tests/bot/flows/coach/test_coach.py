@@ -1,0 +1,471 @@
+"""What a coach does: clearing, lifting, alerts, correcting, limits, inviting, her own settings."""
+
+from dataclasses import replace
+from datetime import date, time, timedelta
+
+import pytest
+
+from bot.flows.changes import (
+    Audit,
+    ClearToStart,
+    CoachDid,
+    MakeInvitation,
+    MarkSeen,
+    PlaceHold,
+    SaveProfile,
+    SetBackup,
+    SetDigest,
+    SetPerson,
+)
+from bot.flows.coach.alerts import buttons as alert_desk
+from bot.flows.coach.alerts import hold as coach_hold
+from bot.flows.coach.client import clearing as coach_start
+from bot.flows.coach.client import correct as coach_correct
+from bot.flows.coach.client import open_card as coach_client
+from bot.flows.coach.client import rungs as coach_rungs
+from bot.flows.coach.practice import invite as coach_invite
+from bot.flows.coach.practice import join as coach_join
+from bot.flows.coach.practice import rebind as coach_rebind
+from bot.flows.coach.standing import Because, Standing, standing_of, standings
+from bot.flows.facts import Checkin, Hold
+from core.dose.history import History
+from core.dose.prior import starting_point
+from core.vocabulary import AlertLevel, DayPlan, Family, Role, Sign
+from tests.bot.flows.coach.test_coach_walks import alert, practice
+from tests.support.dose_cases import squat_set
+from tests.support.facts import ANN, BACKUP, BOB, COACH, NOW, FakeFacts
+from tests.support.joined import with_bob
+from tests.support.talk import Talk
+
+BOBS = str(BOB.id)
+TODAY = date(2026, 5, 21)
+"""Bob's date at the tests' moment: 21:00 UTC is the next morning in New Zealand."""
+
+
+def of(changes, kind):
+    return [change for change in changes if isinstance(change, kind)]
+
+
+def cleared_bob(facts: FakeFacts) -> FakeFacts:
+    facts.profiles[BOB.id] |= {"cleared_by": "Robin", "cleared_on": "2026-05-01"}
+    facts.cleared.add(BOB.id)
+    return facts
+
+
+def checkin(on: date, plan: DayPlan = DayPlan.AS_PLANNED) -> Checkin:
+    return Checkin(on, {}, finished=True, signs_asked_at=NOW, score=80.0, day_plan=plan)
+
+
+def test_clearing_asks_for_name_and_number_then_whose_word_then_until_when():
+    talk = Talk(coach_start, with_bob(FakeFacts(COACH)))
+    talk.begin(client=BOBS)
+
+    assert "Emergency number: 111 (New Zealand)" in talk.text
+
+    talk.choose("right")
+
+    assert "A doctor's word is needed first" in talk.text
+
+    talk.type("Dr Singh, letter of 3 March")
+
+    assert "How strong is Bob for the age?" in talk.text
+
+    talk.choose("less_fit")
+    talk.choose("6")
+
+    assert of(talk.turn.changes, ClearToStart) == [
+        ClearToStart(BOB.id, TODAY + timedelta(days=182))
+    ]
+    given = {"doctor_word": "Dr Singh, letter of 3 March", "fitness": "less_fit"}
+    assert SaveProfile(BOB.id, given) in talk.turn.changes
+    assert BOB.id in {say.to for say in talk.turn.says}
+
+
+def test_without_a_doctors_word_where_the_rules_ask_for_one_a_second_tap_is_needed():
+    talk = Talk(coach_start, with_bob(FakeFacts(COACH)))
+    talk.begin(client=BOBS)
+    talk.choose("right")
+    talk.choose("own")
+
+    assert talk.step == "sure"
+    assert BOB.id not in talk.facts.cleared
+
+    talk.choose("sure")
+    talk.type("fit")
+    talk.choose("12")
+
+    assert of(talk.turn.changes, ClearToStart)
+    assert Audit(BOB.id, "own_decision") in talk.turn.changes
+
+
+def test_a_double_tap_while_clearing_skips_no_step():
+    talk = Talk(coach_start, with_bob(FakeFacts(COACH)))
+    talk.begin(client=BOBS)
+    talk.tap("identity~right")
+    talk.tap("word~own")
+    talk.tap("word~own")
+
+    assert talk.step == "sure"
+
+
+def test_strength_is_asked_once_and_not_of_somebody_who_has_trained():
+    facts = with_bob(FakeFacts(COACH))
+    facts.histories[BOB.id] = History((squat_set(0.3),))
+    trained = Talk(coach_start, facts)
+    trained.begin(client=BOBS)
+    trained.choose("right")
+    trained.type("Dr Singh, 3 March")
+
+    assert trained.step == "until"
+
+    facts.histories.clear()
+    facts.profiles[BOB.id]["fitness"] = "fitter"
+    trained.choose("12")
+    again = Talk(coach_start, facts)
+    again.begin(client=BOBS)
+    again.type("Dr Singh, 4 March")
+
+    assert again.step == "until"
+    assert facts.profiles[BOB.id]["fitness"] == "fitter"
+
+
+def test_nobody_is_cleared_for_more_than_a_year():
+    talk = Talk(coach_start, with_bob(FakeFacts(COACH)))
+    talk.begin(client=BOBS)
+    talk.choose("right")
+    talk.type("Dr Singh, 3 March")
+    talk.choose("usual")
+    talk.type("3 March 2029")
+
+    assert talk.step == "until"
+    assert not talk.turn.changes
+
+
+def test_nobody_is_cleared_before_all_questions_are_answered():
+    talk = Talk(coach_start, practice(COACH))
+    talk.begin(client=str(ANN.id))
+
+    assert talk.state is None
+    assert not talk.turn.changes
+
+
+def test_a_tap_on_seen_ends_the_chase_and_the_client_hears_that_it_brings_no_help():
+    facts = practice(COACH)
+    turn = alert_desk.tap("1", "seen", facts)
+
+    assert turn.changes == (MarkSeen(facts.all_alerts[0].id),)
+    assert [(say.template, say.to) for say in turn.says] == [
+        ("coach/alert_seen", None),
+        ("safety/coach_seen", BOB.id),
+    ]
+
+
+def test_the_client_is_told_once_whoever_sees_it_next():
+    facts = practice(COACH)
+    facts.apply(alert_desk.tap("1", "seen", facts).changes)
+    facts.me = BACKUP
+    turn = alert_desk.tap("1", "seen", facts)
+
+    assert not turn.changes
+    assert len(turn.says) == 1
+
+
+def test_nothing_is_said_on_the_phone_of_somebody_who_is_not_safe_at_home():
+    facts = practice(COACH)
+    facts.all_alerts = [alert(5, AlertLevel.URGENT, Sign.ABUSE)]
+    turn = alert_desk.tap("5", "called", facts)
+
+    assert of(turn.changes, MarkSeen)
+    assert all(say.to is None for say in turn.says)
+
+
+def test_calling_the_client_counts_as_having_seen_it():
+    turn = alert_desk.tap("1", "doctor", practice(COACH))
+
+    assert of(turn.changes, MarkSeen)
+    assert of(turn.changes, CoachDid)[0].what == "sent_to_doctor"
+
+
+def test_lift_and_card_open_their_conversations_about_the_right_client():
+    for value, flow in (("lift", "coach_lift"), ("card", "coach_client")):
+        (begin,) = alert_desk.tap("1", value, practice(COACH)).begin
+
+        assert (begin.flow, begin.args["client"]) == (flow, BOBS)
+
+
+def test_every_look_at_a_card_is_written_down():
+    talk = Talk(coach_client, practice(COACH))
+    talk.begin(client=BOBS)
+    pages = ["card"]
+    for page in ("answers", "section~health", "limits", "record", "notes", "load", "tests", "more"):
+        talk.tap(page)
+        pages.append(page)
+        assert talk.turn.changes == (Audit(BOB.id, "card_read", page),)
+
+    assert len(of(talk.facts.applied, Audit)) == len(pages)
+
+
+def test_the_card_says_what_matters():
+    talk = Talk(coach_client, with_bob(FakeFacts(COACH)))
+    talk.begin(client=BOBS)
+
+    for part in (
+        "needs you",
+        "Man born 1948",
+        "Emergency: 111 (New Zealand), not checked by you yet",
+        "021555123",
+        "coronary heart disease; high blood pressure",
+        "Beta blocker",
+        "Pulse: hidden because of beta blocker",
+        "NOT cleared to start",
+    ):
+        assert part in talk.text
+
+
+def test_the_coach_corrects_an_answer_and_it_is_written_down_as_hers():
+    facts = cleared_bob(with_bob(FakeFacts(COACH)))
+    talk = Talk(coach_correct, facts)
+    talk.begin(client=BOBS, key="phone")
+
+    assert "Bob: Phone" in talk.text
+    assert "Now: 021555123" in talk.text
+
+    talk.type("021 000 111")
+
+    assert facts.profiles[BOB.id]["phone"] == "021000111"
+    assert Audit(BOB.id, "answer_corrected", "phone") in talk.turn.changes
+    assert talk.turn.begin[0].args["page"] == "section~you"
+
+
+def test_a_corrected_condition_asks_what_it_opens():
+    facts = with_bob(FakeFacts(COACH))
+    talk = Talk(coach_correct, facts)
+    talk.begin(client=BOBS, key="conditions_heart")
+    talk.choose("pacemaker")
+    talk.choose("done")
+
+    assert talk.step == "pacemaker_on"
+
+    talk.choose("longer")
+
+    assert facts.profiles[BOB.id]["conditions"] == ["heart", "pacemaker", "pressure"]
+    assert facts.profiles[BOB.id]["pacemaker_on"] == "2026-04-09"
+
+
+def test_the_coach_never_writes_her_own_name_into_the_clients_answers():
+    facts = with_bob(FakeFacts(COACH))
+    talk = Talk(coach_correct, facts)
+    talk.begin(client=BOBS, key="called")
+    talk.choose("keep")
+
+    assert SetPerson(BOB.id, name="Bob") in talk.turn.changes
+
+
+def test_limits_reach_the_rules_of_core():
+    facts = with_bob(FakeFacts(COACH))
+    for key, codes in (
+        ("aim", ["strength"]),
+        ("fitness", ["less_fit"]),
+        ("overhead", ["yes"]),
+        ("numbers", ["pressure", "glucose", "done"]),
+        ("glucose_unit", ["mg/dL"]),
+        ("pulse_cap", ["70"]),
+    ):
+        talk = Talk(coach_correct, facts)
+        talk.begin(client=BOBS, key=key)
+        for code in codes:
+            talk.choose(code)
+        assert Audit(BOB.id, "limit_changed", key) in talk.turn.changes
+    client = facts.client(BOB.id).client
+    plain = starting_point(client, facts.reference.catalogue, year=facts.now.year)
+
+    assert client.aim == "strength"
+    assert facts.capacity(BOB.id).usual(Family.PUSH).mean < plain.usual(Family.PUSH).mean
+    assert client.limits.overhead_allowed
+    assert client.limits.numbers_asked == {"pressure", "glucose"}
+    assert client.limits.glucose_unit == "mg/dL"
+    assert client.limits.pulse_cap_percent == 70
+
+
+def test_a_ceiling_is_the_demand_of_the_chosen_rung_and_can_be_taken_off():
+    facts = with_bob(FakeFacts(COACH))
+    talk = Talk(coach_rungs, facts)
+    talk.begin(client=BOBS, what="ceiling")
+    talk.tap("family~push")
+    rung = talk.buttons()[1].value.removeprefix("rung~")
+    talk.choose(rung)
+    ceiling = facts.client(BOB.id).client.limits.ceilings[Family.PUSH]
+
+    assert ceiling == pytest.approx(
+        coach_rungs.tops(facts.client(BOB.id), Family.PUSH, facts)[rung]
+    )
+    assert coach_rungs.ceiling_rung(facts.client(BOB.id), Family.PUSH, facts) == rung
+
+    talk = Talk(coach_rungs, facts)
+    talk.begin(client=BOBS, what="ceiling", family="push")
+    talk.choose("no_ceiling")
+
+    assert Family.PUSH not in facts.client(BOB.id).client.limits.ceilings
+
+
+def test_a_rung_is_forbidden_and_allowed_again():
+    facts = with_bob(FakeFacts(COACH))
+    for expected in (True, False):
+        talk = Talk(coach_rungs, facts)
+        talk.begin(client=BOBS, what="forbid", family="squat")
+        talk.choose("squat_to_chair")
+        assert ("squat_to_chair" in facts.client(BOB.id).client.limits.forbidden) is expected
+        assert of(talk.turn.changes, Audit)
+
+
+def test_a_pause_is_placed_with_a_code_and_the_client_hears_it():
+    talk = Talk(coach_hold, with_bob(FakeFacts(COACH)))
+    talk.begin(client=BOBS)
+    talk.type("hospital")
+
+    assert talk.turn.changes == (PlaceHold(BOB.id, "coach_hospital"),)
+    assert talk.turn.says[0].to == BOB.id
+
+
+def test_an_invitation_shows_code_link_and_its_last_day():
+    talk = Talk(coach_invite, practice(COACH))
+    talk.begin()
+    talk.type("Aroha")
+
+    assert talk.turn.changes == (
+        MakeInvitation("ABCD-EFGH", Role.CLIENT, "Aroha", coach_id=COACH.id),
+    )
+    for part in ("ABCD-EFGH", "start=ABCD-EFGH", "Thursday 28 May", "once"):
+        assert part in talk.text
+
+
+def test_a_new_phone_gets_a_code_for_the_same_client_of_the_same_coach():
+    facts = with_bob(FakeFacts(BACKUP))
+    talk = Talk(coach_rebind, facts)
+    talk.begin(client=BOBS)
+    talk.tap("sure")
+
+    (made,) = of(talk.turn.changes, MakeInvitation)
+    assert (made.rebinds_id, made.coach_id) == (BOB.id, COACH.id)
+
+
+def test_a_coachs_first_steps_end_with_country_clock_list_and_stand_in():
+    facts = FakeFacts(replace(COACH, country="", zone="UTC"))
+    facts.people[COACH.id] = facts.me
+    facts.backups = {}
+    talk = Talk(coach_join, facts)
+    talk.begin()
+    for code in ("keep", "NZ", "yes", "Pacific/Auckland", "0630", "2"):
+        talk.choose(code)
+
+    assert facts.people[COACH.id].country == "NZ"
+    assert facts.people[COACH.id].zone == "Pacific/Auckland"
+    assert SetDigest(COACH.id, "06:30") in facts.applied
+    assert facts.digests[COACH.id] == time(6, 30)
+    assert SetBackup(COACH.id, BACKUP.id) in talk.turn.changes
+    assert BACKUP.id in {say.to for say in talk.turn.says}
+
+
+def test_a_coach_cannot_stand_in_for_herself():
+    facts = practice(COACH)
+    talk = Talk(coach_join, facts)
+    talk.begin(key="backup")
+    talk.type("Robin")
+
+    assert not talk.turn.changes
+
+
+def silent(facts: FakeFacts) -> None:
+    cleared_bob(facts)
+
+
+def late(facts: FakeFacts) -> None:
+    cleared_bob(facts).all_checkins[BOB.id] = [checkin(TODAY - timedelta(days=1))]
+    facts.schedules[BOB.id] = (time(6, 0), (1, 3, 5))
+
+
+def not_yet(facts: FakeFacts) -> None:
+    cleared_bob(facts).all_checkins[BOB.id] = [checkin(TODAY - timedelta(days=1))]
+    facts.schedules[BOB.id] = (time(8, 30), (1, 3, 5))
+
+
+def answered(facts: FakeFacts) -> None:
+    cleared_bob(facts).all_checkins[BOB.id] = [checkin(TODAY)]
+
+
+def easing(facts: FakeFacts) -> None:
+    cleared_bob(facts).all_checkins[BOB.id] = [checkin(TODAY, DayPlan.EASE_OFF)]
+
+
+def paused(facts: FakeFacts) -> None:
+    answered(facts)
+    facts.holds[BOB.id] = Hold("coach_ill", NOW)
+
+
+def alarmed(facts: FakeFacts) -> None:
+    paused(facts)
+    facts.all_alerts = [alert(1, AlertLevel.URGENT, Sign.DIZZINESS)]
+
+
+def mentioned(facts: FakeFacts) -> None:
+    answered(facts)
+    facts.all_alerts = [alert(1, AlertLevel.MENTION, Sign.NEW_PAIN)]
+
+
+def run_out(facts: FakeFacts) -> None:
+    answered(facts)
+    facts.profiles[BOB.id]["cleared_until"] = "2026-05-10"
+
+
+def away(facts: FakeFacts) -> None:
+    cleared_bob(facts).away[BOB.id] = TODAY + timedelta(days=3)
+
+
+@pytest.mark.parametrize(
+    ("make", "standing", "because"),
+    [
+        (lambda facts: None, Standing.NEEDS_YOU, Because.TO_CLEAR),
+        (alarmed, Standing.NEEDS_YOU, Because.ALERT_UNSEEN),
+        (mentioned, Standing.NEEDS_YOU, Because.MENTION),
+        (run_out, Standing.NEEDS_YOU, Because.CLEARANCE_OVER),
+        (paused, Standing.ON_HOLD, Because.PAUSED),
+        (easing, Standing.EASED_OFF, Because.EASE_OFF),
+        (answered, Standing.FINE, Because.CHECKED_IN),
+        (not_yet, Standing.FINE, Because.NOT_YET),
+        (late, Standing.SILENT, Because.NO_CHECKIN),
+        (silent, Standing.SILENT, Because.NO_CHECKIN_FOR_DAYS),
+        (away, Standing.AWAY, Because.AWAY),
+    ],
+)
+def test_each_client_has_one_clear_word(make, standing: Standing, because: Because):
+    facts = with_bob(FakeFacts(COACH))
+    make(facts)
+    found = standing_of(facts.client(BOB.id), facts)
+
+    assert (found.standing, found.because) == (standing, because)
+
+
+def test_whoever_needs_the_coach_comes_first():
+    facts = practice(COACH)
+    facts.joined.discard(ANN.id)
+
+    assert [one.record.person.name for one in standings(facts)] == ["Bob", "Ann"]
+
+
+def test_the_coach_sets_how_hard_a_client_wants_to_train_and_the_proposal_follows():
+    """Riebe 2015: active with known disease; hard work wants a word of the last twelve months."""
+    facts = with_bob(FakeFacts(COACH))
+    facts.profiles[BOB.id] |= {"active": True}
+    card = Talk(coach_client, facts)
+    card.begin(client=BOBS)
+    assert "Go on at moderate effort; nothing hard." in card.text
+    assert "For now moderate at most" in card.text
+
+    talk = Talk(coach_correct, facts)
+    talk.begin(client=BOBS, key="wish")
+    talk.choose("vigorous")
+    assert Audit(BOB.id, "answer_corrected", "wish") in talk.turn.changes
+
+    card.begin(client=BOBS)
+    assert "Wants to train hard." in card.text
+    assert "Hard work needs a doctor's word from the last year." in card.text

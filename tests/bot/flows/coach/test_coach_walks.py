@@ -1,0 +1,332 @@
+"""Random walks through every conversation of coaches and joining: all words render, all buttons
+answer, and nobody sees a client who is not hers.
+"""
+
+import random
+from datetime import timedelta
+
+import pytest
+import textstat
+
+from bot.flows.changes import Audit
+from bot.flows.coach.alerts import buttons as alert_desk
+from bot.flows.coach.client import buttons as client_desk
+from bot.flows.coach.practice.digest import digest
+from bot.flows.commands import COACH_COMMANDS
+from bot.flows.facts import Alert, Checkin, Hold, Person, Session
+from bot.flows.machine import Begin, Button, Turn
+from bot.flows.record.plan_json import plan_json
+from bot.flows.record.planning import planned
+from bot.flows.routing.registry import FLOWS
+from core.client.home_tests import HomeTest
+from core.dose.history import History
+from core.vocabulary import AlertId, AlertLevel, DayPlan, SessionId, Sign
+from tests.support.dose_cases import squat_set
+from tests.support.facts import ANN, BACKUP, BOB, COACH, NOW, STRANGE_COACH, FakeFacts
+from tests.support.joined import with_bob
+from tests.support.talk import Talk, rendered, words
+
+WALKED = {name: flow for name, flow in FLOWS.items() if name == "join" or name.startswith("coach_")}
+"""Joining and everything of the coach's."""
+
+ABOUT_A_CLIENT = (
+    "coach_client",
+    "coach_correct",
+    "coach_doses",
+    "coach_hold",
+    "coach_leave",
+    "coach_lift",
+    "coach_note",
+    "coach_rebind",
+    "coach_rungs",
+    "coach_start",
+    "coach_test",
+)
+DESKS = {desk.NAME: desk for desk in (alert_desk, client_desk)}
+FITTING = {
+    "home": "12 Hill Road, Napier",
+    "contact_name": "Tom, my son",
+    "phone": "021 555 123",
+    "contact_phone": "021 555 999",
+    "birth_year": "1948",
+    "doctor_said": "March 2025",
+    "who": "Dr Singh",
+    "day": "21 May 2026",
+}
+TYPED = (
+    "yes", "menu", "back", "Dr Singh, 3 March", "7:30", "Ann", "1948", "021 555 777", "none",
+    "?!", "🙂", "New Zealand", "3 March 2027", "90", "skip", "done", "x" * 900,
+)  # fmt: skip
+
+
+def alert(number: int, level: AlertLevel, *signs: Sign, client: Person = BOB) -> Alert:
+    return Alert(
+        id=AlertId(number),
+        client_id=client.id,
+        level=level,
+        signs=signs,
+        words=("my chest feels tight",),
+        for_other=False,
+        raised_at=NOW - timedelta(minutes=5),
+        round=1,
+        chases=1,
+        called="cannot",
+        seen_at=None,
+        seen_by="",
+        closed=False,
+        newest_sign_at=NOW - timedelta(minutes=5),
+    )
+
+
+def trained(facts: FakeFacts) -> None:
+    """Bob has checked in today, has a plan, and three sets behind him."""
+    record = facts.client(BOB.id)
+    today = record.person.local(NOW).date()
+    morning = Checkin(today, {}, finished=True, signs_asked_at=NOW, day_plan=DayPlan.AS_PLANNED)
+    sets = [squat_set(2.5, days=days, amount=15, planned=15) for days in (0, 2, 4)]
+    facts.histories[BOB.id] = History(tuple(sets))
+    facts.all_checkins[BOB.id] = [morning]
+    plan = plan_json(planned(record, morning, facts))
+    facts.all_sessions[BOB.id] = [Session(SessionId(5), today, plan, "planned", None, None)]
+
+
+def practice(me: Person) -> FakeFacts:
+    facts = with_bob(FakeFacts(me))
+    facts.profiles[BOB.id] |= {"cleared_by": "Robin", "cleared_on": "2026-05-01"}
+    facts.cleared.add(BOB.id)
+    facts.all_alerts = [
+        alert(1, AlertLevel.EMERGENCY, Sign.CHEST_PAIN),
+        alert(2, AlertLevel.MENTION, Sign.FEVER),
+        alert(3, AlertLevel.MENTION),
+    ]
+    return facts
+
+
+class Walk:
+    """Somebody who taps and types at random; a conversation that is opened is gone on with."""
+
+    def __init__(self, facts: FakeFacts, seed: int) -> None:
+        self.facts, self.chance = facts, random.Random(seed)
+        self.talk = Talk(WALKED["join"], facts)
+        self.texts: dict[str, set[str]] = {}
+
+    def begin(self, begin: Begin) -> None:
+        self.talk = Talk(WALKED[begin.flow], self.facts)
+        self.talk.begin(**begin.args)
+        self.follow(self.talk.turn)
+
+    def follow(self, turn: Turn) -> None:
+        for say in turn.says:
+            self.texts.setdefault(say.template, set()).add(rendered(say, self.facts).text)
+        for begin in turn.begin:
+            if begin.flow in WALKED:
+                self.begin(begin)
+
+    def go_on(self) -> bool:
+        """One tap or typed text; False when nothing is left to tap."""
+        ended = self.talk.state is None
+        buttons = [one for one in self.talk.buttons() if one.desk or not ended]
+        onward = [one for one in buttons if not one.value.endswith(("~go_back", "cancel"))]
+        fitting = FITTING.get(self.talk.step)
+        if fitting and self.chance.random() < 0.7:
+            self.follow(self.talk.type(fitting))
+        elif onward and self.chance.random() < 0.8:
+            self.tap(self.chance.choice(onward))
+        elif buttons and (ended or self.chance.random() < 0.5):
+            self.tap(self.chance.choice(buttons))
+        elif not ended:
+            self.follow(self.talk.type(self.chance.choice(TYPED)))
+        else:
+            return False
+        return True
+
+    def tap(self, button: Button) -> None:
+        if button.desk in DESKS:
+            turn = DESKS[button.desk].tap(button.ref, button.value, self.facts)
+            self.facts.apply(turn.changes)
+            self.talk.shown = [say for say in turn.says if say.to is None] or self.talk.shown
+            self.follow(turn)
+        elif button.desk == "open":
+            self.begin(COACH_COMMANDS[button.ref])
+        else:
+            turn = self.talk.tap(button.value)
+            assert turn.understood, (self.talk.flow.NAME, button.value)
+            self.follow(turn)
+
+
+def anything(chance: random.Random, facts: FakeFacts) -> Begin:
+    """Something that a coach may open; a client who has left is there again."""
+    facts.people[BOB.id] = BOB
+    if chance.random() < 0.2:
+        facts.all_alerts = practice(COACH).all_alerts
+        facts.holds[BOB.id] = Hold("dizziness", NOW, (Sign.DIZZINESS,))
+    if chance.random() < 0.2:
+        facts.all_alerts = []
+    if chance.random() < 0.3:
+        trained(facts)
+    elif chance.random() < 0.2:
+        facts.histories.clear()
+    about = {
+        "client": str(BOB.id),
+        "key": "country",
+        "what": chance.choice(["ceiling", "forbid"]),
+        "test": chance.choice(list(HomeTest)),
+    }
+    begins = [Begin(flow, about) for flow in ABOUT_A_CLIENT]
+    return chance.choice([*COACH_COMMANDS.values(), Begin("coach_join"), *begins])
+
+
+def a_coach_walks(seed: int, steps: int) -> Walk:
+    """A coach with two clients and open alerts; now and then she does something else."""
+    walk = Walk(practice(COACH), seed)
+    for _ in range(steps):
+        if walk.chance.random() < 0.05 or not walk.go_on():
+            walk.begin(anything(walk.chance, walk.facts))
+    return walk
+
+
+def a_client_joins(seed: int, steps: int) -> Walk:
+    """A client who joins, and then looks at her answers again."""
+    walk = Walk(FakeFacts(ANN), seed)
+    walk.begin(Begin("join"))
+    for _ in range(steps):
+        if not walk.go_on():
+            walk.begin(Begin("join", {"review": walk.chance.random() < 0.8}))
+    return walk
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_coach_may_tap_and_type_anything_and_every_message_renders(seed: int):
+    assert len(a_coach_walks(seed, 150).texts) > 20
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_client_may_tap_and_type_anything_while_joining(seed: int):
+    assert len(a_client_joins(seed, 200).texts) > 30
+
+
+PARTS = {
+    "coach/alert_labels",
+    "coach/effort",
+    "coach/lift/question",
+    "coach/proposal",
+    "coach/signs",
+    "coach/test_line",
+    "join/medicine_list",
+    "join/shown",
+}
+"""Templates that only others include."""
+
+BY_OTHER_WAYS = {
+    "coach/chart",
+    "coach/digest",
+    "coach/health_changed",
+    "coach/new_phone",
+    "coach/not_yours",
+    "coach/start_too_soon",
+    "coach/test_not_done",
+    "coach/test_result",
+    "coach/welcome_back",
+    "join/welcome_back",
+}
+"""Said by sweeps, on new phones, to strangers; rendered by tests of their own."""
+
+
+def test_the_walks_come_to_every_message_and_all_are_plain():
+    """Grade 6 or lower (AMA and NIH advise 6 for patients), over all the texts of a folder."""
+    said: dict[str, set[str]] = {}
+    for seed in range(20):
+        for walk in (a_client_joins(seed, 250), a_coach_walks(seed, 300)):
+            for template, texts in walk.texts.items():
+                said.setdefault(template, set()).update(texts)
+    folders = {"join", "coach"}
+    there = {
+        str(path.relative_to(words().folder).with_suffix(""))
+        for folder in folders
+        for path in (words().folder / folder).rglob("*.j2")
+    }
+
+    assert there - set(said) - PARTS - BY_OTHER_WAYS == set()
+    for folder in folders:
+        mine = [text for name in sorted(said) if name.startswith(folder) for text in said[name]]
+        prose = " ".join(map(_prose, sorted(mine)))
+        assert textstat.flesch_kincaid_grade(prose) <= 6, folder
+
+
+@pytest.mark.parametrize("flow", sorted(set(WALKED) - {"join"}))
+@pytest.mark.parametrize("me", [STRANGE_COACH, ANN], ids=["another coach", "a client"])
+def test_nobody_else_opens_a_conversation_about_a_client(flow: str, me: Person):
+    facts = practice(me)
+    talk = Talk(WALKED[flow], facts)
+    turn = talk.begin(client=str(BOB.id), key="phone", what="forbid", page="answers")
+
+    assert not any(isinstance(change, Audit) for change in turn.changes)
+    assert not [change for change in turn.changes if getattr(change, "client_id", None) == BOB.id]
+    assert "Bob" not in "".join(rendered(say, facts).text for say in turn.says)
+
+
+@pytest.mark.parametrize("flow", ABOUT_A_CLIENT)
+def test_a_coach_who_lost_the_client_meanwhile_changes_nothing_more(flow: str):
+    facts = practice(COACH)
+    talk = Talk(WALKED[flow], facts)
+    talk.begin(client=str(BOB.id), key="phone", what="forbid", test="chair_stand")
+    if talk.state is None:  # there is no hold to lift
+        return
+    facts.coach_of[BOB.id] = STRANGE_COACH.id
+    for value in ("sure", "right", "coach_ill", "phone~go_back", "answers"):
+        state = talk.state
+        turn = talk.tap(value)
+        assert not turn.changes
+        talk.state = state
+
+
+@pytest.mark.parametrize("desk", sorted(DESKS))
+@pytest.mark.parametrize("me", [STRANGE_COACH, ANN], ids=["another coach", "a client"])
+def test_the_desks_show_nobody_elses_client(desk: str, me: Person):
+    ref = "1" if desk == "alert" else str(BOB.id)
+    for value in ("seen", "called", "doctor", "lift", "card", "show", "open", "clear"):
+        turn = DESKS[desk].tap(ref, value, practice(me))
+
+        assert not turn.changes
+        assert not turn.begin
+        assert [say.template for say in turn.says] == ["coach/not_yours"]
+
+
+@pytest.mark.parametrize("ref", ["", "x", "-1", "999"])
+def test_a_desk_is_not_troubled_by_a_strange_reference(ref: str):
+    for desk in DESKS.values():
+        assert desk.tap(ref, "seen", practice(COACH)).says[0].template == "coach/not_yours"
+
+
+def test_the_stand_in_sees_the_clients_too():
+    facts = practice(BACKUP)
+    talk = Talk(WALKED["coach_client"], facts)
+    talk.begin(client=str(BOB.id))
+
+    assert "Bob" in talk.text
+    assert "(client of Robin)" in talk.text
+
+
+def _prose(text: str) -> str:
+    """Sentences only: lists of names and numbers have no grade."""
+    return " ".join(line for line in text.splitlines() if line.endswith((".", "?", "!")))
+
+
+def test_the_digest_renders_for_a_whole_practice_and_is_silent_without_one():
+    facts = practice(COACH)
+    say = digest(facts)
+
+    assert say is not None
+    text = rendered(say, facts).text
+    assert "Bob: needs you, an alert nobody has seen" in text
+    assert "Ann: joining" in text
+    assert "fever" in text
+    assert digest(practice(STRANGE_COACH)) is None
+
+
+def test_coaches_are_welcomed_back_on_a_new_phone():
+    talk = Talk(WALKED["coach_join"], practice(COACH))
+    talk.begin(rebound=True)
+
+    assert talk.text.startswith("Welcome back, Robin.")
+    assert talk.turn.begin == (Begin("coach_menu"),)

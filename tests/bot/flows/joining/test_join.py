@@ -1,0 +1,496 @@
+"""Joining: taps, typed answers, leaving and coming back, changing, and what the coach hears."""
+
+from typing import Any
+
+import pytest
+
+from bot.flows.changes import FinishJoin, SaveProfile, SetPerson, SetSchedule, WithdrawClearance
+from bot.flows.joining import join
+from bot.flows.joining.questions import JOIN_FORM
+from bot.flows.machine import Event, EventKind
+from core.vocabulary import PersonId
+from tests.support.facts import ANN, BOB, COACH, FakeFacts
+from tests.support.joined import with_bob
+from tests.support.talk import Talk
+
+TAPPED: tuple[str, ...] = ("skip", "none", "yes", "keep")
+TYPED = {
+    "phone": "021 555 123",
+    "home": "12 Hill Road, Napier",
+    "contact_name": "Tom, my son",
+    "contact_phone": "021 555 999",
+    "birth_year": "1948",
+}
+CHOSEN = {
+    "consent": "agree",
+    "country": "NZ",
+    "zone": "Pacific/Auckland",
+    "sex": "f",
+    "active": "no",
+    "wish": "light_or_moderate",
+    "checkin_at": "0730",
+    "days": "135",
+}
+
+
+def start(facts: FakeFacts | None = None) -> Talk:
+    talk = Talk(join, facts or FakeFacts(ANN))
+    talk.begin()
+    return talk
+
+
+def answer(talk: Talk, chosen: dict[str, Any] | None = None) -> None:
+    """One answer as a healthy client gives it; ``chosen`` overrides by question."""
+    key = talk.step
+    wish = {**CHOSEN, **TYPED, **(chosen or {})}.get(key)
+    offered = [button.value.rpartition("~")[2] for button in talk.buttons()]
+    if isinstance(wish, list):
+        for code in wish:
+            talk.choose(code)
+        talk.choose("done" if wish else "none")
+    elif wish is None:
+        talk.choose(next(code for code in TAPPED if code in offered))
+    elif wish in offered:
+        talk.choose(wish)
+    else:
+        talk.type(wish)
+
+
+def answer_all(talk: Talk, chosen: dict[str, Any] | None = None, until: str = "review") -> int:
+    """Answer up to a step; gives how many answers it took."""
+    for number in range(80):
+        if talk.step == until:
+            return number
+        answer(talk, chosen)
+    raise AssertionError(f"joining never came to {until}; it stands at {talk.step}")
+
+
+def test_a_healthy_client_is_done_in_at_most_forty_taps_and_typed_answers():
+    talk = start()
+
+    assert answer_all(talk) + 1 <= 40
+
+
+def test_the_country_comes_first_and_its_emergency_number_is_shown_back():
+    talk = start()
+    talk.choose("agree")
+
+    assert talk.step == "country"
+
+    talk.choose("NZ")
+
+    assert talk.text.startswith("New Zealand: emergency 111. Right?")
+    assert SetPerson(ANN.id, country="NZ") in talk.turn.changes
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"),
+    [
+        ("england", "emergency 999"),
+        ("Austria", "emergency 144"),
+        ("Fiji", "your local emergency number, or 112"),
+        ("Mexico", "your local emergency number, or 112"),
+        ("new zeland", "emergency 111"),
+    ],
+)
+def test_any_country_may_be_typed_and_an_unknown_number_is_never_guessed(typed: str, number: str):
+    talk = start()
+    talk.choose("agree")
+    talk.type(typed)
+
+    assert number in talk.text
+
+
+def test_a_wrong_country_is_asked_again():
+    talk = start()
+    talk.choose("agree")
+    talk.choose("GB")
+    talk.choose("no")
+
+    assert talk.step == "country"
+    assert "country" not in talk.given
+
+
+def test_a_country_with_one_clock_asks_for_no_town():
+    talk = start()
+    talk.choose("agree")
+    talk.choose("DE")
+
+    assert SetPerson(ANN.id, zone="Europe/Berlin") in talk.turn.changes
+
+    talk.choose("yes")
+
+    assert talk.step == "called"
+
+
+def test_a_town_of_the_same_name_in_another_country_is_not_taken():
+    """London in Ontario must not give the clock of London in England."""
+    talk = start()
+    talk.choose("agree")
+    talk.choose("CA")
+    talk.choose("yes")
+    talk.type("London")
+
+    assert talk.step == "zone"
+
+    talk.type("Montreal")
+
+    assert talk.given["zone"] == "America/Toronto"
+
+
+def test_consent_says_what_is_kept_who_sees_it_and_that_it_is_no_emergency_service():
+    text = start().text
+
+    for part in ("I keep your answers", "Only your coach", "NOT an emergency service", "erase"):
+        assert part in text
+
+
+def test_without_consent_nothing_is_kept_and_the_coach_hears_it():
+    talk = start()
+    talk.choose("decline")
+
+    assert not talk.turn.changes
+    assert [say.to for say in talk.turn.says] == [None, COACH.id]
+    assert talk.turn.quiet
+
+    talk.choose("agree")
+
+    assert talk.step == "country"
+
+
+def test_every_answer_may_be_typed():
+    talk = start()
+    for words in (
+        "yes", "New Zealand", "right", "wellington", "Annie", "021 555 123", "12 Hill Road",
+        "Tom", "+64 21 555 999", "I was born in 1948", "lady", "angina and high blood pressure",
+        "done", "a new knee", "done", "left knee", "done", "skip", "none", "nope", "never",
+        "nothing else", "yes", "bisoprolol, warfarin", "done", "none", "nothing", "knee", "done",
+        "no", "5 ft 5", "62 kg", "17 inches", "92", "none", "18 cm", "2", "light", "yes", "no",
+        "half past seven", "mondays and thursdays",
+    ):  # fmt: skip
+        talk.type(words)
+        assert talk.turn.understood, (talk.step, words)
+
+    assert talk.step == "review"
+    assert talk.given["country"] == "NZ"
+    assert talk.given["zone"] == "Pacific/Auckland"
+    assert talk.given["conditions_heart"] == ["angina", "pressure"]
+    assert talk.given["replaced_joints"] == ["left knee"]
+    assert talk.given["medicines_heart"] == ["beta_blocker", "blood_thinner"]
+    assert talk.given["stature_cm"] == pytest.approx(165.1)
+    assert talk.given["chair"] == pytest.approx(43.2)
+    assert talk.given["checkin_at"] == "07:30"
+    assert talk.given["days"] == "14"
+
+
+def test_a_second_tap_of_a_shaky_thumb_never_answers_the_next_question():
+    talk = start()
+    answer_all(talk, until="wall")
+    talk.tap("wall~yes")
+    talk.tap("wall~yes")
+
+    assert talk.step == "mat"
+    assert "mat" not in talk.given
+    assert talk.turn.understood
+    assert not talk.turn.says
+
+
+def test_a_button_of_an_older_question_is_stale():
+    talk = start()
+    answer_all(talk, until="wall")
+    talk.tap("floor~no")
+
+    assert not talk.turn.understood
+
+
+def test_back_goes_to_the_question_before_and_the_new_answer_counts():
+    talk = start()
+    answer_all(talk, until="home")
+    talk.choose("go_back")
+
+    assert talk.step == "phone"
+
+    talk.type("021 777 000")
+
+    assert talk.given["phone"] == "021777000"
+    assert talk.step == "home"
+
+
+def test_the_joint_called_back_is_not_the_way_back():
+    talk = start()
+    answer_all(talk, until="spares")
+    talk.choose("back")
+    talk.type("my lower back")
+    talk.type("knee")
+    talk.choose("done")
+
+    assert talk.given["spares"] == ["knee", "back"]
+
+
+def test_a_command_is_not_taken_for_an_address():
+    talk = start()
+    answer_all(talk, until="home")
+    talk.type("menu")
+
+    assert not talk.turn.understood
+
+
+def test_joining_can_be_left_and_taken_up_at_the_same_question():
+    facts = FakeFacts(ANN)
+    talk = start(facts)
+    answer_all(talk, until="medicines_any")
+    again = start(facts)
+
+    assert again.step == "medicines_any"
+    assert dict(again.given) == dict(talk.given)
+
+    talk.resume()
+
+    assert talk.step == "medicines_any"
+    assert talk.text.startswith("Do you take any medicines?")
+
+
+def test_skipped_questions_are_not_asked_again_after_a_break():
+    facts = FakeFacts(ANN)
+    answer_all(start(facts), until="chair")
+
+    assert start(facts).step == "chair"
+
+
+def test_a_pacemaker_asks_for_its_date_and_takes_the_latest_possible_day():
+    talk = start()
+    answer_all(talk, {"conditions_heart": ["pacemaker"]}, until="pacemaker_on")
+    talk.type("March 2026")
+
+    assert talk.given["pacemaker_on"] == "2026-03-31"
+
+
+def test_a_condition_taken_back_takes_its_follow_up_with_it():
+    facts = FakeFacts(ANN)
+    talk = start(facts)
+    answer_all(talk, {"conditions_heart": ["pacemaker"], "pacemaker_on": "recent"})
+    talk.tap("change")
+    talk.tap("pick~health")
+    talk.tap("pick~conditions_heart")
+    talk.choose("none")
+
+    assert "pacemaker_on" not in talk.given
+    assert "pacemaker_on" not in facts.profiles[ANN.id]
+    assert talk.step == "review"
+
+
+def test_unsure_of_the_medicines_is_kept_as_unknown():
+    facts = FakeFacts(ANN)
+    answer_all(start(facts), {"medicines_any": "not_sure"})
+
+    assert facts.profiles[ANN.id]["medicines"] == ["unknown"]
+    assert [medicine.value for medicine in facts.client(ANN.id).client.medicines] == ["unknown"]
+
+
+def test_medicines_of_no_class_on_the_lists_are_unknown_too():
+    facts = FakeFacts(ANN)
+    answer_all(start(facts), {"medicines_any": "some"})
+
+    assert facts.profiles[ANN.id]["medicines"] == ["unknown"]
+
+
+def test_half_a_list_of_conditions_is_never_kept_as_a_whole_one():
+    facts = FakeFacts(ANN)
+    answer_all(start(facts), {"conditions_heart": ["heart"]}, until="conditions_other")
+
+    assert "conditions" not in facts.profiles[ANN.id]
+
+
+def test_the_contact_cannot_be_reached_on_the_clients_own_phone():
+    talk = start()
+    answer_all(talk, until="contact_phone")
+    talk.type(TYPED["phone"])
+
+    assert talk.step == "contact_phone"
+    assert "your own number" in talk.text
+
+
+def test_a_shared_phone_number_is_an_answer():
+    talk = start()
+    answer_all(talk, until="phone")
+
+    assert talk.turn.says[-1].asks_contact
+
+    talk.share("+64 21 555 123")
+
+    assert talk.given["phone"] == "+6421555123"
+
+
+def test_an_early_checkin_shortens_the_quiet_hours():
+    talk = start()
+    answer_all(talk, until="checkin_at")
+    talk.choose("0630")
+
+    wanted = SetSchedule(ANN.id, checkin_at="06:30", quiet_until="06:30")
+    assert wanted in talk.turn.changes
+
+
+def test_the_end_tells_the_client_and_the_coach_and_starts_no_plan():
+    facts = FakeFacts(ANN)
+    talk = start(facts)
+    answer_all(talk)
+    talk.tap("right")
+
+    assert talk.state is None
+    assert FinishJoin(ANN.id) in talk.turn.changes
+    _mine, coachs = talk.turn.says
+    assert coachs.to == COACH.id
+    assert ("client", "11") in {(b.desk, b.ref) for row in coachs.rows for b in row}
+    assert "no training plan until your coach says" in talk.said[-2][1].text
+    assert "No doctor's word needed" in talk.text
+    assert ANN.id not in facts.cleared
+    assert "joining" not in facts.profiles[ANN.id]
+
+
+@pytest.mark.parametrize(
+    ("chosen", "decision", "needs_doctor"),
+    [
+        ({}, "start", False),
+        ({"conditions_heart": ["heart"]}, "clearance_first", True),
+        ({"screening_signs": ["chest"]}, "clearance_first", True),
+        ({"screening_signs": ["chest"], "active": "yes"}, "stop_until_cleared", True),
+        ({"conditions_other": ["diabetes"], "active": "yes"}, "continue_moderate", False),
+        ({"conditions_other": ["arthritis"], "active": "yes"}, "continue", True),
+        (
+            {"conditions_other": ["diabetes"], "active": "yes", "wish": "vigorous"},
+            "clearance_for_vigorous",
+            True,
+        ),
+        (
+            {
+                "conditions_other": ["diabetes"],
+                "active": "yes",
+                "wish": "vigorous",
+                "doctor_said": "March 2026",
+                "changed_since": "no",
+            },
+            "continue",
+            False,
+        ),
+        ({"active": "yes", "wish": "vigorous"}, "continue", False),
+    ],
+)
+def test_the_coach_gets_the_proposal_of_the_screening_table(
+    chosen: dict[str, Any], decision: str, needs_doctor: bool
+):
+    """Decisions by the table of Riebe 2015; arthritis is a rule of this practice."""
+    talk = start()
+    answer_all(talk, chosen)
+    talk.tap("right")
+    values = talk.turn.says[-1].values
+
+    assert values["decision"] == decision
+    assert values["needs_doctor"] is needs_doctor
+
+
+def test_the_wish_is_asked_only_of_those_who_are_active_already():
+    asked = {False: start(), True: start()}
+    for active, talk in asked.items():
+        answer_all(talk, {"active": "yes" if active else "no"})
+        assert ("wish" in talk.given) is active
+
+
+def test_the_coach_reads_how_long_the_proposal_holds_and_whether_hard_work_may_come():
+    """Riebe 2015: twelve months; on vigorous work the row decides."""
+    for chosen, later in (({}, "Hard work may come later"), (SOME_DISEASE, "moderate at most")):
+        talk = start()
+        answer_all(talk, chosen)
+        talk.tap("right")
+        assert later in talk.text
+        assert "Good until 21 May 2027, or until health changes." in talk.text
+
+
+SOME_DISEASE = {"conditions_other": ["diabetes"], "active": "yes"}
+
+
+def test_a_changed_medicine_of_a_client_who_trains_eases_the_days_after_it():
+    facts = with_bob(FakeFacts(BOB))
+    facts.cleared.add(BOB.id)
+    talk = Talk(join, facts)
+    talk.begin(review=True)
+    talk.tap("change")
+    talk.tap("pick~medicines")
+    talk.tap("pick~medicines_other")
+    talk.choose("stimulant")
+    talk.choose("done")
+    talk.tap("right")
+
+    assert SaveProfile(BOB.id, {"medicine_changed_on": "2026-05-21"}) in talk.turn.changes
+
+
+def test_new_health_answers_of_a_cleared_client_withdraw_the_clearance():
+    facts = with_bob(FakeFacts(BOB))
+    facts.cleared.add(BOB.id)
+    talk = Talk(join, facts)
+    talk.begin(review=True)
+    talk.tap("change")
+    talk.tap("pick~health")
+    talk.tap("pick~conditions_other")
+    talk.choose("diabetes")
+    talk.choose("done")
+    talk.tap("right")
+
+    assert WithdrawClearance(BOB.id, "conditions_other") in talk.turn.changes
+    assert "Your training waits" in talk.said[-2][1].text
+
+
+def test_a_new_phone_is_welcomed_and_the_coach_is_told():
+    talk = Talk(join, with_bob(FakeFacts(BOB)))
+    talk.begin(rebound=True)
+
+    assert [say.template for say in talk.turn.says] == ["join/welcome_back", "coach/new_phone"]
+    assert talk.state is None
+
+
+def test_the_record_holds_what_the_rules_of_core_read():
+    facts = FakeFacts(ANN)
+    answer_all(start(facts), {"conditions_heart": ["heart"], "spares": ["knee"], "bench": "90"})
+    client = facts.client(ANN.id).client
+
+    assert client.birth_year == 1948
+    assert [condition.value for condition in client.conditions] == ["heart"]
+    assert [spare.value for spare in client.spares] == ["knee"]
+    assert client.kit.bench == 90.0
+    assert client.training_days == (1, 3, 5)
+    assert client.zone == "Pacific/Auckland"
+
+
+def test_each_question_is_answered_by_every_button_that_it_offers():
+    """No dead button: each of them answers, ticks, or goes back."""
+    for question in JOIN_FORM.questions:
+        talk = start()
+        chosen = {
+            "conditions_heart": ["pacemaker", "angina"],
+            "conditions_other": ["joint_replacement"],
+            "medicines_any": "some",
+            "days": "own",
+            "pacemaker_on": "recent",
+            "doctor_said": "March 2025",
+            "training_days": ["1"],
+            "active": "yes",
+        }
+        answer_all(talk, chosen, until=question.key)
+        standing = talk.state
+        for button in talk.buttons():
+            talk.state = standing
+            turn = join.step(standing, _tap(button.value), talk.facts)  # type: ignore[arg-type] # open
+            assert turn.understood, button.value
+
+
+def _tap(value: str) -> Event:
+    return Event(EventKind.TAP, value)
+
+
+def test_nobody_but_the_client_is_written_to_by_her_answers():
+    talk = start()
+    answer_all(talk)
+    subjects = {
+        change.client_id for change in talk.facts.applied if isinstance(change, SaveProfile)
+    }
+
+    assert subjects == {PersonId(11)}

@@ -1,0 +1,101 @@
+"""Typed answers as people write them."""
+
+from datetime import date
+
+import pytest
+
+from bot.flows.parsing import (
+    Reask,
+    read_clock,
+    read_day,
+    read_length,
+    read_mass,
+    read_phone,
+    read_stature,
+    read_year,
+)
+
+TODAY = date(2026, 5, 20)
+
+
+@pytest.mark.parametrize(
+    ("text", "clock"),
+    [
+        ("7", "07:00"), ("7:30", "07:30"), ("7.30", "07:30"), ("0730", "07:30"),
+        ("7 am", "07:00"), ("at 8 o'clock", "08:00"), ("half past seven", "07:30"),
+        ("quarter to eight", "07:45"), ("seven thirty", "07:30"), ("6.15 a.m.", "06:15"),
+        ("2 pm", "14:00"),
+    ],
+)  # fmt: skip
+def test_a_time_is_read(text: str, clock: str):
+    assert read_clock(text, "04:00", "20:00") == clock
+
+
+@pytest.mark.parametrize("text", ["soon", "25:00", "3 am", "7:75", "", "7 8"])
+def test_what_is_no_time_of_a_morning_is_asked_again(text: str):
+    assert isinstance(read_clock(text, "04:00", "20:00"), Reask)
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("5 March 2024", "2024-03-05"), ("2024-03-05", "2024-03-05"), ("March 2024", "2024-03-31"),
+        ("2019", "2019-12-31"), ("2026", "2026-05-20"), ("25/12/2020", "2020-12-25"),
+        ("May 2026", "2026-05-20"),
+        # Day and month may be meant either way round: the later day is the careful one.
+        ("3/4/2024", "2024-04-03"),
+    ],
+)  # fmt: skip
+def test_an_unclear_date_is_the_latest_day_that_it_can_mean(text: str, day: str):
+    assert read_day(text, TODAY) == day
+
+
+@pytest.mark.parametrize("text", ["last year", "tomorrow", "31 February 2024", "2031"])
+def test_what_is_no_past_day_is_asked_again(text: str):
+    assert isinstance(read_day(text, TODAY), Reask)
+
+
+@pytest.mark.parametrize(
+    ("text", "cm"),
+    [("165", 165), ("1.65 m", 165), ("5 ft 5", 165.1), ("5'5", 165.1), ("165,5 cm", 165.5)],
+)
+def test_heights_are_read_in_the_units_that_people_use(text: str, cm: float):
+    assert read_stature(text) == pytest.approx(cm)
+
+
+@pytest.mark.parametrize(
+    ("text", "units", "kg"),
+    [
+        ("70", "metric", 70), ("154", "imperial", 69.9), ("154 lb", "metric", 69.9),
+        ("11 st 4", "stone", 71.7), ("11", "stone", 69.9), ("70 kg", "imperial", 70),
+    ],
+)  # fmt: skip
+def test_weights_are_read_in_the_units_that_people_use(text: str, units: str, kg: float):
+    assert read_mass(text, units) == pytest.approx(kg, abs=0.05)
+
+
+@pytest.mark.parametrize("text", ["7", "700", "heavy"])
+def test_a_weight_that_cannot_be_is_asked_again(text: str):
+    assert isinstance(read_mass(text, "metric"), Reask)
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [
+        ("021 555 123", "021555123"), ("+64 21 555 123", "+6421555123"),
+        ("+44 (0)7700 900111", "+447700900111"), ("my mobile: 021-555-123", "021555123"),
+    ],
+)  # fmt: skip
+def test_phone_numbers_are_read(text: str, number: str):
+    assert read_phone(text) == number
+
+
+@pytest.mark.parametrize("text", ["111", "none", "12 Hill Road, Napier, 4110 New Zealand"])
+def test_what_is_no_phone_number_is_asked_again(text: str):
+    assert isinstance(read_phone(text), Reask)
+
+
+def test_inches_and_years():
+    assert read_length('18"', 25, 75) == pytest.approx(45.7)
+    assert read_year("born in 1948", 1916, 2010) == 1948
+    assert isinstance(read_year("48", 1916, 2010), Reask)

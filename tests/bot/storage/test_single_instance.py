@@ -1,0 +1,70 @@
+"""Two services never work on one data folder or one database at the same time."""
+
+from pathlib import Path
+
+import pytest
+
+from bot.errors import SettingsError
+from bot.storage.database import Database
+from bot.storage.encryption import Vault
+from bot.storage.single_instance import OnlyOne
+from tests.doubles.store import KEY
+
+
+def _database(path: Path) -> Database:
+    return Database(f"sqlite:///{path}", Vault(KEY))
+
+
+def test_a_second_service_on_a_folder_is_told_so_and_takes_over_when_the_first_has_ended(
+    tmp_path: Path,
+):
+    database = _database(tmp_path / "dayrung.sqlite3")
+    first, second = OnlyOne(tmp_path, database), OnlyOne(tmp_path, database)
+    first.take_files()
+
+    with pytest.raises(SettingsError, match=r"^Another dayrung serve is running on .*[.]$"):
+        second.take_files()
+    second.release()
+
+    first.release()
+    second.take_files()
+    second.release()
+    database.close()
+
+
+def test_one_store_is_not_served_from_two_folders(tmp_path: Path):
+    database = _database(tmp_path / "shared.sqlite3")
+    first, second = OnlyOne(tmp_path / "a", database), OnlyOne(tmp_path / "b", database)
+    first.take_files()
+
+    with pytest.raises(SettingsError, match="Another dayrung serve is running"):
+        second.take_files()
+    # What it had taken before is free again.
+    second.release()
+    third = OnlyOne(tmp_path / "b", _database(tmp_path / "another.sqlite3"))
+    third.take_files()
+
+    third.release()
+    first.release()
+    database.close()
+
+
+def test_a_folder_that_cannot_be_used_is_named(tmp_path: Path):
+    (tmp_path / "file").write_text("", encoding="ascii")
+    database = _database(tmp_path / "dayrung.sqlite3")
+
+    with pytest.raises(SettingsError, match=r"DAYRUNG_HOME.* cannot be used"):
+        OnlyOne(tmp_path / "file" / "home", database).take_files()
+
+    database.close()
+
+
+def test_a_store_in_a_file_needs_no_further_right(tmp_path: Path):
+    database = _database(tmp_path / "dayrung.sqlite3")
+    only_one = OnlyOne(tmp_path, database)
+
+    assert only_one.take_database()
+    assert only_one.still_ours()
+
+    only_one.release()
+    database.close()

@@ -1,0 +1,165 @@
+"""The proposal to the coach: the table, our own rules, how long it holds."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from core.client.client import Clearance
+from core.client.screening import (
+    OUR_CONDITIONS,
+    TABLE_CONDITIONS,
+    Decision,
+    HealthChange,
+    ScreeningAnswers,
+    ScreeningSign,
+    Wish,
+    change_question_due,
+    clearance_holds,
+    propose,
+)
+from core.vocabulary import Condition
+
+TODAY = date(2026, 3, 10)
+
+
+def proposal(**answers):
+    return propose(ScreeningAnswers(**({"active": False} | answers)), TODAY)
+
+
+def test_a_healthy_inactive_person_may_start_and_build_up():
+    found = proposal()
+    assert (found.decision, found.needs_doctor, found.vigorous_later) == (
+        Decision.START,
+        False,
+        True,
+    )
+    assert found.valid_until == TODAY + timedelta(days=365)
+
+
+@pytest.mark.parametrize("condition", sorted(TABLE_CONDITIONS))
+def test_each_condition_of_the_table_needs_the_doctor_first(condition):
+    found = proposal(conditions={condition})
+    assert (found.decision, found.needs_doctor) == (Decision.CLEARANCE_FIRST, True)
+    assert found.table_conditions == (condition,)
+    assert not found.vigorous_later
+
+
+@pytest.mark.parametrize("condition", sorted(OUR_CONDITIONS))
+def test_each_of_our_conditions_needs_the_doctors_word_beyond_the_table(condition):
+    for active, decision in ((False, Decision.START), (True, Decision.CONTINUE)):
+        found = proposal(active=active, conditions={condition})
+        assert (found.decision, found.needs_doctor) == (decision, True)
+        assert found.our_conditions == (condition,)
+        assert found.table_conditions == ()
+        assert not found.vigorous_later
+
+
+def test_lung_disease_joint_replacement_and_arthritis_are_among_ours():
+    assert {
+        Condition.LUNG,
+        Condition.ASTHMA,
+        Condition.JOINT_REPLACEMENT,
+        Condition.ARTHRITIS,
+    } <= OUR_CONDITIONS
+
+
+@pytest.mark.parametrize("sign", list(ScreeningSign))
+@pytest.mark.parametrize(
+    ("active", "decision"),
+    [(False, Decision.CLEARANCE_FIRST), (True, Decision.STOP_UNTIL_CLEARED)],
+)
+def test_each_sign_stops_until_a_doctor_has_spoken(sign, active, decision):
+    found = proposal(active=active, signs={sign})
+    assert (found.decision, found.needs_doctor, found.vigorous_later) == (decision, True, False)
+    assert found.signs == (sign,)
+
+
+def test_hard_work_with_disease_needs_a_word_from_the_last_year():
+    hard = {"active": True, "conditions": {Condition.HEART}, "wish": Wish.VIGOROUS}
+    assert proposal(**hard).decision is Decision.CLEARANCE_FOR_VIGOROUS
+    assert proposal(**hard).needs_doctor
+    recent = {"cleared_on": TODAY - timedelta(days=365), "changed_since": False}
+    found = proposal(**hard, **recent)
+    assert (found.decision, found.needs_doctor) == (Decision.CONTINUE, False)
+    assert found.vigorous_later
+
+
+@pytest.mark.parametrize(
+    ("cleared_on", "changed", "open_"),
+    [
+        (TODAY, False, False),
+        (TODAY - timedelta(days=365), False, False),
+        (TODAY - timedelta(days=366), False, True),
+        (TODAY + timedelta(days=1), False, True),
+        (TODAY, True, True),
+        (None, False, True),
+    ],
+)
+def test_a_word_given_within_a_year_without_change_still_stands(cleared_on, changed, open_):
+    found = proposal(
+        active=True,
+        conditions={Condition.ARTHRITIS},
+        cleared_on=cleared_on,
+        changed_since=changed,
+    )
+    assert found.needs_doctor is open_
+    assert found.vigorous_later is not open_
+
+
+def test_validity_runs_from_the_doctors_word_where_it_stands():
+    word = TODAY - timedelta(days=100)
+    stands = proposal(cleared_on=word, changed_since=False)
+    assert stands.valid_until == word + timedelta(days=365)
+    fallen = proposal(cleared_on=word, changed_since=True)
+    assert fallen.valid_until == TODAY + timedelta(days=365)
+
+
+def test_not_sure_whether_anything_changed_counts_as_changed():
+    assert ScreeningAnswers(active=True).changed_since
+
+
+def test_moderate_work_with_disease_goes_on_when_active():
+    found = proposal(active=True, conditions={Condition.DIABETES})
+    assert (found.decision, found.needs_doctor) == (Decision.CONTINUE_MODERATE, False)
+    assert not found.vigorous_later
+
+
+CLEARED = Clearance("Coach", TODAY)
+
+
+@pytest.mark.parametrize(
+    ("clearance", "day", "changes", "holds"),
+    [
+        (None, TODAY, (), False),
+        (CLEARED, TODAY, (), True),
+        (CLEARED, TODAY - timedelta(days=1), (), False),
+        (CLEARED, TODAY + timedelta(days=365), (), True),
+        (CLEARED, TODAY + timedelta(days=366), (), False),
+        (
+            Clearance("Coach", TODAY, TODAY + timedelta(days=30)),
+            TODAY + timedelta(days=30),
+            (),
+            True,
+        ),
+        (
+            Clearance("Coach", TODAY, TODAY + timedelta(days=30)),
+            TODAY + timedelta(days=31),
+            (),
+            False,
+        ),
+        (CLEARED, TODAY, (HealthChange.NOTHING,), True),
+        (CLEARED, TODAY, (HealthChange.NOTHING, HealthChange.OPERATION), False),
+        (CLEARED, TODAY, (HealthChange.NEW_DIAGNOSIS,), False),
+        (CLEARED, TODAY, (HealthChange.NEW_MEDICINE,), False),
+        (CLEARED, TODAY, (HealthChange.NEW_DOSE,), True),
+        (CLEARED, TODAY, (HealthChange.NEW_DOSE, HealthChange.NEW_DIAGNOSIS), False),
+        (CLEARED, TODAY, (HealthChange.HOSPITAL_STAY,), False),
+    ],
+)
+def test_the_clearance_holds_until_its_date_or_a_change(clearance, day, changes, holds):
+    assert clearance_holds(clearance, day, changes) is holds
+
+
+@pytest.mark.parametrize(("days", "due"), [(0, False), (29, False), (30, True), (90, True)])
+def test_changes_are_asked_monthly(days, due):
+    assert change_question_due(TODAY - timedelta(days=days), TODAY) is due
