@@ -17,12 +17,13 @@ from bot.flows.machine import Begin, Desk, Event, EventKind, Flow, Say, Turn
 from bot.flows.record.sugar_unit import sugar_unit
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
+from bot.invitation_codes import code_in
 from bot.messages import Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
 from bot.storage.inbox import Waiting
-from bot.storage.joining import Refusal, code_in, is_known, redeem
+from bot.storage.joining import Refusal, is_known, redeem
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.red_flags.reader import Reader

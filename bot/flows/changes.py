@@ -1,4 +1,4 @@
-"""What a conversation may want changed, as values. ``bot/storage/changes/apply.py`` carries them out.
+"""What a conversation may want changed, as values; ``bot/storage/changes`` carries them out.
 
 Each is applied in the transaction that saves the conversation, in the order given.
 """

@@ -66,7 +66,7 @@ class PictureStore:
         return self._keep({"kind": "pair", "step": then, "below": now, **_looks_of(client, family)})
 
     def chart(self, name: str, data: Mapping[str, Any]) -> str:
-        """The content id of a chart of this kind (see :data:`bot.pictures.charts.CHARTS`) of plain data."""
+        """The content id of a chart: its kind (:data:`bot.pictures.charts.CHARTS`), plain data."""
         if name not in CHARTS:
             raise KeyError(name)
         return self._keep({"kind": "chart", "name": name, "data": data, "version": VERSION})
@@ -140,7 +140,7 @@ def _looks_of(client: Client, family: Family) -> dict[str, Any]:
 
 
 def setting_from(dials: str) -> Setting:
-    """The setting of a stored key's part behind "@"; undoes :func:`core.movements.ladder.key_of`."""
+    """The setting of a key behind its "@"; undoes :func:`core.movements.ladder.key_of`."""
     pairs = (one.partition("=")[::2] for one in dials.split(",") if one)
     return tuple((name, _dial_value(value)) for name, value in pairs)
 

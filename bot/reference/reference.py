@@ -7,12 +7,12 @@ from pathlib import Path
 import yaml
 
 from bot.flows.facts import Reference
+from bot.invitation_codes import new_code
 from bot.reference.catalogue import load_movements
 from bot.reference.movement_words import Movements
 from bot.reference.red_flags import load_reader, load_signs
 from bot.reference.spoken import load_countries, load_spoken, load_towns, load_wishes
 from bot.reference.words import TEMPLATES, Words
-from bot.storage.joining import new_code
 from core.red_flags.reader import Reader
 
 

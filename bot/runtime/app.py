@@ -20,6 +20,7 @@ from bot.engine.engine import Engine
 from bot.engine.speaking import Desktop
 from bot.errors import SettingsError, StoreError, StoreNewer, where_it_failed
 from bot.flows.routing.registry import DESKS, FLOWS
+from bot.invitation_codes import code_hash
 from bot.pictures.requests import PictureWishes
 from bot.pictures.store import PictureStore
 from bot.reference.reference import Loaded, load_all
@@ -30,7 +31,6 @@ from bot.settings import Settings
 from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.encryption import Vault
-from bot.storage.joining import code_hash
 from bot.storage.people import Address
 from bot.storage.tables import AlertRow
 from bot.storage.unit import UnitOfWork

@@ -5,12 +5,12 @@ from datetime import datetime
 
 from bot.errors import DeliveryError
 from bot.flows.changes import MakeInvitation
+from bot.invitation_codes import code_hash, new_code
 from bot.runtime.channel_factory import Links, telegram_to_ask
 from bot.settings import Settings
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.database import Database
-from bot.storage.joining import code_hash, new_code
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 

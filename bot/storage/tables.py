@@ -1,4 +1,6 @@
-"""The tables. Columns that end in ``_sealed`` hold encrypted text (see :mod:`bot.storage.encryption`).
+"""The tables.
+
+Columns that end in ``_sealed`` hold encrypted text (see :mod:`bot.storage.encryption`).
 
 Times are aware UTC; dates are in the person's own zone. ``due_at`` and its kin are the truth about
 the future: the sweeps look for rows whose moment has come.

@@ -58,7 +58,8 @@ class HealthChange(StrEnum):
 
 
 ENDS_NO_CLEARANCE = frozenset({HealthChange.NOTHING, HealthChange.NEW_DOSE})
-"""A new dose of a known medicine eases two weeks (:mod:`core.readiness.absolute_rules`); all else is judged anew."""
+"""A new dose of a known medicine eases two weeks (:mod:`core.readiness.absolute_rules`); all else
+is judged anew."""
 
 CHANGES_MEDICINE = frozenset({HealthChange.NEW_MEDICINE, HealthChange.NEW_DOSE})
 

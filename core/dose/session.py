@@ -143,8 +143,8 @@ def today_of(
 
     Args:
         capacity: as :func:`believed_capacity` gives it, kept warm by the caller by
-            :func:`core.dose.capacity.after_set`; worked out anew when left out, or when it lacks a family
-            that this client could do.
+            :func:`core.dose.capacity.after_set`; worked out anew when left out, or when it lacks a
+            family that this client could do.
     """
     if capacity is None or not _covers(capacity, client, catalogue):
         first = history.sets[0].on if history.sets else on

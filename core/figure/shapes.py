@@ -1,7 +1,7 @@
 """Flat shapes in centimetres: what a figure is made of before there are pixels.
 
-A point is a complex number as in :mod:`core.mechanics.pose`, but in centimetres. Every shape is one or more
-closed outlines filled with one colour; lines are thin closed outlines too.
+A point is a complex number as in :mod:`core.mechanics.pose`, but in centimetres. Every shape is one
+or more closed outlines filled with one colour; lines are thin closed outlines too.
 """
 
 from collections.abc import Iterable, Sequence

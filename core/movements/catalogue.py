@@ -1,6 +1,7 @@
 """The catalogue of movements: families, their rungs, and what each rung needs and stresses.
 
-Plain values, checked when built (:mod:`core.movements.catalogue_loader`). Words are templates, not here.
+Plain values, checked when built (:mod:`core.movements.catalogue_loader`). Words are templates, not
+here.
 """
 
 from collections.abc import Iterator, Mapping

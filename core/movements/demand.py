@@ -1,8 +1,9 @@
 """Demand: one number for a rung at a dial setting, by which rungs are ordered.
 
-A repetition's intensities (:mod:`core.mechanics.statics`) become one number, the mean over time of intensity
-to the power p, to the 1/p, with its pauses: so that holds, pulses and rest at the start enter by
-themselves. It ranks rungs and sizes steps within a family; it does not promise repetitions.
+A repetition's intensities (:mod:`core.mechanics.statics`) become one number, the mean over time of
+intensity to the power p, to the 1/p, with its pauses: so that holds, pulses and rest at the start
+enter by themselves. It ranks rungs and sizes steps within a family; it does not promise
+repetitions.
 """
 
 from collections.abc import Mapping, Sequence

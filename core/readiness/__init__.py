@@ -1,1 +1,1 @@
-"""Is today a day to train: the morning questions, the baseline, and rules that stand on their own."""
+"""Is today a day to train: morning questions, baseline, and rules that stand on their own."""

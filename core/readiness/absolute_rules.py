@@ -1,7 +1,8 @@
 """Rules that stand on their own beside the readiness score, so that no average can drown them.
 
 Each looks at one answer. Where bodies differ, the lower line is taken. None of these is a
-diagnosis. The pain rule is in :mod:`core.readiness.pain_rule`, the numbers in :mod:`core.readiness.morning_numbers`.
+diagnosis. The pain rule is in :mod:`core.readiness.pain_rule`, the numbers in
+:mod:`core.readiness.morning_numbers`.
 """
 
 from collections.abc import Sequence

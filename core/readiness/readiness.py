@@ -1,8 +1,8 @@
 """Readiness: today's answers against the client's own usual; a day plan, and what moved it.
 
 The score is points below the client's own usual; illness counts as a low day; yesterday counts a
-quarter. Beside it stand the absolute rules of :mod:`core.readiness.absolute_rules`, which can only make a day easier.
-Missing items lower the certainty, never the score.
+quarter. Beside it stand the absolute rules of :mod:`core.readiness.absolute_rules`, which can only
+make a day easier. Missing items lower the certainty, never the score.
 """
 
 from collections.abc import Mapping, Sequence

@@ -17,7 +17,7 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
     },
     "sqlmodel": {
         "bot.storage.*": "the store",
-        "bot.alerts.escalation": "claims alerts whose moment has come: one query beside what it does",
+        "bot.alerts.escalation": "claims alerts whose moment has come",
         "bot.schedule.due": "claims due rows: one query beside each sweep",
         "bot.storage.joining": "takes an invitation under a row lock",
         "bot.runtime.export": "copies every row about one client, whatever the table",
@@ -45,7 +45,7 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
 TABLES: Mapping[str, str] = {
     "bot.storage.*": "the store",
     "bot.alerts.escalation": "claims due alerts",
-    "bot.runtime.app": "hurries alerts whose coach cannot be reached; asks whether the store answers",
+    "bot.runtime.app": "hurries alerts whose coach cannot be reached; asks for the store's health",
     "bot.cli.checks": "counts rows for the operator",
     "bot.runtime.export": "copies every row about one client",
     "bot.storage.joining": "turns an invitation into a person",
@@ -67,7 +67,7 @@ HOMES: Mapping[str, Mapping[str, str]] = {
         "bot.delivery.sender": "spreads retries, so that they do not come in step",
         "bot.trial_*": "invented clients differ; each is seeded by name",
     },
-    "secrets.": {"bot.storage.joining": "invitation codes that nobody can guess"},
+    "secrets.": {"bot.invitation_codes": "invitation codes that nobody can guess"},
     "uuid.": {"bot.channels.page.channel": "ids of arrivals that the page did not number"},
     "numpy.random": {},
 }

@@ -1,6 +1,7 @@
 """Do the tests notice a wrong rule? One small change at a time, and the tests run on each.
 
-Usage: ``python -m tests.bench.mutation core.readiness.readiness tests/core/readiness/test_readiness.py ...``
+Usage: ``python -m tests.bench.mutation core.readiness.readiness
+tests/core/readiness/test_readiness.py ...``
 
 Every comparison, sum, product, and/or, not, number, truth value, min/max and choice of the module
 is changed once. A mutant that no test fails on is a survivor and is printed with its line. Children

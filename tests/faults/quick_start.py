@@ -21,7 +21,8 @@ import os, sys
 import bot.cli.start
 import bot.cli.commands
 import bot.reference.reference
-reader, movements = bot.reference.reference.load_reader(), bot.reference.reference.load_movements(None)
+reader = bot.reference.reference.load_reader()
+movements = bot.reference.reference.load_movements(None)
 bot.reference.reference.load_reader = lambda: reader
 bot.reference.reference.load_movements = lambda _own: movements
 sys.argv = ["dayrung", "serve"]

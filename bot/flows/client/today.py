@@ -1,6 +1,7 @@
 """Today's movements: the list, each as a card, and the way into the session.
 
-The same conversation goes on as the session itself (:mod:`bot.flows.client.training`) after "start".
+The same conversation goes on as the session itself (:mod:`bot.flows.client.training`) after
+"start".
 """
 
 from collections.abc import Mapping

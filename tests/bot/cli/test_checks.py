@@ -10,13 +10,13 @@ from cryptography.fernet import Fernet
 from bot.cli.checks import Finding, check_everything
 from bot.clock import SystemClock
 from bot.flows.changes import MakeInvitation
+from bot.invitation_codes import code_hash
 from bot.settings import Settings
 from bot.storage import people
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.database import Database
 from bot.storage.encryption import Vault
-from bot.storage.joining import code_hash
 from bot.storage.people import Address
 from bot.storage.tables import CoachRow
 from bot.storage.unit import UnitOfWork

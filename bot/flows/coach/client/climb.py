@@ -71,7 +71,7 @@ def climb_in(record: ClientRecord, family: Family, facts: Facts) -> tuple[Capaci
 
 
 def chart_points(record: ClientRecord, family: Family, facts: Facts) -> dict[str, Any]:
-    """The climb as :func:`bot.pictures.charts.movement_climb` draws it, but for its words; may be empty."""
+    """The climb for :func:`bot.pictures.charts.movement_climb`, without words; may be empty."""
     climb = climb_in(record, family, facts)
     if not climb:
         return {}
