@@ -45,7 +45,7 @@ class Incoming:
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class ReplyButton:
     """A button: what it says and what it sends back (at most 64 bytes)."""
 
     label: str
@@ -76,7 +76,7 @@ class Outgoing:
     """
 
     text: str
-    choices: tuple[tuple[Choice, ...], ...] = ()
+    choices: tuple[tuple[ReplyButton, ...], ...] = ()
     picture: str = ""
     picture_text: str = ""
     document: str = ""
@@ -89,5 +89,5 @@ class Outgoing:
     @classmethod
     def from_json(cls, value: dict[str, Any]) -> "Outgoing":
         """Read back what :meth:`as_json` gave."""
-        rows = tuple(tuple(Choice(**choice) for choice in row) for row in value["choices"])
+        rows = tuple(tuple(ReplyButton(**choice) for choice in row) for row in value["choices"])
         return cls(**{**value, "choices": rows})

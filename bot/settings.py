@@ -67,18 +67,18 @@ class Settings(BaseSettings):
         return self.database or f"sqlite:///{self.home / 'dayrung.sqlite3'}"
 
     @property
-    def second_roads(self) -> list[str]:
+    def second_routes(self) -> list[str]:
         """The addresses for alerts that nobody has seen, one by one."""
-        return [road.strip() for road in self.second_road.split(",") if road.strip()]
+        return [address.strip() for address in self.second_road.split(",") if address.strip()]
 
     @property
     def confidential(self) -> list[str]:
         """What must stand in no log: the secrets, and the telling parts of them."""
-        token, road = self.telegram_token, self.second_road
+        token = self.telegram_token
         parts = [token, token.partition(":")[2], self.telegram_secret, self.key]
         if "@" in self.database:
             parts.append(self.database)
-        return [part for part in (*parts, *(one.strip() for one in road.split(","))) if part]
+        return [part for part in (*parts, *self.second_routes) if part]
 
     @property
     def key_file(self) -> Path:

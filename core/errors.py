@@ -7,7 +7,7 @@
     ├── LexiconError          a red-flag data file is wrong: names file and entry
     └── OutOfRangeError       a number that no caller may pass (a bug, or unchecked input)
 
-An unusable answer from a person is not an error: parsers return ``Reask`` (see
+An unusable answer from a person is not an error: parsers return ``UnusableAnswer`` (see
 :mod:`core.readiness.scales`). A body that cannot take a pose is not an error either: it is a result
 (see :mod:`core.mechanics.pose`).
 """

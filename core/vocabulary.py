@@ -212,3 +212,7 @@ class Role(StrEnum):
 
     CLIENT = "client"
     COACH = "coach"
+
+
+MMOL_PER_MG = 1 / 18.0156
+"""Glucose, mmol/L for 1 mg/dL: its molar mass is 180.156 g/mol."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlmodel import col, select
 
-from bot.alerts.policy import Chase, ChaseReason, Standing, backup_hears, next_chase
+from bot.alerts.policy import AlertStatus, Chase, ChaseReason, backup_hears, next_chase
 from bot.engine.speaking import common_values, tap_value
 from bot.flows.facts import Alert, ClientRecord, Person, Reference
 from bot.flows.machine import Button, Rows, Say
@@ -24,7 +24,7 @@ from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
 
 log = logging.getLogger(__name__)
 
-SECOND_ROAD = "second_road"
+SECOND_ROUTE = "second_road"
 """Name of the channel to e-mail and SMS gateways.
 
 Its addresses are "0", "1" ... in the order of the settings: one out of order holds up no other.
@@ -39,12 +39,12 @@ class AlertRounds:
     """Tells of alerts now, and chases those that nobody has seen.
 
     Attributes:
-        second_roads: how many addresses there are for alerts that nobody has seen.
+        second_routes: how many addresses there are for alerts that nobody has seen.
     """
 
     words: Words
     reference: Reference
-    second_roads: int
+    second_routes: int
 
     def tell(self, unit: UnitOfWork, alert_id: AlertId, now: datetime) -> None:
         """Say what must be said about one alert now; the caller commits."""
@@ -58,11 +58,11 @@ class AlertRounds:
         coach = facts.person(record.coach_id)
         backup = facts.backup_of(record.coach_id)
         passed_on = row.chase_due_at is not None
-        standing = self._standing(unit, alert, coach, backup, passed_on=passed_on)
+        status = self._status_of(unit, alert, coach, backup, passed_on=passed_on)
         if row.chase_due_at is None or row.chase_due_at > now:
-            self._more_words(unit, facts, alert, record, standing)
+            self._more_words(unit, facts, alert, record, status)
             return
-        chase = next_chase(standing)
+        chase = next_chase(status)
         row.chase_due_at = None if chase.next_in is None else now + chase.next_in
         if chase.reason in (ChaseReason.SEEN, ChaseReason.NOT_CHASED):
             return
@@ -70,10 +70,10 @@ class AlertRounds:
             self._to_person(unit, facts, alert, record, coach, chase)
         if chase.backup and backup is not None:
             self._to_person(unit, facts, alert, record, backup, chase)
-        if chase.second_road:
-            self._to_second_road(unit, facts, alert, record, chase)
+        if chase.second_route:
+            self._to_second_route(unit, facts, alert, record, chase)
         row.chases += 1
-        if not (standing.coach_reachable or standing.has_backup or chase.second_road):
+        if not (status.coach_reachable or status.has_backup or chase.second_route):
             log.error("alert %d reaches nobody: no coach has an open chat", alert_id)
             self._client_hears_that_nobody_does(unit, facts, alert)
 
@@ -108,7 +108,7 @@ class AlertRounds:
         ).all()
         return [AlertId(row_id) for row_id in rows if row_id is not None]
 
-    def _standing(
+    def _status_of(
         self,
         unit: UnitOfWork,
         alert: Alert,
@@ -116,17 +116,17 @@ class AlertRounds:
         backup: Person | None,
         *,
         passed_on: bool,
-    ) -> Standing:
-        return Standing(
+    ) -> AlertStatus:
+        return AlertStatus(
             level=alert.level,
             round=alert.round,
-            told=alert.chases,
+            sent_count=alert.chases,
             seen=alert.seen_at is not None,
             closed=alert.closed,
             cannot_call=alert.called == "cannot",
             coach_reachable=bool(addresses_of(unit, coach.id)),
             has_backup=backup is not None and bool(addresses_of(unit, backup.id)),
-            has_second_road=self.second_roads > 0,
+            has_second_route=self.second_routes > 0,
             passed_on=passed_on,
         )
 
@@ -163,12 +163,12 @@ class AlertRounds:
         facts: StoreFacts,
         alert: Alert,
         record: ClientRecord,
-        standing: Standing,
+        status: AlertStatus,
     ) -> None:
         """The client has said more while the alert is seen, or between two chases."""
         listeners = [facts.person(record.coach_id)]
         backup = facts.backup_of(record.coach_id)
-        if backup is not None and (alert.seen_by == backup.name or backup_hears(standing)):
+        if backup is not None and (alert.seen_by == backup.name or backup_hears(status)):
             listeners.append(backup)
         for to in listeners:
             values = self._values(facts, alert, record, to, Chase(ChaseReason.UNSEEN))
@@ -194,7 +194,7 @@ class AlertRounds:
                 now=facts.now,
             )
 
-    def _to_second_road(
+    def _to_second_route(
         self,
         unit: UnitOfWork,
         facts: StoreFacts,
@@ -203,17 +203,17 @@ class AlertRounds:
         chase: Chase,
     ) -> None:
         coach = facts.person(record.coach_id)
-        say = Say("alerts/second_road", self._values(facts, alert, record, coach, chase))
+        say = Say("alerts/second_route", self._values(facts, alert, record, coach, chase))
         outgoing = self.words.say(
             say,
             common_values(self.reference, facts, coach),
             tap=lambda button: tap_value(button, None),
         )
-        for road in range(self.second_roads):
+        for route in range(self.second_routes):
             enqueue(
                 unit,
-                dedupe_key=f"alert:{alert.id}:{alert.round}:{alert.chases}:{SECOND_ROAD}:{road}",
-                at=Address(SECOND_ROAD, str(road)),
+                dedupe_key=f"alert:{alert.id}:{alert.round}:{alert.chases}:{SECOND_ROUTE}:{route}",
+                at=Address(SECOND_ROUTE, str(route)),
                 person_id=None,
                 kind=Kind.ALERT,
                 outgoing=outgoing,
@@ -256,9 +256,9 @@ class AlertRounds:
 def _rows(alert: Alert) -> Rows:
     ref = str(alert.id)
     if alert.level is AlertLevel.MENTION:
-        return tuple((Button(value, desk="alert", ref=ref),) for value in ("seen", "card"))
+        return tuple((Button(value, handler="alert", ref=ref),) for value in ("seen", "card"))
     return (
-        (Button("seen", desk="alert", ref=ref),),
-        (Button("called", desk="alert", ref=ref), Button("doctor", desk="alert", ref=ref)),
-        (Button("lift", desk="alert", ref=ref), Button("card", desk="alert", ref=ref)),
+        (Button("seen", handler="alert", ref=ref),),
+        (Button("called", handler="alert", ref=ref), Button("doctor", handler="alert", ref=ref)),
+        (Button("lift", handler="alert", ref=ref), Button("card", handler="alert", ref=ref)),
     )

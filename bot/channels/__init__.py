@@ -1,1 +1,1 @@
-"""The roads to people: the local page, Telegram, and one that only records."""
+"""The channels to people: the local page, Telegram, and one that only records."""

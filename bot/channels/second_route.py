@@ -1,4 +1,4 @@
-"""The second road for alerts that nobody has seen: e-mail and SMS gateways, through Apprise."""
+"""The second route for alerts that nobody has seen: e-mail and SMS gateways, through Apprise."""
 
 import asyncio
 import logging
@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 import apprise
 
-from bot.alerts.escalation import SECOND_ROAD
+from bot.alerts.escalation import SECOND_ROUTE
 from bot.errors import Rejected, Retryable, SettingsError
 from bot.messages import Outgoing
 
 TITLE = "Dayrung alert"
 
 
-class SecondRoadChannel:
+class SecondRouteChannel:
     """Sends to the addresses of the settings, which are called "0", "1" ... here."""
 
     def __init__(self, addresses: Sequence[str]) -> None:
@@ -23,19 +23,19 @@ class SecondRoadChannel:
             SettingsError: an address cannot be understood; the sentence does not show it.
         """
         logging.getLogger("apprise").setLevel(logging.CRITICAL)
-        self._roads: list[apprise.Apprise] = []
+        self._routes: list[apprise.Apprise] = []
         for number, address in enumerate(addresses, 1):
-            road = apprise.Apprise()
-            if not road.add(address):
+            route = apprise.Apprise()
+            if not route.add(address):
                 raise SettingsError(
                     f"Address {number} of DAYRUNG_SECOND_ROAD cannot be understood."
                 )
-            self._roads.append(road)
+            self._routes.append(route)
 
     @property
     def name(self) -> str:
         """What the channel is called in stored rows."""
-        return SECOND_ROAD
+        return SECOND_ROUTE
 
     async def send(self, address: str, outgoing: Outgoing) -> str:
         """Hand the alert to one address.
@@ -44,12 +44,12 @@ class SecondRoadChannel:
             Rejected: there is no such address in the settings any more.
             Retryable: it did not take the alert.
         """
-        if not address.isdigit() or int(address) >= len(self._roads):
-            raise Rejected(f"there is no second road {address}")
-        road = self._roads[int(address)]
-        sent = await asyncio.to_thread(road.notify, body=outgoing.text, title=TITLE)
+        if not address.isdigit() or int(address) >= len(self._routes):
+            raise Rejected(f"there is no second route {address}")
+        route = self._routes[int(address)]
+        sent = await asyncio.to_thread(route.notify, body=outgoing.text, title=TITLE)
         if not sent:
-            raise Retryable(f"second road {address} did not take the alert")
+            raise Retryable(f"second route {address} did not take the alert")
         return address
 
     async def edit(self, address: str, platform_id: str, outgoing: Outgoing) -> str:

@@ -7,12 +7,12 @@ from urllib.parse import urlsplit
 
 from sqlmodel import col, func, select
 
-from bot.channels.second_route import SecondRoadChannel
+from bot.channels.second_route import SecondRouteChannel
 from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
 from bot.runtime.channel_factory import telegram_to_ask
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from bot.storage.key_proof import check_key
 from bot.storage.tables import (
     AddressRow,
@@ -36,7 +36,7 @@ class Finding:
 
 
 async def check_everything(settings: Settings) -> list[Finding]:
-    """Look at the key, the database, the people and the roads to them."""
+    """Look at the key, the database, the people and the channels to them."""
     try:
         key, made = load_key(settings)
     except SettingsError as error:
@@ -45,12 +45,12 @@ async def check_everything(settings: Settings) -> list[Finding]:
     if not settings.key:
         where = f"The key is in {settings.key_file}. Back it up apart from the database."
         found.append(Finding("warn" if made else "ok", where))
-    database = Database(settings.database_address, Vault(key))
+    database = Database(settings.database_address, Encryption(key))
     try:
         found += await asyncio.to_thread(_database, database)
     finally:
         database.close()
-    found += _second_road(settings)
+    found += _second_route(settings)
     found += await _telegram(settings)
     return found
 
@@ -74,7 +74,7 @@ def _people(unit: UnitOfWork) -> list[Finding]:
     found = [Finding("ok", f"There are {len(coaches)} coaches and {clients} clients.")]
     for coach in coaches:
         person = session.get_one(PersonRow, coach.person_id)
-        name = unit.vault.open(person.name_sealed) or f"number {coach.person_id}"
+        name = unit.encryption.decrypt(person.name_sealed) or f"number {coach.person_id}"
         if coach.backup_id is None:
             found.append(Finding("warn", f"Coach {name} has no back-up coach for alerts."))
         open_chats = session.exec(
@@ -120,15 +120,15 @@ def _stuck(unit: UnitOfWork) -> list[Finding]:
     return found
 
 
-def _second_road(settings: Settings) -> list[Finding]:
+def _second_route(settings: Settings) -> list[Finding]:
     if not settings.second_road:
-        text = "No second road (DAYRUNG_SECOND_ROAD) is set for alerts that nobody sees."
+        text = "No second route (DAYRUNG_SECOND_ROAD) is set for alerts that nobody sees."
         return [Finding("warn", text)]
     try:
-        SecondRoadChannel(settings.second_roads)
+        SecondRouteChannel(settings.second_routes)
     except SettingsError as error:
         return [Finding("bad", str(error))]
-    return [Finding("ok", "The second road for alerts is set.")]
+    return [Finding("ok", "The second route for alerts is set.")]
 
 
 async def _telegram(settings: Settings) -> list[Finding]:

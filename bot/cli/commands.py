@@ -23,7 +23,7 @@ from bot.runtime.secrecy import hide, keep_out_of_reports
 from bot.runtime.serve import serve as run_service
 from bot.settings import Settings, load_key, load_settings
 from bot.storage.database import Database
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from bot.trial.trial import try_out
 from core.red_flags.reader import read_lines
 from core.vocabulary import Family, Sex
@@ -69,7 +69,7 @@ def invite_coach(
     settings = _settings()
     key, made = load_key(settings)
     _say_key(settings, made=made)
-    database = Database(settings.database_address, Vault(key))
+    database = Database(settings.database_address, Encryption(key))
     database.migrate()
     invitation = asyncio.run(make_invitation(settings, database, name, SystemClock().now()))
     database.close()
@@ -81,7 +81,7 @@ def invite_coach(
 
 @app.command()
 def check() -> None:
-    """Look at settings, database and roads to people; says what is wrong in a sentence each."""
+    """Look at settings, database and channels to people; says what is wrong in a sentence each."""
     settings = _settings()
     findings = asyncio.run(check_everything(settings))
     for finding in findings:

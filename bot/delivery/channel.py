@@ -1,4 +1,4 @@
-"""What a channel is: a road to people's chats and back."""
+"""The protocol of a channel: how messages reach people's chats, and arrivals come back."""
 
 from collections.abc import Awaitable, Callable, Sequence
 from typing import Protocol
@@ -12,7 +12,7 @@ store fails; the channel must then not confirm the batch."""
 
 
 class Channel(Protocol):
-    """A road to people's chats. Raises only :class:`bot.errors.DeliveryError`."""
+    """A way to people's chats. Raises only :class:`bot.errors.DeliveryError`."""
 
     @property
     def name(self) -> str:

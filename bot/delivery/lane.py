@@ -1,4 +1,4 @@
-"""One channel's way out: take what is due, send it, write down how it ended."""
+"""One channel's send loop: claim due messages, send them, record the results."""
 
 import asyncio
 import logging
@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from bot.clock import Clock
 from bot.delivery.channel import Channel
-from bot.delivery.outcome import Outcome, Unreached, write_down
+from bot.delivery.outcome import SendResult, Unreached, write_down
 from bot.delivery.pacing import Pacing, PacingLimits
 from bot.delivery.retry import AsSent, GiveUp, RetryAt, StopChannel, after_error
 from bot.errors import (
@@ -26,22 +26,22 @@ from bot.storage.outbox import Due
 from bot.storage.unit import UnitOfWork
 
 MOST_IN_HAND = 8
-"""Sends at one time. More make the HTTP client slower, not faster."""
+"""Concurrent sends. More make the HTTP client slower, not faster."""
 
 FOR_URGENT = 2
-"""How many of these only safety replies and alerts may use."""
+"""Send slots reserved for safety replies and alerts."""
 
 HANGS_AFTER = timedelta(seconds=1)
-"""A send that has taken this long no longer holds back the next alert to the same chat."""
+"""After this long a send no longer holds back the next alert to the same chat."""
 
 LOOK_AGAIN = timedelta(seconds=1)
-"""How long to wait at most while something is held back or the store fails."""
+"""Longest wait while messages are held back or the store fails."""
 
 FINISH_WITHIN = 4.0
-"""Seconds that sends in hand get to end when the process stops; all of a stop takes at most 10."""
+"""Time-out in seconds for sends in progress at shutdown; all of a shutdown takes at most 10."""
 
 CRASHES = 3
-"""A message on which the channel itself crashes is given up after so many tries."""
+"""Attempts after which a message on which the channel itself crashes is given up."""
 
 OnUnreachable = Callable[[Unreached], Awaitable[None]]
 
@@ -75,15 +75,15 @@ class Lane:
         self._on_unreachable = on_unreachable
         self._jitter = jitter
         self._woken = asyncio.Event()
-        self._taking = asyncio.Lock()
+        self._claiming = asyncio.Lock()
         self._in_hand: dict[int, _InHand] = {}
-        self._ended: list[Outcome] = []
+        self._ended: list[SendResult] = []
         self._closed: list[Unreached] = []
         self._tasks: set[asyncio.Task[None]] = set()
         self._down = False
 
     def wake(self) -> None:
-        """There may be something to send."""
+        """Look for due messages now."""
         self._woken.set()
 
     async def run(self, stop: asyncio.Event) -> None:
@@ -96,7 +96,7 @@ class Lane:
             while not stop.is_set() and not self._down:
                 self._woken.clear()
                 try:
-                    for due in await self._take(self._clock.now(), paced=True):
+                    for due in await self._claim(self._clock.now(), paced=True):
                         self._start(due)
                     await self._tell_closed()
                     await self._wait()
@@ -119,7 +119,7 @@ class Lane:
             StoreError: the store cannot be used.
         """
         while not self._down:
-            dues = await self._take(now, paced=False)
+            dues = await self._claim(now, paced=False)
             for due in dues:
                 await self._send(due)
             await self._tell_closed()
@@ -134,13 +134,13 @@ class Lane:
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
 
-    async def _take(self, now: datetime, *, paced: bool) -> list[Due]:
-        """Write down what has ended, then take what may go now.
+    async def _claim(self, now: datetime, *, paced: bool) -> list[Due]:
+        """Record finished sends, then claim the messages that may go now.
 
         When the first fails the second is still tried: a store that can be read but not written
         must not hold back a safety reply.
         """
-        async with self._taking:
+        async with self._claiming:
             ended, self._ended = self._ended, []
             over = {outcome.due.id for outcome in ended}
             in_hand = {id_: one for id_, one in self._in_hand.items() if id_ not in over}
@@ -176,7 +176,7 @@ class Lane:
     def _asking(
         self, now: datetime, in_hand: Mapping[int, _InHand], *, paced: bool
     ) -> Callable[[UnitOfWork], list[Due]]:
-        """The question to the store: what may go now, given what is in hand and the limits."""
+        """The query for what may go now, given the sends in progress and the limits."""
         # What has ended and could not be written down yet must not use up the places.
         over = sum(outcome.due.id in in_hand for outcome in self._ended)
         most = MOST_IN_HAND - len(in_hand) + over
@@ -195,7 +195,7 @@ class Lane:
         def ask(unit: UnitOfWork) -> list[Due]:
             if most < 1:
                 return []
-            dues = outbox.take(
+            dues = outbox.claim(
                 unit,
                 now,
                 channel=self._channel.name,
@@ -218,7 +218,7 @@ class Lane:
         return ask
 
     async def _send(self, due: Due) -> None:
-        """Send one message; how it ended waits to be written down."""
+        """Send one message; its result is recorded with the next claim."""
         outcome = await self._outcome(due)
         decision = outcome.decision
         if isinstance(decision, RetryAt) and decision.chat_rests:
@@ -230,11 +230,11 @@ class Lane:
         self._ended.append(outcome)
         self._woken.set()
 
-    async def _outcome(self, due: Due) -> Outcome:
+    async def _outcome(self, due: Due) -> SendResult:
         error: DeliveryError
         try:
             platform_id = await self._hand_over(due)
-            return Outcome(due, AsSent(), self._clock.now(), platform_id)
+            return SendResult(due, AsSent(), self._clock.now(), platform_id)
         except DeliveryError as caught:
             error = caught
         except Exception as crash:  # noqa: BLE001 - one broken message must not stop the others
@@ -250,7 +250,7 @@ class Lane:
             now=now,
             jitter=self._jitter(),
         )
-        return Outcome(due, decision, now, error=f"{type(error).__name__}: {error}"[:200])
+        return SendResult(due, decision, now, error=f"{type(error).__name__}: {error}"[:200])
 
     async def _hand_over(self, due: Due) -> str:
         if due.edits_platform_id:
@@ -258,7 +258,7 @@ class Lane:
         return await self._channel.send(due.at.address, due.outgoing)
 
     async def _wait(self) -> None:
-        """Until there may be something to do."""
+        """Wait until there may be something to send."""
         now = self._clock.now()
         moments = [now + LOOK_AGAIN]
         change = self._pacing.next_change(now)
@@ -280,7 +280,7 @@ class Lane:
             return
 
     async def _finish(self) -> None:
-        """Let what is in hand end, and write it down; what does not end in time goes again."""
+        """Let sends in progress end, and record them; what does not end in time is sent again."""
         if self._tasks:
             await asyncio.wait(self._tasks, timeout=FINISH_WITHIN)
         for task in self._tasks:

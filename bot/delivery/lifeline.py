@@ -1,4 +1,4 @@
-"""The one road that needs no store, used only when the store fails or hangs.
+"""The one path that needs no store, used only when the store fails or hangs.
 
 A text with a warning sign still gets its advice at once, straight through the channel, and the
 coach is tried directly. What arrived is kept in the spool and put into the inbox at the next good
@@ -27,24 +27,24 @@ from core.red_flags.reading import Reading
 from core.vocabulary import Role, TextLevel
 
 SLOW_AFTER = 1.0
-"""Seconds after which a store that has not answered is taken for failing."""
+"""Time-out of a call to the store, in seconds; after it the store counts as failing."""
 
 MOST_WAITS = 4
-"""How many times that long work may wait its turn in the store while other work gets done."""
+"""Time-outs that queued work may last while other work completes: a long queue is no fault."""
 
 TRIES = 6
 FIRST_PAUSE = 0.5
-"""How often a message is tried directly, and the first pause in seconds; each is doubled."""
+"""Attempts to send a message directly, and the first pause in seconds (exponential backoff)."""
 
 TROUBLE_EVERY = timedelta(minutes=10)
-"""How often a chat is told that there is a fault."""
+"""How often at most a chat is told that there is a fault."""
 
 REPLAY_EVERY = 5.0
 REFRESH_AFTER = 1.0
-"""Seconds between tries to replay; and from a change of the directory to reading it again."""
+"""Seconds between attempts to replay the spool; shortest time between two directory refreshes."""
 
-REMEMBERED = 10_000
-"""Arrivals that were answered directly, so that a repeat is not answered again."""
+MOST_HELPED = 10_000
+"""Size of the list of arrivals already answered directly; a repeat is not answered again."""
 
 Result = TypeVar("Result")
 
@@ -52,7 +52,7 @@ logger = logging.getLogger(__name__)
 
 
 class Lifeline:
-    """Stands between the channels and the store."""
+    """Accepts arrivals into the store, or spools and answers them while the store fails."""
 
     def __init__(
         self,
@@ -71,7 +71,7 @@ class Lifeline:
         Args:
             accept: puts a batch into the store.
             read: the red-flag reader.
-            slow_after: seconds after which a store that has not answered is taken for failing.
+            slow_after: time-out of a call to the store, in seconds.
         """
         self._database = database
         self._channels = channels
@@ -116,13 +116,13 @@ class Lifeline:
             logger.error("the store fails or hangs: arrivals are spooled: %s", _named(error))
             self._failing = True
         self._help(batch)
-        kept = self._kept(batch)
+        spooled = self._spooled(batch)
         for incoming in batch:
-            self._tell_of_trouble(incoming, kept=kept)
+            self._tell_of_trouble(incoming, stored=spooled)
         if task is not None:
-            # It may still succeed; then the replay finds the batch there and changes nothing.
+            # It may still succeed; the replay is idempotent and then changes nothing.
             task.add_done_callback(self._answered_late)
-        if not kept:
+        if not spooled:
             raise StoreError("neither the store nor the spool can be written")
 
     async def watched(self, batch: Sequence[Incoming], work: Awaitable[Result]) -> Result:
@@ -142,7 +142,7 @@ class Lifeline:
         return result
 
     async def _in_time(self, task: asyncio.Future[Any]) -> bool:
-        """Whether work in the store ends in time; while other work gets done it may wait."""
+        """Whether work in the store ends in time; it has longer while other work completes."""
         for _ in range(MOST_WAITS):
             done_before = self._works_done
             await asyncio.wait({task}, timeout=self._slow_after)
@@ -172,7 +172,7 @@ class Lifeline:
             await asyncio.gather(stopping, *duties, return_exceptions=True)
 
     async def settle(self) -> None:
-        """Wait until every direct message has gone or was given up."""
+        """Wait until every direct message has been sent or given up."""
         while self._tasks:
             await asyncio.wait(self._tasks)
 
@@ -193,7 +193,7 @@ class Lifeline:
         if self._failing:
             await self._database.run(inbox.try_to_write)
         while not self._spool.empty:
-            batch = self._spool.take()
+            batch = self._spool.claim()
             await self._accept_each(batch)
             self._spool.done()
             logger.warning("%d spooled arrivals are in the store now", len(batch))
@@ -216,7 +216,7 @@ class Lifeline:
         except StoreError:
             raise
         except Exception as error:  # noqa: BLE001 - whatever it is, the next one must get in
-            # Is it this one, or does nothing get in?
+            # Tell a bad arrival from a store that accepts nothing.
             await self._database.run(inbox.try_to_write)
             logger.critical("a spooled arrival is set aside: %s", where_it_failed(error))
             self._spool.set_aside(incoming)
@@ -242,11 +242,11 @@ class Lifeline:
                     await self._answers_again.wait()
             self._answers_again.clear()
 
-    def _kept(self, batch: Sequence[Incoming]) -> bool:
+    def _spooled(self, batch: Sequence[Incoming]) -> bool:
         try:
             self._spool.add(batch)
         except StoreError as error:
-            logger.critical("nothing can be kept: %s", error)
+            logger.critical("nothing can be spooled: %s", error)
             return False
         return True
 
@@ -269,30 +269,30 @@ class Lifeline:
         if key in self._helped:
             return False
         self._helped[key] = None
-        if len(self._helped) > REMEMBERED:
+        if len(self._helped) > MOST_HELPED:
             self._helped.popitem(last=False)
         return True
 
     def _answer_sign(self, incoming: Incoming, reading: Reading) -> None:
         at = Address(incoming.channel, incoming.address)
         person = self._directory.likely_speaker(at)
-        told = self._told_about(person)
-        coach = told[0].name if told else ""
+        recipients = self._recipients_for(person)
+        coach = recipients[0].name if recipients else ""
         self._start(self._deliver([at], self._words.advice(reading, person, coach)))
-        # They have just been told more than that there is a fault.
+        # The advice says more than the notice of a fault would.
         self._troubled[at] = self._clock.now()
-        if person is not None and told:
+        if person is not None and recipients:
             outgoing = self._words.for_coach(reading, person, incoming.text)
-            self._start(self._tell_first_reached(told, outgoing))
+            self._start(self._tell_first_reached(recipients, outgoing))
 
-    def _told_about(self, person: Listed | None) -> list[Listed]:
+    def _recipients_for(self, person: Listed | None) -> list[Listed]:
         """Who hears of a client's warning signs, in order; nobody about a coach or a stranger."""
         if person is None or person.role is not Role.CLIENT:
             return []
         persons = self._directory.persons
-        return [persons[one] for one in person.told if one in persons]
+        return [persons[one] for one in person.recipients if one in persons]
 
-    def _tell_of_trouble(self, incoming: Incoming, *, kept: bool) -> None:
+    def _tell_of_trouble(self, incoming: Incoming, *, stored: bool) -> None:
         """Say that there is a fault, but not with every message."""
         at, now = Address(incoming.channel, incoming.address), self._clock.now()
         told_at = self._troubled.get(at)
@@ -300,10 +300,10 @@ class Lifeline:
             return
         self._troubled[at] = now
         person = self._directory.likely_speaker(at)
-        self._start(self._deliver([at], self._words.trouble(person, kept=kept)))
+        self._start(self._deliver([at], self._words.trouble(person, stored=stored)))
 
-    async def _tell_first_reached(self, told: Sequence[Listed], outgoing: Outgoing) -> None:
-        for listed in told:
+    async def _tell_first_reached(self, recipients: Sequence[Listed], outgoing: Outgoing) -> None:
+        for listed in recipients:
             if await self._reaches(listed.chats, outgoing):
                 return
         logger.critical("a warning sign reached nobody while the store fails")

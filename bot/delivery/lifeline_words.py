@@ -22,9 +22,9 @@ class LifelineWords:
         """What to do about a sign. ``coach``: the name of who is being told, or ""."""
         return self._say("advice", person, {**_of(reading), "coach": coach})
 
-    def trouble(self, person: Listed | None, *, kept: bool) -> Outgoing:
-        """That nothing can be done just now. ``kept``: what was sent is on the disk."""
-        return self._say("trouble", person, {"kept": kept})
+    def trouble(self, person: Listed | None, *, stored: bool) -> Outgoing:
+        """That nothing can be done just now. ``stored``: what was sent is on the disk."""
+        return self._say("trouble", person, {"stored": stored})
 
     def for_coach(self, reading: Reading, client: Listed, words: str) -> Outgoing:
         """A sign that a client wrote of, in their own ``words``."""

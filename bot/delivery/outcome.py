@@ -1,4 +1,4 @@
-"""Writing down how a handover ended."""
+"""Recording the results of sends."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -22,8 +22,8 @@ from core.vocabulary import PersonId
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
-    """One handover that has ended.
+class SendResult:
+    """The result of one send.
 
     Attributes:
         platform_id: the platform's id of the message, where it was sent.
@@ -45,7 +45,7 @@ class Unreached:
     persons: Sequence[PersonId]
 
 
-def write_down(unit: UnitOfWork, outcomes: Iterable[Outcome]) -> list[Unreached]:
+def write_down(unit: UnitOfWork, outcomes: Iterable[SendResult]) -> list[Unreached]:
     """Record how these ended, and commit; gives the chats of persons that closed just now."""
     unreached = []
     for outcome in outcomes:
@@ -56,7 +56,7 @@ def write_down(unit: UnitOfWork, outcomes: Iterable[Outcome]) -> list[Unreached]
     return unreached
 
 
-def _write_one(unit: UnitOfWork, outcome: Outcome) -> Unreached | None:
+def _write_one(unit: UnitOfWork, outcome: SendResult) -> Unreached | None:
     due, now = outcome.due, outcome.ended_at
     match outcome.decision:
         case AsSent():

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 BURST_SECONDS = 0.2
-"""How much of a second's messages may go in one go after a silence."""
+"""Burst after a silence, as a share of the messages of a second."""
 
 SET_ASIDE = 0.5
 """The share of the burst that only safety replies and alerts may use."""
@@ -56,14 +56,14 @@ class Pacing:
         return Allowance(all=int(self._tokens), ordinary=max(0, int(self._tokens - self._aside)))
 
     def spend(self, address: str, now: datetime) -> None:
-        """A message goes to this chat now."""
+        """Count a message sent to this chat now."""
         self._refill(now)
         self._tokens -= 1
         if self._limits.between:
             self._rests_until[address] = now + self._limits.between
 
     def limit(self, address: str, until: datetime) -> None:
-        """The platform wants nothing sent to this chat before ``until``."""
+        """Send nothing to this chat before ``until``: the platform asks for that."""
         self._limited_until[address] = max(until, self._limited_until.get(address, until))
 
     def resting(self, now: datetime) -> Collection[str]:
@@ -75,7 +75,7 @@ class Pacing:
         return _still(self._limited_until, now)
 
     def next_change(self, now: datetime) -> datetime | None:
-        """The next moment at which more may go than now; ``None`` when nothing is held."""
+        """The next moment at which more may go than now; None when nothing is held back."""
         self._refill(now)
         moments = [*self._rests_until.values(), *self._limited_until.values()]
         for wanted in (1.0, self._aside + 1.0):

@@ -31,7 +31,7 @@ KEEP_TRYING = {
     Kind.PROMPT: timedelta(hours=12),
     Kind.DIGEST: timedelta(hours=12),
 }
-"""A message older than this says something that is no longer so."""
+"""Age after which a message is out of date and no longer sent."""
 
 
 class GiveUpReason(StrEnum):
@@ -43,7 +43,7 @@ class GiveUpReason(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class AsSent:
-    """What should be shown is shown."""
+    """The message is shown as it should be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +124,6 @@ def after_error(
 def back_off(kind: Kind, attempts: int, jitter: float) -> timedelta:
     """The pause after ``attempts`` earlier tries: doubling, bounded, between half and whole."""
     longest = LONGEST_WAIT[kind >= Kind.ALERT]
-    # Twenty doublings of a second are past every bound, and larger ones overflow.
+    # Twenty doublings of a second exceed every bound; larger exponents overflow.
     wait = min(longest, FIRST_WAIT * (1 << min(attempts, 20)))
     return wait * (0.5 + jitter / 2)

@@ -15,7 +15,7 @@ from bot.storage.people import Address
 from core.vocabulary import PersonId
 
 OnUnreachable = Callable[[Address, Sequence[PersonId]], Awaitable[None]]
-"""Told when a chat turns out closed, after that is on the disk: the chat, and whom it spoke for."""
+"""Called after a closed chat has been recorded, with the chat and the persons it spoke for."""
 
 
 async def _nobody_told(_at: Address, _persons: Sequence[PersonId]) -> None:
@@ -23,7 +23,7 @@ async def _nobody_told(_at: Address, _persons: Sequence[PersonId]) -> None:
 
 
 class Sender:
-    """Hands waiting messages to the channels, the most urgent first, each within its limits.
+    """Hands waiting messages to the channels, the most urgent first, within each channel's limits.
 
     Delivery is at least once: a crash or a broken connection may repeat a message, never lose one.
     """

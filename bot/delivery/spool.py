@@ -9,32 +9,32 @@ from pathlib import Path
 
 from bot.errors import StoreError
 from bot.messages import Incoming, IncomingKind
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 
 logger = logging.getLogger(__name__)
 
 
 class Spool:
-    """A file of sealed lines, one an arrival, each on the disk before :meth:`add` returns."""
+    """A file of encrypted lines, one an arrival, each on the disk before :meth:`add` returns."""
 
-    def __init__(self, path: Path, vault: Vault) -> None:
+    def __init__(self, path: Path, encryption: Encryption) -> None:
         """``path``: the file; nothing is opened yet."""
         self._path = path
-        self._taken = path.with_suffix(".taken")
+        self._claimed = path.with_suffix(".taken")
         self._aside = path.with_suffix(".aside")
-        self._vault = vault
+        self._encryption = encryption
         self._damaged = False
 
     def add(self, batch: Sequence[Incoming]) -> None:
-        """Keep these.
+        """Append a batch.
 
         Raises:
             StoreError: the file cannot be written either; nothing of the batch is kept.
         """
         _append(self._path, b"".join(map(self._line, batch)))
 
-    def take(self) -> list[Incoming]:
-        """What is kept, in order; it stays on the disk until :meth:`done`.
+    def claim(self) -> list[Incoming]:
+        """All spooled arrivals, in order; they stay on the disk until :meth:`done`.
 
         A line that a crash cut short was never confirmed to a platform, so it is left out.
 
@@ -42,53 +42,53 @@ class Spool:
             StoreError: the file cannot be read.
         """
         try:
-            if not self._taken.exists() and self._path.exists():
-                self._path.rename(self._taken)
-            raw = self._taken.read_bytes() if self._taken.exists() else b""
+            if not self._claimed.exists() and self._path.exists():
+                self._path.rename(self._claimed)
+            raw = self._claimed.read_bytes() if self._claimed.exists() else b""
         except OSError as error:
             raise StoreError(f"the spool cannot be read: {error.strerror}") from None
         whole = [line for line in raw.splitlines(keepends=True) if line.endswith(b"\n")]
         lines = [line.decode("ascii", "replace").strip() for line in whole]
-        return [one for one in map(self._opened, lines) if one is not None]
+        return [one for one in map(self._decrypted, lines) if one is not None]
 
     def done(self) -> None:
-        """What :meth:`take` gave is in the store. What it could not read is kept beside.
+        """Remove what :meth:`claim` gave: it is in the store. Unreadable lines are set aside.
 
         Raises:
             StoreError: it cannot be kept.
         """
         if self._damaged:
-            _append(self._aside, self._taken.read_bytes())
+            _append(self._aside, self._claimed.read_bytes())
             self._damaged = False
-        self._taken.unlink(missing_ok=True)
+        self._claimed.unlink(missing_ok=True)
 
     def set_aside(self, incoming: Incoming) -> None:
-        """Keep one that the store never takes in a file beside, for the operator.
+        """Set aside an arrival that the store always refuses, in a second file for the operator.
 
         Raises:
             StoreError: the file cannot be written.
         """
         _append(self._aside, self._line(incoming))
 
-    def _opened(self, line: str) -> Incoming | None:
-        """One line as an arrival; ``None`` for what is none, as a full disk leaves behind."""
+    def _decrypted(self, line: str) -> Incoming | None:
+        """One line as an arrival; None for a partial line, as a full disk leaves behind."""
         if not line:
             return None
         try:
-            return _from_json(self._vault.open_json(line))
+            return _from_json(self._encryption.decrypt_json(line))
         except (StoreError, ValueError, KeyError):
             logger.error("a line of the spool cannot be read; it is kept in %s", self._aside.name)
             self._damaged = True
             return None
 
     def _line(self, incoming: Incoming) -> bytes:
-        # What a full disk cut short before stands on a line of its own.
-        return f"\n{self._vault.seal_json(_as_json(incoming))}\n".encode("ascii")
+        # The leading newline keeps a line that a full disk cut short apart from this one.
+        return f"\n{self._encryption.encrypt_json(_as_json(incoming))}\n".encode("ascii")
 
     @property
     def empty(self) -> bool:
-        """Whether nothing is kept."""
-        return not self._path.exists() and not self._taken.exists()
+        """Whether nothing is spooled."""
+        return not self._path.exists() and not self._claimed.exists()
 
 
 def _as_json(incoming: Incoming) -> dict[str, str]:

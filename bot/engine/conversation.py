@@ -9,11 +9,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
-from bot.engine.speaking import Desktop, Occasion, carry_out, speak, split_tap
+from bot.engine.speaking import TurnContext, TurnServices, carry_out, speak, split_tap
 from bot.errors import BotError
 from bot.flows.commands import command_of, own_words_begin
 from bot.flows.facts import Person
-from bot.flows.machine import Begin, Desk, Event, EventKind, Flow, Say, Turn
+from bot.flows.machine import Begin, CallbackHandler, Event, EventKind, Flow, Say, Turn
 from bot.flows.record.sugar_unit import sugar_unit
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
@@ -23,7 +23,7 @@ from bot.storage import conversations, inbox, people
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
 from bot.storage.inbox import Waiting
-from bot.storage.joining import Refusal, is_known, redeem
+from bot.storage.joining import RedeemRefusal, is_known, redeem
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.red_flags.reader import Reader
@@ -43,15 +43,15 @@ MOST_BEGINS = 5
 class Conversations:
     """Handles arrivals, one at a time per chat. Every method runs on a store thread."""
 
-    desktop: Desktop
+    services: TurnServices
     reader: Reader
     flows: Mapping[str, Flow]
-    desks: Mapping[str, Desk]
+    handlers: Mapping[str, CallbackHandler]
 
     @property
     def speakers(self) -> Speakers:
         """Finds out whose arrivals these are."""
-        return Speakers(self.flows, self.desks)
+        return Speakers(self.flows, self.handlers)
 
     def handle(
         self, unit: UnitOfWork, row: Waiting, now: datetime, reading: Reading | None = None
@@ -68,25 +68,25 @@ class Conversations:
         likely = person or likely_speaker(speakers)
         code = code_in(row.incoming.text)
         # A code is letters by chance, and some of them look like words about health.
-        invited = bool(code) and is_known(unit, self.desktop.code_hash(code))
-        occasion = self._occasion(unit, row.incoming, likely or STRANGER, at, now)
-        if not row.read and not invited and self._act_on_red_flags(occasion, row, reading):
+        invited = bool(code) and is_known(unit, self.services.code_hash(code))
+        context = self._context(unit, row.incoming, likely or STRANGER, at, now)
+        if not row.read and not invited and self._act_on_red_flags(context, row, reading):
             return
         if not speakers:
             self._stranger(unit, row, at, now)
         elif invited:
-            occasion = self._occasion(unit, row.incoming, person or speakers[0], at, now)
-            self._redeem(occasion, row.incoming.text)
+            context = self._context(unit, row.incoming, person or speakers[0], at, now)
+            self._redeem(context, row.incoming.text)
         elif person is None:
-            occasion = self._occasion(unit, row.incoming, speakers[0], at, now)
+            context = self._context(unit, row.incoming, speakers[0], at, now)
             tapped = row.incoming.kind is IncomingKind.TAP
             asked = [who.ask_who(row.id, speakers, tapped=tapped)]
             # Not to be taken for the answer to the same words, when it is known whose they are.
-            speak(self.desktop, occasion, asked, None, numbered_from=800)
+            speak(self.services, context, asked, None, numbered_from=800)
         else:
             if split_tap(row.incoming.tap)[0] != who.NAME:
                 people.touch(unit, person.id, at, now)
-            self._turn(self._occasion(unit, row.incoming, person, at, now), row.incoming, row.id)
+            self._turn(self._context(unit, row.incoming, person, at, now), row.incoming, row.id)
         inbox.mark_done(unit, row.id, person.id if person else None)
         unit.commit()
 
@@ -96,17 +96,17 @@ class Conversations:
         speakers = people.speakers(unit, at.channel, at.address)
         person = self.speakers.who(unit, row.incoming, speakers, now) or next(iter(speakers), None)
         if person is not None:
-            occasion = self._occasion(unit, row.incoming, person, at, now)
-            speak(self.desktop, occasion, [Say("engine/apology")], None, numbered_from=900)
+            context = self._context(unit, row.incoming, person, at, now)
+            speak(self.services, context, [Say("engine/apology")], None, numbered_from=900)
             unit.commit()
 
     def wake(self, unit: UnitOfWork, conversation: Conversation, now: datetime) -> None:
         """A conversation's own waking moment has come; the caller commits."""
         person = people.get_person(unit, conversation.person_id)
         cause = f"due:{conversation.id}:{int(now.timestamp())}"
-        occasion = self._occasion_of(unit, person, conversation.at, cause, now)
+        context = self._context_of(unit, person, conversation.at, cause, now)
         event = Event(EventKind.DUE, cause=cause)
-        self._step(occasion, conversation, event)
+        self._step(context, conversation, event)
 
     def begin(
         self,
@@ -119,12 +119,14 @@ class Conversations:
     ) -> None:
         """Open a conversation of our own accord (a prompt); the caller commits."""
         person = people.get_person(unit, person_id)
-        occasion = self._occasion_of(unit, person, at, cause, now)
-        self._begin_all(occasion, [begin], 0)
+        context = self._context_of(unit, person, at, cause, now)
+        self._begin_all(context, [begin], 0)
 
-    def _act_on_red_flags(self, occasion: Occasion, row: Waiting, reading: Reading | None) -> bool:
+    def _act_on_red_flags(
+        self, context: TurnContext, row: Waiting, reading: Reading | None
+    ) -> bool:
         """The red-flag transaction; True when it has answered the text altogether."""
-        person, incoming = occasion.facts.me, row.incoming
+        person, incoming = context.facts.me, row.incoming
         if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
             return False
         reading = reading or self.reader.read(incoming.text)
@@ -136,12 +138,12 @@ class Conversations:
         stranger = person.id == STRANGER.id
         if person.role is Role.COACH:
             if not unread or stranger:
-                self._advise(occasion, reading, unread=unread)
+                self._advise(context, reading, unread=unread)
             # A coach's note about a client is still a note; a stranger has nothing else to say.
-            return self._red_flags_read(occasion, row, answered=stranger and answered)
+            return self._red_flags_read(context, row, answered=stranger and answered)
         unit, asks_unit = "", False
         if reading.unit_matters:
-            unit, fixed = sugar_unit(occasion.facts)
+            unit, fixed = sugar_unit(context.facts)
             reading = self.reader.read(incoming.text, unit)
             # Even of a client who tells mg/dL a 24 may be in the other unit.
             asks_unit = not fixed or unit == "mg/dL"
@@ -155,209 +157,207 @@ class Conversations:
             "words": incoming.text,
             "unread": unread,
         }
-        self._begin_all(occasion, [Begin(SAFETY_FLOW, args)], 500)
-        return self._red_flags_read(occasion, row, answered=answered)
+        self._begin_all(context, [Begin(SAFETY_FLOW, args)], 500)
+        return self._red_flags_read(context, row, answered=answered)
 
-    def _red_flags_read(self, occasion: Occasion, row: Waiting, *, answered: bool) -> bool:
+    def _red_flags_read(self, context: TurnContext, row: Waiting, *, answered: bool) -> bool:
         """End the red-flag transaction; what it has answered altogether is done with it."""
-        unit, me = occasion.unit, occasion.facts.me
+        unit, me = context.unit, context.facts.me
         inbox.mark_read(unit, row.id)
         if answered:
             inbox.mark_done(unit, row.id, None if me.id == STRANGER.id else me.id)
         unit.commit()
         return answered
 
-    def _advise(self, occasion: Occasion, reading: Reading, *, unread: bool) -> None:
+    def _advise(self, context: TurnContext, reading: Reading, *, unread: bool) -> None:
         """Safety advice for somebody who is nobody's client: there is no coach to tell."""
-        stranger = occasion.facts.me.id == STRANGER.id
+        stranger = context.facts.me.id == STRANGER.id
         template = "safety/for_stranger" if stranger else "safety/for_coach"
         if stranger and reading.for_other and reading.level is TextLevel.EMERGENCY:
             template = "safety/other_for_stranger"
         elif stranger and Sign.SELF_HARM in reading.signs:
             template = "safety/care_for_stranger"
         say = Say(template, {"unread": unread}, kind=Kind.SAFETY)
-        speak(self.desktop, occasion, [say], None, numbered_from=500)
+        speak(self.services, context, [say], None, numbered_from=500)
 
     def _stranger(self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime) -> None:
         """Somebody without an invitation, or with one."""
-        occasion = self._occasion(unit, row.incoming, STRANGER, at, now)
-        if not self._redeem(occasion, row.incoming.text):
-            speak(self.desktop, occasion, [Say("engine/stranger")], None)
+        context = self._context(unit, row.incoming, STRANGER, at, now)
+        if not self._redeem(context, row.incoming.text):
+            speak(self.services, context, [Say("engine/stranger")], None)
 
-    def _redeem(self, occasion: Occasion, text: str) -> bool:
+    def _redeem(self, context: TurnContext, text: str) -> bool:
         """Take an invitation's code; False when the text holds none."""
         code = code_in(text)
-        if not code or occasion.at is None:
+        if not code or context.at is None:
             return False
-        found = redeem(occasion.unit, self.desktop.code_hash(code), occasion.at, occasion.now)
-        if isinstance(found, Refusal):
-            speak(self.desktop, occasion, [Say("engine/code_refused", {"why": found.value})], None)
+        found = redeem(context.unit, self.services.code_hash(code), context.at, context.now)
+        if isinstance(found, RedeemRefusal):
+            speak(self.services, context, [Say("engine/code_refused", {"why": found.value})], None)
             return True
-        person = people.get_person(occasion.unit, found.person_id)
-        facts = StoreFacts(occasion.unit, person, occasion.now, self.desktop.reference)
-        mine = replace(occasion, facts=facts)
+        person = people.get_person(context.unit, found.person_id)
+        facts = StoreFacts(context.unit, person, context.now, self.services.reference)
+        mine = replace(context, facts=facts)
         for old in found.left:
-            speak(self.desktop, replace(mine, at=old), [Say("engine/chat_closed")], None)
-        sharing = people.speakers(mine.unit, occasion.at.channel, occasion.at.address)
-        speak(self.desktop, mine, who.newly_shared(sharing), None, numbered_from=5)
+            speak(self.services, replace(mine, at=old), [Say("engine/chat_closed")], None)
+        sharing = people.speakers(mine.unit, context.at.channel, context.at.address)
+        speak(self.services, mine, who.newly_shared(sharing), None, numbered_from=5)
         self._begin_all(mine, [Begin(found.flow, {"rebound": found.rebound})], 10)
         return True
 
-    def _turn(self, occasion: Occasion, incoming: Incoming, row_id: int) -> None:
+    def _turn(self, context: TurnContext, incoming: Incoming, row_id: int) -> None:
         """The conversation's own transaction, up to the commit."""
         if incoming.kind is IncomingKind.TAP:
-            self._tap(occasion, incoming.tap)
+            self._tap(context, incoming.tap)
             return
-        if incoming.text.startswith("/start ") and self._redeem(occasion, incoming.text):
+        if incoming.text.startswith("/start ") and self._redeem(context, incoming.text):
             return
         kind = EventKind.CONTACT if incoming.kind is IncomingKind.CONTACT else EventKind.TEXT
-        event = Event(kind, incoming.text, cause=occasion.cause)
-        me = occasion.facts.me
-        command = command_of(incoming.text, me.role, self.desktop.reference.commands)
+        event = Event(kind, incoming.text, cause=context.cause)
+        me = context.facts.me
+        command = command_of(incoming.text, me.role, self.services.reference.commands)
         open_now = [
             conversation
-            for conversation in conversations.open_of(occasion.unit, me.id)
+            for conversation in conversations.open_of(context.unit, me.id)
             if not conversation.quiet
         ]
         outright = command is not None and incoming.text.startswith("/")
-        if open_now and not outright and self._step(occasion, open_now[0], event):
+        if open_now and not outright and self._step(context, open_now[0], event):
             return
-        command = command or own_words_begin(incoming.text, occasion.facts)
+        command = command or own_words_begin(incoming.text, context.facts)
         if command is not None:
-            self._begin_all(occasion, [command], 10)
+            self._begin_all(context, [command], 10)
             return
-        self._not_understood(occasion, incoming.text, row_id, open_now)
+        self._not_understood(context, incoming.text, row_id, open_now)
 
-    def _tap(self, occasion: Occasion, tap: str) -> None:
+    def _tap(self, context: TurnContext, tap: str) -> None:
         name, ref, value = split_tap(tap)
-        me = occasion.facts.me
+        me = context.facts.me
         if name == who.NAME and ref.isdigit() and value.isdigit():
-            self._hand_over(occasion, int(ref), PersonId(int(value)))
+            self._hand_over(context, int(ref), PersonId(int(value)))
             return
-        if name in self.desks:
-            if getattr(self.desks[name], "ROLE", me.role) is not me.role:
-                self._stale(occasion)
+        if name in self.handlers:
+            if getattr(self.handlers[name], "ROLE", me.role) is not me.role:
+                self._stale(context)
                 return
-            turn = self.desks[name].tap(ref, value, occasion.facts)
-            carry_out(self.desktop, occasion, turn.changes)
-            speak(self.desktop, occasion, turn.says, None)
-            self._begin_all(occasion, turn.begin, 100)
+            turn = self.handlers[name].tap(ref, value, context.facts)
+            carry_out(self.services, context, turn.changes)
+            speak(self.services, context, turn.says, None)
+            self._begin_all(context, turn.begin, 100)
             return
         conversation = (
-            conversations.get_conversation(occasion.unit, int(ref)) if ref.isdigit() else None
+            conversations.get_conversation(context.unit, int(ref)) if ref.isdigit() else None
         )
         if conversation is None or conversation.closed or conversation.person_id != me.id:
-            self._stale(occasion)
+            self._stale(context)
             return
-        if not self._step(
-            occasion, conversation, Event(EventKind.TAP, value, cause=occasion.cause)
-        ):
-            self._stale(occasion)
+        if not self._step(context, conversation, Event(EventKind.TAP, value, cause=context.cause)):
+            self._stale(context)
 
-    def _hand_over(self, occasion: Occasion, row_id: int, person_id: PersonId) -> None:
+    def _hand_over(self, context: TurnContext, row_id: int, person_id: PersonId) -> None:
         """Words from a shared phone go to the person who says they are theirs."""
-        unit, at, now = occasion.unit, occasion.at, occasion.now
+        unit, at, now = context.unit, context.at, context.now
         speakers = people.speakers(unit, at.channel, at.address) if at is not None else ()
         person = next((one for one in speakers if one.id == person_id), None)
         if at is None or person is None:
-            self._stale(occasion)
+            self._stale(context)
             return
         incoming = inbox.hand_over(unit, row_id, at.channel, at.address, person_id)
         if incoming is None:
-            self._stale(occasion)
+            self._stale(context)
             return
         people.touch(unit, person.id, at, now)
-        self._turn(self._occasion(unit, incoming, person, at, now), incoming, row_id)
+        self._turn(self._context(unit, incoming, person, at, now), incoming, row_id)
 
-    def _stale(self, occasion: Occasion) -> None:
+    def _stale(self, context: TurnContext) -> None:
         """A button of a conversation that has moved on: say so, and ask what is open now."""
-        speak(self.desktop, occasion, [Say("engine/stale_button")], None, numbered_from=50)
-        self._resume_top(occasion, 60)
+        speak(self.services, context, [Say("engine/stale_button")], None, numbered_from=50)
+        self._resume_top(context, 60)
 
     def _not_understood(
         self,
-        occasion: Occasion,
+        context: TurnContext,
         text: str,
         row_id: int,
         open_now: Sequence[Conversation],
     ) -> None:
-        says = not_understood(text, row_id, occasion.facts, asking=bool(open_now))
-        speak(self.desktop, occasion, says, None, numbered_from=50)
+        says = not_understood(text, row_id, context.facts, asking=bool(open_now))
+        speak(self.services, context, says, None, numbered_from=50)
         if open_now:
-            self._resume(occasion, open_now[0], 60)
+            self._resume(context, open_now[0], 60)
 
     def _step(
-        self, occasion: Occasion, conversation: Conversation, event: Event, numbered: int = 0
+        self, context: TurnContext, conversation: Conversation, event: Event, numbered: int = 0
     ) -> bool:
         """Let a conversation take an event; False when the words meant nothing to it."""
         flow = self.flows.get(conversation.state.flow)
         if flow is None:
             raise BotError(f"no flow is called {conversation.state.flow}")
-        turn = flow.step(conversation.state, event, occasion.facts)
+        turn = flow.step(conversation.state, event, context.facts)
         if not turn.understood:
             return False
-        if occasion.at is not None:
-            conversation.at = occasion.at
-        self._take(occasion, conversation, turn, numbered)
+        if context.at is not None:
+            conversation.at = context.at
+        self._take(context, conversation, turn, numbered)
         ended = turn.state is None and not turn.begin and event.kind is not EventKind.RESUME
         if ended and conversation.state.flow in COME_BETWEEN:
-            self._resume_top(occasion, numbered + 70)
+            self._resume_top(context, numbered + 70)
         return True
 
     def _take(
-        self, occasion: Occasion, conversation: Conversation, turn: Turn, numbered: int
+        self, context: TurnContext, conversation: Conversation, turn: Turn, numbered: int
     ) -> None:
         """Carry out a turn and write down where the conversation stands."""
-        carry_out(self.desktop, occasion, turn.changes)
+        carry_out(self.services, context, turn.changes)
         conversation.closed = turn.state is None
         conversation.state = turn.state or conversation.state
         conversation.quiet = turn.quiet
-        speak(self.desktop, occasion, turn.says, conversation, numbered)
-        conversations.save_conversation(occasion.unit, conversation, occasion.now, turn.due_at)
-        self._begin_all(occasion, turn.begin, numbered + 100)
+        speak(self.services, context, turn.says, conversation, numbered)
+        conversations.save_conversation(context.unit, conversation, context.now, turn.due_at)
+        self._begin_all(context, turn.begin, numbered + 100)
 
-    def _begin_all(self, occasion: Occasion, begins: Sequence[Begin], numbered: int) -> None:
+    def _begin_all(self, context: TurnContext, begins: Sequence[Begin], numbered: int) -> None:
         if numbered > 100 * MOST_BEGINS + 500:
             raise BotError("conversations open one another without end")
         for begin in begins:
-            person_id = begin.person or occasion.facts.me.id
-            other = begin.person is not None and begin.person != occasion.facts.me.id
-            target = occasion
+            person_id = begin.person or context.facts.me.id
+            other = begin.person is not None and begin.person != context.facts.me.id
+            target = context
             if other:
-                found = people.addresses_of(occasion.unit, person_id)
+                found = people.addresses_of(context.unit, person_id)
                 if not found:
                     continue
-                person = people.get_person(occasion.unit, person_id)
-                facts = StoreFacts(occasion.unit, person, occasion.now, self.desktop.reference)
-                target = replace(occasion, facts=facts, at=found[0], tapped="")
+                person = people.get_person(context.unit, person_id)
+                facts = StoreFacts(context.unit, person, context.now, self.services.reference)
+                target = replace(context, facts=facts, at=found[0], tapped="")
             if target.at is None:
                 raise BotError("a conversation needs a chat")
             conversation = conversations.open_conversation(
-                occasion.unit, person_id, begin.flow, target.at, occasion.now
+                context.unit, person_id, begin.flow, target.at, context.now
             )
-            event = Event(EventKind.BEGIN, args=begin.args, cause=occasion.cause)
+            event = Event(EventKind.BEGIN, args=begin.args, cause=context.cause)
             self._step(target, conversation, event, numbered)
             numbered += 10
 
-    def _resume_top(self, occasion: Occasion, numbered: int) -> None:
-        for conversation in conversations.open_of(occasion.unit, occasion.facts.me.id):
+    def _resume_top(self, context: TurnContext, numbered: int) -> None:
+        for conversation in conversations.open_of(context.unit, context.facts.me.id):
             if not conversation.quiet:
-                self._resume(occasion, conversation, numbered)
+                self._resume(context, conversation, numbered)
                 return
 
-    def _resume(self, occasion: Occasion, conversation: Conversation, numbered: int) -> None:
+    def _resume(self, context: TurnContext, conversation: Conversation, numbered: int) -> None:
         """Ask again what this conversation waits for, as a new message."""
-        fresh = replace(occasion, tapped="")
-        self._step(fresh, conversation, Event(EventKind.RESUME, cause=occasion.cause), numbered)
+        fresh = replace(context, tapped="")
+        self._step(fresh, conversation, Event(EventKind.RESUME, cause=context.cause), numbered)
 
-    def _occasion(
+    def _context(
         self, unit: UnitOfWork, incoming: Incoming, person: Person, at: Address, now: datetime
-    ) -> Occasion:
+    ) -> TurnContext:
         cause = f"in:{incoming.channel}:{incoming.update_id}"
-        return replace(self._occasion_of(unit, person, at, cause, now), tapped=incoming.message_id)
+        return replace(self._context_of(unit, person, at, cause, now), tapped=incoming.message_id)
 
-    def _occasion_of(
+    def _context_of(
         self, unit: UnitOfWork, person: Person, at: Address, cause: str, now: datetime
-    ) -> Occasion:
-        facts = StoreFacts(unit, person, now, self.desktop.reference)
-        return Occasion(unit, facts, at, cause)
+    ) -> TurnContext:
+        facts = StoreFacts(unit, person, now, self.services.reference)
+        return TurnContext(unit, facts, at, cause)

@@ -1,4 +1,4 @@
-"""Working off what has arrived: in order within a chat, different chats side by side.
+"""Processing arrivals: in order within a chat, different chats side by side.
 
 Arrivals are committed by :meth:`Engine.accept` before a channel tells its platform. What is not
 worked off when the process dies is found again by :meth:`Engine.start`.
@@ -30,8 +30,8 @@ LONGEST_PAUSE = 15.0
 """Seconds between two tries while the store fails."""
 
 AT_ONCE = 2
-"""Rows handed to the store at one time. More would only wait there, and keep new arrivals and the
-sender waiting behind them."""
+"""Rows processed concurrently. More would only queue in the store, and delay new arrivals and the
+sender."""
 
 Chat = tuple[str, str]
 Watched = Callable[[Sequence[Incoming], Awaitable[None]], Awaitable[None]]
@@ -163,7 +163,7 @@ class Engine:
         return final
 
     async def _as_it_stands(self, row: Waiting) -> Waiting | None:
-        """The row anew: its red-flag transaction may have been committed. ``None``: erased."""
+        """The row read again, after its red-flag transaction; None when it was erased."""
         try:
             return await self._database.run(inbox.stored, row.id)
         except Exception:  # noqa: BLE001 - whatever it is, the chat must not stop here for good

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from bot.engine.speaking import split_tap
 from bot.flows.commands import command_of
 from bot.flows.facts import Person
-from bot.flows.machine import Desk, Flow
+from bot.flows.machine import CallbackHandler, Flow
 from bot.flows.routing import who
 from bot.messages import Incoming, IncomingKind
 from bot.storage import conversations, outbox
@@ -27,7 +27,7 @@ class Speakers:
     """Tells who speaks, from what is open and whom a button was shown to."""
 
     flows: Mapping[str, Flow]
-    desks: Mapping[str, Desk]
+    handlers: Mapping[str, CallbackHandler]
 
     def who(
         self, unit: UnitOfWork, incoming: Incoming, speakers: Sequence[Person], now: datetime
@@ -76,10 +76,10 @@ class Speakers:
             at = Address(incoming.channel, incoming.address)
             owner = outbox.written_to(unit, at, incoming.message_id)
         owners = [person for person in speakers if person.id == owner]
-        if owners or name not in self.desks:
+        if owners or name not in self.handlers:
             # A conversation that is gone answers the same, whoever asks.
             return owners[0] if owners else speakers[0]
-        role = getattr(self.desks[name], "ROLE", None)
+        role = getattr(self.handlers[name], "ROLE", None)
         fitting = [person for person in speakers if role is None or person.role is role]
         return fitting[0] if len(fitting) == 1 else None
 

@@ -11,7 +11,7 @@ from typing import Any, Protocol
 
 from bot.flows.changes import Change
 from bot.flows.facts import Country, Person, Reference
-from bot.flows.machine import Button, PictureWish, Say
+from bot.flows.machine import Button, PictureRequest, Say
 from bot.messages import Kind
 from bot.reference.words import Words
 from bot.storage.changes.apply import apply_all
@@ -29,7 +29,7 @@ SEPARATOR = "."
 class Pictures(Protocol):
     """Makes pictures on demand; asking for one costs nothing until a channel loads it."""
 
-    def wish(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
+    def request(self, request: PictureRequest, facts: StoreFacts) -> tuple[str, str]:
         """Content id of the picture, and what it shows in words; both "" when there is none."""
         ...
 
@@ -43,7 +43,7 @@ class TellAlert(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Desktop:
+class TurnServices:
     """What every turn needs, built once by the composition root."""
 
     words: Words
@@ -55,7 +55,7 @@ class Desktop:
 
 
 @dataclass(frozen=True, slots=True)
-class Occasion:
+class TurnContext:
     """One thing that happened, while its transaction is open.
 
     Attributes:
@@ -76,50 +76,50 @@ class Occasion:
         return self.facts.now
 
 
-def carry_out(desktop: Desktop, occasion: Occasion, changes: Sequence[Change]) -> None:
+def carry_out(services: TurnServices, context: TurnContext, changes: Sequence[Change]) -> None:
     """Apply the changes, and let follow what must: alerts told, due moments worked out."""
     if not changes:
         return
-    applying = Applying(occasion.unit, occasion.facts.me.id, occasion.now, desktop.code_hash)
+    applying = Applying(context.unit, context.facts.me.id, context.now, services.code_hash)
     apply_all(applying, changes)
-    occasion.facts.asked.clear()
+    context.facts.asked.clear()
     for person_id in dict.fromkeys(applying.rescheduled):
-        desktop.reschedule(occasion.unit, person_id, occasion.now)
+        services.reschedule(context.unit, person_id, context.now)
     for alert_id in dict.fromkeys(applying.alerts_to_tell):
-        desktop.tell_alert(occasion.unit, alert_id, occasion.now)
+        services.tell_alert(context.unit, alert_id, context.now)
 
 
 def speak(
-    desktop: Desktop,
-    occasion: Occasion,
+    services: TurnServices,
+    context: TurnContext,
     says: Sequence[Say],
     conversation: Conversation | None,
     numbered_from: int = 0,
 ) -> None:
     """Render the messages and put them into the outbox."""
     for number, say in enumerate(says, start=numbered_from):
-        listener = _listener(occasion.facts, say)
+        listener = _listener(context.facts, say)
         picture, picture_text = ("", "")
         if say.picture is not None:
-            picture, picture_text = desktop.pictures.wish(say.picture, occasion.facts)
-        outgoing = desktop.words.say(
+            picture, picture_text = services.pictures.request(say.picture, context.facts)
+        outgoing = services.words.say(
             say,
-            common_values(desktop.reference, occasion.facts, listener),
+            common_values(services.reference, context.facts, listener),
             tap=lambda button: tap_value(button, conversation),
             picture=picture,
             picture_text=picture_text,
         )
-        mine = listener.id == occasion.facts.me.id
-        for at in _where(occasion, say, listener, mine=mine):
-            edits = _edit_target(occasion, say, conversation) if mine else None
+        mine = listener.id == context.facts.me.id
+        for at in _where(context, say, listener, mine=mine):
+            edits = _edit_target(context, say, conversation) if mine else None
             row_id = enqueue(
-                occasion.unit,
-                dedupe_key=_dedupe_key(say, occasion.cause, number, listener.id, at),
+                context.unit,
+                dedupe_key=_dedupe_key(say, context.cause, number, listener.id, at),
                 at=at,
                 person_id=listener.id or None,
                 kind=say.kind,
                 outgoing=outgoing,
-                now=occasion.now,
+                now=context.now,
                 edits_id=edits,
             )
             if say.slot and conversation is not None and mine:
@@ -128,17 +128,17 @@ def speak(
 
 def tap_value(button: Button, conversation: Conversation | None) -> str:
     """What a button sends back: who answers it, about what, and the value."""
-    if button.desk:
-        return SEPARATOR.join((button.desk, button.ref, button.value))
+    if button.handler:
+        return SEPARATOR.join((button.handler, button.ref, button.value))
     home = ("", "") if conversation is None else (conversation.state.flow, str(conversation.id))
     return SEPARATOR.join((*home, button.value))
 
 
 def split_tap(tap: str) -> tuple[str, str, str]:
-    """Desk or flow, reference, value; empty parts where the button is not one of ours."""
-    desk, _, rest = tap.partition(SEPARATOR)
+    """Handler or flow, reference, value; empty parts where the button is not one of ours."""
+    handler, _, rest = tap.partition(SEPARATOR)
     ref, _, value = rest.partition(SEPARATOR)
-    return desk, ref, value
+    return handler, ref, value
 
 
 def common_values(reference: Reference, facts: StoreFacts, listener: Person) -> Mapping[str, Any]:
@@ -176,20 +176,20 @@ def _told_to(facts: StoreFacts, listener: Person) -> str:
     return hears.name if hears is not None else ""
 
 
-def _where(occasion: Occasion, say: Say, listener: Person, *, mine: bool) -> Sequence[Address]:
+def _where(context: TurnContext, say: Say, listener: Person, *, mine: bool) -> Sequence[Address]:
     """Replies go to the chat that asked; alerts to every chat of a person; the rest to one."""
-    if mine and occasion.at is not None:
-        return [occasion.at]
-    found = addresses_of(occasion.unit, listener.id)
+    if mine and context.at is not None:
+        return [context.at]
+    found = addresses_of(context.unit, listener.id)
     return found if say.kind >= Kind.ALERT else found[:1]
 
 
-def _edit_target(occasion: Occasion, say: Say, conversation: Conversation | None) -> int | None:
+def _edit_target(context: TurnContext, say: Say, conversation: Conversation | None) -> int | None:
     """The row to edit in place: only the very message whose button was tapped."""
-    if not say.slot or conversation is None or not occasion.tapped:
+    if not say.slot or conversation is None or not context.tapped:
         return None
     shown = conversation.slots.get(say.slot)
-    if shown is None or shown_as(occasion.unit, shown) != occasion.tapped:
+    if shown is None or shown_as(context.unit, shown) != context.tapped:
         return None
     return shown
 

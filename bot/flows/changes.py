@@ -66,7 +66,7 @@ class SetSchedule:
 
 @dataclass(frozen=True, slots=True)
 class SetAway:
-    """No prompts until this day (``None``: back now)."""
+    """No prompts until this day; None means back now."""
 
     client_id: PersonId
     until: date | None
@@ -237,7 +237,8 @@ class LiftHold:
     """The coach lifts the pause.
 
     Attributes:
-        cleared_kind: who cleared the client: a code of :mod:`bot.flows.coach.alerts.lift_questions`.
+        cleared_kind: who cleared the client, a code of
+            :mod:`bot.flows.coach.alerts.lift_questions`.
         cleared_by: their name; "" where the coach decided herself.
         cleared_on: the day of it, in the client's zone.
         restart_easiest: the next sessions start at the easiest rungs.

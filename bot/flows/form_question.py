@@ -55,7 +55,7 @@ def nothing_offered(_setting: Setting) -> Sequence[Option]:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class FormQuestion:
     """One question.
 
     Attributes:
@@ -87,17 +87,17 @@ class Question:
     final: bool = False
 
 
-def choice(key: str, section: str, group: str, codes: Sequence[str], **more: Any) -> Question:
+def choice(key: str, section: str, group: str, codes: Sequence[str], **more: Any) -> FormQuestion:
     """A question with one answer out of several; the value is its code."""
     offered = tuple(Option(code) for code in codes)
 
     def read(text: str, setting: Setting) -> Any:
         return read_choice(text, codes, setting.spoken(group))
 
-    return Question(key, section, read, group=group, options=lambda _setting: offered, **more)
+    return FormQuestion(key, section, read, group=group, options=lambda _setting: offered, **more)
 
 
-def yes_no(key: str, section: str, **more: Any) -> Question:
+def yes_no(key: str, section: str, **more: Any) -> FormQuestion:
     """A question whose value is True or False."""
 
     def read(text: str, setting: Setting) -> Any:
@@ -105,18 +105,18 @@ def yes_no(key: str, section: str, **more: Any) -> Question:
         return code if isinstance(code, Reask) else code == "yes"
 
     offered = (Option("yes"), Option("no"))
-    return Question(
+    return FormQuestion(
         key, section, read, group="yes_no", options=lambda _setting: offered, columns=2, **more
     )
 
 
-def many(key: str, section: str, group: str, codes: Sequence[str], **more: Any) -> Question:
+def many(key: str, section: str, group: str, codes: Sequence[str], **more: Any) -> FormQuestion:
     """A question with any number of answers; the value is a list of codes."""
     offered = tuple(Option(code) for code in codes)
 
     def read(text: str, setting: Setting) -> Any:
         return read_choice(text, codes, setting.spoken(group))
 
-    return Question(
+    return FormQuestion(
         key, section, read, group=group, options=lambda _setting: offered, many=True, **more
     )

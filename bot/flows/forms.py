@@ -12,7 +12,7 @@ from typing import Any
 
 from bot.flows.commands import command_of
 from bot.flows.facts import Facts
-from bot.flows.form_question import Option, Question, Setting
+from bot.flows.form_question import FormQuestion, Option, Setting
 from bot.flows.machine import Button, Event, EventKind, Say, State
 from bot.flows.parsing import Reask, Why, read_choice, read_many
 
@@ -23,7 +23,7 @@ BACK, SKIP, DONE, NONE = "go_back", "skip", "done", "none"
 SLOT = "form"
 
 
-class Outcome(StrEnum):
+class FormOutcome(StrEnum):
     """What became of an event at a form."""
 
     ANSWERED = "answered"  # ``value`` is kept in the state
@@ -42,7 +42,7 @@ class Taken:
         again: why the question is asked again, if an answer was of no use.
     """
 
-    outcome: Outcome
+    outcome: FormOutcome
     state: State
     value: Any = None
     again: Reask | None = None
@@ -53,22 +53,22 @@ class Form:
     """A list of questions and the folder of their templates."""
 
     folder: str
-    questions: tuple[Question, ...]
-    by_key: Mapping[str, Question] = field(init=False)
+    questions: tuple[FormQuestion, ...]
+    by_key: Mapping[str, FormQuestion] = field(init=False)
 
     def __post_init__(self) -> None:
         """Index the questions."""
         object.__setattr__(self, "by_key", {item.key: item for item in self.questions})
 
-    def wanted(self, setting: Setting) -> list[Question]:
+    def wanted(self, setting: Setting) -> list[FormQuestion]:
         """The questions that these answers call for, in order."""
         return [question for question in self.questions if question.when(setting)]
 
-    def next_open(self, setting: Setting) -> Question | None:
+    def next_open(self, setting: Setting) -> FormQuestion | None:
         """The first question without an answer, if any."""
         return next((item for item in self.wanted(setting) if item.key not in setting.given), None)
 
-    def before(self, key: str, setting: Setting) -> Question | None:
+    def before(self, key: str, setting: Setting) -> FormQuestion | None:
         """The question before this one, if any."""
         earlier = None
         for question in self.wanted(setting):
@@ -127,7 +127,7 @@ class Form:
         )
 
     def _rows(
-        self, question: Question, options: Sequence[Option], *, first: bool
+        self, question: FormQuestion, options: Sequence[Option], *, first: bool
     ) -> tuple[tuple[Button, ...], ...]:
         def button(code: str, label: str = "") -> Button:
             return Button(f"{question.key}{ASKED}{code}", label=label)
@@ -148,59 +148,59 @@ class Form:
             return self._tapped(question, state, event.value, facts)
         if event.kind is EventKind.CONTACT:
             if not question.asks_contact:
-                return Taken(Outcome.NOT_MINE, state)
+                return Taken(FormOutcome.NOT_MINE, state)
             return self._read(question, state, event.value, facts)
         if event.kind is EventKind.TEXT:
             return self._typed(question, state, event.value, facts)
-        return Taken(Outcome.ASK, state)
+        return Taken(FormOutcome.ASK, state)
 
-    def _tapped(self, question: Question, state: State, value: str, facts: Facts) -> Taken:
+    def _tapped(self, question: FormQuestion, state: State, value: str, facts: Facts) -> Taken:
         key, _, code = value.rpartition(ASKED)
         if key != question.key:
             asked = self.by_key.get(key)
             repeated = code == BACK or (asked is not None and _is_kept(asked, code, state, facts))
-            return Taken(Outcome.REPEATED if repeated else Outcome.NOT_MINE, state)
+            return Taken(FormOutcome.REPEATED if repeated else FormOutcome.NOT_MINE, state)
         if code == BACK:
-            return Taken(Outcome.BACK, state)
+            return Taken(FormOutcome.BACK, state)
         if code == SKIP and question.skippable:
             return _kept(question, state, None)
         if question.many:
             return self._ticked(question, state, code, facts)
         return self._read(question, state, code, facts)
 
-    def _ticked(self, question: Question, state: State, code: str, facts: Facts) -> Taken:
+    def _ticked(self, question: FormQuestion, state: State, code: str, facts: Facts) -> Taken:
         setting = Setting(state.answers.get("given", {}), facts)
         ticked = list(state.answers.get("ticked", ()))
         if code == NONE:
             return _kept(question, state, [])
         if code == DONE:
             if not ticked:
-                return Taken(Outcome.ASK, state, again=Reask(Why.NOTHING_TICKED))
+                return Taken(FormOutcome.ASK, state, again=Reask(Why.NOTHING_TICKED))
             order = [option.code for option in question.options(setting)]
             return _kept(question, state, sorted(ticked, key=order.index))
         if code not in {option.code for option in question.options(setting)}:
-            return Taken(Outcome.NOT_MINE, state)
+            return Taken(FormOutcome.NOT_MINE, state)
         ticked = [item for item in ticked if item != code] if code in ticked else [*ticked, code]
-        return Taken(Outcome.ASK, state.at(question.key, ticked=ticked))
+        return Taken(FormOutcome.ASK, state.at(question.key, ticked=ticked))
 
-    def _typed(self, question: Question, state: State, text: str, facts: Facts) -> Taken:
+    def _typed(self, question: FormQuestion, state: State, text: str, facts: Facts) -> Taken:
         setting = Setting(state.answers.get("given", {}), facts)
         command = command_of(text, facts.me.role, facts.reference.commands) is not None
         steer = _steering(question, text, setting)
         if question.free and (command or steer):
-            return _steered(question, state, steer) if steer else Taken(Outcome.NOT_MINE, state)
+            return _steered(question, state, steer) if steer else Taken(FormOutcome.NOT_MINE, state)
         if question.many:
             return self._typed_ticks(question, state, text, setting, steer=steer, command=command)
         taken = self._read(question, state, text, facts)
-        if taken.outcome is Outcome.ANSWERED:
+        if taken.outcome is FormOutcome.ANSWERED:
             return taken
         if steer:
             return _steered(question, state, steer)
-        return Taken(Outcome.NOT_MINE, state) if command else taken
+        return Taken(FormOutcome.NOT_MINE, state) if command else taken
 
     def _typed_ticks(
         self,
-        question: Question,
+        question: FormQuestion,
         state: State,
         text: str,
         setting: Setting,
@@ -213,28 +213,28 @@ class Form:
         if found:
             ticked = list(dict.fromkeys([*state.answers.get("ticked", ()), *found]))
             again = Reask(Why.NOT_A_CHOICE, ", ".join(unknown)) if unknown else None
-            return Taken(Outcome.ASK, state.at(question.key, ticked=ticked), again=again)
+            return Taken(FormOutcome.ASK, state.at(question.key, ticked=ticked), again=again)
         if steer in (DONE, NONE):
             return self._ticked(question, state, steer, setting.facts)
         if steer:
             return _steered(question, state, steer)
         if command:
-            return Taken(Outcome.NOT_MINE, state)
-        return Taken(Outcome.ASK, state, again=Reask(Why.NOT_A_CHOICE, text))
+            return Taken(FormOutcome.NOT_MINE, state)
+        return Taken(FormOutcome.ASK, state, again=Reask(Why.NOT_A_CHOICE, text))
 
-    def _read(self, question: Question, state: State, text: str, facts: Facts) -> Taken:
+    def _read(self, question: FormQuestion, state: State, text: str, facts: Facts) -> Taken:
         value = question.read(text, Setting(state.answers.get("given", {}), facts))
         if isinstance(value, Reask):
-            return Taken(Outcome.ASK, state, again=value)
+            return Taken(FormOutcome.ASK, state, again=value)
         return _kept(question, state, value)
 
 
-def _kept(question: Question, state: State, value: Any) -> Taken:
+def _kept(question: FormQuestion, state: State, value: Any) -> Taken:
     given = {**state.answers.get("given", {}), question.key: value}
-    return Taken(Outcome.ANSWERED, state.at(question.key, given=given, ticked=[]), value)
+    return Taken(FormOutcome.ANSWERED, state.at(question.key, given=given, ticked=[]), value)
 
 
-def _is_kept(question: Question, code: str, state: State, facts: Facts) -> bool:
+def _is_kept(question: FormQuestion, code: str, state: State, facts: Facts) -> bool:
     """Whether a tap repeats what the question's kept answer says already."""
     given = state.answers.get("given", {})
     if question.key not in given:
@@ -244,7 +244,7 @@ def _is_kept(question: Question, code: str, state: State, facts: Facts) -> bool:
     return bool(question.read(code, Setting(given, facts)) == given[question.key])
 
 
-def _steering(question: Question, text: str, setting: Setting) -> str:
+def _steering(question: FormQuestion, text: str, setting: Setting) -> str:
     """The form's own word that was typed ("back"), or ""."""
     codes = [BACK]
     codes += [SKIP] if question.skippable else []
@@ -253,7 +253,7 @@ def _steering(question: Question, text: str, setting: Setting) -> str:
     return "" if isinstance(code, Reask) else code
 
 
-def _steered(question: Question, state: State, steer: str) -> Taken:
+def _steered(question: FormQuestion, state: State, steer: str) -> Taken:
     if steer == SKIP:
         return _kept(question, state, None)
-    return Taken(Outcome.BACK, state)
+    return Taken(FormOutcome.BACK, state)

@@ -68,13 +68,13 @@ class Button:
     Attributes:
         value: what comes back as ``Event.value`` (short: 64 bytes with its prefix).
         label: words that are data (a client's name, a number), never a sentence.
-        desk: "" for this conversation; else the name of a desk that answers it (see ``Desk``).
-        ref: what the desk is asked about (an id).
+        handler: "" for this conversation; else the name of the ``CallbackHandler`` that answers it.
+        ref: what the handler is asked about (an id).
     """
 
     value: str
     label: str = ""
-    desk: str = ""
+    handler: str = ""
     ref: str = ""
 
 
@@ -82,7 +82,7 @@ Rows = tuple[tuple[Button, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class PictureWish:
+class PictureRequest:
     """A picture of a rung; the engine turns it into a content id.
 
     Attributes:
@@ -119,7 +119,7 @@ class Say:
     slot: str = ""
     to: PersonId | None = None
     kind: Kind = Kind.REPLY
-    picture: PictureWish | None = None
+    picture: PictureRequest | None = None
     document: str = ""
     asks_contact: bool = False
     dedupe: str = ""
@@ -143,7 +143,7 @@ class Turn:
         says: in order.
         changes: applied in order, in the same transaction.
         begin: conversations to open next, in order.
-        due_at: when to wake this conversation with a ``DUE`` event; ``None``: never.
+        due_at: when the conversation times out with a ``DUE`` event; None means no time-out.
         understood: False when typed words meant nothing here; the engine then tries the commands
             and, failing those, says so and asks again.
         quiet: the state is kept, but the conversation is not on top any more (words typed next
@@ -169,7 +169,7 @@ class Flow(Protocol):
         ...
 
 
-class Desk(Protocol):
+class CallbackHandler(Protocol):
     """Answers buttons that outlive any conversation (an alert's "seen"), as a module."""
 
     NAME: str

@@ -21,7 +21,7 @@ CLOSE_ENOUGH = 80
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class MovementWish:
     """What is asked for.
 
     Attributes:
@@ -53,13 +53,13 @@ class WishWords:
 NO_WISHES = WishWords({}, {}, (), (), (), {})
 
 
-def wish_of(text: str, words: WishWords) -> Wish | None:
+def wish_of(text: str, words: WishWords) -> MovementWish | None:
     """The wish that a text holds, or None."""
     said = plain_words(text)
     if not said or len(said.split()) > MOST_WORDS:
         return None
     what = _complaint(said, words) or _asked_for(said, words)
-    return Wish(what, _family(said, words)) if what else None
+    return MovementWish(what, _family(said, words)) if what else None
 
 
 def _complaint(said: str, words: WishWords) -> str:

@@ -1,4 +1,4 @@
-"""Pictures that conversations wish for: a rung for this client's body, or a chart of the record."""
+"""Pictures that conversations ask for: a rung for this client's body, or a chart of the record."""
 
 from typing import Any
 
@@ -6,15 +6,15 @@ from bot.flows.client.progress import first_and_last
 from bot.flows.coach.client.charts import morning_points, week_points
 from bot.flows.coach.client.climb import chart_points
 from bot.flows.facts import ClientRecord
-from bot.flows.machine import PictureWish
+from bot.flows.machine import PictureRequest
 from bot.pictures.store import PictureStore
 from bot.reference.words import Words
 from bot.storage.facts import StoreFacts
 from core.vocabulary import Family, PersonId, Role
 
 
-class PictureWishes:
-    """Turns wishes into content ids; nothing is drawn before a channel loads it."""
+class PictureRequests:
+    """Turns requests into content ids; nothing is drawn before a channel loads it."""
 
     def __init__(self, store: PictureStore, words: Words) -> None:
         """``store`` keeps what is asked for; ``words`` say what it shows."""
@@ -27,41 +27,43 @@ class PictureWishes:
             "weekly_load": self._weekly_load,
         }
 
-    def wish(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
+    def request(self, request: PictureRequest, facts: StoreFacts) -> tuple[str, str]:
         """Content id and what it shows in words; both "" when there is nothing to show."""
-        if wish.chart:
-            return self._chart(wish, facts)
+        if request.chart:
+            return self._chart(request, facts)
         if facts.me.role is not Role.CLIENT:
             return "", ""
         client = facts.client(facts.me.id).client
-        family = Family(wish.args["family"])
-        then = str(wish.args.get("then", ""))
+        family = Family(request.args["family"])
+        then = str(request.args.get("then", ""))
         if then:
-            content_id = self._store.then_and_now(then, wish.step_key, client, family)
+            content_id = self._store.then_and_now(then, request.step_key, client, family)
             return content_id, str(
                 self._words.word("phrases", "then_and_now")
             ) if content_id else ""
-        moving = bool(wish.args.get("moving"))
-        content_id = self._store.request(wish.step_key, client, family, moving=moving)
+        moving = bool(request.args.get("moving"))
+        content_id = self._store.request(request.step_key, client, family, moving=moving)
         if not content_id:
             return "", ""
-        rung = wish.step_key.partition("@")[0]
+        rung = request.step_key.partition("@")[0]
         return content_id, self._words.movement({"rung": rung, "setting": ()}).picture_text
 
-    def _chart(self, wish: PictureWish, facts: StoreFacts) -> tuple[str, str]:
-        if wish.chart not in self._charts:
+    def _chart(self, request: PictureRequest, facts: StoreFacts) -> tuple[str, str]:
+        if request.chart not in self._charts:
             return "", ""
-        data = self._charts[wish.chart](wish, facts)
+        data = self._charts[request.chart](request, facts)
         if not data:
             return "", ""
-        return self._store.chart(wish.chart, data), str(self._words.word("charts", wish.chart))
+        return self._store.chart(request.chart, data), str(
+            self._words.word("charts", request.chart)
+        )
 
-    def _climb(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+    def _climb(self, request: PictureRequest, facts: StoreFacts) -> dict[str, Any]:
         """Every movement's climb."""
-        lines = _climb(facts, PersonId(int(wish.args["client"])))
+        lines = _climb(facts, PersonId(int(request.args["client"])))
         if not lines:
             return {}
-        history = facts.history(PersonId(int(wish.args["client"])))
+        history = facts.history(PersonId(int(request.args["client"])))
         known = facts.reference.catalogue.by_id
         rungs = {
             family: [self._rung(rung) for rung in first_and_last(history, Family(family), known)]
@@ -78,10 +80,10 @@ class PictureWishes:
     def _rung(self, rung: str) -> str:
         return self._words.movement({"rung": rung, "setting": ()}).name
 
-    def _movement_climb(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+    def _movement_climb(self, request: PictureRequest, facts: StoreFacts) -> dict[str, Any]:
         """One movement's believed capacity, for the coach."""
-        record = facts.client(PersonId(int(wish.args["client"])))
-        family = Family(wish.args["family"])
+        record = facts.client(PersonId(int(request.args["client"])))
+        family = Family(request.args["family"])
         points = chart_points(record, family, facts)
         if not points:
             return {}
@@ -101,18 +103,18 @@ class PictureWishes:
             "words": self._words.word("names", "chart_words"),
         }
 
-    def _readiness(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+    def _readiness(self, request: PictureRequest, facts: StoreFacts) -> dict[str, Any]:
         """One client's mornings, for the coach."""
-        record = facts.client(PersonId(int(wish.args["client"])))
+        record = facts.client(PersonId(int(request.args["client"])))
         points = morning_points(record, facts)
         if not points:
             return {}
         days = [f"{day.day} {day:%b}" for day in points["days"]]
         return {**points, **self._headed("readiness", record), "days": days}
 
-    def _weekly_load(self, wish: PictureWish, facts: StoreFacts) -> dict[str, Any]:
+    def _weekly_load(self, request: PictureRequest, facts: StoreFacts) -> dict[str, Any]:
         """One client's weeks of training, for the coach."""
-        record = facts.client(PersonId(int(wish.args["client"])))
+        record = facts.client(PersonId(int(request.args["client"])))
         points = week_points(record, facts)
         if not points:
             return {}

@@ -17,7 +17,7 @@ from bot.errors import WordsError
 from bot.flows.facts import ClientRecord
 from bot.flows.forms import ASKED
 from bot.flows.machine import MOVEMENT_LABEL, Button, Say
-from bot.messages import Choice, Outgoing
+from bot.messages import Outgoing, ReplyButton
 from bot.reference.movement_words import Movements, SpokenMovement
 
 TEMPLATES = Path(__file__).parents[2] / "templates"
@@ -164,7 +164,7 @@ class Words:
 
     def _choice(
         self, button: Button, rendered: Rendered, template: str, tap: Callable[[Button], str]
-    ) -> Choice:
+    ) -> ReplyButton:
         # A button of a form names its question first ("floor~yes"); labels go by what follows.
         code = button.value.rpartition(ASKED)[2]
         label = self._named(button.label) or rendered.labels.get(code) or self._common(code)
@@ -173,7 +173,7 @@ class Words:
         value = tap(button)
         if len(value.encode()) > LONGEST_VALUE:
             raise WordsError(f"template {template}: the button {value} is too long")
-        return Choice(label, value)
+        return ReplyButton(label, value)
 
     def _named(self, label: str) -> str:
         """A label that names a rung, in words; any other as it is."""

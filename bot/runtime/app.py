@@ -17,11 +17,11 @@ from bot.delivery.sender import Sender
 from bot.delivery.spool import Spool
 from bot.engine.conversation import Conversations
 from bot.engine.engine import Engine
-from bot.engine.speaking import Desktop
+from bot.engine.speaking import TurnServices
 from bot.errors import SettingsError, StoreError, StoreNewer, where_it_failed
-from bot.flows.routing.registry import DESKS, FLOWS
+from bot.flows.routing.registry import CALLBACK_HANDLERS, FLOWS
 from bot.invitation_codes import code_hash
-from bot.pictures.requests import PictureWishes
+from bot.pictures.requests import PictureRequests
 from bot.pictures.store import PictureStore
 from bot.reference.reference import Loaded, load_all
 from bot.runtime.contents import Contents
@@ -30,7 +30,7 @@ from bot.schedule.ticks import Ticks
 from bot.settings import Settings
 from bot.storage import inbox
 from bot.storage.database import Database
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from bot.storage.people import Address
 from bot.storage.tables import AlertRow
 from bot.storage.unit import UnitOfWork
@@ -215,22 +215,22 @@ def build(
     Args:
         invitation_link: turns an invitation's code into an address to tap, or "".
         loaded: data files that were read before; they are read now when left out.
-        slow_after: seconds after which a store that has not answered is taken for failing.
+        slow_after: seconds without an answer after which the store counts as failing.
     """
-    database = Database(settings.database_address, Vault(key))
+    database = Database(settings.database_address, Encryption(key))
     loaded = loaded or load_all(invitation_link, settings.home)
     pictures = PictureStore(settings.home, loaded.reference.catalogue)
     contents = Contents(pictures, database)
-    rounds = AlertRounds(loaded.words, loaded.reference, len(settings.second_roads))
-    desktop = Desktop(
+    rounds = AlertRounds(loaded.words, loaded.reference, len(settings.second_routes))
+    services = TurnServices(
         words=loaded.words,
         reference=loaded.reference,
-        pictures=PictureWishes(pictures, loaded.words),
+        pictures=PictureRequests(pictures, loaded.words),
         tell_alert=rounds.tell,
         reschedule=reschedule,
         code_hash=code_hash,
     )
-    conversations = Conversations(desktop, loaded.reader, FLOWS, DESKS)
+    conversations = Conversations(services, loaded.reader, FLOWS, CALLBACK_HANDLERS)
     due = DueWork(conversations)
     made: dict[str, Channel] = {}
     engine = Engine(
@@ -247,7 +247,7 @@ def build(
         accept=engine.accept,
         read=loaded.reader.read,
         words=LifelineWords(loaded.words, loaded.reference.countries),
-        spool=Spool(settings.home / SPOOL, database.vault),
+        spool=Spool(settings.home / SPOOL, database.encryption),
         slow_after=slow_after,
     )
     made.update(channels(clock, database, loaded, contents, lifeline.accept))

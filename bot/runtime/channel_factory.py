@@ -1,4 +1,4 @@
-"""The roads to people that the settings name: Telegram, and the second road for alerts."""
+"""The channels to people that the settings name: Telegram, and the second route for alerts."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -57,7 +57,7 @@ def export_json(unit: UnitOfWork, person_id: PersonId) -> bytes:
     copy["i_said"] = [
         {
             "at": row.created_at.isoformat(),
-            "text": (unit.vault.open_json(row.payload_sealed) or {}).get("text", ""),
+            "text": (unit.encryption.decrypt_json(row.payload_sealed) or {}).get("text", ""),
         }
         for row in shown
     ]
@@ -71,7 +71,7 @@ def _plain(unit: UnitOfWork, row: SQLModel) -> dict[str, Any]:
         if not name.endswith(SEALED):
             found[name] = value
             continue
-        text = unit.vault.open(value)
+        text = unit.encryption.decrypt(value)
         found[name.removesuffix(SEALED)] = _read(text)
     return found
 

@@ -14,7 +14,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import BaseRoute, Route
 
-from bot.channels.second_route import SecondRoadChannel
+from bot.channels.second_route import SecondRouteChannel
 from bot.channels.telegram.channel import TelegramChannel
 from bot.channels.telegram.polling import pause_or_stop
 from bot.clock import Clock, SystemClock
@@ -27,7 +27,7 @@ from bot.runtime.contents import Contents
 from bot.runtime.watchdog import tell_systemd
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
-from bot.storage.single_instance import OnlyOne
+from bot.storage.single_instance import SingleInstance
 
 HEARTBEAT_SECONDS = 60
 
@@ -64,19 +64,19 @@ async def serve(settings: Settings, console: Console) -> None:
     channel = app.channels[TELEGRAM]
     if not isinstance(channel, TelegramChannel):
         raise SettingsError("The Telegram channel is missing.")
-    only_one = OnlyOne(settings.home, app.database)
+    single_instance = SingleInstance(settings.home, app.database)
     try:
-        only_one.take_files()
-        if await _our_turn(only_one, stop, console):
-            await _run(app, channel, links, only_one, stop, console)
+        single_instance.lock_files()
+        if await _our_turn(single_instance, stop, console):
+            await _run(app, channel, links, single_instance, stop, console)
     finally:
-        only_one.release()
+        single_instance.release()
         await channel.close()
 
 
-async def _our_turn(only_one: OnlyOne, stop: asyncio.Event, console: Console) -> bool:
+async def _our_turn(single_instance: SingleInstance, stop: asyncio.Event, console: Console) -> bool:
     """Wait until no other service works on the database; False when told to stop before that."""
-    if await asyncio.to_thread(only_one.take_database):
+    if await asyncio.to_thread(single_instance.lock_database):
         return True
     console.print(
         "Another service works on this database. This one waits, and takes over when it ends.",
@@ -88,7 +88,7 @@ async def _our_turn(only_one: OnlyOne, stop: asyncio.Event, console: Console) ->
             await pause_or_stop(TURN_EVERY, stop)
             # A database that restarts is no reason to stop waiting for it.
             with contextlib.suppress(StoreError):
-                if await asyncio.to_thread(only_one.take_database):
+                if await asyncio.to_thread(single_instance.lock_database):
                     return True
     finally:
         alive.cancel()
@@ -103,22 +103,22 @@ async def _run(
     app: App,
     channel: TelegramChannel,
     links: Links,
-    only_one: OnlyOne,
+    single_instance: SingleInstance,
     stop: asyncio.Event,
     console: Console,
 ) -> None:
     await app.start()
     console.print("Dayrung is running. Stop it with Ctrl-C.", highlight=False)
     try:
-        await _run_all(app, channel, links, only_one, stop)
+        await _run_all(app, channel, links, single_instance, stop)
     finally:
         await app.stop()
 
 
-async def _keep_our_turn(only_one: OnlyOne, stop: asyncio.Event) -> None:
+async def _keep_our_turn(single_instance: SingleInstance, stop: asyncio.Event) -> None:
     """Look now and then whether the database is still ours."""
     while not stop.is_set():
-        if not await asyncio.to_thread(only_one.still_ours):
+        if not await asyncio.to_thread(single_instance.still_ours):
             raise StoreError("Another service has taken over this database.")
         await pause_or_stop(TURN_EVERY, stop)
 
@@ -133,7 +133,7 @@ def _channels(
             TELEGRAM: telegram(settings, clock, database, loaded.words, contents, accept)
         }
         if settings.second_road:
-            second = SecondRoadChannel(settings.second_roads)
+            second = SecondRouteChannel(settings.second_routes)
             made[second.name] = second
         return made
 
@@ -141,7 +141,11 @@ def _channels(
 
 
 async def _run_all(
-    app: App, channel: TelegramChannel, links: Links, only_one: OnlyOne, stop: asyncio.Event
+    app: App,
+    channel: TelegramChannel,
+    links: Links,
+    single_instance: SingleInstance,
+    stop: asyncio.Event,
 ) -> None:
     """Everything that runs beside the sender and the sweeps, until ``stop``."""
     server = _server(app, channel)
@@ -151,7 +155,7 @@ async def _run_all(
         _serve_web(server, stop),
         tell_systemd(app.alive, stop),
         _heartbeat(app, stop),
-        _keep_our_turn(only_one, stop),
+        _keep_our_turn(single_instance, stop),
     ]
     tasks = [asyncio.ensure_future(work) for work in works]
     stopping = asyncio.create_task(stop.wait())

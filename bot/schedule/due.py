@@ -13,7 +13,7 @@ from sqlalchemy import func
 from sqlmodel import col, select
 
 from bot.engine.conversation import Conversations
-from bot.engine.speaking import Occasion, carry_out, speak
+from bot.engine.speaking import TurnContext, carry_out, speak
 from bot.flows.changes import RaiseAlert
 from bot.flows.coach.practice.digest import digest
 from bot.flows.facts import ClientRecord
@@ -138,7 +138,7 @@ class DueWork:
         say = digest(facts)
         if say is not None and facts.me.local(due_at).date() == today:
             cause = f"digest:{facts.me.id}:{today.isoformat()}"
-            speak(self.conversations.desktop, Occasion(unit, facts, None, cause), [say], None)
+            speak(self.conversations.services, TurnContext(unit, facts, None, cause), [say], None)
 
     def silences(self, unit: UnitOfWork, now: datetime) -> int:
         """Ask a client whose session has gone silent; five minutes later tell the coach."""
@@ -155,20 +155,20 @@ class DueWork:
     def _notice(self, unit: UnitOfWork, now: datetime, row: SessionRow) -> None:
         facts = self._facts(unit, PersonId(row.client_id), now)
         cause = f"silence:{row.id}:{row.silence_stage}:{int(now.timestamp())}"
-        occasion = Occasion(unit, facts, None, cause)
+        context = TurnContext(unit, facts, None, cause)
         if row.silence_stage == 0:
             row.silence_stage, row.silence_due_at = 1, now + ASKED_THEN_ALERT
             buttons = (
-                (Button("fine", desk="silence", ref=str(row.id)),),
-                (Button("unwell", desk="silence", ref=str(row.id)),),
+                (Button("fine", handler="silence", ref=str(row.id)),),
+                (Button("unwell", handler="silence", ref=str(row.id)),),
             )
             says = [Say("session/all_right", rows=buttons, kind=Kind.SAFETY)]
         else:
             row.silence_stage, row.silence_due_at = 2, None
             raised = RaiseAlert(facts.me.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), holds=False)
-            carry_out(self.conversations.desktop, occasion, [raised])
+            carry_out(self.conversations.services, context, [raised])
             says = [Say("session/coach_told_silent", kind=Kind.SAFETY)]
-        speak(self.conversations.desktop, occasion, says, None)
+        speak(self.conversations.services, context, says, None)
 
     def wakings(self, unit: UnitOfWork, now: datetime) -> int:
         """Wake conversations that asked for it."""
@@ -198,7 +198,7 @@ class DueWork:
 
     def _facts(self, unit: UnitOfWork, person_id: PersonId, now: datetime) -> StoreFacts:
         person = people.get_person(unit, person_id)
-        return StoreFacts(unit, person, now, self.conversations.desktop.reference)
+        return StoreFacts(unit, person, now, self.conversations.services.reference)
 
     def _due_clients(self, unit: UnitOfWork, now: datetime, column: str) -> list[ClientRow]:
         due = getattr(ClientRow, column)

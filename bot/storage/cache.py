@@ -1,4 +1,4 @@
-"""A client's sets, and what they say of capacity, remembered between turns.
+"""A client's sets, and what they say of capacity, cached between turns.
 
 A year of training is about a thousand sets: reading them all and working capacity out anew for
 each tap would cost tens of milliseconds. Sets are only ever added, so what was read once is
@@ -28,7 +28,7 @@ from core.movements.catalogue import Catalogue
 from core.vocabulary import Family, PersonId
 
 MOST_SETS = 50_000
-"""Sets kept in memory, of all clients together; the clients asked for longest ago go first."""
+"""Sets cached, of all clients together; the clients asked for longest ago go first."""
 
 _MINE = SetRow.client_id == bindparam("client_id")
 _SETS_FROM: Prepared[SetRow] = Prepared(
@@ -38,8 +38,8 @@ _SETS: Prepared[Any] = Prepared(select(func.count(col(SetRow.id)).label("number"
 
 
 @dataclass(frozen=True, slots=True)
-class _Ground:
-    """What capacity rests on beside the sets; another one means working it out anew."""
+class _Basis:
+    """What capacity depends on beside the sets; when it changes, capacity is computed anew."""
 
     client: Client
     word: Mapping[Family, float]
@@ -47,43 +47,45 @@ class _Ground:
 
 
 @dataclass(frozen=True, slots=True)
-class _Kept:
+class _ClientEntry:
     """One client's sets with the id of the last row; and capacity after the first ``absorbed``."""
 
     last_id: int = 0
     sets: tuple[SetDone, ...] = ()
-    ground: _Ground | None = None
+    basis: _Basis | None = None
     capacity: Capacity | None = None
     absorbed: int = 0
 
 
-class Remembered:
+class TrainingCache:
     """Sets and capacities of many clients; may be used from several threads at once."""
 
     def __init__(self) -> None:
-        """Nothing is remembered yet."""
-        self._kept: OrderedDict[PersonId, _Kept] = OrderedDict()
+        """An empty cache."""
+        self._entries: OrderedDict[PersonId, _ClientEntry] = OrderedDict()
         self._sets = 0
         self._lock = Lock()
 
     def sets_of(self, unit: Transaction, client_id: PersonId) -> tuple[SetDone, ...]:
         """All sets of a client, oldest first, as this transaction sees them."""
-        kept = self._get(client_id)
-        rows = _SETS_FROM.all(unit, client_id=client_id, first=kept.last_id)
+        entry = self._get(client_id)
+        rows = _SETS_FROM.all(unit, client_id=client_id, first=entry.last_id)
         fits = True
-        if kept.sets:
+        if entry.sets:
             there = _SETS.one(unit, client_id=client_id).number
-            known = bool(rows) and rows[0].id == kept.last_id and set_done(rows[0]) == kept.sets[-1]
-            fits = known and len(kept.sets) + len(rows) - 1 == there
+            known = (
+                bool(rows) and rows[0].id == entry.last_id and set_done(rows[0]) == entry.sets[-1]
+            )
+            fits = known and len(entry.sets) + len(rows) - 1 == there
             rows = rows[1:] if fits else rows
         if not fits:
-            kept = _Kept()
+            entry = _ClientEntry()
             rows = _SETS_FROM.all(unit, client_id=client_id, first=0)
         if rows:
             more = tuple(map(set_done, rows))
-            kept = replace(kept, last_id=rows[-1].id or 0, sets=(*kept.sets, *more))
-        self._put(client_id, kept)
-        return kept.sets
+            entry = replace(entry, last_id=rows[-1].id or 0, sets=(*entry.sets, *more))
+        self._put(client_id, entry)
+        return entry.sets
 
     def capacity_of(
         self,
@@ -102,29 +104,29 @@ class Remembered:
             today: stands for the first day of a client without sets.
         """
         year = (sets[0].on if sets else today).year
-        ground = _Ground(client, word, year)
-        kept = self._get(client_id)
-        capacity, absorbed = kept.capacity, kept.absorbed
+        basis = _Basis(client, word, year)
+        entry = self._get(client_id)
+        capacity, absorbed = entry.capacity, entry.absorbed
         # The very same tuple: otherwise another thread has read on in between.
-        mine = kept.sets is sets
-        if capacity is None or not mine or kept.ground != ground:
+        mine = entry.sets is sets
+        if capacity is None or not mine or entry.basis != basis:
             capacity, absorbed = starting_point(client, catalogue, year=year, word=word), 0
         for done in sets[absorbed:]:
             capacity = after_set(capacity, done)
         if mine:
-            now = replace(kept, ground=ground, capacity=capacity, absorbed=len(sets))
+            now = replace(entry, basis=basis, capacity=capacity, absorbed=len(sets))
             self._put(client_id, now)
         return capacity
 
-    def _get(self, client_id: PersonId) -> _Kept:
+    def _get(self, client_id: PersonId) -> _ClientEntry:
         with self._lock:
-            return self._kept.get(client_id) or _Kept()
+            return self._entries.get(client_id) or _ClientEntry()
 
-    def _put(self, client_id: PersonId, kept: _Kept) -> None:
+    def _put(self, client_id: PersonId, entry: _ClientEntry) -> None:
         with self._lock:
-            before = self._kept.pop(client_id, None)
-            self._sets += len(kept.sets) - (len(before.sets) if before else 0)
-            self._kept[client_id] = kept
-            while self._sets > MOST_SETS and len(self._kept) > 1:
-                _, oldest = self._kept.popitem(last=False)
+            before = self._entries.pop(client_id, None)
+            self._sets += len(entry.sets) - (len(before.sets) if before else 0)
+            self._entries[client_id] = entry
+            while self._sets > MOST_SETS and len(self._entries) > 1:
+                _, oldest = self._entries.popitem(last=False)
                 self._sets -= len(oldest.sets)

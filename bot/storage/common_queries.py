@@ -1,7 +1,7 @@
-"""Questions about a client that almost every turn asks, put into SQL once.
+"""Common queries about a client, compiled to SQL once.
 
-Building a statement anew costs several times as much as having it answered. The names of what is
-to be handed in stand in ``bindparam``.
+Almost every turn needs them, and building a statement anew costs several times as much as
+executing it. Parameters are named by ``bindparam``.
 """
 
 from sqlalchemy import bindparam, update

@@ -23,8 +23,8 @@ from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session
 
 from bot.errors import SettingsError, StoreError, StoreNewer
-from bot.storage.cache import Remembered
-from bot.storage.encryption import Vault
+from bot.storage.cache import TrainingCache
+from bot.storage.encryption import Encryption
 from bot.storage.key_proof import prove_key
 from bot.storage.unit import UnitOfWork
 
@@ -43,15 +43,15 @@ Given = TypeVarTuple("Given")
 class Database:
     """The store, reached from any thread or from the loop."""
 
-    def __init__(self, address: str, vault: Vault) -> None:
+    def __init__(self, address: str, encryption: Encryption) -> None:
         """``address``: as SQLAlchemy names it. Nothing is opened before the first use.
 
         Raises:
             SettingsError: that is no address, or its driver is missing.
         """
         self.address = address
-        self.vault = vault
-        self._remembered = Remembered()
+        self.encryption = encryption
+        self._training_cache = TrainingCache()
         self.engine = _engine(address)
         threads = 1 if self.engine.dialect.name == "sqlite" else POSTGRES_THREADS
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="store")
@@ -61,7 +61,7 @@ class Database:
     def unit(self) -> UnitOfWork:
         """A new unit of work, for the calling thread."""
         return UnitOfWork(
-            Session(self.engine, expire_on_commit=False), self.vault, self._remembered
+            Session(self.engine, expire_on_commit=False), self.encryption, self._training_cache
         )
 
     def run_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
@@ -100,7 +100,7 @@ class Database:
     def _read_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         try:
             session = Session(self._reading, expire_on_commit=False)
-            with UnitOfWork(session, self.vault, self._remembered) as unit:
+            with UnitOfWork(session, self.encryption, self._training_cache) as unit:
                 return work(unit, *given)
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error

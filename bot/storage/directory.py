@@ -1,4 +1,4 @@
-"""Whom each chat speaks for, and who is to be told about them: a copy for when the store fails."""
+"""Whom each chat speaks for, and who hears about them: a copy for when the store fails."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -16,13 +16,13 @@ from core.vocabulary import PersonId, Role
 
 _CHANGED = "directory_changed"
 
-_TELLING: tuple[tuple[type[object], tuple[str, ...]], ...] = (
+_DIRECTORY_COLUMNS: tuple[tuple[type[object], tuple[str, ...]], ...] = (
     (PersonRow, ("role", "name_sealed", "country", "left_at")),
     (AddressRow, ("channel", "address", "person_id", "blocked_at", "unbound_at")),
     (CoachRow, ("backup_id",)),
     (ClientRow, ("coach_id", "profile_sealed")),
 )
-"""The columns that a directory is made of."""
+"""The columns that the directory is read from; a change of one makes it stale."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class Listed:
     Attributes:
         chats: where they can be written to, the one used last first.
         phone: a client's number, or "".
-        told: who is to be told about a client, the coach first, then the one who stands in.
+        recipients: who hears about a client, the coach first, then the one who stands in.
     """
 
     id: PersonId
@@ -41,7 +41,7 @@ class Listed:
     country: str
     chats: tuple[Address, ...] = ()
     phone: str = ""
-    told: tuple[PersonId, ...] = ()
+    recipients: tuple[PersonId, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,15 +76,15 @@ def load_directory(unit: UnitOfWork) -> Directory:
     for row in unit.session.exec(select(PersonRow).where(col(PersonRow.left_at).is_(None))):
         person_id = stored_id(row)
         client = clients.get(person_id)
-        told = () if client is None else (client.coach_id, backups.get(client.coach_id))
+        recipients = () if client is None else (client.coach_id, backups.get(client.coach_id))
         persons[PersonId(person_id)] = Listed(
             id=PersonId(person_id),
             role=Role(row.role),
-            name=unit.vault.open(row.name_sealed),
+            name=unit.encryption.decrypt(row.name_sealed),
             country=row.country,
             chats=tuple(chats.get(person_id, ())),
             phone="" if client is None else _phone(unit, client),
-            told=tuple(PersonId(one) for one in told if one is not None),
+            recipients=tuple(PersonId(one) for one in recipients if one is not None),
         )
     return Directory(persons, speakers)
 
@@ -96,7 +96,9 @@ def watch_directory(database: Database, changed: Callable[[], None]) -> Callable
     """
 
     def after_flush(session: Session, _context: Any) -> None:
-        if session.get_bind() is database.engine and any(map(_tells, _touched(session))):
+        if session.get_bind() is database.engine and any(
+            map(_changes_directory, _touched(session))
+        ):
             session.info[_CHANGED] = True
 
     def after_commit(session: Session) -> None:
@@ -117,10 +119,10 @@ def _touched(session: Session) -> Sequence[object]:
     return [*session.new, *session.dirty, *session.deleted]
 
 
-def _tells(row: object) -> bool:
-    columns = next((names for kind, names in _TELLING if isinstance(row, kind)), ())
+def _changes_directory(row: object) -> bool:
+    columns = next((names for kind, names in _DIRECTORY_COLUMNS if isinstance(row, kind)), ())
     return any(inspect(row).attrs[column].history.has_changes() for column in columns)
 
 
 def _phone(unit: UnitOfWork, client: ClientRow) -> str:
-    return str(unit.vault.open_json(client.profile_sealed).get("phone") or "")
+    return str(unit.encryption.decrypt_json(client.profile_sealed).get("phone") or "")

@@ -9,12 +9,12 @@ from cryptography.fernet import Fernet, InvalidToken
 
 from bot.errors import StoreError
 
-MOST_OPENED = 2000
-"""Sealed texts whose words are kept in memory: what one turn seals the next ones open, often."""
+MOST_DECRYPTED = 2000
+"""Size of the cache of decrypted texts: what one turn encrypts the next ones often decrypt."""
 
 
-class Vault:
-    """Seals and opens text with one key (Fernet: AES-128-CBC and HMAC-SHA256).
+class Encryption:
+    """Encrypts and decrypts text with one key (Fernet: AES-128-CBC and HMAC-SHA256).
 
     May be used from several threads at once.
     """
@@ -22,10 +22,10 @@ class Vault:
     def __init__(self, key: bytes) -> None:
         """``key``: a Fernet key."""
         self._fernet = Fernet(key)
-        self._opened: OrderedDict[str, str] = OrderedDict()
+        self._decrypted: OrderedDict[str, str] = OrderedDict()
         self._lock = Lock()
 
-    def seal(self, text: str) -> str:
+    def encrypt(self, text: str) -> str:
         """``text`` encrypted; "" stays ""."""
         if not text:
             return ""
@@ -33,16 +33,16 @@ class Vault:
         self._keep(token, text)
         return token
 
-    def open(self, token: str) -> str:
-        """What :meth:`seal` was given.
+    def decrypt(self, token: str) -> str:
+        """What :meth:`encrypt` was given.
 
         Raises:
-            StoreError: the key is not the one it was sealed with.
+            StoreError: the key is not the one it was encrypted with.
         """
         if not token:
             return ""
         with self._lock:
-            known = self._opened.get(token)
+            known = self._decrypted.get(token)
         if known is not None:
             return known
         try:
@@ -54,19 +54,19 @@ class Vault:
 
     def _keep(self, token: str, text: str) -> None:
         with self._lock:
-            self._opened[token] = text
-            if len(self._opened) > MOST_OPENED:
-                self._opened.popitem(last=False)
+            self._decrypted[token] = text
+            if len(self._decrypted) > MOST_DECRYPTED:
+                self._decrypted.popitem(last=False)
 
     def forget(self) -> None:
         """Keep no words in memory: somebody wants theirs erased."""
         with self._lock:
-            self._opened.clear()
+            self._decrypted.clear()
 
-    def seal_json(self, value: Any) -> str:
+    def encrypt_json(self, value: Any) -> str:
         """A plain JSON value, encrypted."""
-        return self.seal(json.dumps(value, separators=(",", ":"), ensure_ascii=False))
+        return self.encrypt(json.dumps(value, separators=(",", ":"), ensure_ascii=False))
 
-    def open_json(self, token: str) -> Any:
-        """What :meth:`seal_json` was given; ``{}`` for ""."""
-        return json.loads(self.open(token)) if token else {}
+    def decrypt_json(self, token: str) -> Any:
+        """What :meth:`encrypt_json` was given; ``{}`` for ""."""
+        return json.loads(self.decrypt(token)) if token else {}

@@ -93,7 +93,7 @@ class StoreFacts:
     def client(self, client_id: PersonId) -> ClientRecord:
         """One client with profile, limits and clearance."""
         row = get(self.unit, ClientRow, client_id)
-        return record_of(self.unit.vault, row, self.person(client_id))
+        return record_of(self.unit.encryption, row, self.person(client_id))
 
     @_once
     def clients(self) -> Sequence[ClientRecord]:
@@ -111,7 +111,8 @@ class StoreFacts:
             )
         ).all()
         found = [
-            record_of(self.unit.vault, row, person_of(self.unit, person)) for row, person in rows
+            record_of(self.unit.encryption, row, person_of(self.unit, person))
+            for row, person in rows
         ]
         return sorted(found, key=lambda record: (record.coach_id != self.me.id, record.person.name))
 
@@ -165,13 +166,13 @@ class StoreFacts:
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
         """One morning, finished or not."""
         row = CHECKIN.first(self.unit, client_id=client_id, on=on)
-        return None if row is None else checkin_of(self.unit.vault, row)
+        return None if row is None else checkin_of(self.unit.encryption, row)
 
     @_once
     def checkins(self, client_id: PersonId, days: int) -> Sequence[Checkin]:
         """The finished ones of the last ``days`` days, oldest first."""
         return [
-            checkin_of(self.unit.vault, row)
+            checkin_of(self.unit.encryption, row)
             for row in self._finished_since(client_id, timedelta(days=days))
         ]
 
@@ -180,7 +181,7 @@ class StoreFacts:
         """Finished check-ins of the last 60 days before today, oldest first."""
         today = self.person(client_id).local(self.now).date()
         return [
-            morning_of(self.unit.vault, row)
+            morning_of(self.unit.encryption, row)
             for row in self._finished_since(client_id, MORNINGS_KEPT_IN_MIND)
             if row.on_date < today
         ]
@@ -191,7 +192,7 @@ class StoreFacts:
         sessions = FINISHED_SESSIONS.all(self.unit, client_id=client_id)
         pains = PAINS.all(self.unit, client_id=client_id)
         return History(
-            sets=self.unit.remembered.sets_of(self.unit, client_id),
+            sets=self.unit.training_cache.sets_of(self.unit, client_id),
             sessions=tuple(map(session_done, sessions)),
             pains=tuple(map(pain_done, pains)),
         )
@@ -200,7 +201,7 @@ class StoreFacts:
     def capacity(self, client_id: PersonId) -> Capacity:
         """Believed capacity, with all logged sets in it; today is not opened yet."""
         record, history = self.client(client_id), self.history(client_id)
-        return self.unit.remembered.capacity_of(
+        return self.unit.training_cache.capacity_of(
             client_id,
             history.sets,
             record.client,
@@ -213,7 +214,7 @@ class StoreFacts:
     def session(self, client_id: PersonId, on: date) -> Session | None:
         """The latest session of that day."""
         row = SESSION.first(self.unit, client_id=client_id, on=on)
-        return None if row is None else session_of(self.unit.vault, row)
+        return None if row is None else session_of(self.unit.encryption, row)
 
     @_once
     def running_session(self, client_id: PersonId) -> Session | None:
@@ -223,7 +224,7 @@ class StoreFacts:
             .where(SessionRow.client_id == client_id, SessionRow.status == "running")
             .order_by(col(SessionRow.id).desc())
         ).first()
-        return None if row is None else session_of(self.unit.vault, row)
+        return None if row is None else session_of(self.unit.encryption, row)
 
     @_once
     def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]:
@@ -234,7 +235,7 @@ class StoreFacts:
             .where(SessionRow.client_id == client_id, SessionRow.on_date >= since)
             .order_by(col(SessionRow.id))
         ).all()
-        return [session_of(self.unit.vault, row) for row in rows]
+        return [session_of(self.unit.encryption, row) for row in rows]
 
     def alert(self, alert_id: AlertId) -> Alert | None:
         """One alert or mention."""
@@ -292,7 +293,7 @@ class StoreFacts:
             Note(
                 row.at,
                 self.person(PersonId(row.author_id)).name,
-                self.unit.vault.open(row.text_sealed),
+                self.unit.encryption.decrypt(row.text_sealed),
             )
             for row in rows
         ]
@@ -302,7 +303,7 @@ class StoreFacts:
         row = self.unit.session.get(InboxRow, row_id)
         if row is None or row.person_id not in (None, self.me.id):
             return ""
-        return self.unit.vault.open(row.text_sealed)
+        return self.unit.encryption.decrypt(row.text_sealed)
 
     def _finished_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
         since = self.person(client_id).local(self.now).date() - back
@@ -310,7 +311,7 @@ class StoreFacts:
 
     def _alert(self, row: AlertRow) -> Alert:
         seen_by = self.person(PersonId(row.seen_by_id)).name if row.seen_by_id else ""
-        return alert_of(self.unit.vault, row, seen_by)
+        return alert_of(self.unit.encryption, row, seen_by)
 
     def _hold(self, row: HoldRow) -> Hold:
         behind = self.unit.session.get(AlertRow, row.alert_id) if row.alert_id else None
@@ -322,6 +323,6 @@ class StoreFacts:
             restart_easiest=row.restart_easiest,
             lifted_by=self.person(PersonId(row.lifted_by_id)).name if row.lifted_by_id else "",
             cleared_kind=row.cleared_kind,
-            cleared_by=self.unit.vault.open(row.cleared_by_sealed),
+            cleared_by=self.unit.encryption.decrypt(row.cleared_by_sealed),
             cleared_on=row.cleared_on,
         )

@@ -1,4 +1,4 @@
-"""What arrived: stored before the platform is told, worked off in order."""
+"""Arrivals: stored before the platform gets its confirmation, processed in order."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -66,7 +66,7 @@ def accept(unit: UnitOfWork, batch: Sequence[Incoming]) -> list[Waiting]:
             update_id=incoming.update_id,
             address=incoming.address,
             kind=incoming.kind.value,
-            text_sealed=unit.vault.seal(incoming.text),
+            text_sealed=unit.encryption.encrypt(incoming.text),
             tap=incoming.tap,
             message_id=incoming.message_id,
             received_at=incoming.received_at,
@@ -82,7 +82,7 @@ def accept(unit: UnitOfWork, batch: Sequence[Incoming]) -> list[Waiting]:
 
 
 def try_to_write(unit: UnitOfWork) -> None:
-    """Change nothing, but in the way of a change: a store that takes none raises."""
+    """Write without changing anything: a store that cannot be written raises."""
     unit.session.execute(
         update(InboxRow).where(col(InboxRow.id) == -1).values(attempts=InboxRow.attempts)
     )
@@ -147,7 +147,7 @@ def _waiting(unit: UnitOfWork, row: InboxRow) -> Waiting:
         address=row.address,
         update_id=row.update_id,
         kind=IncomingKind(row.kind),
-        text=unit.vault.open(row.text_sealed),
+        text=unit.encryption.decrypt(row.text_sealed),
         tap=row.tap,
         message_id=row.message_id,
         received_at=row.received_at,

@@ -1,4 +1,4 @@
-"""Taking an invitation: a single-use code becomes a person with a chat."""
+"""Redeeming an invitation: a single-use code becomes a person with a chat."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,8 +14,8 @@ from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 
 
-class Refusal(StrEnum):
-    """Why a code opens nothing."""
+class RedeemRefusal(StrEnum):
+    """Why a code cannot be redeemed."""
 
     UNKNOWN = "unknown"
     USED = "used"
@@ -24,7 +24,7 @@ class Refusal(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Redeemed:
-    """A code was taken.
+    """A code was redeemed.
 
     Attributes:
         flow: the conversation to open.
@@ -44,17 +44,17 @@ def is_known(unit: UnitOfWork, hashed: str) -> bool:
     return found.first() is not None
 
 
-def redeem(unit: UnitOfWork, hashed: str, at: Address, now: datetime) -> Redeemed | Refusal:
-    """Take an invitation for a chat; the caller commits."""
+def redeem(unit: UnitOfWork, hashed: str, at: Address, now: datetime) -> Redeemed | RedeemRefusal:
+    """Redeem an invitation for a chat; the caller commits."""
     row = unit.session.exec(
         select(InvitationRow).where(InvitationRow.code_hash == hashed).with_for_update()
     ).first()
     if row is None:
-        return Refusal.UNKNOWN
+        return RedeemRefusal.UNKNOWN
     if row.used_at is not None:
-        return Refusal.USED
+        return RedeemRefusal.USED
     if row.expires_at <= now:
-        return Refusal.EXPIRED
+        return RedeemRefusal.EXPIRED
     role = Role(row.role)
     rebound = row.rebinds_id is not None
     left: Sequence[Address] = ()
@@ -63,7 +63,7 @@ def redeem(unit: UnitOfWork, hashed: str, at: Address, now: datetime) -> Redeeme
         left = [old for old in people.addresses_of(unit, person_id) if old != at]
         people.unbind_all(unit, person_id, now)
     else:
-        person_id = people.add_person(unit, role, unit.vault.open(row.name_sealed), now)
+        person_id = people.add_person(unit, role, unit.encryption.decrypt(row.name_sealed), now)
         if role is Role.COACH:
             unit.session.add(CoachRow(person_id=person_id))
         elif row.coach_id is not None:

@@ -1,4 +1,4 @@
-"""Noticing a wrong key at once, and not when the first sealed words are wanted."""
+"""Noticing a wrong key at once, and not when the first encrypted words are read."""
 
 from sqlalchemy import select
 from sqlmodel import SQLModel
@@ -12,14 +12,14 @@ WORD = "Dayrung"
 
 
 def check_key(unit: UnitOfWork) -> None:
-    """Open something that was sealed before, if there is anything.
+    """Decrypt something that was encrypted before, if there is anything.
 
     Raises:
         SettingsError: the key is not the one that these records were sealed with.
     """
     sealed = _proof(unit) or _any_sealed_words(unit)
     try:
-        unit.vault.open(sealed)
+        unit.encryption.decrypt(sealed)
     except StoreError:
         raise SettingsError(
             "The key is not the one that the records were sealed with. Set DAYRUNG_KEY, or bring "
@@ -35,7 +35,7 @@ def prove_key(unit: UnitOfWork) -> None:
     """
     check_key(unit)
     if not _proof(unit):
-        unit.session.add(KeyProofRow(word_sealed=unit.vault.seal(WORD)))
+        unit.session.add(KeyProofRow(word_sealed=unit.encryption.encrypt(WORD)))
         unit.commit()
 
 
@@ -45,7 +45,7 @@ def _proof(unit: UnitOfWork) -> str:
 
 
 def _any_sealed_words(unit: UnitOfWork) -> str:
-    """Something sealed from a store that is older than the proof, or ""."""
+    """Something encrypted from a store that is older than the proof, or ""."""
     for one in SQLModel.metadata.sorted_tables:
         for sealed in one.columns:
             if sealed.name.endswith("_sealed"):

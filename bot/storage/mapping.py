@@ -1,22 +1,22 @@
-"""Rows to values and back, with their words unsealed."""
+"""Rows to values and back, with their words decrypted."""
 
 import json
 from datetime import time
 
 from bot.flows.facts import Alert, Checkin, ClientRecord, Person, Session
 from bot.flows.record.profile import client_of
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from bot.storage.tables import AlertRow, CheckinRow, ClientRow, SessionRow
 from bot.storage.unit import stored_id
-from core.readiness.morning_questions import Morning, Question, morning_from
+from core.readiness.morning_questions import Morning, MorningQuestion, morning_from
 from core.vocabulary import AlertId, AlertLevel, PersonId, SessionId, Sign
 
 
-def checkin_of(vault: Vault, row: CheckinRow) -> Checkin:
+def checkin_of(encryption: Encryption, row: CheckinRow) -> Checkin:
     """A morning as flows see it."""
     return Checkin(
         on=row.on_date,
-        answers=vault.open_json(row.answers_sealed),
+        answers=encryption.decrypt_json(row.answers_sealed),
         finished=row.finished_at is not None,
         signs_asked_at=row.signs_asked_at,
         score=row.score,
@@ -26,19 +26,19 @@ def checkin_of(vault: Vault, row: CheckinRow) -> Checkin:
     )
 
 
-def morning_of(vault: Vault, row: CheckinRow) -> Morning:
+def morning_of(encryption: Encryption, row: CheckinRow) -> Morning:
     """A morning as the rules see it."""
-    answers = vault.open_json(row.answers_sealed)
-    known = {Question(key): answers[key] for key in answers if key in set(Question)}
+    answers = encryption.decrypt_json(row.answers_sealed)
+    known = {MorningQuestion(key): answers[key] for key in answers if key in set(MorningQuestion)}
     return morning_from(row.on_date, known)
 
 
-def session_of(vault: Vault, row: SessionRow) -> Session:
+def session_of(encryption: Encryption, row: SessionRow) -> Session:
     """A session as flows see it."""
     return Session(
         id=SessionId(stored_id(row)),
         on=row.on_date,
-        plan=vault.open_json(row.plan_sealed),
+        plan=encryption.decrypt_json(row.plan_sealed),
         status=row.status,
         started_at=row.started_at,
         ended_at=row.ended_at,
@@ -49,14 +49,14 @@ def session_of(vault: Vault, row: SessionRow) -> Session:
     )
 
 
-def alert_of(vault: Vault, row: AlertRow, seen_by: str) -> Alert:
+def alert_of(encryption: Encryption, row: AlertRow, seen_by: str) -> Alert:
     """An alert as flows see it."""
     return Alert(
         id=AlertId(stored_id(row)),
         client_id=PersonId(row.client_id),
         level=AlertLevel(row.level),
         signs=tuple(Sign(sign) for sign in json.loads(row.signs)),
-        words=tuple(vault.open_json(row.words_sealed) or ()),
+        words=tuple(encryption.decrypt_json(row.words_sealed) or ()),
         for_other=row.for_other,
         raised_at=row.raised_at,
         round=row.round,
@@ -69,9 +69,9 @@ def alert_of(vault: Vault, row: AlertRow, seen_by: str) -> Alert:
     )
 
 
-def record_of(vault: Vault, row: ClientRow, person: Person) -> ClientRecord:
+def record_of(encryption: Encryption, row: ClientRow, person: Person) -> ClientRecord:
     """A client with profile, limits and clearance."""
-    answers = vault.open_json(row.profile_sealed)
+    answers = encryption.decrypt_json(row.profile_sealed)
     client = client_of(
         answers,
         name=person.name,

@@ -1,11 +1,11 @@
-"""Messages in final words: put in with what caused them, taken by the sender, recorded.
+"""Messages in final words: enqueued with their cause, claimed by the sender, marked as sent.
 
 Highest kind first; within a chat and kind in order. Nothing of the future stands here: a
 ``due_at`` ahead means a retry.
 
-Taking a row writes nothing. One sender serves a channel, and it remembers what it has in hand: a
-crash leaves the row waiting, so that it goes out again. That is the same promise as a written claim
-(a repeat is possible, a loss is not) for one flush to the disk less a message.
+Claiming a row writes nothing. One sender serves a channel, and keeps its sends in progress in
+memory: a crash leaves the row waiting, so that it is sent again. That is the same guarantee as a
+written claim (at least once) for one flush to the disk less a message.
 """
 
 from collections.abc import Collection
@@ -38,7 +38,7 @@ def _list(name: str) -> BindParameter[Any]:
 
 
 def _next(*, held: bool) -> Executable:
-    """What :func:`take` asks; ``held``: while rows are in hand, or chats rest."""
+    """The query of :func:`claim`; ``held``: leaving out sends in progress and resting chats."""
     older, edited = aliased(OutboxRow), aliased(OutboxRow)
     ordinary = col(OutboxRow.kind) < Kind.ALERT
     blocked = exists().where(
@@ -91,7 +91,7 @@ def _next(*, held: bool) -> Executable:
     )
 
 
-# Asked and written with each message, so put into SQL once.
+# Executed for each message, so compiled to SQL once.
 _NEXT = _next(held=True)
 _NEXT_OF_ALL: Prepared[Any] = Prepared(_next(held=False))
 _TABLE = OutboxRow.metadata.tables["outbox"]
@@ -184,7 +184,7 @@ def enqueue(
         channel=at.channel,
         address=at.address,
         kind=int(kind),
-        payload_sealed=unit.vault.seal_json(outgoing.as_json()),
+        payload_sealed=unit.encryption.encrypt_json(outgoing.as_json()),
         edits_id=edits_id,
         created_at=now,
         due_at=now,
@@ -207,7 +207,7 @@ def shown_as(unit: UnitOfWork, row_id: int) -> str:
     return "" if found is None else found.platform_id
 
 
-def take(
+def claim(
     unit: UnitOfWork,
     now: datetime,
     *,
@@ -250,7 +250,7 @@ def next_due(unit: UnitOfWork, channel: str, in_hand: Collection[int] = ()) -> d
 
 
 def written_to(unit: UnitOfWork, at: Address, platform_id: str) -> PersonId | None:
-    """Whom a message in a chat was written to; ``None`` when no such message is known."""
+    """The person a message in a chat was written to; None when no such message is known."""
     if not platform_id:
         return None
     found = unit.session.scalar(
@@ -267,7 +267,7 @@ def written_to(unit: UnitOfWork, at: Address, platform_id: str) -> PersonId | No
 
 
 def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> None:
-    """The channel has handed it over.
+    """Mark a message as sent.
 
     Both the edit and the message that it changed now stand for the platform's message.
     """
@@ -277,7 +277,7 @@ def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> No
 
 
 def mark_retry(unit: UnitOfWork, row_id: int, due_at: datetime, error: str) -> None:
-    """It did not go; try again at ``due_at``. A row that was replaced meanwhile stays replaced."""
+    """Try again at ``due_at``. A row that was replaced meanwhile stays replaced."""
     unit.session.execute(
         update(OutboxRow)
         .where(col(OutboxRow.id) == row_id, col(OutboxRow.status) == "waiting")
@@ -292,19 +292,19 @@ def mark_anew(unit: UnitOfWork, due: Due) -> None:
 
 
 def mark_refused(unit: UnitOfWork, row_id: int, error: str) -> None:
-    """It will never go."""
+    """Mark a message as refused for good."""
     _set(unit, row_id, status="refused", last_error=error)
 
 
 def refuse_chat(unit: UnitOfWork, at: Address, error: str) -> None:
-    """Nothing that waits for this chat will ever go."""
+    """Mark all messages that wait for this chat as refused for good."""
     unit.session.execute(
         update(OutboxRow).where(_chat(at)).values(status="refused", last_error=error)
     )
 
 
 def move_chat(unit: UnitOfWork, at: Address, new_address: str) -> None:
-    """A chat has a new address: what waits for it goes there."""
+    """Send what waits for a chat to its new address."""
     unit.session.execute(update(OutboxRow).where(_chat(at)).values(address=new_address))
 
 
@@ -327,7 +327,7 @@ def _due(unit: UnitOfWork, row: Any) -> Due:
         at=Address(channel, address),
         person_id=None if person_id is None else PersonId(person_id),
         kind=Kind(kind),
-        outgoing=Outgoing.from_json(unit.vault.open_json(sealed)),
+        outgoing=Outgoing.from_json(unit.encryption.decrypt_json(sealed)),
         edits_id=edits_id,
         edits_platform_id=edits or "",
         attempts=attempts,

@@ -67,7 +67,7 @@ def person_of(unit: UnitOfWork, row: PersonRow) -> Person:
     return Person(
         id=PersonId(stored_id(row)),
         role=Role(row.role),
-        name=unit.vault.open(row.name_sealed),
+        name=unit.encryption.decrypt(row.name_sealed),
         country=row.country,
         zone=row.zone,
         left=row.left_at is not None,
@@ -76,7 +76,7 @@ def person_of(unit: UnitOfWork, row: PersonRow) -> Person:
 
 def add_person(unit: UnitOfWork, role: Role, name: str, now: datetime) -> PersonId:
     """A new person without a chat yet."""
-    row = PersonRow(role=role, name_sealed=unit.vault.seal(name), created_at=now)
+    row = PersonRow(role=role, name_sealed=unit.encryption.encrypt(name), created_at=now)
     unit.session.add(row)
     unit.session.flush()
     return PersonId(stored_id(row))

@@ -1,4 +1,4 @@
-"""Statements put into SQL once and asked through the driver itself.
+"""Statements compiled to SQL once and executed through the driver itself.
 
 What a turn asks is nearly always the same two dozen statements. SQLAlchemy writes them, converts
 their values and owns the transaction; but its way from a statement to rows costs five to ten times
@@ -25,12 +25,12 @@ class Transaction(Protocol):
 
     @property
     def session(self) -> Session:
-        """What it holds back and has not written yet."""
+        """The session; it may hold changes that are not flushed yet."""
         ...
 
     @property
     def connection(self) -> Connection:
-        """Where it goes on."""
+        """The connection of the transaction."""
         ...
 
 
@@ -39,10 +39,10 @@ class _Form:
     """A statement in one database's SQL.
 
     Attributes:
-        places: what the statement takes, in its order: name and conversion.
-        constants: values that stand in the statement itself.
-        row: makes a row of an answer's values.
-        columns: what is answered.
+        places: the parameters in order: name and conversion.
+        constants: values of parameters that the statement itself fixes.
+        row: makes a row of a result's values.
+        columns: the result columns.
         converts: the conversion of each column, known with the first answer.
     """
 
@@ -76,11 +76,10 @@ class _Form:
 
 
 class Prepared(Generic[Row]):
-    """One statement; the names of what is to be handed in stand in its ``bindparam``.
+    """One statement; its parameters are named by ``bindparam``.
 
     ``Row`` is the mapped class whose columns are asked for: what comes back has its attributes, but
-    is a plain value that cannot be changed and that no session knows. What the session holds back
-    is written before.
+    is an immutable value that no session tracks. Pending changes of the session are flushed first.
     """
 
     def __init__(self, statement: Executable | Mapping[str, Executable]) -> None:
@@ -89,7 +88,7 @@ class Prepared(Generic[Row]):
         self._forms: dict[str, _Form] = {}
 
     def all(self, unit: Transaction, **given: Any) -> list[Row]:
-        """The rows.
+        """All rows.
 
         Raises:
             StatementError: the database refuses, or a value is missing or does not fit.
@@ -98,7 +97,7 @@ class Prepared(Generic[Row]):
         return [cast("Row", form.read(answered)) for answered in found]
 
     def first(self, unit: Transaction, **given: Any) -> Row | None:
-        """The first row; ``None``: there is none.
+        """The first row, or None when there is none.
 
         Raises:
             StatementError: the database refuses, or a value is missing or does not fit.
@@ -149,7 +148,7 @@ class Prepared(Generic[Row]):
                     column.type.dialect_impl(dialect).result_processor(dialect, described[1])
                     for column, described in zip(form.columns, cursor.description, strict=True)
                 ]
-            # A database that answers step by step may fail at any of them.
+            # A database that streams its answer may fail at any row.
             return form, fetch(cursor)
         except driver as error:
             # Without the values, which may hold people's data.

@@ -1,4 +1,4 @@
-"""What stands in a chat, for a channel that shows the store itself (the trial page).
+"""The contents of a chat, for a channel that shows the store itself (the trial page).
 
 A message is shown once it is sent; an edit is shown in its original's place. What was erased is
 not shown any more.
@@ -30,12 +30,12 @@ from core.vocabulary import AlertLevel, Role
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Received:
     """A message that reached a phone, as it reads now.
 
     Attributes:
         message_id: the channel's id of it.
-        changed_at: when it was last changed, on the phone or about to be; ``None``: never.
+        changed_at: when it was last changed, on the phone or about to be; None means unchanged.
     """
 
     row_id: int
@@ -66,7 +66,7 @@ class Sent:
 class Chat:
     """One phone's chat, each list oldest first. ``more``: earlier messages were left out."""
 
-    told: Sequence[Told]
+    received: Sequence[Received]
     sent: Sequence[Sent]
     more: bool
 
@@ -87,7 +87,7 @@ class Phone:
     Attributes:
         stands_in: a coach who is another coach's back-up.
         schedule: for clients.
-        last_told: id of the newest message on it, 0 for none.
+        last_received: id of the newest message on it, 0 for none.
     """
 
     address: str
@@ -98,7 +98,7 @@ class Phone:
     on_hold: bool
     unseen_alert: bool
     schedule: Schedule | None
-    last_told: int
+    last_received: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,15 +106,15 @@ class Mark:
     """Differs whenever something on a page may look different."""
 
     sent: int
-    told: int
+    received: int
     arrived: int
     waiting: int
     phones: int
 
 
 def mark(unit: UnitOfWork, channel: str) -> Mark:
-    """The present mark of a channel."""
-    sent, told = unit.session.execute(
+    """The change marker of a channel."""
+    sent, received = unit.session.execute(
         select(func.count(), func.max(col(OutboxRow.id))).where(
             col(OutboxRow.channel) == channel, col(OutboxRow.status) == "sent"
         )
@@ -129,7 +129,7 @@ def mark(unit: UnitOfWork, channel: str) -> Mark:
     )
     bound = unit.session.scalar(select(func.count(col(AddressRow.id))))
     return Mark(
-        int(sent or 0), int(told or 0), int(arrived or 0), int(waiting or 0), int(bound or 0)
+        int(sent or 0), int(received or 0), int(arrived or 0), int(waiting or 0), int(bound or 0)
     )
 
 
@@ -153,7 +153,9 @@ def chat(unit: UnitOfWork, at: Address, most: int) -> Chat:
     if len(originals) == most and oldest is not None:
         sent = [row for row in sent if row.received_at >= oldest]
     return Chat(
-        told=[_told(unit, row, changes.get(stored_id(row), [])) for row in reversed(originals)],
+        received=[
+            _received(unit, row, changes.get(stored_id(row), [])) for row in reversed(originals)
+        ],
         sent=[_sent(unit, row) for row in reversed(sent) if _is_shown(row)],
         more=more,
     )
@@ -214,7 +216,7 @@ def _phone(
         on_hold=person.id in held,
         unseen_alert=person.id in alarmed,
         schedule=None if client is None else _schedule(client),
-        last_told=newest.get(address.address, 0),
+        last_received=newest.get(address.address, 0),
     )
 
 
@@ -255,14 +257,14 @@ def _changes(
     return found
 
 
-def _told(unit: UnitOfWork, row: OutboxRow, changes: Sequence[OutboxRow]) -> Told:
+def _received(unit: UnitOfWork, row: OutboxRow, changes: Sequence[OutboxRow]) -> Received:
     shown = [row, *(change for change in changes if change.status == "sent")][-1]
-    return Told(
+    return Received(
         row_id=stored_id(row),
         message_id=row.platform_id,
         at=row.created_at,
         kind=Kind(row.kind),
-        outgoing=Outgoing.from_json(unit.vault.open_json(shown.payload_sealed)),
+        outgoing=Outgoing.from_json(unit.encryption.decrypt_json(shown.payload_sealed)),
         changed_at=changes[-1].created_at if changes else None,
     )
 
@@ -279,7 +281,7 @@ def _sent(unit: UnitOfWork, row: InboxRow) -> Sent:
         row_id=stored_id(row),
         at=row.received_at,
         kind=IncomingKind(row.kind),
-        text=unit.vault.open(row.text_sealed),
+        text=unit.encryption.decrypt(row.text_sealed),
         tap=row.tap,
         message_id=row.message_id,
     )

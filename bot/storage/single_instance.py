@@ -1,6 +1,6 @@
 """At most one service at a time works on a data folder and on a database.
 
-Two would both send what waits, and take turns at the platform's messages. The rights end with the
+Two would both send what waits, and take turns at the platform's messages. The locks end with the
 process, however it ends, so that a crash never keeps the next start out.
 """
 
@@ -22,18 +22,18 @@ ADVISORY_LOCK = 0x0DA1_2011_5E17
 """The number under which a service holds its PostgreSQL database."""
 
 
-class OnlyOne:
-    """The rights of one process. Used from one thread at a time."""
+class SingleInstance:
+    """The locks of one process. Used from one thread at a time."""
 
     def __init__(self, home: Path, database: Database) -> None:
-        """Nothing is taken yet."""
+        """Nothing is locked yet."""
         self._home = home
         self._database = database
         self._files: list[sqlite3.Connection] = []
         self._connection: Connection | None = None
 
-    def take_files(self) -> None:
-        """Take the data folder, and the SQLite file wherever it is.
+    def lock_files(self) -> None:
+        """Lock the data folder, and the SQLite file wherever it is.
 
         Raises:
             SettingsError: another service has one of them, or they cannot be used.
@@ -46,8 +46,8 @@ class OnlyOne:
         for place in places:
             self._files.append(_locked(place))
 
-    def take_database(self) -> bool:
-        """Take a PostgreSQL database; False while another service has it. SQLite: always True.
+    def lock_database(self) -> bool:
+        """Lock a PostgreSQL database; False while another service has it. SQLite: always True.
 
         Raises:
             StoreError: the database cannot be used.
@@ -81,12 +81,12 @@ class OnlyOne:
             else:
                 return True
         try:
-            return self.take_database()
+            return self.lock_database()
         except StoreError:
             return True
 
     def release(self) -> None:
-        """Give everything back."""
+        """Release all locks."""
         self._let_go()
         while self._files:
             self._files.pop().close()

@@ -92,7 +92,7 @@ class InvitationRow(SQLModel, table=True):
 
 
 class InboxRow(SQLModel, table=True):
-    """Something that arrived; committed before the platform is told."""
+    """An arrival; committed before the platform gets its confirmation."""
 
     __tablename__ = "inbox"
     __table_args__ = (UniqueConstraint("channel", "update_id"),)
@@ -288,7 +288,7 @@ class HoldRow(SQLModel, table=True):
     placed_at: datetime = Field(sa_column=moment(nullable=False))
     lifted_at: datetime | None = Field(default=None, sa_column=moment())
     lifted_by_id: int | None = Field(default=None, foreign_key="person.id")
-    # Who cleared the client: kind (see bot/flows/coach/alerts/lift_questions.py), name, and the day of it.
+    # Who cleared the client: kind (bot/flows/coach/alerts/lift_questions.py), name, day of it.
     cleared_kind: str = ""
     cleared_by_sealed: str = Field(default="", sa_column=text())
     cleared_on: date | None = None
@@ -327,7 +327,7 @@ class RoundRow(SQLModel, table=True):
 
 
 class PictureRow(SQLModel, table=True):
-    """What a platform calls a picture that was uploaded once."""
+    """A platform's file id of a picture that was uploaded once."""
 
     __tablename__ = "picture"
     content_id: str = Field(primary_key=True)
@@ -336,7 +336,7 @@ class PictureRow(SQLModel, table=True):
 
 
 class KeyProofRow(SQLModel, table=True):
-    """A known word sealed with the key: a wrong key is noticed before it seals anything."""
+    """A known word encrypted with the key: a wrong key is noticed before it encrypts anything."""
 
     __tablename__ = "key_proof"
     id: int = Field(default=1, primary_key=True)

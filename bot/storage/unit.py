@@ -6,18 +6,20 @@ from sqlalchemy import Connection
 from sqlmodel import Session
 
 from bot.errors import StoreError
-from bot.storage.cache import Remembered
-from bot.storage.encryption import Vault
+from bot.storage.cache import TrainingCache
+from bot.storage.encryption import Encryption
 
 
 class UnitOfWork:
     """One transaction. Leaving the block without :meth:`commit` rolls back."""
 
-    def __init__(self, session: Session, vault: Vault, remembered: Remembered) -> None:
+    def __init__(
+        self, session: Session, encryption: Encryption, training_cache: TrainingCache
+    ) -> None:
         """``session``: an open session that nobody else uses."""
         self.session = session
-        self.vault = vault
-        self.remembered = remembered
+        self.encryption = encryption
+        self.training_cache = training_cache
         self._connection: Connection | None = None
         self._forgets = False
 
@@ -36,7 +38,7 @@ class UnitOfWork:
         self._connection = None
         self.session.commit()
         if self._forgets:
-            self.vault.forget()
+            self.encryption.forget()
 
     def forget_words(self) -> None:
         """With the commit, keep no words in memory: somebody's are erased."""

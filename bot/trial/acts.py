@@ -58,7 +58,7 @@ class Acts:
 
     async def coach_clears(self, client: InventedClient, coach: InventedCoach) -> None:
         """The coach looks at the answers and says "cleared to start"."""
-        await self.hands.tap(coach.phone, "open", desk="client")
+        await self.hands.tap(coach.phone, "open", handler="client")
         await self._go(coach.phone, "clear", f"identity{ASKED}right")
         if client.doctor:
             await self.hands.type(coach.phone, client.doctor)
@@ -90,7 +90,7 @@ class Acts:
         """Today's session, from the list to the minutes."""
         if "today" not in self.hands.offered(client.phone):
             return
-        await self.hands.tap(client.phone, "today", desk="open")
+        await self.hands.tap(client.phone, "today", handler="open")
         if "start" not in self.hands.offered(client.phone):
             return
         await self.hands.tap(client.phone, "start")
@@ -136,7 +136,7 @@ class Acts:
 
     async def coach_sees(self, coach: InventedCoach) -> None:
         """The coach taps "seen" on the newest alert."""
-        await self.hands.tap(coach.phone, "seen", desk="alert")
+        await self.hands.tap(coach.phone, "seen", handler="alert")
 
     async def pass_time(self, span: timedelta) -> None:
         """Let time go on, with everything that falls due on the way."""
@@ -222,7 +222,7 @@ class Acts:
         if session is None:
             return 3.0
         logged = unit.session.exec(select(SetRow).where(SetRow.session_id == session.id)).all()
-        items = unit.vault.open_json(session.plan_sealed)["items"]
+        items = unit.encryption.decrypt_json(session.plan_sealed)["items"]
         families = {row.family for row in logged}
         open_items = [item for item in items if item["family"] not in families]
         return float(open_items[0]["predicted_left"]) if open_items else 3.0

@@ -1,6 +1,6 @@
 """Hands for invented people: they tap and type on phones of the trial page, and are answered.
 
-Each tap takes the road of a real one (inbox, red flags, conversation, outbox), but in one go on the
+Each tap takes the path of a real one (inbox, red flags, conversation, outbox), but in one go on the
 store's thread and without pauses: weeks pass in seconds.
 """
 
@@ -13,7 +13,7 @@ from bot.channels.page.channel import NAME
 from bot.clock import ManualClock
 from bot.engine.conversation import Conversations
 from bot.engine.speaking import split_tap
-from bot.messages import Choice, Incoming, IncomingKind, Outgoing
+from bot.messages import Incoming, IncomingKind, Outgoing, ReplyButton
 from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.tables import OutboxRow
@@ -56,16 +56,16 @@ class Hands:
         choices = _choices(newest[0][1]) if newest else []
         return [split_tap(choice.value)[2] for choice in choices if name in choice.label]
 
-    async def tap(self, phone: str, value: str, desk: str = "") -> bool:
+    async def tap(self, phone: str, value: str, handler: str = "") -> bool:
         """Tap the newest button of this value; False when none is in sight.
 
         Args:
-            desk: only buttons that this desk answers.
+            handler: only buttons that this handler answers.
         """
         for message_id, outgoing in self._newest(phone):
             for choice in _choices(outgoing):
                 name, _, said = split_tap(choice.value)
-                if said == value and desk in ("", name):
+                if said == value and handler in ("", name):
                     await self._arrive(phone, IncomingKind.TAP, choice.value, message_id)
                     return True
         return False
@@ -117,9 +117,11 @@ class Hands:
             row.status, row.sent_at = "sent", now
             phone = self._shown.setdefault(row.address, {})
             phone.pop(row.platform_id, None)
-            phone[row.platform_id] = Outgoing.from_json(unit.vault.open_json(row.payload_sealed))
+            phone[row.platform_id] = Outgoing.from_json(
+                unit.encryption.decrypt_json(row.payload_sealed)
+            )
         unit.commit()
 
 
-def _choices(outgoing: Outgoing) -> list[Choice]:
+def _choices(outgoing: Outgoing) -> list[ReplyButton]:
     return [choice for row in outgoing.choices for choice in row]

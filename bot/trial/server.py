@@ -105,7 +105,7 @@ def page_app(services: PageServices, hosts: tuple[str, ...] = ()) -> Starlette:
 
 
 class _Page:
-    """The page's answers, one method a road."""
+    """The page's answers, one method a route."""
 
     def __init__(self, services: PageServices) -> None:
         self._services = services

@@ -22,7 +22,7 @@ class HomeTest(StrEnum):
     FIVE_CHAIR_STANDS = "five_chair_stands"
 
 
-class Standing(StrEnum):
+class NormBand(StrEnum):
     """A result against others of the same age and sex; the words are templates."""
 
     BELOW = "below"
@@ -131,7 +131,7 @@ class HomeTestReading:
     """
 
     test: HomeTest
-    standing: Standing
+    band: NormBand
     independent: bool | None
     falls_risk: bool
     start: tuple[Family, str | None]
@@ -146,7 +146,7 @@ def norm_for(test: HomeTest, age: int, sex: Sex) -> Norm | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Usual:
+class NormRange:
     """What others of the same age and sex do.
 
     Attributes:
@@ -158,16 +158,16 @@ class Usual:
     high: float | None
 
 
-def usual_of(test: HomeTest, age: int, sex: Sex) -> Usual | None:
+def norm_range_of(test: HomeTest, age: int, sex: Sex) -> NormRange | None:
     """What to hold a result against; ``None`` under 60."""
     if test is HomeTest.ONE_LEG_STAND:
         mean = _by_decade(_ONE_LEG_MEAN, age)
-        return None if mean is None else Usual(mean, None)
+        return None if mean is None else NormRange(mean, None)
     if test is HomeTest.FIVE_CHAIR_STANDS:
         slow = _by_decade(_FIVE_STANDS_WORSE_OVER, age)
-        return None if slow is None else Usual(None, slow)
+        return None if slow is None else NormRange(None, slow)
     norm = norm_for(test, age, sex)
-    return None if norm is None else Usual(norm.low, norm.high)
+    return None if norm is None else NormRange(norm.low, norm.high)
 
 
 def read_test(
@@ -189,23 +189,23 @@ def read_test(
         return _read_five_stands(result, age, arms_used)
     counted = 0.0 if arms_used and test is HomeTest.CHAIR_STAND else result
     norm = norm_for(test, age, sex)
-    standing = _standing(counted, norm)
+    band = _band_of(counted, norm)
     return HomeTestReading(
         test=test,
-        standing=standing,
+        band=band,
         independent=None if norm is None else counted >= norm.independent,
         # Below the middle half is the published falls line of the chair stand (STEADI).
-        falls_risk=test is HomeTest.CHAIR_STAND and standing is Standing.BELOW,
-        start=_START[test][standing],
+        falls_risk=test is HomeTest.CHAIR_STAND and band is NormBand.BELOW,
+        start=_START[test][band],
     )
 
 
-def _standing(result: float, norm: Norm | None) -> Standing:
+def _band_of(result: float, norm: Norm | None) -> NormBand:
     if norm is None:
-        return Standing.NO_NORM
+        return NormBand.NO_NORM
     if result < norm.low:
-        return Standing.BELOW
-    return Standing.ABOVE if result > norm.high else Standing.WITHIN
+        return NormBand.BELOW
+    return NormBand.ABOVE if result > norm.high else NormBand.WITHIN
 
 
 def _by_decade(table: Mapping[int, float], age: int) -> float | None:
@@ -214,12 +214,12 @@ def _by_decade(table: Mapping[int, float], age: int) -> float | None:
 
 def _read_one_leg(seconds: float, age: int) -> HomeTestReading:
     mean = _by_decade(_ONE_LEG_MEAN, age)
-    standing = Standing.NO_NORM
+    band = NormBand.NO_NORM
     if mean is not None:
-        standing = Standing.WITHIN if seconds >= mean else Standing.BELOW
+        band = NormBand.WITHIN if seconds >= mean else NormBand.BELOW
     return HomeTestReading(
         test=HomeTest.ONE_LEG_STAND,
-        standing=standing,
+        band=band,
         independent=None,
         falls_risk=seconds < ONE_LEG_RISK_UNDER_SECONDS,
         start=(Family.BALANCE, None),
@@ -228,31 +228,31 @@ def _read_one_leg(seconds: float, age: int) -> HomeTestReading:
 
 def _read_five_stands(seconds: float, age: int, arms_used: bool) -> HomeTestReading:
     worse_over = _by_decade(_FIVE_STANDS_WORSE_OVER, age)
-    standing = Standing.NO_NORM
+    band = NormBand.NO_NORM
     if worse_over is not None:
         slow = arms_used or seconds > worse_over
-        standing = Standing.BELOW if slow else Standing.WITHIN
+        band = NormBand.BELOW if slow else NormBand.WITHIN
     return HomeTestReading(
         test=HomeTest.FIVE_CHAIR_STANDS,
-        standing=standing,
+        band=band,
         independent=None,
         falls_risk=arms_used or seconds > FIVE_STANDS_FALLS_OVER_SECONDS,
-        start=_START[HomeTest.CHAIR_STAND][standing],
+        start=_START[HomeTest.CHAIR_STAND][band],
     )
 
 
 # Cautious on purpose: a strong result starts one step below what it would allow.
-_START: Mapping[HomeTest, Mapping[Standing, tuple[Family, str | None]]] = {
+_START: Mapping[HomeTest, Mapping[NormBand, tuple[Family, str | None]]] = {
     HomeTest.CHAIR_STAND: {
-        Standing.BELOW: (Family.SQUAT, "squat_hands_help"),
-        Standing.NO_NORM: (Family.SQUAT, "squat_hands_help"),
-        Standing.WITHIN: (Family.SQUAT, "squat_to_chair"),
-        Standing.ABOVE: (Family.SQUAT, "squat_touch_chair"),
+        NormBand.BELOW: (Family.SQUAT, "squat_hands_help"),
+        NormBand.NO_NORM: (Family.SQUAT, "squat_hands_help"),
+        NormBand.WITHIN: (Family.SQUAT, "squat_to_chair"),
+        NormBand.ABOVE: (Family.SQUAT, "squat_touch_chair"),
     },
     HomeTest.ARM_CURL: {
-        Standing.BELOW: (Family.PUSH, None),
-        Standing.NO_NORM: (Family.PUSH, None),
-        Standing.WITHIN: (Family.PUSH, "push_wall"),
-        Standing.ABOVE: (Family.PUSH, "push_wall"),
+        NormBand.BELOW: (Family.PUSH, None),
+        NormBand.NO_NORM: (Family.PUSH, None),
+        NormBand.WITHIN: (Family.PUSH, "push_wall"),
+        NormBand.ABOVE: (Family.PUSH, "push_wall"),
     },
 }

@@ -46,7 +46,7 @@ class MedicineEffect:
     Attributes:
         rest, effort: on the pulse.
         pressure: on the blood pressure.
-        reads_high_hours: hours after a dose while the pulse reads high; ``None``: all day.
+        reads_high_hours: hours after a dose while the pulse reads high; None means all day.
         can_lower_sugar: low sugar may come with or after exercise.
         hides_low_sugar: the fast heart that warns of low sugar may be missing.
     """

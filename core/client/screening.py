@@ -14,7 +14,7 @@ from core.client.client import Clearance
 from core.vocabulary import Condition
 
 
-class Wish(StrEnum):
+class IntensityWish(StrEnum):
     """How hard the client wants to train."""
 
     LIGHT_OR_MODERATE = "light_or_moderate"
@@ -100,7 +100,7 @@ class ScreeningAnswers:
     active: bool
     conditions: Set[Condition] = frozenset()
     signs: Set[ScreeningSign] = frozenset()
-    wish: Wish = Wish.LIGHT_OR_MODERATE
+    wish: IntensityWish = IntensityWish.LIGHT_OR_MODERATE
     cleared_on: date | None = None
     changed_since: bool = True
 
@@ -127,7 +127,7 @@ class Proposal:
 
 
 def table_decision(
-    *, active: bool, disease: bool, signs: bool, wish: Wish, cleared_recently: bool = False
+    *, active: bool, disease: bool, signs: bool, wish: IntensityWish, cleared_recently: bool = False
 ) -> Decision:
     """The table itself.
 
@@ -141,9 +141,9 @@ def table_decision(
         return Decision.CLEARANCE_FIRST if disease else Decision.START
     if not disease:
         return Decision.CONTINUE
-    if wish is Wish.VIGOROUS and not cleared_recently:
+    if wish is IntensityWish.VIGOROUS and not cleared_recently:
         return Decision.CLEARANCE_FOR_VIGOROUS
-    return Decision.CONTINUE if wish is Wish.VIGOROUS else Decision.CONTINUE_MODERATE
+    return Decision.CONTINUE if wish is IntensityWish.VIGOROUS else Decision.CONTINUE_MODERATE
 
 
 def propose(answers: ScreeningAnswers, on: date) -> Proposal:

@@ -9,13 +9,13 @@ from core.dose.bounds import NOTICEABLY_LOWER, Bounds, safe_bounds
 from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET, PAIN_SHARE, PAIN_THAT_STOPS
 from core.dose.prescribe import build, left_target, prescribe, ranked, with_spares
 from core.dose.prescription import (
-    Choice,
+    DoseChoice,
     DoseCode,
     DoseReason,
     Instead,
     Prescription,
 )
-from core.dose.selection import Picked
+from core.dose.selection import Selection
 from core.dose.session import Today
 from core.movements.ladder import LadderStep
 from core.vocabulary import Spare
@@ -24,7 +24,7 @@ _CAREFUL_JOINT_STOPS = 4
 """A replaced, operated, hot or swollen joint stops sooner (pain-monitoring model, cautious)."""
 
 
-def easier(today: Today, current: Prescription) -> Choice:
+def easier(today: Today, current: Prescription) -> DoseChoice:
     """The next lower step: strictly less demand, noticeably less where the ladder allows.
 
     The coach's floor does not count against a client who asks. At the lowest step the answer says
@@ -36,16 +36,16 @@ def easier(today: Today, current: Prescription) -> Choice:
     lowest = DoseReason(DoseCode.ALREADY_LOWEST)
     if current.amount > current.low:
         fewer = replace(current, amount=current.low, sets=1, reasons=(lowest,))
-        return Choice(fewer, lowest, Instead.FEWER_REPS)
+        return DoseChoice(fewer, lowest, Instead.FEWER_REPS)
     if current.sets > 1:
-        return Choice(replace(current, sets=1, reasons=(lowest,)), lowest, Instead.REST_BETWEEN)
-    return Choice(None, lowest, Instead.LEAVE_OUT)
+        return DoseChoice(replace(current, sets=1, reasons=(lowest,)), lowest, Instead.REST_BETWEEN)
+    return DoseChoice(None, lowest, Instead.LEAVE_OUT)
 
 
-def harder(today: Today, current: Prescription) -> Choice:
+def harder(today: Today, current: Prescription) -> DoseChoice:
     """One step up where every rule allows it and enough should stay in hand; else why not yet."""
     if today.order.ease_off:
-        return Choice(current, DoseReason(DoseCode.NOT_HARDER_TODAY))
+        return DoseChoice(current, DoseReason(DoseCode.NOT_HARDER_TODAY))
     record = today.record(current.family)
     bounds = _bounds(today, current, keep_floor=True)
     above = [s for s in bounds.allowed if s.demand > current.step.demand]
@@ -56,13 +56,13 @@ def harder(today: Today, current: Prescription) -> Choice:
             if step.demand > current.step.demand
         ]
         if not waiting:
-            return Choice(current, DoseReason(DoseCode.ALREADY_HIGHEST))
-        return Choice(current, min(waiting, key=lambda entry: entry[0])[1])
+            return DoseChoice(current, DoseReason(DoseCode.ALREADY_HIGHEST))
+        return DoseChoice(current, min(waiting, key=lambda entry: entry[0])[1])
     target = left_target(today.client, record, today.order)
-    picked = ranked(today.client, above[:1], record, today.capacity, target, today.catalogue)
-    if picked[0].predicted_left < target.low:
-        numbers = {"left": max(0.0, picked[0].predicted_left)}
-        return Choice(current, DoseReason(DoseCode.TOO_HARD_TODAY, numbers))
+    selected = ranked(today.client, above[:1], record, today.capacity, target, today.catalogue)
+    if selected[0].predicted_left < target.low:
+        numbers = {"left": max(0.0, selected[0].predicted_left)}
+        return DoseChoice(current, DoseReason(DoseCode.TOO_HARD_TODAY, numbers))
     return _exchange(today, current, above[:1], DoseCode.MADE_HARDER, bounds)
 
 
@@ -74,8 +74,8 @@ def hurts(
     *,
     sharp: bool = False,
     careful_joint: bool = False,
-) -> Choice:
-    """The pain rule for one movement. Chest pain is not for here: it goes the red-flag road.
+) -> DoseChoice:
+    """The pain rule for one movement. Chest pain is not for here: it starts the red-flag flow.
 
     Up to 2: go on and watch. 3 to 5: a step that spares the joint, at most .87 of the demand. Over
     5, from 4 in a careful joint, or sharp: the movement is over for today and the coach is told.
@@ -89,7 +89,7 @@ def hurts(
     stops_from = _CAREFUL_JOINT_STOPS if careful_joint else PAIN_THAT_STOPS
     if sharp or how_much >= stops_from:
         code = DoseCode.PAIN_STOP_SHARP if sharp else DoseCode.PAIN_STOP_MOVEMENT
-        return Choice(
+        return DoseChoice(
             None,
             DoseReason(code, numbers),
             Instead.LEAVE_OUT,
@@ -97,7 +97,7 @@ def hurts(
             ask_in_morning=True,
         )
     if how_much <= MOST_PAIN_OF_A_GOOD_SET:
-        return Choice(current, DoseReason(DoseCode.PAIN_WATCH, numbers), ask_in_morning=True)
+        return DoseChoice(current, DoseReason(DoseCode.PAIN_WATCH, numbers), ask_in_morning=True)
     spared = frozenset({where}) if where is not None else frozenset()
     limit = current.step.demand * PAIN_SHARE
     for joints, code in (
@@ -108,7 +108,7 @@ def hurts(
         if lower:
             choice = _exchange(today, current, lower, code, said=numbers)
             return replace(choice, ask_in_morning=True)
-    return Choice(
+    return DoseChoice(
         None,
         DoseReason(DoseCode.PAIN_STOP_MOVEMENT, numbers),
         Instead.LEAVE_OUT,
@@ -116,7 +116,7 @@ def hurts(
     )
 
 
-def without_kit(today: Today, current: Prescription, kit: KitAtHome) -> Choice:
+def without_kit(today: Today, current: Prescription, kit: KitAtHome) -> DoseChoice:
     """The same movement with only ``kit`` at hand."""
     here = replace(today, client=replace(today.client, kit=kit))
     found = prescribe(
@@ -128,9 +128,9 @@ def without_kit(today: Today, current: Prescription, kit: KitAtHome) -> Choice:
         here.catalogue,
     )
     if found is None:
-        return Choice(None, DoseReason(DoseCode.NOTHING_WITHOUT_KIT), Instead.LEAVE_OUT)
+        return DoseChoice(None, DoseReason(DoseCode.NOTHING_WITHOUT_KIT), Instead.LEAVE_OUT)
     found = replace(found, sets=min(found.sets, current.sets))
-    return Choice(found, DoseReason(DoseCode.KIT_SUBSTITUTE), tell_coach=found.tell_coach)
+    return DoseChoice(found, DoseReason(DoseCode.KIT_SUBSTITUTE), tell_coach=found.tell_coach)
 
 
 def _bounds(today: Today, current: Prescription, *, keep_floor: bool) -> Bounds:
@@ -166,7 +166,7 @@ def _exchange(
     bounds: Bounds | None = None,
     *,
     said: Mapping[str, float] = MappingProxyType({}),
-) -> Choice:
+) -> DoseChoice:
     """The answer with the first of ``steps``, its amount chosen anew.
 
     Args:
@@ -174,12 +174,14 @@ def _exchange(
     """
     record = today.record(current.family)
     target = left_target(today.client, record, today.order)
-    picked: Sequence[Picked] = ranked(
+    selected: Sequence[Selection] = ranked(
         today.client, steps, record, today.capacity, target, today.catalogue
     )
     bounds = bounds or _bounds(today, current, keep_floor=False)
-    built = build(today.client, picked, bounds, record, target, today.order, today.catalogue)
+    built = build(today.client, selected, bounds, record, target, today.order, today.catalogue)
     percent = round(100.0 * abs(1.0 - built.step.demand / current.step.demand))
     reason = DoseReason(code, {"percent": float(percent), **said})
     sets = min(built.sets, current.sets)
-    return Choice(replace(built, sets=sets, reasons=(reason,)), reason, tell_coach=built.tell_coach)
+    return DoseChoice(
+        replace(built, sets=sets, reasons=(reason,)), reason, tell_coach=built.tell_coach
+    )

@@ -131,7 +131,7 @@ class Capacity:
         variance = self.spread[0, 0] + 2.0 * self.spread[0, at] + self.spread[at, at]
         return Forecast(float(self.mean[0] + self.mean[at]) - fatigue, math.sqrt(float(variance)))
 
-    def usual(self, family: Family) -> Forecast:
+    def baseline(self, family: Family) -> Forecast:
         """Capacity on a usual day, as the coach sees it."""
         at = self.index(family)
         return Forecast(float(self.mean[at]), math.sqrt(float(self.spread[at, at])))
@@ -145,7 +145,7 @@ class Capacity:
 
     @property
     def day_offset(self) -> float:
-        """Today against usual, log capacity, after the sets done so far."""
+        """Today against baseline, log capacity, after the sets done so far."""
         return float(self.mean[0])
 
 

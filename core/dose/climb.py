@@ -28,12 +28,12 @@ class CapacityOn:
     """What was believed of a family at the end of a day.
 
     Attributes:
-        usual: log capacity on a usual day.
+        baseline: log capacity on a usual day.
         done: the highest demand done that day; ``None`` on a day without.
     """
 
     on: date
-    usual: Forecast
+    baseline: Forecast
     done: float | None
 
 
@@ -53,10 +53,10 @@ def climb_of(
             capacity = after_set(capacity, done)
         mine = [done.demand for done in day if done.family is family]
         if mine and family in capacity.families:
-            found.append(CapacityOn(day[0].on, capacity.usual(family), max(mine)))
+            found.append(CapacityOn(day[0].on, capacity.baseline(family), max(mine)))
     if found and found[-1].on < today:
         later = open_day(capacity, today, None)
-        found.append(CapacityOn(today, later.usual(family), None))
+        found.append(CapacityOn(today, later.baseline(family), None))
     return tuple(found)
 
 

@@ -34,12 +34,12 @@ class DayOrder:
 
 def day_order(readiness: Readiness) -> DayOrder:
     """Readiness as an order for doses. A rest day eases off whatever is done all the same."""
-    places = (guard.spare_place for guard in readiness.guards if guard.spare_place is not None)
+    places = (rule.spare_place for rule in readiness.absolute_rules if rule.spare_place is not None)
     return DayOrder(
         on=readiness.on,
         day_shift=_day_shift(readiness),
         ease_off=readiness.plan is not DayPlan.AS_PLANNED,
-        no_holds=any(guard.no_holds for guard in readiness.guards),
+        no_holds=any(rule.no_holds for rule in readiness.absolute_rules),
         spared=frozenset(
             spare for place in places if (spare := _spare_at(place.value)) is not None
         ),

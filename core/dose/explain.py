@@ -9,7 +9,7 @@ from core.dose.day_order import DayOrder
 from core.dose.family_record import FamilyRecord
 from core.dose.history import SetDone
 from core.dose.prescription import Considered, DoseCode, DoseReason
-from core.dose.selection import Picked
+from core.dose.selection import Selection
 from core.movements.ladder import LadderStep
 from core.vocabulary import Family
 
@@ -96,7 +96,7 @@ def _held_back(
 
 
 def considered_steps(
-    choices: Sequence[Picked], bounds: Bounds, left_target: tuple[int, int]
+    choices: Sequence[Selection], bounds: Bounds, left_target: tuple[int, int]
 ) -> tuple[Considered, ...]:
     """Every step of the ladder with what became of it, easy to hard."""
     found: list[Considered] = []

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from core.client.home_tests import HomeTest, HomeTestReading, Standing, read_test
+from core.client.home_tests import HomeTest, HomeTestReading, NormBand, read_test
 from core.vocabulary import Family, Sex
 
 
@@ -23,11 +23,11 @@ class HomeTestDone:
     arms_used: bool = False
 
 
-STRENGTH: Mapping[Standing, float] = {
-    Standing.BELOW: -0.20,
-    Standing.WITHIN: 0.0,
-    Standing.ABOVE: 0.10,
-    Standing.NO_NORM: 0.0,
+STRENGTH: Mapping[NormBand, float] = {
+    NormBand.BELOW: -0.20,
+    NormBand.WITHIN: 0.0,
+    NormBand.ABOVE: 0.10,
+    NormBand.NO_NORM: 0.0,
 }
 """Log of how much stronger than typical (ours).
 
@@ -57,6 +57,6 @@ def strength_word(tests: Sequence[HomeTestDone], birth_year: int, sex: Sex) -> d
     """
     word: dict[Family, float] = {}
     for done in sorted(tests, key=lambda one: one.on):
-        strength = STRENGTH[reading_of(done, birth_year, sex).standing]
+        strength = STRENGTH[reading_of(done, birth_year, sex).band]
         word.update(dict.fromkeys(SAYS_SOMETHING_OF.get(done.test, ()), strength))
     return word

@@ -22,7 +22,7 @@ from core.dose.prescription import (
     Prescription,
     TalkTest,
 )
-from core.dose.selection import Amounts, Picked, Weights, pick
+from core.dose.selection import Amounts, Selection, Weights, select_rungs
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import LadderStep
 from core.vocabulary import Aim, Family, Spare
@@ -132,7 +132,7 @@ def prescribe(
     family = steps[0].family
     target = left_target(client, record, day)
     if family is Family.BALANCE:
-        choices: tuple[Picked, ...] = _balance_choice(client, bounds, record, catalogue)
+        choices: tuple[Selection, ...] = _balance_choice(client, bounds, record, catalogue)
     else:
         choices = ranked(client, bounds.allowed, record, capacity, target, catalogue)
         if day.ease_off:
@@ -149,15 +149,15 @@ def ranked(
     capacity: Capacity,
     target: LeftTarget,
     catalogue: Catalogue | None,
-) -> tuple[Picked, ...]:
+) -> tuple[Selection, ...]:
     """Allowed steps with their best amounts, best first. Balance holds go by the easiest first."""
     family = allowed[0].family
     if family is Family.BALANCE:
         return tuple(
-            Picked(step, amounts_for(client, step, catalogue).low, 0.0, 0.0) for step in allowed
+            Selection(step, amounts_for(client, step, catalogue).low, 0.0, 0.0) for step in allowed
         )
     forecast = cautious(capacity.forecast(family))
-    return pick(
+    return select_rungs(
         allowed,
         [amounts_for(client, step, catalogue) for step in allowed],
         forecast,
@@ -168,8 +168,8 @@ def ranked(
 
 
 def _due_climb_first(
-    choices: tuple[Picked, ...], record: FamilyRecord, target: LeftTarget
-) -> tuple[Picked, ...]:
+    choices: tuple[Selection, ...], record: FamilyRecord, target: LeftTarget
+) -> tuple[Selection, ...]:
     """Two sessions over goal (Baechle and Earle) put steps up first, where enough stays in hand."""
     base = record.base_demand
     if base is None or record.over_goal_sessions < GOOD_SESSIONS_FOR_A_STEP:
@@ -179,8 +179,8 @@ def _due_climb_first(
 
 
 def _near_base_first(
-    choices: tuple[Picked, ...], record: FamilyRecord, target: LeftTarget
-) -> tuple[Picked, ...]:
+    choices: tuple[Selection, ...], record: FamilyRecord, target: LeftTarget
+) -> tuple[Selection, ...]:
     """On an eased day, steps from which the usual one is within reach again the next time."""
     if record.base_demand is None:
         return choices
@@ -191,12 +191,12 @@ def _near_base_first(
 
 def _balance_choice(
     client: Client, bounds: Bounds, record: FamilyRecord, catalogue: Catalogue | None
-) -> tuple[Picked, ...]:
+) -> tuple[Selection, ...]:
     """The easiest hold first; longer, then harder, after two holds without a touch."""
     last = record.last
     if last is None:
         step = bounds.allowed[0]
-        return (Picked(step, amounts_for(client, step, catalogue).low, 0.0, 0.0),)
+        return (Selection(step, amounts_for(client, step, catalogue).low, 0.0, 0.0),)
     at_or_under = [s for s in bounds.allowed if s.demand <= last.demand * (1 + 1e-9)]
     step = at_or_under[-1] if at_or_under else bounds.allowed[0]
     amounts = amounts_for(client, step, catalogue)
@@ -208,12 +208,12 @@ def _balance_choice(
         elif above:
             step = above[0]
             amount = amounts_for(client, step, catalogue).low
-    return (Picked(step, amount, 0.0, 0.0),)
+    return (Selection(step, amount, 0.0, 0.0),)
 
 
 def build(
     client: Client,
-    choices: Sequence[Picked],
+    choices: Sequence[Selection],
     bounds: Bounds,
     record: FamilyRecord,
     target: LeftTarget,

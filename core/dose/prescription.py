@@ -92,7 +92,7 @@ class DoseReason:
 
 @dataclass(frozen=True, slots=True)
 class Considered:
-    """A step that was looked at, and why it was not taken (``None``: it was)."""
+    """A candidate step, and why it was not chosen; None means that it was."""
 
     step_key: str
     demand: float
@@ -200,7 +200,7 @@ class Instead(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class DoseChoice:
     """The answer to "easier", "harder", "hurts" or "no kit".
 
     Attributes:

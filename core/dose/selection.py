@@ -70,7 +70,7 @@ class Amounts:
 
 
 @dataclass(frozen=True, slots=True)
-class Picked:
+class Selection:
     """A step with its amount, the left in hand to expect, its score and chance of the range."""
 
     step: LadderStep
@@ -94,7 +94,7 @@ def best_amount(
     forecast: Forecast,
     left_target: tuple[int, int],
     weights: Weights = STANDARD_WEIGHTS,
-) -> Picked:
+) -> Selection:
     """The amount of one step that most likely ends within ``left_target``."""
     middle = (left_target[0] + left_target[1]) / 2.0
     per_left, grain = amounts.per_left, amounts.step
@@ -103,15 +103,15 @@ def best_amount(
     too_hard = middle - at_none + amounts.low / per_left
     if too_hard > _HOPELESS:
         left = at_none - amounts.low / per_left
-        return Picked(step, amounts.low, left, -_HOPELESS_COST * too_hard)
+        return Selection(step, amounts.low, left, -_HOPELESS_COST * too_hard)
     too_easy = at_none - amounts.high / per_left - middle
     if too_easy > _HOPELESS:
         left = at_none - amounts.high / per_left
-        return Picked(step, amounts.high, left, -_HOPELESS_COST * too_easy)
+        return Selection(step, amounts.high, left, -_HOPELESS_COST * too_easy)
     aimed = (at_none - middle) * per_left
     first = amounts.low + grain * round((aimed - amounts.low) / grain)
     tried = {min(max(first + shift * grain, amounts.low), amounts.high) for shift in (-1, 0, 1, 2)}
-    best: Picked | None = None
+    best: Selection | None = None
     for amount in sorted(tried):
         score, within = _score(step.demand, amount, amounts, forecast, left_target, weights)
         left = at_none - amount / per_left
@@ -120,26 +120,26 @@ def best_amount(
         if left < left_target[0] - weights.slack:
             score -= _TOO_FEW_COST * (left_target[0] - left)
         if best is None or score > best.score:
-            best = Picked(step, amount, left, score, within)
+            best = Selection(step, amount, left, score, within)
     assert best is not None  # noqa: S101 - the set of amounts is never empty
     return best
 
 
-def pick(
+def select_rungs(
     steps: Sequence[LadderStep],
     amounts: Sequence[Amounts],
     forecast: Forecast,
     left_target: tuple[int, int],
     last_key: str | None = None,
     weights: Weights = STANDARD_WEIGHTS,
-) -> tuple[Picked, ...]:
+) -> tuple[Selection, ...]:
     """All steps with their best amounts, best first; of equals the easier comes first."""
     found = []
     for step, range_ in zip(steps, amounts, strict=True):
-        picked = best_amount(step, range_, forecast, left_target, weights)
-        bonus = weights.same_step * picked.within if step.key == last_key else 0.0
-        found.append((-(picked.score + bonus), step.demand, picked))
-    return tuple(picked for _, _, picked in sorted(found, key=lambda entry: entry[:2]))
+        selected = best_amount(step, range_, forecast, left_target, weights)
+        bonus = weights.same_step * selected.within if step.key == last_key else 0.0
+        found.append((-(selected.score + bonus), step.demand, selected))
+    return tuple(selected for _, _, selected in sorted(found, key=lambda entry: entry[:2]))
 
 
 def _score(

@@ -90,7 +90,7 @@ class PulseDisplay:
 
     Attributes:
         target: ``None`` whenever the pulse is hidden.
-        until: with READS_HIGH, the time from which the reading is true again; ``None``: all day.
+        until: with READS_HIGH, the time from which the reading is true again; None means all day.
     """
 
     use: PulseUse

@@ -1,6 +1,6 @@
 """Is this client doing too much? Signs together over days, never one number alone.
 
-Wellbeing against the own usual (the usual trails by a week, so that a bad stretch cannot hide
+Wellbeing against the own baseline (the baseline trails by a week, so that a bad stretch cannot hide
 itself), the week's load against the own last weeks, and repetitions below what was predicted. That
 no single marker suffices is the consensus of Meeusen 2013 (ECSS and ACSM). An alarm needs two days
 in a row and is followed by two quiet weeks. What lasts two weeks is, in this client group, a
@@ -16,7 +16,7 @@ from enum import StrEnum
 from core.load.training_load import DAYS_IN_WEEK, daily_loads
 from core.readiness.baseline import shortfalls
 from core.readiness.morning_questions import Morning
-from core.readiness.reasons import Reason, ReasonCode
+from core.readiness.reasons import DayReasonCode, Reason
 from core.vocabulary import DayPlan
 
 ALARM_ABOVE = 0.79
@@ -27,7 +27,7 @@ LASTING_ABOVE = 0.52
 """Line of wellbeing alone for what lasts two weeks: lower than the watch, as no load adds to it."""
 _LASTING_DAYS, _LASTING_SHARE = 14, 0.75
 
-_USUAL_TRAILS_DAYS = 7
+_BASELINE_TRAILS_DAYS = 7
 _WELLBEING_SPAN, _PREDICTION_SPAN = 5, 7
 # Each client's answers swing by another amount; here, unlike for one day, evening this out finds
 # more. Starts at the typical swing, worth five days; one strange day cannot stretch it.
@@ -56,7 +56,7 @@ class OverloadDay:
     """One day's signs.
 
     Attributes:
-        wellbeing: weighted points below the trailing usual, in the client's own swing.
+        wellbeing: weighted points below the trailing baseline, in the client's own swing.
         load: the load's part, from the week against the four before.
         prediction: the part of repetitions below prediction.
         left_out: ill, or within five days after: the answers speak of the illness.
@@ -91,7 +91,7 @@ class Overload:
 
 @dataclass(slots=True)
 class _Swing:
-    """How far a client's ordinary days lie from the usual: a slow mean of squares."""
+    """How far a client's ordinary days lie from the baseline: a slow mean of squares."""
 
     square: float = _TYPICAL_SWING**2
     days: int = _SWING_DAYS
@@ -126,7 +126,7 @@ def overload_days(
     left_out_until: date | None = None
     first_load = min(loads, default=until)
     swing = _Swing()
-    for day in shortfalls(history, until, lag=_USUAL_TRAILS_DAYS):
+    for day in shortfalls(history, until, lag=_BASELINE_TRAILS_DAYS):
         if day.ill:
             left_out_until = day.on + timedelta(days=_DAYS_LEFT_OUT_AFTER_ILLNESS)
         left_out = left_out_until is not None and day.on <= left_out_until
@@ -188,9 +188,9 @@ def judge_overload(
 
 
 _CODES = {
-    OverloadLevel.WATCH: ReasonCode.OVERLOAD_WATCH,
-    OverloadLevel.DAY_OFF: ReasonCode.OVERLOAD_DAY_OFF,
-    OverloadLevel.SEE_DOCTOR: ReasonCode.OVERLOAD_SEE_DOCTOR,
+    OverloadLevel.WATCH: DayReasonCode.OVERLOAD_WATCH,
+    OverloadLevel.DAY_OFF: DayReasonCode.OVERLOAD_DAY_OFF,
+    OverloadLevel.SEE_DOCTOR: DayReasonCode.OVERLOAD_SEE_DOCTOR,
 }
 _PLANS = {OverloadLevel.DAY_OFF: DayPlan.REST, OverloadLevel.SEE_DOCTOR: DayPlan.EASE_OFF}
 

@@ -47,7 +47,7 @@ class View(StrEnum):
     FRONT = "front"
 
 
-class Refusal(StrEnum):
+class PoseRefusal(StrEnum):
     """Why a body cannot take a pose."""
 
     SURFACE_TOO_HIGH = "surface_too_high"

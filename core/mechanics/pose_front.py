@@ -3,7 +3,7 @@
 import numpy as np
 
 from core.mechanics.body import HIP_JOINT_HALF, SHOULDER_HALF_WIDTH
-from core.mechanics.pose import Points, Pose, Prop, Refusal, View, two_links
+from core.mechanics.pose import Points, Pose, PoseRefusal, Prop, View, two_links
 from core.mechanics.pose_arms import Joints, hand_holds
 from core.mechanics.pose_feet import SEAT_TO_HIP, STRAIGHT, hold_height
 from core.mechanics.pose_input import PoseInput
@@ -71,8 +71,8 @@ def front_sit(given: PoseInput) -> Pose:
     refused = given.nothing_refused()
     hip_y = seat + SEAT_TO_HIP * tall + np.zeros_like(given.progress)
     high = hip_y[:, 0] > body.ankle_height + body.lengths["shank"] + 0.08 * tall
-    refused[high] = Refusal.SEAT_TOO_HIGH
-    refused[hip_y[:, 0] < 0.17 * tall] = Refusal.SEAT_TOO_LOW
+    refused[high] = PoseRefusal.SEAT_TOO_HIGH
+    refused[hip_y[:, 0] < 0.17 * tall] = PoseRefusal.SEAT_TOO_LOW
     half = HIP_JOINT_HALF * tall
     joints: Joints = {"hip_near": half + 1j * hip_y, "hip_far": -half + 1j * hip_y}
     opened = given.path("open") * tall

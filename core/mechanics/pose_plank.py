@@ -11,7 +11,7 @@ from functools import lru_cache
 import numpy as np
 
 from core.mechanics.body import FOOT_LENGTH, HEEL_BEHIND_ANKLE, HEEL_TO_BALL, Body
-from core.mechanics.pose import Points, Pose, Prop, Reals, Refusal, foot_points, two_links
+from core.mechanics.pose import Points, Pose, PoseRefusal, Prop, Reals, foot_points, two_links
 from core.mechanics.pose_arms import Joints
 from core.mechanics.pose_input import PoseInput
 from core.mechanics.pose_props import finished
@@ -82,9 +82,9 @@ def plank(given: PoseInput) -> Pose:
         height = given.surface(given.word("surface")) + above - foot_floor
         heights, tilts = _start_table(body, pivot, arm)
         if height > heights[-1] - 0.02:
-            refused[:] = Refusal.SURFACE_TOO_HIGH
+            refused[:] = PoseRefusal.SURFACE_TOO_HIGH
         if height < heights[0]:
-            refused[:] = Refusal.SURFACE_TOO_LOW
+            refused[:] = PoseRefusal.SURFACE_TOO_LOW
         start = np.interp(height, heights, tilts)
         shoulder = shoulder_at * np.exp(1j * start)
         hand_point = shoulder - arm * arm_direction(np.asarray(start))
@@ -120,7 +120,7 @@ def _at_wall(
     gap = wall - body.stature * WRIST_ABOVE - arm
     start = np.arccos(np.clip(gap / abs(reach), -1.0, 1.0)) - np.angle(reach)
     tilted = (start > np.radians(LEAST_WALL_TILT)) & (start < np.radians(STEEPEST_TILT + 3.0))
-    refused[~tilted[:, 0]] = Refusal.OUT_OF_REACH
+    refused[~tilted[:, 0]] = PoseRefusal.OUT_OF_REACH
     start = np.clip(start, np.radians(LEAST_WALL_TILT), np.radians(89.0))
     shoulder = reach * np.exp(1j * start)
     hand = wall - body.stature * WRIST_ABOVE + 1j * (shoulder.imag - 0.02 * body.stature)

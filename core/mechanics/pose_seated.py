@@ -6,8 +6,8 @@ from core.mechanics.pose import (
     SIDES,
     Points,
     Pose,
+    PoseRefusal,
     Prop,
-    Refusal,
     ankle_over_ball,
     foot_points,
     turned,
@@ -36,8 +36,8 @@ def sit(given: PoseInput) -> Pose:
     refused = given.nothing_refused()
     # With the feet flat the knees may stand higher than the hips, or a little lower.
     high = hip_y[:, 0] > body.ankle_height + body.lengths["shank"] + 0.08 * body.stature
-    refused[high] = Refusal.SEAT_TOO_HIGH
-    refused[hip_y[:, 0] < 0.17 * body.stature] = Refusal.SEAT_TOO_LOW
+    refused[high] = PoseRefusal.SEAT_TOO_HIGH
+    refused[hip_y[:, 0] < 0.17 * body.stature] = PoseRefusal.SEAT_TOO_LOW
     joints: Joints = {"hip_near": hip, "hip_far": hip}
     thigh, shank = body.lengths["thigh"], body.lengths["shank"]
     knee_y = min(body.ankle_height + shank, float(np.max(hip_y)) + 0.98 * thigh)

@@ -4,8 +4,8 @@ import numpy as np
 
 from core.mechanics.pose import (
     Pose,
+    PoseRefusal,
     Prop,
-    Refusal,
     foot_points,
     turned,
 )
@@ -54,8 +54,8 @@ def squat(given: PoseInput) -> Pose:
         settled = np.clip((given.progress - SEATED_FROM) / (1.0 - SEATED_FROM), 0.0, 1.0)
         too_high = np.broadcast_to(bottom > top - 0.06 * body.stature, (given.settings, 1))[:, 0]
         too_low = np.broadcast_to(bottom < 0.17 * body.stature, (given.settings, 1))[:, 0]
-        refused[too_high] = Refusal.SEAT_TOO_HIGH
-        refused[too_low] = Refusal.SEAT_TOO_LOW
+        refused[too_high] = PoseRefusal.SEAT_TOO_HIGH
+        refused[too_low] = PoseRefusal.SEAT_TOO_LOW
     height = top + (bottom - top) * down
     bend = np.clip((top - height) / (top - level), 0.0, 1.2)
     lean = given.number("lean", 42.0) * bend**0.8

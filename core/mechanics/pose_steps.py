@@ -3,7 +3,7 @@
 import numpy as np
 
 from core.mechanics.body import FOOT_LENGTH
-from core.mechanics.pose import Points, Pose, Prop, Refusal, ankle_over_ball, turned
+from core.mechanics.pose import Points, Pose, PoseRefusal, Prop, ankle_over_ball, turned
 from core.mechanics.pose_arms import Joints, add_arms, add_trunk
 from core.mechanics.pose_feet import STRAIGHT, add_leg, hold_ahead, hold_height, hold_props
 from core.mechanics.pose_input import PoseInput, share_of_way
@@ -39,7 +39,7 @@ def split(given: PoseInput) -> Pose:
     # The rear knee, a thigh below the hips, stays a hand's breadth over the floor.
     bottom = np.maximum(bottom, 0.035 * body.stature + 0.985 * body.lengths["thigh"])
     refused = given.nothing_refused()
-    refused[np.broadcast_to(bottom > top - 0.03, front.shape)[:, 0]] = Refusal.OUT_OF_REACH
+    refused[np.broadcast_to(bottom > top - 0.03, front.shape)[:, 0]] = PoseRefusal.OUT_OF_REACH
     down = 0.0 if given.word("rear_flat") else given.progress
     hip = hip_x + 1j * (top + (bottom - top) * down)
     joints: Joints = {"hip_near": hip, "hip_far": hip}
@@ -99,9 +99,9 @@ def step_up(given: PoseInput) -> Pose:
     height = given.surface("step")
     refused = given.nothing_refused()
     if height > 0.27 * body.stature:
-        refused[:] = Refusal.STEP_TOO_HIGH
+        refused[:] = PoseRefusal.STEP_TOO_HIGH
     if height < 0.03:
-        refused[:] = Refusal.SURFACE_TOO_LOW
+        refused[:] = PoseRefusal.SURFACE_TOO_LOW
     s = 1.0 - given.progress if given.word("from_top") else given.progress
     shift = np.clip(s / SHIFTED_AT, 0.0, 1.0)
     rise = np.clip((s - SHIFTED_AT) / (1.0 - SHIFTED_AT), 0.0, 1.0)

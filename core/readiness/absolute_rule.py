@@ -1,27 +1,27 @@
-"""One rule that spoke beside the readiness score: what the day may be, who is told, and why."""
+"""An absolute rule beside the readiness score: what the day may be, who is told, and why."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from core.readiness.morning_questions import PainPlace
-from core.readiness.reasons import ReasonCode
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, Sign
 
 
 @dataclass(frozen=True, slots=True)
-class Guard:
-    """One rule that spoke.
+class AbsoluteRule:
+    """One absolute rule that applies today.
 
     Attributes:
         plan: the hardest day that is still allowed.
-        alert: how the coach is told; ``None``: not at all.
+        alert: how the coach is told; None means no alert.
         sign: the red-flag sign raised with the alert, where there is one.
         no_holds: no held or straining work today.
         spare_place: the place to spare today.
         numbers: by the name that the sentence uses.
     """
 
-    code: ReasonCode
+    code: DayReasonCode
     plan: DayPlan
     alert: AlertLevel | None = None
     sign: Sign | None = None

@@ -10,25 +10,25 @@ from datetime import date, timedelta
 
 from core.client.client import Client
 from core.intensity.effort_guide import DOSE_SETTLES
-from core.readiness.absolute_rule import HARSHNESS, Guard
+from core.readiness.absolute_rule import HARSHNESS, AbsoluteRule
 from core.readiness.morning_numbers import (
-    pressure_guards,
-    pulse_guards,
-    sugar_guards,
-    weight_guards,
+    pressure_rules,
+    pulse_rules,
+    sugar_rules,
+    weight_rules,
 )
 from core.readiness.morning_questions import IllKind, Morning, MorningItem, PainPlace, Settled
-from core.readiness.pain_rule import pain_guard
-from core.readiness.reasons import ReasonCode
+from core.readiness.pain_rule import pain_rule
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, Condition, DayPlan, Sign
 
 _WORST, _POOR = 1, 2
 _WORST_CODES = {
-    MorningItem.SLEEP: ReasonCode.SLEEP_WORST,
-    MorningItem.TIREDNESS: ReasonCode.TIREDNESS_WORST,
-    MorningItem.SORENESS: ReasonCode.SORENESS_WORST,
-    MorningItem.STRESS: ReasonCode.STRESS_WORST,
-    MorningItem.MOOD: ReasonCode.MOOD_WORST,
+    MorningItem.SLEEP: DayReasonCode.SLEEP_WORST,
+    MorningItem.TIREDNESS: DayReasonCode.TIREDNESS_WORST,
+    MorningItem.SORENESS: DayReasonCode.SORENESS_WORST,
+    MorningItem.STRESS: DayReasonCode.STRESS_WORST,
+    MorningItem.MOOD: DayReasonCode.MOOD_WORST,
 }
 
 
@@ -46,7 +46,9 @@ _JOINTS = frozenset(
 _LOUDNESS = [AlertLevel.EMERGENCY, AlertLevel.URGENT, AlertLevel.MENTION, None]
 
 
-def guards(morning: Morning, client: Client, history: Sequence[Morning] = ()) -> tuple[Guard, ...]:
+def absolute_rules(
+    morning: Morning, client: Client, history: Sequence[Morning] = ()
+) -> tuple[AbsoluteRule, ...]:
     """All rules that speak this morning, the strictest first.
 
     Args:
@@ -55,22 +57,22 @@ def guards(morning: Morning, client: Client, history: Sequence[Morning] = ()) ->
     earlier = [past for past in history if past.on < morning.on]
     found = [
         *_warning_sign(morning),
-        *illness_guards(morning, client),
-        *item_guards(morning),
-        *_pain_guards(morning, client, earlier),
-        *dose_guards(morning.on, client),
-        *pulse_guards(morning.pulse, morning.pulse_again),
-        *pressure_guards(
+        *illness_rules(morning, client),
+        *item_rules(morning),
+        *_pain_rules(morning, client, earlier),
+        *dose_change_rules(morning.on, client),
+        *pulse_rules(morning.pulse, morning.pulse_again),
+        *pressure_rules(
             morning.systolic, morning.diastolic, with_symptoms=morning.warning_sign is True
         ),
-        *sugar_guards(
+        *sugar_rules(
             morning.glucose_mmol,
             _lowest_sugar_yesterday(morning, earlier),
             ill=morning.ill not in (None, IllKind.NONE, IllKind.ABOVE_NECK),
         ),
     ]
     if Condition.HEART_FAILURE in client.conditions:
-        found += weight_guards(morning, earlier)
+        found += weight_rules(morning, earlier)
     return tuple(sorted(found, key=lambda g: (_LOUDNESS.index(g.alert), -HARSHNESS[g.plan])))
 
 
@@ -82,14 +84,14 @@ def _lowest_sugar_yesterday(morning: Morning, earlier: Sequence[Morning]) -> flo
     )
 
 
-def _warning_sign(morning: Morning) -> list[Guard]:
+def _warning_sign(morning: Morning) -> list[AbsoluteRule]:
     if not morning.warning_sign:
         return []
-    # Which sign it is the red-flag road asks; until then nothing is trained.
-    return [Guard(ReasonCode.WARNING_SIGN, DayPlan.REST, AlertLevel.URGENT, Sign.UNSURE)]
+    # Which sign it is the red-flag flow asks; until then nothing is trained.
+    return [AbsoluteRule(DayReasonCode.WARNING_SIGN, DayPlan.REST, AlertLevel.URGENT, Sign.UNSURE)]
 
 
-def illness_guards(morning: Morning, client: Client) -> list[Guard]:
+def illness_rules(morning: Morning, client: Client) -> list[AbsoluteRule]:
     """Fever (over 38 C) or illness below the neck: rest. A cold above the neck: ease off.
 
     Source: exercise contraindication lists (fever over 38 C, systemic illness); the split at the
@@ -98,17 +100,19 @@ def illness_guards(morning: Morning, client: Client) -> list[Guard]:
     """
     replaced = Condition.JOINT_REPLACEMENT in client.conditions or bool(client.replaced_joints)
     if morning.ill is IllKind.FEVER and replaced:
-        return [Guard(ReasonCode.FEVER_JOINT, DayPlan.REST, AlertLevel.URGENT, Sign.FEVER)]
+        return [
+            AbsoluteRule(DayReasonCode.FEVER_JOINT, DayPlan.REST, AlertLevel.URGENT, Sign.FEVER)
+        ]
     if morning.ill is IllKind.FEVER:
-        return [Guard(ReasonCode.FEVER, DayPlan.REST, AlertLevel.MENTION, Sign.FEVER)]
+        return [AbsoluteRule(DayReasonCode.FEVER, DayPlan.REST, AlertLevel.MENTION, Sign.FEVER)]
     if morning.ill is IllKind.BELOW_NECK:
-        return [Guard(ReasonCode.ILL_BELOW_NECK, DayPlan.REST, AlertLevel.MENTION)]
+        return [AbsoluteRule(DayReasonCode.ILL_BELOW_NECK, DayPlan.REST, AlertLevel.MENTION)]
     if morning.ill is IllKind.ABOVE_NECK:
-        return [Guard(ReasonCode.ILL_ABOVE_NECK, DayPlan.EASE_OFF)]
+        return [AbsoluteRule(DayReasonCode.ILL_ABOVE_NECK, DayPlan.EASE_OFF)]
     return []
 
 
-def dose_guards(on: date, client: Client) -> list[Guard]:
+def dose_change_rules(on: date, client: Client) -> list[AbsoluteRule]:
     """A medicine or its dose changed within two weeks: at most ease off (ours, the careful side).
 
     Pressure, pulse and balance settle with the new dose; the coach hears of the change when told.
@@ -116,25 +120,27 @@ def dose_guards(on: date, client: Client) -> list[Guard]:
     changed = client.medicine_changed_on
     if changed is None or not timedelta(0) <= on - changed < DOSE_SETTLES:
         return []
-    return [Guard(ReasonCode.DOSE_CHANGED, DayPlan.EASE_OFF)]
+    return [AbsoluteRule(DayReasonCode.DOSE_CHANGED, DayPlan.EASE_OFF)]
 
 
-def item_guards(morning: Morning) -> list[Guard]:
+def item_rules(morning: Morning) -> list[AbsoluteRule]:
     """Any item at its worst, or two at second worst or below: at most ease off."""
     items = morning.items()
     found = [
-        Guard(_WORST_CODES[item], DayPlan.EASE_OFF)
+        AbsoluteRule(_WORST_CODES[item], DayPlan.EASE_OFF)
         for item, value in items.items()
         if value <= _WORST
     ]
     poor = sum(value <= _POOR for value in items.values())
     if poor >= 2:
-        found.append(Guard(ReasonCode.TWO_POOR, DayPlan.EASE_OFF, numbers={"count": poor}))
+        found.append(
+            AbsoluteRule(DayReasonCode.TWO_POOR, DayPlan.EASE_OFF, numbers={"count": poor})
+        )
     return found
 
 
-def _pain_guards(morning: Morning, client: Client, earlier: Sequence[Morning]) -> list[Guard]:
-    found: list[Guard] = []
+def _pain_rules(morning: Morning, client: Client, earlier: Sequence[Morning]) -> list[AbsoluteRule]:
+    found: list[AbsoluteRule] = []
     if morning.new_pain is not None:
         where = morning.new_pain.where
         told = [
@@ -146,9 +152,9 @@ def _pain_guards(morning: Morning, client: Client, earlier: Sequence[Morning]) -
         careful = where in _JOINTS and any(
             where.value in joint.casefold() for joint in client.replaced_joints
         )
-        guard = pain_guard(morning.new_pain, careful=careful, before=before)
-        found += [guard] if guard is not None else []
+        rule = pain_rule(morning.new_pain, careful=careful, before=before)
+        found += [rule] if rule is not None else []
     if morning.settled is Settled.NO:
         # Silbernagel 2007: pain from training must have settled by the next morning.
-        found.append(Guard(ReasonCode.NOT_SETTLED, DayPlan.EASE_OFF, AlertLevel.MENTION))
+        found.append(AbsoluteRule(DayReasonCode.NOT_SETTLED, DayPlan.EASE_OFF, AlertLevel.MENTION))
     return found

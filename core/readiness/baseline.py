@@ -1,4 +1,4 @@
-"""A client's own usual for each morning item, and each day's points below it.
+"""A client's own baseline for each morning item, and each day's points below it.
 
 The usual starts at 3.7 of 5, worth four days, and then follows slowly: each answer moves it by
 its (clipped) distance divided by the days known, at most 42. Dividing by a client's own spread was
@@ -24,18 +24,18 @@ ILLNESS_POINTS: Mapping[IllKind, float] = {
     IllKind.BELOW_NECK: 0.7,
     IllKind.FEVER: 0.9,
 }
-"""Points below usual that an illness counts, on top of the items."""
+"""Points below baseline that an illness counts, on top of the items."""
 
 
 @dataclass(frozen=True, slots=True)
 class DayShortfall:
-    """One day's points below the client's own usual (negative: above it).
+    """One day's points below the client's own baseline (negative: above it).
 
     Attributes:
         points: with illness; for a day without answers the carried share of the day before.
         items_only: the same without illness.
         by_item: usual minus answer, of the items answered.
-        usual: the usual by item that the day was compared with.
+        baseline: the baseline by item that the day was compared with.
         answered: whether any item was answered.
     """
 
@@ -43,13 +43,13 @@ class DayShortfall:
     points: float
     items_only: float
     by_item: Mapping[MorningItem, float]
-    usual: Mapping[MorningItem, float]
+    baseline: Mapping[MorningItem, float]
     answered: bool
     ill: bool
 
 
 @dataclass(slots=True)
-class _Usual:
+class _Baseline:
     """The running centres, while a history is walked."""
 
     centre: dict[MorningItem, float] = field(
@@ -60,7 +60,7 @@ class _Usual:
     )
 
     def learn(self, morning: Morning) -> None:
-        """Move toward one morning's answers; a sick day says nothing about the usual."""
+        """Move toward one morning's answers; a sick day says nothing about the baseline."""
         if morning.is_ill:
             return
         for item, value in morning.items().items():
@@ -74,13 +74,13 @@ def shortfalls(history: Sequence[Morning], until: date, *, lag: int = 0) -> Iter
 
     Args:
         history: mornings in any order, at most one a day (of two, the later in the sequence).
-        lag: days by which the usual trails, so that a bad stretch cannot hide itself in it.
+        lag: days by which the baseline trails, so that a bad stretch cannot hide itself in it.
     """
     by_day = {morning.on: morning for morning in history if morning.on <= until}
     if not by_day:
         return
-    usual, points, items_only = _Usual(), 0.0, 0.0
-    trail = deque([dict(usual.centre)], maxlen=lag + 1)
+    baseline, points, items_only = _Baseline(), 0.0, 0.0
+    trail = deque([dict(baseline.centre)], maxlen=lag + 1)
     day = min(by_day)
     while day <= until:
         morning = by_day.get(day)
@@ -94,11 +94,11 @@ def shortfalls(history: Sequence[Morning], until: date, *, lag: int = 0) -> Iter
             points=points,
             items_only=items_only,
             by_item=below,
-            usual=trail[0],
+            baseline=trail[0],
             answered=bool(below),
             ill=morning is not None and morning.is_ill,
         )
         if morning is not None:
-            usual.learn(morning)
-        trail.append(dict(usual.centre))
+            baseline.learn(morning)
+        trail.append(dict(baseline.centre))
         day += timedelta(days=1)

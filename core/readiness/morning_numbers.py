@@ -6,16 +6,16 @@ Each line is a fixed one. Where bodies differ the lower is taken; a coach can on
 from collections.abc import Sequence
 from datetime import timedelta
 
-from core.readiness.absolute_rule import Guard
+from core.readiness.absolute_rule import AbsoluteRule
 from core.readiness.morning_questions import PULSE_ASKED_AGAIN_FROM, Morning
-from core.readiness.reasons import ReasonCode
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, Sign
 
 _PULSE_VERY_FAST_OVER = 120
 _PULSE_SLOW_UNDER = 40
 
 
-def pulse_guards(pulse: int | None, again: int | None) -> list[Guard]:
+def pulse_rules(pulse: int | None, again: int | None) -> list[AbsoluteRule]:
     """Resting pulse: 100 and over twice, 5 minutes apart: no session; over 120: urgent.
 
     A second reading under 100 clears the first one unless that was over 120. Under 40 is common
@@ -27,8 +27,8 @@ def pulse_guards(pulse: int | None, again: int | None) -> list[Guard]:
     numbers = {"pulse": float(max(readings))}
     if max(readings) > _PULSE_VERY_FAST_OVER:
         return [
-            Guard(
-                ReasonCode.PULSE_VERY_FAST,
+            AbsoluteRule(
+                DayReasonCode.PULSE_VERY_FAST,
                 DayPlan.REST,
                 AlertLevel.URGENT,
                 Sign.FAST_PULSE,
@@ -37,10 +37,10 @@ def pulse_guards(pulse: int | None, again: int | None) -> list[Guard]:
         ]
     if readings[-1] >= PULSE_ASKED_AGAIN_FROM:
         if again is None:
-            return [Guard(ReasonCode.PULSE_REPEAT, DayPlan.REST, numbers=numbers)]
+            return [AbsoluteRule(DayReasonCode.PULSE_REPEAT, DayPlan.REST, numbers=numbers)]
         return [
-            Guard(
-                ReasonCode.PULSE_FAST,
+            AbsoluteRule(
+                DayReasonCode.PULSE_FAST,
                 DayPlan.REST,
                 AlertLevel.MENTION,
                 Sign.FAST_PULSE,
@@ -49,7 +49,11 @@ def pulse_guards(pulse: int | None, again: int | None) -> list[Guard]:
         ]
     if min(readings) < _PULSE_SLOW_UNDER:
         numbers = {"pulse": float(min(readings))}
-        return [Guard(ReasonCode.PULSE_SLOW, DayPlan.REST, AlertLevel.MENTION, numbers=numbers)]
+        return [
+            AbsoluteRule(
+                DayReasonCode.PULSE_SLOW, DayPlan.REST, AlertLevel.MENTION, numbers=numbers
+            )
+        ]
     return []
 
 
@@ -58,9 +62,9 @@ _LIGHT_SYSTOLIC, _LIGHT_DIASTOLIC = 160, 100
 _LOW_SYSTOLIC = 90
 
 
-def pressure_guards(
+def pressure_rules(
     systolic: int | None, diastolic: int | None, *, with_symptoms: bool = False
-) -> list[Guard]:
+) -> list[AbsoluteRule]:
     """Resting pressure, mmHg: 180 or 110 and over no session, 160 or 100 and over light.
 
     Sources: AHA resistance-training statement (160/100 relative, 180/110 absolute). With symptoms
@@ -71,8 +75,8 @@ def pressure_guards(
     if upper >= _HOLD_SYSTOLIC or lower >= _HOLD_DIASTOLIC:
         level = AlertLevel.EMERGENCY if with_symptoms else AlertLevel.URGENT
         return [
-            Guard(
-                ReasonCode.PRESSURE_HOLD,
+            AbsoluteRule(
+                DayReasonCode.PRESSURE_HOLD,
                 DayPlan.REST,
                 level,
                 Sign.HIGH_PRESSURE,
@@ -82,8 +86,8 @@ def pressure_guards(
         ]
     if upper >= _LIGHT_SYSTOLIC or lower >= _LIGHT_DIASTOLIC:
         return [
-            Guard(
-                ReasonCode.PRESSURE_LIGHT,
+            AbsoluteRule(
+                DayReasonCode.PRESSURE_LIGHT,
                 DayPlan.EASE_OFF,
                 AlertLevel.MENTION,
                 Sign.HIGH_PRESSURE,
@@ -92,7 +96,11 @@ def pressure_guards(
             )
         ]
     if systolic is not None and systolic < _LOW_SYSTOLIC:
-        return [Guard(ReasonCode.PRESSURE_LOW, DayPlan.REST, AlertLevel.MENTION, numbers=numbers)]
+        return [
+            AbsoluteRule(
+                DayReasonCode.PRESSURE_LOW, DayPlan.REST, AlertLevel.MENTION, numbers=numbers
+            )
+        ]
     return []
 
 
@@ -103,9 +111,9 @@ _SUGAR_SEVERE, _SUGAR_LOW, _SUGAR_EAT = 2.9, 3.9, 5.0
 _SUGAR_HIGH, _SUGAR_VERY_HIGH = 13.9, 19.4
 
 
-def sugar_guards(
+def sugar_rules(
     glucose_mmol: float | None, yesterday_mmol: float | None = None, *, ill: bool = False
-) -> list[Guard]:
+) -> list[AbsoluteRule]:
     """Blood sugar before exercise, mmol/L.
 
     Compared after rounding to a tenth, so that 70, 90, 250 and 350 mg/dL fall on the printed lines.
@@ -115,38 +123,38 @@ def sugar_guards(
         ill: an illness was told too; with a high sugar that is an emergency (HSE Ireland).
     """
     if yesterday_mmol is not None and round(yesterday_mmol, 1) < _SUGAR_SEVERE:
-        return [_low(ReasonCode.SUGAR_VERY_LOW, yesterday_mmol)]
+        return [_low(DayReasonCode.SUGAR_VERY_LOW, yesterday_mmol)]
     if glucose_mmol is None:
         return []
     tenths = round(glucose_mmol, 1)
     if tenths < _SUGAR_SEVERE:
-        return [_low(ReasonCode.SUGAR_VERY_LOW, tenths)]
+        return [_low(DayReasonCode.SUGAR_VERY_LOW, tenths)]
     if tenths < _SUGAR_LOW:
-        return [_low(ReasonCode.SUGAR_LOW, tenths)]
+        return [_low(DayReasonCode.SUGAR_LOW, tenths)]
     numbers = {"sugar": tenths}
     if tenths < _SUGAR_EAT:
-        return [Guard(ReasonCode.SUGAR_EAT_FIRST, DayPlan.AS_PLANNED, numbers=numbers)]
+        return [AbsoluteRule(DayReasonCode.SUGAR_EAT_FIRST, DayPlan.AS_PLANNED, numbers=numbers)]
     very = tenths >= _SUGAR_VERY_HIGH
     if very or tenths >= _SUGAR_HIGH:
-        code = ReasonCode.SUGAR_VERY_HIGH if very else ReasonCode.SUGAR_HIGH
+        code = DayReasonCode.SUGAR_VERY_HIGH if very else DayReasonCode.SUGAR_HIGH
         level = AlertLevel.URGENT if very else AlertLevel.MENTION
         plan = DayPlan.REST if very else DayPlan.EASE_OFF
         if ill:
             emergency = AlertLevel.EMERGENCY
-            return [Guard(code, DayPlan.REST, emergency, Sign.SUGAR_ILL, numbers=numbers)]
-        return [Guard(code, plan, level, Sign.SUGAR_HIGH, numbers=numbers)]
+            return [AbsoluteRule(code, DayPlan.REST, emergency, Sign.SUGAR_ILL, numbers=numbers)]
+        return [AbsoluteRule(code, plan, level, Sign.SUGAR_HIGH, numbers=numbers)]
     return []
 
 
-def _low(code: ReasonCode, sugar: float) -> Guard:
-    return Guard(code, DayPlan.REST, AlertLevel.URGENT, Sign.HYPO, numbers={"sugar": sugar})
+def _low(code: DayReasonCode, sugar: float) -> AbsoluteRule:
+    return AbsoluteRule(code, DayPlan.REST, AlertLevel.URGENT, Sign.HYPO, numbers={"sugar": sugar})
 
 
 _WEIGHT_RISE_KG = 2.0
 _WEIGHT_DAYS = 3
 
 
-def weight_guards(morning: Morning, earlier: Sequence[Morning]) -> list[Guard]:
+def weight_rules(morning: Morning, earlier: Sequence[Morning]) -> list[AbsoluteRule]:
     """Heart failure and 2 kg up within one to three days: no session, urgent.
 
     Source: heart-failure exercise advice (2 kg in 1 to 3 days, a relative contraindication).
@@ -163,8 +171,8 @@ def weight_guards(morning: Morning, earlier: Sequence[Morning]) -> list[Guard]:
     if rise < _WEIGHT_RISE_KG:
         return []
     return [
-        Guard(
-            ReasonCode.WEIGHT_UP,
+        AbsoluteRule(
+            DayReasonCode.WEIGHT_UP,
             DayPlan.REST,
             AlertLevel.URGENT,
             Sign.ANKLE_SWELLING,

@@ -17,8 +17,8 @@ from core.readiness.scales import (
     MORNING,
     PAIN,
     PULSE,
-    Reask,
-    ReaskReason,
+    UnusableAnswer,
+    UnusableReason,
     parse_glucose,
     parse_number,
     parse_pressure,
@@ -91,7 +91,7 @@ class Settled(StrEnum):
     NO = "no"
 
 
-class Question(StrEnum):
+class MorningQuestion(StrEnum):
     """Each question of the morning, in the order in which they may come."""
 
     TROUBLE = "trouble"
@@ -115,23 +115,27 @@ class Question(StrEnum):
 AnswerValue = int | float | str | None
 """A stored answer; ``None`` is a skipped question. A pressure is stored as "142/88"."""
 
-Answers = Mapping[Question, AnswerValue]
+Answers = Mapping[MorningQuestion, AnswerValue]
 
-_CHOICES: Mapping[Question, tuple[str, ...]] = {
-    Question.TROUBLE: tuple(Trouble),
-    Question.ILL_KIND: (IllKind.ABOVE_NECK, IllKind.BELOW_NECK, IllKind.FEVER),
-    Question.PAIN_PLACE: tuple(PainPlace),
-    Question.PAIN_SINCE: tuple(PainSince),
-    Question.SETTLED: tuple(Settled),
+_CHOICES: Mapping[MorningQuestion, tuple[str, ...]] = {
+    MorningQuestion.TROUBLE: tuple(Trouble),
+    MorningQuestion.ILL_KIND: (IllKind.ABOVE_NECK, IllKind.BELOW_NECK, IllKind.FEVER),
+    MorningQuestion.PAIN_PLACE: tuple(PainPlace),
+    MorningQuestion.PAIN_SINCE: tuple(PainSince),
+    MorningQuestion.SETTLED: tuple(Settled),
 }
-_ITEM_QUESTIONS = tuple(Question(item.value) for item in MorningItem)
-_NUMBER_QUESTIONS = (Question.PULSE, Question.PRESSURE, Question.GLUCOSE, Question.WEIGHT)
-_NEVER_SKIPPED = frozenset({Question.TROUBLE})
+_ITEM_QUESTIONS = tuple(MorningQuestion(item.value) for item in MorningItem)
+_NUMBER_QUESTIONS = (
+    MorningQuestion.PULSE,
+    MorningQuestion.PRESSURE,
+    MorningQuestion.GLUCOSE,
+    MorningQuestion.WEIGHT,
+)
+_NEVER_SKIPPED = frozenset({MorningQuestion.TROUBLE})
 PULSE_ASKED_AGAIN_FROM = 100
 """Beats a minute at rest from which the pulse is taken again after five minutes."""
 
-_SORE_ENOUGH_TO_ASK = 2
-_PAIN_ENOUGH_TO_ASK = 1
+_SORE_ENOUGH_TO_ASK, _PAIN_ENOUGH_TO_ASK = 2, 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,12 +196,12 @@ class Morning:
 
 def next_question(
     client: Client, answers: Answers, yesterday: Morning | None, *, hurt_lately: bool = False
-) -> Question | None:
+) -> MorningQuestion | None:
     """The question to ask now, or ``None`` when the morning is complete.
 
-    A warning sign ends the check-in at once: the caller goes on with the red-flag road.
+    A warning sign ends the check-in at once: the caller goes on with the red-flag flow.
     """
-    if answers.get(Question.TROUBLE) == Trouble.WARNING_SIGN:
+    if answers.get(MorningQuestion.TROUBLE) == Trouble.WARNING_SIGN:
         return None
     wanted = questions(client, answers, yesterday, hurt_lately=hurt_lately)
     return next((question for question in wanted if question not in answers), None)
@@ -205,30 +209,30 @@ def next_question(
 
 def questions(
     client: Client, answers: Answers, yesterday: Morning | None, *, hurt_lately: bool = False
-) -> list[Question]:
+) -> list[MorningQuestion]:
     """All questions of this morning, as far as the answers so far tell, in order.
 
     Args:
         hurt_lately: a pain told in training waits for this question
             (:func:`core.dose.family_record.waits_for_settling`).
     """
-    trouble = answers.get(Question.TROUBLE)
-    wanted = [Question.TROUBLE]
+    trouble = answers.get(MorningQuestion.TROUBLE)
+    wanted = [MorningQuestion.TROUBLE]
     if trouble in (Trouble.ILL, Trouble.ILL_AND_PAIN):
-        wanted.append(Question.ILL_KIND)
+        wanted.append(MorningQuestion.ILL_KIND)
     if trouble in (Trouble.PAIN, Trouble.ILL_AND_PAIN):
-        wanted.append(Question.PAIN_PLACE)
-        # Pain in the chest is not measured first; it goes the red-flag road.
-        if answers.get(Question.PAIN_PLACE) != PainPlace.CHEST:
-            wanted += [Question.PAIN_LEVEL, Question.PAIN_SINCE]
+        wanted.append(MorningQuestion.PAIN_PLACE)
+        # Pain in the chest is not measured first; it starts the red-flag flow.
+        if answers.get(MorningQuestion.PAIN_PLACE) != PainPlace.CHEST:
+            wanted += [MorningQuestion.PAIN_LEVEL, MorningQuestion.PAIN_SINCE]
     wanted += _ITEM_QUESTIONS
     if hurt_lately or was_sore_or_hurt(yesterday):
-        wanted.append(Question.SETTLED)
+        wanted.append(MorningQuestion.SETTLED)
     for question in _NUMBER_QUESTIONS:
         if question.value in client.limits.numbers_asked:
             wanted.append(question)
-            if question is Question.PULSE and _is_fast(answers.get(Question.PULSE)):
-                wanted.append(Question.PULSE_AGAIN)
+            if question is MorningQuestion.PULSE and _is_fast(answers.get(MorningQuestion.PULSE)):
+                wanted.append(MorningQuestion.PULSE_AGAIN)
     return wanted
 
 
@@ -246,23 +250,23 @@ def _is_fast(pulse: AnswerValue) -> bool:
     return isinstance(pulse, int | float) and pulse >= PULSE_ASKED_AGAIN_FROM
 
 
-def may_skip(question: Question) -> bool:
+def may_skip(question: MorningQuestion) -> bool:
     """Whether "skip" is offered; never for the question that holds the warning signs."""
     return question not in _NEVER_SKIPPED
 
 
-def choices(question: Question) -> tuple[str, ...]:
+def choices(question: MorningQuestion) -> tuple[str, ...]:
     """Codes of the taps offered, in order; empty where a number is typed."""
     if question in _ITEM_QUESTIONS:
         return tuple(str(value) for value in range(int(MORNING.high), int(MORNING.low) - 1, -1))
-    if question is Question.PAIN_LEVEL:
+    if question is MorningQuestion.PAIN_LEVEL:
         return tuple(str(value) for value in range(int(PAIN.low), int(PAIN.high) + 1))
     return tuple(str(code) for code in _CHOICES.get(question, ()))
 
 
 def read_answer(
-    question: Question, text: str, client: Client, *, confirmed: bool = False
-) -> AnswerValue | Reask:
+    question: MorningQuestion, text: str, client: Client, *, confirmed: bool = False
+) -> AnswerValue | UnusableAnswer:
     """The value of a tapped code or a typed text, or why it must be asked again.
 
     Args:
@@ -270,42 +274,42 @@ def read_answer(
     """
     if question in _ITEM_QUESTIONS:
         return parse_number(text, MORNING)
-    if question is Question.PAIN_LEVEL:
+    if question is MorningQuestion.PAIN_LEVEL:
         return parse_number(text, PAIN)
-    if question in (Question.PULSE, Question.PULSE_AGAIN):
+    if question in (MorningQuestion.PULSE, MorningQuestion.PULSE_AGAIN):
         return parse_number(text, PULSE)
-    if question is Question.WEIGHT:
+    if question is MorningQuestion.WEIGHT:
         return parse_weight(text, client.mass_kg, confirmed=confirmed)
-    if question is Question.GLUCOSE:
+    if question is MorningQuestion.GLUCOSE:
         return parse_glucose(text, client.limits.glucose_unit, confirmed=confirmed)
-    if question is Question.PRESSURE:
+    if question is MorningQuestion.PRESSURE:
         pressure = parse_pressure(text)
-        if isinstance(pressure, Reask):
+        if isinstance(pressure, UnusableAnswer):
             return pressure
         return f"{pressure.systolic}/{pressure.diastolic}"
     code = text.strip().casefold()
-    return code if code in choices(question) else Reask(ReaskReason.NOT_A_CHOICE)
+    return code if code in choices(question) else UnusableAnswer(UnusableReason.NOT_A_CHOICE)
 
 
 def morning_from(on: date, answers: Answers) -> Morning:
     """The finished morning from stored answers; an unfinished one gives what was answered."""
-    trouble = answers.get(Question.TROUBLE)
-    systolic, diastolic = _pair(answers.get(Question.PRESSURE))
-    settled = answers.get(Question.SETTLED)
-    glucose, weight = answers.get(Question.GLUCOSE), answers.get(Question.WEIGHT)
+    trouble = answers.get(MorningQuestion.TROUBLE)
+    systolic, diastolic = _pair(answers.get(MorningQuestion.PRESSURE))
+    settled = answers.get(MorningQuestion.SETTLED)
+    glucose, weight = answers.get(MorningQuestion.GLUCOSE), answers.get(MorningQuestion.WEIGHT)
     return Morning(
         on=on,
-        sleep=_whole(answers.get(Question.SLEEP)),
-        tiredness=_whole(answers.get(Question.TIREDNESS)),
-        soreness=_whole(answers.get(Question.SORENESS)),
-        stress=_whole(answers.get(Question.STRESS)),
-        mood=_whole(answers.get(Question.MOOD)),
+        sleep=_whole(answers.get(MorningQuestion.SLEEP)),
+        tiredness=_whole(answers.get(MorningQuestion.TIREDNESS)),
+        soreness=_whole(answers.get(MorningQuestion.SORENESS)),
+        stress=_whole(answers.get(MorningQuestion.STRESS)),
+        mood=_whole(answers.get(MorningQuestion.MOOD)),
         ill=_ill(answers),
         new_pain=_pain(answers),
         settled=None if settled is None else Settled(str(settled)),
         warning_sign=None if trouble is None else trouble == Trouble.WARNING_SIGN,
-        pulse=_whole(answers.get(Question.PULSE)),
-        pulse_again=_whole(answers.get(Question.PULSE_AGAIN)),
+        pulse=_whole(answers.get(MorningQuestion.PULSE)),
+        pulse_again=_whole(answers.get(MorningQuestion.PULSE_AGAIN)),
         systolic=systolic,
         diastolic=diastolic,
         glucose_mmol=None if glucose is None else float(glucose),
@@ -314,23 +318,23 @@ def morning_from(on: date, answers: Answers) -> Morning:
 
 
 def _ill(answers: Answers) -> IllKind | None:
-    trouble = answers.get(Question.TROUBLE)
+    trouble = answers.get(MorningQuestion.TROUBLE)
     if trouble in (None, Trouble.WARNING_SIGN, Trouble.SOMETHING_ELSE):
         return None
     if trouble not in (Trouble.ILL, Trouble.ILL_AND_PAIN):
         return IllKind.NONE
-    kind = answers.get(Question.ILL_KIND)
+    kind = answers.get(MorningQuestion.ILL_KIND)
     # Ill, and the kind skipped: the kind that asks for rest is the careful reading.
     return IllKind.BELOW_NECK if kind is None else IllKind(str(kind))
 
 
 def _pain(answers: Answers) -> PainReport | None:
-    if answers.get(Question.TROUBLE) not in (Trouble.PAIN, Trouble.ILL_AND_PAIN):
+    if answers.get(MorningQuestion.TROUBLE) not in (Trouble.PAIN, Trouble.ILL_AND_PAIN):
         return None
-    where, since = answers.get(Question.PAIN_PLACE), answers.get(Question.PAIN_SINCE)
+    where, since = answers.get(MorningQuestion.PAIN_PLACE), answers.get(MorningQuestion.PAIN_SINCE)
     return PainReport(
         where=PainPlace.ELSEWHERE if where is None else PainPlace(str(where)),
-        how_much=_whole(answers.get(Question.PAIN_LEVEL)),
+        how_much=_whole(answers.get(MorningQuestion.PAIN_LEVEL)),
         since=None if since is None else PainSince(str(since)),
     )
 

@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping
 
-from core.readiness.absolute_rule import Guard
+from core.readiness.absolute_rule import AbsoluteRule
 from core.readiness.morning_questions import PainPlace, PainReport, PainSince
-from core.readiness.reasons import ReasonCode
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, Sign
 
 # Thomee 1997 and Silbernagel 2007 (pain-monitoring model); bands as in Ageberg 2010, people of 60
@@ -15,9 +15,9 @@ _PAIN_STOP_CAREFUL, _PAIN_RISE_CAREFUL = 4, 2
 _PAIN_SEVERE = 8
 
 
-def pain_guard(
+def pain_rule(
     pain: PainReport, *, careful: bool = False, before: int | None = None
-) -> Guard | None:
+) -> AbsoluteRule | None:
     """The pain rule for one report; ``None`` for no pain at all.
 
     An unanswered amount counts as the top of the acceptable band, in a careful joint as stop.
@@ -32,35 +32,39 @@ def pain_guard(
     if special is not None:
         return special
     if careful and level >= _PAIN_STOP_CAREFUL:
-        return _stop(ReasonCode.PAIN_STOP_CAREFUL, AlertLevel.URGENT, where, numbers)
+        return _stop(DayReasonCode.PAIN_STOP_CAREFUL, AlertLevel.URGENT, where, numbers)
     if careful and before is not None and level - before >= _PAIN_RISE_CAREFUL:
         numbers["before"] = float(before)
-        return _stop(ReasonCode.PAIN_RISING, AlertLevel.URGENT, where, numbers)
+        return _stop(DayReasonCode.PAIN_RISING, AlertLevel.URGENT, where, numbers)
     if level > _PAIN_ACCEPTABLE:
         alert = AlertLevel.URGENT if level >= _PAIN_SEVERE else AlertLevel.MENTION
-        return _stop(ReasonCode.PAIN_STOP, alert, where, numbers)
+        return _stop(DayReasonCode.PAIN_STOP, alert, where, numbers)
     if level > _PAIN_SAFE:
-        return Guard(
-            ReasonCode.PAIN_EASIER,
+        return AbsoluteRule(
+            DayReasonCode.PAIN_EASIER,
             DayPlan.EASE_OFF,
             AlertLevel.MENTION,
             spare_place=where,
             numbers=numbers,
         )
     if level > 0:
-        return Guard(ReasonCode.PAIN_WATCH, DayPlan.AS_PLANNED, spare_place=where, numbers=numbers)
+        return AbsoluteRule(
+            DayReasonCode.PAIN_WATCH, DayPlan.AS_PLANNED, spare_place=where, numbers=numbers
+        )
     return None
 
 
-def _special_place(pain: PainReport, numbers: dict[str, float]) -> Guard | None:
+def _special_place(pain: PainReport, numbers: dict[str, float]) -> AbsoluteRule | None:
     """Places where pain may be something else than a joint or muscle, whatever the number."""
     if pain.where is PainPlace.CHEST:
-        return Guard(ReasonCode.PAIN_CHEST, DayPlan.REST, AlertLevel.EMERGENCY, Sign.CHEST_PAIN)
+        return AbsoluteRule(
+            DayReasonCode.PAIN_CHEST, DayPlan.REST, AlertLevel.EMERGENCY, Sign.CHEST_PAIN
+        )
     if numbers["level"] == 0:
         return None
     if pain.where is PainPlace.CALF:
-        return Guard(
-            ReasonCode.PAIN_CALF,
+        return AbsoluteRule(
+            DayReasonCode.PAIN_CALF,
             DayPlan.REST,
             AlertLevel.URGENT,
             Sign.CALF_CLOT,
@@ -69,8 +73,8 @@ def _special_place(pain: PainReport, numbers: dict[str, float]) -> Guard | None:
         )
     sudden = pain.since in (None, PainSince.TODAY) and numbers["level"] >= _PAIN_SEVERE
     if pain.where is PainPlace.HEAD and sudden:
-        return Guard(
-            ReasonCode.PAIN_HEAD_SUDDEN,
+        return AbsoluteRule(
+            DayReasonCode.PAIN_HEAD_SUDDEN,
             DayPlan.REST,
             AlertLevel.EMERGENCY,
             Sign.THUNDERCLAP_HEADACHE,
@@ -80,6 +84,8 @@ def _special_place(pain: PainReport, numbers: dict[str, float]) -> Guard | None:
 
 
 def _stop(
-    code: ReasonCode, alert: AlertLevel, where: PainPlace, numbers: Mapping[str, float]
-) -> Guard:
-    return Guard(code, DayPlan.REST, alert, Sign.NEW_PAIN, spare_place=where, numbers=numbers)
+    code: DayReasonCode, alert: AlertLevel, where: PainPlace, numbers: Mapping[str, float]
+) -> AbsoluteRule:
+    return AbsoluteRule(
+        code, DayPlan.REST, alert, Sign.NEW_PAIN, spare_place=where, numbers=numbers
+    )

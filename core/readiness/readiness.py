@@ -1,6 +1,6 @@
-"""Readiness: today's answers against the client's own usual; a day plan, and what moved it.
+"""Readiness: today's answers against the client's own baseline; a day plan, and what moved it.
 
-The score is points below the client's own usual; illness counts as a low day; yesterday counts a
+The score is points below the client's own baseline; illness counts as a low day; yesterday counts a
 quarter. Beside it stand the absolute rules of :mod:`core.readiness.absolute_rules`, which can only
 make a day easier. Missing items lower the certainty, never the score.
 """
@@ -11,23 +11,23 @@ from datetime import date, timedelta
 
 from core.client.client import Client
 from core.errors import OutOfRangeError
-from core.readiness.absolute_rule import Guard, easier_of
-from core.readiness.absolute_rules import guards
+from core.readiness.absolute_rule import AbsoluteRule, easier_of
+from core.readiness.absolute_rules import absolute_rules
 from core.readiness.baseline import DayShortfall, shortfalls
 from core.readiness.morning_questions import Morning, MorningItem
-from core.readiness.reasons import Reason, ReasonCode
+from core.readiness.reasons import DayReasonCode, Reason
 from core.vocabulary import AlertLevel, DayPlan
 
 TODAY_SHARE = 0.75
 _YESTERDAY_SHARE = 1 - TODAY_SHARE
 
 EASE_OFF_FROM = 0.56
-"""Points below usual from which a day is eased; about one day in ten of a steady client."""
+"""Points below baseline from which a day is eased; about one day in ten of a steady client."""
 REST_FROM = 1.7
-"""Points below usual from which a day is rest, whatever the single answers."""
+"""Points below baseline from which a day is rest, whatever the single answers."""
 
-# A usual day is 75; a point below usual costs 30, so that ease off begins under 60.
-_USUAL_SCORE, _SCORE_PER_POINT = 75.0, 30.0
+# A usual day is 75; a point below baseline costs 30, so that ease off begins under 60.
+_BASELINE_SCORE, _SCORE_PER_POINT = 75.0, 30.0
 TYPICAL_SPREAD = 0.46
 """Standard deviation of the shortfall over ordinary days, in points; turns it into a day shift."""
 _LARGEST_SHIFT = 2.5
@@ -38,14 +38,14 @@ _UNANSWERED_SHARE = 0.1
 _WORTH_SAYING = 0.06
 _LEAST_WEIGHT = 0.01
 _LOW_CODES = {
-    MorningItem.SLEEP: ReasonCode.SLEEP_LOW,
-    MorningItem.TIREDNESS: ReasonCode.TIREDNESS_LOW,
-    MorningItem.SORENESS: ReasonCode.SORENESS_LOW,
-    MorningItem.STRESS: ReasonCode.STRESS_LOW,
-    MorningItem.MOOD: ReasonCode.MOOD_LOW,
+    MorningItem.SLEEP: DayReasonCode.SLEEP_LOW,
+    MorningItem.TIREDNESS: DayReasonCode.TIREDNESS_LOW,
+    MorningItem.SORENESS: DayReasonCode.SORENESS_LOW,
+    MorningItem.STRESS: DayReasonCode.STRESS_LOW,
+    MorningItem.MOOD: DayReasonCode.MOOD_LOW,
 }
 # Rules come before what merely moved the score, and louder rules first.
-_GUARD_WEIGHT: Mapping[AlertLevel | None, float] = {
+_RULE_WEIGHT: Mapping[AlertLevel | None, float] = {
     AlertLevel.EMERGENCY: 40.0,
     AlertLevel.URGENT: 30.0,
     AlertLevel.MENTION: 20.0,
@@ -55,19 +55,19 @@ _GUARD_WEIGHT: Mapping[AlertLevel | None, float] = {
 
 @dataclass(frozen=True, slots=True)
 class Readiness:
-    """How today compares with this client's usual, and what follows.
+    """How today compares with this client's baseline, and what follows.
 
     Attributes:
-        score: 0 to 100; 75 is the client's usual.
-        plan: the day plan, the easiest of the score's and of all guards'.
+        score: 0 to 100; 75 is the client's baseline.
+        plan: the day plan, the easiest of the score's and of all absolute rules'.
         certainty: 0 to 1; low with few mornings, missing items or answers that never change.
         reasons: sorted, the first two are what moved the day.
-        shortfall: points below usual, today and a quarter of yesterday, illness included.
-        day_shift: the items' part in typical spreads, -2.5 to 2.5, below usual negative; 0 when
+        shortfall: points below baseline, today and a quarter of yesterday, illness included.
+        day_shift: the items' part in typical spreads, -2.5 to 2.5, below baseline negative; 0 when
             nothing was answered today. Illness is not in it: see ``ill``.
         ill: illness told today.
         answered: whether any item was answered today.
-        guards: the rules that spoke, strictest first.
+        absolute_rules: the absolute rules that apply, strictest first.
     """
 
     on: date
@@ -79,7 +79,7 @@ class Readiness:
     day_shift: float
     ill: bool
     answered: bool
-    guards: tuple[Guard, ...]
+    absolute_rules: tuple[AbsoluteRule, ...]
 
 
 def assess(
@@ -102,15 +102,15 @@ def assess(
     day = days[-1] if days else None
     before = days[-2] if len(days) > 1 else None
     shortfall = blend(day.points if day else 0.0, before.points if before else 0.0)
-    spoken = guards(today, client, earlier) if today is not None else ()
+    spoken = absolute_rules(today, client, earlier) if today is not None else ()
     plan = plan_of(shortfall)
-    for guard in spoken:
-        plan = easier_of(plan, guard.plan)
+    for rule in spoken:
+        plan = easier_of(plan, rule.plan)
     answered = day is not None and day.answered
     shift = _day_shift(day, before) if day is not None and day.answered else 0.0
     return Readiness(
         on=on,
-        score=max(0.0, min(100.0, _USUAL_SCORE - _SCORE_PER_POINT * shortfall)),
+        score=max(0.0, min(100.0, _BASELINE_SCORE - _SCORE_PER_POINT * shortfall)),
         plan=plan,
         certainty=_certainty(earlier, today, on),
         reasons=reasons_of(day, before, spoken, shortfall),
@@ -118,12 +118,12 @@ def assess(
         day_shift=shift,
         ill=today is not None and today.is_ill,
         answered=answered,
-        guards=spoken,
+        absolute_rules=spoken,
     )
 
 
 def blend(today: float, yesterday: float) -> float:
-    """Points below usual of a day, with a quarter of the day before."""
+    """Points below baseline of a day, with a quarter of the day before."""
     return TODAY_SHARE * today + _YESTERDAY_SHARE * yesterday
 
 
@@ -140,7 +140,7 @@ def _day_shift(day: DayShortfall, before: DayShortfall | None) -> float:
 
 
 def _certainty(earlier: Sequence[Morning], today: Morning | None, on: date) -> float:
-    """Share answered today, times how well the usual is known, less when answers never change."""
+    """Share answered today times how well the baseline is known; less if answers never change."""
     learned = min(_known_days(earlier, on), _LEARNED_DAYS) / _LEARNED_DAYS
     values: dict[MorningItem, set[int]] = {item: set() for item in MorningItem}
     for morning in [*earlier, *([today] if today is not None else [])]:
@@ -162,24 +162,24 @@ def _known_days(earlier: Sequence[Morning], on: date) -> float:
 def reasons_of(
     day: DayShortfall | None,
     before: DayShortfall | None,
-    spoken: Sequence[Guard],
+    spoken: Sequence[AbsoluteRule],
     shortfall: float,
 ) -> tuple[Reason, ...]:
     """What moved the day, the heaviest first; never empty."""
-    found = [Reason(guard.code, guard.numbers, _GUARD_WEIGHT[guard.alert]) for guard in spoken]
-    said = {guard.code for guard in spoken}
+    found = [Reason(rule.code, rule.numbers, _RULE_WEIGHT[rule.alert]) for rule in spoken]
+    said = {rule.code for rule in spoken}
     if day is not None and day.answered:
         for item, below in day.by_item.items():
             weight = TODAY_SHARE * below / len(day.by_item)
-            worst = ReasonCode(f"{item.value}_worst")
+            worst = DayReasonCode(f"{item.value}_worst")
             if weight >= _WORTH_SAYING and worst not in said:
-                numbers = {"answer": day.usual[item] - below, "usual": day.usual[item]}
+                numbers = {"answer": day.baseline[item] - below, "usual": day.baseline[item]}
                 found.append(Reason(_LOW_CODES[item], numbers, weight))
     elif not spoken:
-        found.append(Reason(ReasonCode.NO_ANSWER, {}, _LEAST_WEIGHT))
+        found.append(Reason(DayReasonCode.NO_ANSWER, {}, _LEAST_WEIGHT))
     if before is not None and _YESTERDAY_SHARE * before.points >= _WORTH_SAYING:
-        found.append(Reason(ReasonCode.YESTERDAY_LOW, {}, _YESTERDAY_SHARE * before.points))
+        found.append(Reason(DayReasonCode.YESTERDAY_LOW, {}, _YESTERDAY_SHARE * before.points))
     if not found:
         better = shortfall <= -EASE_OFF_FROM
-        found.append(Reason(ReasonCode.BETTER_THAN_USUAL if better else ReasonCode.AS_USUAL))
+        found.append(Reason(DayReasonCode.BETTER_THAN_USUAL if better else DayReasonCode.AS_USUAL))
     return tuple(sorted(found, key=lambda reason: -reason.weight))

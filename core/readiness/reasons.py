@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 
-class ReasonCode(StrEnum):
+class DayReasonCode(StrEnum):
     """Why a day is judged so. One sentence each in ``templates/en/reasons/readiness.yaml``."""
 
     AS_USUAL = "as_usual"
@@ -65,6 +65,6 @@ class Reason:
         weight: how much it counted; lists of reasons are sorted by it, largest first.
     """
 
-    code: ReasonCode
+    code: DayReasonCode
     numbers: Mapping[str, float] = field(default_factory=dict)
     weight: float = 0.0

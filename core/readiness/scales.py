@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from core.errors import OutOfRangeError
 from core.number_words import Link, numbers_in
+from core.vocabulary import MMOL_PER_MG
 
 
 class ScaleId(StrEnum):
@@ -152,7 +153,7 @@ SCALES: Mapping[ScaleId, Scale] = {
 EFFORT_SCALES = frozenset({ScaleId.SESSION_EFFORT, ScaleId.CAPACITY_EFFORT})
 
 
-class ReaskReason(StrEnum):
+class UnusableReason(StrEnum):
     """Why an answer has to be asked again; one sentence each in the templates."""
 
     NOT_A_NUMBER = "not_a_number"
@@ -168,10 +169,10 @@ class ReaskReason(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Reask:
+class UnusableAnswer:
     """An answer that cannot be used, and why. ``numbers`` are those the sentence may show."""
 
-    reason: ReaskReason
+    reason: UnusableReason
     numbers: tuple[float, ...] = ()
 
 
@@ -207,7 +208,6 @@ class Pressure:
     diastolic: int
 
 
-MMOL_PER_MG = 1 / 18.0156
 _OTHER_WEIGHT_UNITS = re.compile(r"\b(lbs?|pounds?|stones?|st)\b|\d(lbs?|st)\b")
 # Below this, a figure "in mg/dL" is nearly always one in mmol/L; above 35 the reverse.
 _DOUBTFUL_MG = 36.0
@@ -215,57 +215,57 @@ _DOUBTFUL_MG = 36.0
 _POUNDS_OF_KG = (1.8, 2.7)
 
 
-def parse_number(text: str, scale: Scale) -> int | float | Reask:
+def parse_number(text: str, scale: Scale) -> int | float | UnusableAnswer:
     """Read one number on ``scale`` from free text.
 
     Whole-number scales give an int. Finer scales round to their step.
     """
     found = numbers_in(text)
     if not found:
-        return Reask(ReaskReason.NOT_A_NUMBER)
+        return UnusableAnswer(UnusableReason.NOT_A_NUMBER)
     if len(found) == 2 and scale.out_of and found[1].link is not Link.NONE:
         if found[1].value != scale.high:
-            return Reask(ReaskReason.OTHER_SCALE, (scale.low, scale.high))
+            return UnusableAnswer(UnusableReason.OTHER_SCALE, (scale.low, scale.high))
     elif len(found) > 1:
-        return Reask(ReaskReason.SEVERAL_NUMBERS)
+        return UnusableAnswer(UnusableReason.SEVERAL_NUMBERS)
     if scale.id is ScaleId.WEIGHT_KG and _OTHER_WEIGHT_UNITS.search(text.casefold()):
-        return Reask(ReaskReason.OTHER_UNIT)
+        return UnusableAnswer(UnusableReason.OTHER_UNIT)
     return _on_scale(found[0].value, scale)
 
 
-def _on_scale(value: float, scale: Scale) -> int | float | Reask:
+def _on_scale(value: float, scale: Scale) -> int | float | UnusableAnswer:
     if value < scale.low:
-        return Reask(ReaskReason.TOO_LOW, (scale.low, scale.high))
+        return UnusableAnswer(UnusableReason.TOO_LOW, (scale.low, scale.high))
     if value > scale.high:
-        return Reask(ReaskReason.TOO_HIGH, (scale.low, scale.high))
+        return UnusableAnswer(UnusableReason.TOO_HIGH, (scale.low, scale.high))
     if scale.step < 1:
         return round(round(value / scale.step) * scale.step, 6)
-    return int(value) if scale.on_step(value) else Reask(ReaskReason.NOT_WHOLE)
+    return int(value) if scale.on_step(value) else UnusableAnswer(UnusableReason.NOT_WHOLE)
 
 
-def parse_pressure(text: str) -> Pressure | Reask:
+def parse_pressure(text: str) -> Pressure | UnusableAnswer:
     """Read "142/88", "142 over 88" or "142 88"; a pulse after the pair is passed over."""
     found = numbers_in(text)
     if not found:
-        return Reask(ReaskReason.NOT_A_NUMBER)
+        return UnusableAnswer(UnusableReason.NOT_A_NUMBER)
     if len(found) == 1:
-        return Reask(ReaskReason.TWO_NUMBERS_NEEDED)
+        return UnusableAnswer(UnusableReason.TWO_NUMBERS_NEEDED)
     if len(found) > 2 and found[1].link is Link.NONE:
-        return Reask(ReaskReason.SEVERAL_NUMBERS)
+        return UnusableAnswer(UnusableReason.SEVERAL_NUMBERS)
     upper = _on_scale(found[0].value, SYSTOLIC)
     lower = _on_scale(found[1].value, DIASTOLIC)
     if found[0].value <= found[1].value:
-        return Reask(ReaskReason.WRONG_ORDER)
-    if isinstance(upper, Reask):
+        return UnusableAnswer(UnusableReason.WRONG_ORDER)
+    if isinstance(upper, UnusableAnswer):
         return upper
-    if isinstance(lower, Reask):
+    if isinstance(lower, UnusableAnswer):
         return lower
     return Pressure(int(upper), int(lower))
 
 
 def parse_weight(
     text: str, usual_kg: float | None, *, confirmed: bool = False
-) -> float | int | Reask:
+) -> float | int | UnusableAnswer:
     """Read a body weight in kg.
 
     A figure about 2.2 times the client's usual weight is pounds more likely than kilos, and is
@@ -275,13 +275,17 @@ def parse_weight(
         usual_kg: the weight told when joining, if it was.
     """
     value = parse_number(text, WEIGHT_KG)
-    if isinstance(value, Reask) or confirmed or not usual_kg:
+    if isinstance(value, UnusableAnswer) or confirmed or not usual_kg:
         return value
     low, high = _POUNDS_OF_KG
-    return Reask(ReaskReason.OTHER_UNIT, (value,)) if low <= value / usual_kg <= high else value
+    return (
+        UnusableAnswer(UnusableReason.OTHER_UNIT, (value,))
+        if low <= value / usual_kg <= high
+        else value
+    )
 
 
-def parse_glucose(text: str, unit: str, *, confirmed: bool = False) -> float | Reask:
+def parse_glucose(text: str, unit: str, *, confirmed: bool = False) -> float | UnusableAnswer:
     """Read a blood sugar in the client's fixed ``unit`` ("mmol/L" or "mg/dL"), as mmol/L.
 
     A figure that would be plausible in the other unit is asked again; ``confirmed`` says that the
@@ -295,9 +299,9 @@ def parse_glucose(text: str, unit: str, *, confirmed: bool = False) -> float | R
     if len(figures) == 1 and not confirmed:
         figure = figures[0].value
         if in_mg and GLUCOSE_MMOL.low <= figure < _DOUBTFUL_MG:
-            return Reask(ReaskReason.OTHER_UNIT, (figure,))
+            return UnusableAnswer(UnusableReason.OTHER_UNIT, (figure,))
         if not in_mg and GLUCOSE_MMOL.high < figure <= GLUCOSE_MG.high:
-            return Reask(ReaskReason.OTHER_UNIT, (figure,))
-    if isinstance(value, Reask):
+            return UnusableAnswer(UnusableReason.OTHER_UNIT, (figure,))
+    if isinstance(value, UnusableAnswer):
         return value
     return value * MMOL_PER_MG if in_mg else float(value)

@@ -12,10 +12,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from core.number_words import numbers_in
-from core.readiness.scales import MMOL_PER_MG
 from core.red_flags.lexicon import MEASURED
 from core.red_flags.matching import Hit, Hits
 from core.red_flags.tokens import Token
+from core.vocabulary import MMOL_PER_MG
 
 HIGH, VERY_HIGH, LOW, KETONES, KETONES_HIGH = MEASURED
 

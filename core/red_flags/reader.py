@@ -13,9 +13,9 @@ from core.red_flags.lexicon import OF_LIFE, Lexicon
 from core.red_flags.matching import Match, find_hits, find_matches
 from core.red_flags.measured import measured, with_measured
 from core.red_flags.opinion import Evidence, SecondOpinion, Thresholds
-from core.red_flags.reading import LOUDNESS, Because, Mention, Reading, ReasonCode
+from core.red_flags.reading import LOUDNESS, Mention, Reading, TextReason, TextReasonCode
 from core.red_flags.run_together import put_spaces
-from core.red_flags.scope import Scene, Status, is_by_another, status_of
+from core.red_flags.scope import PreparedText, Status, is_by_another, status_of
 from core.red_flags.signs import SignTable
 from core.red_flags.spelling import Speller
 from core.red_flags.tokens import MAX_CHARS, Token, contracted, tokenise
@@ -66,7 +66,7 @@ class Reader:
         reading = _told_of(self._from_mentions(tuple(spans), spans), scene)
         return self._heard_twice(reading, text, scene)
 
-    def _heard_twice(self, reading: Reading, text: str, scene: Scene) -> Reading:
+    def _heard_twice(self, reading: Reading, text: str, scene: PreparedText) -> Reading:
         """``reading`` weighed against the second opinion, where there is one to be had."""
         tokens, hits = scene.tokens, scene.hits
         # What is meant by one word that nobody knows, no model can say.
@@ -90,16 +90,16 @@ class Reader:
         text = put_spaces(text[:MAX_CHARS], self._speller)
         return self._excerpt(text, self._scene(text))
 
-    def _excerpt(self, text: str, scene: Scene) -> str:
+    def _excerpt(self, text: str, scene: PreparedText) -> str:
         part = text[:MAX_CHARS]
         return excerpt(part, scene.tokens, scene.clauses, scene.hits, self._lexicon.telling)
 
-    def _scene(self, text: str, glucose_unit: str | None = None) -> Scene:
+    def _scene(self, text: str, glucose_unit: str | None = None) -> PreparedText:
         """``text``, its spaces put back, as words, concepts, figures and clauses."""
         tokens = self._speller.repair_all(self._one_spelling(text))
         figures = measured(text, tokens, glucose_unit)
         hits = with_measured(find_hits(tokens, self._lexicon), figures)
-        return Scene(tokens, hits, split_clauses(tokens, hits), figures)
+        return PreparedText(tokens, hits, split_clauses(tokens, hits), figures)
 
     def _one_spelling(self, text: str) -> Iterator[Token]:
         """The tokens of ``text``, words of many spellings in their one spelling."""
@@ -108,7 +108,7 @@ class Reader:
             known = spellings.get(token.word)
             yield replace(token, word=known) if known else token
 
-    def _mentions(self, text: str, scene: Scene) -> dict[Mention, str]:
+    def _mentions(self, text: str, scene: PreparedText) -> dict[Mention, str]:
         """Each mention of a sign in ``text``, with the part of the text that names it."""
         spans: dict[Mention, str] = {}
         clauses, tokens = scene.clauses.clauses, scene.tokens
@@ -120,7 +120,7 @@ class Reader:
             spans[mention] = text[begin:end]
         return spans
 
-    def _mention(self, match: Match, scene: Scene) -> Mention:
+    def _mention(self, match: Match, scene: PreparedText) -> Mention:
         status = status_of(match, scene)
         sign, level = match.rule.sign, match.rule.level
         if sign is Sign.CHEST_PAIN and status is Status.GONE:
@@ -180,7 +180,7 @@ class Reader:
             level,
             signs,
             spans[first],
-            Because(code, count),
+            TextReason(code, count),
             unanswered,
             for_other,
             mentions=mentions,
@@ -191,15 +191,15 @@ class Reader:
     ) -> Reading:
         listed = [m for m in mentions if m.status in _STANDS and m.level is TextLevel.NONE]
         if listed:
-            code, span = ReasonCode.MENTIONED, spans[listed[0]]
+            code, span = TextReasonCode.MENTIONED, spans[listed[0]]
         else:
-            code = ReasonCode.CLEARED if mentions else ReasonCode.NOTHING_FOUND
+            code = TextReasonCode.CLEARED if mentions else TextReasonCode.NOTHING_FOUND
             span = spans[mentions[0]] if mentions else ""
         return Reading(
             TextLevel.NONE,
             self._in_order(listed),
             span,
-            Because(code, count),
+            TextReason(code, count),
             TextLevel.NONE,
             mentions=mentions,
         )
@@ -214,11 +214,11 @@ class Reader:
 _HIGH_SUGAR = ("SUGAR_HIGH", "SUGAR_VERY_HIGH", "SUGAR_HIGH_WORDS")
 
 
-def _is_high(scene: Scene) -> bool:
+def _is_high(scene: PreparedText) -> bool:
     return any(scene.hits.of(concept) for concept in _HIGH_SUGAR)
 
 
-def _told_of(reading: Reading, scene: Scene) -> Reading:
+def _told_of(reading: Reading, scene: PreparedText) -> Reading:
     """``reading`` with who is meant, where another writes or nobody is named, and the unit."""
     reading = replace(reading, unit_matters=scene.figures.unit_matters)
     if is_by_another(scene):
@@ -236,14 +236,14 @@ def _level_of(mention: Mention) -> int:
     return LOUDNESS[mention.level]
 
 
-def _code_of(level: TextLevel, mention: Mention) -> ReasonCode:
+def _code_of(level: TextLevel, mention: Mention) -> TextReasonCode:
     if mention.status is Status.OTHER_NOW:
-        return ReasonCode.OTHER_IN_DANGER
+        return TextReasonCode.OTHER_IN_DANGER
     if mention.status in _DOUBTS:
-        return ReasonCode.PERHAPS_CLEARED
+        return TextReasonCode.PERHAPS_CLEARED
     if level is TextLevel.ASK or not mention.certain:
-        return ReasonCode.SUSPICIOUS
-    return ReasonCode.OVER_BY_NOW if mention.status is Status.GONE else ReasonCode.ASSERTED
+        return TextReasonCode.SUSPICIOUS
+    return TextReasonCode.OVER_BY_NOW if mention.status is Status.GONE else TextReasonCode.ASSERTED
 
 
 def read_lines(reader: Reader, lines: Iterable[str]) -> Iterator[dict[str, object]]:

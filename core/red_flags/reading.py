@@ -15,7 +15,7 @@ LOUDNESS = {
 }
 
 
-class ReasonCode(StrEnum):
+class TextReasonCode(StrEnum):
     """Why a text has its level."""
 
     ASSERTED = "asserted"  # said of the writer, now or lately
@@ -32,14 +32,14 @@ class ReasonCode(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Because:
+class TextReason:
     """A reason as a code with its numbers.
 
     ``opinion`` is the second opinion's probability that the text holds a sign, 0 to 1, or None
     where none was asked; ``mentions`` counts the places where a sign was named.
     """
 
-    code: ReasonCode
+    code: TextReasonCode
     mentions: int = 0
     opinion: float | None = None
 
@@ -79,7 +79,7 @@ class Reading:
     level: TextLevel
     signs: tuple[Sign, ...]
     span: str
-    because: Because
+    because: TextReason
     if_unanswered: TextLevel
     for_other: bool = False
     perhaps_client: bool = False

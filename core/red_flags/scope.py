@@ -41,7 +41,7 @@ class Status(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Scene:
+class PreparedText:
     """A text prepared for scope: its tokens, concepts, clauses and figures."""
 
     tokens: Sequence[Token]
@@ -50,7 +50,7 @@ class Scene:
     figures: Measured
 
 
-def is_by_another(scene: Scene) -> bool:
+def is_by_another(scene: PreparedText) -> bool:
     """Whether somebody else writes on the owner's phone: "wife here", "this is his daughter"."""
     if scene.hits.of("BY_ANOTHER"):
         return True
@@ -66,7 +66,7 @@ def is_by_another(scene: Scene) -> bool:
 _GREETINGS = frozenset(["hi", "hello", "hey", "help", "its", "sorry", "please", "his", "her"])
 
 
-def status_of(match: Match, scene: Scene) -> Status:
+def status_of(match: Match, scene: PreparedText) -> Status:
     """The status of ``match``; when several cues apply, the first of this order decides.
 
     Re-assertion, negation, another person, supposition, the past, gone, training.
@@ -100,7 +100,7 @@ def status_of(match: Match, scene: Scene) -> Status:
     return Status.ASSERTED
 
 
-def _is_negated(match: Match, scene: Scene) -> bool:
+def _is_negated(match: Match, scene: PreparedText) -> bool:
     clause = scene.clauses.clause_of(match.start)
     used = _words_of(match)
     cues = [
@@ -117,7 +117,7 @@ def _words_of(match: Match) -> set[int]:
     return {i for hit in match.hits for i in range(hit.start, hit.end)}
 
 
-def _is_negated_perhaps(match: Match, scene: Scene) -> bool:
+def _is_negated_perhaps(match: Match, scene: PreparedText) -> bool:
     """A denial stands before the mention in its clause, though it may not reach that far."""
     clause = scene.clauses.clause_of(match.start)
     begin = max(clause[0], match.start - _NEG_MAY_REACH)
@@ -127,7 +127,7 @@ def _is_negated_perhaps(match: Match, scene: Scene) -> bool:
     )
 
 
-def _reaches(cue: Hit, match: Match, scene: Scene) -> bool:
+def _reaches(cue: Hit, match: Match, scene: PreparedText) -> bool:
     """Whether a negation before or inside ``match`` reaches it."""
     target = min((h.start for h in match.hits if h.start >= cue.end), default=match.end)
     if scene.hits.any_within(("RESET",), cue.end, target + 1):
@@ -152,7 +152,7 @@ _NEW_CLAUSE = frozenset(
 )
 
 
-def _starts_own_clause(index: int, scene: Scene) -> bool:
+def _starts_own_clause(index: int, scene: PreparedText) -> bool:
     """A first person after a comma or joining word begins a clause that no earlier "no" covers."""
     token = scene.tokens[index]
     if token.gap is not Gap.NONE:
@@ -161,13 +161,13 @@ def _starts_own_clause(index: int, scene: Scene) -> bool:
     return before in ("and", "so", "just", "because", "cos", "since", "when", "although", "then")
 
 
-def _is_bare_list(cue: Hit, match: Match, scene: Scene) -> bool:
+def _is_bare_list(cue: Hit, match: Match, scene: PreparedText) -> bool:
     """ "no pain, dizziness": after the comma come only the words of the mention itself."""
     verbs = scene.hits.any_within(("VERBISH",), match.start, match.end + 1)
     return not verbs and match.end - match.start <= 3 and match.start - cue.end <= _NEG_REACH
 
 
-def _negated_after(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
+def _negated_after(match: Match, scene: PreparedText, clause: tuple[int, int]) -> bool:
     sentence = scene.clauses.sentence_of(match.start)
     if scene.tokens[match.start].asks:
         return False  # "is it ok?" denies nothing
@@ -183,13 +183,13 @@ def _negated_after(match: Match, scene: Scene, clause: tuple[int, int]) -> bool:
     return False
 
 
-def _is_reasserted(match: Match, scene: Scene) -> bool:
+def _is_reasserted(match: Match, scene: PreparedText) -> bool:
     """ "never dizzy normally but today I am": a later ellipsis takes the mention up again."""
     sentence = scene.clauses.sentence_of(match.start)
     return scene.hits.any_within(("REASSERT",), match.end, min(len(scene.tokens), sentence[1] + 8))
 
 
-def _other_person(match: Match, scene: Scene) -> Status | None:
+def _other_person(match: Match, scene: PreparedText) -> Status | None:
     sentence = scene.clauses.sentence_of(match.start)
     start = sentence[0]
     if _is_own(match, scene) or match.rule.sign is Sign.ABUSE:
@@ -213,7 +213,7 @@ def _other_person(match: Match, scene: Scene) -> Status | None:
     return _danger_to_other(match, scene, sentence)
 
 
-def _is_own(match: Match, scene: Scene) -> bool:
+def _is_own(match: Match, scene: PreparedText) -> bool:
     """The mention itself says "my" or "I": a report of another's words does not matter then."""
     clause = scene.clauses.clause_of(match.start)
     before = scene.tokens[match.start - 1].word if match.start else ""
@@ -229,7 +229,7 @@ _BETWEEN_MY_AND_PART = frozenset(
 )
 
 
-def _danger_to_other(match: Match, scene: Scene, sentence: tuple[int, int]) -> Status:
+def _danger_to_other(match: Match, scene: PreparedText, sentence: tuple[int, int]) -> Status:
     whole = (0, len(scene.tokens))
     if is_by_another(scene):
         return Status.OTHER_NOW
@@ -247,7 +247,7 @@ def _danger_to_other(match: Match, scene: Scene, sentence: tuple[int, int]) -> S
     return Status.OTHER_NOW if close else Status.OTHER_PERHAPS
 
 
-def _supposed(match: Match, scene: Scene) -> Status | None:
+def _supposed(match: Match, scene: PreparedText) -> Status | None:
     sentence = scene.clauses.sentence_of(match.start)
     clause = scene.clauses.clause_of(match.start)
     ever = scene.hits.within("IF_EVER", *sentence)
@@ -277,7 +277,7 @@ def _supposed(match: Match, scene: Scene) -> Status | None:
     return None
 
 
-def _past(match: Match, scene: Scene) -> Status | None:
+def _past(match: Match, scene: PreparedText) -> Status | None:
     sentence = scene.clauses.sentence_of(match.start)
     clause = scene.clauses.clause_of(match.start)
     recovered = scene.hits.any_within(("RECOVERED",), match.start, len(scene.tokens))
@@ -301,14 +301,14 @@ def _past(match: Match, scene: Scene) -> Status | None:
     return None
 
 
-def _far_year(start: int, end: int, scene: Scene) -> bool:
+def _far_year(start: int, end: int, scene: PreparedText) -> bool:
     return any(
         len(t.word) == 4 and t.word.isdigit() and 1930 <= int(t.word) < _FIRST_NOT_FAR_YEAR
         for t in scene.tokens[start:end]
     ) or any(_is_short_year(index, scene) for index in range(max(1, start), end))
 
 
-def _is_short_year(index: int, scene: Scene) -> bool:
+def _is_short_year(index: int, scene: PreparedText) -> bool:
     """ "in '74", "summer 08,": two digits for a year, not for an hour or a day ("since 06")."""
     word = scene.tokens[index].word
     if len(word) != 2 or not word.isdigit() or "10" <= word < "40":
@@ -323,7 +323,7 @@ def _is_short_year(index: int, scene: Scene) -> bool:
 _AFTER_A_YEAR = frozenset(["and", "when", "but", "after", "with", "on", "it", "they", "my", "i"])
 
 
-def _is_ordinary(match: Match, scene: Scene) -> bool:
+def _is_ordinary(match: Match, scene: PreparedText) -> bool:
     sentence = scene.clauses.sentence_of(match.start)
     ordinary_breath = match.rule.sign in (Sign.BREATHLESS_REST, Sign.BREATHLESS_EFFORT)
     if ordinary_breath and scene.hits.any_within(("TALKING",), *sentence):
@@ -333,7 +333,7 @@ def _is_ordinary(match: Match, scene: Scene) -> bool:
     return match.rule.weak and scene.hits.any_within(("FINE_SOON",), *sentence)
 
 
-def _is_of_thing(match: Match, scene: Scene) -> bool:
+def _is_of_thing(match: Match, scene: PreparedText) -> bool:
     """The subject is a thing ("the router went black"), unless it is only where it happened."""
     for hit in scene.hits.within("THING", max(0, match.start - 3), match.end):
         before = [t.word for t in scene.tokens[max(0, hit.start - 2) : hit.start]]
@@ -345,11 +345,11 @@ def _is_of_thing(match: Match, scene: Scene) -> bool:
 _PLACE_WORDS = frozenset(["in", "on", "off", "over", "at", "by", "into", "from", "near", "against"])
 
 
-def _is_in_fun(match: Match, scene: Scene) -> bool:
+def _is_in_fun(match: Match, scene: PreparedText) -> bool:
     return scene.hits.any_within(("FUN",), *scene.clauses.sentence_of(match.start))
 
 
-def _is_from_training(match: Match, scene: Scene) -> bool:
+def _is_from_training(match: Match, scene: PreparedText) -> bool:
     """A chest that aches from the exercise it has just done, with nothing alarming beside it."""
     if match.rule.sign is not Sign.CHEST_PAIN:
         return False
@@ -357,7 +357,7 @@ def _is_from_training(match: Match, scene: Scene) -> bool:
     return worked and not scene.hits.any_within(_ALARMING, 0, len(scene.tokens))
 
 
-def _is_sore_muscle(match: Match, scene: Scene) -> bool:
+def _is_sore_muscle(match: Match, scene: PreparedText) -> bool:
     """Chest muscles named as such, sore from what they did: the day after training."""
     if "PAIN" not in match.rule.concepts or not _is_from_training(match, scene):
         return False
@@ -369,7 +369,7 @@ def _is_sore_muscle(match: Match, scene: Scene) -> bool:
 _ALARMING = ("SWEAT", "JAW_ONLY", "LEFT_ONLY", "BREATHLESS", "CANT_BREATHE", "ANGINA", "DIZZY")
 
 
-def _is_gone(match: Match, scene: Scene) -> bool:
+def _is_gone(match: Match, scene: PreparedText) -> bool:
     end = min(len(scene.tokens), match.end + 14)
     on = {hit.start for hit in scene.hits.of("SPREADS")}  # what has gone down my arm is not over
     return any(hit.start not in on for hit in scene.hits.within("GONE", match.start, end))

@@ -7,7 +7,7 @@ suspicion. Alone it never alerts, but for thoughts of suicide in a text that spe
 from dataclasses import replace
 
 from core.red_flags.opinion import Evidence, Opinion, Thresholds
-from core.red_flags.reading import LOUDNESS, Reading, ReasonCode
+from core.red_flags.reading import LOUDNESS, Reading, TextReasonCode
 from core.red_flags.scope import Status
 from core.red_flags.signs import SignTable
 from core.vocabulary import Sign, TextLevel
@@ -43,10 +43,10 @@ def weighed(
         return reading
     bar = limits.grave_below if _is_grave(reading) else limits.doubt_below
     if opinion.sign < bar:
-        doubted = replace(because, code=ReasonCode.DOUBTED)
+        doubted = replace(because, code=TextReasonCode.DOUBTED)
         return replace(reading, level=TextLevel.ASK, because=doubted)
     if reading.level is TextLevel.URGENT and opinion.emergency >= limits.emergency_above:
-        worse = replace(because, code=ReasonCode.PERHAPS_WORSE)
+        worse = replace(because, code=TextReasonCode.PERHAPS_WORSE)
         return replace(
             reading, level=TextLevel.ASK, because=worse, if_unanswered=TextLevel.EMERGENCY
         )
@@ -104,14 +104,14 @@ def _unaskable(reading: Reading, opinion: Opinion, signs: SignTable, limits: Thr
         and opinion.sign >= limits.agree_above
     ):
         return replace(reading, level=TextLevel.EMERGENCY, if_unanswered=TextLevel.EMERGENCY)
-    asserted = reading.because.code is not ReasonCode.SUSPICIOUS
+    asserted = reading.because.code is not TextReasonCode.SUSPICIOUS
     if opinion.sign >= limits.quiet_other_below or (asserted and Sign.SELF_HARM in reading.signs):
         return reading
     return replace(
         reading,
         level=TextLevel.ASK,
         signs=(Sign.UNSURE,),
-        because=replace(reading.because, code=ReasonCode.DOUBTED),
+        because=replace(reading.because, code=TextReasonCode.DOUBTED),
         if_unanswered=signs[Sign.UNSURE].text_level,
     )
 
@@ -143,13 +143,13 @@ def _raised(
         reading,
         level=TextLevel.ASK if rule.asked else rule.text_level,
         signs=(rule.id, *reading.signs),
-        because=replace(reading.because, code=ReasonCode.SECOND_OPINION),
+        because=replace(reading.because, code=TextReasonCode.SECOND_OPINION),
         if_unanswered=unanswered if rule.asked else rule.text_level,
     )
 
 
 def _let_go(reading: Reading) -> Reading:
-    because = replace(reading.because, code=ReasonCode.CLEARED)
+    because = replace(reading.because, code=TextReasonCode.CLEARED)
     return replace(
         reading, level=TextLevel.NONE, signs=(), because=because, if_unanswered=TextLevel.NONE
     )

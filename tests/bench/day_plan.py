@@ -26,7 +26,7 @@ from bot.storage.database import Database
 from bot.storage.facts import StoreFacts
 from bot.storage.tables import ClientRow, CoachRow, SessionRow, SetRow
 from bot.storage.unit import UnitOfWork, stored_id
-from core.readiness.morning_questions import Question
+from core.readiness.morning_questions import MorningQuestion
 from core.vocabulary import DayPlan, PersonId, Role
 from tests.doubles.store import store_at
 from tests.support.facts import reference
@@ -34,7 +34,10 @@ from tests.support.joined import PLAIN
 
 START = datetime(2025, 1, 6, 7, 0, tzinfo=UTC)
 CONSOLE = Console(highlight=False)
-ANSWERS = {item.value: 4 for item in (Question.SLEEP, Question.TIREDNESS, Question.MOOD)}
+ANSWERS = {
+    item.value: 4
+    for item in (MorningQuestion.SLEEP, MorningQuestion.TIREDNESS, MorningQuestion.MOOD)
+}
 
 
 def a_client(unit: UnitOfWork) -> PersonId:
@@ -43,7 +46,7 @@ def a_client(unit: UnitOfWork) -> PersonId:
     unit.session.add(CoachRow(person_id=coach))
     client = people.add_person(unit, Role.CLIENT, "Bob", START)
     unit.session.flush()
-    sealed = unit.vault.seal_json(PLAIN)
+    sealed = unit.encryption.encrypt_json(PLAIN)
     unit.session.add(ClientRow(person_id=client, coach_id=coach, profile_sealed=sealed))
     unit.commit()
     return client
@@ -114,7 +117,7 @@ def main(
             now += timedelta(days=2)
         cold = []
         for _ in range(rounds):
-            again = Database(store.address, store.vault)
+            again = Database(store.address, store.encryption)
             cold.append(again.run_now(plan_once, client, now))
             again.close()
         warm = [store.run_now(plan_once, client, now) for _ in range(rounds)]

@@ -62,7 +62,7 @@ def plain_z(client: SimulatedClient) -> Values:
 
 
 def ours(client: SimulatedClient) -> Values:
-    """Points below the own usual, illness counted, a quarter of yesterday."""
+    """Points below the own baseline, illness counted, a quarter of yesterday."""
     result = np.full(len(client.state), np.nan)
     before = 0.0
     for judged in shortfalls(client.mornings, day(len(client.state) - 1)):

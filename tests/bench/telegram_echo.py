@@ -1,9 +1,9 @@
-"""A bare echo bot on python-telegram-bot, all by default: what the road is measured against.
+"""A bare echo bot on python-telegram-bot, all by default: what the path is measured against.
 
     python -m tests.bench.telegram_echo http://127.0.0.1:8081
 
 A text comes back as it is, with one button. A tap is answered and its message changed: what our
-road does, with nothing behind it.
+path does, with nothing behind it.
 """
 
 import sys

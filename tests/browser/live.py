@@ -147,7 +147,9 @@ def _open_practice(unit: UnitOfWork, now: datetime) -> tuple[PersonId, PersonId]
     row = ClientRow(
         person_id=client,
         coach_id=coach,
-        profile_sealed=unit.vault.seal_json({**PROFILE, "cleared_on": now.date().isoformat()}),
+        profile_sealed=unit.encryption.encrypt_json(
+            {**PROFILE, "cleared_on": now.date().isoformat()}
+        ),
         joined_at=now,
         cleared_at=now,
         training_days="1,2,3,4,5,6,7",

@@ -1,4 +1,4 @@
-"""The main road in a browser: check-in, an easier movement, a warning sign, the coach sees it."""
+"""The main path in a browser: check-in, an easier movement, a warning sign, the coach sees it."""
 
 import re
 

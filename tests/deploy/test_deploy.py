@@ -64,7 +64,7 @@ def test_a_backup_beside_a_writer_is_whole_and_comes_back_with_its_key(tmp_path:
     store = open_store(back)
     names = store.run_now(
         lambda unit: [
-            (unit.vault.open(row.name_sealed), row.country)
+            (unit.encryption.decrypt(row.name_sealed), row.country)
             for row in unit.session.exec(select(PersonRow))
         ]
     )

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from bot.storage.database import Database
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 
 KEY = b"MDEyMzQ1Njc4OTAxMjM0NTY3ODkwMTIzNDU2Nzg5MDE="
 """A Fernet key for tests."""
@@ -18,13 +18,13 @@ def store_at(path: Path) -> Database:
     """A store with all tables in the file ``path``, which is made when it is missing."""
     if not path.exists():
         shutil.copyfile(_migrated(), path)
-    return Database(f"sqlite:///{path}", Vault(KEY))
+    return Database(f"sqlite:///{path}", Encryption(KEY))
 
 
 @cache
 def _migrated() -> Path:
     path = Path(tempfile.mkdtemp(prefix="dayrung-test-")) / "template.sqlite3"
-    database = Database(f"sqlite:///{path}", Vault(KEY))
+    database = Database(f"sqlite:///{path}", Encryption(KEY))
     database.migrate()
     database.close()
     # One file without a log beside it, so that a plain copy is the whole store.

@@ -62,7 +62,7 @@ def _fill(unit: UnitOfWork, chats: Chats) -> None:
             ClientRow(
                 person_id=person,
                 coach_id=coach_ids[coach_chat],
-                profile_sealed=unit.vault.seal_json(ANSWERS),
+                profile_sealed=unit.encryption.encrypt_json(ANSWERS),
                 joined_at=now,
                 cleared_at=now,
                 # Twelve hours from now: nothing is prompted while the test runs.

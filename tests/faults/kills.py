@@ -20,7 +20,7 @@ from sqlmodel import col, func, select
 
 from bot.storage.tables import AlertRow, CheckinRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
-from core.readiness.morning_questions import Question
+from core.readiness.morning_questions import MorningQuestion
 from tests.doubles.bot_api import BotApi
 from tests.doubles.telegram_practice import Chats, make_practice, open_store
 from tests.faults.quick_start import QuickService
@@ -31,9 +31,9 @@ REPORTING = 6
 """How many of the clients write of warning signs; the others answer check-ins."""
 
 SIX = (
-    Question.TROUBLE,
-    Question.SLEEP,
-    Question.MOOD,
+    MorningQuestion.TROUBLE,
+    MorningQuestion.SLEEP,
+    MorningQuestion.MOOD,
 )
 """Some of the answers that a finished check-in must hold."""
 
@@ -195,7 +195,9 @@ def _updates_done(unit: UnitOfWork) -> set[str]:
 
 def _words_of_alerts(unit: UnitOfWork) -> str:
     rows = unit.session.exec(select(AlertRow)).all()
-    return "\n".join(words for row in rows for words in unit.vault.open_json(row.words_sealed))
+    return "\n".join(
+        words for row in rows for words in unit.encryption.decrypt_json(row.words_sealed)
+    )
 
 
 def _finished_checkins(unit: UnitOfWork) -> set[int]:
@@ -206,9 +208,9 @@ def _finished_checkins(unit: UnitOfWork) -> set[int]:
         .where(col(CheckinRow.finished_at).is_not(None))
     ).all()
     return {
-        int(unit.vault.open(person.name_sealed).rpartition(" ")[2])
+        int(unit.encryption.decrypt(person.name_sealed).rpartition(" ")[2])
         for row, person in rows
-        if set(SIX) <= unit.vault.open_json(row.answers_sealed).keys()
+        if set(SIX) <= unit.encryption.decrypt_json(row.answers_sealed).keys()
     }
 
 

@@ -16,7 +16,7 @@ from cryptography.fernet import Fernet
 from bot.channels.page.channel import NAME
 from bot.storage import people
 from bot.storage.database import Database
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow, RoundRow
 from bot.storage.unit import UnitOfWork
@@ -39,7 +39,7 @@ class Trial:
     def store(self) -> Database:
         """Its database; for looking at it while no process runs."""
         path = self.home / "trial" / "dayrung.sqlite3"
-        return Database(f"sqlite:///{path}", Vault(self.key.encode("ascii")))
+        return Database(f"sqlite:///{path}", Encryption(self.key.encode("ascii")))
 
 
 def new_trial(home: Path, clients: int) -> Trial:
@@ -62,7 +62,7 @@ def _open(unit: UnitOfWork, phones: Sequence[str]) -> None:
         client = _person(unit, Role.CLIENT, f"Client {number:02}", phone, now)
         profile = {"phone": f"+64 9 555 01{number:02}", "cleared_on": "2026-01-05"}
         row = ClientRow(person_id=client, coach_id=coach, joined_at=now, cleared_at=now)
-        row.profile_sealed = unit.vault.seal_json(profile)
+        row.profile_sealed = unit.encryption.encrypt_json(profile)
         unit.session.add(row)
     unit.session.add(RoundRow(name=MADE, handled_until=now))
     unit.commit()

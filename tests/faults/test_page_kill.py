@@ -134,13 +134,13 @@ def check(unit: UnitOfWork, confirmed: Confirmed) -> None:
     arrived = {row.update_id: row for row in unit.session.exec(select(InboxRow))}
     for update, text in {**confirmed.words, **dict.fromkeys(confirmed.alarms, ALARM)}.items():
         assert update in arrived, f"confirmed and lost: {text}"
-        assert unit.vault.open(arrived[update].text_sealed) == text
+        assert unit.encryption.decrypt(arrived[update].text_sealed) == text
         assert arrived[update].status == "done", text
     for update, phone in confirmed.alarms.items():
         person = speakers(unit, NAME, phone)[0]
         alerts = unit.session.exec(select(AlertRow).where(AlertRow.client_id == person.id)).all()
         assert [alert.level for alert in alerts] == [AlertLevel.EMERGENCY], person.name
-        assert ALARM in unit.vault.open_json(alerts[0].words_sealed)
+        assert ALARM in unit.encryption.decrypt_json(alerts[0].words_sealed)
         assert any(person.name in text and ALARM in text for text in seen_by_coach(unit))
         advice = unit.session.exec(
             select(OutboxRow).where(
@@ -160,4 +160,4 @@ def seen_by_coach(unit: UnitOfWork) -> list[str]:
             OutboxRow.status == "sent",
         )
     )
-    return [unit.vault.open_json(row.payload_sealed)["text"] for row in rows]
+    return [unit.encryption.decrypt_json(row.payload_sealed)["text"] for row in rows]

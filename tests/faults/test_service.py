@@ -57,6 +57,6 @@ async def test_while_the_store_is_locked_advice_and_alert_go_out_and_all_is_kept
     assert SIGN in api.chat(COACH_CHAT).texts[0]
     lock.execute("ROLLBACK")
     lock.close()
-    # The usual road takes over: the alert comes again, with its buttons.
+    # The usual path takes over: the alert comes again, with its buttons.
     await api.until(lambda: any(one.buttons for one in api.chat(COACH_CHAT).said.values()), 40)
     assert "chest" not in service.log

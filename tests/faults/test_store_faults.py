@@ -75,7 +75,7 @@ async def test_a_warning_sign_is_answered_and_told_while_the_store_fails_and_kep
     arrived, alerts = running.app.database.run_now(look)
     assert sorted(arrived) == [(str(sign), "done"), (str(other), "done")]
     assert alerts == 1
-    # The usual road has answered too: the alert stands at the coach with its buttons.
+    # The usual path has answered too: the alert stands at the coach with its buttons.
     assert any(one.buttons for one in api.chat(COACH_CHAT).said.values())
     assert not any(running.app.settings.home.glob("spool*"))
     assert "chest" not in caplog.text

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from bot.alerts.policy import Chase, ChaseReason, Standing, next_chase
+from bot.alerts.policy import AlertStatus, Chase, ChaseReason, next_chase
 from bot.cli.checks import check_everything
 from bot.flows.safety.levels import earlier_level
 from bot.storage.people import Address, mark_blocked
@@ -14,21 +14,21 @@ from core.vocabulary import AlertLevel, Sign
 from tests.support.facts import reference
 from tests.support.practice import CHANNEL, Practice
 
-EMERGENCY = Standing(
+EMERGENCY = AlertStatus(
     level=AlertLevel.EMERGENCY,
     round=1,
-    told=0,
+    sent_count=0,
     seen=False,
     closed=False,
     cannot_call=False,
     coach_reachable=True,
     has_backup=True,
-    has_second_road=True,
+    has_second_route=True,
 )
 
 
 @pytest.mark.parametrize(
-    ("told", "backup", "has_backup", "road"),
+    ("sent_count", "backup", "has_backup", "route"),
     [
         (0, True, False, False),
         (2, True, False, False),
@@ -41,19 +41,19 @@ EMERGENCY = Standing(
         (50, False, False, True),
     ],
 )
-def test_the_backup_joins_with_the_third_repeat_and_the_second_road_with_the_fifth(
-    told: int, backup: bool, has_backup: bool, road: bool
+def test_the_backup_joins_with_the_third_repeat_and_the_second_route_with_the_fifth(
+    sent_count: int, backup: bool, has_backup: bool, route: bool
 ):
-    chase = next_chase(replace(EMERGENCY, told=told, has_backup=backup))
-    assert (chase.coach, chase.backup, chase.second_road) == (True, has_backup, road)
+    chase = next_chase(replace(EMERGENCY, sent_count=sent_count, has_backup=backup))
+    assert (chase.coach, chase.backup, chase.second_route) == (True, has_backup, route)
 
 
 @pytest.mark.parametrize(("level", "minutes"), [(AlertLevel.EMERGENCY, 2), (AlertLevel.URGENT, 10)])
 def test_an_emergency_is_repeated_every_two_minutes_and_an_urgent_alert_every_ten(
     level: AlertLevel, minutes: int
 ):
-    for told in range(40):
-        chase = next_chase(replace(EMERGENCY, level=level, told=told))
+    for sent_count in range(40):
+        chase = next_chase(replace(EMERGENCY, level=level, sent_count=sent_count))
         assert chase.next_in == timedelta(minutes=minutes), "it goes on until seen"
 
 
@@ -66,15 +66,15 @@ def test_whoever_cannot_call_or_has_no_coach_to_reach_gets_everybody_at_once():
     assert next_chase(replace(EMERGENCY, cannot_call=True)).backup
     assert next_chase(replace(EMERGENCY, coach_reachable=False)).backup
     alone = replace(EMERGENCY, coach_reachable=False, has_backup=False)
-    assert next_chase(alone).second_road
+    assert next_chase(alone).second_route
 
 
 def test_what_could_not_be_read_is_told_once_and_looked_at_once_more():
     unread = replace(EMERGENCY, level=AlertLevel.MENTION, passed_on=True)
     first = next_chase(unread)
     assert (first.coach, first.backup, first.next_in) == (True, False, timedelta(minutes=10))
-    assert next_chase(replace(unread, told=1)) == Chase(ChaseReason.NOT_CHASED)
-    lost = next_chase(replace(unread, told=1, coach_reachable=False))
+    assert next_chase(replace(unread, sent_count=1)) == Chase(ChaseReason.NOT_CHASED)
+    lost = next_chase(replace(unread, sent_count=1, coach_reachable=False))
     assert (lost.backup, lost.next_in) == (True, None)
 
 

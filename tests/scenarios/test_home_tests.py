@@ -36,7 +36,7 @@ def _labels(village: Practice, phone: str) -> list[str]:
 async def profile(village: Practice, who: str) -> dict:
     def read(unit: UnitOfWork) -> dict:
         row = unit.session.get_one(ClientRow, village.ids[who])
-        return unit.vault.open_json(row.profile_sealed)
+        return unit.encryption.decrypt_json(row.profile_sealed)
 
     return await village.app.database.run(read)
 
@@ -252,7 +252,7 @@ async def test_a_weak_chair_stand_makes_the_first_squat_easier(village: Practice
             person = get_person(unit, village.ids[who])
             facts = StoreFacts(unit, person, village.clock.now(), reference())
             capacity = facts.capacity(person.id)
-            found.append({one: capacity.usual(one).mean for one in (Family.SQUAT, Family.PUSH)})
+            found.append({one: capacity.baseline(one).mean for one in (Family.SQUAT, Family.PUSH)})
         return found
 
     nell, fay = await village.app.database.run(believed)

@@ -32,7 +32,7 @@ async def lived(
                 CheckinRow(
                     client_id=village.ids[who],
                     on_date=on,
-                    answers_sealed=unit.vault.seal_json({"trouble": "nothing", **morning}),
+                    answers_sealed=unit.encryption.encrypt_json({"trouble": "nothing", **morning}),
                     started_at=at,
                     finished_at=at,
                     score=75.0,

@@ -115,7 +115,7 @@ async def test_words_after_a_lifted_hold_reach_the_coach_who_is_named(
 
     def listed(unit: UnitOfWork) -> list[str]:
         rows = unit.session.exec(select(AlertRow)).all()
-        return [str(unit.vault.open_json(row.words_sealed)) for row in rows]
+        return [str(unit.encryption.decrypt_json(row.words_sealed)) for row in rows]
 
     assert [one for one in await village.app.database.run(listed) if words in one]
 
@@ -336,7 +336,7 @@ async def test_the_coach_is_not_told_that_a_client_without_a_chat_was_told(villa
 def plan_of(unit: UnitOfWork) -> dict[str, Any] | None:
     """The newest plan on record, or none."""
     row = unit.session.exec(select(SessionRow).order_by(col(SessionRow.id).desc())).first()
-    return None if row is None else unit.vault.open_json(row.plan_sealed)
+    return None if row is None else unit.encryption.decrypt_json(row.plan_sealed)
 
 
 @pytest.mark.parametrize("running", [False, True], ids=["planned", "on its way"])

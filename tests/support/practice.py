@@ -13,7 +13,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.channels.record import RecordChannel, Recorded
-from bot.channels.second_route import SecondRoadChannel
+from bot.channels.second_route import SecondRouteChannel
 from bot.clock import ManualClock
 from bot.delivery.channel import Channel
 from bot.messages import Incoming, IncomingKind
@@ -56,7 +56,7 @@ class Practice:
     clock: ManualClock
     channel: RecordChannel
     home: Path
-    second_road: str = ""
+    second_route: str = ""
     ids: dict[str, PersonId] = field(default_factory=dict)
     _number: int = 0
 
@@ -98,7 +98,7 @@ class Practice:
                 ClientRow(
                     person_id=person,
                     coach_id=self.ids[coach],
-                    profile_sealed=unit.vault.seal_json({**ANSWERS, **answers}),
+                    profile_sealed=unit.encryption.encrypt_json({**ANSWERS, **answers}),
                     joined_at=now,
                     cleared_at=now if cleared else None,
                     checkin_at="07:00",
@@ -179,7 +179,7 @@ class Practice:
     async def restart(self) -> None:
         """The process dies and starts again on the same store."""
         self.app.database.close()
-        self.app = _built(self.home, self.clock, self.channel, self.second_road)
+        self.app = _built(self.home, self.clock, self.channel, self.second_route)
         await self.app.engine.start()
         await self.app.settle()
 
@@ -201,30 +201,30 @@ class Practice:
 
 @asynccontextmanager
 async def practice(
-    home: Path, start: datetime, *, second_road: str = ""
+    home: Path, start: datetime, *, second_route: str = ""
 ) -> AsyncIterator[Practice]:
     """A practice that begins at ``start`` (aware) with nobody in it.
 
     Args:
-        second_road: addresses for alerts that nobody has seen, as in the settings.
+        second_route: addresses for alerts that nobody has seen, as in the settings.
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
-    app = _built(home, clock, channel, second_road)
+    app = _built(home, clock, channel, second_route)
     app.database.migrate()
     await app.engine.start()
-    running = Practice(app, clock, channel, home, second_road)
+    running = Practice(app, clock, channel, home, second_route)
     try:
         yield running
     finally:
         running.app.database.close()
 
 
-def _built(home: Path, clock: ManualClock, channel: RecordChannel, second_road: str) -> App:
-    settings = Settings(home=home, database="", key="", telegram_token="", second_road=second_road)
+def _built(home: Path, clock: ManualClock, channel: RecordChannel, second_route: str) -> App:
+    settings = Settings(home=home, database="", key="", telegram_token="", second_road=second_route)
     key, _ = load_key(settings)
     channels: dict[str, Channel] = {CHANNEL: channel}
-    if second_road:
-        second = SecondRoadChannel(settings.second_roads)
+    if second_route:
+        second = SecondRouteChannel(settings.second_routes)
         channels[second.name] = second
     return build(settings, key, clock, lambda *_: channels, _link, _loaded(), PATIENT)
 

@@ -24,8 +24,8 @@ def words() -> Words:
 
 def tap_value(button: Button) -> str:
     """What a button sends back, with ids as long as they get in years of use."""
-    if button.desk:
-        return f"{button.desk}.{button.ref}.{button.value}"
+    if button.handler:
+        return f"{button.handler}.{button.ref}.{button.value}"
     return f"coach_settings.99999999.{button.value}"
 
 

@@ -47,7 +47,7 @@ class Bell:
 
 
 class PageChannel:
-    """A road to the trial page's phones; every phone address exists."""
+    """A channel to the trial page's phones; every phone address exists."""
 
     def __init__(self, bell: Bell) -> None:
         """``bell``: rung for every message."""

@@ -11,7 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.messages import IncomingKind, Kind, Outgoing
-from bot.storage.shown import Chat, Phone, Schedule, Sent, Told
+from bot.storage.shown import Chat, Phone, Received, Schedule, Sent
 from core.slots import next_moment
 from core.vocabulary import Role
 
@@ -26,26 +26,26 @@ class Repeats:
         first_at: when it was said first.
     """
 
-    last: Told
+    last: Received
     count: int
     first_at: datetime
 
 
 def entries(chat: Chat) -> list[dict[str, Any]]:
     """Everything in a chat in the order in which it happened, repeats of one alert as one line."""
-    told = {one.message_id: one for one in chat.told}
-    sent = [one for one in chat.sent if not _needs_no_line(one, told)]
-    repeats = collapse(chat.told, [one.at for one in sent])
+    received = {one.message_id: one for one in chat.received}
+    sent = [one for one in chat.sent if not _needs_no_line(one, received)]
+    repeats = collapse(chat.received, [one.at for one in sent])
     # What a person sent comes before what was answered in the same moment.
     shown = [
-        *(((one.at, 0, one.row_id), _sent_entry(one, told)) for one in sent),
-        *(((one.last.at, 1, one.last.row_id), _told_entry(one)) for one in repeats),
+        *(((one.at, 0, one.row_id), _sent_entry(one, received)) for one in sent),
+        *(((one.last.at, 1, one.last.row_id), _received_entry(one)) for one in repeats),
     ]
     shown.sort(key=lambda pair: pair[0])
     return [entry for _, entry in shown]
 
 
-def collapse(told: Sequence[Told], own_acts: Sequence[datetime]) -> list[Repeats]:
+def collapse(received: Sequence[Received], own_acts: Sequence[datetime]) -> list[Repeats]:
     """Fold alerts that say the same again into one, until the person does something.
 
     Two alerts are about the same when their first line and their buttons are the same.
@@ -54,7 +54,7 @@ def collapse(told: Sequence[Told], own_acts: Sequence[datetime]) -> list[Repeats
     folded: list[Repeats] = []
     places: dict[tuple[str, ...], int] = {}
     done = 0
-    for one in told:
+    for one in received:
         while done < len(acts) and acts[done] <= one.at:
             done += 1
             places.clear()
@@ -82,7 +82,7 @@ def phone_value(phone: Phone, now: datetime) -> dict[str, Any]:
         "role": _role_of(phone),
         "zone": person.zone,
         "state": _state_of(phone),
-        "lastTold": phone.last_told,
+        "lastTold": phone.last_received,
         "nextMorning": _iso(morning),
         "nextSession": _iso(session),
     }
@@ -103,35 +103,35 @@ def next_moments(
     return morning, next_moment(zone, at, now, schedule.training_days)
 
 
-def _needs_no_line(one: Sent, told: Mapping[str, Told]) -> bool:
+def _needs_no_line(one: Sent, received: Mapping[str, Received]) -> bool:
     """A tap that changed its own message, or whose message is gone."""
     if one.kind is not IncomingKind.TAP:
         return False
-    target = told.get(one.message_id)
+    target = received.get(one.message_id)
     return target is None or (target.changed_at is not None and target.changed_at >= one.at)
 
 
-def _sent_entry(one: Sent, told: Mapping[str, Told]) -> dict[str, Any]:
+def _sent_entry(one: Sent, received: Mapping[str, Received]) -> dict[str, Any]:
     return {
         "id": f"sent-{one.row_id}",
         "from": "person",
         "kind": one.kind.value,
         "at": one.at.isoformat(),
-        "text": _label_of(one, told) if one.kind is IncomingKind.TAP else one.text,
+        "text": _label_of(one, received) if one.kind is IncomingKind.TAP else one.text,
     }
 
 
-def _label_of(one: Sent, told: Mapping[str, Told]) -> str:
+def _label_of(one: Sent, received: Mapping[str, Received]) -> str:
     """What the tapped button says, "" when its message has been changed or is long gone."""
-    target = told.get(one.message_id)
+    target = received.get(one.message_id)
     rows = () if target is None else target.outgoing.choices
     return next((c.label for row in rows for c in row if c.value == one.tap), "")
 
 
-def _told_entry(repeats: Repeats) -> dict[str, Any]:
+def _received_entry(repeats: Repeats) -> dict[str, Any]:
     one = repeats.last
     return {
-        "id": f"told-{one.row_id}",
+        "id": f"received-{one.row_id}",
         "from": "bot",
         "kind": one.kind.name.lower(),
         "at": one.at.isoformat(),

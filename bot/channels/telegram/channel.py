@@ -16,7 +16,7 @@ from telegram.error import TelegramError
 
 from bot.channels.telegram.errors import translate
 from bot.channels.telegram.files import Files, KnownFiles, Load, NoKnownFiles
-from bot.channels.telegram.polling import Patience, PollingBot, RawUpdate, pause_or_stop, poll
+from bot.channels.telegram.polling import Backoff, PollingBot, RawUpdate, pause_or_stop, poll
 from bot.channels.telegram.request import Request
 from bot.channels.telegram.sending import Writing
 from bot.channels.telegram.updates import CHANNEL, WANTED, incoming_of, query_of
@@ -63,7 +63,7 @@ class BotName:
 
 
 class TelegramChannel:
-    """A road to Telegram chats."""
+    """A channel to Telegram chats."""
 
     def __init__(
         self,
@@ -139,10 +139,10 @@ class TelegramChannel:
         return info.url if info.url != ours else ""
 
     def route(self) -> Route | None:
-        """The webhook's road for the web server, when there is one."""
+        """The webhook's route for the web server, when there is one."""
         if self._webhook is None:
             return None
-        return webhook_route(self._take_one, self._webhook.secret)
+        return webhook_route(self._receive_one, self._webhook.secret)
 
     async def run(self, stop: asyncio.Event) -> None:
         """Take updates until ``stop`` is set.
@@ -152,7 +152,7 @@ class TelegramChannel:
         """
         await self._prepare(stop)
         if self._webhook is None:
-            await poll(self._bot, self._take, stop)
+            await poll(self._bot, self._receive, stop)
         else:
             await stop.wait()
 
@@ -166,18 +166,18 @@ class TelegramChannel:
 
     async def _prepare(self, stop: asyncio.Event) -> None:
         """Tell the platform how we take updates, and which commands there are."""
-        patience = Patience()
+        backoff = Backoff()
         while not stop.is_set():
             try:
-                await self._choose_road()
+                await self._choose_polling_or_webhook()
                 await self._bot.set_my_commands([BotCommand(*one) for one in self._commands])
             except TelegramError as error:
                 logger.warning("Telegram cannot be prepared: %s", type(error).__name__)
-                await pause_or_stop(patience.after(error), stop)
+                await pause_or_stop(backoff.after(error), stop)
             else:
                 return
 
-    async def _choose_road(self) -> None:
+    async def _choose_polling_or_webhook(self) -> None:
         if self._webhook is None:
             # A webhook left over would keep every update from us. Nothing that waits is lost.
             await self._bot.delete_webhook(drop_pending_updates=False)
@@ -190,11 +190,11 @@ class TelegramChannel:
             max_connections=1,
         )
 
-    async def _take_one(self, raw: RawUpdate) -> None:
+    async def _receive_one(self, raw: RawUpdate) -> None:
         """One update that the platform brought."""
-        await self._take([raw])
+        await self._receive([raw])
 
-    async def _take(self, updates: Sequence[RawUpdate]) -> None:
+    async def _receive(self, updates: Sequence[RawUpdate]) -> None:
         """Put a batch on the disk, then stop the buttons' spinning."""
         now = self._clock.now()
         found = [incoming_of(raw, self._bot, now) for raw in updates]

@@ -1,4 +1,4 @@
-"""Fetching Telegram's updates: each batch is on the disk before the platform is told."""
+"""Fetching Telegram's updates: each batch is on the disk before it is confirmed."""
 
 import asyncio
 import logging
@@ -27,7 +27,7 @@ LONGEST_PAUSE = timedelta(seconds=30)
 """Between requests after faults in a row: doubling, bounded."""
 
 CONFLICTS = 5
-"""A process that has just died may still hold a request open; so many in a row are borne with."""
+"""Conflicts in a row that are tolerated: a process that has just died may still hold a request."""
 
 logger = logging.getLogger(__name__)
 
@@ -56,16 +56,16 @@ class PollingBot(Bot):
         return updates
 
 
-class Patience:
-    """How long to wait after faults in a row."""
+class Backoff:
+    """How long to wait after faults in a row: doubling, bounded (exponential backoff)."""
 
     def __init__(self) -> None:
-        """Nothing has gone wrong yet."""
+        """Start with the first pause."""
         self._pause = FIRST_PAUSE
         self._conflicts = 0
 
-    def calm(self) -> None:
-        """Something went well."""
+    def reset(self) -> None:
+        """A request went well: the next pause is the first one again."""
         self._pause, self._conflicts = FIRST_PAUSE, 0
 
     def after(self, error: TelegramError | StoreError) -> timedelta:
@@ -98,7 +98,7 @@ async def poll(
     Raises:
         ChannelDown: the token is refused, or another process reads this bot's messages.
     """
-    patience = Patience()
+    backoff = Backoff()
     offset: int | None = None
     while not stop.is_set():
         try:
@@ -106,9 +106,9 @@ async def poll(
             await take(updates)
         except (TelegramError, StoreError) as error:
             logger.warning("no updates: %s", _named(error))
-            await pause_or_stop(patience.after(error), stop)
+            await pause_or_stop(backoff.after(error), stop)
             continue
-        patience.calm()
+        backoff.reset()
         if updates:
             offset = updates[-1]["update_id"] + 1
 

@@ -1,7 +1,7 @@
 """HTTP for the library's Bot, by aiohttp.
 
 The library's own client spends several times as much processor time on a request
-(tests/bench/telegram_road.py); its place is made to be taken by another.
+(tests/bench/telegram_throughput.py); its place is made to be taken by another.
 """
 
 import warnings
@@ -127,7 +127,7 @@ class Request(BaseRequest):
 
 
 def _given(seconds: Any, otherwise: float) -> float:
-    """None, which the library takes for ever, is no time that we want."""
+    """A time-out in seconds; never None, which the library takes for no time-out."""
     return otherwise if seconds is DEFAULT or seconds is None else float(seconds)
 
 

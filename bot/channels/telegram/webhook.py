@@ -21,7 +21,7 @@ Take = Callable[[Mapping[str, Any]], Awaitable[None]]
 
 
 def webhook_route(take: Take, secret: str) -> Route:
-    """The road for the web server.
+    """The route for the web server.
 
     Args:
         take: puts one update on the disk; raises ``StoreError`` when it cannot.

@@ -1,4 +1,4 @@
-"""Small desks: buttons that open a conversation, pass words on, or answer a watch."""
+"""Small callback handlers: buttons that open a conversation, pass words on, or answer a watch."""
 
 from bot.flows.changes import AddNote, TouchSession
 from bot.flows.commands import commands_of
@@ -7,7 +7,7 @@ from bot.flows.machine import Begin, Say, Turn
 from core.vocabulary import Role, SessionId
 
 
-class OpenDesk:
+class OpenHandler:
     """Buttons that ask for what a command asks for; ``ref`` is the command."""
 
     NAME = "open"
@@ -20,7 +20,7 @@ class OpenDesk:
         return Turn(None, begin=(begin,))
 
 
-class PassOnDesk:
+class PassOnHandler:
     """Words that meant nothing here go to the coach; ``ref`` is the stored message."""
 
     NAME = "pass_on"
@@ -34,7 +34,7 @@ class PassOnDesk:
         return hand_to_coach(text, facts)
 
 
-class SilenceDesk:
+class SilenceHandler:
     """The answer to "All right?" in a silent session; ``ref`` is the session."""
 
     NAME = "silence"

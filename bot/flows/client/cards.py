@@ -6,12 +6,12 @@ from typing import Any
 
 from bot.flows.changes import Change, RaiseAlert, SavePlan, TouchSession
 from bot.flows.facts import ClientRecord
-from bot.flows.machine import Button, PictureWish, Rows, Say, State, Turn
+from bot.flows.machine import Button, PictureRequest, Rows, Say, State, Turn
 from bot.flows.record.plan_json import prescription_json, prescription_of, reason_json
-from bot.flows.record.planning import Standing, Training, is_away, today_for
+from bot.flows.record.planning import Training, TrainingStatus, is_away, today_for
 from core.client.client import KitAtHome
 from core.dose.adjustments import easier, harder, hurts, without_kit
-from core.dose.prescription import Choice, DoseCode, DoseReason
+from core.dose.prescription import DoseChoice, DoseCode, DoseReason
 from core.vocabulary import AlertLevel, Kit, Spare
 
 SLOT = "today"
@@ -65,7 +65,7 @@ def card(
         },
         rows=rows,
         slot=SLOT,
-        picture=PictureWish(step_key=item["key"], args={"family": item["family"]}),
+        picture=PictureRequest(step_key=item["key"], args={"family": item["family"]}),
     )
 
 
@@ -73,7 +73,7 @@ def watch(state: State, plan: Mapping[str, Any]) -> Turn:
     """The movement that ``state`` stands at as a moving picture; nothing else changes."""
     item = plan["items"][int(state.answers["at"])]
     moving = {"family": item["family"], "moving": True}
-    shown = PictureWish(step_key=item["key"], args=moving)
+    shown = PictureRequest(step_key=item["key"], args=moving)
     return Turn(state, says=(Say("today/watch", {"item": item}, picture=shown),))
 
 
@@ -93,7 +93,7 @@ def changed(
         raise ValueError("a wish needs today's check-in")
     today = today_for(record, checkin, training.facts, away=is_away(training.plan))
     current = prescription_of(training.items[at])
-    choice: Choice
+    choice: DoseChoice
     if pain is not None:
         where, how_much, sharp = pain
         careful = is_careful_joint(record, where)
@@ -179,7 +179,7 @@ def keep_plan(
     return SavePlan(training.place.record.id, training.place.today, plan)
 
 
-def coach_hears(place: Standing, why: Mapping[str, Any], family: str) -> RaiseAlert:
+def coach_hears(place: TrainingStatus, why: Mapping[str, Any], family: str) -> RaiseAlert:
     """A line on the coach's list about a change she must know of."""
     told = {"group": "coach", "code": "movement", "numbers": {"family": family, "why": dict(why)}}
     return RaiseAlert(place.record.id, AlertLevel.MENTION, (), why=told, holds=False)

@@ -12,14 +12,14 @@ from bot.flows.changes import Change, RaiseAlert, SaveCheckin
 from bot.flows.client.checkin_result import SLOT, finish, show_result
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
-from bot.flows.record.planning import Gate, standing
+from bot.flows.record.planning import Gate, training_status
 from bot.messages import Kind
 from core.dose.family_record import waits_for_settling
 from core.readiness.morning_questions import (
     AnswerValue,
     Morning,
+    MorningQuestion,
     PainPlace,
-    Question,
     Trouble,
     choices,
     may_skip,
@@ -27,7 +27,7 @@ from core.readiness.morning_questions import (
     questions,
     read_answer,
 )
-from core.readiness.scales import Reask, ReaskReason
+from core.readiness.scales import UnusableAnswer, UnusableReason
 from core.vocabulary import AlertLevel, Sign, TextLevel
 
 NAME = "checkin"
@@ -51,7 +51,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 
 
 def _begin(event: Event, facts: Facts) -> Turn:
-    place = standing(facts)
+    place = training_status(facts)
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
     if place.gate in (Gate.NOT_CLEARED, Gate.CLEARANCE_OVER, Gate.ON_HOLD, Gate.ALERT_OPEN):
@@ -76,7 +76,7 @@ def _ask(
     *,
     prompt: bool = False,
     reminder: bool = False,
-    reask: Reask | None = None,
+    reask: UnusableAnswer | None = None,
     changes: tuple[Change, ...] = (),
 ) -> Turn:
     """Put the next question, in the same message."""
@@ -127,7 +127,7 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
         return _own_words(state, event, given, facts)
     if state.step != "asking" or "question" not in state.answers:
         return Turn(state, understood=False)
-    question = Question(state.answers["question"])
+    question = MorningQuestion(state.answers["question"])
     if event.kind is EventKind.TAP:
         asked, _, value = value.partition("=")
         if asked != question.value:
@@ -137,7 +137,7 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
 
 def _take(
     state: State,
-    question: Question,
+    question: MorningQuestion,
     value: str,
     given: dict[str, Any],
     facts: Facts,
@@ -145,33 +145,33 @@ def _take(
     typed: bool,
 ) -> Turn:
     record = facts.client(facts.me.id)
-    answer: AnswerValue | Reask
+    answer: AnswerValue | UnusableAnswer
     if value.casefold() == "skip" and may_skip(question):
         answer = None
     else:
         confirmed = state.answers.get("confirm") == question.value
         answer = read_answer(question, value, record.client, confirmed=confirmed)
-    if isinstance(answer, Reask):
+    if isinstance(answer, UnusableAnswer):
         if typed and choices(question):
             return Turn(state, understood=False)
         # Only a doubt about the unit is settled by saying the same again.
-        doubted = question.value if answer.reason is ReaskReason.OTHER_UNIT else ""
+        doubted = question.value if answer.reason is UnusableReason.OTHER_UNIT else ""
         return _ask(state.at("asking", confirm=doubted), facts, reask=answer)
     given[question.value] = answer
     state = state.at("asking", given=given)
     on = date.fromisoformat(state.answers["on"])
     # Each answer is kept at once: whatever comes between, the check-in goes on from here.
-    asked_signs = question is Question.TROUBLE
+    asked_signs = question is MorningQuestion.TROUBLE
     before = facts.checkin(record.id, on)
     # While a finished one is being changed, what was not asked again yet stays as it was.
     whole = {**before.answers, **given} if before is not None and before.finished else given
     saved: tuple[Change, ...] = (SaveCheckin(record.id, on, whole, signs_asked=asked_signs),)
-    if question is Question.TROUBLE:
+    if question is MorningQuestion.TROUBLE:
         if answer == Trouble.WARNING_SIGN:
             return _sign_tapped(on, given, saved, facts)
         if answer == Trouble.SOMETHING_ELSE:
             return _ask(state.at("words"), facts, changes=saved)
-    if question is Question.PAIN_PLACE and answer == PainPlace.CHEST:
+    if question is MorningQuestion.PAIN_PLACE and answer == PainPlace.CHEST:
         return _sign_tapped(on, given, saved, facts, sign=Sign.CHEST_PAIN)
     return _ask(state, facts, changes=saved)
 
@@ -181,7 +181,7 @@ def _tapped_earlier(state: State, asked: str, value: str, facts: Facts) -> Turn:
     given = dict(_given(state))
     if asked not in given:
         return Turn(state, understood=False)
-    return _take(state, Question(asked), value, given, facts, typed=False)
+    return _take(state, MorningQuestion(asked), value, given, facts, typed=False)
 
 
 def _own_words(state: State, event: Event, given: dict[str, Any], facts: Facts) -> Turn:
@@ -218,7 +218,7 @@ def _sign_tapped(
 
 def _back(state: State, given: dict[str, Any], facts: Facts) -> Turn:
     if state.step == "words":
-        given.pop(Question.TROUBLE.value, None)
+        given.pop(MorningQuestion.TROUBLE.value, None)
         return _ask(state.at("asking", given=given), facts)
     if given:
         given.pop(list(given)[-1])
@@ -237,11 +237,17 @@ def _given(state: State) -> dict[Any, Any]:
     return given
 
 
-def _rows(question: Question, *, first: bool) -> Rows:
+def _rows(question: MorningQuestion, *, first: bool) -> Rows:
     """One answer a row, so that thumbs find them; numbers of pain in rows of four."""
     values = choices(question)
     buttons = tuple(Button(f"{question.value}={value}") for value in values)
-    width = 4 if question is Question.PAIN_LEVEL else 2 if question is Question.PAIN_PLACE else 1
+    width = (
+        4
+        if question is MorningQuestion.PAIN_LEVEL
+        else 2
+        if question is MorningQuestion.PAIN_PLACE
+        else 1
+    )
     rows = [buttons[start : start + width] for start in range(0, len(buttons), width)]
     if may_skip(question) and not values:
         rows.append((Button(f"{question.value}=skip"),))

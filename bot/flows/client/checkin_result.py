@@ -13,14 +13,14 @@ from bot.flows.record.planning import (
     is_training_day,
     morning_of_answers,
     next_training_day,
-    standing,
+    training_status,
 )
 from core.dose.history import PainTold
 from core.load.overload import Overload, OverloadLevel
-from core.readiness.absolute_rule import Guard, easier_of
-from core.readiness.morning_questions import Question, Settled
+from core.readiness.absolute_rule import AbsoluteRule, easier_of
+from core.readiness.morning_questions import MorningQuestion, Settled
 from core.readiness.readiness import Readiness, assess
-from core.readiness.reasons import ReasonCode
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, Sign, Spare, TextLevel
 
 SLOT = "checkin"
@@ -49,11 +49,13 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
         reasons=reasons,
     )
     changes = (*changes, saved, *_follow_ups(given, on, facts))
-    loud = [g for g in readiness.guards if g.alert in (AlertLevel.EMERGENCY, AlertLevel.URGENT)]
-    for guard in readiness.guards:
-        if guard.alert is AlertLevel.MENTION:
-            signs = (guard.sign,) if guard.sign else ()
-            changes = (*changes, _mention(facts, signs, guard.code, guard.numbers))
+    loud = [
+        g for g in readiness.absolute_rules if g.alert in (AlertLevel.EMERGENCY, AlertLevel.URGENT)
+    ]
+    for rule in readiness.absolute_rules:
+        if rule.alert is AlertLevel.MENTION:
+            signs = (rule.sign,) if rule.sign else ()
+            changes = (*changes, _mention(facts, signs, rule.code, rule.numbers))
     if overload.level in (OverloadLevel.DAY_OFF, OverloadLevel.SEE_DOCTOR):
         for reason in overload.reasons:
             changes = (*changes, _mention(facts, (), reason.code, reason.numbers))
@@ -64,32 +66,32 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
     return Turn(turn.state, says=turn.says, changes=changes, begin=asks, quiet=True)
 
 
-def _alarm(loud: Sequence[Guard]) -> Begin:
-    """The red-flag road for the strictest of the rules that spoke."""
+def _alarm(loud: Sequence[AbsoluteRule]) -> Begin:
+    """The red-flag flow for the strictest of the rules that spoke."""
     worst = loud[0]
     args = {
         "level": (worst.alert or AlertLevel.URGENT).value,
         "if_unanswered": TextLevel.URGENT.value,
-        "signs": [guard.sign.value for guard in loud if guard.sign],
+        "signs": [rule.sign.value for rule in loud if rule.sign],
         "why": _told(worst.code, worst.numbers),
     }
     return Begin("safety", args)
 
 
 def _mention(
-    facts: Facts, signs: tuple[Sign, ...], code: ReasonCode, numbers: Mapping[str, float]
+    facts: Facts, signs: tuple[Sign, ...], code: DayReasonCode, numbers: Mapping[str, float]
 ) -> RaiseAlert:
     told = _told(code, numbers)
     return RaiseAlert(facts.me.id, AlertLevel.MENTION, signs, why=told, holds=False)
 
 
-def _told(code: ReasonCode, numbers: Mapping[str, float]) -> dict[str, Any]:
+def _told(code: DayReasonCode, numbers: Mapping[str, float]) -> dict[str, Any]:
     return {"group": "readiness", "code": code.value, "numbers": dict(numbers)}
 
 
 def show_result(state: State, facts: Facts) -> Turn:
     """The reply of a check-in that is finished already."""
-    place = standing(facts)
+    place = training_status(facts)
     if place.checkin is None:
         return Turn(None, begin=(Begin("checkin"),))
     plan = DayPlan(place.checkin.day_plan)
@@ -117,7 +119,7 @@ def _result(
             "next_day": next_day.isoweekday() if next_day else 0,
             "again": again,
         },
-        rows=((Button("today", desk="open", ref="today"),), (Button("change"),)),
+        rows=((Button("today", handler="open", ref="today"),), (Button("change"),)),
         slot=SLOT,
     )
     return Turn(state.at("done"), says=(say,), quiet=True)
@@ -126,10 +128,13 @@ def _result(
 def _follow_ups(given: Mapping[str, Any], on: date, facts: Facts) -> tuple[Change, ...]:
     """What other parts of the record want to know of this morning."""
     changes: list[Change] = []
-    settled = given.get(Question.SETTLED.value)
+    settled = given.get(MorningQuestion.SETTLED.value)
     if settled is not None:
         changes.append(PainSettled(facts.me.id, settled == Settled.YES))
-    place, level = given.get(Question.PAIN_PLACE.value), given.get(Question.PAIN_LEVEL.value)
+    place, level = (
+        given.get(MorningQuestion.PAIN_PLACE.value),
+        given.get(MorningQuestion.PAIN_LEVEL.value),
+    )
     if place is not None:
         spare = Spare(place) if place in set(Spare) else None
         changes.append(

@@ -4,9 +4,9 @@ from bot.flows.changes import LogPain, RaiseAlert
 from bot.flows.client.hurting import LEVELS, PLACES, chest_pain
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, rows_of
-from bot.flows.record.planning import Gate, standing
+from bot.flows.record.planning import Gate, training_status
 from core.dose.history import PainTold
-from core.readiness.scales import PAIN, Reask, parse_number
+from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
 
 NAME = "feeling"
@@ -18,7 +18,7 @@ SEVERE_PAIN = 8
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     if event.kind is EventKind.BEGIN:
-        if event.args.get("hurts") and standing(facts).gate is Gate.OPEN:
+        if event.args.get("hurts") and training_status(facts).gate is Gate.OPEN:
             return Turn(None, begin=(Begin("today", {"wish": "hurts"}),))
         return _ask(state.at("where" if event.args.get("hurts") else "what"))
     if event.kind is EventKind.DUE:
@@ -36,7 +36,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             return _ask(state.at("level", where=where))
     if state.step == "level":
         level = parse_number(value.removeprefix("pain="), PAIN)
-        if not isinstance(level, Reask):
+        if not isinstance(level, UnusableAnswer):
             return _pain(state, int(level), facts)
     if state.step == "words" and event.kind is EventKind.TEXT and value:
         told = RaiseAlert(

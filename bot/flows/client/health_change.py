@@ -30,7 +30,7 @@ from core.client.screening import (
     change_question_due,
 )
 from core.readiness.absolute_rule import easier_of
-from core.readiness.reasons import ReasonCode
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, PersonId
 
 NAME = "health_change"
@@ -102,7 +102,7 @@ def _changed(state: State, change: HealthChange, facts: Facts) -> Turn:
 
 
 def _to_coach(record: ClientRecord, values: Mapping[str, Any]) -> Say:
-    card = ((Button("open", desk="client", ref=str(record.id)),),)
+    card = ((Button("open", handler="client", ref=str(record.id)),),)
     return Say("coach/health_changed", values, rows=card, to=record.coach_id)
 
 
@@ -137,7 +137,7 @@ def _eased(record: ClientRecord, facts: Facts) -> list[Change]:
 def _day_of(checkin: Checkin) -> Checkin:
     """Today's check-in, eased, with the reason in front."""
     plan = easier_of(DayPlan(checkin.day_plan), DayPlan.EASE_OFF)
-    why = {"code": ReasonCode.DOSE_CHANGED.value, "numbers": {}}
+    why = {"code": DayReasonCode.DOSE_CHANGED.value, "numbers": {}}
     return replace(checkin, day_plan=plan.value, reasons=(why, *checkin.reasons))
 
 

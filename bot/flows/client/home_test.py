@@ -21,7 +21,7 @@ from bot.flows.record.home_test_record import (
     no_more_asked,
     result_values,
 )
-from bot.flows.record.planning import Gate, Standing, signs_are_old, standing
+from bot.flows.record.planning import Gate, TrainingStatus, signs_are_old, training_status
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
 from core.client.home_test_care import ONE_LEG_TRIES, POSSIBLE, can_be, needs_company
@@ -39,7 +39,7 @@ UNDER_WAY = ("count", "arms", STEP)
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
-    place = standing(facts)
+    place = training_status(facts)
     if event.kind is EventKind.BEGIN:
         return _begin(state, place, facts, prompted="test" in event.args)
     if event.kind is EventKind.DUE:
@@ -66,7 +66,7 @@ def test_of(state: State) -> HomeTest:
     return HomeTest(state.answers["test"])
 
 
-def _begin(state: State, place: Standing, facts: Facts, *, prompted: bool) -> Turn:
+def _begin(state: State, place: TrainingStatus, facts: Facts, *, prompted: bool) -> Turn:
     """The invitation: at once when the client asks, after her quiet hours when the coach does."""
     test = asked_of(place.record, facts)
     if test is None:
@@ -85,7 +85,7 @@ def _after_quiet(record: ClientRecord, facts: Facts) -> datetime:
     return after_quiet(zone, facts.now, record.quiet_from, record.quiet_until)
 
 
-def _invite(state: State, place: Standing) -> Turn:
+def _invite(state: State, place: TrainingStatus) -> Turn:
     test = test_of(state)
     values = {
         "test": test.value,
@@ -98,7 +98,7 @@ def _invite(state: State, place: Standing) -> Turn:
     return Turn(state.at("invited"), says=(say,), quiet=True)
 
 
-def _put_off(state: State, value: str, place: Standing) -> Turn:
+def _put_off(state: State, value: str, place: TrainingStatus) -> Turn:
     """Later: it goes on waiting. Rather not: the coach is told, and nothing waits."""
     if value == "later":
         return Turn(None, says=(Say("home_test/later", slot=SLOT),))
@@ -106,7 +106,7 @@ def _put_off(state: State, value: str, place: Standing) -> Turn:
     return Turn(None, says=said, changes=(no_more_asked(place.record),))
 
 
-def _closed(state: State, place: Standing, facts: Facts) -> Turn | None:
+def _closed(state: State, place: TrainingStatus, facts: Facts) -> Turn | None:
     """No test now: not cleared, on hold, a sign, a day of rest or ease, a session, no check-in."""
     back = state.at("invited", tries=[])
     if place.gate is Gate.NO_CHECKIN:
@@ -122,7 +122,7 @@ def _closed(state: State, place: Standing, facts: Facts) -> Turn | None:
     return None
 
 
-def _make_ready(state: State, value: str, place: Standing, facts: Facts) -> Turn:
+def _make_ready(state: State, value: str, place: TrainingStatus, facts: Facts) -> Turn:
     """Signs again where they are old, then company, then how it is done."""
     checkin, record = place.checkin, place.record
     if state.step == "invited" and value == "go_on" and checkin is not None:
@@ -146,12 +146,12 @@ def _make_ready(state: State, value: str, place: Standing, facts: Facts) -> Turn
     return Turn(state, understood=False)
 
 
-def _company(state: State, place: Standing) -> Say:
+def _company(state: State, place: TrainingStatus) -> Say:
     values = {"company": needs_company(test_of(state), place.record.client, place.today)}
     return Say("home_test/company", values, rows=rows_of("both", "alone", "later"), slot=SLOT)
 
 
-def _how(state: State, place: Standing) -> Say:
+def _how(state: State, place: TrainingStatus) -> Say:
     test = test_of(state)
     values = {
         "test": test.value,
@@ -161,7 +161,7 @@ def _how(state: State, place: Standing) -> Say:
     return Say("home_test/how", values, rows=rows_of("ready", "later unwell"), slot=SLOT)
 
 
-def _under_way(state: State, value: str, place: Standing, facts: Facts) -> Turn:
+def _under_way(state: State, value: str, place: TrainingStatus, facts: Facts) -> Turn:
     if state.step == STEP:
         back = state.at(str(state.answers["before"]))
         return _ask(back, place, facts) if value == "fine" else Turn(state, understood=False)
@@ -172,7 +172,7 @@ def _under_way(state: State, value: str, place: Standing, facts: Facts) -> Turn:
     return _counted(state, value, place, facts)
 
 
-def _counted(state: State, value: str, place: Standing, facts: Facts) -> Turn:
+def _counted(state: State, value: str, place: TrainingStatus, facts: Facts) -> Turn:
     test = test_of(state)
     number = read_number(value.removeprefix("n="), float("-inf"), float("inf"))
     if isinstance(number, Reask):
@@ -218,7 +218,7 @@ def _arms() -> Say:
     return Say("home_test/arms", rows=rows_of("yes no"), slot=SLOT)
 
 
-def _result(state: State, place: Standing, *, arms_used: bool) -> Turn:
+def _result(state: State, place: TrainingStatus, *, arms_used: bool) -> Turn:
     """Kept, said to the client in plain words, and to the coach with what it proposes."""
     record = place.record
     result = round(fmean(state.answers["tries"]), 1)
@@ -227,7 +227,7 @@ def _result(state: State, place: Standing, *, arms_used: bool) -> Turn:
     told = Say(
         "coach/test_result",
         {"client_name": record.person.name, "found": found},
-        rows=((Button("open", desk="client", ref=str(record.id)),),),
+        rows=((Button("open", handler="client", ref=str(record.id)),),),
         to=record.coach_id,
     )
     changes: tuple[Change, ...] = (
@@ -238,14 +238,14 @@ def _result(state: State, place: Standing, *, arms_used: bool) -> Turn:
     return Turn(None, says=(said, told), changes=changes)
 
 
-def _to_coach(state: State, place: Standing, why: str) -> Say:
+def _to_coach(state: State, place: TrainingStatus, why: str) -> Say:
     record = place.record
     values = {"client_name": record.person.name, "test": test_of(state).value, "why": why}
-    rows = ((Button("open", desk="client", ref=str(record.id)),),)
+    rows = ((Button("open", handler="client", ref=str(record.id)),),)
     return Say("coach/test_not_done", values, rows=rows, to=record.coach_id)
 
 
-def _broken_off(state: State, value: str, place: Standing) -> Turn:
+def _broken_off(state: State, value: str, place: TrainingStatus) -> Turn:
     told = _to_coach(state, place, value)
     changes = (no_more_asked(place.record),)
     if value == "unwell":
@@ -254,7 +254,7 @@ def _broken_off(state: State, value: str, place: Standing) -> Turn:
     return Turn(None, says=(said, told), changes=changes)
 
 
-def _ask(state: State, place: Standing, facts: Facts) -> Turn:
+def _ask(state: State, place: TrainingStatus, facts: Facts) -> Turn:
     """Ask again what this step waits for."""
     if state.step in ("invited", "waiting"):
         return Turn(state, quiet=True)
@@ -273,7 +273,7 @@ def _ask(state: State, place: Standing, facts: Facts) -> Turn:
     return Turn(state, says=(says[state.step],))
 
 
-def _due(state: State, place: Standing, facts: Facts) -> Turn:
+def _due(state: State, place: TrainingStatus, facts: Facts) -> Turn:
     """Quiet hours are over, or nothing was heard of a test on its way."""
     if state.step == "waiting":
         # A pause that came in the night: what was asked for waits on the record.

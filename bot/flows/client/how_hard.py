@@ -3,11 +3,11 @@
 from bot.flows.facts import Facts
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, rows_of
 from bot.flows.record.effort import guide_values
-from bot.flows.record.planning import Gate, standing
+from bot.flows.record.planning import Gate, training_status
 from core.intensity.effort_guide import TalkAnswer, answer_to_talk
 
 NAME = "how_hard"
-HOW_HARD = Button(NAME, desk="open", ref=NAME)
+HOW_HARD = Button(NAME, handler="open", ref=NAME)
 """The button that asks; it stands wherever somebody is about to train."""
 
 SHOWN = (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY)
@@ -15,7 +15,7 @@ SHOWN = (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY)
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Show the guide; a tap answers the talk test."""
-    place = standing(facts)
+    place = training_status(facts)
     if place.gate not in SHOWN:
         return Turn(None, says=(Say("today/closed", {"gate": place.gate.value}),))
     if event.kind is EventKind.BEGIN:

@@ -6,8 +6,8 @@ from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, r
 from bot.flows.record.planning import Training
 from core.dose.history import PainTold
 from core.readiness.morning_questions import PainPlace, PainReport, PainSince
-from core.readiness.pain_rule import pain_guard
-from core.readiness.scales import PAIN, Reask, parse_number
+from core.readiness.pain_rule import pain_rule
+from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 from core.vocabulary import AlertLevel, Family, Sign, Spare, TextLevel
 
 STEPS = ("hurt_where", "hurt_level", "hurt_sharp")
@@ -50,7 +50,7 @@ def step_hurting(state: State, event: Event, training: Training) -> Turn:
             return _ask(state.at("hurt_level", where=where))
     elif state.step == "hurt_level":
         level = parse_number(value.removeprefix("pain="), PAIN)
-        if not isinstance(level, Reask):
+        if not isinstance(level, UnusableAnswer):
             return _ask(state.at("hurt_sharp", level=int(level)))
     elif value in ("sharp", "dull", "yes", "no"):
         return _settle(state, value in ("sharp", "yes"), training)
@@ -58,7 +58,7 @@ def step_hurting(state: State, event: Event, training: Training) -> Turn:
 
 
 def chest_pain() -> Turn:
-    """Pain in the chest is not measured: it goes the red-flag road."""
+    """Pain in the chest is not measured: it starts the red-flag flow."""
     args = {
         "level": TextLevel.EMERGENCY.value,
         "if_unanswered": TextLevel.EMERGENCY.value,
@@ -68,21 +68,21 @@ def chest_pain() -> Turn:
 
 
 def alarm_of(told: str, level: int, *, careful: bool) -> Begin | None:
-    """The red-flag road for a pain that the coach must hear of at once, by the pain rule.
+    """The red-flag flow for a pain that the coach must hear of at once, by the pain rule.
 
     Args:
         told: where, as :data:`PLACES` names it.
         careful: a replaced joint.
     """
     place = PainPlace(told) if told in set(PainPlace) else PainPlace.ELSEWHERE
-    guard = pain_guard(PainReport(place, level, PainSince.TODAY), careful=careful)
-    if guard is None or guard.alert not in (AlertLevel.URGENT, AlertLevel.EMERGENCY):
+    rule = pain_rule(PainReport(place, level, PainSince.TODAY), careful=careful)
+    if rule is None or rule.alert not in (AlertLevel.URGENT, AlertLevel.EMERGENCY):
         return None
     args = {
-        "level": guard.alert.value,
+        "level": rule.alert.value,
         "if_unanswered": TextLevel.URGENT.value,
-        "signs": [guard.sign.value] if guard.sign else [],
-        "why": {"group": "readiness", "code": guard.code.value, "numbers": dict(guard.numbers)},
+        "signs": [rule.sign.value] if rule.sign else [],
+        "why": {"group": "readiness", "code": rule.code.value, "numbers": dict(rule.numbers)},
     }
     return Begin("safety", args)
 

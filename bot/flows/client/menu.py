@@ -3,14 +3,14 @@
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
 from bot.flows.record.home_test_record import asked_of
-from bot.flows.record.planning import Gate, standing
+from bot.flows.record.planning import Gate, training_status
 
 NAME = "menu"
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Show the menu; its buttons open the other conversations."""
-    place = standing(facts)
+    place = training_status(facts)
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
     if event.kind is not EventKind.BEGIN:
@@ -36,4 +36,4 @@ def menu_rows(gate: Gate, *, test: bool) -> Rows:
 
 
 def _open(name: str) -> Button:
-    return Button(name, desk="open", ref=name)
+    return Button(name, handler="open", ref=name)

@@ -9,7 +9,7 @@ from bot.flows.machine import (
     Button,
     Event,
     EventKind,
-    PictureWish,
+    PictureRequest,
     Rows,
     Say,
     State,
@@ -41,7 +41,7 @@ def _whole(state: State, history: History, facts: Facts) -> Turn:
         "sessions": len(history.days_trained()),
         "this_month": _recent(history, today),
     }
-    picture = PictureWish(chart="climb", args={"client": int(facts.me.id)}) if climbs else None
+    picture = PictureRequest(chart="climb", args={"client": int(facts.me.id)}) if climbs else None
     buttons = [Button(f"{SEE}{climb['family']}") for climb in climbs if climb["changed"]]
     rows: Rows = tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))
     say = Say("menu/progress", values, rows=rows, picture=picture)
@@ -55,7 +55,9 @@ def _then_and_now(state: State, code: str, history: History, facts: Facts) -> Tu
     if climb is None:
         return not_understood(state)
     done = history.of_family(Family(code))
-    picture = PictureWish(step_key=done[-1].step_key, args={"family": code, "then": climb["then"]})
+    picture = PictureRequest(
+        step_key=done[-1].step_key, args={"family": code, "then": climb["then"]}
+    )
     return Turn(
         state, says=(Say("menu/then_and_now", {"climb": climb}, picture=picture),), quiet=True
     )

@@ -40,15 +40,15 @@ from bot.flows.machine import (
 from bot.flows.record.plan_json import plan_json
 from bot.flows.record.planning import (
     Gate,
-    Standing,
     Training,
+    TrainingStatus,
     is_away,
     is_short,
     planned,
-    standing,
     training_of,
+    training_status,
 )
-from bot.flows.wishes import Wish, wish_of
+from bot.flows.wishes import MovementWish, wish_of
 
 NAME = "today"
 SHORT_MINUTES = 15
@@ -65,7 +65,7 @@ SPOKEN_BUTTONS: Mapping[str, str] = {
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
-    place = standing(facts)
+    place = training_status(facts)
     if event.kind is EventKind.BEGIN:
         return _begin(event, place, facts)
     if date.fromisoformat(str(state.answers["on"])) != place.today:
@@ -96,7 +96,7 @@ def _spoken(event: Event) -> Event:
     return Event(event.kind, SPOKEN_BUTTONS.get(said, event.value), event.args, event.cause)
 
 
-def _wished(state: State, wish: Wish, training: Training) -> Turn:
+def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
     """A wish in own words, for the movement it names or the one that is shown."""
     families = [item["family"] for item in training.items]
     on_card = state.step in ("card", "move")
@@ -128,7 +128,7 @@ def _not_today(family: str, plan: Mapping[str, Any]) -> Say:
     return Say("today/not_today", {"family": family, "why": why[0] if why else None})
 
 
-def _begin(event: Event, place: Standing, facts: Facts) -> Turn:
+def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
     if place.gate is not Gate.OPEN:
@@ -145,13 +145,13 @@ def _begin(event: Event, place: Standing, facts: Facts) -> Turn:
     changes = (keep_plan(training.plan, training, running=False),)
     family = str(event.args.get("family", ""))
     if family:
-        turn = _wished(state, Wish(wish, family), training)
+        turn = _wished(state, MovementWish(wish, family), training)
         return replace(turn, changes=(*changes, *turn.changes))
     listed = _list(training.plan, wish=wish)
     return Turn(state.at("list", wish=wish), says=(listed,), changes=changes)
 
 
-def _closed(place: Standing) -> Turn:
+def _closed(place: TrainingStatus) -> Turn:
     """Why there is no session now, and what to do."""
     if place.gate is Gate.NO_CHECKIN:
         return Turn(None, says=(Say("today/checkin_first"),), begin=(Begin("checkin"),))

@@ -42,7 +42,7 @@ from bot.flows.record.planning import Training, signs_are_old
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
 from core.dose.history import MOST_LEFT_TOLD, PainTold
-from core.readiness.scales import PAIN, Reask, parse_number
+from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 
 STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
 NOTHING_TO_STOP = ("stopping", "effort", "minutes")
@@ -271,7 +271,7 @@ def _ask_set_pain(state: State) -> Turn:
 
 def _set_pain(state: State, value: str, training: Training) -> Turn:
     level = parse_number(value.removeprefix("pain="), PAIN)
-    if isinstance(level, Reask):
+    if isinstance(level, UnusableAnswer):
         return Turn(state, understood=False)
     return _ask_left(state.at("left", pain=int(level)), training)
 

@@ -5,7 +5,7 @@ from bot.flows.client.cards import SLOT
 from bot.flows.client.encouragement import true_fact
 from bot.flows.machine import Begin, Button, Rows, Say, State, Turn, rows_of
 from bot.flows.record.planning import Training
-from core.readiness.scales import MINUTES, SESSION_EFFORT, Reask, parse_number
+from core.readiness.scales import MINUTES, SESSION_EFFORT, UnusableAnswer, parse_number
 
 STEPS = ("cool_down", "effort", "minutes", "stopping")
 PART_MINUTES = 3
@@ -52,7 +52,7 @@ def cool_down_answer(state: State, value: str, training: Training) -> Turn:
 def effort_answer(state: State, value: str, training: Training) -> Turn:
     """The effort of the whole session, out of ten; then the minutes."""
     effort = parse_number(value.removeprefix("effort="), SESSION_EFFORT)
-    if isinstance(effort, Reask):
+    if isinstance(effort, UnusableAnswer):
         return Turn(state, understood=False)
     return _ask_minutes(state.at("minutes", effort=effort), training)
 
@@ -60,7 +60,7 @@ def effort_answer(state: State, value: str, training: Training) -> Turn:
 def minutes_answer(state: State, value: str, training: Training) -> Turn:
     """The minutes; the session is over."""
     minutes = parse_number(value.removeprefix("minutes="), MINUTES)
-    if isinstance(minutes, Reask):
+    if isinstance(minutes, UnusableAnswer):
         return Turn(state, understood=False)
     if training.session is None:
         return Turn(None, begin=(Begin("today"),))

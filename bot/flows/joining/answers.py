@@ -17,7 +17,7 @@ from bot.flows.joining.questions import (
     conditions_given,
 )
 from bot.flows.joining.reading import DAYS, NO_SURFACE
-from core.client.screening import Proposal, ScreeningAnswers, ScreeningSign, Wish, propose
+from core.client.screening import IntensityWish, Proposal, ScreeningAnswers, ScreeningSign, propose
 from core.vocabulary import Medicine, PersonId
 
 KIT = ("chair", "bench", "table", "step", "bottle", "band", "wall", "mat")
@@ -225,7 +225,7 @@ def proposal_of(given: Mapping[str, Any], today: date) -> Proposal:
         active=bool(given.get("active")),
         conditions=conditions_given(given),
         signs=frozenset(ScreeningSign(sign) for sign in given.get("screening_signs") or ()),
-        wish=Wish(given.get("wish") or Wish.LIGHT_OR_MODERATE),
+        wish=IntensityWish(given.get("wish") or IntensityWish.LIGHT_OR_MODERATE),
         cleared_on=date.fromisoformat(said) if said and said != "never" else None,
         changed_since=given.get("changed_since") is not False,
     )

@@ -10,7 +10,7 @@ from bot.flows.changes import Change, FinishJoin, SaveProfile, WithdrawClearance
 from bot.flows.client.health_change import medicine_changed
 from bot.flows.facts import Facts
 from bot.flows.form_question import Setting
-from bot.flows.forms import ASKED, BACK, SLOT, Outcome, Taken
+from bot.flows.forms import ASKED, BACK, SLOT, FormOutcome, Taken
 from bot.flows.joining.answers import (
     HEALTH,
     JOINING,
@@ -43,15 +43,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _pick(state, event, facts)
     taken = JOIN_FORM.take(state, event, facts)
     match taken.outcome:
-        case Outcome.ANSWERED:
+        case FormOutcome.ANSWERED:
             return _answered(state.step, taken, facts)
-        case Outcome.BACK:
+        case FormOutcome.BACK:
             return _back(taken.state, facts)
-        case Outcome.ASK:
+        case FormOutcome.ASK:
             return _ask(taken.state, facts, taken.again)
-        case Outcome.REPEATED:
+        case FormOutcome.REPEATED:
             return Turn(state)
-        case Outcome.NOT_MINE:
+        case FormOutcome.NOT_MINE:
             return not_understood(state)
 
 
@@ -64,7 +64,7 @@ def _begin(event: Event, facts: Facts) -> Turn:
         told = Say(
             "coach/new_phone",
             {"name": facts.me.name},
-            rows=((Button("open", desk="client", ref=ref),),),
+            rows=((Button("open", handler="client", ref=ref),),),
             to=record.coach_id,
             kind=Kind.PROMPT,
         )
@@ -246,7 +246,7 @@ def _finished(state: State, facts: Facts) -> Turn:
     told = Say(
         "coach/client_joined",
         values,
-        rows=tuple((Button(code, desk="client", ref=str(facts.me.id)),) for code in codes),
+        rows=tuple((Button(code, handler="client", ref=str(facts.me.id)),) for code in codes),
         to=record.coach_id,
         kind=Kind.PROMPT,
     )

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from bot.flows.form_question import Option, Question, Setting, choice, many, yes_no
+from bot.flows.form_question import FormQuestion, Option, Setting, choice, many, yes_no
 from bot.flows.forms import Form
 from bot.flows.joining.reading import (
     DAYS,
@@ -25,7 +25,7 @@ from bot.flows.joining.reading import (
     zones_offered,
 )
 from bot.flows.parsing import read_clock, read_mass, read_phone, read_stature, read_words
-from core.client.screening import ScreeningSign, Wish
+from core.client.screening import IntensityWish, ScreeningSign
 from core.vocabulary import Band, Condition, Medicine, Sex, Spare
 
 CHECKIN_BETWEEN = ("04:00", "20:00")
@@ -78,10 +78,10 @@ JOINTS = (
 )
 
 
-def _surface(key: str, low: float, high: float, usual: Sequence[int]) -> Question:
+def _surface(key: str, low: float, high: float, usual: Sequence[int]) -> FormQuestion:
     """A height in cm: the usual ones as buttons, any other typed."""
     options = (*(Option(str(cm), f"{cm} cm") for cm in usual), Option("none"))
-    return Question(
+    return FormQuestion(
         key,
         "home",
         length_reader(low, high),
@@ -126,32 +126,32 @@ def _many_zones(setting: Setting) -> bool:
     return len(setting.country.zones) > 1
 
 
-def _words(key: str, section: str, longest: int, **more: Any) -> Question:
+def _words(key: str, section: str, longest: int, **more: Any) -> FormQuestion:
     def read(text: str, _setting: Setting) -> Any:
         return read_words(text, longest)
 
-    return Question(key, section, read, free=True, **more)
+    return FormQuestion(key, section, read, free=True, **more)
 
 
-def _medicines(key: str, classes: Sequence[Medicine]) -> Question:
+def _medicines(key: str, classes: Sequence[Medicine]) -> FormQuestion:
     codes = (*classes, Medicine.UNKNOWN)
     return many(key, "medicines", "medicine", codes, when=_takes_some)
 
 
 QUESTIONS = (
     choice("consent", "you", "consent", ("agree", "decline"), final=True),
-    Question("country", "you", read_country, options=common_countries, columns=2),
+    FormQuestion("country", "you", read_country, options=common_countries, columns=2),
     yes_no("country_right", "you"),
-    Question("zone", "you", read_zone, options=zones_offered, when=_many_zones),
-    Question("called", "you", read_name, options=names_offered, free=True),
-    Question("phone", "you", lambda text, _setting: read_phone(text), asks_contact=True),
+    FormQuestion("zone", "you", read_zone, options=zones_offered, when=_many_zones),
+    FormQuestion("called", "you", read_name, options=names_offered, free=True),
+    FormQuestion("phone", "you", lambda text, _setting: read_phone(text), asks_contact=True),
     _words("home", "you", 200),
     _words("contact_name", "you", 80),
-    Question("contact_phone", "you", read_contact_phone, asks_contact=True),
-    Question("birth_year", "you", read_birth_year),
+    FormQuestion("contact_phone", "you", read_contact_phone, asks_contact=True),
+    FormQuestion("birth_year", "you", read_birth_year),
     choice("sex", "you", "sex", (Sex.FEMALE, Sex.MALE), columns=2),
     many("conditions_heart", "health", "condition", CONDITIONS_HEART),
-    Question(
+    FormQuestion(
         "pacemaker_on",
         "health",
         read_pacemaker,
@@ -177,8 +177,8 @@ QUESTIONS = (
     ),
     many("screening_signs", "health", "screening_sign", tuple(ScreeningSign)),
     yes_no("active", "health"),
-    choice("wish", "health", "wish", tuple(Wish), when=_is_active),
-    Question(
+    choice("wish", "health", "wish", tuple(IntensityWish), when=_is_active),
+    FormQuestion(
         "doctor_said",
         "health",
         read_doctor_said,
@@ -195,8 +195,8 @@ QUESTIONS = (
     _medicines("medicines_other", MEDICINES_OTHER),
     many("spares", "body", "spare", SPARES, columns=2),
     yes_no("floor", "body"),
-    Question("stature_cm", "body", lambda text, _setting: read_stature(text), skippable=True),
-    Question(
+    FormQuestion("stature_cm", "body", lambda text, _setting: read_stature(text), skippable=True),
+    FormQuestion(
         "mass_kg",
         "body",
         lambda text, setting: read_mass(text, setting.country.units),
@@ -206,7 +206,7 @@ QUESTIONS = (
     _surface("bench", 60, 130, (85, 90, 95)),
     _surface("table", 50, 110, (70, 74, 78)),
     _surface("step", 5, 45, (15, 17, 20)),
-    Question(
+    FormQuestion(
         "bottle",
         "home",
         read_bottle,
@@ -218,14 +218,14 @@ QUESTIONS = (
     choice("band", "home", "band", ("none", *Band)),
     yes_no("wall", "home"),
     yes_no("mat", "home"),
-    Question(
+    FormQuestion(
         "checkin_at",
         "times",
         lambda text, _setting: read_clock(text, *CHECKIN_BETWEEN),
         options=clocks_offered,
         columns=3,
     ),
-    Question(
+    FormQuestion(
         "days",
         "times",
         read_days,

@@ -9,7 +9,7 @@ from typing import Any
 
 from bot.flows.changes import SaveProfile
 from bot.flows.facts import ClientRecord, Facts
-from core.client.home_tests import CHAIR_CM, CURL_KG, HomeTest, usual_of
+from core.client.home_tests import CHAIR_CM, CURL_KG, HomeTest, norm_range_of
 from core.dose.home_test_word import HomeTestDone, reading_of
 
 ASKED = "home_test_asked"
@@ -77,7 +77,7 @@ def result_values(record: ClientRecord, done: HomeTestDone) -> dict[str, Any]:
     """A result for templates: against whom it stands, and what it proposes."""
     client, test = record.client, done.test
     reading = reading_of(done, client.birth_year, client.sex)
-    usual = usual_of(test, done.on.year - client.birth_year, client.sex)
+    normal = norm_range_of(test, done.on.year - client.birth_year, client.sex)
     family, rung = reading.start
     seat = client.kit.chair if test in STANDS else None
     return {
@@ -86,9 +86,9 @@ def result_values(record: ClientRecord, done: HomeTestDone) -> dict[str, Any]:
         "result": round(done.result, 1),
         "seconds": test in SECONDS,
         "arms_used": done.arms_used,
-        "standing": reading.standing.value,
-        "low": usual.low if usual else None,
-        "high": usual.high if usual else None,
+        "standing": reading.band.value,
+        "low": normal.low if normal else None,
+        "high": normal.high if normal else None,
         "sex": client.sex.value,
         "independent": reading.independent,
         "falls_risk": reading.falls_risk,

@@ -21,7 +21,7 @@ from core.load.training_load import (
     week_load,
 )
 from core.readiness.morning_questions import Morning
-from core.readiness.reasons import ReasonCode
+from core.readiness.reasons import DayReasonCode
 from core.readiness.scales import EffortRating, ScaleId
 
 LOAD_DAYS = 60
@@ -57,12 +57,12 @@ def overload_of(record: ClientRecord, facts: Facts, on: date, morning: Morning |
     )
     return judge_overload(
         overload_days(mornings, loads_by_day(facts, record), on, missed),
-        last_told(facts, record, ReasonCode.OVERLOAD_DAY_OFF, on),
-        last_told(facts, record, ReasonCode.OVERLOAD_SEE_DOCTOR, on),
+        last_told(facts, record, DayReasonCode.OVERLOAD_DAY_OFF, on),
+        last_told(facts, record, DayReasonCode.OVERLOAD_SEE_DOCTOR, on),
     )
 
 
-def last_told(facts: Facts, record: ClientRecord, code: ReasonCode, before: date) -> date | None:
+def last_told(facts: Facts, record: ClientRecord, code: DayReasonCode, before: date) -> date | None:
     """The last day before ``before`` on which the client read this reason."""
     told = [
         checkin.on
@@ -72,7 +72,7 @@ def last_told(facts: Facts, record: ClientRecord, code: ReasonCode, before: date
     return max(told, default=None)
 
 
-def said(checkin: Checkin, code: ReasonCode) -> bool:
+def said(checkin: Checkin, code: DayReasonCode) -> bool:
     """Whether the client read this reason that morning."""
     return any(reason["code"] == code for reason in checkin.reasons)
 
@@ -96,7 +96,7 @@ def load_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
     watch = overload_of(record, facts, today, morning)
     day_off_on, doctor_on = (
         last_told(facts, record, code, today + timedelta(days=1))
-        for code in (ReasonCode.OVERLOAD_DAY_OFF, ReasonCode.OVERLOAD_SEE_DOCTOR)
+        for code in (DayReasonCode.OVERLOAD_DAY_OFF, DayReasonCode.OVERLOAD_SEE_DOCTOR)
     )
     return {
         "name": record.person.name,

@@ -16,7 +16,7 @@ from core.dose.prescription import DoseCode, SessionPlan
 from core.dose.session import AWAY, Today, believed_capacity, plan_session, today_of
 from core.movements.ladder import ladder
 from core.readiness.absolute_rule import easier_of
-from core.readiness.morning_questions import Morning, Question, Trouble, morning_from
+from core.readiness.morning_questions import Morning, MorningQuestion, Trouble, morning_from
 from core.readiness.readiness import Readiness, assess
 from core.vocabulary import DayPlan, Family
 
@@ -40,7 +40,7 @@ class Gate(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class TrainingStatus:
     """Where a client stands today."""
 
     record: ClientRecord
@@ -54,7 +54,7 @@ class Training:
     """What a step of today's conversation rests on: where the client stands, plan and session."""
 
     facts: Facts
-    place: Standing
+    place: TrainingStatus
     plan: dict[str, Any]
     session: Session | None
 
@@ -65,16 +65,16 @@ class Training:
         return found
 
 
-def standing(facts: Facts) -> Standing:
+def training_status(facts: Facts) -> TrainingStatus:
     """What is known of me today, and whether a session may be planned."""
-    return standing_of_client(facts.client(facts.me.id), facts)
+    return training_status_of(facts.client(facts.me.id), facts)
 
 
-def standing_of_client(record: ClientRecord, facts: Facts) -> Standing:
+def training_status_of(record: ClientRecord, facts: Facts) -> TrainingStatus:
     """The same of a client, also with a coach's eyes."""
     today = record.person.local(facts.now).date()
     checkin = facts.checkin(record.id, today)
-    return Standing(record, today, _gate(record, today, checkin, facts), checkin)
+    return TrainingStatus(record, today, _gate(record, today, checkin, facts), checkin)
 
 
 def _gate(record: ClientRecord, today: date, checkin: Checkin | None, facts: Facts) -> Gate:
@@ -104,14 +104,16 @@ def signs_are_old(checkin: Checkin, facts: Facts) -> bool:
 
 def morning_of_answers(on: date, answers: Mapping[str, Any]) -> Morning:
     """Stored answers as the rules read them; what is the flow's own is left out."""
-    known = {Question(key): value for key, value in answers.items() if key in set(Question)}
-    if known.get(Question.TROUBLE) == Trouble.SOMETHING_ELSE:
-        known = {**known, Question.TROUBLE: Trouble.NOTHING.value}
+    known = {
+        MorningQuestion(key): value for key, value in answers.items() if key in set(MorningQuestion)
+    }
+    if known.get(MorningQuestion.TROUBLE) == Trouble.SOMETHING_ELSE:
+        known = {**known, MorningQuestion.TROUBLE: Trouble.NOTHING.value}
     return morning_from(on, known)
 
 
 def readiness_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> Readiness:
-    """Today against this client's usual."""
+    """Today against this client's baseline."""
     morning = morning_of_answers(checkin.on, checkin.answers)
     earlier = [one for one in facts.mornings(record.id) if one.on < checkin.on]
     judged = assess(earlier, morning, record.client, on=checkin.on)
@@ -225,7 +227,7 @@ def is_short(plan: Mapping[str, Any]) -> bool:
     return any(reason["code"] == DoseCode.SHORT_OF_TIME for reason in plan["reasons"])
 
 
-def training_of(place: Standing, facts: Facts) -> Training:
+def training_of(place: TrainingStatus, facts: Facts) -> Training:
     """The plan on record for today, or a new one; and its session row, if there is one.
 
     Raises:

@@ -19,9 +19,9 @@ def not_understood(text: str, row_id: int, facts: Facts, *, asking: bool) -> tup
     client = facts.me.role is Role.CLIENT
     rows: tuple[tuple[Button, ...], ...] = ()
     if client and kind != "symbols":
-        rows = ((Button("send", desk="pass_on", ref=str(row_id)),),)
+        rows = ((Button("send", handler="pass_on", ref=str(row_id)),),)
     if not asking:
-        rows = (*rows, (Button("menu", desk="open", ref="menu"),))
+        rows = (*rows, (Button("menu", handler="open", ref="menu"),))
     values = {"kind": kind, "client": client, "asking": asking}
     return (Say("engine/not_understood", values, rows=rows),)
 

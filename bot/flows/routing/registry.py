@@ -1,4 +1,4 @@
-"""All conversations and desks by name."""
+"""All conversations and handlers by name."""
 
 from collections.abc import Mapping
 from typing import cast
@@ -16,13 +16,13 @@ from bot.flows.client import (
     settings,
     today,
 )
-from bot.flows.client.buttons import OpenDesk, PassOnDesk, SilenceDesk
-from bot.flows.coach.alerts import buttons as alert_desk
+from bot.flows.client.buttons import OpenHandler, PassOnHandler, SilenceHandler
+from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.alerts import hold as coach_hold
 from bot.flows.coach.alerts import lift as coach_lift
 from bot.flows.coach.alerts import open_alerts as coach_alerts
 from bot.flows.coach.client import ask_home_test as coach_test
-from bot.flows.coach.client import buttons as client_desk
+from bot.flows.coach.client import buttons as client_handler
 from bot.flows.coach.client import clearing as coach_start
 from bot.flows.coach.client import correct as coach_correct
 from bot.flows.coach.client import doses as coach_doses
@@ -37,7 +37,7 @@ from bot.flows.coach.practice import menu as coach_menu
 from bot.flows.coach.practice import rebind as coach_rebind
 from bot.flows.coach.practice import settings as coach_settings
 from bot.flows.joining import join
-from bot.flows.machine import Desk, Flow
+from bot.flows.machine import CallbackHandler, Flow
 from bot.flows.safety import warning as safety
 
 _CLIENT = (
@@ -74,8 +74,17 @@ _COACH = (
     coach_start,
     coach_test,
 )
-_DESKS = (alert_desk, client_desk, OpenDesk(), PassOnDesk(), SilenceDesk())
+_CALLBACK_HANDLERS = (
+    alert_handler,
+    client_handler,
+    OpenHandler(),
+    PassOnHandler(),
+    SilenceHandler(),
+)
 
 FLOWS: Mapping[str, Flow] = {flow.NAME: cast(Flow, flow) for flow in (*_CLIENT, *_COACH)}
 
-DESKS: Mapping[str, Desk] = {cast(Desk, desk).NAME: cast(Desk, desk) for desk in _DESKS}
+CALLBACK_HANDLERS: Mapping[str, CallbackHandler] = {
+    cast(CallbackHandler, handler).NAME: cast(CallbackHandler, handler)
+    for handler in _CALLBACK_HANDLERS
+}

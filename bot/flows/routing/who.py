@@ -8,13 +8,13 @@ from bot.flows.machine import Button, Say, Turn
 from core.vocabulary import Role
 
 NAME = "who"
-"""Taps of this desk are answered by the engine itself: it hands the stored words on."""
+"""Taps of this handler are answered by the engine itself: it hands the stored words on."""
 
 
 def ask_who(row_id: int, speakers: Sequence[Person], *, tapped: bool) -> Say:
     """Ask whose words, or whose tap, this was; each button names what is stored and one person."""
     rows = tuple(
-        (Button(str(person.id), desk=NAME, ref=str(row_id)),) for person in by_age(speakers)
+        (Button(str(person.id), handler=NAME, ref=str(row_id)),) for person in by_age(speakers)
     )
     return Say("engine/who_is_this", {"tapped": tapped, "people": told_apart(speakers)}, rows=rows)
 

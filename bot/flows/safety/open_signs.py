@@ -27,7 +27,7 @@ def open_question(facts: Facts, client_id: PersonId | None = None) -> Alert | No
     """What was asked and has no answer yet: it stands on the coach's list as unclear words.
 
     Args:
-        client_id: whom it was asked; ``None``: me.
+        client_id: the person who was asked; None means oneself.
     """
     return next(
         (

@@ -10,7 +10,7 @@ def ask_signs(slot: str) -> Say:
 
 
 def told_of_a_sign() -> Begin:
-    """There is one: it goes the red-flag road, which asks which."""
+    """There is one: it starts the red-flag flow, which asks which."""
     args = {
         "level": TextLevel.EMERGENCY.value,
         "if_unanswered": TextLevel.EMERGENCY.value,

@@ -107,7 +107,7 @@ def _(change: wanted.LiftHold, applying: Applying) -> None:
     for row in holds or _without_hold(open_alert):
         row.lifted_at, row.lifted_by_id = applying.now, applying.actor
         row.cleared_kind, row.cleared_on = change.cleared_kind, change.cleared_on
-        row.cleared_by_sealed = applying.unit.vault.seal(change.cleared_by)
+        row.cleared_by_sealed = applying.unit.encryption.encrypt(change.cleared_by)
         row.restart_easiest = change.restart_easiest
         session.add(row)
     if change.restart_easiest:
@@ -157,7 +157,7 @@ def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
         client_id=change.client_id,
         level=change.level,
         signs=json.dumps([sign.value for sign in change.signs]),
-        words_sealed=applying.unit.vault.seal_json(_told(change)),
+        words_sealed=applying.unit.encryption.encrypt_json(_told(change)),
         for_other=change.for_other,
         raised_at=applying.now,
         newest_sign_at=applying.now,
@@ -205,10 +205,12 @@ def _reopen(row: AlertRow, applying: Applying) -> None:
 def _add_words(
     row: AlertRow, change: wanted.RaiseAlert | wanted.AddWords, applying: Applying
 ) -> None:
-    vault = applying.unit.vault
+    encryption = applying.unit.encryption
     told = _told(change)
     if told:
-        row.words_sealed = vault.seal_json([*(vault.open_json(row.words_sealed) or []), *told])
+        row.words_sealed = encryption.encrypt_json(
+            [*(encryption.decrypt_json(row.words_sealed) or []), *told]
+        )
 
 
 def _told(change: wanted.RaiseAlert | wanted.AddWords) -> list[Any]:

@@ -29,9 +29,9 @@ INVITATION_LASTS = timedelta(days=7)
 @apply_one.register
 def _(change: wanted.SaveProfile, applying: Applying) -> None:
     row = applying.unit.session.get_one(ClientRow, change.client_id)
-    vault = applying.unit.vault
-    row.profile_sealed = vault.seal_json(
-        merged(vault.open_json(row.profile_sealed), change.answers)
+    encryption = applying.unit.encryption
+    row.profile_sealed = encryption.encrypt_json(
+        merged(encryption.decrypt_json(row.profile_sealed), change.answers)
     )
     applying.audit(change.client_id, "profile_changed", ",".join(sorted(change.answers)))
 
@@ -40,7 +40,7 @@ def _(change: wanted.SaveProfile, applying: Applying) -> None:
 def _(change: wanted.SetPerson, applying: Applying) -> None:
     row = applying.unit.session.get_one(PersonRow, change.person_id)
     if change.name is not None:
-        row.name_sealed = applying.unit.vault.seal(change.name)
+        row.name_sealed = applying.unit.encryption.encrypt(change.name)
     if change.country is not None:
         row.country = change.country
     if change.zone is not None:
@@ -57,17 +57,19 @@ def _(change: wanted.FinishJoin, applying: Applying) -> None:
 
 @apply_one.register
 def _(change: wanted.ClearToStart, applying: Applying) -> None:
-    session, vault = applying.unit.session, applying.unit.vault
+    session, encryption = applying.unit.session, applying.unit.encryption
     row = session.get_one(ClientRow, change.client_id)
     coach = session.get_one(PersonRow, applying.actor)
     zone = ZoneInfo(session.get_one(PersonRow, change.client_id).zone)
     row.cleared_at = applying.now
     cleared = {
-        "cleared_by": vault.open(coach.name_sealed),
+        "cleared_by": encryption.decrypt(coach.name_sealed),
         "cleared_on": applying.now.astimezone(zone).date().isoformat(),
         "cleared_until": change.until.isoformat() if change.until else None,
     }
-    row.profile_sealed = vault.seal_json(merged(vault.open_json(row.profile_sealed), cleared))
+    row.profile_sealed = encryption.encrypt_json(
+        merged(encryption.decrypt_json(row.profile_sealed), cleared)
+    )
     applying.audit(change.client_id, "cleared_to_start", cleared["cleared_until"] or "")
     applying.rescheduled.append(change.client_id)
 
@@ -109,7 +111,7 @@ def _(change: wanted.MakeInvitation, applying: Applying) -> None:
         InvitationRow(
             code_hash=applying.code_hash(change.code),
             role=change.role,
-            name_sealed=applying.unit.vault.seal(change.name),
+            name_sealed=applying.unit.encryption.encrypt(change.name),
             coach_id=change.coach_id,
             rebinds_id=change.rebinds_id,
             made_at=applying.now,
@@ -138,7 +140,7 @@ def _(change: wanted.AddNote, applying: Applying) -> None:
             client_id=change.client_id,
             author_id=applying.actor,
             at=applying.now,
-            text_sealed=applying.unit.vault.seal(change.text),
+            text_sealed=applying.unit.encryption.encrypt(change.text),
         )
     )
 

@@ -17,7 +17,7 @@ SILENT_AFTER = timedelta(minutes=10)
 @apply_one.register
 def _(change: wanted.SaveCheckin, applying: Applying) -> None:
     unit = applying.unit
-    answers = unit.vault.seal_json(dict(change.answers))
+    answers = unit.encryption.encrypt_json(dict(change.answers))
     known = CHECKIN.first(unit, client_id=change.client_id, on=change.on)
     if known is not None and not change.signs_asked and not change.finished:
         # One more answer of a check-in that is under way: six times each morning.
@@ -51,7 +51,7 @@ def _(change: wanted.SavePlan, applying: Applying) -> None:
         .order_by(col(SessionRow.id).desc())
     ).first()
     row = row or SessionRow(client_id=change.client_id, on_date=change.on)
-    row.plan_sealed = applying.unit.vault.seal_json(dict(change.plan))
+    row.plan_sealed = applying.unit.encryption.encrypt_json(dict(change.plan))
     session.add(row)
 
 
@@ -67,7 +67,7 @@ def _(change: wanted.StartSession, applying: Applying) -> None:
 def _(change: wanted.TouchSession, applying: Applying) -> None:
     row = applying.unit.session.get_one(SessionRow, change.session_id)
     if change.plan is not None:
-        row.plan_sealed = applying.unit.vault.seal_json(dict(change.plan))
+        row.plan_sealed = applying.unit.encryption.encrypt_json(dict(change.plan))
     _touch(row, applying)
 
 

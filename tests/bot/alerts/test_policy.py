@@ -5,29 +5,29 @@ from datetime import timedelta
 
 import pytest
 
-from bot.alerts.policy import Chase, ChaseReason, Standing, backup_hears, next_chase
+from bot.alerts.policy import AlertStatus, Chase, ChaseReason, backup_hears, next_chase
 from core.vocabulary import AlertLevel
 
 TWO, TEN = timedelta(minutes=2), timedelta(minutes=10)
 
-FRESH = Standing(
+FRESH = AlertStatus(
     level=AlertLevel.EMERGENCY,
     round=1,
-    told=0,
+    sent_count=0,
     seen=False,
     closed=False,
     cannot_call=False,
     coach_reachable=True,
     has_backup=True,
-    has_second_road=True,
+    has_second_route=True,
 )
 ALONE = replace(FRESH, has_backup=False)
 UNREAD = replace(FRESH, level=AlertLevel.MENTION, passed_on=True)
 
 
 def told(chase: Chase) -> str:
-    """Who is told, in short."""
-    heard = (("coach", chase.coach), ("backup", chase.backup), ("road", chase.second_road))
+    """Who is sent_count, in short."""
+    heard = (("coach", chase.coach), ("backup", chase.backup), ("route", chase.second_route))
     return " ".join(name for name, hears in heard if hears) or "nobody"
 
 
@@ -45,30 +45,42 @@ def told(chase: Chase) -> str:
             id="a new urgent alert goes to the coach, again in 10 minutes",
         ),
         pytest.param(
-            replace(FRESH, told=2), "unseen", "coach", TWO, id="two repeats are the coach's alone"
-        ),
-        pytest.param(
-            replace(FRESH, told=3), "unseen", "coach backup", TWO, id="the third is the back-up's"
-        ),
-        pytest.param(
-            replace(FRESH, told=5),
+            replace(FRESH, sent_count=2),
             "unseen",
-            "coach backup road",
+            "coach",
             TWO,
-            id="the fifth goes the second road as well",
+            id="two repeats are the coach's alone",
         ),
         pytest.param(
-            replace(ALONE, told=2), "unseen", "coach", TWO, id="without a back-up, two are hers"
-        ),
-        pytest.param(
-            replace(ALONE, told=3),
+            replace(FRESH, sent_count=3),
             "unseen",
-            "coach road",
+            "coach backup",
             TWO,
-            id="without a back-up the third goes the second road",
+            id="the third is the back-up's",
         ),
         pytest.param(
-            replace(ALONE, told=99, has_second_road=False),
+            replace(FRESH, sent_count=5),
+            "unseen",
+            "coach backup route",
+            TWO,
+            id="the fifth goes by the second route as well",
+        ),
+        pytest.param(
+            replace(ALONE, sent_count=2),
+            "unseen",
+            "coach",
+            TWO,
+            id="without a back-up, two are hers",
+        ),
+        pytest.param(
+            replace(ALONE, sent_count=3),
+            "unseen",
+            "coach route",
+            TWO,
+            id="without a back-up the third goes by the second route",
+        ),
+        pytest.param(
+            replace(ALONE, sent_count=99, has_second_route=False),
             "unseen",
             "coach",
             TWO,
@@ -77,7 +89,7 @@ def told(chase: Chase) -> str:
         pytest.param(
             replace(FRESH, cannot_call=True),
             "cannot_call",
-            "coach backup road",
+            "coach backup route",
             TWO,
             id="for a client who cannot call everybody is told at once",
         ),
@@ -91,9 +103,9 @@ def told(chase: Chase) -> str:
         pytest.param(
             replace(ALONE, coach_reachable=False),
             "coach_unreachable",
-            "coach road",
+            "coach route",
             TWO,
-            id="when neither can be reached the second road is taken at once",
+            id="when neither can be reached the second route is taken at once",
         ),
         pytest.param(
             replace(FRESH, round=2),
@@ -117,14 +129,14 @@ def told(chase: Chase) -> str:
             UNREAD, "passed_on", "coach", TEN, id="what could not be read is told to the coach"
         ),
         pytest.param(
-            replace(UNREAD, told=1),
+            replace(UNREAD, sent_count=1),
             "not_chased",
             "nobody",
             None,
             id="it is told once when that reached her",
         ),
         pytest.param(
-            replace(UNREAD, told=1, coach_reachable=False),
+            replace(UNREAD, sent_count=1, coach_reachable=False),
             "passed_on",
             "backup",
             None,
@@ -133,13 +145,13 @@ def told(chase: Chase) -> str:
         pytest.param(
             replace(UNREAD, coach_reachable=False, has_backup=False),
             "passed_on",
-            "road",
+            "route",
             TEN,
-            id="with nobody to reach, the second road is taken",
+            id="with nobody to reach, the second route is taken",
         ),
     ],
 )
-def test_a_case(alert: Standing, reason: str, who: str, next_in: timedelta | None):
+def test_a_case(alert: AlertStatus, reason: str, who: str, next_in: timedelta | None):
     chase = next_chase(alert)
 
     assert (chase.reason, told(chase), chase.next_in) == (ChaseReason(reason), who, next_in)
@@ -151,28 +163,28 @@ def test_a_case(alert: Standing, reason: str, who: str, next_in: timedelta | Non
         pytest.param(
             FRESH,
             {0: "coach", 2: "coach", 4: "coach", 6: "coach backup", 8: "coach backup"}
-            | {10: "coach backup road", 12: "coach backup road"},
-            id="an emergency with a back-up and a second road",
+            | {10: "coach backup route", 12: "coach backup route"},
+            id="an emergency with a back-up and a second route",
         ),
         pytest.param(
             replace(FRESH, level=AlertLevel.URGENT),
             {0: "coach", 10: "coach", 20: "coach", 30: "coach backup", 40: "coach backup"}
-            | {50: "coach backup road"},
+            | {50: "coach backup route"},
             id="an urgent alert with both",
         ),
         pytest.param(
             ALONE,
-            {0: "coach", 2: "coach", 4: "coach", 6: "coach road", 8: "coach road"},
-            id="an emergency with a second road only",
+            {0: "coach", 2: "coach", 4: "coach", 6: "coach route", 8: "coach route"},
+            id="an emergency with a second route only",
         ),
     ],
 )
-def test_nobody_answers_for_a_while(alert: Standing, timeline: dict[int, str]):
+def test_nobody_answers_for_a_while(alert: AlertStatus, timeline: dict[int, str]):
     seen, minute = {}, 0
     while minute <= max(timeline):
         chase = next_chase(alert)
         seen[minute] = told(chase)
-        alert = replace(alert, told=alert.told + 1)
+        alert = replace(alert, sent_count=alert.sent_count + 1)
         minute += int(chase.next_in.total_seconds() // 60)
 
     assert seen == timeline
@@ -181,13 +193,15 @@ def test_nobody_answers_for_a_while(alert: Standing, timeline: dict[int, str]):
 @pytest.mark.parametrize("times", range(12))
 @pytest.mark.parametrize("level", [AlertLevel.EMERGENCY, AlertLevel.URGENT])
 def test_nobody_who_was_told_is_dropped_before_somebody_has_seen_it(level: AlertLevel, times: int):
-    now = next_chase(replace(FRESH, level=level, told=times))
-    then = next_chase(replace(FRESH, level=level, told=times + 1))
+    now = next_chase(replace(FRESH, level=level, sent_count=times))
+    then = next_chase(replace(FRESH, level=level, sent_count=times + 1))
 
     assert set(told(now).split()) <= set(told(then).split())
     assert then.next_in is not None
 
 
-@pytest.mark.parametrize("alert", [FRESH, replace(FRESH, told=3), replace(FRESH, cannot_call=True)])
-def test_more_words_go_to_whoever_has_heard_of_it(alert: Standing):
+@pytest.mark.parametrize(
+    "alert", [FRESH, replace(FRESH, sent_count=3), replace(FRESH, cannot_call=True)]
+)
+def test_more_words_go_to_whoever_has_heard_of_it(alert: AlertStatus):
     assert backup_hears(alert) is next_chase(alert).backup

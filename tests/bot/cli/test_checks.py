@@ -16,7 +16,7 @@ from bot.storage import people
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.database import Database
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from bot.storage.people import Address
 from bot.storage.tables import CoachRow
 from bot.storage.unit import UnitOfWork
@@ -120,7 +120,7 @@ async def test_a_wrong_key_is_noticed_when_nobody_is_in_the_store_yet(tmp_path: 
 
 
 async def test_a_lost_key_file_is_noticed_before_a_new_key_seals_anything(tmp_path: Path):
-    first = Database(f"sqlite:///{tmp_path / 'dayrung.sqlite3'}", Vault(Fernet.generate_key()))
+    first = Database(f"sqlite:///{tmp_path / 'dayrung.sqlite3'}", Encryption(Fernet.generate_key()))
     first.migrate()
     first.close()
 

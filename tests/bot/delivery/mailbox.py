@@ -67,7 +67,7 @@ class Mailbox:
             rows = unit.session.exec(select(OutboxRow).order_by(OutboxRow.id)).all()
             return [
                 Kept(
-                    unit.vault.open_json(row.payload_sealed)["text"],
+                    unit.encryption.decrypt_json(row.payload_sealed)["text"],
                     row.status,
                     row.attempts,
                     row.platform_id,

@@ -1,4 +1,4 @@
-"""The one road that needs no store: advice at once, the coach tried directly, nothing lost."""
+"""The one path that needs no store: advice at once, the coach tried directly, nothing lost."""
 
 import asyncio
 import logging
@@ -73,7 +73,7 @@ class Store:
 
 
 @dataclass
-class Desk:
+class Rig:
     """A lifeline with all that it stands between."""
 
     lifeline: Lifeline
@@ -94,7 +94,7 @@ class Desk:
     def arrival(self, text: str, at: str, kind: IncomingKind, number: int) -> Incoming:
         return Incoming("record", at, str(number), kind, text, "", "", self.clock.now())
 
-    def told(self, chat: str) -> list[str]:
+    def received(self, chat: str) -> list[str]:
         return self.channel.said_to(chat)
 
 
@@ -113,7 +113,7 @@ def _people(unit: UnitOfWork) -> None:
     rua, kiri = person(RUA, Role.COACH), person(KIRI, Role.COACH)
     unit.session.add(CoachRow(person_id=rua, backup_id=kiri))
     unit.session.add(CoachRow(person_id=kiri))
-    profile = unit.vault.seal_json({"phone": "+64215550101"})
+    profile = unit.encryption.encrypt_json({"phone": "+64215550101"})
     mary = person(MARY, Role.CLIENT)
     unit.session.add(ClientRow(person_id=mary, coach_id=rua, profile_sealed=profile))
     unit.commit()
@@ -135,9 +135,9 @@ def hurry(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(module, "REFRESH_AFTER", 0.01)
 
 
-def _desk(database: Database, clock: ManualClock, tmp_path: Path, read=None) -> Desk:
+def _rig(database: Database, clock: ManualClock, tmp_path: Path, read=None) -> Rig:
     store, channel = Store(), ChatsWithTrouble()
-    spool = Spool(tmp_path / "spool", database.vault)
+    spool = Spool(tmp_path / "spool", database.encryption)
     loaded = _loaded()
     made = Lifeline(
         database,
@@ -149,12 +149,12 @@ def _desk(database: Database, clock: ManualClock, tmp_path: Path, read=None) -> 
         spool=spool,
         slow_after=SLOW_AFTER,
     )
-    return Desk(made, store, channel, spool, clock, database)
+    return Rig(made, store, channel, spool, clock, database)
 
 
 @pytest.fixture
-async def desk(database: Database, clock: ManualClock, tmp_path: Path) -> AsyncIterator[Desk]:
-    made = _desk(database, clock, tmp_path)
+async def rig(database: Database, clock: ManualClock, tmp_path: Path) -> AsyncIterator[Rig]:
+    made = _rig(database, clock, tmp_path)
     await made.lifeline.refresh()
     yield made
     await made.lifeline.settle()
@@ -177,221 +177,221 @@ async def until(true) -> None:
             await asyncio.sleep(0.005)
 
 
-async def test_while_the_store_works_the_lifeline_is_silent_and_spools_nothing(desk: Desk) -> None:
-    update_id = await desk.says(SIGN)
+async def test_while_the_store_works_the_lifeline_is_silent_and_spools_nothing(rig: Rig) -> None:
+    update_id = await rig.says(SIGN)
 
-    assert desk.store.taken == [update_id]
-    assert desk.channel.sent == []
-    assert desk.spool.empty
-    assert not desk.lifeline.in_use
+    assert rig.store.taken == [update_id]
+    assert rig.channel.sent == []
+    assert rig.spool.empty
+    assert not rig.lifeline.in_use
 
 
 async def test_a_sign_gets_its_advice_and_the_coach_the_words_when_the_store_fails(
-    desk: Desk,
+    rig: Rig,
 ) -> None:
-    desk.store.fault = StoreError("disk full")
+    rig.store.fault = StoreError("disk full")
 
-    await desk.says(SIGN)
+    await rig.says(SIGN)
 
-    [advice] = desk.told(MARY)
+    [advice] = rig.received(MARY)
     assert "Call 111 now" in advice
     assert "trying to reach Rua" in advice
-    [alert] = desk.told(RUA)
+    [alert] = rig.received(RUA)
     assert alert.startswith("!! EMERGENCY: Mary")
     assert SIGN in alert
     assert "+64215550101" in alert
-    assert desk.told(KIRI) == []
-    assert not desk.spool.empty
-    assert desk.lifeline.in_use
+    assert rig.received(KIRI) == []
+    assert not rig.spool.empty
+    assert rig.lifeline.in_use
 
 
 @pytest.mark.parametrize(
     "fault", [StoreError("locked"), RuntimeError("a fault of ours"), MemoryError()]
 )
-async def test_whatever_the_store_raises_counts_as_failing(desk: Desk, fault: Exception) -> None:
-    desk.store.fault = fault
+async def test_whatever_the_store_raises_counts_as_failing(rig: Rig, fault: Exception) -> None:
+    rig.store.fault = fault
 
-    await desk.says(SIGN)
+    await rig.says(SIGN)
 
-    assert "Call 111 now" in desk.told(MARY)[0]
-    assert [one.update_id for one in desk.spool.take()] == ["1"]
+    assert "Call 111 now" in rig.received(MARY)[0]
+    assert [one.update_id for one in rig.spool.claim()] == ["1"]
 
 
-async def test_a_store_that_hangs_counts_as_failing_and_holds_up_nobody(desk: Desk) -> None:
-    desk.store.hangs = asyncio.Event()
+async def test_a_store_that_hangs_counts_as_failing_and_holds_up_nobody(rig: Rig) -> None:
+    rig.store.hangs = asyncio.Event()
 
     async with asyncio.timeout(5):
-        await desk.says(SIGN)
+        await rig.says(SIGN)
         # Nobody waits for it a second time.
-        await desk.says("Good morning", at=STRANGER)
+        await rig.says("Good morning", at=STRANGER)
 
-    assert "Call 111 now" in desk.told(MARY)[0]
-    assert desk.store.asked == 1
-    assert [one.update_id for one in desk.spool.take()] == ["1", "2"]
+    assert "Call 111 now" in rig.received(MARY)[0]
+    assert rig.store.asked == 1
+    assert [one.update_id for one in rig.spool.claim()] == ["1", "2"]
     # It was only slow: the batch is in the store after all, and the replay changes nothing.
-    desk.store.hangs.set()
-    await desk.lifeline.replay()
-    assert desk.store.taken == ["1", "2"]
-    assert not desk.lifeline.in_use
+    rig.store.hangs.set()
+    await rig.lifeline.replay()
+    assert rig.store.taken == ["1", "2"]
+    assert not rig.lifeline.in_use
 
 
-async def test_words_without_a_sign_are_told_of_the_fault_and_whom_to_call(desk: Desk) -> None:
-    desk.store.fault = StoreError("locked")
+async def test_words_without_a_sign_are_told_of_the_fault_and_whom_to_call(rig: Rig) -> None:
+    rig.store.fault = StoreError("locked")
 
-    await desk.says("Good morning")
+    await rig.says("Good morning")
 
-    [said] = desk.told(MARY)
+    [said] = rig.received(MARY)
     assert "I have kept what you sent" in said
     assert "call 111" in said
-    assert desk.told(RUA) == []
+    assert rig.received(RUA) == []
 
 
-async def test_the_fault_is_told_once_in_ten_minutes_but_each_sign_is_answered(desk: Desk) -> None:
-    desk.store.fault = StoreError("locked")
-
-    for _ in range(3):
-        await desk.says("Good morning")
-    assert len(desk.told(MARY)) == 1
-    await desk.says(SIGN)
-    await desk.says("I fainted just now")
-    assert len(desk.told(MARY)) == 3
-    assert len(desk.told(RUA)) == 2
-
-    desk.clock.move_to(NOON + timedelta(minutes=11))
-    await desk.says("Good morning")
-    assert len(desk.told(MARY)) == 4
-
-
-async def test_an_arrival_that_comes_again_is_helped_once(desk: Desk) -> None:
-    desk.store.fault = StoreError("locked")
-    one = desk.arrival(SIGN, MARY, IncomingKind.TEXT, 1)
+async def test_the_fault_is_told_once_in_ten_minutes_but_each_sign_is_answered(rig: Rig) -> None:
+    rig.store.fault = StoreError("locked")
 
     for _ in range(3):
-        await desk.lifeline.accept([one])
+        await rig.says("Good morning")
+    assert len(rig.received(MARY)) == 1
+    await rig.says(SIGN)
+    await rig.says("I fainted just now")
+    assert len(rig.received(MARY)) == 3
+    assert len(rig.received(RUA)) == 2
+
+    rig.clock.move_to(NOON + timedelta(minutes=11))
+    await rig.says("Good morning")
+    assert len(rig.received(MARY)) == 4
+
+
+async def test_an_arrival_that_comes_again_is_helped_once(rig: Rig) -> None:
+    rig.store.fault = StoreError("locked")
+    one = rig.arrival(SIGN, MARY, IncomingKind.TEXT, 1)
+
+    for _ in range(3):
+        await rig.lifeline.accept([one])
     with pytest.raises(StoreError):
-        await desk.lifeline.watched([one], desk.store([one]))
-    await desk.lifeline.settle()
+        await rig.lifeline.watched([one], rig.store([one]))
+    await rig.lifeline.settle()
 
-    assert len(desk.told(MARY)) == 1
-    assert len(desk.told(RUA)) == 1
-
-
-async def test_a_voice_note_is_told_of_the_fault_with_the_number_to_call(desk: Desk) -> None:
-    desk.store.fault = StoreError("locked")
-
-    await desk.says("", kind=IncomingKind.UNREADABLE)
-
-    assert "call 111" in desk.told(MARY)[0]
+    assert len(rig.received(MARY)) == 1
+    assert len(rig.received(RUA)) == 1
 
 
-async def test_a_stranger_gets_advice_without_a_country_and_nobody_is_told(desk: Desk) -> None:
-    desk.store.fault = StoreError("locked")
+async def test_a_voice_note_is_told_of_the_fault_with_the_number_to_call(rig: Rig) -> None:
+    rig.store.fault = StoreError("locked")
 
-    await desk.says(SIGN, at=STRANGER)
+    await rig.says("", kind=IncomingKind.UNREADABLE)
 
-    assert "your local emergency number, or 112" in desk.told(STRANGER)[0]
-    assert desk.told(RUA) == []
-
-
-async def test_a_coach_s_own_words_are_answered_and_told_to_nobody(desk: Desk) -> None:
-    desk.store.fault = StoreError("locked")
-
-    await desk.says(SIGN, at=RUA)
-
-    assert len(desk.told(RUA)) == 1
-    assert "Call 111 now" in desk.told(RUA)[0]
-    assert desk.told(KIRI) == []
+    assert "call 111" in rig.received(MARY)[0]
 
 
-async def test_who_stands_in_is_told_when_the_coach_cannot_be_reached(desk: Desk) -> None:
-    desk.store.fault = StoreError("locked")
-    desk.channel.trouble[RUA] = [Unreachable("blocked")]
+async def test_a_stranger_gets_advice_without_a_country_and_nobody_is_told(rig: Rig) -> None:
+    rig.store.fault = StoreError("locked")
 
-    await desk.says(SIGN)
+    await rig.says(SIGN, at=STRANGER)
 
-    assert desk.told(RUA) == []
-    assert SIGN in desk.told(KIRI)[0]
+    assert "your local emergency number, or 112" in rig.received(STRANGER)[0]
+    assert rig.received(RUA) == []
+
+
+async def test_a_coach_s_own_words_are_answered_and_told_to_nobody(rig: Rig) -> None:
+    rig.store.fault = StoreError("locked")
+
+    await rig.says(SIGN, at=RUA)
+
+    assert len(rig.received(RUA)) == 1
+    assert "Call 111 now" in rig.received(RUA)[0]
+    assert rig.received(KIRI) == []
+
+
+async def test_who_stands_in_is_told_when_the_coach_cannot_be_reached(rig: Rig) -> None:
+    rig.store.fault = StoreError("locked")
+    rig.channel.trouble[RUA] = [Unreachable("blocked")]
+
+    await rig.says(SIGN)
+
+    assert rig.received(RUA) == []
+    assert SIGN in rig.received(KIRI)[0]
 
 
 @pytest.mark.parametrize("error", [Unknown("time-out"), Retryable("refused")])
-async def test_a_road_that_fails_is_tried_again(desk: Desk, error: DeliveryError) -> None:
-    desk.store.fault = StoreError("locked")
-    desk.channel.trouble[RUA] = [error, error]
-    desk.channel.trouble[MARY] = [error]
+async def test_a_chat_that_fails_is_tried_again(rig: Rig, error: DeliveryError) -> None:
+    rig.store.fault = StoreError("locked")
+    rig.channel.trouble[RUA] = [error, error]
+    rig.channel.trouble[MARY] = [error]
 
-    await desk.says(SIGN)
+    await rig.says(SIGN)
 
-    assert len(desk.told(MARY)) == 1
-    assert len(desk.told(RUA)) == 1
-    assert desk.told(KIRI) == []
+    assert len(rig.received(MARY)) == 1
+    assert len(rig.received(RUA)) == 1
+    assert rig.received(KIRI) == []
 
 
 @pytest.mark.parametrize(
     "errors", [[Rejected("never")], [Unknown("time-out")] * module.TRIES], ids=["refused", "dead"]
 )
 async def test_that_nobody_could_be_reached_is_an_operator_s_line_without_words(
-    desk: Desk, errors: list[DeliveryError], caplog: pytest.LogCaptureFixture
+    rig: Rig, errors: list[DeliveryError], caplog: pytest.LogCaptureFixture
 ) -> None:
-    desk.store.fault = StoreError("locked")
-    desk.channel.trouble = {RUA: list(errors), KIRI: list(errors)}
+    rig.store.fault = StoreError("locked")
+    rig.channel.trouble = {RUA: list(errors), KIRI: list(errors)}
 
-    await desk.says(SIGN)
+    await rig.says(SIGN)
 
     critical = [one for one in caplog.records if one.levelno >= logging.CRITICAL]
     assert [one.getMessage() for one in critical] == [
         "a warning sign reached nobody while the store fails"
     ]
     assert "chest" not in caplog.text
-    assert "Call 111 now" in desk.told(MARY)[0]
+    assert "Call 111 now" in rig.received(MARY)[0]
 
 
 async def test_when_the_spool_fails_too_nothing_is_confirmed_and_the_client_sends_again(
-    desk: Desk, tmp_path: Path, database: Database, clock: ManualClock
+    rig: Rig, tmp_path: Path, database: Database, clock: ManualClock
 ) -> None:
-    lost = _desk(database, clock, tmp_path / "gone")
+    lost = _rig(database, clock, tmp_path / "gone")
     await lost.lifeline.refresh()
     lost.store.fault = StoreError("disk full")
 
     with pytest.raises(StoreError, match="neither the store nor the spool"):
         await lost.says(SIGN)
     await lost.lifeline.settle()
-    assert "Call 111 now" in lost.told(MARY)[0]
-    assert SIGN in lost.told(RUA)[0]
+    assert "Call 111 now" in lost.received(MARY)[0]
+    assert SIGN in lost.received(RUA)[0]
 
     with pytest.raises(StoreError):
         await lost.says("Good morning", at=KIRI)
     await lost.lifeline.settle()
-    assert "Please send it again" in lost.told(KIRI)[0]
+    assert "Please send it again" in lost.received(KIRI)[0]
 
 
 async def test_what_is_spooled_is_replayed_in_order_and_the_lifeline_leaves_use(
-    desk: Desk,
+    rig: Rig,
 ) -> None:
-    desk.store.fault = StoreError("locked")
+    rig.store.fault = StoreError("locked")
     for words in (SIGN, "Good morning", "and again"):
-        await desk.says(words)
+        await rig.says(words)
     with pytest.raises(StoreError):
-        await desk.lifeline.replay()
-    assert desk.lifeline.in_use
-    assert not desk.spool.empty
+        await rig.lifeline.replay()
+    assert rig.lifeline.in_use
+    assert not rig.spool.empty
 
-    desk.store.fault = None
-    await desk.lifeline.replay()
+    rig.store.fault = None
+    await rig.lifeline.replay()
 
-    assert desk.store.taken == ["1", "2", "3"]
-    assert desk.spool.empty
-    assert not desk.lifeline.in_use
-    assert await desk.says("later") == "4"
-    assert desk.store.taken == ["1", "2", "3", "4"]
+    assert rig.store.taken == ["1", "2", "3"]
+    assert rig.spool.empty
+    assert not rig.lifeline.in_use
+    assert await rig.says("later") == "4"
+    assert rig.store.taken == ["1", "2", "3", "4"]
 
 
 async def test_what_a_crash_left_in_the_spool_is_replayed_by_the_next_process(
-    desk: Desk, database: Database, clock: ManualClock, tmp_path: Path
+    rig: Rig, database: Database, clock: ManualClock, tmp_path: Path
 ) -> None:
-    desk.store.fault = StoreError("locked")
-    await desk.says(SIGN)
+    rig.store.fault = StoreError("locked")
+    await rig.says(SIGN)
 
-    restarted = _desk(database, clock, tmp_path)
+    restarted = _rig(database, clock, tmp_path)
     async with at_work(restarted.lifeline):
         await until(lambda: restarted.spool.empty)
 
@@ -400,121 +400,121 @@ async def test_what_a_crash_left_in_the_spool_is_replayed_by_the_next_process(
 
 
 async def test_a_crash_between_the_store_and_the_end_of_the_replay_doubles_nothing(
-    desk: Desk, database: Database, clock: ManualClock, tmp_path: Path
+    rig: Rig, database: Database, clock: ManualClock, tmp_path: Path
 ) -> None:
-    desk.store.fault = StoreError("locked")
-    await desk.says(SIGN)
-    desk.store.fault = None
+    rig.store.fault = StoreError("locked")
+    await rig.says(SIGN)
+    rig.store.fault = None
     # The store has the batch, and the process dies before the spool is told.
-    await desk.store(desk.spool.take())
+    await rig.store(rig.spool.claim())
 
-    restarted = _desk(database, clock, tmp_path)
-    restarted.store.taken = list(desk.store.taken)
+    restarted = _rig(database, clock, tmp_path)
+    restarted.store.taken = list(rig.store.taken)
     await restarted.lifeline.replay()
 
     assert restarted.store.taken == ["1"]
     assert restarted.spool.empty
 
 
-async def test_the_store_comes_back_by_itself_while_it_runs(desk: Desk) -> None:
-    async with at_work(desk.lifeline):
-        desk.store.fault = StoreError("locked")
-        await desk.says(SIGN)
-        assert desk.lifeline.in_use
-        desk.store.fault = None
-        await until(lambda: not desk.lifeline.in_use)
+async def test_the_store_comes_back_by_itself_while_it_runs(rig: Rig) -> None:
+    async with at_work(rig.lifeline):
+        rig.store.fault = StoreError("locked")
+        await rig.says(SIGN)
+        assert rig.lifeline.in_use
+        rig.store.fault = None
+        await until(lambda: not rig.lifeline.in_use)
 
-    assert desk.store.taken == ["1"]
+    assert rig.store.taken == ["1"]
 
 
 async def test_a_store_that_was_only_slow_is_used_again_as_soon_as_it_answers(
-    desk: Desk, monkeypatch: pytest.MonkeyPatch
+    rig: Rig, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(module, "REPLAY_EVERY", 3600.0)
-    async with at_work(desk.lifeline):
+    async with at_work(rig.lifeline):
         # The first look at the spool is over; the next would come in an hour.
         await asyncio.sleep(0.05)
-        desk.store.hangs = asyncio.Event()
-        await desk.says("Good morning")
-        assert desk.lifeline.in_use
-        desk.store.hangs.set()
-        await until(lambda: not desk.lifeline.in_use)
+        rig.store.hangs = asyncio.Event()
+        await rig.says("Good morning")
+        assert rig.lifeline.in_use
+        rig.store.hangs.set()
+        await until(lambda: not rig.lifeline.in_use)
 
-    assert desk.store.taken == ["1"]
-    assert desk.spool.empty
+    assert rig.store.taken == ["1"]
+    assert rig.spool.empty
 
 
 async def test_one_arrival_that_the_store_never_takes_keeps_no_other_out(
-    desk: Desk, tmp_path: Path
+    rig: Rig, tmp_path: Path
 ) -> None:
-    desk.store.fault = StoreError("locked")
+    rig.store.fault = StoreError("locked")
     for words in ("one", "two", "three"):
-        await desk.says(words)
-    desk.store.fault = None
-    desk.store.never = "two"
+        await rig.says(words)
+    rig.store.fault = None
+    rig.store.never = "two"
 
-    await desk.lifeline.replay()
+    await rig.lifeline.replay()
 
-    assert desk.store.taken == ["1", "3"]
-    assert desk.spool.empty
-    assert not desk.lifeline.in_use
+    assert rig.store.taken == ["1", "3"]
+    assert rig.spool.empty
+    assert not rig.lifeline.in_use
     assert (tmp_path / "spool.aside").stat().st_size > 0
 
 
 async def test_work_that_fails_or_hangs_after_the_arrival_was_kept_is_helped_with(
-    desk: Desk,
+    rig: Rig,
 ) -> None:
-    one = desk.arrival(SIGN, MARY, IncomingKind.TEXT, 1)
+    one = rig.arrival(SIGN, MARY, IncomingKind.TEXT, 1)
 
     async def fails() -> None:
         raise StoreError("disk full")
 
     with pytest.raises(StoreError, match="disk full"):
-        await desk.lifeline.watched([one], fails())
-    await desk.lifeline.settle()
-    assert "Call 111 now" in desk.told(MARY)[0]
+        await rig.lifeline.watched([one], fails())
+    await rig.lifeline.settle()
+    assert "Call 111 now" in rig.received(MARY)[0]
 
-    other = desk.arrival("I fainted just now", MARY, IncomingKind.TEXT, 2)
+    other = rig.arrival("I fainted just now", MARY, IncomingKind.TEXT, 2)
 
     async def slow() -> str:
         await asyncio.sleep(4 * SLOW_AFTER)
         return "done"
 
-    assert await desk.lifeline.watched([other], slow()) == "done"
-    await desk.lifeline.settle()
-    assert len(desk.told(MARY)) == 2
+    assert await rig.lifeline.watched([other], slow()) == "done"
+    await rig.lifeline.settle()
+    assert len(rig.received(MARY)) == 2
 
 
 async def test_work_that_waits_its_turn_while_others_get_theirs_is_not_taken_for_hanging(
-    desk: Desk,
+    rig: Rig,
 ) -> None:
     async def takes(seconds: float) -> None:
         await asyncio.sleep(seconds)
 
     def watched(number: int, words: str, waits: float) -> asyncio.Task[None]:
-        one = desk.arrival(words, MARY, IncomingKind.TEXT, number)
-        return asyncio.create_task(desk.lifeline.watched([one], takes(waits * SLOW_AFTER)))
+        one = rig.arrival(words, MARY, IncomingKind.TEXT, number)
+        return asyncio.create_task(rig.lifeline.watched([one], takes(waits * SLOW_AFTER)))
 
     in_turn = [watched(number, SIGN, 0.6 * number) for number in range(1, 6)]
     await asyncio.gather(*in_turn)
-    await desk.lifeline.settle()
-    assert desk.channel.sent == []
+    await rig.lifeline.settle()
+    assert rig.channel.sent == []
 
     # Nobody waits for ever, however much else gets done.
     busy = [watched(10 + number, "Good morning", 0.6 * number) for number in range(1, 10)]
     await asyncio.gather(watched(30, SIGN, module.MOST_WAITS + 1), *busy)
-    await desk.lifeline.settle()
-    assert len(desk.told(MARY)) == 1
+    await rig.lifeline.settle()
+    assert len(rig.received(MARY)) == 1
 
 
-async def test_work_that_succeeds_in_time_says_nothing(desk: Desk) -> None:
-    one = desk.arrival(SIGN, MARY, IncomingKind.TEXT, 1)
+async def test_work_that_succeeds_in_time_says_nothing(rig: Rig) -> None:
+    one = rig.arrival(SIGN, MARY, IncomingKind.TEXT, 1)
 
     async def quick() -> int:
         return 5
 
-    assert await desk.lifeline.watched([one], quick()) == 5
-    assert desk.channel.sent == []
+    assert await rig.lifeline.watched([one], quick()) == 5
+    assert rig.channel.sent == []
 
 
 async def test_a_reader_that_fails_on_one_text_helps_the_others_all_the_same(
@@ -525,26 +525,24 @@ async def test_a_reader_that_fails_on_one_text_helps_the_others_all_the_same(
             raise ValueError(text)
         return _loaded().reader.read(text)
 
-    desk = _desk(database, clock, tmp_path, read)
-    await desk.lifeline.refresh()
-    desk.store.fault = StoreError("locked")
+    rig = _rig(database, clock, tmp_path, read)
+    await rig.lifeline.refresh()
+    rig.store.fault = StoreError("locked")
     batch = [
-        desk.arrival("strange words", KIRI, IncomingKind.TEXT, 1),
-        desk.arrival(SIGN, MARY, IncomingKind.TEXT, 2),
+        rig.arrival("strange words", KIRI, IncomingKind.TEXT, 1),
+        rig.arrival(SIGN, MARY, IncomingKind.TEXT, 2),
     ]
 
-    await desk.lifeline.accept(batch)
-    await desk.lifeline.settle()
+    await rig.lifeline.accept(batch)
+    await rig.lifeline.settle()
 
-    assert "Call 111 now" in desk.told(MARY)[0]
+    assert "Call 111 now" in rig.received(MARY)[0]
     # Whoever could not be read is told of the fault, with the number to call.
-    assert "call 111" in desk.told(KIRI)[0]
+    assert "call 111" in rig.received(KIRI)[0]
     assert "strange words" not in caplog.text
 
 
-async def test_the_directory_follows_each_commit(
-    desk: Desk, monkeypatch: pytest.MonkeyPatch
-) -> None:
+async def test_the_directory_follows_each_commit(rig: Rig, monkeypatch: pytest.MonkeyPatch) -> None:
     read: list[Directory] = []
     real = module.load_directory
 
@@ -558,50 +556,50 @@ async def test_the_directory_follows_each_commit(
         people.bind(unit, PersonId(3), Address("record", "tablet"), NOON + timedelta(minutes=1))
         unit.commit()
 
-    async with at_work(desk.lifeline):
+    async with at_work(rig.lifeline):
         await until(lambda: bool(read))
-        await desk.database.run(move)
+        await rig.database.run(move)
         await until(lambda: Address("record", "tablet") in read[-1].speakers)
         # Read on a store's thread; the loop takes it up a moment later.
         await asyncio.sleep(0.05)
-        desk.store.fault = StoreError("locked")
-        await desk.says(SIGN, at="tablet")
+        rig.store.fault = StoreError("locked")
+        await rig.says(SIGN, at="tablet")
 
-    assert "Call 111 now" in desk.told("tablet")[0]
-    assert "Mary" in desk.told(RUA)[0]
+    assert "Call 111 now" in rig.received("tablet")[0]
+    assert "Mary" in rig.received(RUA)[0]
 
 
 async def test_the_last_known_directory_serves_while_the_store_cannot_even_be_read(
-    desk: Desk, monkeypatch: pytest.MonkeyPatch
+    rig: Rig, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     async def unreadable(*_given: object) -> None:
         raise StoreError("gone")
 
-    monkeypatch.setattr(desk.database, "read", unreadable)
+    monkeypatch.setattr(rig.database, "read", unreadable)
     with pytest.raises(StoreError):
-        await desk.lifeline.refresh()
-    desk.store.fault = StoreError("gone")
+        await rig.lifeline.refresh()
+    rig.store.fault = StoreError("gone")
 
-    await desk.says(SIGN)
+    await rig.says(SIGN)
 
-    assert SIGN in desk.told(RUA)[0]
+    assert SIGN in rig.received(RUA)[0]
 
 
 async def test_somebody_not_safe_at_home_is_never_to_be_called_through_the_contact(
-    desk: Desk,
+    rig: Rig,
 ) -> None:
-    desk.store.fault = StoreError("locked")
+    rig.store.fault = StoreError("locked")
 
-    await desk.says("my husband hits me and I am scared of him")
+    await rig.says("my husband hits me and I am scared of him")
 
-    assert "Do NOT call the contact person" in desk.told(RUA)[0]
-    assert "+64215550101" not in desk.told(RUA)[0]
+    assert "Do NOT call the contact person" in rig.received(RUA)[0]
+    assert "+64215550101" not in rig.received(RUA)[0]
 
 
-async def test_thoughts_of_suicide_get_the_words_of_care(desk: Desk) -> None:
-    desk.store.fault = StoreError("locked")
+async def test_thoughts_of_suicide_get_the_words_of_care(rig: Rig) -> None:
+    rig.store.fault = StoreError("locked")
 
-    await desk.says("I want to end my life")
+    await rig.says("I want to end my life")
 
-    assert desk.told(MARY)[0].startswith("I am glad you told me.")
-    assert "Mary" in desk.told(RUA)[0]
+    assert rig.received(MARY)[0].startswith("I am glad you told me.")
+    assert "Mary" in rig.received(RUA)[0]

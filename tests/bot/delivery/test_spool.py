@@ -12,7 +12,7 @@ from cryptography.fernet import Fernet
 from bot.delivery.spool import Spool
 from bot.errors import StoreError
 from bot.messages import Incoming, IncomingKind
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from tests.doubles.store import KEY
 
 ARRIVAL = Incoming(
@@ -37,12 +37,12 @@ def spool(tmp_path: Path) -> Spool:
 
 
 def spool_at(folder: Path) -> Spool:
-    return Spool(folder / "spool", Vault(KEY))
+    return Spool(folder / "spool", Encryption(KEY))
 
 
 def test_a_spool_begins_empty(spool: Spool) -> None:
     assert spool.empty
-    assert spool.take() == []
+    assert spool.claim() == []
 
 
 @pytest.mark.parametrize(
@@ -57,7 +57,7 @@ def test_a_spool_begins_empty(spool: Spool) -> None:
 def test_an_arrival_comes_back_as_it_was(spool: Spool, given: Incoming) -> None:
     spool.add([given])
 
-    assert spool.take() == [given]
+    assert spool.claim() == [given]
 
 
 def test_arrivals_keep_their_order_over_several_batches_and_a_restart(tmp_path: Path) -> None:
@@ -67,33 +67,33 @@ def test_arrivals_keep_their_order_over_several_batches_and_a_restart(tmp_path: 
     restarted = spool_at(tmp_path)
 
     assert not restarted.empty
-    assert [one.update_id for one in restarted.take()] == ["1", "2", "3"]
+    assert [one.update_id for one in restarted.claim()] == ["1", "2", "3"]
 
 
 def test_what_was_taken_stays_until_it_is_done_with_even_over_a_restart(tmp_path: Path) -> None:
     spool = spool_at(tmp_path)
     spool.add([arrival(1)])
-    spool.take()
+    spool.claim()
 
     restarted = spool_at(tmp_path)
-    assert [one.update_id for one in restarted.take()] == ["1"]
+    assert [one.update_id for one in restarted.claim()] == ["1"]
     restarted.done()
 
     assert restarted.empty
-    assert spool_at(tmp_path).take() == []
+    assert spool_at(tmp_path).claim() == []
 
 
 def test_what_comes_while_the_first_is_put_into_the_store_waits_for_the_next_time(
     spool: Spool,
 ) -> None:
     spool.add([arrival(1)])
-    spool.take()
+    spool.claim()
     spool.add([arrival(2)])
 
-    assert [one.update_id for one in spool.take()] == ["1"]
+    assert [one.update_id for one in spool.claim()] == ["1"]
     spool.done()
     assert not spool.empty
-    assert [one.update_id for one in spool.take()] == ["2"]
+    assert [one.update_id for one in spool.claim()] == ["2"]
 
 
 def test_nothing_can_be_read_from_the_file_and_only_its_owner_may(
@@ -116,7 +116,7 @@ def test_a_line_that_a_crash_cut_short_is_left_out_and_the_next_is_not_lost_with
 
     spool.add([arrival(3)])
 
-    assert [one.update_id for one in spool.take()] == ["1", "3"]
+    assert [one.update_id for one in spool.claim()] == ["1", "3"]
 
 
 def test_garbage_in_the_file_keeps_nothing_else_out(spool: Spool, tmp_path: Path) -> None:
@@ -125,7 +125,7 @@ def test_garbage_in_the_file_keeps_nothing_else_out(spool: Spool, tmp_path: Path
         file.write(b"\xff\xfe\x00 not ours\n{}\n\n")
     spool.add([arrival(2)])
 
-    assert [one.update_id for one in spool.take()] == ["1", "2"]
+    assert [one.update_id for one in spool.claim()] == ["1", "2"]
 
 
 def test_a_disk_that_takes_half_a_batch_leaves_nothing_of_it(
@@ -148,7 +148,7 @@ def test_a_disk_that_takes_half_a_batch_leaves_nothing_of_it(
 
     assert (tmp_path / "spool").read_bytes() == before
     spool.add([arrival(3)])
-    assert [one.update_id for one in spool.take()] == ["1", "3"]
+    assert [one.update_id for one in spool.claim()] == ["1", "3"]
 
 
 def test_it_is_on_the_disk_before_add_returns(
@@ -170,7 +170,7 @@ def test_it_is_on_the_disk_before_add_returns(
 
 def test_a_folder_that_is_gone_is_said_in_one_sentence(tmp_path: Path) -> None:
     with pytest.raises(StoreError, match="the spool cannot be written: No such file"):
-        Spool(tmp_path / "gone" / "spool", Vault(KEY)).add([ARRIVAL])
+        Spool(tmp_path / "gone" / "spool", Encryption(KEY)).add([ARRIVAL])
 
 
 def test_an_arrival_that_the_store_never_takes_is_kept_beside(spool: Spool, tmp_path: Path) -> None:
@@ -178,16 +178,16 @@ def test_an_arrival_that_the_store_never_takes_is_kept_beside(spool: Spool, tmp_
 
     assert spool.empty
     [line] = (tmp_path / "spool.aside").read_text("ascii").split()
-    assert Vault(KEY).open_json(line)["text"] == ARRIVAL.text
+    assert Encryption(KEY).decrypt_json(line)["text"] == ARRIVAL.text
 
 
 def test_what_another_key_sealed_is_not_thrown_away(spool: Spool, tmp_path: Path) -> None:
     spool.add([ARRIVAL])
-    other = Spool(tmp_path / "spool", Vault(Fernet.generate_key()))
+    other = Spool(tmp_path / "spool", Encryption(Fernet.generate_key()))
 
-    assert other.take() == []
+    assert other.claim() == []
     other.done()
 
     assert other.empty
     [line] = (tmp_path / "spool.aside").read_text("ascii").split()
-    assert Vault(KEY).open_json(line)["text"] == ARRIVAL.text
+    assert Encryption(KEY).decrypt_json(line)["text"] == ARRIVAL.text

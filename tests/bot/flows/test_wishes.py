@@ -2,7 +2,7 @@
 
 import pytest
 
-from bot.flows.wishes import Wish, wish_of
+from bot.flows.wishes import MovementWish, wish_of
 from core.vocabulary import Family
 from tests.support.facts import reference
 
@@ -47,7 +47,7 @@ NEWS = (
 
 @pytest.mark.parametrize(("text", "what", "family"), WISHES)
 def test_a_wish_is_understood_with_the_movement_it_names(text: str, what: str, family: str):
-    assert wish_of(text, reference().wishes) == Wish(what, family)
+    assert wish_of(text, reference().wishes) == MovementWish(what, family)
 
 
 @pytest.mark.parametrize("text", NEWS)

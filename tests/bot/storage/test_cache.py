@@ -31,7 +31,7 @@ def bob(store: Database) -> PersonId:
         coach = people.add_person(unit, Role.COACH, "Rua", NOON)
         unit.session.add(CoachRow(person_id=coach))
         client = people.add_person(unit, Role.CLIENT, "Bob", NOON)
-        sealed = unit.vault.seal_json(PLAIN)
+        sealed = unit.encryption.encrypt_json(PLAIN)
         unit.session.flush()
         unit.session.add(ClientRow(person_id=client, coach_id=coach, profile_sealed=sealed))
         unit.commit()
@@ -68,7 +68,7 @@ def asked(store: Database, client: PersonId):
 
 def anew(store: Database, client: PersonId):
     """The same from a process that remembers nothing."""
-    fresh = Database(store.address, store.vault)
+    fresh = Database(store.address, store.encryption)
     found = asked(fresh, client)
     fresh.close()
     return found
@@ -165,7 +165,7 @@ def test_the_coachs_word_given_later_moves_capacity_at_once(store: Database, bob
 
     store.run_now(say)
     _, after = asked(store, bob)
-    assert after.usual(Family.PUSH).mean < before.usual(Family.PUSH).mean
+    assert after.baseline(Family.PUSH).mean < before.baseline(Family.PUSH).mean
     assert_same(store, bob)
 
 
@@ -183,7 +183,7 @@ def test_a_home_test_counts_for_the_start_when_it_was_done_before_training(
 
     store.run_now(keep)
     _, after = asked(store, bob)
-    assert (after.usual(Family.SQUAT).mean < before.usual(Family.SQUAT).mean) is counts
+    assert (after.baseline(Family.SQUAT).mean < before.baseline(Family.SQUAT).mean) is counts
 
 
 def test_what_is_remembered_equals_capacity_worked_out_from_the_record(

@@ -14,7 +14,7 @@ from sqlmodel import SQLModel
 from bot.errors import StoreError
 from bot.storage import people
 from bot.storage.database import MIGRATIONS, Database
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
 from tests.bot.storage.conftest import NOON
@@ -37,7 +37,7 @@ def test_sqlite_is_set_up_on_every_connection(store: Database, pragma: str, valu
 
 
 def test_an_empty_database_is_brought_up_and_then_is_current(tmp_path: Path):
-    database = Database(f"sqlite:///{tmp_path / 'new.sqlite3'}", Vault(KEY))
+    database = Database(f"sqlite:///{tmp_path / 'new.sqlite3'}", Encryption(KEY))
     assert not database.is_current()
 
     database.migrate()
@@ -94,7 +94,7 @@ def test_a_wrong_key_is_said_in_one_sentence(store: Database):
         unit.commit()
 
     store.run_now(add)
-    other = Database(store.address, Vault(Fernet.generate_key()))
+    other = Database(store.address, Encryption(Fernet.generate_key()))
 
     with pytest.raises(StoreError) as caught:
         other.run_now(lambda unit: people.get_person(unit, 1))
@@ -113,7 +113,7 @@ def test_a_store_of_a_newer_program_is_left_alone_and_said_so(store: Database):
 
 
 def test_a_place_that_cannot_be_opened_is_said_without_the_statement(tmp_path: Path):
-    database = Database(f"sqlite:///{tmp_path / 'no' / 'such' / 'x.sqlite3'}", Vault(KEY))
+    database = Database(f"sqlite:///{tmp_path / 'no' / 'such' / 'x.sqlite3'}", Encryption(KEY))
 
     with pytest.raises(StoreError, match="unable to open database file") as caught:
         database.migrate()

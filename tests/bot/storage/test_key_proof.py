@@ -15,7 +15,7 @@ from bot.storage import people
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.database import MIGRATIONS, Database
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from bot.storage.key_proof import check_key
 from bot.storage.tables import KeyProofRow
 from bot.storage.unit import UnitOfWork
@@ -27,11 +27,11 @@ SENTENCE = "^The key is not the one that the records were sealed with[.] Set DAY
 
 
 def _with_another_key(store: Database) -> Database:
-    return Database(store.address, Vault(Fernet.generate_key()))
+    return Database(store.address, Encryption(Fernet.generate_key()))
 
 
 def _with_the_same_key(store: Database) -> Database:
-    return Database(store.address, Vault(KEY))
+    return Database(store.address, Encryption(KEY))
 
 
 def test_a_store_in_which_nobody_is_refuses_another_key(store: Database):
@@ -66,7 +66,7 @@ def _only_an_invitation(unit: UnitOfWork) -> None:
 def test_a_store_older_than_the_proof_is_judged_by_what_it_holds(
     tmp_path: Path, what: Callable[[UnitOfWork], None]
 ):
-    old = Database(f"sqlite:///{tmp_path / 'old.sqlite3'}", Vault(KEY))
+    old = Database(f"sqlite:///{tmp_path / 'old.sqlite3'}", Encryption(KEY))
     with old.engine.connect() as connection:
         config = Config()
         config.set_main_option("script_location", str(MIGRATIONS))
@@ -98,4 +98,4 @@ def test_the_proof_is_sealed_and_there_is_one(store: Database):
     store.migrate()
 
     [sealed] = store.run_now(look)
-    assert Vault(KEY).open(sealed) == "Dayrung"
+    assert Encryption(KEY).decrypt(sealed) == "Dayrung"

@@ -38,16 +38,16 @@ def put(
     return store.run_now(work)
 
 
-def taken(store: Database, *, most: int = 9, **limits: object) -> list[str]:
+def claimed(store: Database, *, most: int = 9, **limits: object) -> list[str]:
     def work(unit: UnitOfWork) -> list[outbox.Due]:
-        return outbox.take(unit, NOON, channel="page", most=most, **limits)
+        return outbox.claim(unit, NOON, channel="page", most=most, **limits)
 
     return [due.outgoing.text for due in store.run_now(work)]
 
 
 def finish(store: Database, row_id: int, platform_id: str = "p1") -> None:
     def work(unit: UnitOfWork) -> None:
-        due = next(one for one in outbox.take(unit, NOON, channel="page", most=9))
+        due = next(one for one in outbox.claim(unit, NOON, channel="page", most=9))
         assert due.id == row_id
         outbox.mark_sent(unit, due, platform_id, NOON)
         unit.commit()
@@ -67,7 +67,7 @@ def test_the_most_urgent_kind_goes_first(store: Database):
     for kind in Kind:
         put(store, kind.name, to=kind.name, kind=kind)
 
-    assert taken(store) == ["SAFETY", "ALERT", "REPLY", "PROMPT", "DIGEST"]
+    assert claimed(store) == ["SAFETY", "ALERT", "REPLY", "PROMPT", "DIGEST"]
 
 
 def test_a_chat_gets_one_kind_in_order_one_at_a_time(store: Database):
@@ -75,16 +75,16 @@ def test_a_chat_gets_one_kind_in_order_one_at_a_time(store: Database):
     put(store, "second")
     put(store, "hello", to="hemi")
 
-    assert taken(store) == ["first", "hello"]
+    assert claimed(store) == ["first", "hello"]
     finish(store, first)
-    assert taken(store) == ["second", "hello"]
+    assert claimed(store) == ["second", "hello"]
 
 
 def test_a_reply_waits_behind_one_that_is_tried_again_later(store: Database):
     fail(store, put(store, "first"))
     put(store, "second")
 
-    assert taken(store) == []
+    assert claimed(store) == []
 
 
 def test_alerts_and_safety_replies_are_not_held_behind_one_that_is_tried_again_later(
@@ -94,22 +94,22 @@ def test_alerts_and_safety_replies_are_not_held_behind_one_that_is_tried_again_l
         fail(store, put(store, f"first {kind.name}", kind=kind))
         put(store, f"second {kind.name}", kind=kind)
 
-    assert taken(store) == ["second SAFETY", "second ALERT"]
+    assert claimed(store) == ["second SAFETY", "second ALERT"]
 
 
 def test_alerts_go_to_a_resting_chat_but_not_to_one_that_the_platform_limits(store: Database):
     put(store, "reply")
     put(store, "alert", kind=Kind.ALERT)
 
-    assert taken(store, resting=["mary"]) == ["alert"]
-    assert taken(store, limited=["mary"]) == []
+    assert claimed(store, resting=["mary"]) == ["alert"]
+    assert claimed(store, limited=["mary"]) == []
 
 
 def test_a_cause_speaks_once(store: Database):
     first = put(store, "hello", key="in:page:1:0")
 
     assert put(store, "hello again", key="in:page:1:0") == first
-    assert taken(store) == ["hello"]
+    assert claimed(store) == ["hello"]
 
 
 def test_an_edit_waits_for_its_message_and_a_later_edit_replaces_it(store: Database):
@@ -117,9 +117,9 @@ def test_an_edit_waits_for_its_message_and_a_later_edit_replaces_it(store: Datab
     put(store, "half", edits=shown, kind=Kind.SAFETY)
     put(store, "whole", edits=shown, kind=Kind.SAFETY)
 
-    assert taken(store) == ["question"]
+    assert claimed(store) == ["question"]
     finish(store, shown)
-    assert taken(store) == ["whole"]
+    assert claimed(store) == ["whole"]
 
 
 def test_a_closed_chat_keeps_nothing_waiting_and_a_moved_one_takes_it_along(store: Database):
@@ -133,5 +133,5 @@ def test_a_closed_chat_keeps_nothing_waiting_and_a_moved_one_takes_it_along(stor
 
     store.run_now(change)
 
-    assert taken(store, limited=["hemi"]) == ["to hemi"]
-    assert taken(store, limited=["hemi-2"]) == []
+    assert claimed(store, limited=["hemi"]) == ["to hemi"]
+    assert claimed(store, limited=["hemi-2"]) == []

@@ -1,4 +1,4 @@
-"""The same code on PostgreSQL: the whole road once, and one service at a time.
+"""The same code on PostgreSQL: the whole path once, and one service at a time.
 
 Skipped where no server can be started; ``python -m pip install .[postgres]`` brings the driver.
 """
@@ -19,9 +19,9 @@ from bot.runtime.app import App, build
 from bot.settings import Settings
 from bot.storage import people
 from bot.storage.database import Database
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from bot.storage.people import Address
-from bot.storage.single_instance import OnlyOne
+from bot.storage.single_instance import SingleInstance
 from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
@@ -44,7 +44,7 @@ def address() -> Iterator[str]:
 @pytest.fixture
 def store(address: str) -> Iterator[Database]:
     """A migrated database with nothing in it."""
-    made = Database(address, Vault(KEY))
+    made = Database(address, Encryption(KEY))
     made.migrate()
     with made.engine.begin() as connection:
         for table in reversed(SQLModel.metadata.sorted_tables):
@@ -64,7 +64,7 @@ def _practice(unit: UnitOfWork) -> None:
         ClientRow(
             person_id=client,
             coach_id=coach,
-            profile_sealed=unit.vault.seal_json(ANSWERS),
+            profile_sealed=unit.encryption.encrypt_json(ANSWERS),
             joined_at=NOON,
             cleared_at=NOON,
             checkin_at="07:00",
@@ -80,7 +80,7 @@ def _says(number: int, words: str, now: datetime) -> Incoming:
     return Incoming("record", "mary", str(number), IncomingKind.TEXT, words, "", "", now)
 
 
-async def test_a_morning_and_a_warning_sign_go_the_whole_road(store: Database, tmp_path: Path):
+async def test_a_morning_and_a_warning_sign_work_from_end_to_end(store: Database, tmp_path: Path):
     clock, channel = ManualClock(NOON), RecordChannel()
     settings = Settings(home=tmp_path, database=store.address)
     app: App = build(
@@ -126,19 +126,19 @@ def test_records_kept_before_know_when_a_sign_was_last_told(store: Database):
 
 
 def test_the_database_is_one_service_s_until_that_ends(store: Database, tmp_path: Path):
-    other = Database(store.address, Vault(KEY))
-    first, second = OnlyOne(tmp_path / "a", store), OnlyOne(tmp_path / "b", other)
+    other = Database(store.address, Encryption(KEY))
+    first, second = SingleInstance(tmp_path / "a", store), SingleInstance(tmp_path / "b", other)
     # Two hosts have two folders; only the database tells them of each other.
-    first.take_files()
-    second.take_files()
+    first.lock_files()
+    second.lock_files()
 
-    assert first.take_database()
-    assert first.take_database()
-    assert not second.take_database()
+    assert first.lock_database()
+    assert first.lock_database()
+    assert not second.lock_database()
     assert first.still_ours()
 
     first.release()
-    assert second.take_database()
+    assert second.lock_database()
     second.release()
     other.close()
 
@@ -146,16 +146,16 @@ def test_the_database_is_one_service_s_until_that_ends(store: Database, tmp_path
 def test_a_hold_that_is_lost_is_taken_anew_unless_another_service_was_faster(
     store: Database, tmp_path: Path
 ):
-    other = Database(store.address, Vault(KEY))
-    first, second = OnlyOne(tmp_path / "a", store), OnlyOne(tmp_path / "b", other)
-    assert first.take_database()
+    other = Database(store.address, Encryption(KEY))
+    first, second = SingleInstance(tmp_path / "a", store), SingleInstance(tmp_path / "b", other)
+    assert first.lock_database()
 
     _end_the_holder(other)
     assert first.still_ours()
-    assert not second.take_database()
+    assert not second.lock_database()
 
     _end_the_holder(other)
-    assert second.take_database()
+    assert second.lock_database()
     assert not first.still_ours()
 
     first.release()

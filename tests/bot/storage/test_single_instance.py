@@ -6,43 +6,46 @@ import pytest
 
 from bot.errors import SettingsError
 from bot.storage.database import Database
-from bot.storage.encryption import Vault
-from bot.storage.single_instance import OnlyOne
+from bot.storage.encryption import Encryption
+from bot.storage.single_instance import SingleInstance
 from tests.doubles.store import KEY
 
 
 def _database(path: Path) -> Database:
-    return Database(f"sqlite:///{path}", Vault(KEY))
+    return Database(f"sqlite:///{path}", Encryption(KEY))
 
 
 def test_a_second_service_on_a_folder_is_told_so_and_takes_over_when_the_first_has_ended(
     tmp_path: Path,
 ):
     database = _database(tmp_path / "dayrung.sqlite3")
-    first, second = OnlyOne(tmp_path, database), OnlyOne(tmp_path, database)
-    first.take_files()
+    first, second = SingleInstance(tmp_path, database), SingleInstance(tmp_path, database)
+    first.lock_files()
 
     with pytest.raises(SettingsError, match=r"^Another dayrung serve is running on .*[.]$"):
-        second.take_files()
+        second.lock_files()
     second.release()
 
     first.release()
-    second.take_files()
+    second.lock_files()
     second.release()
     database.close()
 
 
 def test_one_store_is_not_served_from_two_folders(tmp_path: Path):
     database = _database(tmp_path / "shared.sqlite3")
-    first, second = OnlyOne(tmp_path / "a", database), OnlyOne(tmp_path / "b", database)
-    first.take_files()
+    first, second = (
+        SingleInstance(tmp_path / "a", database),
+        SingleInstance(tmp_path / "b", database),
+    )
+    first.lock_files()
 
     with pytest.raises(SettingsError, match="Another dayrung serve is running"):
-        second.take_files()
+        second.lock_files()
     # What it had taken before is free again.
     second.release()
-    third = OnlyOne(tmp_path / "b", _database(tmp_path / "another.sqlite3"))
-    third.take_files()
+    third = SingleInstance(tmp_path / "b", _database(tmp_path / "another.sqlite3"))
+    third.lock_files()
 
     third.release()
     first.release()
@@ -54,17 +57,17 @@ def test_a_folder_that_cannot_be_used_is_named(tmp_path: Path):
     database = _database(tmp_path / "dayrung.sqlite3")
 
     with pytest.raises(SettingsError, match=r"DAYRUNG_HOME.* cannot be used"):
-        OnlyOne(tmp_path / "file" / "home", database).take_files()
+        SingleInstance(tmp_path / "file" / "home", database).lock_files()
 
     database.close()
 
 
 def test_a_store_in_a_file_needs_no_further_right(tmp_path: Path):
     database = _database(tmp_path / "dayrung.sqlite3")
-    only_one = OnlyOne(tmp_path, database)
+    single_instance = SingleInstance(tmp_path, database)
 
-    assert only_one.take_database()
-    assert only_one.still_ours()
+    assert single_instance.lock_database()
+    assert single_instance.still_ours()
 
-    only_one.release()
+    single_instance.release()
     database.close()

@@ -19,7 +19,7 @@ from tests.doubles.store import store_at
 def names(database: Database) -> list[str]:
     def work(unit: UnitOfWork) -> list[str]:
         rows = unit.session.exec(select(PersonRow).order_by(PersonRow.id)).all()
-        return [unit.vault.open(row.name_sealed) for row in rows]
+        return [unit.encryption.decrypt(row.name_sealed) for row in rows]
 
     return database.run_now(work)
 

@@ -1,4 +1,4 @@
-"""The invented practice: people differ, everything they do takes the real road, nothing is left."""
+"""The invented practice: people differ, everything they do takes the real path, nothing is left."""
 
 import asyncio
 from collections.abc import Iterator
@@ -13,7 +13,7 @@ from bot.flows.joining.questions import JOIN_FORM
 from bot.settings import Settings
 from bot.storage import shown
 from bot.storage.database import Database
-from bot.storage.encryption import Vault
+from bot.storage.encryption import Encryption
 from bot.storage.shown import Phone
 from bot.storage.tables import AlertRow, CheckinRow, ClientRow, InboxRow, OutboxRow, SessionRow
 from bot.storage.unit import UnitOfWork
@@ -29,7 +29,7 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Database]:
     home = tmp_path_factory.mktemp("practice")
     settings = Settings(home=home, key=key.decode("ascii"), _env_file=None)
     asyncio.run(make_practice(settings, key, weeks=1, console=Console(quiet=True)))
-    database = Database(settings.database_address, Vault(key))
+    database = Database(settings.database_address, Encryption(key))
     yield database
     database.close()
 
@@ -66,7 +66,7 @@ def test_one_mention_waits_for_the_coach(store: Database) -> None:
                 AlertRow.level == AlertLevel.MENTION, col(AlertRow.seen_at).is_(None)
             )
         )
-        return [str(unit.vault.open_json(row.words_sealed)) for row in rows]
+        return [str(unit.encryption.decrypt_json(row.words_sealed)) for row in rows]
 
     assert any("hay fever" in words for words in store.run_now(mentions))
 
@@ -121,7 +121,7 @@ def test_home_tests_that_the_coach_asked_for_are_on_the_record(store: Database) 
     def tests(unit: UnitOfWork) -> dict[str, list[str]]:
         found = {}
         for row in unit.session.exec(select(ClientRow)):
-            profile = unit.vault.open_json(row.profile_sealed)
+            profile = unit.encryption.decrypt_json(row.profile_sealed)
             found[profile.get("called", "")] = (
                 [one["test"] for one in profile["home_tests"]] if ("home_tests" in profile) else []
             )

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from core.client.home_tests import CAUTIONS, HomeTest, Mind, Standing, norm_for, read_test
+from core.client.home_tests import CAUTIONS, HomeTest, Mind, NormBand, norm_for, read_test
 from core.errors import OutOfRangeError
 from core.vocabulary import Family, Sex
 
@@ -24,16 +24,16 @@ def test_every_test_says_to_stop_when_unwell():
 def test_pushing_up_with_the_arms_counts_as_none():
     """Rikli and Jones 1999."""
     reading = read_test(HomeTest.CHAIR_STAND, 20, 70, Sex.MALE, arms_used=True)
-    assert (reading.standing, reading.independent) == (Standing.BELOW, False)
+    assert (reading.band, reading.independent) == (NormBand.BELOW, False)
     five = read_test(HomeTest.FIVE_CHAIR_STANDS, 9.0, 70, Sex.MALE, arms_used=True)
-    assert (five.standing, five.falls_risk) == (Standing.BELOW, True)
+    assert (five.band, five.falls_risk) == (NormBand.BELOW, True)
     assert not read_test(HomeTest.FIVE_CHAIR_STANDS, 9.0, 70, Sex.MALE).falls_risk
 
 
 @pytest.mark.parametrize("test", list(HomeTest))
 def test_there_is_no_norm_under_sixty(test):
     reading = read_test(test, 20, 59, Sex.FEMALE)
-    assert reading.standing is Standing.NO_NORM
+    assert reading.band is NormBand.NO_NORM
     assert reading.independent is None
 
 
@@ -84,4 +84,4 @@ def test_proposed_rungs_are_in_the_catalogue():
 def test_a_negative_result_is_a_bug():
     with pytest.raises(OutOfRangeError):
         read_test(HomeTest.CHAIR_STAND, -1, 70, Sex.MALE)
-    assert read_test(HomeTest.CHAIR_STAND, 0, 70, Sex.MALE).standing is Standing.BELOW
+    assert read_test(HomeTest.CHAIR_STAND, 0, 70, Sex.MALE).band is NormBand.BELOW

@@ -10,9 +10,9 @@ from core.client.screening import (
     TABLE_CONDITIONS,
     Decision,
     HealthChange,
+    IntensityWish,
     ScreeningAnswers,
     ScreeningSign,
-    Wish,
     change_question_due,
     clearance_holds,
     propose,
@@ -75,7 +75,7 @@ def test_each_sign_stops_until_a_doctor_has_spoken(sign, active, decision):
 
 
 def test_hard_work_with_disease_needs_a_word_from_the_last_year():
-    hard = {"active": True, "conditions": {Condition.HEART}, "wish": Wish.VIGOROUS}
+    hard = {"active": True, "conditions": {Condition.HEART}, "wish": IntensityWish.VIGOROUS}
     assert proposal(**hard).decision is Decision.CLEARANCE_FOR_VIGOROUS
     assert proposal(**hard).needs_doctor
     recent = {"cleared_on": TODAY - timedelta(days=365), "changed_since": False}

@@ -20,7 +20,7 @@ def test_each_day_of_the_family_and_today_is_a_point_and_sets_narrow_the_range()
 
     assert [(one.on - MONDAY).days for one in climb] == [0, 2, 4, 7, 9]
     assert [one.done for one in climb] == [0.3, 0.3, 0.3, 0.3, None]
-    spreads = [one.usual.sd for one in climb]
+    spreads = [one.baseline.sd for one in climb]
     assert spreads[:4] == sorted(spreads[:4], reverse=True)
     assert spreads[4] > spreads[3], "days without a set make it less certain"
 

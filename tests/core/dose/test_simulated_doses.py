@@ -1,7 +1,7 @@
 """A small run of the measurement: doses keep near their targets, whoever the clients are.
 
 The full table, against all targets, comes from ``python -m tests.bench.dose``; here a dozen clients
-guard against a change that breaks it. Bounds are the targets, widened for so few clients.
+rule against a change that breaks it. Bounds are the targets, widened for so few clients.
 """
 
 import pytest

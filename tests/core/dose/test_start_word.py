@@ -51,7 +51,7 @@ def test_the_word_moves_every_start_value_by_what_it_says():
     plain = starting_point(client, CATALOGUE, year=2026)
     less = starting_point(client, CATALOGUE, year=2026, word=start_word(CoachWord.LESS_FIT, {}))
     for family in plain.families:
-        moved = less.usual(family).mean - plain.usual(family).mean
+        moved = less.baseline(family).mean - plain.baseline(family).mean
         assert moved == pytest.approx(-0.20)
     assert set(plain.families) <= set(DOSED)
 

@@ -15,7 +15,7 @@ from core.load.overload import (
     overload_days,
 )
 from core.readiness.morning_questions import IllKind, Morning, MorningItem
-from core.readiness.reasons import ReasonCode
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import DayPlan
 
 START = date(2026, 1, 5)
@@ -55,7 +55,7 @@ def test_bad_days_in_a_row_ring_and_one_bad_day_does_not():
     assert judge_overload(days).level is DAY_OFF
 
 
-def test_a_bad_stretch_cannot_hide_itself_in_the_usual():
+def test_a_bad_stretch_cannot_hide_itself_in_the_baseline():
     """The usual trails by seven days: the second bad week still counts nearly in full."""
     steady = [on(i, 4) for i in range(40)]
     bad = [on(40 + i, 3) for i in range(7)]
@@ -212,7 +212,7 @@ def test_two_low_weeks_send_to_the_doctor_even_in_quiet_days():
     days = [signs(index, wellbeing=LASTING) for index in range(14)]
     judged = judge_overload(days, days[-1].on - timedelta(days=3))
     assert judged.level is SEE_DOCTOR
-    assert judged.reasons[0].code is ReasonCode.OVERLOAD_SEE_DOCTOR
+    assert judged.reasons[0].code is DayReasonCode.OVERLOAD_SEE_DOCTOR
 
 
 @pytest.mark.parametrize(
@@ -274,6 +274,6 @@ def test_a_busy_fortnight_that_feels_fine_needs_no_doctor():
 def test_the_reason_carries_the_parts():
     judged = judge_overload([signs(0, 0.5, 0.2, 0.1), signs(1, 0.5, 0.2, 0.1)])
     assert judged.value == pytest.approx(0.8)
-    assert judged.reasons[0].code is ReasonCode.OVERLOAD_DAY_OFF
+    assert judged.reasons[0].code is DayReasonCode.OVERLOAD_DAY_OFF
     assert judged.reasons[0].numbers == {"wellbeing": 0.5, "load": 0.2, "prediction": 0.1}
     assert judge_overload([signs(0)]).reasons == ()

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from core.client.client import KitAtHome
 from core.mechanics.body import Body
-from core.mechanics.pose import Refusal
+from core.mechanics.pose import PoseRefusal
 from core.mechanics.pose_input import HAND_SUPPORT, band_tension
 from core.mechanics.stances import STANCES
 from core.movements.catalogue import Rung, Setting
@@ -104,7 +104,7 @@ def test_more_weight_on_the_leading_leg_asks_more(rung: Rung, body: Body) -> Non
 def test_every_rung_is_placed_or_says_why_and_is_worth_something(
     body: Body, kit: KitAtHome
 ) -> None:
-    reasons = {"", *Refusal}
+    reasons = {"", *PoseRefusal}
     for rung in catalogue():
         if not all(getattr(kit, item.value) for item in rung.needs):
             continue

@@ -7,7 +7,12 @@ import pytest
 
 from core.client.client import Client
 from core.readiness.absolute_rule import easier_of
-from core.readiness.absolute_rules import dose_guards, guards, illness_guards, item_guards
+from core.readiness.absolute_rules import (
+    absolute_rules,
+    dose_change_rules,
+    illness_rules,
+    item_rules,
+)
 from core.readiness.morning_questions import (
     IllKind,
     Morning,
@@ -16,8 +21,8 @@ from core.readiness.morning_questions import (
     PainSince,
     Settled,
 )
-from core.readiness.pain_rule import pain_guard
-from core.readiness.reasons import ReasonCode
+from core.readiness.pain_rule import pain_rule
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, Condition, DayPlan, Sign
 
 TODAY = date(2026, 3, 10)
@@ -30,7 +35,7 @@ def ago(days, **answers):
 
 
 def codes(morning, client=PLAIN, history=()):
-    return [guard.code for guard in guards(morning, client, history)]
+    return [rule.code for rule in absolute_rules(morning, client, history)]
 
 
 @pytest.mark.parametrize(
@@ -61,8 +66,8 @@ def test_a_good_morning_calls_no_rule():
     ],
 )
 def test_illness(kind, plan, alert):
-    (guard,) = illness_guards(Morning(TODAY, ill=kind), PLAIN)
-    assert (guard.plan, guard.alert) == (plan, alert)
+    (rule,) = illness_rules(Morning(TODAY, ill=kind), PLAIN)
+    assert (rule.plan, rule.alert) == (plan, alert)
 
 
 @pytest.mark.parametrize(
@@ -73,52 +78,52 @@ def test_illness(kind, plan, alert):
     ],
 )
 def test_fever_with_a_replaced_joint_is_urgent(client):
-    (guard,) = illness_guards(Morning(TODAY, ill=IllKind.FEVER), client)
-    assert (guard.code, guard.alert) == (ReasonCode.FEVER_JOINT, AlertLevel.URGENT)
-    (cold,) = illness_guards(Morning(TODAY, ill=IllKind.BELOW_NECK), client)
+    (rule,) = illness_rules(Morning(TODAY, ill=IllKind.FEVER), client)
+    assert (rule.code, rule.alert) == (DayReasonCode.FEVER_JOINT, AlertLevel.URGENT)
+    (cold,) = illness_rules(Morning(TODAY, ill=IllKind.BELOW_NECK), client)
     assert cold.alert is AlertLevel.MENTION
 
 
 @pytest.mark.parametrize(
     ("answers", "expected"),
     [
-        ({"sleep": 1}, [ReasonCode.SLEEP_WORST]),
-        ({"tiredness": 1}, [ReasonCode.TIREDNESS_WORST]),
-        ({"soreness": 1}, [ReasonCode.SORENESS_WORST]),
-        ({"stress": 1}, [ReasonCode.STRESS_WORST]),
-        ({"mood": 1}, [ReasonCode.MOOD_WORST]),
+        ({"sleep": 1}, [DayReasonCode.SLEEP_WORST]),
+        ({"tiredness": 1}, [DayReasonCode.TIREDNESS_WORST]),
+        ({"soreness": 1}, [DayReasonCode.SORENESS_WORST]),
+        ({"stress": 1}, [DayReasonCode.STRESS_WORST]),
+        ({"mood": 1}, [DayReasonCode.MOOD_WORST]),
         ({"sleep": 2}, []),
-        ({"sleep": 2, "mood": 2}, [ReasonCode.TWO_POOR]),
-        ({"sleep": 2, "mood": 1}, [ReasonCode.MOOD_WORST, ReasonCode.TWO_POOR]),
+        ({"sleep": 2, "mood": 2}, [DayReasonCode.TWO_POOR]),
+        ({"sleep": 2, "mood": 1}, [DayReasonCode.MOOD_WORST, DayReasonCode.TWO_POOR]),
         ({"sleep": 3, "mood": 3, "stress": 3}, []),
     ],
 )
 def test_one_worst_or_two_poor_answers_ease_off(answers, expected):
-    found = item_guards(Morning(TODAY, **answers))
-    assert [guard.code for guard in found] == expected
-    assert all(guard.plan is EASE for guard in found)
+    found = item_rules(Morning(TODAY, **answers))
+    assert [rule.code for rule in found] == expected
+    assert all(rule.plan is EASE for rule in found)
 
 
 def test_the_count_of_poor_answers_is_told():
-    (guard,) = item_guards(Morning(TODAY, sleep=2, mood=2, stress=2))
-    assert guard.numbers == {"count": 3}
+    (rule,) = item_rules(Morning(TODAY, sleep=2, mood=2, stress=2))
+    assert rule.numbers == {"count": 3}
 
 
 def test_a_warning_sign_stops_the_day_and_reaches_the_coach():
-    (guard,) = guards(Morning(TODAY, warning_sign=True), PLAIN)
-    assert (guard.plan, guard.alert) == (REST, AlertLevel.URGENT)
+    (rule,) = absolute_rules(Morning(TODAY, warning_sign=True), PLAIN)
+    assert (rule.plan, rule.alert) == (REST, AlertLevel.URGENT)
 
 
 def test_chest_pain_is_an_emergency_without_a_number():
-    guard = pain_guard(PainReport(PainPlace.CHEST))
-    assert (guard.alert, guard.sign) == (AlertLevel.EMERGENCY, Sign.CHEST_PAIN)
-    assert guard.plan is REST
-    assert pain_guard(PainReport(PainPlace.CHEST, 0)).alert is AlertLevel.EMERGENCY
+    rule = pain_rule(PainReport(PainPlace.CHEST))
+    assert (rule.alert, rule.sign) == (AlertLevel.EMERGENCY, Sign.CHEST_PAIN)
+    assert rule.plan is REST
+    assert pain_rule(PainReport(PainPlace.CHEST, 0)).alert is AlertLevel.EMERGENCY
 
 
 def test_calf_pain_is_checked_the_same_day():
-    guard = pain_guard(PainReport(PainPlace.CALF, 1))
-    assert (guard.alert, guard.sign, guard.plan) == (AlertLevel.URGENT, Sign.CALF_CLOT, REST)
+    rule = pain_rule(PainReport(PainPlace.CALF, 1))
+    assert (rule.alert, rule.sign, rule.plan) == (AlertLevel.URGENT, Sign.CALF_CLOT, REST)
 
 
 @pytest.mark.parametrize(
@@ -131,44 +136,44 @@ def test_calf_pain_is_checked_the_same_day():
     ],
 )
 def test_a_sudden_very_bad_headache_is_an_emergency(level, since, sudden):
-    guard = pain_guard(PainReport(PainPlace.HEAD, level, since))
-    assert (guard.alert is AlertLevel.EMERGENCY) is sudden
-    assert guard.plan is REST
+    rule = pain_rule(PainReport(PainPlace.HEAD, level, since))
+    assert (rule.alert is AlertLevel.EMERGENCY) is sudden
+    assert rule.plan is REST
 
 
 def test_no_pain_calls_no_rule():
-    assert pain_guard(PainReport(PainPlace.KNEE, 0)) is None
-    assert pain_guard(PainReport(PainPlace.CALF, 0)) is None
+    assert pain_rule(PainReport(PainPlace.KNEE, 0)) is None
+    assert pain_rule(PainReport(PainPlace.CALF, 0)) is None
 
 
 def test_an_unanswered_amount_is_read_the_careful_way():
-    assert pain_guard(PainReport(PainPlace.KNEE)).plan is EASE
-    assert pain_guard(PainReport(PainPlace.KNEE), careful=True).plan is REST
+    assert pain_rule(PainReport(PainPlace.KNEE)).plan is EASE
+    assert pain_rule(PainReport(PainPlace.KNEE), careful=True).plan is REST
 
 
 def test_a_painful_place_is_spared():
-    assert pain_guard(PainReport(PainPlace.WRIST, 3)).spare_place is PainPlace.WRIST
-    assert pain_guard(PainReport(PainPlace.WRIST, 1)).spare_place is PainPlace.WRIST
-    assert pain_guard(PainReport(PainPlace.WRIST, 7)).spare_place is PainPlace.WRIST
+    assert pain_rule(PainReport(PainPlace.WRIST, 3)).spare_place is PainPlace.WRIST
+    assert pain_rule(PainReport(PainPlace.WRIST, 1)).spare_place is PainPlace.WRIST
+    assert pain_rule(PainReport(PainPlace.WRIST, 7)).spare_place is PainPlace.WRIST
 
 
 def test_a_replaced_joint_is_careful_and_others_are_not():
     client = replace(PLAIN, replaced_joints=("Left Knee",))
     knee, hip = PainReport(PainPlace.KNEE, 4), PainReport(PainPlace.HIP, 4)
-    assert codes(Morning(TODAY, new_pain=knee), client) == [ReasonCode.PAIN_STOP_CAREFUL]
-    assert codes(Morning(TODAY, new_pain=hip), client) == [ReasonCode.PAIN_EASIER]
+    assert codes(Morning(TODAY, new_pain=knee), client) == [DayReasonCode.PAIN_STOP_CAREFUL]
+    assert codes(Morning(TODAY, new_pain=hip), client) == [DayReasonCode.PAIN_EASIER]
 
 
 def test_the_second_of_two_replaced_joints_is_careful_too():
     client = replace(PLAIN, replaced_joints=("right hip", "left knee"))
     for place in (PainPlace.KNEE, PainPlace.HIP):
         morning = Morning(TODAY, new_pain=PainReport(place, 4))
-        assert codes(morning, client) == [ReasonCode.PAIN_STOP_CAREFUL]
+        assert codes(morning, client) == [DayReasonCode.PAIN_STOP_CAREFUL]
 
 
 def test_of_two_rules_equally_loud_the_stricter_comes_first():
     morning = Morning(TODAY, settled=Settled.NO, pulse=104, pulse_again=104)
-    found = [guard.plan for guard in guards(morning, PLAIN)]
+    found = [rule.plan for rule in absolute_rules(morning, PLAIN)]
     assert found == [REST, EASE]
 
 
@@ -180,27 +185,29 @@ def test_a_rise_is_taken_from_the_last_report_of_the_same_place():
         ago(1, new_pain=PainReport(PainPlace.HIP, 3)),
     ]
     morning = Morning(TODAY, new_pain=PainReport(PainPlace.KNEE, 3))
-    assert codes(morning, client, history) == [ReasonCode.PAIN_RISING]
-    assert codes(morning, client, history[::-1]) == [ReasonCode.PAIN_RISING]
-    assert codes(morning, client, history[:1]) == [ReasonCode.PAIN_EASIER]
+    assert codes(morning, client, history) == [DayReasonCode.PAIN_RISING]
+    assert codes(morning, client, history[::-1]) == [DayReasonCode.PAIN_RISING]
+    assert codes(morning, client, history[:1]) == [DayReasonCode.PAIN_EASIER]
 
 
 def test_what_has_not_settled_by_morning_eases_the_day():
     """Silbernagel 2007."""
-    assert codes(Morning(TODAY, settled=Settled.NO)) == [ReasonCode.NOT_SETTLED]
+    assert codes(Morning(TODAY, settled=Settled.NO)) == [DayReasonCode.NOT_SETTLED]
     assert codes(Morning(TODAY, settled=Settled.PARTLY)) == []
 
 
 def test_weight_speaks_only_in_heart_failure():
     failing = replace(PLAIN, conditions=frozenset({Condition.HEART_FAILURE}))
     history, morning = [ago(2, weight_kg=70.0)], Morning(TODAY, weight_kg=72.0)
-    assert codes(morning, failing, history) == [ReasonCode.WEIGHT_UP]
+    assert codes(morning, failing, history) == [DayReasonCode.WEIGHT_UP]
     assert codes(morning, PLAIN, history) == []
     assert codes(Morning(TODAY), failing, history) == []
 
 
 def test_a_very_low_sugar_yesterday_counts_today_and_no_longer():
-    assert codes(Morning(TODAY), PLAIN, [ago(1, glucose_mmol=2.5)]) == [ReasonCode.SUGAR_VERY_LOW]
+    assert codes(Morning(TODAY), PLAIN, [ago(1, glucose_mmol=2.5)]) == [
+        DayReasonCode.SUGAR_VERY_LOW
+    ]
     assert codes(Morning(TODAY), PLAIN, [ago(2, glucose_mmol=2.5)]) == []
 
 
@@ -212,11 +219,11 @@ def test_later_mornings_are_no_history():
 
 def test_a_very_high_pressure_with_a_warning_sign_is_an_emergency():
     morning = Morning(TODAY, warning_sign=True, systolic=185, diastolic=90)
-    first, second = guards(morning, PLAIN)
-    assert (first.code, first.alert) == (ReasonCode.PRESSURE_HOLD, AlertLevel.EMERGENCY)
-    assert second.code is ReasonCode.WARNING_SIGN
-    calm = guards(replace(morning, warning_sign=False), PLAIN)
-    assert [guard.alert for guard in calm] == [AlertLevel.URGENT]
+    first, second = absolute_rules(morning, PLAIN)
+    assert (first.code, first.alert) == (DayReasonCode.PRESSURE_HOLD, AlertLevel.EMERGENCY)
+    assert second.code is DayReasonCode.WARNING_SIGN
+    calm = absolute_rules(replace(morning, warning_sign=False), PLAIN)
+    assert [rule.alert for rule in calm] == [AlertLevel.URGENT]
 
 
 def test_the_loudest_rule_comes_first():
@@ -229,10 +236,10 @@ def test_the_loudest_rule_comes_first():
         new_pain=PainReport(PainPlace.CHEST),
     )
     assert codes(morning) == [
-        ReasonCode.PAIN_CHEST,
-        ReasonCode.PRESSURE_HOLD,
-        ReasonCode.ILL_BELOW_NECK,
-        ReasonCode.SLEEP_WORST,
+        DayReasonCode.PAIN_CHEST,
+        DayReasonCode.PRESSURE_HOLD,
+        DayReasonCode.ILL_BELOW_NECK,
+        DayReasonCode.SLEEP_WORST,
     ]
 
 
@@ -243,8 +250,8 @@ def test_a_changed_dose_eases_the_two_weeks_after_it(days_ago, eased):
     """Ours, the careful side; the coach hears of it when it is told, not each morning."""
     changed = None if days_ago is None else TODAY - timedelta(days=days_ago)
     client = replace(PLAIN, medicine_changed_on=changed)
-    found = dose_guards(TODAY, client)
+    found = dose_change_rules(TODAY, client)
     assert [(one.code, one.plan, one.alert) for one in found] == (
-        [(ReasonCode.DOSE_CHANGED, EASE, None)] if eased else []
+        [(DayReasonCode.DOSE_CHANGED, EASE, None)] if eased else []
     )
-    assert (ReasonCode.DOSE_CHANGED in codes(Morning(TODAY, 4, 4, 4, 4, 4), client)) is eased
+    assert (DayReasonCode.DOSE_CHANGED in codes(Morning(TODAY, 4, 4, 4, 4, 4), client)) is eased

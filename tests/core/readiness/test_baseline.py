@@ -1,4 +1,4 @@
-"""The client's own usual, and points below it."""
+"""The client's own baseline, and points below it."""
 
 from datetime import date, timedelta
 
@@ -22,24 +22,24 @@ def walk(mornings, days, **options):
 def test_the_first_morning_is_compared_with_three_point_seven():
     (first,) = walk([on(0, 3)], 1)
     assert first.points == pytest.approx(0.7)
-    assert first.usual[MorningItem.SLEEP] == 3.7
+    assert first.baseline[MorningItem.SLEEP] == 3.7
 
 
-def test_the_usual_moves_by_the_distance_over_the_days_known():
+def test_the_baseline_moves_by_the_distance_over_the_days_known():
     """The prior is worth four days: after one 5 it is 3.7 + 1.2 (clipped from 1.3) / 5."""
     days = walk([on(0, 5), on(1, 5)], 2)
-    assert days[1].usual[MorningItem.MOOD] == pytest.approx(3.7 + 1.2 / 5)
+    assert days[1].baseline[MorningItem.MOOD] == pytest.approx(3.7 + 1.2 / 5)
 
 
-def test_one_strange_day_moves_the_usual_by_at_most_the_clip():
+def test_one_strange_day_moves_the_baseline_by_at_most_the_clip():
     days = walk([on(0, 1), on(1, 4)], 2)
-    assert days[1].usual[MorningItem.MOOD] == pytest.approx(3.7 - 1.2 / 5)
+    assert days[1].baseline[MorningItem.MOOD] == pytest.approx(3.7 - 1.2 / 5)
 
 
 def test_after_six_weeks_a_day_still_counts_one_forty_second():
     mornings = [on(index, 4) for index in range(60)] + [on(60, 3), on(61, 4)]
     days = walk(mornings, 62)
-    before, after = days[60].usual[MorningItem.SLEEP], days[61].usual[MorningItem.SLEEP]
+    before, after = days[60].baseline[MorningItem.SLEEP], days[61].baseline[MorningItem.SLEEP]
     assert after == pytest.approx(before + (3 - before) / 42)
 
 
@@ -49,11 +49,11 @@ def test_a_client_who_always_taps_the_middle_comes_to_be_as_usual():
     assert abs(days[-1].points) < 0.12
 
 
-def test_each_item_has_its_own_usual():
+def test_each_item_has_its_own_baseline():
     mornings = [on(index, 4, soreness=2) for index in range(40)]
     last = walk(mornings, 40)[-1]
-    assert last.usual[MorningItem.SORENESS] < 2.6
-    assert last.usual[MorningItem.SLEEP] > 3.8
+    assert last.baseline[MorningItem.SORENESS] < 2.6
+    assert last.baseline[MorningItem.SLEEP] > 3.8
 
 
 def test_a_missing_item_leaves_the_mean_to_the_others():
@@ -74,7 +74,7 @@ def test_a_missing_day_carries_a_share_of_the_last():
 def test_a_long_holiday_is_forgotten_and_teaches_nothing():
     days = walk([on(0, 2), on(30, 2)], 31)
     assert days[29].points == pytest.approx(0, abs=1e-5)
-    assert days[30].usual == days[1].usual
+    assert days[30].baseline == days[1].baseline
 
 
 def test_illness_counts_on_top_and_teaches_nothing():
@@ -84,7 +84,7 @@ def test_illness_counts_on_top_and_teaches_nothing():
     assert ill.ill
     assert not well.ill
     after = walk([on(0, 3, IllKind.FEVER), on(1, 3)], 2)[1]
-    assert after.usual[MorningItem.SLEEP] == 3.7
+    assert after.baseline[MorningItem.SLEEP] == 3.7
 
 
 def test_worse_illness_counts_more():
@@ -109,11 +109,11 @@ def test_illness_alone_still_makes_a_low_day():
     assert not day.answered
 
 
-def test_a_trailing_usual_does_not_see_the_last_week():
+def test_a_trailing_baseline_does_not_see_the_last_week():
     mornings = [on(index, 4) for index in range(30)] + [on(30 + index, 2) for index in range(8)]
     trailing = walk(mornings, 38, lag=7)
     direct = walk(mornings, 38)
-    assert trailing[-1].usual == direct[-8].usual
+    assert trailing[-1].baseline == direct[-8].baseline
     assert trailing[-1].points > direct[-1].points
 
 

@@ -10,10 +10,10 @@ import yaml
 from jinja2 import Environment, StrictUndefined
 
 from core.client.home_test_care import RatherNot
-from core.client.home_tests import HomeTest, Mind, Standing
-from core.client.screening import Decision, HealthChange, ScreeningSign, Wish
+from core.client.home_tests import HomeTest, Mind, NormBand
+from core.client.screening import Decision, HealthChange, IntensityWish, ScreeningSign
 from core.intensity.effort_guide import IntensityCode
-from core.readiness.reasons import ReasonCode
+from core.readiness.reasons import DayReasonCode
 from core.readiness.scales import SESSION_EFFORT
 from core.vocabulary import Condition
 
@@ -47,7 +47,7 @@ def for_clients(name):
 
 
 def test_every_reason_has_one_sentence_and_every_sentence_a_reason():
-    assert set(entries("readiness")) == set(ReasonCode)
+    assert set(entries("readiness")) == set(DayReasonCode)
 
 
 def test_every_effort_code_has_its_words():
@@ -65,7 +65,7 @@ def test_every_screening_code_has_its_words():
     names = yaml.safe_load((FOLDER.parent / "names.yaml").read_text(encoding="utf-8"))
     assert set(names["condition"]) == set(Condition)
     assert set(names["screening_sign"]) == set(ScreeningSign)
-    assert set(names["wish"]) == set(Wish)
+    assert set(names["wish"]) == set(IntensityWish)
     assert set(found["change"]) == set(HealthChange)
     assert set(Decision) <= set(found["proposal"])
 
@@ -76,7 +76,7 @@ def test_every_home_test_has_its_words():
     assert set(found["rather_not"]) == set(RatherNot)
     assert set(found["mind"]) == set(Mind)
     for test in (HomeTest.CHAIR_STAND, HomeTest.ARM_CURL):
-        assert set(found[test]) - {"how"} == set(Standing)
+        assert set(found[test]) - {"how"} == set(NormBand)
 
 
 @pytest.mark.parametrize("name", ["readiness", "intensity", "screening"])

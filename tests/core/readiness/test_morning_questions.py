@@ -10,10 +10,10 @@ from core.readiness.morning_questions import (
     IllKind,
     Morning,
     MorningItem,
+    MorningQuestion,
     PainPlace,
     PainReport,
     PainSince,
-    Question,
     Settled,
     Trouble,
     choices,
@@ -22,11 +22,11 @@ from core.readiness.morning_questions import (
     next_question,
     read_answer,
 )
-from core.readiness.scales import Reask, ReaskReason
+from core.readiness.scales import UnusableAnswer, UnusableReason
 
 TODAY, YESTERDAY = date(2026, 3, 10), date(2026, 3, 9)
 PLAIN = Client("A")
-ITEMS = [Question(item.value) for item in MorningItem]
+ITEMS = [MorningQuestion(item.value) for item in MorningItem]
 GOOD = {
     "trouble": "nothing",
     "ill_kind": "below_neck",
@@ -49,13 +49,13 @@ def ask_all(client=PLAIN, yesterday=None, **given):
         text = given.get(question.value, GOOD.get(question.value, "4"))
         order.append(question)
         answers[question] = read_answer(question, text, client)
-        assert not isinstance(answers[question], Reask)
+        assert not isinstance(answers[question], UnusableAnswer)
     return order, answers
 
 
 def test_a_good_day_takes_six_taps_with_the_warning_signs_first():
     order, _ = ask_all()
-    assert order == [Question.TROUBLE, *ITEMS]
+    assert order == [MorningQuestion.TROUBLE, *ITEMS]
 
 
 def test_a_good_morning_holds_all_that_was_tapped():
@@ -74,19 +74,23 @@ def test_a_good_morning_holds_all_that_was_tapped():
 
 def test_a_warning_sign_ends_the_questions_at_once():
     order, answers = ask_all(trouble="warning_sign")
-    assert order == [Question.TROUBLE]
+    assert order == [MorningQuestion.TROUBLE]
     assert morning_from(TODAY, answers) == Morning(TODAY, warning_sign=True)
 
 
 def test_illness_asks_only_its_kind():
     order, answers = ask_all(trouble="ill")
-    assert order == [Question.TROUBLE, Question.ILL_KIND, *ITEMS]
+    assert order == [MorningQuestion.TROUBLE, MorningQuestion.ILL_KIND, *ITEMS]
     assert morning_from(TODAY, answers).ill is IllKind.BELOW_NECK
 
 
 def test_pain_asks_where_how_much_and_since_when():
     order, answers = ask_all(trouble="pain")
-    assert order[1:4] == [Question.PAIN_PLACE, Question.PAIN_LEVEL, Question.PAIN_SINCE]
+    assert order[1:4] == [
+        MorningQuestion.PAIN_PLACE,
+        MorningQuestion.PAIN_LEVEL,
+        MorningQuestion.PAIN_SINCE,
+    ]
     morning = morning_from(TODAY, answers)
     assert morning.new_pain == PainReport(PainPlace.KNEE, 4, PainSince.DAYS)
     assert morning.ill is IllKind.NONE
@@ -94,17 +98,17 @@ def test_pain_asks_where_how_much_and_since_when():
 
 def test_pain_in_the_chest_is_not_measured():
     order, answers = ask_all(trouble="pain", pain_place="chest")
-    assert Question.PAIN_LEVEL not in order
+    assert MorningQuestion.PAIN_LEVEL not in order
     assert morning_from(TODAY, answers).new_pain == PainReport(PainPlace.CHEST)
 
 
 def test_illness_and_pain_ask_both():
     order, _ = ask_all(trouble="ill_and_pain")
     assert order[1:5] == [
-        Question.ILL_KIND,
-        Question.PAIN_PLACE,
-        Question.PAIN_LEVEL,
-        Question.PAIN_SINCE,
+        MorningQuestion.ILL_KIND,
+        MorningQuestion.PAIN_PLACE,
+        MorningQuestion.PAIN_LEVEL,
+        MorningQuestion.PAIN_SINCE,
     ]
 
 
@@ -127,7 +131,7 @@ def test_something_else_leaves_the_illness_open():
 )
 def test_whether_it_settled_is_asked_only_after_soreness_or_pain(yesterday, asked):
     order, answers = ask_all(yesterday=yesterday)
-    assert (Question.SETTLED in order) is asked
+    assert (MorningQuestion.SETTLED in order) is asked
     settled = morning_from(TODAY, answers).settled
     assert settled is (Settled.PARTLY if asked else None)
 
@@ -138,7 +142,12 @@ NUMBERS = frozenset({"pulse", "pressure", "glucose", "weight"})
 def test_numbers_come_last_and_only_when_turned_on():
     client = replace(PLAIN, limits=Limits(numbers_asked=NUMBERS))
     order, answers = ask_all(client)
-    assert order[6:] == [Question.PULSE, Question.PRESSURE, Question.GLUCOSE, Question.WEIGHT]
+    assert order[6:] == [
+        MorningQuestion.PULSE,
+        MorningQuestion.PRESSURE,
+        MorningQuestion.GLUCOSE,
+        MorningQuestion.WEIGHT,
+    ]
     morning = morning_from(TODAY, answers)
     assert (morning.pulse, morning.systolic, morning.diastolic) == (70, 130, 80)
     assert (morning.glucose_mmol, morning.weight_kg) == (6.1, 71.2)
@@ -148,31 +157,37 @@ def test_numbers_come_last_and_only_when_turned_on():
 def test_each_number_can_be_turned_on_alone(number):
     client = replace(PLAIN, limits=Limits(numbers_asked=frozenset({number})))
     order, _ = ask_all(client)
-    assert order[6:] == [Question(number)]
+    assert order[6:] == [MorningQuestion(number)]
 
 
 @pytest.mark.parametrize(("pulse", "again"), [("99", False), ("100", True), ("130", True)])
 def test_a_fast_pulse_is_taken_again(pulse, again):
     client = replace(PLAIN, limits=Limits(numbers_asked=frozenset({"pulse"})))
     order, answers = ask_all(client, pulse=pulse)
-    assert (Question.PULSE_AGAIN in order) is again
+    assert (MorningQuestion.PULSE_AGAIN in order) is again
     assert morning_from(TODAY, answers).pulse_again == (84 if again else None)
 
 
 def test_a_skipped_question_is_not_asked_again_and_stays_unanswered():
-    answers = {Question.TROUBLE: "nothing", Question.SLEEP: None}
-    assert next_question(PLAIN, answers, None) is Question.TIREDNESS
+    answers = {MorningQuestion.TROUBLE: "nothing", MorningQuestion.SLEEP: None}
+    assert next_question(PLAIN, answers, None) is MorningQuestion.TIREDNESS
     assert morning_from(TODAY, answers).sleep is None
 
 
 def test_all_but_the_warning_signs_may_be_skipped():
-    assert [question for question in Question if not may_skip(question)] == [Question.TROUBLE]
+    assert [question for question in MorningQuestion if not may_skip(question)] == [
+        MorningQuestion.TROUBLE
+    ]
 
 
 def test_skipped_follow_ups_are_read_the_careful_way():
-    ill = {Question.TROUBLE: "ill", Question.ILL_KIND: None}
+    ill = {MorningQuestion.TROUBLE: "ill", MorningQuestion.ILL_KIND: None}
     assert morning_from(TODAY, ill).ill is IllKind.BELOW_NECK
-    pain = {Question.TROUBLE: "pain", Question.PAIN_PLACE: None, Question.PAIN_LEVEL: None}
+    pain = {
+        MorningQuestion.TROUBLE: "pain",
+        MorningQuestion.PAIN_PLACE: None,
+        MorningQuestion.PAIN_LEVEL: None,
+    }
     assert morning_from(TODAY, pain).new_pain == PainReport(PainPlace.ELSEWHERE)
 
 
@@ -181,39 +196,39 @@ def test_nothing_answered_is_an_empty_morning():
 
 
 def test_taps_offer_the_good_end_first():
-    assert choices(Question.SLEEP) == ("5", "4", "3", "2", "1")
-    assert choices(Question.TROUBLE)[0] == Trouble.NOTHING
-    assert choices(Question.PAIN_LEVEL) == tuple(str(level) for level in range(11))
-    assert IllKind.NONE not in choices(Question.ILL_KIND)
-    assert choices(Question.PULSE) == ()
+    assert choices(MorningQuestion.SLEEP) == ("5", "4", "3", "2", "1")
+    assert choices(MorningQuestion.TROUBLE)[0] == Trouble.NOTHING
+    assert choices(MorningQuestion.PAIN_LEVEL) == tuple(str(level) for level in range(11))
+    assert IllKind.NONE not in choices(MorningQuestion.ILL_KIND)
+    assert choices(MorningQuestion.PULSE) == ()
 
 
 @pytest.mark.parametrize(
     ("question", "text", "reason"),
     [
-        (Question.TROUBLE, "banana", ReaskReason.NOT_A_CHOICE),
-        (Question.ILL_KIND, "none", ReaskReason.NOT_A_CHOICE),
-        (Question.SLEEP, "6", ReaskReason.TOO_HIGH),
-        (Question.PAIN_LEVEL, "12", ReaskReason.TOO_HIGH),
-        (Question.PULSE, "7", ReaskReason.TOO_LOW),
-        (Question.PULSE_AGAIN, "700", ReaskReason.TOO_HIGH),
-        (Question.PRESSURE, "130", ReaskReason.TWO_NUMBERS_NEEDED),
-        (Question.GLUCOSE, "110", ReaskReason.OTHER_UNIT),
-        (Question.WEIGHT, "12", ReaskReason.TOO_LOW),
+        (MorningQuestion.TROUBLE, "banana", UnusableReason.NOT_A_CHOICE),
+        (MorningQuestion.ILL_KIND, "none", UnusableReason.NOT_A_CHOICE),
+        (MorningQuestion.SLEEP, "6", UnusableReason.TOO_HIGH),
+        (MorningQuestion.PAIN_LEVEL, "12", UnusableReason.TOO_HIGH),
+        (MorningQuestion.PULSE, "7", UnusableReason.TOO_LOW),
+        (MorningQuestion.PULSE_AGAIN, "700", UnusableReason.TOO_HIGH),
+        (MorningQuestion.PRESSURE, "130", UnusableReason.TWO_NUMBERS_NEEDED),
+        (MorningQuestion.GLUCOSE, "110", UnusableReason.OTHER_UNIT),
+        (MorningQuestion.WEIGHT, "12", UnusableReason.TOO_LOW),
     ],
 )
 def test_impossible_answers_say_why(question, text, reason):
     read = read_answer(question, text, PLAIN)
-    assert isinstance(read, Reask)
+    assert isinstance(read, UnusableAnswer)
     assert read.reason is reason
 
 
 def test_a_confirmed_sugar_unit_is_taken():
     client = replace(PLAIN, limits=Limits(glucose_unit="mg/dL"))
-    assert isinstance(read_answer(Question.GLUCOSE, "30", client), Reask)
-    confirmed = read_answer(Question.GLUCOSE, "30", client, confirmed=True)
+    assert isinstance(read_answer(MorningQuestion.GLUCOSE, "30", client), UnusableAnswer)
+    confirmed = read_answer(MorningQuestion.GLUCOSE, "30", client, confirmed=True)
     assert confirmed == pytest.approx(1.665, abs=5e-4)
 
 
 def test_codes_are_read_in_any_case():
-    assert read_answer(Question.TROUBLE, " Nothing ", PLAIN) == "nothing"
+    assert read_answer(MorningQuestion.TROUBLE, " Nothing ", PLAIN) == "nothing"

@@ -21,7 +21,7 @@ from core.readiness.readiness import (
     plan_of,
     reasons_of,
 )
-from core.readiness.reasons import ReasonCode
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan
 
 TODAY = date(2026, 3, 10)
@@ -63,20 +63,20 @@ def test_it_works_from_the_first_morning():
 def test_without_any_answer_ever_the_day_is_as_planned_and_says_so():
     judged = judge(None, [])
     assert (judged.score, judged.plan, judged.answered) == (75.0, PLANNED, False)
-    assert codes(judged) == [ReasonCode.NO_ANSWER]
+    assert codes(judged) == [DayReasonCode.NO_ANSWER]
     assert judged.day_shift == 0
     assert judged.certainty == pytest.approx(0.04)
 
 
-def test_points_below_usual_today_and_a_quarter_of_yesterday():
+def test_points_below_baseline_today_and_a_quarter_of_yesterday():
     low_yesterday = [morning(1, level=3), *STEADY[1:]]
     yesterday = assess(STEADY[1:], low_yesterday[0], CLIENT, on=TODAY - timedelta(days=1))
     judged = judge(morning(), low_yesterday)
     plain = judge(morning(), STEADY)
     assert yesterday.shortfall > 0.5
     assert judged.shortfall > plain.shortfall
-    assert ReasonCode.YESTERDAY_LOW in codes(judged)
-    assert ReasonCode.YESTERDAY_LOW not in codes(plain)
+    assert DayReasonCode.YESTERDAY_LOW in codes(judged)
+    assert DayReasonCode.YESTERDAY_LOW not in codes(plain)
 
 
 def test_the_blend_is_three_quarters_and_one():
@@ -144,10 +144,10 @@ def test_a_rule_holds_whatever_the_average():
     judged = judge(morning(level=5, soreness=1))
     assert judged.score > 75
     assert judged.plan is EASE
-    assert codes(judged)[0] is ReasonCode.SORENESS_WORST
+    assert codes(judged)[0] is DayReasonCode.SORENESS_WORST
 
 
-def test_a_guard_can_only_make_the_day_easier():
+def test_an_absolute_rule_can_only_make_the_day_easier():
     judged = judge(morning(level=1, ill=IllKind.ABOVE_NECK))
     assert judged.plan is REST
 
@@ -163,7 +163,7 @@ def test_a_cold_above_the_neck_is_at_most_ease_off():
 
 def test_the_first_reasons_are_what_moved_the_day_most():
     judged = judge(morning(sleep=2, mood=3))
-    assert codes(judged)[:2] == [ReasonCode.SLEEP_LOW, ReasonCode.MOOD_LOW]
+    assert codes(judged)[:2] == [DayReasonCode.SLEEP_LOW, DayReasonCode.MOOD_LOW]
     assert judged.reasons[0].numbers["answer"] == pytest.approx(2)
     assert judged.reasons[0].numbers["usual"] == pytest.approx(4, abs=0.1)
     weights = [reason.weight for reason in judged.reasons]
@@ -174,12 +174,12 @@ def test_louder_rules_come_first_in_the_reasons():
     today = morning(sleep=1, ill=IllKind.BELOW_NECK, new_pain=PainReport(PainPlace.CHEST))
     judged = judge(replace(today, pulse=121))
     assert codes(judged)[:4] == [
-        ReasonCode.PAIN_CHEST,
-        ReasonCode.PULSE_VERY_FAST,
-        ReasonCode.ILL_BELOW_NECK,
-        ReasonCode.SLEEP_WORST,
+        DayReasonCode.PAIN_CHEST,
+        DayReasonCode.PULSE_VERY_FAST,
+        DayReasonCode.ILL_BELOW_NECK,
+        DayReasonCode.SLEEP_WORST,
     ]
-    assert judged.guards[0].alert is AlertLevel.EMERGENCY
+    assert judged.absolute_rules[0].alert is AlertLevel.EMERGENCY
 
 
 def test_the_weights_are_the_points_that_each_moved():
@@ -187,11 +187,11 @@ def test_the_weights_are_the_points_that_each_moved():
     history = [morning(1, level=2)]
     judged = judge(morning(level=5, sleep=2), [])
     assert {r.code: r.weight for r in judged.reasons} == {
-        ReasonCode.SLEEP_LOW: pytest.approx(0.75 * 1.7 / 5)
+        DayReasonCode.SLEEP_LOW: pytest.approx(0.75 * 1.7 / 5)
     }
     after = judge(morning(level=5), history)
     assert {r.code: r.weight for r in after.reasons} == {
-        ReasonCode.YESTERDAY_LOW: pytest.approx(0.25 * 1.7)
+        DayReasonCode.YESTERDAY_LOW: pytest.approx(0.25 * 1.7)
     }
 
 
@@ -216,12 +216,12 @@ def test_an_item_is_worth_saying_from_a_weight_of_six_hundredths(level, said):
         points=0.0,
         items_only=0.0,
         by_item=dict.fromkeys(MorningItem, 0.0) | {MorningItem.MOOD: level},
-        usual=dict.fromkeys(MorningItem, 3.0 + level),
+        baseline=dict.fromkeys(MorningItem, 3.0 + level),
         answered=True,
         ill=False,
     )
     low = [reason.code for reason in reasons_of(day, None, (), 0.0)]
-    assert (ReasonCode.MOOD_LOW in low) is said
+    assert (DayReasonCode.MOOD_LOW in low) is said
 
 
 def test_the_lines_are_those_of_the_page():
@@ -230,34 +230,34 @@ def test_the_lines_are_those_of_the_page():
 
 
 def test_an_item_at_its_worst_is_named_once():
-    assert ReasonCode.SLEEP_LOW not in codes(judge(morning(sleep=1)))
+    assert DayReasonCode.SLEEP_LOW not in codes(judge(morning(sleep=1)))
 
 
 def test_small_differences_are_not_worth_a_sentence():
-    assert codes(judge(morning(soreness=3))) == [ReasonCode.SORENESS_LOW]
+    assert codes(judge(morning(soreness=3))) == [DayReasonCode.SORENESS_LOW]
     fine = [morning(ago, level=4) for ago in range(1, 60)]
-    assert codes(judge(morning(level=4), fine)) == [ReasonCode.AS_USUAL]
+    assert codes(judge(morning(level=4), fine)) == [DayReasonCode.AS_USUAL]
 
 
 def test_a_clearly_better_day_is_said():
     middling = [morning(ago, level=3) for ago in range(1, 60)]
-    assert codes(judge(morning(level=4), middling)) == [ReasonCode.BETTER_THAN_USUAL]
+    assert codes(judge(morning(level=4), middling)) == [DayReasonCode.BETTER_THAN_USUAL]
 
 
 def test_a_day_without_answers_says_so_and_carries_yesterday():
     judged = judge(None, [morning(1, level=2), *STEADY[1:]])
-    assert ReasonCode.NO_ANSWER in codes(judged)
+    assert DayReasonCode.NO_ANSWER in codes(judged)
     assert judged.shortfall > 0.5
     assert judged.day_shift == 0
 
 
 def test_without_items_yesterday_is_named_before_the_missing_answer():
     judged = judge(None, [morning(1, level=2)])
-    assert codes(judged) == [ReasonCode.YESTERDAY_LOW, ReasonCode.NO_ANSWER]
+    assert codes(judged) == [DayReasonCode.YESTERDAY_LOW, DayReasonCode.NO_ANSWER]
 
 
 def test_an_illness_told_without_items_is_an_answer():
-    assert codes(judge(morning(level=None, ill=IllKind.FEVER), [])) == [ReasonCode.FEVER]
+    assert codes(judge(morning(level=None, ill=IllKind.FEVER), [])) == [DayReasonCode.FEVER]
 
 
 def test_answers_of_today_in_the_history_do_not_count():

@@ -17,9 +17,9 @@ from core.readiness.scales import (
     EffortRating,
     GoodEnd,
     Pressure,
-    Reask,
-    ReaskReason,
     ScaleId,
+    UnusableAnswer,
+    UnusableReason,
     parse_glucose,
     parse_number,
     parse_pressure,
@@ -66,31 +66,31 @@ def test_a_session_effort_may_have_halves(text, value):
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("", ReaskReason.NOT_A_NUMBER),
-        ("dunno", ReaskReason.NOT_A_NUMBER),
-        ("no idea", ReaskReason.NOT_A_NUMBER),
-        ("it was one of those days", ReaskReason.NOT_A_NUMBER),
-        ("6-7", ReaskReason.SEVERAL_NUMBERS),
-        ("6 to 7", ReaskReason.SEVERAL_NUMBERS),
-        ("six or seven", ReaskReason.SEVERAL_NUMBERS),
-        ("7 and 8", ReaskReason.SEVERAL_NUMBERS),
-        ("7/5", ReaskReason.OTHER_SCALE),
-        ("70 out of 100", ReaskReason.OTHER_SCALE),
-        ("-3", ReaskReason.TOO_LOW),
-        ("11", ReaskReason.TOO_HIGH),
-        ("eleven", ReaskReason.TOO_HIGH),
-        ("9" * 400, ReaskReason.TOO_HIGH),
-        ("7.5", ReaskReason.NOT_WHOLE),
+        ("", UnusableReason.NOT_A_NUMBER),
+        ("dunno", UnusableReason.NOT_A_NUMBER),
+        ("no idea", UnusableReason.NOT_A_NUMBER),
+        ("it was one of those days", UnusableReason.NOT_A_NUMBER),
+        ("6-7", UnusableReason.SEVERAL_NUMBERS),
+        ("6 to 7", UnusableReason.SEVERAL_NUMBERS),
+        ("six or seven", UnusableReason.SEVERAL_NUMBERS),
+        ("7 and 8", UnusableReason.SEVERAL_NUMBERS),
+        ("7/5", UnusableReason.OTHER_SCALE),
+        ("70 out of 100", UnusableReason.OTHER_SCALE),
+        ("-3", UnusableReason.TOO_LOW),
+        ("11", UnusableReason.TOO_HIGH),
+        ("eleven", UnusableReason.TOO_HIGH),
+        ("9" * 400, UnusableReason.TOO_HIGH),
+        ("7.5", UnusableReason.NOT_WHOLE),
     ],
 )
 def test_an_unusable_pain_is_asked_again_with_its_reason(text, reason):
     read = parse_number(text, PAIN)
-    assert isinstance(read, Reask)
+    assert isinstance(read, UnusableAnswer)
     assert read.reason is reason
 
 
 def test_asking_again_names_the_range():
-    assert parse_number("11", PAIN) == Reask(ReaskReason.TOO_HIGH, (0, 10))
+    assert parse_number("11", PAIN) == UnusableAnswer(UnusableReason.TOO_HIGH, (0, 10))
 
 
 @pytest.mark.parametrize(
@@ -110,7 +110,7 @@ def test_a_pulse_is_read_in_figures_or_words(text, value):
 
 @pytest.mark.parametrize("text", ["160lb", "11 stone", "160 pounds"])
 def test_a_weight_in_another_unit_is_asked_again(text):
-    assert parse_number(text, WEIGHT_KG) == Reask(ReaskReason.OTHER_UNIT)
+    assert parse_number(text, WEIGHT_KG) == UnusableAnswer(UnusableReason.OTHER_UNIT)
 
 
 def test_a_weight_keeps_a_tenth_of_a_kilo():
@@ -136,18 +136,18 @@ def test_a_pressure_is_read(text, pair):
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("fine", ReaskReason.NOT_A_NUMBER),
-        ("142", ReaskReason.TWO_NUMBERS_NEEDED),
-        ("142 88 70", ReaskReason.SEVERAL_NUMBERS),
-        ("80/120", ReaskReason.WRONG_ORDER),
-        ("120/120", ReaskReason.WRONG_ORDER),
-        ("400/90", ReaskReason.TOO_HIGH),
-        ("120/20", ReaskReason.TOO_LOW),
+        ("fine", UnusableReason.NOT_A_NUMBER),
+        ("142", UnusableReason.TWO_NUMBERS_NEEDED),
+        ("142 88 70", UnusableReason.SEVERAL_NUMBERS),
+        ("80/120", UnusableReason.WRONG_ORDER),
+        ("120/120", UnusableReason.WRONG_ORDER),
+        ("400/90", UnusableReason.TOO_HIGH),
+        ("120/20", UnusableReason.TOO_LOW),
     ],
 )
 def test_an_impossible_pressure_is_asked_again(text, reason):
     read = parse_pressure(text)
-    assert isinstance(read, Reask)
+    assert isinstance(read, UnusableAnswer)
     assert read.reason is reason
 
 
@@ -169,15 +169,15 @@ def test_a_sugar_is_kept_in_mmol(text, unit, mmol):
 )
 def test_a_sugar_plausible_in_the_other_unit_is_asked_again(text, unit):
     read = parse_glucose(text, unit)
-    assert isinstance(read, Reask)
-    assert read.reason is ReaskReason.OTHER_UNIT
+    assert isinstance(read, UnusableAnswer)
+    assert read.reason is UnusableReason.OTHER_UNIT
     assert read.numbers == (float(text),)
 
 
 def test_a_confirmed_unit_is_believed_where_the_value_can_be():
     assert parse_glucose("30", "mg/dL", confirmed=True) == pytest.approx(1.665, abs=5e-4)
-    assert parse_glucose("120", "mmol/L", confirmed=True) == Reask(
-        ReaskReason.TOO_HIGH, (1.0, 35.0)
+    assert parse_glucose("120", "mmol/L", confirmed=True) == UnusableAnswer(
+        UnusableReason.TOO_HIGH, (1.0, 35.0)
     )
 
 
@@ -232,7 +232,7 @@ def test_every_scale_is_registered_under_its_own_id():
 @given(st.text(max_size=60), st.sampled_from(list(SCALES.values())))
 def test_any_text_gives_a_value_on_the_scale_or_a_reason(text, scale):
     read = parse_number(text, scale)
-    assert isinstance(read, Reask) or scale.low <= read <= scale.high
+    assert isinstance(read, UnusableAnswer) or scale.low <= read <= scale.high
     parse_pressure(text)
 
 
@@ -263,12 +263,12 @@ def _in_words(value: int) -> str:
     ("typed", "usual", "confirmed", "read"),
     [
         ("75.2", 75.0, False, 75.2),
-        ("165", 75.0, False, Reask(ReaskReason.OTHER_UNIT, (165.0,))),
+        ("165", 75.0, False, UnusableAnswer(UnusableReason.OTHER_UNIT, (165.0,))),
         ("165", 75.0, True, 165.0),
         ("165", None, False, 165.0),
         ("132", 75.0, False, 132.0),
         ("203", 75.0, False, 203.0),
-        ("12", 75.0, False, Reask(ReaskReason.TOO_LOW, (30.0,))),
+        ("12", 75.0, False, UnusableAnswer(UnusableReason.TOO_LOW, (30.0,))),
     ],
 )
 def test_a_weight_that_is_pounds_more_likely_than_kilos_is_asked_again(
@@ -276,8 +276,8 @@ def test_a_weight_that_is_pounds_more_likely_than_kilos_is_asked_again(
 ):
     """A pound is 0.45359237 kg by definition; the margin either way is ours."""
     found = parse_weight(typed, usual, confirmed=confirmed)
-    if isinstance(read, Reask):
-        assert isinstance(found, Reask)
+    if isinstance(read, UnusableAnswer):
+        assert isinstance(found, UnusableAnswer)
         assert found.reason is read.reason
     else:
         assert found == read

@@ -3,7 +3,7 @@
 import pytest
 
 from core.red_flags.reader import read_lines
-from core.red_flags.reading import ReasonCode
+from core.red_flags.reading import TextReasonCode
 from core.vocabulary import Sign, TextLevel
 
 ASSERTED = [
@@ -48,7 +48,7 @@ def test_chest_pain_that_has_gone_is_urgent_under_its_own_sign(reader):
 
     assert reading.level is TextLevel.URGENT
     assert reading.signs[0] is Sign.CHEST_DISCOMFORT_GONE
-    assert reading.because.code is ReasonCode.OVER_BY_NOW
+    assert reading.because.code is TextReasonCode.OVER_BY_NOW
 
 
 def test_low_sugar_with_muddle_is_an_emergency(reader):
@@ -64,7 +64,7 @@ def test_a_relative_in_danger_now_is_an_emergency_for_another(reader):
 
     assert reading.level is TextLevel.EMERGENCY
     assert reading.for_other
-    assert reading.because.code is ReasonCode.OTHER_IN_DANGER
+    assert reading.because.code is TextReasonCode.OTHER_IN_DANGER
 
 
 @pytest.mark.parametrize(
@@ -82,7 +82,7 @@ def test_a_fever_reads_as_none_with_its_sign(reader):
 
     assert reading.level is TextLevel.NONE
     assert reading.signs == (Sign.FEVER,)
-    assert reading.because.code is ReasonCode.MENTIONED
+    assert reading.because.code is TextReasonCode.MENTIONED
 
 
 def test_a_question_says_what_silence_becomes(reader):

@@ -9,7 +9,7 @@ from core.errors import LexiconError
 from core.red_flags.excerpt import MOST_CHARS
 from core.red_flags.opinion import Opinion, Thresholds
 from core.red_flags.reader import Reader
-from core.red_flags.reading import ReasonCode
+from core.red_flags.reading import TextReasonCode
 from core.red_flags.second_opinion import Encoder, parse_weights
 from core.red_flags.wordpieces import pieces, spoken
 from core.vocabulary import Sign, TextLevel
@@ -44,7 +44,7 @@ def test_its_fear_turns_silence_into_a_question_with_its_sign(lexicon):
     assert reading.level is TextLevel.ASK
     assert reading.signs == (Sign.CHEST_PAIN,)
     assert reading.if_unanswered is TextLevel.EMERGENCY
-    assert reading.because.code is ReasonCode.SECOND_OPINION
+    assert reading.because.code is TextReasonCode.SECOND_OPINION
     assert reading.because.opinion == 0.9
 
 
@@ -123,7 +123,7 @@ def test_its_doubt_softens_another_sign_to_a_question(lexicon):
     reading = reader_with(lexicon, 0.2).read("I fainted this morning")
 
     assert reading.level is TextLevel.ASK
-    assert reading.because.code is ReasonCode.DOUBTED
+    assert reading.because.code is TextReasonCode.DOUBTED
 
 
 @pytest.mark.parametrize("text", ["I have a pain in my chest", "I fainted this morning"])
@@ -132,7 +132,7 @@ def test_its_calm_never_silences_an_asserted_sign(lexicon, text):
 
     assert reading.level is TextLevel.ASK
     assert reading.if_unanswered is TextLevel.EMERGENCY
-    assert reading.because.code is ReasonCode.DOUBTED
+    assert reading.because.code is TextReasonCode.DOUBTED
 
 
 def test_its_calm_lets_go_of_what_is_only_suspicious(lexicon):
@@ -143,7 +143,7 @@ def test_its_calm_lets_go_of_no_emergency_in_plain_words(lexicon):
     reading = reader_with(lexicon, 0.0).read("I'm seeing double, hilarious")
 
     assert reading.level is TextLevel.ASK
-    assert reading.because.code is ReasonCode.PERHAPS_CLEARED
+    assert reading.because.code is TextReasonCode.PERHAPS_CLEARED
 
 
 def test_an_emergency_in_plain_words_that_is_perhaps_anothers_is_always_asked_about(lexicon):
@@ -189,7 +189,7 @@ def test_doubt_about_abuse_is_never_a_question_that_names_it(lexicon):
     assert doubted.level is TextLevel.ASK
     assert doubted.signs == (Sign.UNSURE,)
     assert doubted.if_unanswered is TextLevel.URGENT
-    assert doubted.because.code is ReasonCode.DOUBTED
+    assert doubted.because.code is TextReasonCode.DOUBTED
 
 
 def test_its_calm_asks_before_alerting_about_another(lexicon):
@@ -205,7 +205,7 @@ def test_a_feared_emergency_asks_about_an_urgent_sign(lexicon):
 
     assert reading.level is TextLevel.ASK
     assert reading.if_unanswered is TextLevel.EMERGENCY
-    assert reading.because.code is ReasonCode.PERHAPS_WORSE
+    assert reading.because.code is TextReasonCode.PERHAPS_WORSE
 
 
 def test_emoji_are_spoken_by_name():

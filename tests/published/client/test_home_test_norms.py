@@ -7,7 +7,7 @@ from core.client.home_tests import (
     CURL_KG,
     HomeTest,
     Norm,
-    Standing,
+    NormBand,
     norm_for,
     read_test,
 )
@@ -52,10 +52,10 @@ def test_norms_by_age_and_sex(test, age, sex, norm):
 @pytest.mark.parametrize(("test", "age", "sex", "norm"), CELLS)
 def test_results_at_the_edges_of_the_middle_half(test, age, sex, norm):
     """Below is under the low end; STEADI uses the same line for the chair stand."""
-    assert read_test(test, norm.low - 1, age, sex).standing is Standing.BELOW
-    assert read_test(test, norm.low, age, sex).standing is Standing.WITHIN
-    assert read_test(test, norm.high, age, sex).standing is Standing.WITHIN
-    assert read_test(test, norm.high + 1, age, sex).standing is Standing.ABOVE
+    assert read_test(test, norm.low - 1, age, sex).band is NormBand.BELOW
+    assert read_test(test, norm.low, age, sex).band is NormBand.WITHIN
+    assert read_test(test, norm.high, age, sex).band is NormBand.WITHIN
+    assert read_test(test, norm.high + 1, age, sex).band is NormBand.ABOVE
 
 
 @pytest.mark.parametrize(
@@ -82,8 +82,8 @@ def test_weights_and_seat_of_the_standard_tests():
 )
 def test_one_leg_stand_against_the_mean_of_three(age, mean):
     """Bohannon 2006, Top Geriatr Rehabil 22:70-7, eyes open."""
-    assert read_test(HomeTest.ONE_LEG_STAND, mean, age, F).standing is Standing.WITHIN
-    assert read_test(HomeTest.ONE_LEG_STAND, mean - 0.1, age, F).standing is Standing.BELOW
+    assert read_test(HomeTest.ONE_LEG_STAND, mean, age, F).band is NormBand.WITHIN
+    assert read_test(HomeTest.ONE_LEG_STAND, mean - 0.1, age, F).band is NormBand.BELOW
 
 
 def test_under_five_seconds_on_one_leg_is_a_falls_risk():
@@ -95,8 +95,8 @@ def test_under_five_seconds_on_one_leg_is_a_falls_risk():
 @pytest.mark.parametrize(("age", "line"), [(60, 11.4), (70, 12.6), (80, 14.8), (89, 14.8)])
 def test_five_chair_stands_worse_than_average(age, line):
     """Bohannon 2006, Percept Mot Skills 103:215-22."""
-    assert read_test(HomeTest.FIVE_CHAIR_STANDS, line, age, M).standing is Standing.WITHIN
-    assert read_test(HomeTest.FIVE_CHAIR_STANDS, line + 0.1, age, M).standing is Standing.BELOW
+    assert read_test(HomeTest.FIVE_CHAIR_STANDS, line, age, M).band is NormBand.WITHIN
+    assert read_test(HomeTest.FIVE_CHAIR_STANDS, line + 0.1, age, M).band is NormBand.BELOW
 
 
 def test_over_fifteen_seconds_for_five_chair_stands_is_a_falls_risk():

@@ -10,13 +10,13 @@ from core.client.screening import (
     ACTIVE_MONTHS,
     TABLE_CONDITIONS,
     Decision,
+    IntensityWish,
     ScreeningSign,
-    Wish,
     table_decision,
 )
 from core.vocabulary import Condition
 
-EASY, HARD = Wish.LIGHT_OR_MODERATE, Wish.VIGOROUS
+EASY, HARD = IntensityWish.LIGHT_OR_MODERATE, IntensityWish.VIGOROUS
 # (active, known disease, signs, wish) -> decision without a recent clearance.
 TABLE = {
     (False, False, False, EASY): Decision.START,
@@ -41,7 +41,7 @@ TABLE = {
 def test_the_table_below_names_every_combination():
     """Two answers each to three questions, and two wishes."""
     flags = (False, True)
-    assert set(TABLE) == set(itertools.product(flags, flags, flags, Wish))
+    assert set(TABLE) == set(itertools.product(flags, flags, flags, IntensityWish))
 
 
 @pytest.mark.parametrize(("row", "decision"), TABLE.items())

@@ -5,23 +5,22 @@ from datetime import date, timedelta
 import pytest
 
 from core.readiness.morning_numbers import (
-    pressure_guards,
-    pulse_guards,
-    sugar_guards,
-    weight_guards,
+    pressure_rules,
+    pulse_rules,
+    sugar_rules,
+    weight_rules,
 )
 from core.readiness.morning_questions import Morning, PainPlace, PainReport
-from core.readiness.pain_rule import pain_guard
-from core.readiness.reasons import ReasonCode
-from core.readiness.scales import MMOL_PER_MG
-from core.vocabulary import AlertLevel, DayPlan
+from core.readiness.pain_rule import pain_rule
+from core.readiness.reasons import DayReasonCode
+from core.vocabulary import MMOL_PER_MG, AlertLevel, DayPlan
 
 TODAY = date(2026, 3, 10)
 PLANNED, EASE, REST = DayPlan.AS_PLANNED, DayPlan.EASE_OFF, DayPlan.REST
 
 
 def _spoken(found):
-    return [(guard.code, guard.plan, guard.alert) for guard in found]
+    return [(rule.code, rule.plan, rule.alert) for rule in found]
 
 
 @pytest.mark.parametrize(
@@ -30,15 +29,15 @@ def _spoken(found):
 )
 def test_pain_bands(level, plan):
     """Thomee 1997; Silbernagel 2007; Ageberg 2010: 0-2 safe, over 2 to 5 acceptable, over 5 not."""
-    guard = pain_guard(PainReport(PainPlace.KNEE, level))
-    assert guard is not None
-    assert guard.plan is plan
+    rule = pain_rule(PainReport(PainPlace.KNEE, level))
+    assert rule is not None
+    assert rule.plan is plan
 
 
 def test_pain_from_seven_and_a_half_is_severe():
     """Boonstra 2014, Pain: severe from 7.5; a whole number from 8 chases the coach."""
-    assert pain_guard(PainReport(PainPlace.KNEE, 7)).alert is AlertLevel.MENTION
-    assert pain_guard(PainReport(PainPlace.KNEE, 8)).alert is AlertLevel.URGENT
+    assert pain_rule(PainReport(PainPlace.KNEE, 7)).alert is AlertLevel.MENTION
+    assert pain_rule(PainReport(PainPlace.KNEE, 8)).alert is AlertLevel.URGENT
 
 
 @pytest.mark.parametrize(
@@ -47,34 +46,34 @@ def test_pain_from_seven_and_a_half_is_severe():
 )
 def test_a_careful_joint_stops_at_four_or_a_rise_of_two(level, before, plan):
     """Our own stricter line for a replaced, operated, hot or swollen joint."""
-    guard = pain_guard(PainReport(PainPlace.KNEE, level), careful=True, before=before)
-    assert guard is not None
-    assert guard.plan is plan
+    rule = pain_rule(PainReport(PainPlace.KNEE, level), careful=True, before=before)
+    assert rule is not None
+    assert rule.plan is plan
 
 
 @pytest.mark.parametrize(
     ("pulse", "again", "expected"),
     [
         (99, None, []),
-        (100, None, [(ReasonCode.PULSE_REPEAT, REST, None)]),
+        (100, None, [(DayReasonCode.PULSE_REPEAT, REST, None)]),
         (100, 99, []),
-        (100, 100, [(ReasonCode.PULSE_FAST, REST, AlertLevel.MENTION)]),
-        (120, 120, [(ReasonCode.PULSE_FAST, REST, AlertLevel.MENTION)]),
-        (121, None, [(ReasonCode.PULSE_VERY_FAST, REST, AlertLevel.URGENT)]),
-        (121, 90, [(ReasonCode.PULSE_VERY_FAST, REST, AlertLevel.URGENT)]),
-        (101, 121, [(ReasonCode.PULSE_VERY_FAST, REST, AlertLevel.URGENT)]),
+        (100, 100, [(DayReasonCode.PULSE_FAST, REST, AlertLevel.MENTION)]),
+        (120, 120, [(DayReasonCode.PULSE_FAST, REST, AlertLevel.MENTION)]),
+        (121, None, [(DayReasonCode.PULSE_VERY_FAST, REST, AlertLevel.URGENT)]),
+        (121, 90, [(DayReasonCode.PULSE_VERY_FAST, REST, AlertLevel.URGENT)]),
+        (101, 121, [(DayReasonCode.PULSE_VERY_FAST, REST, AlertLevel.URGENT)]),
         (40, None, []),
-        (39, None, [(ReasonCode.PULSE_SLOW, REST, AlertLevel.MENTION)]),
+        (39, None, [(DayReasonCode.PULSE_SLOW, REST, AlertLevel.MENTION)]),
         (None, None, []),
     ],
 )
 def test_resting_pulse(pulse, again, expected):
     """ACSM and heart rehabilitation: 100 relative, over 120 absolute; under 40 from memory."""
-    assert _spoken(pulse_guards(pulse, again)) == expected
+    assert _spoken(pulse_rules(pulse, again)) == expected
 
 
-HOLD = [(ReasonCode.PRESSURE_HOLD, REST, AlertLevel.URGENT)]
-LIGHT = [(ReasonCode.PRESSURE_LIGHT, EASE, AlertLevel.MENTION)]
+HOLD = [(DayReasonCode.PRESSURE_HOLD, REST, AlertLevel.URGENT)]
+LIGHT = [(DayReasonCode.PRESSURE_LIGHT, EASE, AlertLevel.MENTION)]
 
 
 @pytest.mark.parametrize(
@@ -87,28 +86,28 @@ LIGHT = [(ReasonCode.PRESSURE_LIGHT, EASE, AlertLevel.MENTION)]
         (120, 100, LIGHT),
         (159, 99, []),
         (90, 60, []),
-        (89, 60, [(ReasonCode.PRESSURE_LOW, REST, AlertLevel.MENTION)]),
+        (89, 60, [(DayReasonCode.PRESSURE_LOW, REST, AlertLevel.MENTION)]),
         (None, None, []),
     ],
 )
 def test_resting_pressure(systolic, diastolic, expected):
     """AHA resistance training: 180/110 absolute, 160/100 relative; under 90 from memory."""
-    found = pressure_guards(systolic, diastolic)
+    found = pressure_rules(systolic, diastolic)
     assert _spoken(found) == expected
-    assert all(guard.no_holds for guard in found if guard.code is not ReasonCode.PRESSURE_LOW)
+    assert all(rule.no_holds for rule in found if rule.code is not DayReasonCode.PRESSURE_LOW)
 
 
 def test_high_pressure_with_symptoms_is_an_emergency():
     """Common practice of all bodies: hypertensive emergency."""
-    (guard,) = pressure_guards(185, 100, with_symptoms=True)
-    assert guard.alert is AlertLevel.EMERGENCY
+    (rule,) = pressure_rules(185, 100, with_symptoms=True)
+    assert rule.alert is AlertLevel.EMERGENCY
 
 
-VERY_LOW = [(ReasonCode.SUGAR_VERY_LOW, REST, AlertLevel.URGENT)]
-LOW = [(ReasonCode.SUGAR_LOW, REST, AlertLevel.URGENT)]
-EAT = [(ReasonCode.SUGAR_EAT_FIRST, PLANNED, None)]
-HIGH = [(ReasonCode.SUGAR_HIGH, EASE, AlertLevel.MENTION)]
-VERY_HIGH = [(ReasonCode.SUGAR_VERY_HIGH, REST, AlertLevel.URGENT)]
+VERY_LOW = [(DayReasonCode.SUGAR_VERY_LOW, REST, AlertLevel.URGENT)]
+LOW = [(DayReasonCode.SUGAR_LOW, REST, AlertLevel.URGENT)]
+EAT = [(DayReasonCode.SUGAR_EAT_FIRST, PLANNED, None)]
+HIGH = [(DayReasonCode.SUGAR_HIGH, EASE, AlertLevel.MENTION)]
+VERY_HIGH = [(DayReasonCode.SUGAR_VERY_HIGH, REST, AlertLevel.URGENT)]
 
 
 @pytest.mark.parametrize(
@@ -129,7 +128,7 @@ VERY_HIGH = [(ReasonCode.SUGAR_VERY_HIGH, REST, AlertLevel.URGENT)]
 )
 def test_sugar_before_exercise(mmol, expected):
     """Colberg 2016, Diabetes Care 39:2065-79, Table 1; Turner 2019, Sports Med Open 5:20."""
-    assert _spoken(sugar_guards(mmol)) == expected
+    assert _spoken(sugar_rules(mmol)) == expected
 
 
 @pytest.mark.parametrize(
@@ -147,13 +146,13 @@ def test_sugar_before_exercise(mmol, expected):
 )
 def test_the_same_lines_in_the_other_unit(mg, expected):
     """Colberg 2016 prints 70, 90, 250 and 350 mg/dL; 349 rounds to the careful side."""
-    assert _spoken(sugar_guards(mg * MMOL_PER_MG)) == expected
+    assert _spoken(sugar_rules(mg * MMOL_PER_MG)) == expected
 
 
 @pytest.mark.parametrize(("yesterday", "expected"), [(2.8, VERY_LOW), (2.9, []), (6.0, [])])
 def test_a_severe_low_forbids_exercise_for_a_day(yesterday, expected):
     """Colberg 2016: a severe low (under 2.9 mmol/L) in the last 24 hours."""
-    assert _spoken(sugar_guards(7.0, yesterday)) == expected
+    assert _spoken(sugar_rules(7.0, yesterday)) == expected
 
 
 @pytest.mark.parametrize(
@@ -163,7 +162,7 @@ def test_a_severe_low_forbids_exercise_for_a_day(yesterday, expected):
 def test_two_kilos_in_one_to_three_days(days_ago, rise, speaks):
     """Heart-failure exercise advice: 2 kg in 1 to 3 days."""
     before = Morning(TODAY - timedelta(days=days_ago), weight_kg=80.0)
-    found = weight_guards(Morning(TODAY, weight_kg=80.0 + rise), [before])
+    found = weight_rules(Morning(TODAY, weight_kg=80.0 + rise), [before])
     assert bool(found) is speaks
     if speaks:
         assert found[0].alert is AlertLevel.URGENT
@@ -176,10 +175,10 @@ def test_the_rise_is_from_the_lowest_weight_of_the_three_days():
         Morning(TODAY - timedelta(days=2), weight_kg=79.0),
         Morning(TODAY - timedelta(days=1), weight_kg=80.5),
     ]
-    (guard,) = weight_guards(Morning(TODAY, weight_kg=81.0), before)
-    assert guard.numbers["rise"] == 2.0
-    assert weight_guards(Morning(TODAY, weight_kg=81.0), before[1:]) == []
-    assert weight_guards(Morning(TODAY, weight_kg=81.0), [Morning(TODAY, weight_kg=70.0)]) == []
+    (rule,) = weight_rules(Morning(TODAY, weight_kg=81.0), before)
+    assert rule.numbers["rise"] == 2.0
+    assert weight_rules(Morning(TODAY, weight_kg=81.0), before[1:]) == []
+    assert weight_rules(Morning(TODAY, weight_kg=81.0), [Morning(TODAY, weight_kg=70.0)]) == []
 
 
 @pytest.mark.parametrize(
@@ -187,11 +186,11 @@ def test_the_rise_is_from_the_lowest_weight_of_the_three_days():
 )
 def test_the_pulse_that_is_told_is_the_one_that_counted(pulse, again, told):
     """The faster of two fast ones; a slow one where that is what speaks (from memory)."""
-    (guard,) = pulse_guards(pulse, again)
-    assert guard.numbers == {"pulse": told}
+    (rule,) = pulse_rules(pulse, again)
+    assert rule.numbers == {"pulse": told}
 
 
 def test_yesterdays_sugar_is_compared_in_tenths_too():
     """Colberg 2016: 52 mg/dL is printed beside 2.9 mmol/L."""
-    assert sugar_guards(None, 52 * MMOL_PER_MG) == []
-    assert _spoken(sugar_guards(None, 51 * MMOL_PER_MG)) == VERY_LOW
+    assert sugar_rules(None, 52 * MMOL_PER_MG) == []
+    assert _spoken(sugar_rules(None, 51 * MMOL_PER_MG)) == VERY_LOW

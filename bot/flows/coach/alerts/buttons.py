@@ -34,13 +34,13 @@ def tap(ref: str, value: str, facts: Facts) -> Turn:
 def alert_rows(alert: Alert) -> Rows:
     """The buttons that an alert carries; those that are done are left out."""
     ref = str(alert.id)
-    first: Rows = () if alert.seen_at else ((Button("seen", desk=NAME, ref=ref),),)
+    first: Rows = () if alert.seen_at else ((Button("seen", handler=NAME, ref=ref),),)
     if alert.level is AlertLevel.MENTION:
-        return (*first, (Button("card", desk=NAME, ref=ref),))
+        return (*first, (Button("card", handler=NAME, ref=ref),))
     return (
         *first,
-        (Button("called", desk=NAME, ref=ref), Button("doctor", desk=NAME, ref=ref)),
-        (Button("lift", desk=NAME, ref=ref), Button("card", desk=NAME, ref=ref)),
+        (Button("called", handler=NAME, ref=ref), Button("doctor", handler=NAME, ref=ref)),
+        (Button("lift", handler=NAME, ref=ref), Button("card", handler=NAME, ref=ref)),
     )
 
 

@@ -14,7 +14,7 @@ from bot.flows.coach.alerts.lift_questions import LIFT_FORM
 from bot.flows.coach.rights import client_for_me, not_yours
 from bot.flows.facts import Alert, ClientRecord, Facts
 from bot.flows.form_question import Setting
-from bot.flows.forms import Outcome
+from bot.flows.forms import FormOutcome
 from bot.flows.machine import (
     Begin,
     Button,
@@ -27,7 +27,7 @@ from bot.flows.machine import (
     not_understood,
 )
 from bot.flows.parsing import Reask
-from bot.flows.record.planning import Gate, standing_of_client
+from bot.flows.record.planning import Gate, training_status_of
 from bot.messages import Kind
 
 NAME = "coach_lift"
@@ -52,15 +52,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _ask(_opened(record, ground), record, ground, facts)
     taken = LIFT_FORM.take(state, event, facts)
     match taken.outcome:
-        case Outcome.ANSWERED:
+        case FormOutcome.ANSWERED:
             return _answered(taken.state, record, ground, facts)
-        case Outcome.BACK:
+        case FormOutcome.BACK:
             return _back(state, record, ground, facts)
-        case Outcome.ASK:
+        case FormOutcome.ASK:
             return _ask(taken.state, record, ground, facts, taken.again)
-        case Outcome.REPEATED:
+        case FormOutcome.REPEATED:
             return Turn(state)
-        case Outcome.NOT_MINE:
+        case FormOutcome.NOT_MINE:
             return not_understood(state)
 
 
@@ -115,7 +115,7 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
     given = state.answers["given"]
     on = date.fromisoformat(given.get("day") or given["on"])
     lift = LiftHold(record.id, given["kind"], given.get("who", ""), on, ground.restart)
-    gate = standing_of_client(record, facts).gate
+    gate = training_status_of(record, facts).gate
     missing = gate if gate in NO_CLEARANCE else Gate.OPEN
     values = {
         "name": record.person.name,
@@ -126,7 +126,7 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
         "reached": not record.person.left and facts.reaches(record.id),
     }
     to_clear = missing in (Gate.NOT_CLEARED, Gate.CLEARANCE_OVER) and not record.person.left
-    rows: Rows = ((Button("clear", desk="client", ref=str(record.id)),),) if to_clear else ()
+    rows: Rows = ((Button("clear", handler="client", ref=str(record.id)),),) if to_clear else ()
     says = [Say("coach/lifted", values, rows=rows, slot="lift")]
     if not record.person.left:
         says.append(Say("join/hold_lifted", values, to=record.id, kind=Kind.PROMPT))

@@ -9,7 +9,7 @@ from typing import Any
 
 from bot.flows.coach.alerts.lift_ground import ground_of, newest_day
 from bot.flows.facts import ClientRecord
-from bot.flows.form_question import Option, Question, Setting
+from bot.flows.form_question import FormQuestion, Option, Setting
 from bot.flows.forms import Form
 from bot.flows.parsing import Reask, Why, plain_words, read_exact_day, read_words
 from core.vocabulary import PersonId
@@ -121,7 +121,7 @@ def _on_another_day(setting: Setting) -> bool:
 LIFT_FORM = Form(
     "coach/lift",
     (
-        Question(
+        FormQuestion(
             "kind",
             "lift",
             _kind,
@@ -129,8 +129,8 @@ LIFT_FORM = Form(
             options=lambda _setting: [Option(kind) for kind in KINDS],
             columns=2,
         ),
-        Question("who", "lift", _name, when=_somebody_else, free=True),
-        Question(
+        FormQuestion("who", "lift", _name, when=_somebody_else, free=True),
+        FormQuestion(
             "on",
             "lift",
             _on,
@@ -138,6 +138,6 @@ LIFT_FORM = Form(
             options=lambda _setting: [Option(day) for day in DAYS],
             columns=3,
         ),
-        Question("day", "lift", _typed_day, when=_on_another_day),
+        FormQuestion("day", "lift", _typed_day, when=_on_another_day),
     ),
 )

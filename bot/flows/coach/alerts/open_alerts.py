@@ -16,7 +16,7 @@ MOST_ALERTS = 10
 
 
 def step(_state: State, event: Event, facts: Facts) -> Turn:
-    """Show both; the buttons belong to desks and stay good."""
+    """Show both; the buttons belong to handlers and stay good."""
     if facts.me.role is not Role.COACH or event.kind is not EventKind.BEGIN:
         return Turn(None, understood=False)
     ids = [record.id for record in facts.clients()]
@@ -34,7 +34,7 @@ def step(_state: State, event: Event, facts: Facts) -> Turn:
     lines = [alert_line(alert, facts) for alert in still_open]
     told = [alert_line(alert, facts) for alert in mentions[:MOST_MENTIONS]]
     rows = tuple(
-        (Button(f"show{ASKED}{line['id']}", desk="alert", ref=line["id"]),)
+        (Button(f"show{ASKED}{line['id']}", handler="alert", ref=line["id"]),)
         for line in lines[:MOST_ALERTS]
     )
     values = {"lines": lines, "mentions": told, "more": max(0, len(mentions) - MOST_MENTIONS)}

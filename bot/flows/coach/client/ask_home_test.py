@@ -14,7 +14,7 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.record.home_test_record import asks
-from bot.flows.record.planning import Gate, standing_of_client
+from bot.flows.record.planning import Gate, training_status_of
 from core.client.home_test_care import needs_company, rather_not
 from core.client.home_tests import CAUTIONS, HomeTest
 
@@ -39,7 +39,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if opening:
         test = HomeTest(str(event.args["test"]))
         state = State(NAME, "sure", {"client": str(record.id), "test": test.value})
-    if standing_of_client(record, facts).gate in NOT_NOW:
+    if training_status_of(record, facts).gate in NOT_NOW:
         say = Say("coach/test_not_now", {"name": record.person.name}, slot=SLOT)
         return Turn(None, says=(say,), begin=(_page(record),))
     if event.kind is EventKind.TAP and event.value == "ask":

@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Any
 
-from bot.flows.coach.standing import standing_of
+from bot.flows.coach.client_state import state_of
 from bot.flows.facts import Alert, ClientRecord, Country, Facts
 from bot.flows.form_question import Setting
 from bot.flows.joining.answers import given_of, proposal_values, shown_answers
@@ -11,7 +11,7 @@ from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.record.effort import guide_values
 from bot.flows.record.home_test_record import asked_of, result_values, tests_of
 from core.client.client import Client
-from core.readiness.absolute_rules import dose_guards
+from core.readiness.absolute_rules import dose_change_rules
 
 RECENT_DAYS = 14
 ALERT_DAYS = 60
@@ -26,7 +26,7 @@ def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
     """The front of the card."""
     client, person = record.client, record.person
     today = person.local(facts.now).date()
-    standing = standing_of(record, facts)
+    state = state_of(record, facts)
     given = given_of(record)
     hold = facts.hold(record.id)
     checkin = facts.checkin(record.id, today)
@@ -35,8 +35,8 @@ def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
         "name": person.name,
         "left": person.left,
         "joined": record.joined,
-        "standing": standing.standing.value,
-        "because": standing.because.value,
+        "standing": state.state.value,
+        "because": state.because.value,
         "birth_year": record.answers.get("birth_year"),
         "age": client.age_in(today.year),
         "sex": record.answers.get("sex", ""),
@@ -70,7 +70,7 @@ def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
 def _still_settling(client: Client, today: date) -> date | None:
     """When a medicine changed, while the days are eased for it."""
     changed = client.medicine_changed_on
-    return changed if changed is not None and dose_guards(today, client) else None
+    return changed if changed is not None and dose_change_rules(today, client) else None
 
 
 def answers(record: ClientRecord, facts: Facts) -> dict[str, Any]:

@@ -82,10 +82,10 @@ def chart_points(record: ClientRecord, family: Family, facts: Facts) -> dict[str
     def demand(log_capacity: float) -> float:
         return demand_at(log_capacity, amount, LEFT_IN_HAND, unit)
 
-    ranges = [likely_range(one.usual) for one in climb]
+    ranges = [likely_range(one.baseline) for one in climb]
     return {
         "days": [one.on for one in climb],
-        "capacity": [demand(one.usual.mean) for one in climb],
+        "capacity": [demand(one.baseline.mean) for one in climb],
         "low": [demand(low) for low, _ in ranges],
         "high": [demand(high) for _, high in ranges],
         "done": [one.done for one in climb],
@@ -131,7 +131,7 @@ def _line(
     }
     if not climb:
         return values
-    now = climb[-1].usual
+    now = climb[-1].baseline
     low, high = likely_range(now)
     known = "well" if now.sd <= WELL_KNOWN_SD else "roughly"
     return {

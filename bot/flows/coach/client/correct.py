@@ -7,7 +7,7 @@ from bot.flows.coach.client.limit_questions import LIMIT_FORM, limit_changes, li
 from bot.flows.coach.rights import client_for_me, not_yours
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.form_question import Setting
-from bot.flows.forms import ASKED, Form, Outcome, Taken
+from bot.flows.forms import ASKED, Form, FormOutcome, Taken
 from bot.flows.joining.answers import given_of, shown_answers, taken_in
 from bot.flows.joining.questions import JOIN_FORM
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood
@@ -33,15 +33,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     form = form_of(state.step)
     taken = form.take(state, event, facts)
     match taken.outcome:
-        case Outcome.ANSWERED:
+        case FormOutcome.ANSWERED:
             return _answered(state.step, taken, record, facts)
-        case Outcome.BACK:
+        case FormOutcome.BACK:
             return Turn(None, begin=(_card(state.step, record),))
-        case Outcome.ASK:
+        case FormOutcome.ASK:
             return _ask(taken.state, record, facts, taken.again)
-        case Outcome.REPEATED:
+        case FormOutcome.REPEATED:
             return Turn(state)
-        case Outcome.NOT_MINE:
+        case FormOutcome.NOT_MINE:
             return not_understood(state)
 
 

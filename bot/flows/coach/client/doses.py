@@ -13,7 +13,7 @@ from bot.flows.machine import (
     Button,
     Event,
     EventKind,
-    PictureWish,
+    PictureRequest,
     Rows,
     Say,
     State,
@@ -86,7 +86,7 @@ def _climb(code: str, record: ClientRecord, facts: Facts) -> Say | None:
         climb_movement(record, Family(code), facts),
         rows=_BACK["climb"],
         slot=SLOT,
-        picture=PictureWish(chart="movement_climb", args=args),
+        picture=PictureRequest(chart="movement_climb", args=args),
     )
 
 

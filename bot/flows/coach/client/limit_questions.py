@@ -5,7 +5,7 @@ from typing import Any
 
 from bot.flows.changes import Audit, Change, SaveProfile
 from bot.flows.facts import ClientRecord
-from bot.flows.form_question import Option, Question, Setting, choice, many, yes_no
+from bot.flows.form_question import FormQuestion, Option, Setting, choice, many, yes_no
 from bot.flows.forms import Form
 from bot.flows.parsing import read_choice, read_day, read_number
 from core.dose.prior import CoachWord
@@ -41,8 +41,8 @@ LIMIT_FORM = Form(
         yes_no("overhead", "limits"),
         many("numbers", "limits", "number_asked", NUMBERS),
         choice("glucose_unit", "limits", "glucose_unit", UNITS, columns=2),
-        Question("pulse_cap", "limits", _pulse_cap, options=_caps, columns=4),
-        Question(
+        FormQuestion("pulse_cap", "limits", _pulse_cap, options=_caps, columns=4),
+        FormQuestion(
             "medicine_changed_on",
             "limits",
             _medicine_day,

@@ -17,7 +17,7 @@ from bot.flows.machine import (
     Button,
     Event,
     EventKind,
-    PictureWish,
+    PictureRequest,
     Rows,
     Say,
     State,
@@ -176,9 +176,9 @@ def _record(record: ClientRecord, facts: Facts) -> Say:
 
 def _chart(state: State, name: str, record: ClientRecord) -> Turn:
     """A chart as a message of its own; the page stays as it is."""
-    wish = PictureWish(chart=name, args={"client": int(record.id)})
+    request = PictureRequest(chart=name, args={"client": int(record.id)})
     read = Audit(record.id, "card_read", name)
-    shown = Say("coach/chart", {"name": record.person.name, "chart": name}, picture=wish)
+    shown = Say("coach/chart", {"name": record.person.name, "chart": name}, picture=request)
     return Turn(state, says=(shown,), changes=(read,), quiet=True)
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.record.plan_json import plan_json, reason_json
-from bot.flows.record.planning import Gate, is_away, planned, standing_of_client, today_before
+from bot.flows.record.planning import Gate, is_away, planned, today_before, training_status_of
 from core.dose.prescribe import prescribe
 from core.dose.prescription import Considered, Prescription
 from core.movements.ladder import LadderStep
@@ -33,7 +33,7 @@ class ShownPlan:
 
 def shown_plan(record: ClientRecord, facts: Facts) -> ShownPlan | None:
     """Today's plan, also one that the client has not looked at yet; else the last one."""
-    place = standing_of_client(record, facts)
+    place = training_status_of(record, facts)
     planless = facts.session(record.id, place.today) is None
     if planless and place.gate is Gate.OPEN and place.checkin is not None:
         plan = plan_json(planned(record, place.checkin, facts))

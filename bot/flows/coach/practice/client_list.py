@@ -1,6 +1,6 @@
 """The coach's list of clients, each with one word: who needs her first."""
 
-from bot.flows.coach.standing import standings
+from bot.flows.coach.client_state import client_states
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood
@@ -22,7 +22,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         page = max(0, page + step_by)
     elif event.kind is EventKind.TEXT:
         return not_understood(state)
-    found = standings(facts)
+    found = client_states(facts)
     last = max(0, (len(found) - 1) // ON_A_PAGE)
     page = min(page, last)
     shown = found[page * ON_A_PAGE : (page + 1) * ON_A_PAGE]
@@ -30,7 +30,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         {
             "id": str(one.record.id),
             "name": one.record.person.name,
-            "standing": one.standing.value,
+            "standing": one.state.value,
             "because": one.because.value,
             "coach": facts.person(one.record.coach_id).name
             if one.record.coach_id != facts.me.id
@@ -38,13 +38,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         }
         for one in shown
     ]
-    rows = [(Button(f"open{ASKED}{line['id']}", desk="client", ref=line["id"]),) for line in lines]
+    rows = [
+        (Button(f"open{ASKED}{line['id']}", handler="client", ref=line["id"]),) for line in lines
+    ]
     turning = [Button("earlier")] if page else []
     turning += [Button("later")] if page < last else []
     say = Say(
         "coach/clients",
         {"lines": lines, "count": len(found), "page": page + 1, "pages": last + 1},
-        rows=(*rows, tuple(turning), (Button("invite", desk="open", ref="invite"),)),
+        rows=(*rows, tuple(turning), (Button("invite", handler="open", ref="invite"),)),
         slot="clients",
     )
     return Turn(state.at("shown", page=page), says=(say,), quiet=True)

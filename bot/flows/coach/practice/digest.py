@@ -1,7 +1,7 @@
 """The coach's morning list: who needs her, who is paused, what else she should know."""
 
 from bot.flows.coach.client.card import LIFTS_SHOWN_DAYS, alert_line, lift_lines
-from bot.flows.coach.standing import Standing, standings
+from bot.flows.coach.client_state import ClientState, client_states
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import Button, Say
@@ -14,14 +14,14 @@ MOST_BUTTONS = 6
 
 def digest(facts: Facts) -> Say | None:
     """One message with everybody's word; ``None`` without clients."""
-    found = standings(facts)
+    found = client_states(facts)
     if not found:
         return None
     lines = [
         {
             "id": str(one.record.id),
             "name": one.record.person.name,
-            "standing": one.standing.value,
+            "standing": one.state.value,
             "because": one.because.value,
         }
         for one in found
@@ -31,9 +31,9 @@ def digest(facts: Facts) -> Say | None:
         for alert in facts.alerts([one.record.id for one in found], 1)
         if alert.level is AlertLevel.MENTION and not alert.closed
     ]
-    pressing = [line for line in lines if line["standing"] == Standing.NEEDS_YOU.value]
+    pressing = [line for line in lines if line["standing"] == ClientState.NEEDS_YOU.value]
     rows = tuple(
-        (Button(f"open{ASKED}{line['id']}", desk="client", ref=line["id"]),)
+        (Button(f"open{ASKED}{line['id']}", handler="client", ref=line["id"]),)
         for line in pressing[:MOST_BUTTONS]
     )
     values = {
@@ -48,6 +48,6 @@ def digest(facts: Facts) -> Say | None:
     return Say(
         "coach/digest",
         values,
-        rows=(*rows, (Button("clients", desk="open", ref="clients"),)),
+        rows=(*rows, (Button("clients", handler="open", ref="clients"),)),
         kind=Kind.DIGEST,
     )

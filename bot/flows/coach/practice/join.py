@@ -6,7 +6,7 @@ from typing import Any
 from bot.flows.coach.practice.questions import COACH_FORM, NO_BACKUP, others, own_changes, own_given
 from bot.flows.facts import Facts
 from bot.flows.form_question import Setting
-from bot.flows.forms import Outcome, Taken
+from bot.flows.forms import FormOutcome, Taken
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood
 from bot.flows.parsing import Reask
 from bot.messages import Kind
@@ -23,15 +23,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _begin(event, facts)
     taken = COACH_FORM.take(state, event, facts)
     match taken.outcome:
-        case Outcome.ANSWERED:
+        case FormOutcome.ANSWERED:
             return _answered(state.step, taken, facts)
-        case Outcome.BACK:
+        case FormOutcome.BACK:
             return _back(taken.state, facts)
-        case Outcome.ASK:
+        case FormOutcome.ASK:
             return _ask(taken.state, facts, taken.again)
-        case Outcome.REPEATED:
+        case FormOutcome.REPEATED:
             return Turn(state)
-        case Outcome.NOT_MINE:
+        case FormOutcome.NOT_MINE:
             return not_understood(state)
 
 

@@ -1,6 +1,6 @@
 """The coach's menu."""
 
-from bot.flows.coach.standing import Standing, standings
+from bot.flows.coach.client_state import ClientState, client_states
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn
 from core.vocabulary import Role
@@ -14,7 +14,7 @@ def step(_state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None, understood=False)
     if not facts.me.country:
         return Turn(None, begin=(Begin("coach_join"),))
-    waiting = [one for one in standings(facts) if one.standing is Standing.NEEDS_YOU]
+    waiting = [one for one in client_states(facts) if one.state is ClientState.NEEDS_YOU]
     names = [one.record.person.name for one in waiting]
     rows = (
         (_open("clients"), _open("alerts")),
@@ -25,4 +25,4 @@ def step(_state: State, event: Event, facts: Facts) -> Turn:
 
 
 def _open(name: str) -> Button:
-    return Button(name, desk="open", ref=name)
+    return Button(name, handler="open", ref=name)

@@ -5,7 +5,7 @@ from typing import Any
 
 from bot.flows.changes import Change, SetBackup, SetDigest, SetPerson
 from bot.flows.facts import Facts, Person
-from bot.flows.form_question import Option, Question, Setting, yes_no
+from bot.flows.form_question import FormQuestion, Option, Setting, yes_no
 from bot.flows.forms import Form
 from bot.flows.joining.reading import common_countries, read_country, read_zone, zones_offered
 from bot.flows.parsing import Reask, Why, plain_words, read_choice, read_clock, read_words
@@ -64,12 +64,12 @@ def _many_zones(setting: Setting) -> bool:
 COACH_FORM = Form(
     "coach/own",
     (
-        Question("called", "own", _name, options=_names, free=True),
-        Question("country", "own", read_country, options=common_countries, columns=2),
+        FormQuestion("called", "own", _name, options=_names, free=True),
+        FormQuestion("country", "own", read_country, options=common_countries, columns=2),
         yes_no("country_right", "own"),
-        Question("zone", "own", read_zone, options=zones_offered, when=_many_zones),
-        Question("digest_at", "own", _digest, options=_digest_times, columns=3),
-        Question("backup", "own", _backup, group="no_backup", options=_backups),
+        FormQuestion("zone", "own", read_zone, options=zones_offered, when=_many_zones),
+        FormQuestion("digest_at", "own", _digest, options=_digest_times, columns=3),
+        FormQuestion("backup", "own", _backup, group="no_backup", options=_backups),
     ),
 )
 

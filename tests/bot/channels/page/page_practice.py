@@ -18,8 +18,8 @@ from bot.errors import StoreError
 from bot.messages import Incoming, IncomingKind, Kind, Outgoing
 from bot.storage import inbox, people
 from bot.storage.database import Database
-from bot.storage.encryption import Vault
-from bot.storage.outbox import enqueue, mark_sent, take
+from bot.storage.encryption import Encryption
+from bot.storage.outbox import claim, enqueue, mark_sent
 from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow
 from bot.storage.unit import UnitOfWork
@@ -37,7 +37,7 @@ def empty_tables() -> bytes:
     """A database file with all tables; made once, since migrating takes a while."""
     with TemporaryDirectory() as folder:
         path = Path(folder) / "empty.sqlite3"
-        database = Database(f"sqlite:///{path}", Vault(Fernet.generate_key()))
+        database = Database(f"sqlite:///{path}", Encryption(Fernet.generate_key()))
         database.migrate()
         database.close()
         return path.read_bytes()
@@ -47,7 +47,7 @@ def new_store(folder: Path) -> Database:
     """An empty store with all tables."""
     path = folder / "page.sqlite3"
     path.write_bytes(empty_tables())
-    return Database(f"sqlite:///{path}", Vault(Fernet.generate_key()))
+    return Database(f"sqlite:///{path}", Encryption(Fernet.generate_key()))
 
 
 @dataclass
@@ -125,7 +125,7 @@ class Practice:
             edits_id=edits,
         )
         if sent:
-            due = next(one for one in take(unit, now, channel=NAME, most=99) if one.id == row_id)
+            due = next(one for one in claim(unit, now, channel=NAME, most=99) if one.id == row_id)
             mark_sent(unit, due, due.edits_platform_id or f"m{row_id}", now)
         unit.commit()
         return row_id

@@ -1,4 +1,4 @@
-"""The roads between page and program: what is accepted, what is refused, and to whom."""
+"""The routes between page and program: what is accepted, what is refused, and to whom."""
 
 import asyncio
 import json
@@ -11,7 +11,7 @@ from starlette.datastructures import Headers
 
 from bot.channels.page.channel import Bell, PageChannel
 from bot.channels.page.guard import is_from_the_page
-from bot.messages import Choice, Kind, Outgoing
+from bot.messages import Kind, Outgoing, ReplyButton
 from bot.storage.tables import InboxRow
 from bot.storage.unit import UnitOfWork
 from bot.trial.server import LONGEST_BODY
@@ -24,7 +24,7 @@ practice = page_practice.practice
 def arrived(practice: Practice) -> list[tuple[str, str, str]]:
     def read(unit: UnitOfWork) -> list[tuple[str, str, str]]:
         return [
-            (row.address, row.kind, unit.vault.open(row.text_sealed) or row.tap)
+            (row.address, row.kind, unit.encryption.decrypt(row.text_sealed) or row.tap)
             for row in unit.session.exec(select(InboxRow))
         ]
 
@@ -166,7 +166,9 @@ def test_a_host_can_be_added_and_others_stay_out() -> None:
 
 
 async def test_the_state_names_people_and_shows_the_asked_phones(practice: Practice) -> None:
-    practice.tell(practice.mere, Outgoing("Good morning.", ((Choice("Start", "today.1.go"),),)))
+    practice.tell(
+        practice.mere, Outgoing("Good morning.", ((ReplyButton("Start", "today.1.go"),),))
+    )
     phone = practice.at(practice.mere).address
     async with practice.page() as page:
         state = (await page.get("/state", params={"phone": phone})).json()

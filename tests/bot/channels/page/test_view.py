@@ -8,7 +8,7 @@ from sqlmodel import select
 
 from bot.channels.page.channel import NAME
 from bot.channels.page.view import entries, next_moments, phone_value
-from bot.messages import Choice, Kind, Outgoing
+from bot.messages import Kind, Outgoing, ReplyButton
 from bot.storage import shown
 from bot.storage.shown import Schedule
 from bot.storage.tables import InboxRow, OutboxRow
@@ -20,9 +20,10 @@ from tests.bot.channels.page.page_practice import Practice
 practice = page_practice.practice
 
 ASK = Outgoing(
-    "How did you sleep?", ((Choice("Badly", "checkin.1.2"), Choice("Well", "checkin.1.4")),)
+    "How did you sleep?",
+    ((ReplyButton("Badly", "checkin.1.2"), ReplyButton("Well", "checkin.1.4")),),
 )
-NEXT = Outgoing("Noted. How sore are you?", ((Choice("A little", "checkin.1.4s"),),))
+NEXT = Outgoing("Noted. How sore are you?", ((ReplyButton("A little", "checkin.1.4s"),),))
 
 
 def lines(practice: Practice, person: PersonId, most: int = 50) -> list[tuple[str, str]]:
@@ -108,7 +109,7 @@ def test_typed_words_are_shown_as_soon_as_they_are_accepted(practice: Practice) 
 def alert(text: str, alert_id: int = 1) -> Outgoing:
     return Outgoing(
         f"EMERGENCY: client {alert_id}\n{text}",
-        ((Choice("I have seen this", f"alerts.{alert_id}.seen"),),),
+        ((ReplyButton("I have seen this", f"alerts.{alert_id}.seen"),),),
     )
 
 
@@ -163,7 +164,7 @@ def test_only_the_newest_messages_are_read_and_what_was_sent_among_them(practice
         practice.tell(practice.mere, Outgoing(f"answer {number}"))
         practice.later(1)
     chat = practice.database.run_now(shown.chat, practice.at(practice.mere), 3)
-    assert [one.outgoing.text for one in chat.told] == ["answer 7", "answer 8", "answer 9"]
+    assert [one.outgoing.text for one in chat.received] == ["answer 7", "answer 8", "answer 9"]
     assert [one.text for one in chat.sent] == ["word 7", "word 8", "word 9"]
     assert chat.more
 

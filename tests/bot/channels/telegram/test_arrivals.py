@@ -7,7 +7,7 @@ import pytest
 from bot.channels.telegram import polling as telegram_polling
 from bot.channels.telegram.channel import TelegramChannel
 from bot.errors import ChannelDown, StoreError
-from bot.messages import Choice, IncomingKind, Outgoing
+from bot.messages import IncomingKind, Outgoing, ReplyButton
 from tests.bot.channels.conftest import NOW, Arrivals, Make, running
 from tests.doubles.bot_api import BotApi, Fault, Trouble
 
@@ -89,7 +89,9 @@ async def test_a_tap_arrives_with_its_value_and_message_and_the_button_stops_spi
     api: BotApi, channel: TelegramChannel, arrivals: Arrivals
 ) -> None:
     api.chat(501)
-    shown = await channel.send("501", Outgoing("How did you sleep?", ((Choice("Well", "c.1.4"),),)))
+    shown = await channel.send(
+        "501", Outgoing("How did you sleep?", ((ReplyButton("Well", "c.1.4"),),))
+    )
     update_id = api.tap(501, "Well")
 
     async with running(channel):
@@ -104,7 +106,7 @@ async def test_a_tap_too_old_to_be_answered_still_arrives(
     api: BotApi, channel: TelegramChannel, arrivals: Arrivals
 ) -> None:
     api.chat(501)
-    await channel.send("501", Outgoing("?", ((Choice("Well", "c.1.4"),),)))
+    await channel.send("501", Outgoing("?", ((ReplyButton("Well", "c.1.4"),),)))
     update_id = api.tap(501, "Well")
     api.chats.queries.clear()
 

@@ -10,11 +10,14 @@ from bot.errors import (
     Unknown,
     Unreachable,
 )
-from bot.messages import Choice, Outgoing
+from bot.messages import Outgoing, ReplyButton
 from tests.bot.channels.conftest import CONTACT_LABEL, Make
 from tests.doubles.bot_api import BotApi, Fault, Trouble
 
-YES_NO = ((Choice("Yes", "a.1.yes"), Choice("No", "a.1.no")), (Choice("Later", "a.1.later"),))
+YES_NO = (
+    (ReplyButton("Yes", "a.1.yes"), ReplyButton("No", "a.1.no")),
+    (ReplyButton("Later", "a.1.later"),),
+)
 
 
 @pytest.fixture(autouse=True)
@@ -277,7 +280,7 @@ async def test_broken_connections_leave_it_open_whether_it_arrived(
     "outgoing",
     [
         pytest.param(Outgoing(""), id="no words"),
-        pytest.param(Outgoing("?", ((Choice("Yes", "x" * 65),),)), id="65 bytes in a button"),
+        pytest.param(Outgoing("?", ((ReplyButton("Yes", "x" * 65),),)), id="65 bytes in a button"),
     ],
 )
 async def test_what_the_platform_never_takes_is_rejected(

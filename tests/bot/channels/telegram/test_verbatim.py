@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from bot.channels.telegram.channel import TelegramChannel
-from bot.messages import Choice, Outgoing
+from bot.messages import Outgoing, ReplyButton
 from bot.storage import people
 from bot.storage.tables import PersonRow
 from bot.storage.unit import UnitOfWork
@@ -33,7 +33,7 @@ ODD = [
     "a < b && b > c",
     "\\ %s {{ x }}",
 ]
-BUTTON = ((Choice(TYPED, "a.1.yes"),),)
+BUTTON = ((ReplyButton(TYPED, "a.1.yes"),),)
 
 MARY = FIRST_CLIENT_CHAT
 
@@ -99,15 +99,13 @@ async def test_no_request_asks_for_a_parse_mode(api: BotApi, channel: TelegramCh
     assert not any("parse_mode" in str(call.parameters) for call in api.calls)
 
 
-async def test_a_name_arrives_as_it_was_typed_along_the_whole_road(
-    api: BotApi, tmp_path: Path
-) -> None:
+async def test_a_name_arrives_as_it_was_typed_from_end_to_end(api: BotApi, tmp_path: Path) -> None:
     make_practice(tmp_path, clients=1)
     store = open_store(tmp_path)
 
     def rename(unit: UnitOfWork) -> None:
         [mary] = people.speakers(unit, "telegram", str(MARY))
-        unit.session.get_one(PersonRow, mary.id).name_sealed = unit.vault.seal(TYPED)
+        unit.session.get_one(PersonRow, mary.id).name_sealed = unit.encryption.encrypt(TYPED)
         unit.commit()
 
     store.run_now(rename)

@@ -1,4 +1,4 @@
-"""The webhook's road: only the platform is let in, and 200 means that it is on the disk."""
+"""The webhook's route: only the platform is let in, and 200 means that it is on the disk."""
 
 import asyncio
 import hmac
@@ -200,7 +200,7 @@ async def test_what_nobody_said_is_confirmed_and_left_alone(
     assert arrivals == []
 
 
-async def test_without_a_webhook_there_is_no_such_road(make: Make) -> None:
+async def test_without_a_webhook_there_is_no_such_route(make: Make) -> None:
     assert make().route() is None
 
 

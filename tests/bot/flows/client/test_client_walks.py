@@ -48,7 +48,7 @@ def wander(talk: Talk, chance: random.Random, steps: int) -> list[Turn]:
     for _ in range(steps):
         if talk.state is None:
             break
-        buttons = [one for one in talk.buttons() if not one.desk]
+        buttons = [one for one in talk.buttons() if not one.handler]
         throw = chance.random()
         onward = [one for one in buttons if one.value not in LEAVING]
         if buttons and throw < 0.7:

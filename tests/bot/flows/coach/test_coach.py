@@ -17,16 +17,16 @@ from bot.flows.changes import (
     SetDigest,
     SetPerson,
 )
-from bot.flows.coach.alerts import buttons as alert_desk
+from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.alerts import hold as coach_hold
 from bot.flows.coach.client import clearing as coach_start
 from bot.flows.coach.client import correct as coach_correct
 from bot.flows.coach.client import open_card as coach_client
 from bot.flows.coach.client import rungs as coach_rungs
+from bot.flows.coach.client_state import ClientState, StateReason, client_states, state_of
 from bot.flows.coach.practice import invite as coach_invite
 from bot.flows.coach.practice import join as coach_join
 from bot.flows.coach.practice import rebind as coach_rebind
-from bot.flows.coach.standing import Because, Standing, standing_of, standings
 from bot.flows.facts import Checkin, Hold
 from core.dose.history import History
 from core.dose.prior import starting_point
@@ -151,7 +151,7 @@ def test_nobody_is_cleared_before_all_questions_are_answered():
 
 def test_a_tap_on_seen_ends_the_chase_and_the_client_hears_that_it_brings_no_help():
     facts = practice(COACH)
-    turn = alert_desk.tap("1", "seen", facts)
+    turn = alert_handler.tap("1", "seen", facts)
 
     assert turn.changes == (MarkSeen(facts.all_alerts[0].id),)
     assert [(say.template, say.to) for say in turn.says] == [
@@ -162,9 +162,9 @@ def test_a_tap_on_seen_ends_the_chase_and_the_client_hears_that_it_brings_no_hel
 
 def test_the_client_is_told_once_whoever_sees_it_next():
     facts = practice(COACH)
-    facts.apply(alert_desk.tap("1", "seen", facts).changes)
+    facts.apply(alert_handler.tap("1", "seen", facts).changes)
     facts.me = BACKUP
-    turn = alert_desk.tap("1", "seen", facts)
+    turn = alert_handler.tap("1", "seen", facts)
 
     assert not turn.changes
     assert len(turn.says) == 1
@@ -173,14 +173,14 @@ def test_the_client_is_told_once_whoever_sees_it_next():
 def test_nothing_is_said_on_the_phone_of_somebody_who_is_not_safe_at_home():
     facts = practice(COACH)
     facts.all_alerts = [alert(5, AlertLevel.URGENT, Sign.ABUSE)]
-    turn = alert_desk.tap("5", "called", facts)
+    turn = alert_handler.tap("5", "called", facts)
 
     assert of(turn.changes, MarkSeen)
     assert all(say.to is None for say in turn.says)
 
 
 def test_calling_the_client_counts_as_having_seen_it():
-    turn = alert_desk.tap("1", "doctor", practice(COACH))
+    turn = alert_handler.tap("1", "doctor", practice(COACH))
 
     assert of(turn.changes, MarkSeen)
     assert of(turn.changes, CoachDid)[0].what == "sent_to_doctor"
@@ -188,7 +188,7 @@ def test_calling_the_client_counts_as_having_seen_it():
 
 def test_lift_and_card_open_their_conversations_about_the_right_client():
     for value, flow in (("lift", "coach_lift"), ("card", "coach_client")):
-        (begin,) = alert_desk.tap("1", value, practice(COACH)).begin
+        (begin,) = alert_handler.tap("1", value, practice(COACH)).begin
 
         assert (begin.flow, begin.args["client"]) == (flow, BOBS)
 
@@ -280,7 +280,7 @@ def test_limits_reach_the_rules_of_core():
     plain = starting_point(client, facts.reference.catalogue, year=facts.now.year)
 
     assert client.aim == "strength"
-    assert facts.capacity(BOB.id).usual(Family.PUSH).mean < plain.usual(Family.PUSH).mean
+    assert facts.capacity(BOB.id).baseline(Family.PUSH).mean < plain.baseline(Family.PUSH).mean
     assert client.limits.overhead_allowed
     assert client.limits.numbers_asked == {"pressure", "glucose"}
     assert client.limits.glucose_unit == "mg/dL"
@@ -422,34 +422,34 @@ def away(facts: FakeFacts) -> None:
 
 
 @pytest.mark.parametrize(
-    ("make", "standing", "because"),
+    ("make", "state", "because"),
     [
-        (lambda facts: None, Standing.NEEDS_YOU, Because.TO_CLEAR),
-        (alarmed, Standing.NEEDS_YOU, Because.ALERT_UNSEEN),
-        (mentioned, Standing.NEEDS_YOU, Because.MENTION),
-        (run_out, Standing.NEEDS_YOU, Because.CLEARANCE_OVER),
-        (paused, Standing.ON_HOLD, Because.PAUSED),
-        (easing, Standing.EASED_OFF, Because.EASE_OFF),
-        (answered, Standing.FINE, Because.CHECKED_IN),
-        (not_yet, Standing.FINE, Because.NOT_YET),
-        (late, Standing.SILENT, Because.NO_CHECKIN),
-        (silent, Standing.SILENT, Because.NO_CHECKIN_FOR_DAYS),
-        (away, Standing.AWAY, Because.AWAY),
+        (lambda facts: None, ClientState.NEEDS_YOU, StateReason.TO_CLEAR),
+        (alarmed, ClientState.NEEDS_YOU, StateReason.ALERT_UNSEEN),
+        (mentioned, ClientState.NEEDS_YOU, StateReason.MENTION),
+        (run_out, ClientState.NEEDS_YOU, StateReason.CLEARANCE_OVER),
+        (paused, ClientState.ON_HOLD, StateReason.PAUSED),
+        (easing, ClientState.EASED_OFF, StateReason.EASE_OFF),
+        (answered, ClientState.FINE, StateReason.CHECKED_IN),
+        (not_yet, ClientState.FINE, StateReason.NOT_YET),
+        (late, ClientState.SILENT, StateReason.NO_CHECKIN),
+        (silent, ClientState.SILENT, StateReason.NO_CHECKIN_FOR_DAYS),
+        (away, ClientState.AWAY, StateReason.AWAY),
     ],
 )
-def test_each_client_has_one_clear_word(make, standing: Standing, because: Because):
+def test_each_client_has_one_clear_word(make, state: ClientState, because: StateReason):
     facts = with_bob(FakeFacts(COACH))
     make(facts)
-    found = standing_of(facts.client(BOB.id), facts)
+    found = state_of(facts.client(BOB.id), facts)
 
-    assert (found.standing, found.because) == (standing, because)
+    assert (found.state, found.because) == (state, because)
 
 
 def test_whoever_needs_the_coach_comes_first():
     facts = practice(COACH)
     facts.joined.discard(ANN.id)
 
-    assert [one.record.person.name for one in standings(facts)] == ["Bob", "Ann"]
+    assert [one.record.person.name for one in client_states(facts)] == ["Bob", "Ann"]
 
 
 def test_the_coach_sets_how_hard_a_client_wants_to_train_and_the_proposal_follows():

@@ -9,8 +9,8 @@ import pytest
 import textstat
 
 from bot.flows.changes import Audit
-from bot.flows.coach.alerts import buttons as alert_desk
-from bot.flows.coach.client import buttons as client_desk
+from bot.flows.coach.alerts import buttons as alert_handler
+from bot.flows.coach.client import buttons as client_handler
 from bot.flows.coach.practice.digest import digest
 from bot.flows.commands import COACH_COMMANDS
 from bot.flows.facts import Alert, Checkin, Hold, Person, Session
@@ -42,7 +42,7 @@ ABOUT_A_CLIENT = (
     "coach_start",
     "coach_test",
 )
-DESKS = {desk.NAME: desk for desk in (alert_desk, client_desk)}
+CALLBACK_HANDLERS = {handler.NAME: handler for handler in (alert_handler, client_handler)}
 FITTING = {
     "home": "12 Hill Road, Napier",
     "contact_name": "Tom, my son",
@@ -125,7 +125,7 @@ class Walk:
     def go_on(self) -> bool:
         """One tap or typed text; False when nothing is left to tap."""
         ended = self.talk.state is None
-        buttons = [one for one in self.talk.buttons() if one.desk or not ended]
+        buttons = [one for one in self.talk.buttons() if one.handler or not ended]
         onward = [one for one in buttons if not one.value.endswith(("~go_back", "cancel"))]
         fitting = FITTING.get(self.talk.step)
         if fitting and self.chance.random() < 0.7:
@@ -141,12 +141,12 @@ class Walk:
         return True
 
     def tap(self, button: Button) -> None:
-        if button.desk in DESKS:
-            turn = DESKS[button.desk].tap(button.ref, button.value, self.facts)
+        if button.handler in CALLBACK_HANDLERS:
+            turn = CALLBACK_HANDLERS[button.handler].tap(button.ref, button.value, self.facts)
             self.facts.apply(turn.changes)
             self.talk.shown = [say for say in turn.says if say.to is None] or self.talk.shown
             self.follow(turn)
-        elif button.desk == "open":
+        elif button.handler == "open":
             self.begin(COACH_COMMANDS[button.ref])
         else:
             turn = self.talk.tap(button.value)
@@ -280,12 +280,12 @@ def test_a_coach_who_lost_the_client_meanwhile_changes_nothing_more(flow: str):
         talk.state = state
 
 
-@pytest.mark.parametrize("desk", sorted(DESKS))
+@pytest.mark.parametrize("handler", sorted(CALLBACK_HANDLERS))
 @pytest.mark.parametrize("me", [STRANGE_COACH, ANN], ids=["another coach", "a client"])
-def test_the_desks_show_nobody_elses_client(desk: str, me: Person):
-    ref = "1" if desk == "alert" else str(BOB.id)
+def test_the_handlers_show_nobody_elses_client(handler: str, me: Person):
+    ref = "1" if handler == "alert" else str(BOB.id)
     for value in ("seen", "called", "doctor", "lift", "card", "show", "open", "clear"):
-        turn = DESKS[desk].tap(ref, value, practice(me))
+        turn = CALLBACK_HANDLERS[handler].tap(ref, value, practice(me))
 
         assert not turn.changes
         assert not turn.begin
@@ -293,9 +293,9 @@ def test_the_desks_show_nobody_elses_client(desk: str, me: Person):
 
 
 @pytest.mark.parametrize("ref", ["", "x", "-1", "999"])
-def test_a_desk_is_not_troubled_by_a_strange_reference(ref: str):
-    for desk in DESKS.values():
-        assert desk.tap(ref, "seen", practice(COACH)).says[0].template == "coach/not_yours"
+def test_a_handler_is_not_troubled_by_a_strange_reference(ref: str):
+    for handler in CALLBACK_HANDLERS.values():
+        assert handler.tap(ref, "seen", practice(COACH)).says[0].template == "coach/not_yours"
 
 
 def test_the_stand_in_sees_the_clients_too():

@@ -340,7 +340,7 @@ def test_the_end_tells_the_client_and_the_coach_and_starts_no_plan():
     assert FinishJoin(ANN.id) in talk.turn.changes
     _mine, coachs = talk.turn.says
     assert coachs.to == COACH.id
-    assert ("client", "11") in {(b.desk, b.ref) for row in coachs.rows for b in row}
+    assert ("client", "11") in {(b.handler, b.ref) for row in coachs.rows for b in row}
     assert "no training plan until your coach says" in talk.said[-2][1].text
     assert "No doctor's word needed" in talk.text
     assert ANN.id not in facts.cleared

@@ -7,7 +7,7 @@ from enum import StrEnum
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.record.overload_watch import said
 from core.client.screening import clearance_holds
-from core.readiness.reasons import ReasonCode
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan
 
 LATE_AFTER = timedelta(hours=2)
@@ -16,7 +16,7 @@ LATE_AFTER = timedelta(hours=2)
 MENTION_STANDS = timedelta(hours=24)
 
 
-class Standing(StrEnum):
+class ClientState(StrEnum):
     """The one word, most pressing first. Names are in names.yaml, "status"."""
 
     NEEDS_YOU = "needs_you"
@@ -28,7 +28,7 @@ class Standing(StrEnum):
     FINE = "fine"
 
 
-class Because(StrEnum):
+class StateReason(StrEnum):
     """What is behind the word; a short phrase each in names.yaml, "because"."""
 
     ALERT_UNSEEN = "alert_unseen"
@@ -50,43 +50,43 @@ class Because(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class ClientStanding:
+class ClientWithState:
     """One line of the coach's list."""
 
     record: ClientRecord
-    standing: Standing
-    because: Because
+    state: ClientState
+    because: StateReason
 
 
-def standing_of(record: ClientRecord, facts: Facts) -> ClientStanding:
+def state_of(record: ClientRecord, facts: Facts) -> ClientWithState:
     """Where one client stands now."""
     because = _pressing(record, facts) or _quiet(record, facts)
-    return ClientStanding(record, WORD[because], because)
+    return ClientWithState(record, WORD[because], because)
 
 
-def standings(facts: Facts) -> list[ClientStanding]:
+def client_states(facts: Facts) -> list[ClientWithState]:
     """All clients of this coach and those she stands in for, most pressing first."""
-    order = list(Standing)
-    found = [standing_of(record, facts) for record in facts.clients()]
-    return sorted(found, key=lambda one: (order.index(one.standing), one.record.person.name))
+    order = list(ClientState)
+    found = [state_of(record, facts) for record in facts.clients()]
+    return sorted(found, key=lambda one: (order.index(one.state), one.record.person.name))
 
 
-def _pressing(record: ClientRecord, facts: Facts) -> Because | None:
+def _pressing(record: ClientRecord, facts: Facts) -> StateReason | None:
     """What the coach must act on, and pauses."""
     today = record.person.local(facts.now).date()
     alert = facts.open_alert(record.id)
     if alert is not None and alert.seen_at is None:
-        return Because.ALERT_UNSEEN
+        return StateReason.ALERT_UNSEEN
     if record.joined and not record.cleared:
-        return Because.TO_CLEAR
+        return StateReason.TO_CLEAR
     if record.cleared and not clearance_holds(record.client.clearance, today):
-        return Because.CLEARANCE_OVER
+        return StateReason.CLEARANCE_OVER
     if facts.hold(record.id) is not None:
-        return Because.PAUSED
+        return StateReason.PAUSED
     if alert is not None:
-        return Because.ALERT_OPEN
+        return StateReason.ALERT_OPEN
     if not record.joined:
-        return Because.NOT_JOINED
+        return StateReason.NOT_JOINED
     mentions = facts.alerts([record.id], 2)
     if any(
         mention.level is AlertLevel.MENTION
@@ -95,13 +95,13 @@ def _pressing(record: ClientRecord, facts: Facts) -> Because | None:
         and facts.now - mention.raised_at < MENTION_STANDS
         for mention in mentions
     ):
-        return Because.MENTION
+        return StateReason.MENTION
     if record.away_until is not None and record.away_until >= today:
-        return Because.AWAY
+        return StateReason.AWAY
     return None
 
 
-def _quiet(record: ClientRecord, facts: Facts) -> Because:
+def _quiet(record: ClientRecord, facts: Facts) -> StateReason:
     """What the last check-ins say."""
     local = record.person.local(facts.now)
     today = facts.checkin(record.id, local.date())
@@ -112,35 +112,35 @@ def _quiet(record: ClientRecord, facts: Facts) -> Because:
     clearance = record.client.clearance
     new_here = clearance is not None and (local.date() - clearance.on).days <= 1
     if not lately and not new_here:
-        return Because.NO_CHECKIN_FOR_DAYS
-    return Because.NO_CHECKIN if local >= due + LATE_AFTER else Because.NOT_YET
+        return StateReason.NO_CHECKIN_FOR_DAYS
+    return StateReason.NO_CHECKIN if local >= due + LATE_AFTER else StateReason.NOT_YET
 
 
-def _of_day(checkin: Checkin) -> Because:
-    if said(checkin, ReasonCode.OVERLOAD_SEE_DOCTOR):
-        return Because.SEE_DOCTOR
-    if said(checkin, ReasonCode.OVERLOAD_DAY_OFF):
-        return Because.TOO_MUCH
+def _of_day(checkin: Checkin) -> StateReason:
+    if said(checkin, DayReasonCode.OVERLOAD_SEE_DOCTOR):
+        return StateReason.SEE_DOCTOR
+    if said(checkin, DayReasonCode.OVERLOAD_DAY_OFF):
+        return StateReason.TOO_MUCH
     if checkin.day_plan == DayPlan.REST:
-        return Because.REST
-    return Because.EASE_OFF if checkin.day_plan == DayPlan.EASE_OFF else Because.CHECKED_IN
+        return StateReason.REST
+    return StateReason.EASE_OFF if checkin.day_plan == DayPlan.EASE_OFF else StateReason.CHECKED_IN
 
 
 WORD = {
-    Because.ALERT_UNSEEN: Standing.NEEDS_YOU,
-    Because.ALERT_OPEN: Standing.NEEDS_YOU,
-    Because.TO_CLEAR: Standing.NEEDS_YOU,
-    Because.CLEARANCE_OVER: Standing.NEEDS_YOU,
-    Because.MENTION: Standing.NEEDS_YOU,
-    Because.PAUSED: Standing.ON_HOLD,
-    Because.SEE_DOCTOR: Standing.EASED_OFF,
-    Because.TOO_MUCH: Standing.EASED_OFF,
-    Because.REST: Standing.EASED_OFF,
-    Because.EASE_OFF: Standing.EASED_OFF,
-    Because.NO_CHECKIN: Standing.SILENT,
-    Because.NO_CHECKIN_FOR_DAYS: Standing.SILENT,
-    Because.NOT_JOINED: Standing.JOINING,
-    Because.AWAY: Standing.AWAY,
-    Because.CHECKED_IN: Standing.FINE,
-    Because.NOT_YET: Standing.FINE,
+    StateReason.ALERT_UNSEEN: ClientState.NEEDS_YOU,
+    StateReason.ALERT_OPEN: ClientState.NEEDS_YOU,
+    StateReason.TO_CLEAR: ClientState.NEEDS_YOU,
+    StateReason.CLEARANCE_OVER: ClientState.NEEDS_YOU,
+    StateReason.MENTION: ClientState.NEEDS_YOU,
+    StateReason.PAUSED: ClientState.ON_HOLD,
+    StateReason.SEE_DOCTOR: ClientState.EASED_OFF,
+    StateReason.TOO_MUCH: ClientState.EASED_OFF,
+    StateReason.REST: ClientState.EASED_OFF,
+    StateReason.EASE_OFF: ClientState.EASED_OFF,
+    StateReason.NO_CHECKIN: ClientState.SILENT,
+    StateReason.NO_CHECKIN_FOR_DAYS: ClientState.SILENT,
+    StateReason.NOT_JOINED: ClientState.JOINING,
+    StateReason.AWAY: ClientState.AWAY,
+    StateReason.CHECKED_IN: ClientState.FINE,
+    StateReason.NOT_YET: ClientState.FINE,
 }

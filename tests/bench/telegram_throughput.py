@@ -1,6 +1,6 @@
-"""The whole Telegram road, beside a bare echo bot, on the same Bot API double in the same run.
+"""The whole Telegram path, beside a bare echo bot, on the same Bot API double in the same run.
 
-    python -m tests.bench.telegram_road [--rounds 8] [--seconds 30] [--prompts 10000]
+    python -m tests.bench.telegram_throughput [--rounds 8] [--seconds 30] [--prompts 10000]
 
 1. Throughput: people who tap and type (a check-in, today's movements, ordinary words) and wait for
    each reply, twice 60 of them, each half's updates at once. The bots get a process of their own
@@ -129,7 +129,7 @@ async def ours(given: argparse.Namespace, progress: Progress) -> Measured:
 
 def as_table(rows: Sequence[Measured]) -> Table:
     """The figures, and ours in shares of each echo bot's."""
-    table = Table(title=f"The Telegram road (load {os.getloadavg()[0]:.1f} on {os.cpu_count()})")
+    table = Table(title=f"The Telegram path (load {os.getloadavg()[0]:.1f} on {os.cpu_count()})")
     for heading in ("", "updates/s", "CPU ms", "requests", "p50 ms", "p99 ms", "double busy"):
         table.add_column(heading, justify="right" if heading else "left")
     for row in rows:
@@ -142,12 +142,12 @@ def as_table(rows: Sequence[Measured]) -> Table:
             f"{1000 * percentile(row.delays, 0.99):.1f}",
             f"{row.double_busy:.0%}",
         )
-    *echoes, road = rows
+    *echoes, path = rows
     for row in echoes:
         table.add_row(
             f"ratio to {row.name}",
-            f"{road.per_second / row.per_second:.2f}",
-            f"{row.cpu_ms / road.cpu_ms:.2f}",
+            f"{path.per_second / row.per_second:.2f}",
+            f"{row.cpu_ms / path.cpu_ms:.2f}",
         )
     return table
 
