@@ -6,7 +6,7 @@ Names are shell patterns; a module beside its package's pattern is named with it
 from collections.abc import Mapping
 
 LIBRARIES: Mapping[str, Mapping[str, str]] = {
-    "telegram": {"bot.channels.telegram.channel*": "the channel to Telegram"},
+    "telegram": {"bot.channels.telegram.*": "the channel to Telegram"},
     "jinja2": {"bot.reference.words": "renders templates"},
     "apscheduler": {"bot.schedule.ticks": "runs the sweeps"},
     "alembic": {"bot.storage.*": "brings the tables up"},
@@ -50,7 +50,7 @@ TABLES: Mapping[str, str] = {
     "bot.runtime.export": "copies every row about one client",
     "bot.storage.joining": "turns an invitation into a person",
     "bot.schedule.due": "claims due rows",
-    "bot.trial.trial*": "makes and reads an invented practice",
+    "bot.trial.*": "makes and reads an invented practice",
 }
 """Who may import ``bot.storage.tables``, and why."""
 
@@ -65,7 +65,7 @@ HOMES: Mapping[str, Mapping[str, str]] = {
     "os.getenv": {"bot.settings": "the same"},
     "random.": {
         "bot.delivery.sender": "spreads retries, so that they do not come in step",
-        "bot.trial_*": "invented clients differ; each is seeded by name",
+        "bot.trial.*": "invented clients differ; each is seeded by name",
     },
     "secrets.": {"bot.invitation_codes": "invitation codes that nobody can guess"},
     "uuid.": {"bot.channels.page.channel": "ids of arrivals that the page did not number"},

@@ -1,7 +1,7 @@
 """HTTP for the library's Bot, by aiohttp.
 
 The library's own client spends several times as much processor time on a request
-(tests/bench/telegram_throughput.py); its place is made to be taken by another.
+(tests/bench/telegram_road.py); its place is made to be taken by another.
 """
 
 import warnings

@@ -25,7 +25,7 @@ def test_every_code_has_a_sentence_and_every_sentence_a_code():
 
 @pytest.mark.parametrize("code", list(DoseCode))
 def test_every_code_is_used_by_the_core(code):
-    sources = [path.read_text(encoding="utf-8") for path in Path("core").glob("*.py")]
+    sources = [path.read_text(encoding="utf-8") for path in Path("core").rglob("*.py")]
     assert any(f"DoseCode.{code.name}" in source for source in sources)
 
 

@@ -1,6 +1,6 @@
 """The whole Telegram path, beside a bare echo bot, on the same Bot API double in the same run.
 
-    python -m tests.bench.telegram_throughput [--rounds 8] [--seconds 30] [--prompts 10000]
+    python -m tests.bench.telegram_road [--rounds 8] [--seconds 30] [--prompts 10000]
 
 1. Throughput: people who tap and type (a check-in, today's movements, ordinary words) and wait for
    each reply, twice 60 of them, each half's updates at once. The bots get a process of their own
