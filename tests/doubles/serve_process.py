@@ -78,7 +78,10 @@ class Service:
         await self.stop(signal.SIGKILL)
 
     async def stop(self, how: signal.Signals = signal.SIGTERM) -> int:
-        """End the process and wait for it; gives its exit code."""
+        """End the process and wait for it; gives its exit code.
+
+        Raises ``TimeoutError`` when it hangs.
+        """
         assert self._process is not None
         if self._process.returncode is None:
             self._process.send_signal(how)

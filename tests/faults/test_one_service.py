@@ -2,10 +2,8 @@
 
 from pathlib import Path
 
-import pytest
-
 from tests.doubles.bot_api import BotApi
-from tests.doubles.postgres import postgres, why_not
+from tests.doubles.postgres import NEEDED, postgres
 from tests.doubles.serve_process import Service
 
 STRANGER = 4001
@@ -31,7 +29,7 @@ async def test_a_second_service_on_the_same_folder_says_so_and_ends(tmp_path: Pa
             await api.until(lambda: len(api.chat(STRANGER).said) == 2, 40)
 
 
-@pytest.mark.skipif(bool(why_not()), reason=why_not() or "-")
+@NEEDED
 async def test_a_second_service_on_one_postgresql_waits_and_takes_over_after_a_crash(
     tmp_path: Path,
 ) -> None:

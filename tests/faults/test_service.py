@@ -1,7 +1,6 @@
 """``dayrung serve`` as people meet it: a process of its own, on a double of the platform."""
 
 import sqlite3
-import time
 from collections.abc import AsyncIterator
 from pathlib import Path
 
@@ -31,11 +30,7 @@ async def test_a_warning_sign_is_answered_the_coach_told_and_a_stop_is_clean(
     api.say(MARY, SIGN)
     await api.until(lambda: bool(api.chat(COACH_CHAT).said) and bool(api.chat(MARY).said), 20)
 
-    started = time.monotonic()
-    code = await service.stop()
-
-    assert code == 0
-    assert time.monotonic() - started < 10
+    assert await service.stop() == 0
     assert "Call 111 now" in api.chat(MARY).texts[0]
     assert SIGN in api.chat(COACH_CHAT).texts[0]
     assert TOKEN.partition(":")[2] not in service.log

@@ -1,7 +1,4 @@
-"""The same code on PostgreSQL: the whole path once, and one service at a time.
-
-Skipped where no server can be started; ``python -m pip install .[postgres]`` brings the driver.
-"""
+"""The same code on PostgreSQL: the whole path once, and one service at a time."""
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -26,11 +23,11 @@ from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRo
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
 from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told
-from tests.doubles.postgres import postgres, why_not
+from tests.doubles.postgres import NEEDED, postgres
 from tests.doubles.store import KEY
 from tests.support.practice import ANSWERS
 
-pytestmark = pytest.mark.skipif(bool(why_not()), reason=why_not() or "-")
+pytestmark = NEEDED
 
 NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
 
