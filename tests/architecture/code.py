@@ -67,8 +67,8 @@ def full_names(module: Module) -> Iterator[tuple[int, str]]:
             yield node.lineno, f"{whole}.{rest}" if rest else whole
 
 
-def text_constants(module: Module) -> Iterator[ast.Constant]:
-    """String constants that are neither docstrings nor what an error says."""
+def text_constants(module: Module) -> Iterator[tuple[str, ast.Constant]]:
+    """String constants that are neither docstrings nor what an error says: (text, node) each."""
     passed_over: set[int] = set()
     for node in ast.walk(module.tree):
         if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
@@ -81,4 +81,4 @@ def text_constants(module: Module) -> Iterator[ast.Constant]:
             and isinstance(node.value, str)
             and id(node) not in passed_over
         ):
-            yield node
+            yield node.value, node

@@ -1,6 +1,7 @@
 """Arrows point one way, and each thing that touches the world has one home."""
 
 import ast
+from collections.abc import Iterable
 from fnmatch import fnmatch
 from functools import cache
 
@@ -19,7 +20,7 @@ def graph() -> grimp.ImportGraph:
     return grimp.build_graph("core", "bot", include_external_packages=True, cache_dir=None)
 
 
-def allowed(module: str, homes: object) -> bool:
+def allowed(module: str, homes: Iterable[str]) -> bool:
     return any(fnmatch(module, home) for home in homes)
 
 

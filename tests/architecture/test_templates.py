@@ -72,13 +72,9 @@ def named(module: Module) -> Iterator[str]:
         if isinstance(node, ast.JoinedStr)
         for part in node.values
     }
-    for constant in text_constants(module):
-        if (
-            id(constant) not in parts
-            and looks_like_a_template(constant.value)
-            and constant.value not in FORMS
-        ):
-            yield constant.value
+    for text, constant in text_constants(module):
+        if id(constant) not in parts and looks_like_a_template(text) and text not in FORMS:
+            yield text
 
 
 def patterns(module: Module) -> Iterator[re.Pattern[str]]:
@@ -100,7 +96,7 @@ def said_outright(module: Module) -> Iterator[str]:
     for node in ast.walk(module.tree):
         if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Say" and node.args:
             first = node.args[0]
-            if isinstance(first, ast.Constant):
+            if isinstance(first, ast.Constant) and isinstance(first.value, str):
                 yield first.value
 
 
@@ -135,7 +131,7 @@ def test_every_template_is_used():
     used = {name for module in modules("bot") for name in named(module)}
     made = [pattern for module in modules("bot") for pattern in patterns(module)]
     used |= {name for name in names() if any(pattern.fullmatch(name) for pattern in made)}
-    plain = {constant.value for module in program() for constant in text_constants(module)}
+    plain = {text for module in program() for text, _ in text_constants(module)}
     used |= {name for name in names() if name in plain or f"{name}.j2" in plain}
     used |= {
         name
@@ -153,7 +149,7 @@ def test_every_template_is_used():
 
 def test_every_word_list_is_read_and_every_list_that_is_read_is_there():
     everything = "\n".join(path.read_text(encoding="utf-8") for path in WORDS.rglob("*.j2"))
-    plain = {constant.value for module in program() for constant in text_constants(module)}
+    plain = {text for module in program() for text, _ in text_constants(module)}
     read = {
         name
         for name in word_lists()
@@ -181,7 +177,7 @@ def _reasons_named(group: str) -> bool:
         re.search(rf'reason\(\s*"{group}"|["\']{group}["\']', path.read_text(encoding="utf-8"))
         for path in WORDS.rglob("*.j2")
     )
-    plain = {constant.value for module in modules("bot") for constant in text_constants(module)}
+    plain = {text for module in modules("bot") for text, _ in text_constants(module)}
     return in_templates or group in plain
 
 
@@ -205,12 +201,12 @@ def test_every_word_list_is_plain_yaml():
 
 def test_no_sentence_for_people_stands_in_core_or_in_a_conversation():
     found = [
-        f"{module.name}:{constant.lineno} {constant.value!r}"
+        f"{module.name}:{constant.lineno} {text!r}"
         for module in program()
         if module.name.startswith(("core", "bot.flows", "bot.messages", "bot.alerts"))
         and module.name not in NOT_SENTENCES
-        for constant in text_constants(module)
-        if len(constant.value) > LONGEST and " " in constant.value and not _logged(module, constant)
+        for text, constant in text_constants(module)
+        if len(text) > LONGEST and " " in text and not _logged(module, constant)
     ]
 
     assert found == []

@@ -5,7 +5,6 @@ first time after a start ("cold") and with what the process remembers ("warm"). 
 for a warm plan. Times are the processor's own, so that others on the machine do not count.
 """
 
-import sys
 import tempfile
 import time
 from datetime import UTC, datetime, timedelta
@@ -128,4 +127,4 @@ def main(
 
 
 if __name__ == "__main__":
-    sys.exit(typer.run(main))
+    typer.run(main)

@@ -7,7 +7,6 @@ ways takes about ten minutes a seed. Seeds from 0 on are for reporting; tune on 
 """
 
 import math
-import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from statistics import fmean
@@ -172,12 +171,12 @@ def main(
     with Progress(*columns, TimeRemainingColumn(), console=Console(stderr=True)) as bar:
         total = sum(len(list(ways)) for _, ways in rounds) * clients * seeds
         task = bar.add_task("clients", total=total)
-        for world, ways in rounds:
+        for world, own in rounds:
             bar.update(task, description=world.name)
             several = range(first_seed, first_seed + seeds)
-            tallies = measure(world, ways, clients, several, days, lambda: bar.advance(task))
+            tallies = measure(world, own, clients, several, days, lambda: bar.advance(task))
             console.print(table_of(f"{world.name}: {clients} x {seeds} clients", tallies))
 
 
 if __name__ == "__main__":
-    sys.exit(typer.run(main))
+    typer.run(main)

@@ -6,6 +6,7 @@ Usage: ``python -m tests.bench.pictures [--every 1]``
 import argparse
 import time
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 from rich.console import Console
@@ -40,12 +41,14 @@ def main() -> None:
     every = parser.parse_args().every
     rungs = [rung.id for rung in CATALOGUE][::every]
     table = Table("what", "count", "median ms", "90 % ms", "worst ms", "processor ms", "kB")
-    rows = {
+    rows: dict[str, list[Callable[[], bytes]]] = {
         f"strip (target {STRIP_TARGET_MS:.0f} ms)": [
-            lambda r=rung: strip_png(scene(r)) for rung in rungs
+            partial(lambda one: strip_png(scene(one)), rung) for rung in rungs
         ],
-        "moving picture": [lambda r=rung: moving_gif(scene(r)) for rung in rungs[::10]],
-        "chart": [lambda n=name: CHARTS[n](EXAMPLES[n]) for name in CHARTS],
+        "moving picture": [
+            partial(lambda one: moving_gif(scene(one)), rung) for rung in rungs[::10]
+        ],
+        "chart": [partial(CHARTS[name], EXAMPLES[name]) for name in CHARTS],
     }
     for name, calls in rows.items():
         elapsed, processor, sizes = _times(calls)

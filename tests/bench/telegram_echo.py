@@ -25,16 +25,21 @@ BUTTON = InlineKeyboardMarkup([[InlineKeyboardButton("again", callback_data="aga
 
 async def echo(update: Update, _context: ContextTypes.DEFAULT_TYPE) -> None:
     """The same words, back."""
+    assert update.message is not None
+    assert update.message.text is not None
     await update.message.reply_text(update.message.text)
 
 
 async def tapped(update: Update, _context: ContextTypes.DEFAULT_TYPE) -> None:
     """The button's value in place of the message."""
-    await update.callback_query.answer()
-    await update.callback_query.edit_message_text(update.callback_query.data, reply_markup=BUTTON)
+    query = update.callback_query
+    assert query is not None
+    assert query.data is not None
+    await query.answer()
+    await query.edit_message_text(query.data, reply_markup=BUTTON)
 
 
-def build(api: str) -> "Application":  # type: ignore[type-arg]  # the library's own six parameters
+def build(api: str) -> "Application":
     """The bot at a server."""
     application = ApplicationBuilder().token(TOKEN).base_url(f"{api}/bot").build()
     application.add_handler(MessageHandler(filters.TEXT, echo))

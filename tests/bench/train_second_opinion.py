@@ -52,9 +52,9 @@ from bot.reference.red_flags import load_reader
 from core.red_flags.second_opinion import MOST_PIECES
 from core.red_flags.wordpieces import CLASSIFY, SEPARATE, UNKNOWN, pieces
 from core.vocabulary import Sign
-from tests.redflags import SIX_VOICES, TALK, TRAINED_ON, is_held_out, load
+from tests.redflags import SIX_VOICES, TALK, TRAINED_ON, LabelledText, is_held_out, load
 from tests.support.encoder_training import BATCH, HEADS, Trainer, batches
-from tests.support.red_flag_generator import generate
+from tests.support.red_flag_generator import Labelled, generate
 from tests.support.text_slips import varied
 
 SIGNS = [sign for sign in list(Sign) if sign.value not in (
@@ -153,8 +153,8 @@ def as_arrays(params: dict, words: np.ndarray, positions: np.ndarray, known: dic
     arrays["pieces"] = np.frombuffer("\n".join(kept).encode("ascii"), np.uint8)
     arrays["signs"] = np.frombuffer("\n".join(s.value for s in SIGNS).encode("ascii"), np.uint8)
     arrays["positions"] = positions[:MOST_PIECES].astype(np.float16)
-    arrays["heads"] = np.int32(HEADS)
-    arrays["layer_count"] = np.int32(sum(name.startswith("layer") for name in params))
+    arrays["heads"] = np.array(HEADS, np.int32)
+    arrays["layer_count"] = np.array(sum(name.startswith("layer") for name in params), np.int32)
     for name, value in params.items():
         if isinstance(value, dict):
             for part, array in value.items():
@@ -204,7 +204,11 @@ def train(params: dict, encoder: Published, chosen: argparse.Namespace) -> None:
         # The last, gentler pass meets texts of the grammar that the first has not seen.
         passes = [(chosen.epochs - 1, 1e-4, chosen.seed), (1, 4e-5, chosen.seed + 4)]
     for epochs, rate, seed in passes:
-        rows = [*seen, *voice, *generate(chosen.generated, seed)]
+        rows: list[LabelledText | Labelled] = [
+            *seen,
+            *voice,
+            *generate(chosen.generated, seed),
+        ]
         rng = random.Random(seed)
         trainer = Trainer(params, epochs * -(-len(rows) // BATCH), rate, seed)
         for epoch in range(epochs):

@@ -9,7 +9,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum, auto
-from typing import Any
+from typing import Any, Self
 
 from tests.doubles.bot_api_chats import Chat, Chats
 from tests.doubles.bot_api_methods import USERNAME, Methods
@@ -84,7 +84,7 @@ class BotApi:
         """Stop listening."""
         await self._server.stop()
 
-    async def __aenter__(self) -> "BotApi":
+    async def __aenter__(self) -> Self:
         await self.start()
         return self
 

@@ -183,13 +183,18 @@ def as_message(chat: Chat, shown: Shown) -> dict[str, Any]:
     }
     if not shown.media:
         return {**message, "text": shown.text}
-    size = {"file_id": shown.file_id, "file_unique_id": shown.file_id, "width": 1, "height": 1}
-    content: dict[str, Any] = {
+    size = {
+        "file_id": shown.file_id,
+        "file_unique_id": shown.file_id,
+        "width": 1,
+        "height": 1,
+    }
+    contents: dict[str, dict[str, Any]] = {
         "photo": {"photo": [size]},
         "animation": {"animation": {**size, "duration": 1}},
         "document": {"document": {"file_id": shown.file_id, "file_unique_id": shown.file_id}},
-    }[shown.media]
-    return {**message, **content, "caption": shown.text}
+    }
+    return {**message, **contents[shown.media], "caption": shown.text}
 
 
 def _user(chat_id: int) -> dict[str, Any]:

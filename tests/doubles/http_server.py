@@ -5,6 +5,7 @@ import contextlib
 import json
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
+from email.message import EmailMessage
 from email.parser import BytesParser
 from email.policy import HTTP
 from typing import Any
@@ -132,12 +133,16 @@ def _multipart(kind: str, body: bytes) -> tuple[dict[str, str], dict[str, Upload
     message = BytesParser(policy=HTTP).parsebytes(
         b"Content-Type: " + kind.encode() + b"\r\n\r\n" + body
     )
-    parameters, uploads = {}, {}
+    assert isinstance(message, EmailMessage)
+    parameters: dict[str, str] = {}
+    uploads: dict[str, Upload] = {}
     for part in message.iter_parts():
-        name = part.get_param("name", header="content-disposition")
+        name = str(part.get_param("name", header="content-disposition"))
         content = part.get_payload(decode=True)
-        if part.get_filename() is not None:
-            uploads[name] = Upload(part.get_filename(), content)
+        assert isinstance(content, bytes)
+        file = part.get_filename()
+        if file is not None:
+            uploads[name] = Upload(file, content)
         else:
             parameters[name] = content.decode()
     return parameters, uploads

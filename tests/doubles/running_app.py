@@ -31,7 +31,7 @@ async def running_app(
 ) -> AsyncIterator[Running]:
     """Start it on ``home``, let it take what arrives at ``api``, and stop it at the end."""
     settings = Settings(
-        _env_file=None,
+        _env_file=None,  # type: ignore[call-arg]  # pydantic takes it beside the fields
         home=home,
         database="",
         key=KEY.decode(),

@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import closing, contextmanager
+from contextlib import AbstractContextManager, closing, contextmanager
 from pathlib import Path
 
 from sqlalchemy import Connection, event
@@ -10,7 +10,7 @@ from sqlalchemy.exc import OperationalError
 
 from bot.storage.database import Database
 
-Fault = Callable[[Database], "contextmanager[None]"]
+Fault = Callable[[Database], AbstractContextManager[None]]
 
 
 @contextmanager

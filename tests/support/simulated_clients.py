@@ -10,12 +10,12 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 
 from core.movements.ladder import LadderStep
-from core.readiness.morning_questions import IllKind, Morning
+from core.readiness.morning_questions import IllKind, Morning, MorningItem
 from core.vocabulary import Family
 from tests.support.simulated_worlds import World
 
@@ -180,7 +180,7 @@ def do_set(
     for reps in range(1, plan.reps + 1):
         if reps > possible:
             return possible, 0, 0, True
-        if obeys and feels(reps) < plan.stop_at_left + 0.5:
+        if obeys and plan.stop_at_left is not None and feels(reps) < plan.stop_at_left + 0.5:
             break
     told = min(5, max(0, round(feels(reps))))
     return reps, told, possible - reps, False
@@ -223,11 +223,12 @@ class _Days:
         if away or rng.random() < world.missed_morning:
             return offset, None, ill, away
         felt = self.wellbeing - (1.2 if ill else 0.0)
-        items = [
-            int(np.clip(round(3.7 + 0.45 * felt + 0.6 * rng.normal()), 1, 5)) for _ in range(5)
-        ]
+        items: dict[str, Any] = {
+            item.value: int(np.clip(round(3.7 + 0.45 * felt + 0.6 * rng.normal()), 1, 5))
+            for item in MorningItem
+        }
         kind = IllKind.ABOVE_NECK if ill else IllKind.NONE
-        return offset, Morning(on, *items, ill=kind), ill, away
+        return offset, Morning(on=on, ill=kind, **items), ill, away
 
 
 BAD_DAY = -0.06

@@ -9,6 +9,7 @@ that a seed gives the same clients to every rule that is compared.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -231,7 +232,7 @@ def _mornings(
         bad = state[index] < BAD_DAY_BELOW
         if random.random() < misses + 0.85 * away[index] + 0.08 * bad:
             continue
-        answers: dict[str, int] = {}
+        answers: dict[str, Any] = {}
         for item in MorningItem:
             if random.random() < 0.02:
                 continue
