@@ -47,8 +47,13 @@ def dotted(node: ast.AST) -> str:
     return ""
 
 
-def full_names(module: Module) -> Iterator[tuple[int, str]]:
+@cache
+def full_names(module: Module) -> tuple[tuple[int, str], ...]:
     """(line, name) of each name used or imported, spelled out from where it was imported."""
+    return tuple(_spelled_out(module))
+
+
+def _spelled_out(module: Module) -> Iterator[tuple[int, str]]:
     known: dict[str, str] = {}
     for node in ast.walk(module.tree):
         if isinstance(node, ast.Import):

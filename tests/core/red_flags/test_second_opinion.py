@@ -29,13 +29,14 @@ LIMITS = Thresholds(
     doubt_below=0.5,
     emergency_above=0.6,
 )
+SIGNS = load_signs()
 PLAIN, TELLING = "lovely weather", "my heart this morning"
 
 
 def reader_with(lexicon, sign, emergency=0.0, likeliest=Sign.CHEST_PAIN, chance=0.9):
     """A reader whose second opinion always says the same."""
     opinion = Opinion(sign, emergency, likeliest, chance)
-    return Reader(load_signs(), lexicon, lambda _: opinion, LIMITS)
+    return Reader(SIGNS, lexicon, lambda _: opinion, LIMITS)
 
 
 def test_its_fear_turns_silence_into_a_question_with_its_sign(lexicon):
