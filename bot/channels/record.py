@@ -57,6 +57,10 @@ class RecordChannel:
         """From now on this chat takes nothing, like one that has blocked the bot."""
         self._closed.add(address)
 
+    def open_chat(self, address: str) -> None:
+        """This chat takes messages again."""
+        self._closed.discard(address)
+
     def said_to(self, address: str) -> list[str]:
         """The texts that reached a chat, in order."""
         return [one.outgoing.text for one in self.sent if one.address == address]

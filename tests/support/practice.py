@@ -3,7 +3,7 @@
 Scenarios read as a diary: ``await practice.at("07:00")``, ``await practice.taps("mary", "Well")``.
 """
 
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
@@ -117,15 +117,24 @@ class Practice:
 
     async def at(self, local: str, zone: str = NEW_ZEALAND, *, days: int = 0) -> None:
         """Let time go on to the next moment at which the clock in ``zone`` shows ``local``."""
+        await self._until(self.next_at(local, zone) + timedelta(days=days))
+
+    def next_at(self, local: str, zone: str = NEW_ZEALAND) -> datetime:
+        """The next moment at which the clock in ``zone`` shows ``local``."""
         here = self.clock.now().astimezone(ZoneInfo(zone))
         wanted = datetime.combine(here.date(), time.fromisoformat(local), ZoneInfo(zone))
         if wanted <= here:
             wanted += timedelta(days=1)
-        await self._until(wanted + timedelta(days=days))
+        return wanted
 
     async def wait(self, minutes: float) -> None:
         """Let time go on."""
         await self._until(self.clock.now() + timedelta(minutes=minutes))
+
+    async def goes_on(self, minutes: float, seen: Callable[[], None]) -> None:
+        """The same; ``seen`` is called after each moment at which something fell due."""
+        moment = self.clock.now() + timedelta(minutes=minutes)
+        await self.app.visit_until(moment, self.clock.move_to, seen)
 
     async def says(self, who: str, text: str) -> list[str]:
         """Somebody types words; gives the texts that went out anywhere, in order."""

@@ -1,0 +1,1 @@
+"""What must hold after every step of a life, whatever people do."""

@@ -1,0 +1,249 @@
+"""Who may train, and how, around holds."""
+
+import re
+from functools import cache
+
+import yaml
+
+from tests.lives.laws.alerts import ROOT, signs
+from tests.lives.step import Step
+from tests.lives.store import Hold, Record
+
+EASY_SESSIONS = 2
+MOST_MINUTES = 25
+LEAVES_LEFT = (3, 4)
+ALERT_KIND = 40
+"""From this kind of message on it is an alert or a safety reply."""
+
+PLAN = re.compile(
+    r"you may train again|^Your session today|^Today we go easier\. About|^Today: train as planned"
+    r"|^Do: |How many did you do in the last set|^Warm-up, part",
+    re.MULTILINE,
+)
+CHEERFUL = re.compile(r"\bas planned\b|You are fine to move|^Your session today", re.MULTILINE)
+SILENCE_ASKED = "All right?"
+
+CLINICIAN_DUE = frozenset(
+    {"calf_clot", "palpitations", "faint", "head_injury", "joint_replacement", "high_pressure"}
+    | {"chest_discomfort_gone"}
+)
+"""Beside every sign of emergency level (design, section 11)."""
+
+KIND = re.compile(
+    r"\b(?:dr|doctor|gp|nurse|paramedic|surgeon|hospital|clinic|physio\w*|cardiologist|ambulance"
+    r"|specialist|clinician|pharmacist)\b",
+    re.IGNORECASE,
+)
+WHEN = re.compile(
+    r"\b\d{1,2}\b|today|yesterday|monday|tuesday|wednesday|thursday|friday|saturday|sunday",
+    re.IGNORECASE,
+)
+NAME = re.compile(r"\b[A-Z][a-z]+")
+
+
+def no_session_runs_on_hold(step: Step) -> list[str] | None:
+    """While a hold is on, no session is running."""
+    held = {one.client_id for one in step.after.holds.values() if one.lifted_at is None}
+    return _running(step, held)
+
+
+def no_session_runs_with_an_alert_open(step: Step) -> list[str] | None:
+    """While an alert is open, no session is running."""
+    on = {one.client_id for one in step.after.alerts.values() if one.open}
+    return _running(step, on)
+
+
+def the_clock_is_quiet_on_hold(step: Step) -> list[str] | None:
+    """On hold or with an alert open, time alone brings no prompt, timer, reminder or watch."""
+    if not step.by_clock:
+        return None
+    paused = _paused(step)
+    if not paused:
+        return None
+    return [
+        f"{client.name}, who is paused, is sent “{one.text[:60]}”"
+        for one, client in step.to_clients()
+        if client.id in paused and (one.kind < ALERT_KIND or one.text.startswith(SILENCE_ASKED))
+    ]
+
+
+def a_paused_client_reads_of_no_plan(step: Step) -> list[str] | None:
+    """On hold or with an alert open, no text to the client says "as planned" or shows a session."""
+    paused = _paused(step)
+    said = [(one, client) for one, client in step.to_clients() if client.id in paused]
+    if not said:
+        return None
+    return [
+        f"{client.name}, who is paused, reads “{found.group()}”"
+        for one, client in said
+        if (found := CHEERFUL.search(one.text))
+    ]
+
+
+def a_paused_client_is_not_fine_on_lists(step: Step) -> list[str] | None:
+    """On hold or with an alert open, no card or list of the coach says "fine" or "as planned"."""
+    looked, found = False, []
+    names = {step.after.people[one].name for one in _paused(step)} - {""}
+    for one, coach in step.to_coaches():
+        lines = one.text.splitlines()
+        for name in names:
+            on_list = [line for line in lines if re.search(rf"\b{name}: ", line)]
+            looked = looked or bool(on_list)
+            found += [
+                f"{coach.name} reads “{line}”" for line in on_list if re.search(r": fine\b", line)
+            ]
+            if on_list and on_list[0] == lines[0]:
+                found += [
+                    f"{coach.name} reads on the card of {name}, who is paused: “{line}”"
+                    for line in lines
+                    if line.startswith("Today:") and "as planned" in line
+                ]
+    return found if looked else None
+
+
+def forbidden_rungs_are_not_shown(step: Step) -> list[str] | None:
+    """No rung that the coach has forbidden is shown to the client."""
+    looked, found = False, []
+    for one, client in step.to_clients():
+        person = step.before.people.get(client.id)
+        limits = (person.profile.get("limits") or {}) if person else {}
+        for rung in limits.get("forbidden", ()):
+            looked = True
+            name = re.escape(rung_names()[rung])
+            if re.search(rf"^(?:\d+\. )?{name}(?::|\.?$)", one.text, re.MULTILINE):
+                found.append(f"{client.name} is shown {rung}, which is forbidden")
+    return found if looked else None
+
+
+def no_plan_before_clearance(step: Step) -> list[str] | None:
+    """No plan and no "you may train again" for a client whom nobody has cleared."""
+    waiting = [(one, client) for one, client in step.to_clients() if not client.cleared]
+    if not waiting:
+        return None
+    return [
+        f"{client.name}, who is not cleared, reads “{found.group()}”"
+        for one, client in waiting
+        if (found := PLAN.search(one.text))
+    ]
+
+
+def a_clinician_has_cleared_it(step: Step) -> list[str] | None:
+    """A hold after a sign that a clinician must see is lifted with kind, name and date only."""
+    lifted = [
+        one
+        for one in step.after.holds.values()
+        if one.lifted_at is not None
+        and one.id in step.before.holds
+        and step.before.holds[one.id].lifted_at is None
+    ]
+    due = [one for one in lifted if clinician_is_due(one, step.before)]
+    if not due:
+        return None
+    return [
+        f"the hold for {sorted(_signs_of(one, step.before))} was lifted on “{one.cleared_by}”"
+        for one in due
+        if not all(part.search(one.cleared_by) for part in (KIND, WHEN))
+        or not NAME.search(KIND.sub("", one.cleared_by))
+    ]
+
+
+def two_easy_sessions_follow(step: Step) -> list[str] | None:
+    """After a sign's hold was lifted the next two sessions are easy, even on the same day: one set
+    at the lowest amount, 3 to 4 left, 25 minutes at most, the easiest allowed rungs."""
+    memory = step.memory
+    for hold in step.after.holds.values():
+        before = step.before.holds.get(hold.id)
+        if hold.lifted_at and before is not None and before.lifted_at is None and is_for_a_sign(hold):
+            memory.lifted[hold.client_id] = hold.lifted_at
+            memory.eased[hold.client_id] = []
+    found, looked = [], False
+    for client_id, since in memory.lifted.items():
+        for session in step.after.sessions.values():
+            if session.client_id != client_id or not session.started_at:
+                continue
+            eased = memory.eased[client_id]
+            began = session.id not in step.before.sessions or not (
+                step.before.sessions[session.id].started_at
+            )
+            if began and session.started_at >= since and len(eased) < EASY_SESSIONS:
+                eased.append(session.id)
+                looked = True
+                found += _too_hard(step.after.people[client_id].name, session.plan)
+    return found if looked else None
+
+
+def _too_hard(name: str, plan: object) -> list[str]:
+    """What of a plan asks for more than an easy session may."""
+    found = []
+    assert isinstance(plan, dict)
+    if plan["minutes"] > MOST_MINUTES:
+        found.append(f"an easy session of {name} takes {plan['minutes']} minutes")
+    for item in plan["items"]:
+        what = f"{item['key']} of {name}"
+        if item["sets"] != 1:
+            found.append(f"{what} is for {item['sets']} sets")
+        if item["amount"] > item["low"]:
+            found.append(f"{what} is for {item['amount']}, not {item['low']}")
+        if item["stop_at_left"] not in LEAVES_LEFT:
+            found.append(f"{what} stops with {item['stop_at_left']} left")
+    return found
+
+
+def is_for_a_sign(hold: Hold) -> bool:
+    """Whether a sign placed it, named or not, and not the coach."""
+    return not hold.because.startswith("coach_")
+
+
+def clinician_is_due(hold: Hold, before: Record) -> bool:
+    """Whether a clinician must have seen the client before this hold is lifted."""
+    alert = before.alerts.get(hold.alert_id)
+    if is_for_a_sign(hold) and alert is not None and alert.level == "emergency":
+        return True
+    conditions = set(before.people[hold.client_id].profile.get("conditions", ()))
+    found = _signs_of(hold, before)
+    return bool(
+        found & CLINICIAN_DUE
+        or any(signs()[sign]["level"] == "emergency" for sign in found)
+        or ("fever" in found and "joint_replacement" in conditions)
+        or ("ankle_swelling" in found and conditions & {"heart", "heart_failure", "angina"})
+    )
+
+
+def _signs_of(hold: Hold, before: Record) -> set[str]:
+    """All signs behind a hold: of itself, of its alert, of the alert that is open."""
+    found = {hold.because} & set(signs())
+    alerts = [before.alerts.get(hold.alert_id), *before.open_alerts(hold.client_id)]
+    return found | {sign for one in alerts if one is not None for sign in one.signs}
+
+
+def _paused(step: Step) -> set[int]:
+    """Clients who were paused before the step and are after it."""
+    return {
+        one.id
+        for one in step.after.people.values()
+        if one.role == "client"
+        and one.id in step.before.people
+        and step.before.paused(one.id)
+        and step.after.paused(one.id)
+    }
+
+
+def _running(step: Step, clients: set[int]) -> list[str] | None:
+    if not clients:
+        return None
+    return [
+        f"session {one.id} of {step.after.people[one.client_id].name} is running"
+        for one in step.after.sessions.values()
+        if one.status == "running" and one.client_id in clients
+    ]
+
+
+@cache
+def rung_names() -> dict[str, str]:
+    """What each rung is called, from the word files."""
+    names: dict[str, str] = {}
+    for path in sorted((ROOT / "templates/en/movements").glob("*.yaml")):
+        for rung, words in yaml.safe_load(path.read_text(encoding="utf-8")).items():
+            if isinstance(words, dict) and "name" in words:
+                names[rung] = words["name"]
+    return names
