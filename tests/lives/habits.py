@@ -42,8 +42,11 @@ ONWARD = (
 COACH_ONWARD = ("✅", "Cleared to start", "No word needed", "Yes", "12", "Usual", "Lift the hold")
 SIGN_BUTTONS = ("! ", "Yes, now", "Earlier", "I can't", "Something is wrong", "It hurt")
 SLIPS = 0.2
+STAYS = 0.8
+"""How often somebody who has tapped taps on at once."""
+
 LONG_PASS = (60, 180, 360)
-UNSEEN_PATIENCE = (1, 3, 9, 15)
+UNSEEN_PATIENCE = (1, 2, 3, 9)
 
 
 @dataclass(slots=True)
@@ -53,24 +56,28 @@ class Habits:
     chance: random.Random
     clients: list[str]
     with_stand_in: bool
+    _busy: str = ""
     _joined: bool = False
     _invited: int = 0
     _blocked: set[str] = field(default_factory=set)
 
     def next(self, record: Record, chats: Chats) -> Act:
         """What happens next."""
+        busy = self._goes_on_with(chats)
+        if busy is not None:
+            return busy
         roll = self.chance.random()
-        if roll < 0.30:
+        if roll < 0.36:
             return self._pass(record)
-        if roll < 0.31:
+        if roll < 0.37:
             return Restart()
-        if roll < 0.32:
+        if roll < 0.38:
             return self._block()
         unseen = any(one.open and not one.seen for one in record.alerts.values())
         held = any(one.lifted_at is None for one in record.holds.values())
-        if roll < (0.62 if unseen else 0.50 if held else 0.42):
+        if roll < (0.70 if unseen else 0.58 if held else 0.46):
             return self._coach(record, chats)
-        if roll > 0.985:
+        if roll > 0.99:
             return self._together()
         who = self.chance.choice(self.clients)
         person = record.called(who)
@@ -78,17 +85,27 @@ class Habits:
             return Joins(who)
         return self._client(who, person, record, chats)
 
+    def _goes_on_with(self, chats: Chats) -> Act | None:
+        """Somebody in the middle of a form, a session or a card taps on at once."""
+        if not self._busy or self.chance.random() > STAYS:
+            self._busy = ""
+            return None
+        onward = COACH_ONWARD if self._busy in (cast.COACH, cast.STAND_IN) else ONWARD
+        return self._tap(self._busy, chats, onward)
+
     def _pass(self, record: Record) -> Act:
         """Time goes on: not for long while somebody waits to be seen, as chases take time."""
         unseen = any(one.open and not one.seen for one in record.alerts.values())
-        if unseen and self.chance.random() < 0.93:
+        if unseen and self._blocked and self.chance.random() < 0.3:
+            return self._block()
+        if unseen and self.chance.random() < 0.99:
             return Wait(self.chance.choice(UNSEEN_PATIENCE))
         roll = self.chance.random()
-        if roll < 0.35:
+        if roll < 0.22:
             return Wait(round(self.chance.uniform(0.2, 6), 1))
-        if roll < 0.55:
+        if roll < 0.38:
             return Wait(self.chance.randrange(8, 40))
-        if roll < 0.75:
+        if roll < 0.60:
             return Wait(self.chance.choice(LONG_PASS))
         return Morning(self.chance.choice(("07:00", "07:20", "18:00", "20:30")))
 
@@ -132,7 +149,7 @@ class Habits:
             return Says(who, self.chance.choice(cast.TYPED_ANSWERS))
         if roll < 0.935 and who != cast.JOINER:
             return Says(who, cast.LEAVING)
-        if roll < 0.945:
+        if roll < 0.95:
             return Voice(who)
         pool = self.chance.choice(
             (cast.EMERGENCIES, cast.URGENT, cast.DOUBTS, cast.DOUBTS, cast.OTHERS, cast.MENTIONS)
@@ -151,10 +168,12 @@ class Habits:
         if not self._joined and self.chance.random() < 0.1:
             return self._invites(chats)
         roll = self.chance.random()
-        asked = chats.newest_text(who)
-        if "type" in asked.lower() or "name the" in asked.lower():
-            if roll < 0.6:
-                return Says(who, self.chance.choice(cast.COACH_WORDS))
+        asked = chats.newest_text(who).lower()
+        if ("type" in asked or "who has" in asked or "when " in asked) and roll < 0.7:
+            return Says(who, self.chance.choice(cast.COACH_WORDS))
+        wanted = self._seeing_to(who, record, chats)
+        if wanted is not None and self.chance.random() < 0.6:
+            return wanted
         if roll < 0.60:
             return self._tap(who, chats, COACH_ONWARD) or Says(who, "/alerts")
         if roll < 0.66:
@@ -165,6 +184,23 @@ class Habits:
             named = self.chance.choice(self.clients)
             return Says(who, named)
         return Says(who, self.chance.choice(cast.COACH_WORDS))
+
+    def _seeing_to(self, who: str, record: Record, chats: Chats) -> Act | None:
+        """What somebody who cares does about an alert or a pause."""
+        shown = chats.newest(who)
+        labels = [label for label, _ in shown.buttons] if shown is not None else []
+        for label in ("I have seen this", "Yes, lift it", "Lift the hold"):
+            if label in labels:
+                return Tap(who, label)
+        if any(one.open and not one.seen for one in record.alerts.values()):
+            alert = next(
+                (one for one in chats.older(who) if one.buttons[0][0] == "I have seen this"), None
+            )
+            if alert is not None:
+                return Tap(who, "I have seen this", old=alert.text[:OLD_BEGINS])
+            return Says(who, "/alerts")
+        held = [one.client_id for one in record.holds.values() if one.lifted_at is None]
+        return Says(who, record.people[held[0]].name) if held else None
 
     def _invites(self, chats: Chats) -> Act:
         """Invite a client: the command, the name; then the code can be typed."""
@@ -179,7 +215,8 @@ class Habits:
         shown = chats.newest(who)
         if shown is None:
             return None
-        return Tap(who, self._label(shown, onward), twice=self.chance.random() < 0.09)
+        self._busy = who
+        return Tap(who, self._label(shown, onward), twice=self.chance.random() < 0.07)
 
     def _label(self, shown: Shown, onward: tuple[str, ...]) -> str:
         labels = [label for label, _ in shown.buttons]

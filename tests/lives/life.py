@@ -25,7 +25,8 @@ FIRST_EVENING = datetime(2026, 3, 2, 18, 0, tzinfo=ZoneInfo(NEW_ZEALAND))
 EXPECTED = ("reaches nobody", "cannot be reached")
 """What is logged as an error and is the world's fault, not the program's."""
 
-MEMORY = Path("/dev/shm")  # noqa: S108 - a folder of our own is made in it
+MEMORY = "/dev/shm" if Path("/dev/shm").is_dir() else None  # noqa: S108
+"""Where lives are kept: in memory, where there is such a folder."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +59,12 @@ class Setting:
 
     clients: tuple[str, ...]
     with_stand_in: bool
-    second_road: bool
 
     @classmethod
     def by_chance(cls, chance: random.Random) -> "Setting":
         """Two or three clients; mostly with a stand-in."""
         clients = chance.sample(sorted(cast.CLIENTS), chance.choice((2, 2, 3)))
-        return cls(tuple(clients), chance.random() < 0.7, chance.random() < 0.3)
+        return cls(tuple(clients), chance.random() < 0.7)
 
 
 @dataclass(slots=True)
@@ -182,11 +182,9 @@ async def begun(setting: Setting, laws: Collection[str]) -> AsyncIterator[Life]:
     """A life at its first evening."""
     errors = Errors()
     logging.getLogger().addHandler(errors)
-    folder = MEMORY if MEMORY.is_dir() else None
     try:
-        with tempfile.TemporaryDirectory(prefix="lives-", dir=folder) as home:
-            road = "mailto://alerts@example.invalid" if setting.second_road else ""
-            async with practice(Path(home), FIRST_EVENING, second_road=road) as running:
+        with tempfile.TemporaryDirectory(prefix="lives-", dir=MEMORY) as home:
+            async with practice(Path(home), FIRST_EVENING) as running:
                 await _people_come(running, setting)
                 store = Store(running)
                 chats = Chats(running.channel)

@@ -79,14 +79,9 @@ class Step:
         return self._to("coach")
 
     def told_coaches(self, client_id: int) -> list[Message]:
-        """Messages to coaches of a client that went to an open chat; and by the second road."""
+        """Messages to coaches of a client that went to an open chat."""
         coaches = self.after.coaches_of(client_id)
-        return [
-            one
-            for one in self.new
-            if (one.person_id in coaches and one.status != "refused")
-            or one.channel == "second_road"
-        ]
+        return [one for one in self.new if one.person_id in coaches and one.status != "refused"]
 
     def sentences(self) -> list[tuple[Person, str]]:
         """What clients typed in this step that is more than an answer or a command."""

@@ -170,8 +170,7 @@ def each_chase_is_a_message(step: Step) -> list[str] | None:
         one
         for one in step.after.alerts.values()
         if one.open
-        and one.chases
-        > (step.before.alerts[one.id].chases if one.id in step.before.alerts else 0)
+        and one.chases > (step.before.alerts[one.id].chases if one.id in step.before.alerts else 0)
     ]
     if not told:
         return None

@@ -9,7 +9,7 @@ TOLD = re.compile(
     r"\bI am (?:telling|asking) \w+|\bI have (?:told|passed (?:it|that) on to) (?:your coach )?\w+"
     r"|\b\w+ is told\b|\bI have sent your address"
 )
-NOTED = re.compile(r"\bleft a note for \w+|\bput it on \w+'s list|\b\w+ will read it\b")
+NOTED = re.compile(r"\bleft a note for \w+|\bput it on \w+'s list")
 REACHES_NOBODY = re.compile(r"\bcannot (?:reach|tell) (?:\w+ or )?any(?:one|body)", re.IGNORECASE)
 SEEN = re.compile(r"\bhas seen your message")
 CLIENT_TOLD = re.compile(r"\bI have told (\w+)|\b(\w+) is told\b")
@@ -104,7 +104,9 @@ def the_client_is_told_too(step: Step) -> list[str] | None:
 def stands_somewhere(step: Step, client: Person, words: str) -> bool:
     """Whether a client's words stand on an alert, the coach's list or a note."""
     after = step.after
-    told = [word for one in after.alerts.values() if one.client_id == client.id for word in one.words]
+    told = [
+        word for one in after.alerts.values() if one.client_id == client.id for word in one.words
+    ]
     notes = [text for client_id, text in after.notes if client_id == client.id]
     return any(words.strip() in text for text in (*told, *notes))
 

@@ -2,6 +2,7 @@
 
 import re
 from functools import cache
+from typing import Any
 
 import yaml
 
@@ -10,19 +11,22 @@ from tests.lives.step import Step
 
 SAFETY_KIND = 50
 UNKNOWN_NUMBER = "your local emergency number, or 112"
-URGES = re.compile(r"(?:^|\. )(?:Stop\. )?Call \S+ now|does not reach emergency services", re.MULTILINE)
+URGES = re.compile(
+    r"(?:^|\. )(?:Stop\. )?Call \S+ now|does not reach emergency services", re.MULTILINE
+)
 CALLS = re.compile(r"\b[Cc]all (\d{3,5})(?!\s?\d)")
 BROKEN = re.compile(
-    r"\bNone\b(?! of)|\{\{|\{%|\bundefined\b|\bnan\b|“”|\(\s*\)| [.,;!?](?:\s|$)|,,|(?<!\.)\.\.(?!\.)"
-    r"|^\s*[.,;:!?]",
+    r"\bNone\b(?! (?:of|done)\b)|\{\{|\{%|\bundefined\b|\bnan\b|“”|\(\s*\)"
+    r"| [.,;!?](?:\s|$)|,,|(?<!\.)\.\.(?!\.)"
+    r"|^\s*[.,;:?]",
     re.MULTILINE,
 )
 APOLOGY = re.compile(r"something went wrong|I have a fault", re.IGNORECASE)
 
 
 def emergency_texts_name_the_own_number(step: Step) -> list[str] | None:
-    """A safety text that sends a client to call names the number of the client's own country, and no
-    other country's."""
+    """A safety text that sends a client to call names the number of their own country, and that
+    of no other country."""
     said = [
         (one, client)
         for one, client in step.to_clients()
@@ -34,9 +38,12 @@ def emergency_texts_name_the_own_number(step: Step) -> list[str] | None:
     for one, client in said:
         own = number_of(client.country)
         if own not in one.text:
-            found.append(f"{client.name} in {client.country} does not read “{own}”: {one.text[:60]}")
+            found.append(
+                f"{client.name} in {client.country} does not read “{own}”: {one.text[:60]}"
+            )
         others = {number for number in CALLS.findall(one.text) if number in all_numbers()}
-        if others - {own, "112"}:
+        others -= {own, "112", *lines_of(client.country)}
+        if others:
             found.append(f"{client.name} in {client.country} is told to call {sorted(others)}")
     return found
 
@@ -49,7 +56,10 @@ def coaches_read_the_client_s_number(step: Step) -> list[str] | None:
             looked = True
             named = one.text.splitlines()[0].rpartition(": ")[2]
             client = next((p for p in step.after.people.values() if p.name == named), None)
-            if client is not None and number not in (number_of(client.country), "their local emergency number"):
+            if client is not None and number not in (
+                number_of(client.country),
+                "their local emergency number",
+            ):
                 found.append(f"{coach.name} is told to call {number} for {named}")
     return found if looked else None
 
@@ -71,7 +81,9 @@ def the_safety_reply_comes_first(step: Step) -> list[str] | None:
         return None
     who = getattr(step.act, "who", "")
     texts = [one.outgoing.text for one in step.sent if one.address == who]
-    safety = [one.text for one, to in step.to_clients() if to.id == client.id and one.kind == SAFETY_KIND]
+    safety = [
+        one.text for one, to in step.to_clients() if to.id == client.id and one.kind == SAFETY_KIND
+    ]
     if not texts or texts[0] in safety:
         return [] if texts or who not in step.after.chats.get(client.id, ()) else ["nothing came"]
     return [f"{client.name} told of a sign and first read “{texts[0][:60]}”"]
@@ -80,7 +92,10 @@ def the_safety_reply_comes_first(step: Step) -> list[str] | None:
 def nothing_fails(step: Step) -> list[str] | None:
     """No arrival is set aside, nothing is logged as an error, nobody reads an apology."""
     return [
-        *(f"an arrival was set aside: {one}" for one in step.after.failed[len(step.before.failed) :]),
+        *(
+            f"an arrival was set aside: {one}"
+            for one in step.after.failed[len(step.before.failed) :]
+        ),
         *(f"logged: {one}" for one in step.errors),
         *(f"somebody reads “{one.text[:60]}”" for one in step.new if APOLOGY.search(one.text)),
     ]
@@ -110,6 +125,12 @@ def number_of(country: str) -> str:
     return (countries().get(country) or {}).get("emergency") or UNKNOWN_NUMBER
 
 
+def lines_of(country: str) -> list[str]:
+    """The health line and crisis lines of a country."""
+    found = countries().get(country) or {}
+    return [found.get("health_line", ""), *found.get("crisis_lines", ())]
+
+
 @cache
 def all_numbers() -> frozenset[str]:
     """Emergency numbers anywhere."""
@@ -117,6 +138,6 @@ def all_numbers() -> frozenset[str]:
 
 
 @cache
-def countries() -> dict[str, dict[str, str]]:
+def countries() -> dict[str, dict[str, Any]]:
     """The list of countries, as the data file has it."""
     return yaml.safe_load((ROOT / "templates/en/countries.yaml").read_text(encoding="utf-8"))

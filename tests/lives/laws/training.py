@@ -1,13 +1,17 @@
 """Who may train, and how, around holds."""
 
 import re
+from collections.abc import Mapping
+from datetime import date
 from functools import cache
+from typing import Any
 
 import yaml
 
+from tests.lives.easiest import is_the_easiest
 from tests.lives.laws.alerts import ROOT, signs
 from tests.lives.step import Step
-from tests.lives.store import Hold, Record
+from tests.lives.store import Hold, Person, Record
 
 EASY_SESSIONS = 2
 MOST_MINUTES = 25
@@ -153,7 +157,12 @@ def two_easy_sessions_follow(step: Step) -> list[str] | None:
     memory = step.memory
     for hold in step.after.holds.values():
         before = step.before.holds.get(hold.id)
-        if hold.lifted_at and before is not None and before.lifted_at is None and is_for_a_sign(hold):
+        if (
+            hold.lifted_at
+            and before is not None
+            and before.lifted_at is None
+            and is_for_a_sign(hold)
+        ):
             memory.lifted[hold.client_id] = hold.lifted_at
             memory.eased[hold.client_id] = []
     found, looked = [], False
@@ -168,14 +177,13 @@ def two_easy_sessions_follow(step: Step) -> list[str] | None:
             if began and session.started_at >= since and len(eased) < EASY_SESSIONS:
                 eased.append(session.id)
                 looked = True
-                found += _too_hard(step.after.people[client_id].name, session.plan)
+                found += _too_hard(step.after.people[client_id], session.plan, since.date())
     return found if looked else None
 
 
-def _too_hard(name: str, plan: object) -> list[str]:
+def _too_hard(client: Person, plan: Mapping[str, Any], on: date) -> list[str]:
     """What of a plan asks for more than an easy session may."""
-    found = []
-    assert isinstance(plan, dict)
+    found, name = [], client.name
     if plan["minutes"] > MOST_MINUTES:
         found.append(f"an easy session of {name} takes {plan['minutes']} minutes")
     for item in plan["items"]:
@@ -186,6 +194,8 @@ def _too_hard(name: str, plan: object) -> list[str]:
             found.append(f"{what} is for {item['amount']}, not {item['low']}")
         if item["stop_at_left"] not in LEAVES_LEFT:
             found.append(f"{what} stops with {item['stop_at_left']} left")
+        if not is_the_easiest(client, item, on):
+            found.append(f"{what} is not the easiest rung")
     return found
 
 
