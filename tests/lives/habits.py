@@ -42,11 +42,12 @@ ONWARD = (
 COACH_ONWARD = ("✅", "Cleared to start", "No word needed", "Yes", "12", "Usual", "Lift the hold")
 SIGN_BUTTONS = ("! ", "Yes, now", "Earlier", "I can't", "Something is wrong", "It hurt")
 SLIPS = 0.2
-STAYS = 0.8
+STAYS = 0.86
 """How often somebody who has tapped taps on at once."""
 
 LONG_PASS = (60, 180, 360)
 UNSEEN_PATIENCE = (1, 2, 3, 9)
+TRAINING_PATIENCE = (1, 2, 4, 11, 16)
 
 
 @dataclass(slots=True)
@@ -67,15 +68,15 @@ class Habits:
         if busy is not None:
             return busy
         roll = self.chance.random()
-        if roll < 0.36:
+        if roll < 0.44:
             return self._pass(record)
-        if roll < 0.37:
+        if roll < 0.45:
             return Restart()
-        if roll < 0.38:
+        if roll < 0.46:
             return self._block()
         unseen = any(one.open and not one.seen for one in record.alerts.values())
         held = any(one.lifted_at is None for one in record.holds.values())
-        if roll < (0.70 if unseen else 0.58 if held else 0.46):
+        if roll < (0.76 if unseen else 0.66 if held else 0.54):
             return self._coach(record, chats)
         if roll > 0.99:
             return self._together()
@@ -95,17 +96,18 @@ class Habits:
 
     def _pass(self, record: Record) -> Act:
         """Time goes on: not for long while somebody waits to be seen, as chases take time."""
-        unseen = any(one.open and not one.seen for one in record.alerts.values())
+        unseen = any(one.asked or (one.open and not one.seen) for one in record.alerts.values())
+        training = any(one.status == "running" for one in record.sessions.values())
         if unseen and self._blocked and self.chance.random() < 0.3:
             return self._block()
-        if unseen and self.chance.random() < 0.99:
-            return Wait(self.chance.choice(UNSEEN_PATIENCE))
+        if (unseen or training) and self.chance.random() < 0.985:
+            return Wait(self.chance.choice(UNSEEN_PATIENCE if unseen else TRAINING_PATIENCE))
         roll = self.chance.random()
-        if roll < 0.22:
+        if roll < 0.15:
             return Wait(round(self.chance.uniform(0.2, 6), 1))
-        if roll < 0.38:
+        if roll < 0.27:
             return Wait(self.chance.randrange(8, 40))
-        if roll < 0.60:
+        if roll < 0.45:
             return Wait(self.chance.choice(LONG_PASS))
         return Morning(self.chance.choice(("07:00", "07:20", "18:00", "20:30")))
 
@@ -172,7 +174,7 @@ class Habits:
         if ("type" in asked or "who has" in asked or "when " in asked) and roll < 0.7:
             return Says(who, self.chance.choice(cast.COACH_WORDS))
         wanted = self._seeing_to(who, record, chats)
-        if wanted is not None and self.chance.random() < 0.6:
+        if wanted is not None and self.chance.random() < 0.75:
             return wanted
         if roll < 0.60:
             return self._tap(who, chats, COACH_ONWARD) or Says(who, "/alerts")

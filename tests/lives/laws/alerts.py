@@ -227,11 +227,8 @@ def _answered(step: Step, label: str) -> Alert | None:
 
 
 def silence_level(question: Alert) -> str:
-    """What silence makes of a question; one without a named sign counts as the worst."""
-    named = [sign for sign in question.signs if sign != "unsure"]
-    if not named:
-        return "emergency"
-    levels = [signs()[sign]["level"] for sign in named]
+    """What silence makes of a question: as loud as the loudest of its signs, at least urgent."""
+    levels = [signs()[sign]["level"] for sign in question.signs]
     return "emergency" if "emergency" in levels else "urgent"
 
 
