@@ -222,11 +222,19 @@ async def live(
         return life.lived
 
 
-async def live_again(setting: Setting, acts: Sequence[Act], laws: Collection[str]) -> Lived:
-    """Live a recorded life; acts that cannot be done any more are left out."""
+async def live_again(
+    setting: Setting, acts: Sequence[Act], laws: Collection[str], *, to_the_fault: bool = False
+) -> Lived:
+    """Live a recorded life; acts that cannot be done any more are left out.
+
+    Args:
+        to_the_fault: nothing after the first fault matters.
+    """
     async with begun(setting, laws) as life:
         for act in acts:
             await life.does(act)
+            if to_the_fault and life.lived.faults:
+                break
         return life.lived
 
 

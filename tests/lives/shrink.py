@@ -39,7 +39,7 @@ async def shrunk(
     async def breaks(shorter: Sequence[Act]) -> str:
         nonlocal tries
         tries += 1
-        again = await live_again(lived.setting, shorter, (fault.law,))
+        again = await live_again(lived.setting, shorter, (fault.law,), to_the_fault=True)
         tried(tries, len(acts))
         return next((one.what for one in again.faults if one.law == fault.law), "")
 
