@@ -29,6 +29,10 @@ DIARIES: Mapping[str, tuple[Setting, tuple[Act, ...]]] = {
         MARY,
         (Says("mary", "it hurts"), Tap("mary", "Hip"), Tap("mary", "3")),
     ),
+    "told_words_stand": (
+        MARY,
+        (CHEST, *LIFTED, Says("mary", "what do you think of the weather")),
+    ),
     "the_client_is_told_too": (
         MARY,
         (CHEST, Block("mary"), Tap("mary", "I can't"), Tap("rua", "I have seen")),

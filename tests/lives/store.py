@@ -347,14 +347,14 @@ class Store:
     def _text(self, sealed: str) -> str:
         found = self._opened.get(sealed)
         if found is None:
-            found = self._opened[sealed] = self._practice.app.database.vault.open(sealed)
+            found = self._opened[sealed] = self._practice.app.database.encryption.decrypt(sealed)
         return found
 
     def _json(self, sealed: str) -> Any:
         key = f"json:{sealed}"
         found = self._opened.get(key)
         if found is None:
-            text = self._practice.app.database.vault.open(sealed)
+            text = self._practice.app.database.encryption.decrypt(sealed)
             found = self._opened[key] = json.loads(text) if text else {}
         return found
 

@@ -77,7 +77,7 @@ def test_each_law_says_what_it_is_about():
 
 A_DOUBT: tuple[Act, ...] = (
     Says("mary", "felt something odd in my chest"),
-    Tap("mary", "No"),
+    Tap("mary", "No, I am fine"),
     Says("mary", "my heart skipped maybe"),
     Tap("mary", "Yes, now"),
 )
