@@ -20,7 +20,7 @@ from alembic.script import ScriptDirectory
 from alembic.util import CommandError
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
-from sqlmodel import Session
+from sqlmodel import Session, SQLModel
 
 from bot.errors import SettingsError, StoreError, StoreNewer
 from bot.storage.cache import TrainingCache
@@ -125,6 +125,14 @@ class Database:
             raise StoreError(_plain(error)) from error
         self.run_now(prove_key)
 
+    def empty(self) -> None:
+        """Throw all rows away, those that are pointed at last. For an invented practice only.
+
+        Raises:
+            StoreError: the database cannot be used now.
+        """
+        self.run_now(_empty)
+
     def is_current(self) -> bool:
         """Whether the tables have their newest form.
 
@@ -181,6 +189,12 @@ def _engine(address: str) -> Engine:
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
+
+
+def _empty(unit: UnitOfWork) -> None:
+    for table in reversed(SQLModel.metadata.sorted_tables):
+        unit.session.execute(table.delete())
+    unit.commit()
 
 
 def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
