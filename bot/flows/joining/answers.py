@@ -44,9 +44,6 @@ AS_GIVEN = (
 )
 """Answers whose profile key is their own."""
 
-SKIPPABLE = ("stature_cm", "mass_kg", "doctor_plan", "other_health", "doctor_said", "wish")
-"""Answers that may be missing from a record beside those on kit."""
-
 JOINING = "joining"
 """Profile key of all answers so far, while joining is under way."""
 

@@ -11,7 +11,6 @@ import pytest
 from sqlalchemy import text
 from sqlmodel import SQLModel, select
 
-from bot.channels.record import RecordChannel
 from bot.clock import ManualClock
 from bot.messages import Incoming, IncomingKind
 from bot.reference.reference import load_all
@@ -27,6 +26,7 @@ from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
 from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told
 from tests.doubles.postgres import postgres, why_not
+from tests.doubles.record_channel import RecordChannel
 from tests.doubles.store import KEY
 from tests.support.practice import ANSWERS
 
