@@ -10,6 +10,7 @@ from sqlmodel import Session
 from bot.errors import StoreError, where_it_failed
 from bot.storage.cache import TrainingCache
 from bot.storage.encryption import Encryption
+from bot.storage.prepared import Forms
 
 log = logging.getLogger(__name__)
 
@@ -20,12 +21,17 @@ class UnitOfWork:
     """One transaction. Leaving the block without :meth:`commit` rolls back."""
 
     def __init__(
-        self, session: Session, encryption: Encryption, training_cache: TrainingCache
+        self,
+        session: Session,
+        encryption: Encryption,
+        training_cache: TrainingCache,
+        forms: Forms,
     ) -> None:
         """``session``: an open session that nobody else uses."""
         self.session = session
         self.encryption = encryption
         self.training_cache = training_cache
+        self.forms = forms
         self._connection: Connection | None = None
         self._forgets = False
 

@@ -1,4 +1,4 @@
-"""Changes to persons, profiles and invitations; each function carries out the change of its name."""
+"""Changes to persons and invitations; each function carries out the change of its name."""
 
 from datetime import timedelta
 from zoneinfo import ZoneInfo
