@@ -236,7 +236,7 @@ def _form(statement: Any, dialect: Dialect) -> _Form:
         name: bind.type.dialect_impl(dialect).bind_processor(dialect)
         for name, bind in compiled.binds.items()
     }
-    names = compiled.positiontup if compiled.positional else compiled.binds
+    names = compiled.positiontup if compiled.positional else compiled.params
     columns = list(statement.exported_columns)
     return _Form(
         sql=compiled.string,

@@ -24,6 +24,7 @@ from bot.storage.single_instance import SingleInstance
 from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
+from tests.bot.storage.prepared_forms import handed, handed_by_sqlalchemy
 from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told
 from tests.doubles.postgres import postgres, why_not
 from tests.doubles.record_channel import RecordChannel
@@ -78,6 +79,10 @@ def _practice(unit: UnitOfWork) -> None:
 
 def _says(number: int, words: str, now: datetime) -> Incoming:
     return Incoming("record", "mary", str(number), IncomingKind.TEXT, words, "", "", now)
+
+
+def test_each_statement_hands_the_driver_what_sqlalchemy_itself_would(store: Database):
+    assert handed(store) == handed_by_sqlalchemy(store)
 
 
 async def test_a_morning_and_a_warning_sign_work_from_end_to_end(store: Database, tmp_path: Path):

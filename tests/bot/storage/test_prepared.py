@@ -1,40 +1,30 @@
 """Statements asked through the driver give what the mapped classes give."""
 
-import importlib
-import pkgutil
-from datetime import date, datetime, timedelta, timezone
+from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
 from sqlalchemy import (
-    Boolean,
-    Date,
-    Float,
-    Integer,
     bindparam,
     case,
-    event,
     func,
     literal_column,
     update,
 )
 from sqlalchemy.exc import IntegrityError, NoResultFound, StatementError
-from sqlalchemy.types import NullType, TypeEngine
 from sqlmodel import select
 
-import bot.storage
 from bot.errors import StoreError
 from bot.messages import Kind, Outgoing
 from bot.storage import outbox, people
-from bot.storage.columns import UtcDateTime
 from bot.storage.database import Database
 from bot.storage.people import Address
-from bot.storage.prepared import Forms, Prepared, find, get, insert_new
+from bot.storage.prepared import Prepared, find, get, insert_new
 from bot.storage.tables import CheckinRow, ClientRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 from tests.bot.storage.conftest import NOON
+from tests.bot.storage.prepared_forms import handed, handed_by_sqlalchemy
 
 BY_ROLE: Prepared[PersonRow] = Prepared(
     select(PersonRow).where(PersonRow.role == bindparam("role")).order_by(PersonRow.id)
@@ -183,53 +173,8 @@ def test_a_value_that_was_not_handed_in_is_a_fault_at_once(store: Database):
         BY_ROLE.all(unit)
 
 
-def every_statement() -> list[Prepared[Any]]:
-    """All that the store has prepared, and the question by key for each table with a number."""
-    rooms = pkgutil.walk_packages(bot.storage.__path__, "bot.storage.")
-    names = [room.name for room in rooms if "migrations" not in room.name]
-    kept = [one for name in names for one in vars(importlib.import_module(name)).values()]
-    by_key = [Forms().by_key(kind) for kind in (PersonRow, ClientRow, CheckinRow, OutboxRow)]
-    return [*dict.fromkeys(one for one in kept if isinstance(one, Prepared)), *by_key]
-
-
-SAMPLES: dict[type[TypeEngine[Any]], object] = {
-    UtcDateTime: datetime(2026, 3, 2, 9, tzinfo=timezone(timedelta(hours=13))),
-    Date: date(2026, 3, 2),
-    Boolean: True,
-    Float: 0.5,
-    Integer: 7,
-    NullType: 7,
-    TypeEngine: "seven",
-}
-"""A value for each kind of parameter; the first kind that fits counts."""
-
-
-class Handed(Exception):
-    """What SQLAlchemy hands the driver, which never gets it."""
-
-
 def test_each_statement_hands_the_driver_what_sqlalchemy_itself_would(store: Database):
-    def stop(_connection: Any, _cursor: Any, sql: str, values: Any, *_more: Any) -> None:
-        raise Handed(sql, list(values))
-
-    prepared = every_statement()
-    assert len(prepared) > 25
-    with store.unit() as unit:
-        connection = unit.connection
-        event.listen(store.engine, "before_cursor_execute", stop)
-        for one in prepared:
-            statement: Any = one.statement(connection.dialect)
-            compiled = statement.compile(dialect=connection.dialect)
-            given = {
-                name: next(value for kind, value in SAMPLES.items() if isinstance(bind.type, kind))
-                for name, bind in compiled.binds.items()
-                if bind.required
-            }
-            form = unit.forms.of(one, connection.dialect)
-            with pytest.raises(Handed) as caught:
-                connection.execute(statement, given)
-            assert (form.sql, form.values(given)) == caught.value.args
-        event.remove(store.engine, "before_cursor_execute", stop)
+    assert handed(store) == handed_by_sqlalchemy(store)
 
 
 def test_what_is_prepared_belongs_to_its_database(store: Database, tmp_path: Path):
