@@ -17,6 +17,7 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
     },
     "sqlmodel": {"bot.storage.*": "the store"},
     "sqlalchemy": {"bot.storage.*": "the store"},
+    "phonenumbers": {"bot.phone_numbers": "the numbering plans of all countries"},
     "uvicorn": {
         "bot.runtime.serve": "serves health and the webhook",
         "bot.trial.trial": "serves the trial page",

@@ -213,7 +213,7 @@ def test_the_card_says_what_matters():
         "needs you",
         "Man born 1948",
         "Emergency: 111 (New Zealand), not checked by you yet",
-        "021555123",
+        "021 555 123",
         "coronary heart disease; high blood pressure",
         "Beta blocker",
         "Pulse: hidden because of beta blocker",
@@ -228,11 +228,11 @@ def test_the_coach_corrects_an_answer_and_it_is_written_down_as_hers():
     talk.begin(client=BOBS, key="phone")
 
     assert "Bob: Phone" in talk.text
-    assert "Now: 021555123" in talk.text
+    assert "Now: 021 555 123" in talk.text
 
     talk.type("021 000 111")
 
-    assert facts.profiles[BOB.id]["phone"] == "021000111"
+    assert facts.profiles[BOB.id]["phone"] == "+6421000111"
     assert Audit(BOB.id, "answer_corrected", "phone") in talk.turn.changes
     assert talk.turn.begin[0].args["page"] == "section~you"
 

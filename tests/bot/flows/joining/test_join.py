@@ -212,7 +212,7 @@ def test_back_goes_to_the_question_before_and_the_new_answer_counts():
 
     talk.type("021 777 000")
 
-    assert talk.given["phone"] == "021777000"
+    assert talk.given["phone"] == "+6421777000"
     assert talk.step == "home"
 
 
