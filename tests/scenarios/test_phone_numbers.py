@@ -74,7 +74,7 @@ async def test_a_doubtful_number_is_asked_once_more_and_is_known_meanwhile(
     assert await kept(village) == "+442079460123"
 
 
-@pytest.mark.parametrize("how", ["the button", "it really is this", BAD])
+@pytest.mark.parametrize("how", ["the button", "it really is this", "yes", BAD])
 async def test_a_doubtful_number_is_kept_when_it_is_insisted_upon(
     asked_for_her_number: Practice, how: str
 ):

@@ -4,10 +4,11 @@ import json
 import sqlite3
 import weakref
 from collections.abc import Sequence
+from contextlib import closing
 from datetime import UTC, date, datetime
 from functools import cache
 from itertools import count
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 from sqlmodel import col, delete, update
 
@@ -17,6 +18,7 @@ from bot.reference.catalogue import load_catalogue
 from bot.reference.red_flags import load_signs
 from bot.reference.spoken import load_countries, load_spoken, load_towns, load_wishes
 from bot.storage import people
+from bot.storage.cache import TrainingCache
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.database import Database
@@ -63,26 +65,34 @@ def reference() -> Reference:
 
 
 COACH_OF = {ANN: COACH, BOB: COACH}
-FIRST_CHECKIN, DAYS = "08:00", "1,3,5"
 
 
 class Record(StoreFacts):
-    """What one of them may know, answered by the store itself; nothing is ever committed.
+    """What one of them may know, answered by the store itself.
 
-    ``become`` shows the same record to another person.
+    All records stand in one store and nothing of them is ever committed, so a new record ends the
+    one before. ``become`` shows the same record to another person.
 
     Attributes:
         applied: the changes that flows wanted, in order.
     """
 
+    _newest: "ClassVar[weakref.ref[Record] | None]" = None
+
     def __init__(self, me: Person, now: datetime = NOW) -> None:
         """Nobody has answered anything; Sam stands in for Robin."""
-        database = _in_memory(_practice())
-        unit = database.unit()
+        before = Record._newest and Record._newest()
+        if before is not None:
+            before.unit.__exit__()
+            # Whoever goes on with it by mistake is told so.
+            del before.unit
+        unit = _practice().unit()
+        unit.training_cache = TrainingCache()
         super().__init__(unit, me, now, reference())
         self.applied: list[Change] = []
         self._codes = count()
-        weakref.finalize(self, _close, unit, database)
+        Record._newest = weakref.ref(self)
+        weakref.finalize(self, unit.__exit__)
 
     def apply(self, changes: Sequence[Change]) -> None:
         """Carry out what a flow wants, as the person who talks."""
@@ -219,46 +229,23 @@ class Record(StoreFacts):
         self.me = get_person(self.unit, self.me.id)
 
 
-def _close(unit: UnitOfWork, database: Database) -> None:
-    unit.__exit__()
-    database.close()
-
-
-def _in_memory(content: sqlite3.Connection | None = None) -> Database:
-    """A store in memory with a copy of ``content``."""
+@cache
+def _practice() -> Database:
+    """A store in memory with the people, each with a chat."""
     database = Database("sqlite://", Encryption(KEY))
     raw = database.engine.raw_connection()
-    source = content or sqlite3.connect(migrated())
-    source.backup(cast("sqlite3.Connection", raw.driver_connection))
+    with closing(sqlite3.connect(migrated())) as tables:
+        tables.backup(cast("sqlite3.Connection", raw.driver_connection))
     raw.close()
-    return database
-
-
-@cache
-def _practice() -> sqlite3.Connection:
-    """The people, each with a chat, in a store of their own that is copied for each record."""
-    database = _in_memory()
     with database.unit() as unit:
         for person in (COACH, BACKUP, STRANGE_COACH, ANN, BOB):
             _add(unit, person)
         unit.session.flush()
         unit.session.get_one(CoachRow, COACH.id).backup_id = BACKUP.id
         for client, coach in COACH_OF.items():
-            unit.session.add(
-                ClientRow(
-                    person_id=client.id,
-                    coach_id=coach.id,
-                    checkin_at=FIRST_CHECKIN,
-                    training_days=DAYS,
-                )
-            )
+            unit.session.add(ClientRow(person_id=client.id, coach_id=coach.id))
         unit.commit()
-    raw = database.engine.raw_connection()
-    kept = sqlite3.connect(":memory:", check_same_thread=False)
-    cast("sqlite3.Connection", raw.driver_connection).backup(kept)
-    raw.close()
-    database.close()
-    return kept
+    return database
 
 
 def _add(unit: UnitOfWork, person: Person) -> None:

@@ -67,7 +67,7 @@ def insisting(state: State, event: Event, facts: Facts) -> Event:
     key, _, number = str(state.answers.get(DOUBTED, "")).partition(ASKED)
     if not number or key != state.step or event.kind not in (EventKind.TEXT, EventKind.CONTACT):
         return event
-    said = read_choice(event.value, (INSISTED,), facts.reference.spoken.get("form", {}))
+    said = read_choice(event.value, (INSISTED,), facts.reference.spoken.get("doubted_phone", {}))
     if said != INSISTED and read_phone(event.value) != number:
         return event
     return replace(event, kind=EventKind.TAP, value=f"{key}{ASKED}{INSISTED}{number}")

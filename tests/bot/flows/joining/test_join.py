@@ -310,6 +310,15 @@ def test_the_contact_cannot_be_reached_on_the_clients_own_phone():
     assert "your own number" in talk.text
 
 
+def test_yes_to_all_answers_is_the_end_and_insists_on_no_number():
+    talk = start()
+    answer_all(talk)
+    talk.type("yes")
+
+    assert talk.state is None
+    assert FinishJoin(ANN.id) in talk.turn.changes
+
+
 def test_a_shared_phone_number_is_an_answer():
     talk = start()
     answer_all(talk, until="phone")
@@ -389,8 +398,8 @@ def test_the_coach_gets_the_proposal_of_the_screening_table(
 
 
 def test_the_wish_is_asked_only_of_those_who_are_active_already():
-    asked = {False: start(), True: start()}
-    for active, talk in asked.items():
+    for active in (False, True):
+        talk = start()
         answer_all(talk, {"active": "yes" if active else "no"})
         assert ("wish" in talk.given) is active
 
