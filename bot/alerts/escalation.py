@@ -1,12 +1,10 @@
 """Telling people about alerts: what the policy decides becomes rows of the outbox."""
 
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
-
-from sqlmodel import col, select
 
 from bot.alerts.policy import AlertStatus, Chase, ChaseReason, backup_hears, next_chase
 from bot.engine.speaking import common_values, tap_value
@@ -14,13 +12,12 @@ from bot.flows.facts import Alert, ClientRecord, Person, Reference
 from bot.flows.machine import Button, Rows, Say
 from bot.messages import Kind
 from bot.reference.words import Words
+from bot.storage.chased_alerts import chased_alert, claim_chases, count_chase, set_chase_due
 from bot.storage.facts import StoreFacts
-from bot.storage.one_by_one import one_by_one
 from bot.storage.outbox import enqueue
 from bot.storage.people import Address, addresses_of, get_person
-from bot.storage.tables import AlertRow, ClientRow
-from bot.storage.unit import UnitOfWork, stored_id
-from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
+from bot.storage.unit import UnitOfWork, one_by_one
+from core.vocabulary import AlertId, AlertLevel, Sign
 
 log = logging.getLogger(__name__)
 
@@ -48,8 +45,8 @@ class AlertRounds:
 
     def tell(self, unit: UnitOfWork, alert_id: AlertId, now: datetime) -> None:
         """Say what must be said about one alert now; the caller commits."""
-        row = unit.session.get_one(AlertRow, alert_id)
-        client = get_person(unit, PersonId(row.client_id))
+        chased = chased_alert(unit, alert_id)
+        client = get_person(unit, chased.client_id)
         facts = StoreFacts(unit, client, now, self.reference)
         alert = facts.alert(alert_id)
         if alert is None or alert.closed:
@@ -57,13 +54,13 @@ class AlertRounds:
         record = facts.client(client.id)
         coach = facts.person(record.coach_id)
         backup = facts.backup_of(record.coach_id)
-        passed_on = row.chase_due_at is not None
+        passed_on = chased.chase_due_at is not None
         status = self._status_of(unit, alert, coach, backup, passed_on=passed_on)
-        if row.chase_due_at is None or row.chase_due_at > now:
+        if chased.chase_due_at is None or chased.chase_due_at > now:
             self._more_words(unit, facts, alert, record, status)
             return
         chase = next_chase(status)
-        row.chase_due_at = None if chase.next_in is None else now + chase.next_in
+        set_chase_due(unit, alert_id, None if chase.next_in is None else now + chase.next_in)
         if chase.reason in (ChaseReason.SEEN, ChaseReason.NOT_CHASED):
             return
         if chase.coach:
@@ -72,41 +69,19 @@ class AlertRounds:
             self._to_person(unit, facts, alert, record, backup, chase)
         if chase.second_route:
             self._to_second_route(unit, facts, alert, record, chase)
-        row.chases += 1
+        count_chase(unit, alert_id)
         if not (status.coach_reachable or status.has_backup or chase.second_route):
             log.error("alert %d reaches nobody: no coach has an open chat", alert_id)
             self._client_hears_that_nobody_does(unit, facts, alert)
 
     def chase_due(self, unit: UnitOfWork, now: datetime, most: int = 100) -> int:
         """Chase every alert whose moment has come and commit; gives how many."""
-        rows = unit.session.exec(
-            select(AlertRow)
-            .where(col(AlertRow.closed_at).is_(None), col(AlertRow.chase_due_at) <= now)
-            .order_by(col(AlertRow.chase_due_at))
-            .limit(most)
-            .with_for_update(skip_locked=True)
-        ).all()
-
-        def later(row: AlertRow) -> None:
-            row.chase_due_at = now + AFTER_A_FAULT
-
         return one_by_one(
-            unit, rows, lambda row: self.tell(unit, AlertId(stored_id(row)), now), later
+            unit,
+            claim_chases(unit, now, most),
+            lambda alert_id: self.tell(unit, alert_id, now),
+            lambda alert_id: set_chase_due(unit, alert_id, now + AFTER_A_FAULT),
         )
-
-    def open_alerts_of(self, unit: UnitOfWork, coaches: Sequence[PersonId]) -> list[AlertId]:
-        """Alerts that nobody has seen, of the clients of these coaches."""
-        rows = unit.session.exec(
-            select(AlertRow.id)
-            .join(ClientRow, col(ClientRow.person_id) == AlertRow.client_id)
-            .where(
-                col(ClientRow.coach_id).in_(list(coaches)),
-                AlertRow.level != AlertLevel.MENTION,
-                col(AlertRow.closed_at).is_(None),
-                col(AlertRow.seen_at).is_(None),
-            )
-        ).all()
-        return [AlertId(row_id) for row_id in rows if row_id is not None]
 
     def _status_of(
         self,

@@ -5,26 +5,15 @@ from dataclasses import dataclass
 from typing import Literal
 from urllib.parse import urlsplit
 
-from sqlmodel import col, func, select
-
 from bot.channels.second_route import SecondRouteChannel
 from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
 from bot.runtime.channel_factory import telegram_to_ask
 from bot.settings import Settings, load_key
+from bot.storage.counts import coach_standings, count_clients, count_stuck
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.key_proof import check_key
-from bot.storage.tables import (
-    AddressRow,
-    AlertRow,
-    ClientRow,
-    CoachRow,
-    InboxRow,
-    OutboxRow,
-    PersonRow,
-)
 from bot.storage.unit import UnitOfWork
-from core.vocabulary import AlertLevel
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,25 +57,13 @@ def _database(database: Database) -> list[Finding]:
 
 
 def _people(unit: UnitOfWork) -> list[Finding]:
-    session = unit.session
-    clients = session.exec(select(func.count()).select_from(ClientRow)).one()
-    coaches = session.exec(select(CoachRow)).all()
+    clients, coaches = count_clients(unit), coach_standings(unit)
     found = [Finding("ok", f"There are {len(coaches)} coaches and {clients} clients.")]
     for coach in coaches:
-        person = session.get_one(PersonRow, coach.person_id)
-        name = unit.encryption.decrypt(person.name_sealed) or f"number {coach.person_id}"
-        if coach.backup_id is None:
+        name = coach.name or f"number {coach.id}"
+        if not coach.has_backup:
             found.append(Finding("warn", f"Coach {name} has no back-up coach for alerts."))
-        open_chats = session.exec(
-            select(func.count())
-            .select_from(AddressRow)
-            .where(
-                AddressRow.person_id == coach.person_id,
-                col(AddressRow.blocked_at).is_(None),
-                col(AddressRow.unbound_at).is_(None),
-            )
-        ).one()
-        if not open_chats:
+        if not coach.reachable:
             found.append(Finding("bad", f"Coach {name} cannot be reached: no open chat."))
     found += _stuck(unit)
     return found
@@ -94,30 +71,13 @@ def _people(unit: UnitOfWork) -> list[Finding]:
 
 def _stuck(unit: UnitOfWork) -> list[Finding]:
     """What waits or failed and should not."""
-    session = unit.session
-    unseen = session.exec(
-        select(func.count())
-        .select_from(AlertRow)
-        .where(
-            AlertRow.level != AlertLevel.MENTION,
-            col(AlertRow.closed_at).is_(None),
-            col(AlertRow.seen_at).is_(None),
-        )
-    ).one()
-    failed = session.exec(
-        select(func.count()).select_from(InboxRow).where(InboxRow.status == "failed")
-    ).one()
-    refused = session.exec(
-        select(func.count()).select_from(OutboxRow).where(OutboxRow.status == "refused")
-    ).one()
-    found = []
-    if unseen:
-        found.append(Finding("warn", f"{unseen} alerts have not been seen by anybody."))
-    if failed:
-        found.append(Finding("warn", f"{failed} messages from people could not be worked off."))
-    if refused:
-        found.append(Finding("warn", f"{refused} messages to people could not be delivered."))
-    return found
+    stuck = count_stuck(unit)
+    counted = {
+        "alerts have not been seen by anybody": stuck.unseen_alerts,
+        "messages from people could not be worked off": stuck.failed_arrivals,
+        "messages to people could not be delivered": stuck.refused_messages,
+    }
+    return [Finding("warn", f"{number} {what}.") for what, number in counted.items() if number]
 
 
 def _second_route(settings: Settings) -> list[Finding]:

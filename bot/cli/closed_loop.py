@@ -6,12 +6,13 @@ who writes a simulator, not for clients.
 """
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
-from typing import Any, Final
+from typing import Any, Final, TextIO
 
 from bot.cli.closed_loop_client import LoopClient
 from bot.cli.closed_loop_profile import BadLineError, choice, flag, number, profile_client
+from bot.reference.catalogue import load_catalogue
 from core.dose.history import MOST_LEFT_TOLD
 from core.dose.prior import steps_of
 from core.movements.catalogue import Catalogue
@@ -164,3 +165,17 @@ def _item(content: Mapping[str, Any], name: str) -> int | None:
     if content.get(name) is None:
         return None
     return round(number(content, name, 1, 5))
+
+
+def run_loop(lines: Iterable[str], out: TextIO) -> None:
+    """Answer every line in turn until the lines end. Empty lines are passed over.
+
+    Args:
+        lines: such as ``sys.stdin``.
+        out: such as ``sys.stdout``.
+    """
+    loop = Loop(load_catalogue())
+    for line in lines:
+        if line.strip():
+            out.write(loop.answer(line) + "\n")
+            out.flush()

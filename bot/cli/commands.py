@@ -12,9 +12,9 @@ import typer
 from rich.console import Console
 
 from bot.cli.checks import check_everything
+from bot.cli.closed_loop import run_loop
 from bot.cli.ladder_command import LadderCommand
 from bot.cli.ladder_table import LadderOptionError, ladder_client, parse_kit, parse_spares
-from bot.cli.loop_command import run_loop
 from bot.clock import SystemClock
 from bot.errors import BotError, SettingsError
 from bot.reference.red_flags import load_reader

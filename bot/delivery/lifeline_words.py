@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from bot.flows.facts import Country
 from bot.messages import Outgoing
+from bot.phone_numbers import shown_to
 from bot.reference.words import Words
 from bot.storage.directory import Listed
 from core.red_flags.reading import Reading
@@ -32,7 +33,8 @@ class LifelineWords:
             **_of(reading),
             "client_name": client.name,
             "words": words,
-            "phone": client.phone,
+            # Whoever reads it may be in another country.
+            "phone": shown_to(client.phone, client.country, ""),
             "contact_hidden": Sign.ABUSE in reading.signs,
         }
         return self._say("for_coach", client, values)

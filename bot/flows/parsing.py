@@ -26,6 +26,7 @@ class Why(StrEnum):
     NOT_A_NUMBER = "not_a_number"
     OUT_OF_RANGE = "out_of_range"
     NOT_A_PHONE = "not_a_phone"
+    UNLIKELY_PHONE = "unlikely_phone"
     OWN_PHONE = "own_phone"
     NOT_A_TIME = "not_a_time"
     NOT_A_DATE = "not_a_date"

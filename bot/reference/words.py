@@ -18,6 +18,7 @@ from bot.flows.facts import ClientRecord
 from bot.flows.forms import ASKED
 from bot.flows.machine import MOVEMENT_LABEL, Button, Say
 from bot.messages import Outgoing, ReplyButton
+from bot.phone_numbers import shown_to
 from bot.reference.movement_words import Movements, SpokenMovement
 
 TEMPLATES = Path(__file__).parents[2] / "templates"
@@ -59,6 +60,7 @@ class Words:
         self._environment.globals["names"] = self._sign_names
         self._environment.globals["health"] = self._health
         self._environment.filters["spoken"] = spoken_list
+        self._environment.filters["dialled"] = shown_to
         self._environment.filters["family_name"] = self._family_name
         self._list = cache(self._read_list)
         shared = self._environment.get_template("phrases.j2").module

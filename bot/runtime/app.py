@@ -29,10 +29,11 @@ from bot.schedule.due import DueWork, reschedule
 from bot.schedule.ticks import Ticks
 from bot.settings import Settings
 from bot.storage import inbox
+from bot.storage.chased_alerts import hurry_unseen
 from bot.storage.database import Database
+from bot.storage.due import next_due
 from bot.storage.encryption import Encryption
 from bot.storage.people import Address
-from bot.storage.tables import AlertRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
 
@@ -154,7 +155,7 @@ class App:
         """
         await self.settle()
         while True:
-            due = await self.database.run(self.due.next_due)
+            due = await self.database.run(next_due)
             if due is None or due > to:
                 break
             move(max(due, self.clock.now() + SMALLEST_STEP))
@@ -171,8 +172,7 @@ class App:
         self.sender.wake()
 
     def _hurry_alerts(self, unit: UnitOfWork, persons: Sequence[PersonId]) -> None:
-        for alert_id in self.rounds.open_alerts_of(unit, persons):
-            unit.session.get_one(AlertRow, alert_id).chase_due_at = self.clock.now()
+        hurry_unseen(unit, persons, self.clock.now())
         unit.commit()
 
     async def healthy(self) -> bool:

@@ -5,12 +5,9 @@ function commits in its own unit of work and gives how much it did.
 """
 
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
-
-from sqlalchemy import func
-from sqlmodel import col, select
 
 from bot.engine.conversation import Conversations
 from bot.engine.speaking import TurnContext, carry_out, speak
@@ -20,19 +17,11 @@ from bot.flows.facts import ClientRecord
 from bot.flows.machine import Begin, Button, Say
 from bot.messages import Kind
 from bot.storage import conversations as store_of_conversations
-from bot.storage import people
+from bot.storage import due, people
 from bot.storage.conversations import Conversation, save_conversation
+from bot.storage.due import DuePerson, SilentSession
 from bot.storage.facts import StoreFacts
-from bot.storage.one_by_one import one_by_one
-from bot.storage.tables import (
-    AlertRow,
-    ClientRow,
-    CoachRow,
-    ConversationRow,
-    PersonRow,
-    SessionRow,
-)
-from bot.storage.unit import UnitOfWork
+from bot.storage.unit import UnitOfWork, one_by_one
 from core.slots import after_quiet, is_quiet, next_moment
 from core.vocabulary import AlertLevel, PersonId, Sign
 
@@ -46,18 +35,15 @@ AFTER_A_FAULT = timedelta(minutes=5)
 
 def reschedule(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
     """Work out a person's due moments anew; the caller commits."""
-    person = unit.session.get_one(PersonRow, person_id)
-    zone = ZoneInfo(person.zone)
-    client = unit.session.get(ClientRow, person_id)
-    if client is not None:
-        prompted = client.cleared_at is not None and person.left_at is None
-        at = time.fromisoformat(client.checkin_at)
-        client.checkin_due_at = next_moment(zone, at, now) if prompted else None
-        if not prompted:
-            client.reminder_due_at = None
-    coach = unit.session.get(CoachRow, person_id)
-    if coach is not None:
-        coach.digest_due_at = next_moment(zone, time.fromisoformat(coach.digest_at), now)
+    times = due.daily_times(unit, person_id)
+    zone = ZoneInfo(times.zone)
+    if times.checkin_at is not None:
+        next_checkin = next_moment(zone, times.checkin_at, now) if times.prompted else None
+        due.set_checkin_due(unit, person_id, next_checkin)
+        if not times.prompted:
+            due.set_reminder_due(unit, person_id, None)
+    if times.digest_at is not None:
+        due.set_digest_due(unit, person_id, next_moment(zone, times.digest_at, now))
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,20 +54,22 @@ class DueWork:
 
     def checkins(self, unit: UnitOfWork, now: datetime) -> int:
         """Open the morning check-in for every client whose time has come."""
-        rows = self._due_clients(unit, now, "checkin_due_at")
+        # A check-in that is put off until after midnight is dropped then: its day is past.
         return one_by_one(
-            unit, rows, partial(self._ask, unit, now), partial(_later, "checkin_due_at", now)
+            unit,
+            due.claim_checkins(unit, now, A_FEW),
+            partial(self._ask, unit, now),
+            lambda asked: due.set_checkin_due(unit, asked.person_id, now + AFTER_A_FAULT),
         )
 
-    def _ask(self, unit: UnitOfWork, now: datetime, row: ClientRow) -> None:
-        due_at = row.checkin_due_at or now
-        facts = self._facts(unit, PersonId(row.person_id), now)
+    def _ask(self, unit: UnitOfWork, now: datetime, asked: DuePerson) -> None:
+        facts = self._facts(unit, asked.person_id, now)
         record = facts.client(facts.me.id)
         reschedule(unit, facts.me.id, now)
         today = facts.me.local(now).date()
         # A check-in time inside the quiet hours was the client's own wish.
         at = people.addresses_of(unit, facts.me.id)
-        late = facts.me.local(due_at).date() != today
+        late = facts.me.local(asked.due_at).date() != today
         if late or not at or not _may_prompt(facts, record, today):
             return
         cause = f"checkin:{facts.me.id}:{today.isoformat()}"
@@ -90,25 +78,27 @@ class DueWork:
         reminder = after_quiet(
             ZoneInfo(facts.me.zone), now + REMIND_AFTER, record.quiet_from, record.quiet_until
         )
-        row.reminder_due_at = reminder if facts.me.local(reminder).date() == today else None
+        today_still = facts.me.local(reminder).date() == today
+        due.set_reminder_due(unit, facts.me.id, reminder if today_still else None)
 
     def reminders(self, unit: UnitOfWork, now: datetime) -> int:
         """Remind once of a check-in that was not finished."""
-        rows = self._due_clients(unit, now, "reminder_due_at")
         return one_by_one(
-            unit, rows, partial(self._remind, unit, now), partial(_later, "reminder_due_at", now)
+            unit,
+            due.claim_reminders(unit, now, A_FEW),
+            partial(self._remind, unit, now),
+            lambda reminded: due.set_reminder_due(unit, reminded.person_id, now + AFTER_A_FAULT),
         )
 
-    def _remind(self, unit: UnitOfWork, now: datetime, row: ClientRow) -> None:
-        due_at = row.reminder_due_at or now
-        row.reminder_due_at = None
-        facts = self._facts(unit, PersonId(row.person_id), now)
+    def _remind(self, unit: UnitOfWork, now: datetime, reminded: DuePerson) -> None:
+        due.set_reminder_due(unit, reminded.person_id, None)
+        facts = self._facts(unit, reminded.person_id, now)
         record = facts.client(facts.me.id)
         local = facts.me.local(now)
         checkin = facts.checkin(facts.me.id, local.date())
         at = people.addresses_of(unit, facts.me.id)
         wanted = (
-            facts.me.local(due_at).date() == local.date()
+            facts.me.local(reminded.due_at).date() == local.date()
             and not (checkin is not None and checkin.finished)
             and _may_prompt(facts, record, local.date())
             and not is_quiet(local, record.quiet_from, record.quiet_until)
@@ -120,51 +110,44 @@ class DueWork:
 
     def digests(self, unit: UnitOfWork, now: datetime) -> int:
         """Send coaches their morning list."""
-        rows = unit.session.exec(
-            select(CoachRow)
-            .where(col(CoachRow.digest_due_at) <= now)
-            .limit(A_FEW)
-            .with_for_update(skip_locked=True)
-        ).all()
         return one_by_one(
-            unit, rows, partial(self._list, unit, now), partial(_later, "digest_due_at", now)
+            unit,
+            due.claim_digests(unit, now, A_FEW),
+            partial(self._list, unit, now),
+            lambda coach: due.set_digest_due(unit, coach.person_id, now + AFTER_A_FAULT),
         )
 
-    def _list(self, unit: UnitOfWork, now: datetime, row: CoachRow) -> None:
-        due_at = row.digest_due_at or now
-        facts = self._facts(unit, PersonId(row.person_id), now)
+    def _list(self, unit: UnitOfWork, now: datetime, coach: DuePerson) -> None:
+        facts = self._facts(unit, coach.person_id, now)
         reschedule(unit, facts.me.id, now)
         today = facts.me.local(now).date()
         say = digest(facts)
-        if say is not None and facts.me.local(due_at).date() == today:
+        if say is not None and facts.me.local(coach.due_at).date() == today:
             cause = f"digest:{facts.me.id}:{today.isoformat()}"
             speak(self.conversations.services, TurnContext(unit, facts, None, cause), [say], None)
 
     def silences(self, unit: UnitOfWork, now: datetime) -> int:
         """Ask a client whose session has gone silent; five minutes later tell the coach."""
-        rows = unit.session.exec(
-            select(SessionRow)
-            .where(SessionRow.status == "running", col(SessionRow.silence_due_at) <= now)
-            .limit(A_FEW)
-            .with_for_update(skip_locked=True)
-        ).all()
         return one_by_one(
-            unit, rows, partial(self._notice, unit, now), partial(_later, "silence_due_at", now)
+            unit,
+            due.claim_silent_sessions(unit, now, A_FEW),
+            partial(self._notice, unit, now),
+            lambda one: due.set_silence_due(unit, one.id, now + AFTER_A_FAULT, one.stage),
         )
 
-    def _notice(self, unit: UnitOfWork, now: datetime, row: SessionRow) -> None:
-        facts = self._facts(unit, PersonId(row.client_id), now)
-        cause = f"silence:{row.id}:{row.silence_stage}:{int(now.timestamp())}"
+    def _notice(self, unit: UnitOfWork, now: datetime, session: SilentSession) -> None:
+        facts = self._facts(unit, session.client_id, now)
+        cause = f"silence:{session.id}:{session.stage}:{int(now.timestamp())}"
         context = TurnContext(unit, facts, None, cause)
-        if row.silence_stage == 0:
-            row.silence_stage, row.silence_due_at = 1, now + ASKED_THEN_ALERT
+        if session.stage == 0:
+            due.set_silence_due(unit, session.id, now + ASKED_THEN_ALERT, stage=1)
             buttons = (
-                (Button("fine", handler="silence", ref=str(row.id)),),
-                (Button("unwell", handler="silence", ref=str(row.id)),),
+                (Button("fine", handler="silence", ref=str(session.id)),),
+                (Button("unwell", handler="silence", ref=str(session.id)),),
             )
             says = [Say("session/all_right", rows=buttons, kind=Kind.SAFETY)]
         else:
-            row.silence_stage, row.silence_due_at = 2, None
+            due.set_silence_due(unit, session.id, None, stage=2)
             raised = RaiseAlert(facts.me.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), holds=False)
             carry_out(self.conversations.services, context, [raised])
             says = [Say("session/coach_told_silent", kind=Kind.SAFETY)]
@@ -172,50 +155,18 @@ class DueWork:
 
     def wakings(self, unit: UnitOfWork, now: datetime) -> int:
         """Wake conversations that asked for it."""
-        due = store_of_conversations.due_conversations(unit, now, A_FEW)
+        waiting = store_of_conversations.due_conversations(unit, now, A_FEW)
 
         def never_mind(conversation: Conversation) -> None:
             save_conversation(unit, conversation, now, None)
 
         return one_by_one(
-            unit, due, lambda one: self.conversations.wake(unit, one, now), never_mind
+            unit, waiting, lambda one: self.conversations.wake(unit, one, now), never_mind
         )
-
-    def next_due(self, unit: UnitOfWork) -> datetime | None:
-        """The earliest moment at which anything falls due, but for retries of sending."""
-        moments = [
-            unit.session.exec(select(func.min(column))).first()
-            for column in (
-                ClientRow.checkin_due_at,
-                ClientRow.reminder_due_at,
-                CoachRow.digest_due_at,
-                AlertRow.chase_due_at,
-                SessionRow.silence_due_at,
-                ConversationRow.due_at,
-            )
-        ]
-        return min((moment for moment in moments if moment is not None), default=None)
 
     def _facts(self, unit: UnitOfWork, person_id: PersonId, now: datetime) -> StoreFacts:
         person = people.get_person(unit, person_id)
         return StoreFacts(unit, person, now, self.conversations.services.reference)
-
-    def _due_clients(self, unit: UnitOfWork, now: datetime, column: str) -> list[ClientRow]:
-        due = getattr(ClientRow, column)
-        return list(
-            unit.session.exec(
-                select(ClientRow)
-                .where(col(due) <= now)
-                .order_by(col(due))
-                .limit(A_FEW)
-                .with_for_update(skip_locked=True)
-            ).all()
-        )
-
-
-def _later(column: str, now: datetime, row: ClientRow | CoachRow | SessionRow) -> None:
-    """A row that failed is tried again later; a check-in that late is a day past and dropped."""
-    setattr(row, column, now + AFTER_A_FAULT)
 
 
 def _may_prompt(facts: StoreFacts, record: ClientRecord, today: date) -> bool:

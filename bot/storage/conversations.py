@@ -10,7 +10,7 @@ from sqlmodel import col, select
 
 from bot.flows.machine import State
 from bot.storage.people import Address
-from bot.storage.prepared import Prepared, by_key
+from bot.storage.prepared import Prepared, find
 from bot.storage.tables import ConversationRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
@@ -109,7 +109,7 @@ def open_conversation(
 
 def get_conversation(unit: UnitOfWork, conversation_id: int) -> Conversation | None:
     """One conversation, open or ended."""
-    row = by_key(ConversationRow).first(unit, key=conversation_id)
+    row = find(unit, ConversationRow, conversation_id)
     return None if row is None else _conversation(unit, row)
 
 

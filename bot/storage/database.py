@@ -20,12 +20,13 @@ from alembic.script import ScriptDirectory
 from alembic.util import CommandError
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
-from sqlmodel import Session
+from sqlmodel import Session, SQLModel
 
 from bot.errors import SettingsError, StoreError, StoreNewer
 from bot.storage.cache import TrainingCache
 from bot.storage.encryption import Encryption
 from bot.storage.key_proof import prove_key
+from bot.storage.prepared import Forms
 from bot.storage.unit import UnitOfWork
 
 MIGRATIONS = Path(__file__).parent / "migrations"
@@ -52,6 +53,7 @@ class Database:
         self.address = address
         self.encryption = encryption
         self._training_cache = TrainingCache()
+        self._forms = Forms()
         self.engine = _engine(address)
         threads = 1 if self.engine.dialect.name == "sqlite" else POSTGRES_THREADS
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="store")
@@ -60,9 +62,11 @@ class Database:
 
     def unit(self) -> UnitOfWork:
         """A new unit of work, for the calling thread."""
-        return UnitOfWork(
-            Session(self.engine, expire_on_commit=False), self.encryption, self._training_cache
-        )
+        return self._unit(self.engine)
+
+    def _unit(self, engine: Engine) -> UnitOfWork:
+        session = Session(engine, expire_on_commit=False)
+        return UnitOfWork(session, self.encryption, self._training_cache, self._forms)
 
     def run_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """Do ``work(unit, *given)`` in a unit of work, on the calling thread; ``work`` commits.
@@ -99,8 +103,7 @@ class Database:
 
     def _read_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         try:
-            session = Session(self._reading, expire_on_commit=False)
-            with UnitOfWork(session, self.encryption, self._training_cache) as unit:
+            with self._unit(self._reading) as unit:
                 return work(unit, *given)
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error
@@ -124,6 +127,14 @@ class Database:
         except (SQLAlchemyError, OSError) as error:
             raise StoreError(_plain(error)) from error
         self.run_now(prove_key)
+
+    def empty(self) -> None:
+        """Throw all rows away, those that are pointed at last. For an invented practice only.
+
+        Raises:
+            StoreError: the database cannot be used now.
+        """
+        self.run_now(_empty)
 
     def is_current(self) -> bool:
         """Whether the tables have their newest form.
@@ -181,6 +192,12 @@ def _engine(address: str) -> Engine:
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
+
+
+def _empty(unit: UnitOfWork) -> None:
+    for table in reversed(SQLModel.metadata.sorted_tables):
+        unit.session.execute(table.delete())
+    unit.commit()
 
 
 def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:

@@ -33,7 +33,7 @@ from bot.storage.common_queries import (
 from bot.storage.done import pain_done, session_done
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import addresses_of, get_person, person_of
-from bot.storage.prepared import by_key, get
+from bot.storage.prepared import find, get
 from bot.storage.tables import (
     AlertRow,
     CheckinRow,
@@ -119,7 +119,7 @@ class StoreFacts:
     @_once
     def is_coach_of(self, client_id: PersonId) -> bool:
         """Whether I coach this client, or stand in for the one who does."""
-        row = by_key(ClientRow).first(self.unit, key=client_id)
+        row = find(self.unit, ClientRow, client_id)
         if row is None:
             return False
         if row.coach_id == self.me.id:

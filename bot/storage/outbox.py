@@ -17,6 +17,7 @@ from sqlalchemy import (
     BindParameter,
     ColumnElement,
     Executable,
+    Select,
     bindparam,
     select,
     true,
@@ -35,6 +36,22 @@ from core.vocabulary import PersonId
 
 def _list(name: str) -> BindParameter[Any]:
     return bindparam(name, expanding=True)
+
+
+def _with_edited(edited: type[OutboxRow]) -> Select[*tuple[Any, ...]]:
+    """What :func:`_due` reads, with the row ``edited`` whose message is changed, if any."""
+    return select(
+        col(OutboxRow.id),
+        col(OutboxRow.channel),
+        col(OutboxRow.address),
+        col(OutboxRow.person_id),
+        col(OutboxRow.kind),
+        col(OutboxRow.payload_sealed),
+        col(OutboxRow.edits_id),
+        col(edited.platform_id).label("edited_as"),
+        col(OutboxRow.attempts),
+        col(OutboxRow.created_at),
+    ).outerjoin(edited, col(edited.id) == col(OutboxRow.edits_id))
 
 
 def _next(*, held: bool) -> Executable:
@@ -63,19 +80,7 @@ def _next(*, held: bool) -> Executable:
         col(OutboxRow.address).not_in(_list("limited")),
     )
     return (
-        select(
-            col(OutboxRow.id),
-            col(OutboxRow.channel),
-            col(OutboxRow.address),
-            col(OutboxRow.person_id),
-            col(OutboxRow.kind),
-            col(OutboxRow.payload_sealed),
-            col(OutboxRow.edits_id),
-            col(edited.platform_id).label("edited_as"),
-            col(OutboxRow.attempts),
-            col(OutboxRow.created_at),
-        )
-        .outerjoin(edited, col(edited.id) == col(OutboxRow.edits_id))
+        _with_edited(edited)
         .where(
             col(OutboxRow.channel) == bindparam("channel"),
             col(OutboxRow.status) == "waiting",
@@ -239,6 +244,12 @@ def claim(
         "limited": list(limited),
     }
     return [_due(unit, row) for row in unit.session.execute(_NEXT, given | held)]
+
+
+def all_waiting(unit: UnitOfWork, channel: str) -> list[Due]:
+    """Everything that waits for a channel, in the order in which it was put in."""
+    query = _with_edited(aliased(OutboxRow)).where(_waiting(channel)).order_by(col(OutboxRow.id))
+    return [_due(unit, row) for row in unit.session.execute(query)]
 
 
 def next_due(unit: UnitOfWork, channel: str, in_hand: Collection[int] = ()) -> datetime | None:

@@ -33,6 +33,11 @@ class Transaction(Protocol):
         """The connection of the transaction."""
         ...
 
+    @property
+    def forms(self) -> "Forms":
+        """What has been prepared for the database."""
+        ...
+
 
 @dataclass(frozen=True, slots=True)
 class _Form:
@@ -85,7 +90,6 @@ class Prepared(Generic[Row]):
     def __init__(self, statement: Executable | Mapping[str, Executable]) -> None:
         """``statement``: for all databases, or one for each by the name of its dialect."""
         self._statement = statement
-        self._forms: dict[str, _Form] = {}
 
     def all(self, unit: Transaction, **given: Any) -> list[Row]:
         """All rows.
@@ -132,9 +136,7 @@ class Prepared(Generic[Row]):
         unit.session.flush()
         connection = unit.connection
         dialect = connection.dialect
-        form = self._forms.get(dialect.name)
-        if form is None:
-            form = self._forms[dialect.name] = _form(self._for(dialect), dialect)
+        form = unit.forms.of(self, dialect)
         try:
             values = form.values(given)
         except (KeyError, TypeError, ValueError) as error:
@@ -156,7 +158,12 @@ class Prepared(Generic[Row]):
         finally:
             cursor.close()
 
-    def _for(self, dialect: Dialect) -> Executable:
+    def compile(self, dialect: Dialect) -> _Form:
+        """The statement in the SQL of ``dialect``."""
+        return _form(self.statement(dialect), dialect)
+
+    def statement(self, dialect: Dialect) -> Executable:
+        """The statement as it was given for ``dialect``."""
         if isinstance(self._statement, Mapping):
             return self._statement[dialect.name]
         return self._statement
@@ -185,15 +192,32 @@ def insert_new(table: Table, columns: Sequence[str], *, unique: Sequence[str]) -
     return Prepared({"sqlite": put(sqlite.insert), "postgresql": put(postgresql.insert)})
 
 
-_BY_KEY: dict[type[Any], Prepared[Any]] = {}
+class Forms:
+    """The statements of one database in its SQL, each put into it when it is first asked."""
+
+    def __init__(self) -> None:
+        """Nothing is prepared yet."""
+        self._forms: dict[Prepared[Any], _Form] = {}
+        self._by_key: dict[type[Any], Prepared[Any]] = {}
+
+    def of(self, prepared: Prepared[Any], dialect: Dialect) -> _Form:
+        """The form of a statement; ``dialect`` is always that of the one database."""
+        form = self._forms.get(prepared)
+        if form is None:
+            form = self._forms[prepared] = prepared.compile(dialect)
+        return form
+
+    def by_key(self, kind: type[Row]) -> Prepared[Row]:
+        """The question for the row of a mapped class whose primary key is ``key``."""
+        if kind not in self._by_key:
+            (key,) = inspect(kind).primary_key
+            self._by_key[kind] = Prepared(select(kind).where(key == bindparam("key")))
+        return self._by_key[kind]
 
 
-def by_key(kind: type[Row]) -> Prepared[Row]:
-    """The row of a mapped class whose primary key is ``key``."""
-    if kind not in _BY_KEY:
-        (key,) = inspect(kind).primary_key
-        _BY_KEY[kind] = Prepared(select(kind).where(key == bindparam("key")))
-    return _BY_KEY[kind]
+def find(unit: Transaction, kind: type[Row], key: int) -> Row | None:
+    """A row, to be read only; None when there is none."""
+    return unit.forms.by_key(kind).first(unit, key=key)
 
 
 def get(unit: Transaction, kind: type[Row], key: int) -> Row:
@@ -202,20 +226,26 @@ def get(unit: Transaction, kind: type[Row], key: int) -> Row:
     Raises:
         NoResultFound: there is none.
     """
-    return by_key(kind).one(unit, key=key)
+    return unit.forms.by_key(kind).one(unit, key=key)
 
 
 def _form(statement: Any, dialect: Dialect) -> _Form:
     compiled: Any = statement.compile(dialect=dialect)
-    converts = compiled._bind_processors
-    names = compiled.positiontup if compiled.positional else compiled.binds
+    # The processor of a value is its type's own affair, as SQLAlchemy's guide to types says.
+    converts = {
+        name: bind.type.dialect_impl(dialect).bind_processor(dialect)
+        for name, bind in compiled.binds.items()
+    }
+    names = compiled.positiontup if compiled.positional else compiled.params
     columns = list(statement.exported_columns)
     return _Form(
         sql=compiled.string,
         by_place=compiled.positional,
-        places=[(name, converts.get(name)) for name in names],
+        places=[(name, converts[name]) for name in names],
         constants={
-            name: bind.effective_value for name, bind in compiled.binds.items() if not bind.required
+            name: value
+            for name, value in compiled.params.items()
+            if not compiled.binds[name].required
         },
         row=namedtuple("row", [column.key for column in columns]),
         columns=columns,

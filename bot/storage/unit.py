@@ -1,25 +1,37 @@
-"""The unit of work: one transaction."""
+"""The unit of work: one transaction, in which claimed rows are worked through one by one."""
 
-from typing import Protocol
+import logging
+from collections.abc import Callable, Iterable
+from typing import Protocol, TypeVar
 
 from sqlalchemy import Connection
 from sqlmodel import Session
 
-from bot.errors import StoreError
+from bot.errors import StoreError, where_it_failed
 from bot.storage.cache import TrainingCache
 from bot.storage.encryption import Encryption
+from bot.storage.prepared import Forms
+
+log = logging.getLogger(__name__)
+
+Row = TypeVar("Row")
 
 
 class UnitOfWork:
     """One transaction. Leaving the block without :meth:`commit` rolls back."""
 
     def __init__(
-        self, session: Session, encryption: Encryption, training_cache: TrainingCache
+        self,
+        session: Session,
+        encryption: Encryption,
+        training_cache: TrainingCache,
+        forms: Forms,
     ) -> None:
         """``session``: an open session that nobody else uses."""
         self.session = session
         self.encryption = encryption
         self.training_cache = training_cache
+        self.forms = forms
         self._connection: Connection | None = None
         self._forgets = False
 
@@ -65,3 +77,26 @@ def stored_id(row: _Stored) -> int:
     if row.id is None:
         raise StoreError("a row has no id yet")
     return row.id
+
+
+def one_by_one(
+    unit: UnitOfWork,
+    rows: Iterable[Row],
+    work: Callable[[Row], None],
+    set_aside: Callable[[Row], None],
+) -> int:
+    """Do ``work`` for each row and commit; gives how many rows there were.
+
+    What a failing row changed is undone, and ``set_aside`` moves it out of the sweep's way.
+    """
+    count = 0
+    for row in rows:
+        count += 1
+        try:
+            with unit.session.begin_nested():
+                work(row)
+        except Exception as error:  # noqa: BLE001 - one bad row must not stop the others
+            log.error("due work failed: %s", where_it_failed(error))
+            set_aside(row)
+    unit.commit()
+    return count

@@ -7,15 +7,14 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlmodel import col, select
-
 from bot.channels.page.channel import NAME
 from bot.clock import ManualClock
 from bot.errors import BotError
 from bot.flows.forms import ASKED
 from bot.runtime.app import App
+from bot.storage.due import next_due
+from bot.storage.facts import StoreFacts
 from bot.storage.people import speakers
-from bot.storage.tables import SessionRow, SetRow
 from bot.storage.unit import UnitOfWork
 from bot.trial.hands import Hands
 from bot.trial.people import InventedClient, InventedCoach
@@ -145,7 +144,7 @@ class Acts:
     async def until(self, moment: datetime) -> None:
         """Let time go on to ``moment``, stopping where something falls due."""
         while True:
-            due = await self.app.database.run(self.app.due.next_due)
+            due = await self.app.database.run(next_due)
             if due is None or due > moment:
                 break
             self.clock.move_to(max(due, self.clock.now() + A_MOMENT))
@@ -214,16 +213,13 @@ class Acts:
     def _expected_left(self, unit: UnitOfWork, phone: str) -> float:
         """What the plan expects to be left in hand after the set that is being logged."""
         (person, *_others) = speakers(unit, NAME, phone)
-        session = unit.session.exec(
-            select(SessionRow)
-            .where(SessionRow.client_id == person.id)
-            .order_by(col(SessionRow.id).desc())
-        ).first()
+        facts = StoreFacts(unit, person, self.clock.now(), self.app.loaded.reference)
+        session = facts.running_session(person.id)
         if session is None:
             return 3.0
-        logged = unit.session.exec(select(SetRow).where(SetRow.session_id == session.id)).all()
-        items = unit.encryption.decrypt_json(session.plan_sealed)["items"]
-        families = {row.family for row in logged}
+        logged = facts.history(person.id).sets
+        families = {one.family for one in logged if one.on == session.on}
+        items = session.plan["items"]
         open_items = [item for item in items if item["family"] not in families]
         return float(open_items[0]["predicted_left"]) if open_items else 3.0
 

@@ -7,17 +7,14 @@ store's thread and without pauses: weeks pass in seconds.
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from sqlmodel import col, select
-
 from bot.channels.page.channel import NAME
 from bot.clock import ManualClock
 from bot.engine.conversation import Conversations
 from bot.engine.speaking import split_tap
 from bot.messages import Incoming, IncomingKind, Outgoing, ReplyButton
-from bot.storage import inbox
+from bot.storage import inbox, outbox
 from bot.storage.database import Database
-from bot.storage.tables import OutboxRow
-from bot.storage.unit import UnitOfWork, stored_id
+from bot.storage.unit import UnitOfWork
 
 BETWEEN_TAPS = timedelta(seconds=12)
 LOOKED_BACK = 6
@@ -106,20 +103,13 @@ class Hands:
 
     def _deliver(self, unit: UnitOfWork, now: datetime) -> None:
         """Put what waits in the outbox on the phones."""
-        waiting = unit.session.exec(
-            select(OutboxRow)
-            .where(OutboxRow.channel == NAME, OutboxRow.status == "waiting")
-            .order_by(col(OutboxRow.id))
-        ).all()
-        for row in waiting:
-            edited = unit.session.get(OutboxRow, row.edits_id) if row.edits_id else None
-            row.platform_id = edited.platform_id if edited else f"history-{stored_id(row)}"
-            row.status, row.sent_at = "sent", now
-            phone = self._shown.setdefault(row.address, {})
-            phone.pop(row.platform_id, None)
-            phone[row.platform_id] = Outgoing.from_json(
-                unit.encryption.decrypt_json(row.payload_sealed)
-            )
+        for due in outbox.all_waiting(unit, NAME):
+            edited = outbox.shown_as(unit, due.edits_id) if due.edits_id is not None else ""
+            shown_as = edited or f"history-{due.id}"
+            outbox.mark_sent(unit, due, shown_as, now)
+            phone = self._shown.setdefault(due.at.address, {})
+            phone.pop(shown_as, None)
+            phone[shown_as] = due.outgoing
         unit.commit()
 
 

@@ -4,20 +4,19 @@ import asyncio
 import random
 from collections.abc import Awaitable, Callable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
-from sqlmodel import SQLModel
 
 from bot.clock import ManualClock, SystemClock
 from bot.reference.reference import Loaded
 from bot.runtime.app import App, build
 from bot.runtime.inviting import invite_coach
 from bot.settings import Settings
-from bot.storage.tables import RoundRow
+from bot.storage.due import handled_until, set_handled_until
 from bot.storage.unit import UnitOfWork
 from bot.trial.acts import Acts
 from bot.trial.hands import Hands
@@ -49,7 +48,7 @@ class Planned:
 
 def is_made(unit: UnitOfWork) -> bool:
     """Whether the practice is there, whole."""
-    return unit.session.get(RoundRow, MADE) is not None
+    return handled_until(unit, MADE) is not None
 
 
 async def make_practice(
@@ -72,7 +71,7 @@ async def make_practice(
     clock = ManualClock(opened)
     app = build(settings, key, clock, lambda *_parts: {}, lambda _code: "", loaded)
     await asyncio.to_thread(app.database.migrate)
-    await app.database.run(_clear)
+    await asyncio.to_thread(app.database.empty)
     acts = Acts(app, clock, Hands(app.database, app.due.conversations, clock))
     await _open(settings, app, acts, practice)
     planned = sorted(_plan(practice, acts, opened, until), key=lambda one: one.at)
@@ -191,13 +190,6 @@ def _day(
         yield Planned(said_at + SEEN_AFTER, lambda: acts.coach_sees(practice.coach))
 
 
-def _clear(unit: UnitOfWork) -> None:
-    """Empty all tables, those that are pointed at last."""
-    for table in reversed(SQLModel.metadata.sorted_tables):
-        unit.session.execute(table.delete())
-    unit.commit()
-
-
 def _finish(unit: UnitOfWork, now: datetime) -> None:
-    unit.session.add(RoundRow(name=MADE, handled_until=now.astimezone(UTC)))
+    set_handled_until(unit, MADE, now)
     unit.commit()

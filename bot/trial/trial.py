@@ -21,7 +21,7 @@ from bot.runtime.contents import Contents
 from bot.runtime.serve import QuietServer
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
-from bot.storage.tables import RoundRow
+from bot.storage.due import handled_until, set_handled_until
 from bot.storage.unit import UnitOfWork
 from bot.trial.practice import is_made, make_practice
 from bot.trial.server import Content, PageServices, page_app
@@ -153,12 +153,9 @@ def _media_type(file: str) -> str:
 
 def _kept_clock(unit: UnitOfWork, now: datetime) -> datetime:
     """Where the trial's clock stood when it was stopped; it never goes back."""
-    row = unit.session.get(RoundRow, TRIAL_CLOCK)
-    return max(now, row.handled_until) if row is not None else now
+    return max(now, handled_until(unit, TRIAL_CLOCK) or now)
 
 
 def _keep_clock(unit: UnitOfWork, now: datetime) -> None:
-    row = unit.session.get(RoundRow, TRIAL_CLOCK) or RoundRow(name=TRIAL_CLOCK, handled_until=now)
-    row.handled_until = now
-    unit.session.add(row)
+    set_handled_until(unit, TRIAL_CLOCK, now)
     unit.commit()

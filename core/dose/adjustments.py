@@ -94,10 +94,9 @@ def hurts(
             DoseReason(code, numbers),
             Instead.LEAVE_OUT,
             tell_coach=True,
-            ask_in_morning=True,
         )
     if how_much <= MOST_PAIN_OF_A_GOOD_SET:
-        return DoseChoice(current, DoseReason(DoseCode.PAIN_WATCH, numbers), ask_in_morning=True)
+        return DoseChoice(current, DoseReason(DoseCode.PAIN_WATCH, numbers))
     spared = frozenset({where}) if where is not None else frozenset()
     limit = current.step.demand * PAIN_SHARE
     for joints, code in (
@@ -106,13 +105,11 @@ def hurts(
     ):
         lower = _lower_steps(today, current, limit * 1.0001, joints)
         if lower:
-            choice = _exchange(today, current, lower, code, said=numbers)
-            return replace(choice, ask_in_morning=True)
+            return _exchange(today, current, lower, code, said=numbers)
     return DoseChoice(
         None,
         DoseReason(DoseCode.PAIN_STOP_MOVEMENT, numbers),
         Instead.LEAVE_OUT,
-        ask_in_morning=True,
     )
 
 

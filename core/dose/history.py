@@ -119,10 +119,6 @@ class History:
             ),
         )
 
-    def with_set(self, done: SetDone) -> "History":
-        """The same history and one set more."""
-        return History((*self.sets, done), self.sessions, self.pains)
-
 
 def by_day(sets: tuple[SetDone, ...]) -> Iterator[tuple[SetDone, ...]]:
     """Sets grouped by date, oldest day first; expects them in order of date."""

@@ -208,11 +208,9 @@ class DoseChoice:
         reason: the one sentence to say.
         instead: what else to do, when nothing strictly easier (or other) exists.
         tell_coach: the coach hears of it.
-        ask_in_morning: ask next morning whether it settled.
     """
 
     prescription: Prescription | None
     reason: DoseReason
     instead: Instead | None = None
     tell_coach: bool = False
-    ask_in_morning: bool = False

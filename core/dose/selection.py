@@ -21,9 +21,6 @@ from core.dose.reps_curve import (
 )
 from core.movements.ladder import LadderStep
 
-FEWEST_REPS: Final = 8
-"""Fewer than this only with a professional beside the client (common practice)."""
-
 
 @dataclass(frozen=True, slots=True)
 class Weights:

@@ -35,11 +35,6 @@ def band_of_max(percent: float) -> IntensityBand:
     return _band(percent, _FROM_PERCENT_OF_MAX)
 
 
-def band_of_reserve(percent: float) -> IntensityBand:
-    """Band of a percent of the heart-rate reserve (and of the oxygen-uptake reserve)."""
-    return _band(percent, _FROM_PERCENT_OF_RESERVE)
-
-
 def _band(percent: float, starts: tuple[float, ...]) -> IntensityBand:
     return tuple(IntensityBand)[sum(percent >= start for start in starts)]
 

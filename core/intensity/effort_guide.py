@@ -38,7 +38,6 @@ class TalkAnswer(StrEnum):
 class IntensityCode(StrEnum):
     """What is said about effort; one sentence each in ``templates/en/reasons/intensity.yaml``."""
 
-    TALK_SING = "talk_sing"
     TALK_FULL_SENTENCES = "talk_full_sentences"
     TALK_SHORTER_SENTENCES = "talk_shorter_sentences"
     TALK_FEW_WORDS = "talk_few_words"
@@ -63,15 +62,6 @@ class IntensityCode(StrEnum):
     DOSE_CHANGED = "dose_changed"
     THYROID_DOSE_CHANGED = "thyroid_dose_changed"
 
-
-TALK_OF_BAND: dict[IntensityBand, IntensityCode] = {
-    IntensityBand.VERY_LIGHT: IntensityCode.TALK_SING,
-    IntensityBand.LIGHT: IntensityCode.TALK_SING,
-    IntensityBand.MODERATE: IntensityCode.TALK_SHORTER_SENTENCES,
-    IntensityBand.VIGOROUS: IntensityCode.TALK_FEW_WORDS,
-    IntensityBand.NEAR_MAX: IntensityCode.TALK_NOT_AT_ALL,
-}
-"""How talking feels in each band (public-health talk test: moderate talks but cannot sing)."""
 
 DOSE_SETTLES = timedelta(days=14)
 """So long after a medicine or its dose has changed the days are eased."""

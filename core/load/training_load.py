@@ -10,7 +10,7 @@ itself predicts nothing; a rise from week to week is shown to the coach as a que
 """
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from statistics import fmean, pstdev
 
@@ -53,18 +53,6 @@ def _week(days: Sequence[float]) -> Sequence[float]:
     if len(days) != DAYS_IN_WEEK:
         raise OutOfRangeError(f"a week has seven days, not {len(days)}")
     return days
-
-
-def weighted_averages(loads: Iterable[float], span_days: int) -> list[float]:
-    """Exponentially weighted average after each day, weight 2 / (span + 1), seeded by day one."""
-    if span_days < 1:
-        raise OutOfRangeError(f"a span of {span_days} days")
-    weight = 2 / (span_days + 1)
-    averages: list[float] = []
-    for load in loads:
-        last = averages[-1] if averages else load
-        averages.append(weight * load + (1 - weight) * last)
-    return averages
 
 
 def week_jump(this_week: float, last_week: float) -> float | None:

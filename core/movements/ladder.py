@@ -16,8 +16,8 @@ from typing import NamedTuple
 from core.client.client import Client, KitAtHome
 from core.mechanics.body import Body, body_of
 from core.movements.catalogue import Catalogue, DialValue, Rung, Setting
-from core.movements.demand import UNWEIGHED, Weighed, weigh, weigh_settings
-from core.movements.dials import has_kit, in_words, settings_of
+from core.movements.demand import UNWEIGHED, Weighed, weigh
+from core.movements.dials import has_kit, in_words
 from core.vocabulary import Condition, Family, Kit, Spare
 
 LARGEST_STEP = 1.12
@@ -230,29 +230,3 @@ def with_holes(steps: Sequence[LadderStep]) -> tuple[LadderStep, ...]:
         hole = ratio if weighed and ratio > LARGEST_STEP + 1e-9 else None
         found.append(replace(one, hole_above=hole))
     return tuple(found)
-
-
-def step_by_key(client: Client, key: str, catalogue: Catalogue) -> LadderStep | None:
-    """The step a stored key stands for, weighed for this client as she is now.
-
-    ``None`` when the rung is gone from the catalogue, the kit no longer allows the setting, or
-    this body cannot take the pose. Spares and conditions are not asked: it may be in the past.
-    """
-    name, _, _ = key.partition("@")
-    rung = catalogue.by_id.get(name)
-    if rung is None or not has_kit(client.kit, rung.needs):
-        return None
-    for setting in settings_of(rung, client.kit):
-        if key_of(rung.id, setting) == key:
-            one = weigh_settings(body_of(client), rung, client.kit, [setting])
-            found = candidates([one])
-            return step_of(found[0]) if found else None
-    return None
-
-
-def nearest_step(steps: Sequence[LadderStep], demand: float) -> LadderStep | None:
-    """The hardest step that asks no more than ``demand``, else the easiest there is."""
-    below = [step for step in steps if step.demand <= demand * (1.0 + 1e-9)]
-    if below:
-        return below[-1]
-    return steps[0] if steps else None

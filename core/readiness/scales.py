@@ -70,12 +70,6 @@ class Scale:
         steps = value / self.step
         return abs(steps - round(steps)) < 1e-9
 
-    def toward_good(self, value: float) -> float:
-        """``value`` turned so that more is better; ``NEITHER`` scales have no such turn."""
-        if self.good_end is GoodEnd.NEITHER:
-            raise OutOfRangeError(f"{self.id} has no good end")
-        return value if self.good_end is GoodEnd.HIGH else self.low + self.high - value
-
 
 MORNING = Scale(
     ScaleId.MORNING,
@@ -192,12 +186,6 @@ class EffortRating:
             raise OutOfRangeError(f"{self.scale} is not an effort scale")
         if not SCALES[self.scale].holds(self.value):
             raise OutOfRangeError(f"{self.value} is not on {self.scale}")
-
-    def harder_than(self, other: "EffortRating") -> bool:
-        """Whether this was harder; raises OutOfRangeError for a rating on another scale."""
-        if self.scale is not other.scale:
-            raise OutOfRangeError(f"{self.scale} cannot be compared with {other.scale}")
-        return self.value > other.value
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,21 +15,9 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
         "bot.storage.encryption": "seals words",
         "bot.settings": "makes the key",
     },
-    "sqlmodel": {
-        "bot.storage.*": "the store",
-        "bot.alerts.escalation": "claims alerts whose moment has come",
-        "bot.schedule.due": "claims due rows: one query beside each sweep",
-        "bot.storage.joining": "takes an invitation under a row lock",
-        "bot.runtime.export": "copies every row about one client, whatever the table",
-        "bot.cli.checks": "counts rows for the operator",
-        "bot.trial.practice": "empties tables of an invented practice",
-        "bot.trial.acts": "looks at what invented clients were told to do",
-        "bot.trial.hands": "looks at the messages that invented clients got",
-    },
-    "sqlalchemy": {
-        "bot.storage.*": "the store",
-        "bot.schedule.due": "the earliest of the due moments",
-    },
+    "sqlmodel": {"bot.storage.*": "the store"},
+    "sqlalchemy": {"bot.storage.*": "the store"},
+    "phonenumbers": {"bot.phone_numbers": "the numbering plans of all countries"},
     "uvicorn": {
         "bot.runtime.serve": "serves health and the webhook",
         "bot.trial.trial": "serves the trial page",
@@ -42,16 +30,7 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
 }
 """Library -> who may import it -> why."""
 
-TABLES: Mapping[str, str] = {
-    "bot.storage.*": "the store",
-    "bot.alerts.escalation": "claims due alerts",
-    "bot.runtime.app": "hurries alerts whose coach cannot be reached; asks for the store's health",
-    "bot.cli.checks": "counts rows for the operator",
-    "bot.runtime.export": "copies every row about one client",
-    "bot.storage.joining": "turns an invitation into a person",
-    "bot.schedule.due": "claims due rows",
-    "bot.trial.*": "makes and reads an invented practice",
-}
+TABLES: Mapping[str, str] = {"bot.storage.*": "the store"}
 """Who may import ``bot.storage.tables``, and why."""
 
 HOMES: Mapping[str, Mapping[str, str]] = {

@@ -10,6 +10,7 @@ import pytest
 import yaml
 from jinja2 import Environment, FileSystemLoader, meta
 
+from bot.phone_numbers import shown_to
 from bot.pictures.charts import CHARTS
 from bot.reference.words import LABELS_FROM, spoken_list
 from tests.architecture.code import ROOT, Module, modules, program, text_constants
@@ -38,6 +39,7 @@ NOT_SENTENCES = {
 def environment() -> Environment:
     made = Environment(loader=FileSystemLoader(WORDS), autoescape=False)  # noqa: S701 - plain text
     made.filters["spoken"] = spoken_list
+    made.filters["dialled"] = shown_to
     return made
 
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 from rich.console import Console
 from rich.progress import track
@@ -18,7 +19,7 @@ from rich.table import Table
 from scipy.stats import rankdata
 
 from core.load.overload import ALARM_ABOVE, QUIET_DAYS, OverloadDay, overload_days
-from core.load.training_load import monotony, strain, weighted_averages
+from core.load.training_load import monotony, strain
 from core.readiness.baseline import shortfalls
 from core.readiness.readiness import EASE_OFF_FROM, blend
 from tests.support.simulated_mornings import FIRST_DAY, SimulatedClient, day, simulated_clients
@@ -162,8 +163,9 @@ def strain_rule(client: SimulatedClient) -> Values:
 
 def ratio_rule(client: SimulatedClient) -> Values:
     """The weighted acute:chronic ratio, here only as a reference to beat."""
-    acute = np.array(weighted_averages(client.loads, 7))
-    chronic = np.array(weighted_averages(client.loads, 28))
+    loads = pd.Series(client.loads)
+    acute = loads.ewm(span=7, adjust=False).mean().to_numpy()
+    chronic = loads.ewm(span=28, adjust=False).mean().to_numpy()
     return acute / np.maximum(chronic, 5.0)
 
 

@@ -17,12 +17,13 @@ KEY = b"MDEyMzQ1Njc4OTAxMjM0NTY3ODkwMTIzNDU2Nzg5MDE="
 def store_at(path: Path) -> Database:
     """A store with all tables in the file ``path``, which is made when it is missing."""
     if not path.exists():
-        shutil.copyfile(_migrated(), path)
+        shutil.copyfile(migrated(), path)
     return Database(f"sqlite:///{path}", Encryption(KEY))
 
 
 @cache
-def _migrated() -> Path:
+def migrated() -> Path:
+    """A file with a store that has all tables and nobody in it; to be copied, not used."""
     path = Path(tempfile.mkdtemp(prefix="dayrung-test-")) / "template.sqlite3"
     database = Database(f"sqlite:///{path}", Encryption(KEY))
     database.migrate()

@@ -129,9 +129,9 @@ async def test_the_alert_shows_all_that_the_coach_needs(tmp_path, village: Pract
     assert alert.splitlines()[0] == "!! EMERGENCY: Hemi"
     assert "What: chest pain or pressure" in alert
     assert "“my chest feels tight”" in alert
-    assert "Phone: +64215550103\n" in alert
+    assert "Phone: 021 555 0103\n" in alert
     assert "Address: 1 Kauri Street, Thames" in alert
-    assert "Contact: Tom +64215550102" in alert
+    assert "Contact: Tom 021 555 0102" in alert
     assert "angina" in alert
     assert "lood thinner" in alert
     assert "readiness" in alert
@@ -174,7 +174,7 @@ async def test_the_coach_gets_a_message_of_a_voice_note(village: Practice):
 
     assert said[0].splitlines()[0] == "If you need help now, call 111."
     assert "voice note or a picture" in village.last_to("rua")
-    assert "+64215550101" in village.last_to("rua")
+    assert "021 555 0101" in village.last_to("rua")
     await village.wait(60)
     assert len(village.heard("rua")) == 1, "told once"
 
@@ -225,7 +225,7 @@ async def test_danger_at_home_stays_quiet_on_the_phone_and_keeps_the_contact_out
     alert = village.last_to("rua")
     assert "Do NOT call the contact person." in alert
     assert "Tom" not in alert
-    assert "+64215550102" not in alert
+    assert "021 555 0102" not in alert
 
     await village.says("mary", "my husband hit me again")
     assert village.last_to("mary") == "Thank you. I have got that."

@@ -59,7 +59,7 @@ async def test_a_silent_session_is_asked_about_and_then_the_coach_is_told(villag
     alert = village.last_to("rua")
     assert "URGENT: Mary" in alert
     assert "silent in a session" in alert
-    assert "+64215550101" in alert
+    assert "021 555 0101" in alert
     assert "Contact: Tom" in alert
 
 

@@ -70,7 +70,7 @@ async def test_an_alert_that_nobody_sees_goes_out_by_mail_and_gateway(
 
     assert len(gateway.taken) == len(mail.mails) == 1
     assert "EMERGENCY for Mary, not seen by Rua." in gateway.taken[0]
-    assert "+64215550101" in gateway.taken[0]
+    assert "+64 21 555 0101" in gateway.taken[0]
     assert "1 Kauri Street, Thames" in gateway.taken[0]
     assert "chest feels tight" not in gateway.taken[0], "her own words stay in the sealed record"
     letter = email.message_from_string(mail.mails[0])

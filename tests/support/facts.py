@@ -1,32 +1,44 @@
-"""A record held in plain values, for tests of flows: what a flow asks is answered from here."""
+"""A record of two clients and three coaches in a real store in memory, for tests of flows."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, time, timedelta
+import json
+import sqlite3
+import weakref
+from collections.abc import Sequence
+from contextlib import closing
+from datetime import UTC, date, datetime
 from functools import cache
-from typing import Any
+from itertools import count
+from typing import Any, ClassVar, cast
 
-from bot.flows import changes as wanted
-from bot.flows.facts import (
-    Alert,
-    Checkin,
-    ClientRecord,
-    Hold,
-    Note,
-    Person,
-    Reference,
-    Session,
-)
-from bot.flows.record.profile import client_of
-from bot.flows.record.start_word import word_of
+from sqlmodel import col, delete, update
+
+from bot.flows.changes import Change, PlaceHold, SaveProfile, SetAway, SetSchedule
+from bot.flows.facts import Alert, Checkin, Person, Reference
 from bot.reference.catalogue import load_catalogue
 from bot.reference.red_flags import load_signs
 from bot.reference.spoken import load_countries, load_spoken, load_towns, load_wishes
-from core.dose.capacity import Capacity
-from core.dose.history import History
-from core.dose.session import believed_capacity
-from core.readiness.morning_questions import Morning
-from core.vocabulary import AlertId, AlertLevel, PersonId, Role
+from bot.storage import people
+from bot.storage.cache import TrainingCache
+from bot.storage.changes.apply import apply_all
+from bot.storage.changes.applying import Applying
+from bot.storage.database import Database
+from bot.storage.encryption import Encryption
+from bot.storage.facts import StoreFacts
+from bot.storage.people import Address, get_person
+from bot.storage.tables import (
+    AlertRow,
+    CheckinRow,
+    ClientRow,
+    CoachRow,
+    HoldRow,
+    PersonRow,
+    SessionRow,
+    SetRow,
+)
+from bot.storage.unit import UnitOfWork
+from core.dose.history import SetDone
+from core.vocabulary import PersonId, Role
+from tests.doubles.store import KEY, migrated
 
 NOW = datetime(2026, 5, 20, 21, 0, tzinfo=UTC)
 COACH = Person(PersonId(1), Role.COACH, "Robin", "NZ", "Pacific/Auckland")
@@ -52,224 +64,240 @@ def reference() -> Reference:
     )
 
 
-@dataclass(slots=True)
-class FakeFacts:
-    """Facts about two clients and three coaches; ``apply`` carries out the plain changes.
+COACH_OF = {ANN: COACH, BOB: COACH}
 
-    ``me`` may be exchanged, to see the same record with another person's eyes.
+
+class Record(StoreFacts):
+    """What one of them may know, answered by the store itself.
+
+    All records stand in one store and nothing of them is ever committed, so a new record ends the
+    one before. ``become`` shows the same record to another person.
+
+    Attributes:
+        applied: the changes that flows wanted, in order.
     """
 
-    me: Person
-    now: datetime = NOW
-    reference: Reference = field(default_factory=reference)
-    people: dict[PersonId, Person] = field(
-        default_factory=lambda: {p.id: p for p in (COACH, BACKUP, STRANGE_COACH, ANN, BOB)}
+    _newest: "ClassVar[weakref.ref[Record] | None]" = None
+
+    def __init__(self, me: Person, now: datetime = NOW) -> None:
+        """Nobody has answered anything; Sam stands in for Robin."""
+        before = Record._newest and Record._newest()
+        if before is not None:
+            before.unit.__exit__()
+            # Whoever goes on with it by mistake is told so.
+            del before.unit
+        unit = _practice().unit()
+        unit.training_cache = TrainingCache()
+        super().__init__(unit, me, now, reference())
+        self.applied: list[Change] = []
+        self._codes = count()
+        Record._newest = weakref.ref(self)
+        weakref.finalize(self, unit.__exit__)
+
+    def apply(self, changes: Sequence[Change]) -> None:
+        """Carry out what a flow wants, as the person who talks."""
+        self.applied += changes
+        self._carry_out(*changes)
+
+    def become(self, me: Person) -> None:
+        """Somebody else looks at the record."""
+        self.me = me
+        self._again()
+
+    def answers(self, person: Person) -> dict[str, Any]:
+        """A client's profile as it is kept."""
+        return dict(self.client(person.id).answers)
+
+    def save(self, person: Person, **answers: Any) -> None:
+        """Put answers into a client's profile; None takes one out."""
+        self._carry_out(SaveProfile(person.id, answers))
+
+    def write(self, person: Person, **fields: Any) -> None:
+        """Change the person's own row: country, zone."""
+        self.unit.session.execute(
+            update(PersonRow).where(col(PersonRow.id) == person.id).values(**fields)
+        )
+        self._again()
+
+    def joined(self, person: Person, *, yes: bool = True) -> None:
+        """A client has answered all questions, or has not."""
+        self._client(person).joined_at = self.now if yes else None
+        self._again()
+
+    def cleared(self, person: Person, *, yes: bool = True) -> None:
+        """The coach has cleared a client, or has not."""
+        self._client(person).cleared_at = self.now if yes else None
+        self._again()
+
+    def is_cleared(self, person: Person) -> bool:
+        """Whether a client is cleared to start."""
+        return self.client(person.id).cleared
+
+    def back(self, person: Person) -> None:
+        """Somebody who left is there again."""
+        self.write(person, left_at=None)
+
+    def handed_over(self, client: Person, coach: Person) -> None:
+        """A client is another coach's now."""
+        self._client(client).coach_id = coach.id
+        self._again()
+
+    def asked_at(self, client: Person, checkin_at: str) -> None:
+        """When a client is asked in the morning."""
+        self._carry_out(SetSchedule(client.id, checkin_at=checkin_at))
+
+    def away(self, client: Person, until: date) -> None:
+        """A client is away."""
+        self._carry_out(SetAway(client.id, until))
+
+    def without_stand_in(self, coach: Person) -> None:
+        """Nobody stands in for a coach."""
+        self.unit.session.get_one(CoachRow, coach.id).backup_id = None
+        self._again()
+
+    def cut_off(self, *persons: Person) -> None:
+        """No chat speaks for these any more."""
+        for person in persons:
+            people.unbind_all(self.unit, person.id, self.now)
+        self._again()
+
+    def held(self, client: Person, because: str) -> None:
+        """Training is paused."""
+        self._carry_out(PlaceHold(client.id, because))
+
+    def alerted(self, *alerts: Alert) -> None:
+        """These are the alerts of the record, and no others."""
+        session = self.unit.session
+        session.execute(update(HoldRow).values(alert_id=None))
+        session.execute(delete(AlertRow))
+        for one in alerts:
+            session.add(_alert_row(one, self.unit.encryption))
+        self._again()
+
+    def checked_in(self, client: Person, *mornings: Checkin) -> None:
+        """These are the mornings of a client, and no others."""
+        session = self.unit.session
+        session.execute(delete(CheckinRow).where(col(CheckinRow.client_id) == client.id))
+        for one in mornings:
+            session.add(
+                CheckinRow(
+                    client_id=client.id,
+                    on_date=one.on,
+                    answers_sealed=self.unit.encryption.encrypt_json(dict(one.answers)),
+                    signs_asked_at=one.signs_asked_at,
+                    started_at=self.now,
+                    finished_at=self.now if one.finished else None,
+                    score=one.score,
+                    day_plan=one.day_plan,
+                )
+            )
+        self._again()
+
+    def trained(self, client: Person, *sets: SetDone) -> None:
+        """These are the sets of a client, in finished sessions, and no others."""
+        session = self.unit.session
+        session.execute(delete(SetRow).where(col(SetRow.client_id) == client.id))
+        session.execute(delete(SessionRow).where(col(SessionRow.client_id) == client.id))
+        for one in sorted(sets, key=lambda done: done.on):
+            row = SessionRow(client_id=client.id, on_date=one.on, status="finished")
+            session.add(row)
+            session.flush()
+            session.add(_set_row(one, client.id, cast("int", row.id), self.now))
+        self._again()
+
+    def planned(self, client: Person, on: date, plan: dict[str, Any]) -> None:
+        """A session is planned for a day."""
+        sealed = self.unit.encryption.encrypt_json(plan)
+        self.unit.session.add(SessionRow(client_id=client.id, on_date=on, plan_sealed=sealed))
+        self._again()
+
+    def _client(self, person: Person) -> ClientRow:
+        return self.unit.session.get_one(ClientRow, person.id)
+
+    def _carry_out(self, *changes: Change) -> None:
+        # Every invitation of the tests has the same code.
+        applying = Applying(
+            self.unit, self.me.id, self.now, lambda code: f"{code} {next(self._codes)}"
+        )
+        apply_all(applying, changes)
+        self._again()
+
+    def _again(self) -> None:
+        """What was asked before the record changed does not count any more."""
+        self.unit.session.flush()
+        self.asked.clear()
+        self.me = get_person(self.unit, self.me.id)
+
+
+@cache
+def _practice() -> Database:
+    """A store in memory with the people, each with a chat."""
+    database = Database("sqlite://", Encryption(KEY))
+    raw = database.engine.raw_connection()
+    with closing(sqlite3.connect(migrated())) as tables:
+        tables.backup(cast("sqlite3.Connection", raw.driver_connection))
+    raw.close()
+    with database.unit() as unit:
+        for person in (COACH, BACKUP, STRANGE_COACH, ANN, BOB):
+            _add(unit, person)
+        unit.session.flush()
+        unit.session.get_one(CoachRow, COACH.id).backup_id = BACKUP.id
+        for client, coach in COACH_OF.items():
+            unit.session.add(ClientRow(person_id=client.id, coach_id=coach.id))
+        unit.commit()
+    return database
+
+
+def _add(unit: UnitOfWork, person: Person) -> None:
+    row = PersonRow(
+        id=person.id,
+        role=person.role,
+        name_sealed=unit.encryption.encrypt(person.name),
+        country=person.country,
+        zone=person.zone,
+        created_at=NOW,
     )
-    coach_of: dict[PersonId, PersonId] = field(
-        default_factory=lambda: {ANN.id: COACH.id, BOB.id: COACH.id}
+    unit.session.add(row)
+    unit.session.flush()
+    people.bind(unit, person.id, Address("test", person.name.lower()), NOW)
+    if person.role is Role.COACH:
+        unit.session.add(CoachRow(person_id=person.id))
+
+
+def _alert_row(alert: Alert, encryption: Encryption) -> AlertRow:
+    return AlertRow(
+        id=alert.id,
+        client_id=alert.client_id,
+        level=alert.level,
+        signs=json.dumps([sign.value for sign in alert.signs]),
+        words_sealed=encryption.encrypt_json(list(alert.words)),
+        for_other=alert.for_other,
+        raised_at=alert.raised_at,
+        newest_sign_at=alert.newest_sign_at,
+        round=alert.round,
+        chases=alert.chases,
+        called=alert.called,
     )
-    backups: dict[PersonId, PersonId] = field(default_factory=lambda: {COACH.id: BACKUP.id})
-    unreachable: set[PersonId] = field(default_factory=set)
-    digests: dict[PersonId, time] = field(default_factory=dict)
-    profiles: dict[PersonId, dict[str, Any]] = field(default_factory=dict)
-    schedules: dict[PersonId, tuple[time, tuple[int, ...]]] = field(default_factory=dict)
-    joined: set[PersonId] = field(default_factory=set)
-    cleared: set[PersonId] = field(default_factory=set)
-    away: dict[PersonId, date] = field(default_factory=dict)
-    holds: dict[PersonId, Hold] = field(default_factory=dict)
-    all_alerts: list[Alert] = field(default_factory=list)
-    all_lifts: dict[PersonId, list[Hold]] = field(default_factory=dict)
-    all_checkins: dict[PersonId, list[Checkin]] = field(default_factory=dict)
-    all_sessions: dict[PersonId, list[Session]] = field(default_factory=dict)
-    histories: dict[PersonId, History] = field(default_factory=dict)
-    all_notes: dict[PersonId, list[Note]] = field(default_factory=dict)
-    applied: list[object] = field(default_factory=list)
 
-    def person(self, person_id: PersonId) -> Person:
-        return self.people[person_id]
 
-    def client(self, client_id: PersonId) -> ClientRecord:
-        person = self.people[client_id]
-        answers: Mapping[str, Any] = self.profiles.get(client_id, {})
-        checkin_at, days = self.schedules.get(client_id, (time(8, 0), (1, 3, 5)))
-        client = client_of(
-            answers,
-            name=person.name,
-            country=person.country,
-            zone=person.zone,
-            checkin_at=checkin_at,
-            training_days=days,
-        )
-        return ClientRecord(
-            person=person,
-            coach_id=self.coach_of[client_id],
-            client=client,
-            answers=answers,
-            phone=answers.get("phone") or "",
-            home=answers.get("home") or "",
-            contact_name=answers.get("contact_name") or "",
-            contact_phone=answers.get("contact_phone") or "",
-            doctor_plan=answers.get("doctor_plan") or "",
-            joined=client_id in self.joined,
-            cleared=client_id in self.cleared,
-            away_until=self.away.get(client_id),
-        )
-
-    def clients(self) -> Sequence[ClientRecord]:
-        mine = [one for one in self.coach_of if self.is_coach_of(one) and not self.people[one].left]
-        records = [self.client(one) for one in mine]
-        return sorted(records, key=lambda one: (one.coach_id != self.me.id, one.person.name))
-
-    def is_coach_of(self, client_id: PersonId) -> bool:
-        coach = self.coach_of.get(client_id)
-        return coach is not None and self.me.id in (coach, self.backups.get(coach))
-
-    def backup_of(self, coach_id: PersonId) -> Person | None:
-        found = self.backups.get(coach_id)
-        return None if found is None else self.people[found]
-
-    def reaches(self, person_id: PersonId) -> bool:
-        return person_id not in self.unreachable
-
-    def told_of(self, client_id: PersonId) -> Person | None:
-        coach_id = self.coach_of[client_id]
-        known = (self.person(coach_id), self.backup_of(coach_id))
-        return next((one for one in known if one is not None and self.reaches(one.id)), None)
-
-    def coaches(self) -> Sequence[Person]:
-        return [one for one in self.people.values() if one.role is Role.COACH and not one.left]
-
-    def digest_at(self) -> time:
-        return self.digests.get(self.me.id, time(7, 0))
-
-    def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
-        return next((one for one in self.all_checkins.get(client_id, ()) if one.on == on), None)
-
-    def checkins(self, client_id: PersonId, days: int) -> Sequence[Checkin]:
-        since = self.people[client_id].local(self.now).date() - timedelta(days=days)
-        found = self.all_checkins.get(client_id, ())
-        return [one for one in found if one.finished and one.on >= since]
-
-    def mornings(self, client_id: PersonId) -> Sequence[Morning]:
-        return []
-
-    def history(self, client_id: PersonId) -> History:
-        return self.histories.get(client_id, History())
-
-    def capacity(self, client_id: PersonId) -> Capacity:
-        record, history = self.client(client_id), self.history(client_id)
-        return believed_capacity(
-            record.client,
-            history,
-            self.reference.catalogue,
-            year=(history.sets[0].on if history.sets else self.now).year,
-            word=word_of(record, history),
-        )
-
-    def session(self, client_id: PersonId, on: date) -> Session | None:
-        return next((one for one in self.all_sessions.get(client_id, ()) if one.on == on), None)
-
-    def running_session(self, client_id: PersonId) -> Session | None:
-        return None
-
-    def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]:
-        return self.all_sessions.get(client_id, [])
-
-    def alert(self, alert_id: AlertId) -> Alert | None:
-        return next((one for one in self.all_alerts if one.id == alert_id), None)
-
-    def open_alert(self, client_id: PersonId) -> Alert | None:
-        return next(
-            (
-                one
-                for one in self.all_alerts
-                if one.client_id == client_id
-                and not one.closed
-                and one.level is not AlertLevel.MENTION
-            ),
-            None,
-        )
-
-    def alerts(self, client_ids: Sequence[PersonId], days: int) -> Sequence[Alert]:
-        since = self.now - timedelta(days=days)
-        found = [a for a in self.all_alerts if a.client_id in client_ids and a.raised_at >= since]
-        return sorted(found, key=lambda one: -one.id)
-
-    def hold(self, client_id: PersonId) -> Hold | None:
-        return self.holds.get(client_id)
-
-    def last_lift(self, client_id: PersonId) -> Hold | None:
-        return next(iter(self.all_lifts.get(client_id, ())), None)
-
-    def lifts(self, client_id: PersonId, days: int) -> Sequence[Hold]:
-        return self.all_lifts.get(client_id, [])
-
-    def notes(self, client_id: PersonId) -> Sequence[Note]:
-        return self.all_notes.get(client_id, [])
-
-    def said(self, row_id: int) -> str:
-        return ""
-
-    def apply(self, changes: Sequence[object]) -> None:
-        """Carry out what flows read back; the rest is only noted in ``applied``."""
-        for change in changes:
-            self.applied.append(change)
-            match change:
-                case wanted.SaveProfile(client_id, answers):
-                    both = {**self.profiles.get(client_id, {}), **answers}
-                    self.profiles[client_id] = {k: v for k, v in both.items() if v is not None}
-                case wanted.SetPerson(person_id, name, country, zone):
-                    old = self.people[person_id]
-                    self.people[person_id] = replace(
-                        old,
-                        name=old.name if name is None else name,
-                        country=old.country if country is None else country,
-                        zone=old.zone if zone is None else zone,
-                    )
-                case wanted.SetSchedule(client_id, checkin_at, training_days):
-                    at, days = self.schedules.get(client_id, (time(8, 0), (1, 3, 5)))
-                    at = time.fromisoformat(checkin_at) if checkin_at else at
-                    self.schedules[client_id] = (at, training_days or days)
-                case wanted.FinishJoin(client_id):
-                    self.joined.add(client_id)
-                case wanted.ClearToStart(client_id):
-                    self.cleared.add(client_id)
-                case wanted.WithdrawClearance(client_id):
-                    self.cleared.discard(client_id)
-                case wanted.PlaceHold(client_id, because):
-                    self.holds.setdefault(client_id, Hold(because, self.now))
-                case wanted.LiftHold(client_id, kind, name, on):
-                    held = self.holds.pop(client_id, Hold("", self.now))
-                    lifted = replace(
-                        held,
-                        lifted_at=self.now,
-                        lifted_by=self.me.name,
-                        cleared_kind=kind,
-                        cleared_by=name,
-                        cleared_on=on,
-                    )
-                    self.all_lifts.setdefault(client_id, []).insert(0, lifted)
-                    alert = self.open_alert(client_id)
-                    if alert is not None:
-                        self._change_alert(alert.id, closed=True)
-                case wanted.MarkSeen(alert_id):
-                    self._change_alert(alert_id, seen_at=self.now, seen_by=self.me.name)
-                case wanted.CloseAlert(alert_id):
-                    self._change_alert(alert_id, closed=True)
-                case wanted.SetBackup(coach_id, backup_id):
-                    self.backups.pop(coach_id, None)
-                    if backup_id is not None:
-                        self.backups[coach_id] = backup_id
-                case wanted.SetDigest(coach_id, at):
-                    self.digests[coach_id] = time.fromisoformat(at)
-                case wanted.AddNote(client_id, text):
-                    note = Note(self.now, self.me.name, text)
-                    self.all_notes.setdefault(client_id, []).insert(0, note)
-                case wanted.Leave(client_id):
-                    self.people[client_id] = replace(self.people[client_id], left=True)
-        self.me = self.people.get(self.me.id, self.me)
-
-    def _change_alert(self, alert_id: AlertId, **changed: Any) -> None:
-        self.all_alerts = [
-            replace(one, **changed) if one.id == alert_id else one for one in self.all_alerts
-        ]
+def _set_row(done: SetDone, client_id: PersonId, session_id: int, at: datetime) -> SetRow:
+    return SetRow(
+        session_id=session_id,
+        client_id=client_id,
+        on_date=done.on,
+        at=at,
+        family=done.family,
+        step_key=done.step_key,
+        demand=done.demand,
+        unit=done.unit,
+        amount=done.amount,
+        left=done.left,
+        slip=done.slip,
+        pain=done.pain,
+        planned=done.planned,
+        stop_at_left=done.stop_at_left,
+        lowest_good_left=done.lowest_good_left,
+        eased=done.eased,
+        day_shift=done.day_shift,
+        planned_top=done.planned_top,
+    )

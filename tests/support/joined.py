@@ -1,6 +1,6 @@
 """Clients who have joined, as their answers stand in the record."""
 
-from tests.support.facts import ANN, BOB, FakeFacts
+from tests.support.facts import BOB, Record
 
 PLAIN = {
     "consented_on": "2026-05-01",
@@ -22,9 +22,8 @@ PLAIN = {
 }
 
 
-def with_bob(facts: FakeFacts) -> FakeFacts:
+def with_bob(facts: Record) -> Record:
     """Bob has answered everything; Ann has not begun."""
-    facts.profiles[BOB.id] = dict(PLAIN)
-    facts.profiles.pop(ANN.id, None)
-    facts.joined.add(BOB.id)
+    facts.save(BOB, **PLAIN)
+    facts.joined(BOB)
     return facts

@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from bot.channels.record import RecordChannel, Recorded
 from bot.channels.second_route import SecondRouteChannel
 from bot.clock import ManualClock
 from bot.delivery.channel import Channel
@@ -26,6 +25,7 @@ from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
+from tests.doubles.record_channel import RecordChannel, Recorded
 
 CHANNEL = "record"
 PATIENT = 60.0

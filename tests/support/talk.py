@@ -12,7 +12,7 @@ from bot.reference.catalogue import load_words
 from bot.reference.movement_words import Movements
 from bot.reference.words import Words
 from core.vocabulary import Role
-from tests.support.facts import FakeFacts, reference
+from tests.support.facts import Record, reference
 
 
 @cache
@@ -29,13 +29,13 @@ def tap_value(button: Button) -> str:
     return f"coach_settings.99999999.{button.value}"
 
 
-def rendered(say: Say, facts: FakeFacts) -> Outgoing:
+def rendered(say: Say, facts: Record) -> Outgoing:
     """The message in final words; fails where a word or a label is missing."""
     listener = facts.me if say.to is None else facts.person(say.to)
     country = facts.reference.countries.get(listener.country, Country("", ""))
     coach = told_to = ""
     if listener.role is Role.CLIENT:
-        coach = facts.person(facts.coach_of[listener.id]).name
+        coach = facts.person(facts.client(listener.id).coach_id).name
         hears = facts.told_of(listener.id)
         told_to = hears.name if hears is not None else ""
     common = {
@@ -59,7 +59,7 @@ class Talk:
     """
 
     flow: Flow
-    facts: FakeFacts
+    facts: Record
     state: State | None = None
     turn: Turn = field(default_factory=lambda: Turn(None))
     said: list[tuple[Say, Outgoing]] = field(default_factory=list)

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from telegram import Bot, CallbackQuery, Message, Update
+from telegram import Bot, CallbackQuery, Contact, Message, Update
 from telegram.constants import ChatType
 
 from bot.messages import Incoming, IncomingKind
@@ -99,9 +99,16 @@ def _said(message: Message) -> tuple[IncomingKind, str] | None:
     if words:
         return IncomingKind.TEXT, words
     if message.contact is not None:
-        return IncomingKind.CONTACT, message.contact.phone_number
+        return IncomingKind.CONTACT, _number_of(message, message.contact)
     if message.sticker is not None and message.sticker.emoji:
         return IncomingKind.TEXT, message.sticker.emoji
     if message.effective_attachment is not None or message.story is not None:
         return IncomingKind.UNREADABLE, ""
     return None
+
+
+def _number_of(message: Message, contact: Contact) -> str:
+    """Telegram gives a person's own number with its country's code, but often without the plus."""
+    number, sender = contact.phone_number, message.from_user
+    own = sender is not None and contact.user_id == sender.id
+    return f"+{number}" if own and not number.startswith("+") else number

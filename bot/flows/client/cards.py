@@ -17,8 +17,6 @@ from core.vocabulary import AlertLevel, Kit, Spare
 SLOT = "today"
 WISHES = ("easier", "harder", "no_kit")
 WATCH = "watch"
-MOST_REPS_SHOWN = 2
-"""Buttons above the planned amount; the last of them stands for "or more"."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,9 @@ from datetime import date
 from typing import Any
 
 from bot.flows.changes import Change, SaveProfile, SetPerson, SetSchedule
-from bot.flows.facts import ClientRecord, Facts
+from bot.flows.facts import ClientRecord, Facts, Person
 from bot.flows.form_question import Setting
+from bot.flows.joining.phones import shown_phones
 from bot.flows.joining.questions import (
     CONDITIONS_HEART,
     CONDITIONS_OTHER,
@@ -43,9 +44,6 @@ AS_GIVEN = (
     "floor",
 )
 """Answers whose profile key is their own."""
-
-SKIPPABLE = ("stature_cm", "mass_kg", "doctor_plan", "other_health", "doctor_said", "wish")
-"""Answers that may be missing from a record beside those on kit."""
 
 JOINING = "joining"
 """Profile key of all answers so far, while joining is under way."""
@@ -246,13 +244,17 @@ def proposal_values(given: Mapping[str, Any], today: date) -> dict[str, Any]:
     }
 
 
-def shown_answers(given: Mapping[str, Any], facts: Facts) -> dict[str, Any]:
-    """The answers as templates show them: countries and towns by name, days as a list."""
+def shown_answers(given: Mapping[str, Any], facts: Facts, reader: Person) -> dict[str, Any]:
+    """The answers as templates show them to ``reader``.
+
+    Countries and towns by name, days as a list, phone numbers as the reader dials them.
+    """
     country = facts.reference.countries.get(str(given.get("country") or ""))
     towns = {zone: town for town, zone in country.zones} if country else {}
     zone = given.get("zone")
     return {
         **given,
+        **shown_phones(given, reader.country),
         "country": country.name if country else given.get("country"),
         "zone": towns.get(str(zone), str(zone or "").rpartition("/")[2].replace("_", " ")),
         "days": [str(day) for day in days_given(given)],

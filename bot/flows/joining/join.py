@@ -20,6 +20,7 @@ from bot.flows.joining.answers import (
     shown_answers,
     taken_in,
 )
+from bot.flows.joining.phones import insisting, kept_meanwhile, with_insisting
 from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.flows.parsing import Reask, read_choice
@@ -41,7 +42,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _review(state, event, facts)
     if state.step == PICK:
         return _pick(state, event, facts)
-    taken = JOIN_FORM.take(state, event, facts)
+    taken = JOIN_FORM.take(state, insisting(state, event, facts), facts)
     match taken.outcome:
         case FormOutcome.ANSWERED:
             return _answered(state.step, taken, facts)
@@ -78,7 +79,9 @@ def _begin(event: Event, facts: Facts) -> Turn:
 
 
 def _ask(state: State, facts: Facts, again: Reask | None = None) -> Turn:
-    return Turn(state, says=(JOIN_FORM.ask(state, facts, again),))
+    state, say = with_insisting(state, JOIN_FORM.ask(state, facts, again), again)
+    changes = kept_meanwhile(state.step, again, facts.client(facts.me.id))
+    return Turn(state, says=(say,), changes=changes)
 
 
 def _answered(key: str, taken: Taken, facts: Facts) -> Turn:
@@ -144,7 +147,7 @@ def _reviewed(state: State, facts: Facts) -> Say:
     ]
     return Say(
         "join/review",
-        {"keys": shown, "given": shown_answers(given, facts)},
+        {"keys": shown, "given": shown_answers(given, facts, facts.me)},
         rows=rows_of("right", "change"),
         slot=SLOT,
     )
@@ -256,10 +259,12 @@ def _finished(state: State, facts: Facts) -> Turn:
 
 def joined_values(given: dict[str, Any], facts: Facts, *, changed: list[str]) -> dict[str, Any]:
     """What the coach is told of a client who has answered everything."""
+    coach_id = facts.client(facts.me.id).coach_id
+    reader = facts.told_of(facts.me.id) or facts.person(coach_id)
     return {
         **proposal_values(given, Setting(given, facts).today),
         "name": facts.me.name,
         "changed": changed,
-        "given": shown_answers(given, facts),
+        "given": shown_answers(given, facts, reader),
         "place": Setting(given, facts).country,
     }

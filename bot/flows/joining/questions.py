@@ -5,6 +5,7 @@ from typing import Any
 
 from bot.flows.form_question import FormQuestion, Option, Setting, choice, many, yes_no
 from bot.flows.forms import Form
+from bot.flows.joining.phones import read_contact_phone, read_own_phone
 from bot.flows.joining.reading import (
     DAYS,
     WEEK,
@@ -15,7 +16,6 @@ from bot.flows.joining.reading import (
     names_offered,
     read_birth_year,
     read_bottle,
-    read_contact_phone,
     read_country,
     read_days,
     read_doctor_said,
@@ -24,7 +24,7 @@ from bot.flows.joining.reading import (
     read_zone,
     zones_offered,
 )
-from bot.flows.parsing import read_clock, read_mass, read_phone, read_stature, read_words
+from bot.flows.parsing import read_clock, read_mass, read_stature, read_words
 from core.client.screening import IntensityWish, ScreeningSign
 from core.vocabulary import Band, Condition, Medicine, Sex, Spare
 
@@ -144,7 +144,7 @@ QUESTIONS = (
     yes_no("country_right", "you"),
     FormQuestion("zone", "you", read_zone, options=zones_offered, when=_many_zones),
     FormQuestion("called", "you", read_name, options=names_offered, free=True),
-    FormQuestion("phone", "you", lambda text, _setting: read_phone(text), asks_contact=True),
+    FormQuestion("phone", "you", read_own_phone, asks_contact=True),
     _words("home", "you", 200),
     _words("contact_name", "you", 80),
     FormQuestion("contact_phone", "you", read_contact_phone, asks_contact=True),

@@ -19,7 +19,6 @@ from bot.flows.parsing import (
     read_length,
     read_many,
     read_number,
-    read_phone,
     read_words,
     read_year,
 )
@@ -104,14 +103,6 @@ def names_offered(setting: Setting) -> Sequence[Option]:
     """The name known already."""
     name = _own_name(setting)
     return [Option("keep", name)] if name else []
-
-
-def read_contact_phone(text: str, setting: Setting) -> Any:
-    """A phone number that is not the client's own."""
-    phone = read_phone(text)
-    if isinstance(phone, str) and phone == setting.given.get("phone"):
-        return Reask(Why.OWN_PHONE, text)
-    return phone
 
 
 def read_birth_year(text: str, setting: Setting) -> Any:

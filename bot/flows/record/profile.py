@@ -14,20 +14,6 @@ from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
 CAUTIOUS_BIRTH_YEAR = 1945
 """Used until the year is known: older is the careful guess."""
 
-PERSONAL = ("called", "phone", "home", "contact_name", "contact_phone", "doctor_plan")
-"""Words and numbers about the person, outside the rules."""
-
-FROM_COACH = (
-    "aim",
-    "fitness",
-    "limits",
-    "cleared_by",
-    "cleared_on",
-    "cleared_until",
-    "doctor_word",
-)
-"""What the coach sets, not the client."""
-
 
 def client_of(
     answers: Mapping[str, Any],

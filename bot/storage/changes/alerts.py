@@ -1,4 +1,4 @@
-"""Changes to alerts and holds."""
+"""Changes to alerts and holds; each function carries out the change of its name."""
 
 import json
 from datetime import timedelta
@@ -7,7 +7,7 @@ from typing import Any
 from sqlmodel import col, select
 
 from bot.flows import changes as wanted
-from bot.storage.changes.applying import Applying, apply_one
+from bot.storage.changes.applying import Applying
 from bot.storage.conversations import close_flow
 from bot.storage.tables import AlertRow, ConversationRow, HoldRow, SessionRow
 from bot.storage.unit import stored_id
@@ -22,8 +22,7 @@ TRAINING_FLOWS = ("today", "checkin", "home_test")
 LOUDNESS = {AlertLevel.MENTION: 0, AlertLevel.URGENT: 1, AlertLevel.EMERGENCY: 2}
 
 
-@apply_one.register
-def _(change: wanted.RaiseAlert, applying: Applying) -> None:
+def raise_alert(change: wanted.RaiseAlert, applying: Applying) -> None:
     row = None if change.level is AlertLevel.MENTION else _open_alert(change.client_id, applying)
     if row is None:
         row = _new_alert(change, applying)
@@ -35,8 +34,7 @@ def _(change: wanted.RaiseAlert, applying: Applying) -> None:
         _hold(change.client_id, change.signs[0] if change.signs else "", row, applying)
 
 
-@apply_one.register
-def _(change: wanted.AddWords, applying: Applying) -> None:
+def add_words(change: wanted.AddWords, applying: Applying) -> None:
     row = _open_alert(change.client_id, applying)
     if row is None:
         # The client hears that they are passed on, however long ago the alert was closed.
@@ -56,8 +54,7 @@ def _(change: wanted.AddWords, applying: Applying) -> None:
     applying.alerts_to_tell.append(AlertId(stored_id(row)))
 
 
-@apply_one.register
-def _(change: wanted.CallAnswer, applying: Applying) -> None:
+def call_answer(change: wanted.CallAnswer, applying: Applying) -> None:
     row = _open_alert(change.client_id, applying)
     if row is None:
         return
@@ -68,8 +65,7 @@ def _(change: wanted.CallAnswer, applying: Applying) -> None:
         applying.alerts_to_tell.append(AlertId(stored_id(row)))
 
 
-@apply_one.register
-def _(change: wanted.MarkSeen, applying: Applying) -> None:
+def mark_seen(change: wanted.MarkSeen, applying: Applying) -> None:
     row = applying.unit.session.get_one(AlertRow, change.alert_id)
     if row.seen_at is None:
         row.seen_at, row.seen_by_id = applying.now, applying.actor
@@ -77,26 +73,22 @@ def _(change: wanted.MarkSeen, applying: Applying) -> None:
         applying.audit(PersonId(row.client_id), "alert_seen", str(change.alert_id))
 
 
-@apply_one.register
-def _(change: wanted.CoachDid, applying: Applying) -> None:
+def coach_did(change: wanted.CoachDid, applying: Applying) -> None:
     row = applying.unit.session.get_one(AlertRow, change.alert_id)
     applying.audit(PersonId(row.client_id), f"coach_{change.what}", str(change.alert_id))
 
 
-@apply_one.register
-def _(change: wanted.CloseAlert, applying: Applying) -> None:
+def close_alert(change: wanted.CloseAlert, applying: Applying) -> None:
     row = applying.unit.session.get_one(AlertRow, change.alert_id)
     row.closed_at, row.chase_due_at = row.closed_at or applying.now, None
     applying.audit(PersonId(row.client_id), "alert_closed", str(change.alert_id))
 
 
-@apply_one.register
-def _(change: wanted.PlaceHold, applying: Applying) -> None:
+def place_hold(change: wanted.PlaceHold, applying: Applying) -> None:
     _hold(change.client_id, change.because, None, applying)
 
 
-@apply_one.register
-def _(change: wanted.LiftHold, applying: Applying) -> None:
+def lift_hold(change: wanted.LiftHold, applying: Applying) -> None:
     session = applying.unit.session
     open_alert = _open_alert(change.client_id, applying)
     holds = session.exec(

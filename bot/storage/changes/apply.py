@@ -1,16 +1,56 @@
 """Carrying out what a conversation wants changed, in its own transaction."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
 
+from bot.flows import changes as wanted
 from bot.flows.changes import Change
-from bot.storage.changes import alerts as apply_alerts  # noqa: F401 - register
-from bot.storage.changes import people as apply_people  # noqa: F401 - register
-from bot.storage.changes import training as apply_training  # noqa: F401 - register
-from bot.storage.changes.applying import Applying, apply_one
+from bot.storage.changes import alerts, people, training
+from bot.storage.changes.applying import Applying
+
+
+def _audit(change: wanted.Audit, applying: Applying) -> None:
+    applying.audit(change.subject_id, change.what, change.detail)
+
+
+# Each function takes just the change beside which it stands; a type cannot say that of a table.
+CARRIED_OUT_BY: Mapping[type[Change], Callable[[Any, Applying], None]] = {
+    wanted.Audit: _audit,
+    wanted.RaiseAlert: alerts.raise_alert,
+    wanted.AddWords: alerts.add_words,
+    wanted.CallAnswer: alerts.call_answer,
+    wanted.MarkSeen: alerts.mark_seen,
+    wanted.CoachDid: alerts.coach_did,
+    wanted.CloseAlert: alerts.close_alert,
+    wanted.PlaceHold: alerts.place_hold,
+    wanted.LiftHold: alerts.lift_hold,
+    wanted.SaveProfile: people.save_profile,
+    wanted.SetPerson: people.set_person,
+    wanted.FinishJoin: people.finish_join,
+    wanted.ClearToStart: people.clear_to_start,
+    wanted.WithdrawClearance: people.withdraw_clearance,
+    wanted.SetSchedule: people.set_schedule,
+    wanted.SetAway: people.set_away,
+    wanted.HealthAsked: people.health_asked,
+    wanted.MakeInvitation: people.make_invitation,
+    wanted.SetBackup: people.set_backup,
+    wanted.SetDigest: people.set_digest,
+    wanted.AddNote: people.add_note,
+    wanted.Leave: people.leave,
+    wanted.Erase: people.erase,
+    wanted.SaveCheckin: training.save_checkin,
+    wanted.SavePlan: training.save_plan,
+    wanted.StartSession: training.start_session,
+    wanted.TouchSession: training.touch_session,
+    wanted.LogSet: training.log_set,
+    wanted.LogPain: training.log_pain,
+    wanted.PainSettled: training.pain_settled,
+    wanted.EndSession: training.end_session,
+}
 
 
 def apply_all(applying: Applying, changes: Iterable[Change]) -> None:
     """Carry out all changes, in order."""
     for change in changes:
-        apply_one(change, applying)
+        CARRIED_OUT_BY[type(change)](change, applying)
         applying.unit.session.flush()

@@ -1,12 +1,10 @@
-"""One application of changes, and the table of what carries out which change."""
+"""One application of changes: by whom, when, and what must follow."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import singledispatch
 from typing import Any
 
-from bot.flows import changes as wanted
 from bot.storage.tables import AuditRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertId, PersonId
@@ -33,17 +31,6 @@ class Applying:
         self.unit.session.add(
             AuditRow(at=self.now, actor_id=self.actor, subject_id=subject, what=what, detail=detail)
         )
-
-
-@singledispatch
-def apply_one(change: object, applying: Applying) -> None:
-    """Carry out one change; each kind of change has its own function."""
-    raise TypeError(f"nothing carries out {type(change).__name__} for {applying.actor}")
-
-
-@apply_one.register
-def _(change: wanted.Audit, applying: Applying) -> None:
-    applying.audit(change.subject_id, change.what, change.detail)
 
 
 def merged(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:

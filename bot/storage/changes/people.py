@@ -1,4 +1,4 @@
-"""Changes to persons, profiles, schedules and invitations."""
+"""Changes to persons and invitations; each function carries out the change of its name."""
 
 from datetime import timedelta
 from zoneinfo import ZoneInfo
@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from sqlmodel import col, select
 
 from bot.flows import changes as wanted
-from bot.storage.changes.applying import Applying, apply_one, merged
+from bot.storage.changes.applying import Applying, merged
 from bot.storage.tables import (
     AddressRow,
     AlertRow,
@@ -26,8 +26,7 @@ from bot.storage.tables import (
 INVITATION_LASTS = timedelta(days=7)
 
 
-@apply_one.register
-def _(change: wanted.SaveProfile, applying: Applying) -> None:
+def save_profile(change: wanted.SaveProfile, applying: Applying) -> None:
     row = applying.unit.session.get_one(ClientRow, change.client_id)
     encryption = applying.unit.encryption
     row.profile_sealed = encryption.encrypt_json(
@@ -36,8 +35,7 @@ def _(change: wanted.SaveProfile, applying: Applying) -> None:
     applying.audit(change.client_id, "profile_changed", ",".join(sorted(change.answers)))
 
 
-@apply_one.register
-def _(change: wanted.SetPerson, applying: Applying) -> None:
+def set_person(change: wanted.SetPerson, applying: Applying) -> None:
     row = applying.unit.session.get_one(PersonRow, change.person_id)
     if change.name is not None:
         row.name_sealed = applying.unit.encryption.encrypt(change.name)
@@ -48,15 +46,13 @@ def _(change: wanted.SetPerson, applying: Applying) -> None:
         applying.rescheduled.append(change.person_id)
 
 
-@apply_one.register
-def _(change: wanted.FinishJoin, applying: Applying) -> None:
+def finish_join(change: wanted.FinishJoin, applying: Applying) -> None:
     row = applying.unit.session.get_one(ClientRow, change.client_id)
     row.joined_at = row.joined_at or applying.now
     applying.rescheduled.append(change.client_id)
 
 
-@apply_one.register
-def _(change: wanted.ClearToStart, applying: Applying) -> None:
+def clear_to_start(change: wanted.ClearToStart, applying: Applying) -> None:
     session, encryption = applying.unit.session, applying.unit.encryption
     row = session.get_one(ClientRow, change.client_id)
     coach = session.get_one(PersonRow, applying.actor)
@@ -74,15 +70,13 @@ def _(change: wanted.ClearToStart, applying: Applying) -> None:
     applying.rescheduled.append(change.client_id)
 
 
-@apply_one.register
-def _(change: wanted.WithdrawClearance, applying: Applying) -> None:
+def withdraw_clearance(change: wanted.WithdrawClearance, applying: Applying) -> None:
     row = applying.unit.session.get_one(ClientRow, change.client_id)
     row.cleared_at = None
     applying.audit(change.client_id, "clearance_withdrawn", change.because)
 
 
-@apply_one.register
-def _(change: wanted.SetSchedule, applying: Applying) -> None:
+def set_schedule(change: wanted.SetSchedule, applying: Applying) -> None:
     row = applying.unit.session.get_one(ClientRow, change.client_id)
     row.checkin_at = change.checkin_at or row.checkin_at
     if change.training_days is not None:
@@ -93,20 +87,17 @@ def _(change: wanted.SetSchedule, applying: Applying) -> None:
     applying.rescheduled.append(change.client_id)
 
 
-@apply_one.register
-def _(change: wanted.SetAway, applying: Applying) -> None:
+def set_away(change: wanted.SetAway, applying: Applying) -> None:
     row = applying.unit.session.get_one(ClientRow, change.client_id)
     row.away_until = change.until
     applying.rescheduled.append(change.client_id)
 
 
-@apply_one.register
-def _(change: wanted.HealthAsked, applying: Applying) -> None:
+def health_asked(change: wanted.HealthAsked, applying: Applying) -> None:
     applying.unit.session.get_one(ClientRow, change.client_id).health_asked_on = change.on
 
 
-@apply_one.register
-def _(change: wanted.MakeInvitation, applying: Applying) -> None:
+def make_invitation(change: wanted.MakeInvitation, applying: Applying) -> None:
     applying.unit.session.add(
         InvitationRow(
             code_hash=applying.code_hash(change.code),
@@ -121,20 +112,17 @@ def _(change: wanted.MakeInvitation, applying: Applying) -> None:
     applying.audit(change.rebinds_id, "invitation_made", change.role)
 
 
-@apply_one.register
-def _(change: wanted.SetBackup, applying: Applying) -> None:
+def set_backup(change: wanted.SetBackup, applying: Applying) -> None:
     applying.unit.session.get_one(CoachRow, change.coach_id).backup_id = change.backup_id
     applying.audit(change.coach_id, "backup_changed")
 
 
-@apply_one.register
-def _(change: wanted.SetDigest, applying: Applying) -> None:
+def set_digest(change: wanted.SetDigest, applying: Applying) -> None:
     applying.unit.session.get_one(CoachRow, change.coach_id).digest_at = change.at
     applying.rescheduled.append(change.coach_id)
 
 
-@apply_one.register
-def _(change: wanted.AddNote, applying: Applying) -> None:
+def add_note(change: wanted.AddNote, applying: Applying) -> None:
     applying.unit.session.add(
         NoteRow(
             client_id=change.client_id,
@@ -145,8 +133,7 @@ def _(change: wanted.AddNote, applying: Applying) -> None:
     )
 
 
-@apply_one.register
-def _(change: wanted.Leave, applying: Applying) -> None:
+def leave(change: wanted.Leave, applying: Applying) -> None:
     session = applying.unit.session
     session.get_one(PersonRow, change.client_id).left_at = applying.now
     client = session.get_one(ClientRow, change.client_id)
@@ -154,8 +141,7 @@ def _(change: wanted.Leave, applying: Applying) -> None:
     applying.audit(change.client_id, "left")
 
 
-@apply_one.register
-def _(change: wanted.Erase, applying: Applying) -> None:
+def erase(change: wanted.Erase, applying: Applying) -> None:
     """Words go, the fact of each alert (level, signs, by whom seen) stays."""
     session, person = applying.unit.session, change.person_id
     addresses = {

@@ -1,4 +1,4 @@
-"""Changes to mornings, sessions and sets."""
+"""Changes to mornings, sessions and sets; each function carries out the change of its name."""
 
 import json
 from datetime import timedelta
@@ -6,7 +6,7 @@ from datetime import timedelta
 from sqlmodel import col, or_, select
 
 from bot.flows import changes as wanted
-from bot.storage.changes.applying import Applying, apply_one
+from bot.storage.changes.applying import Applying
 from bot.storage.common_queries import CHECKIN, SAVE_ANSWERS
 from bot.storage.tables import CheckinRow, ClientRow, PainRow, SessionRow, SetRow
 
@@ -14,8 +14,7 @@ SILENT_AFTER = timedelta(minutes=10)
 """A running session without a tap for this long is asked "All right?"."""
 
 
-@apply_one.register
-def _(change: wanted.SaveCheckin, applying: Applying) -> None:
+def save_checkin(change: wanted.SaveCheckin, applying: Applying) -> None:
     unit = applying.unit
     answers = unit.encryption.encrypt_json(dict(change.answers))
     known = CHECKIN.first(unit, client_id=change.client_id, on=change.on)
@@ -38,8 +37,7 @@ def _(change: wanted.SaveCheckin, applying: Applying) -> None:
     unit.session.add(row)
 
 
-@apply_one.register
-def _(change: wanted.SavePlan, applying: Applying) -> None:
+def save_plan(change: wanted.SavePlan, applying: Applying) -> None:
     session = applying.unit.session
     row = session.exec(
         select(SessionRow)
@@ -55,24 +53,21 @@ def _(change: wanted.SavePlan, applying: Applying) -> None:
     session.add(row)
 
 
-@apply_one.register
-def _(change: wanted.StartSession, applying: Applying) -> None:
+def start_session(change: wanted.StartSession, applying: Applying) -> None:
     row = applying.unit.session.get_one(SessionRow, change.session_id)
     row.status = "running"
     row.started_at = row.started_at or applying.now
     _touch(row, applying)
 
 
-@apply_one.register
-def _(change: wanted.TouchSession, applying: Applying) -> None:
+def touch_session(change: wanted.TouchSession, applying: Applying) -> None:
     row = applying.unit.session.get_one(SessionRow, change.session_id)
     if change.plan is not None:
         row.plan_sealed = applying.unit.encryption.encrypt_json(dict(change.plan))
     _touch(row, applying)
 
 
-@apply_one.register
-def _(change: wanted.LogSet, applying: Applying) -> None:
+def log_set(change: wanted.LogSet, applying: Applying) -> None:
     done = change.done
     session = applying.unit.session
     session.add(
@@ -101,8 +96,7 @@ def _(change: wanted.LogSet, applying: Applying) -> None:
     _touch(session.get_one(SessionRow, change.session_id), applying)
 
 
-@apply_one.register
-def _(change: wanted.LogPain, applying: Applying) -> None:
+def log_pain(change: wanted.LogPain, applying: Applying) -> None:
     pain = change.pain
     applying.unit.session.add(
         PainRow(
@@ -117,8 +111,7 @@ def _(change: wanted.LogPain, applying: Applying) -> None:
     )
 
 
-@apply_one.register
-def _(change: wanted.PainSettled, applying: Applying) -> None:
+def pain_settled(change: wanted.PainSettled, applying: Applying) -> None:
     for row in applying.unit.session.exec(
         select(PainRow).where(
             PainRow.client_id == change.client_id,
@@ -129,8 +122,7 @@ def _(change: wanted.PainSettled, applying: Applying) -> None:
         row.settled = change.settled
 
 
-@apply_one.register
-def _(change: wanted.EndSession, applying: Applying) -> None:
+def end_session(change: wanted.EndSession, applying: Applying) -> None:
     row = applying.unit.session.get_one(SessionRow, change.session_id)
     row.status = "finished" if change.finished else "stopped"
     row.ended_at = row.ended_at or applying.now

@@ -5,8 +5,7 @@ import json
 
 import pytest
 
-from bot.cli.closed_loop import Loop
-from bot.cli.loop_command import run_loop
+from bot.cli.closed_loop import Loop, run_loop
 from bot.reference.catalogue import load_catalogue
 
 CATALOGUE = load_catalogue()

@@ -3,8 +3,8 @@
 import asyncio
 from collections.abc import Mapping
 
-from bot.channels.record import RecordChannel
 from bot.messages import Outgoing
+from tests.doubles.record_channel import RecordChannel
 
 
 class TroubledChannel(RecordChannel):

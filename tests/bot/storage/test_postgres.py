@@ -8,7 +8,6 @@ import pytest
 from sqlalchemy import text
 from sqlmodel import SQLModel, select
 
-from bot.channels.record import RecordChannel
 from bot.clock import ManualClock
 from bot.messages import Incoming, IncomingKind
 from bot.reference.reference import load_all
@@ -22,8 +21,10 @@ from bot.storage.single_instance import SingleInstance
 from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
+from tests.bot.storage.prepared_forms import handed, handed_by_sqlalchemy
 from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told
 from tests.doubles.postgres import NEEDED, postgres
+from tests.doubles.record_channel import RecordChannel
 from tests.doubles.store import KEY
 from tests.support.practice import ANSWERS
 
@@ -75,6 +76,10 @@ def _practice(unit: UnitOfWork) -> None:
 
 def _says(number: int, words: str, now: datetime) -> Incoming:
     return Incoming("record", "mary", str(number), IncomingKind.TEXT, words, "", "", now)
+
+
+def test_each_statement_hands_the_driver_what_sqlalchemy_itself_would(store: Database):
+    assert handed(store) == handed_by_sqlalchemy(store)
 
 
 async def test_a_morning_and_a_warning_sign_work_from_end_to_end(store: Database, tmp_path: Path):

@@ -1,9 +1,16 @@
 """Statements asked through the driver give what the mapped classes give."""
 
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
-from sqlalchemy import bindparam, case, func, literal_column, update
+from sqlalchemy import (
+    bindparam,
+    case,
+    func,
+    literal_column,
+    update,
+)
 from sqlalchemy.exc import IntegrityError, NoResultFound, StatementError
 from sqlmodel import select
 
@@ -12,11 +19,12 @@ from bot.messages import Kind, Outgoing
 from bot.storage import outbox, people
 from bot.storage.database import Database
 from bot.storage.people import Address
-from bot.storage.prepared import Prepared, by_key, get, insert_new
+from bot.storage.prepared import Prepared, find, get, insert_new
 from bot.storage.tables import CheckinRow, ClientRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 from tests.bot.storage.conftest import NOON
+from tests.bot.storage.prepared_forms import handed, handed_by_sqlalchemy
 
 BY_ROLE: Prepared[PersonRow] = Prepared(
     select(PersonRow).where(PersonRow.role == bindparam("role")).order_by(PersonRow.id)
@@ -107,7 +115,7 @@ def test_a_commit_in_between_begins_a_new_transaction(store: Database, two: list
 
 def test_a_row_that_is_missing(store: Database):
     with store.unit() as unit:
-        assert by_key(PersonRow).first(unit, key=99) is None
+        assert find(unit, PersonRow, 99) is None
         with pytest.raises(NoResultFound):
             get(unit, PersonRow, 99)
 
@@ -163,3 +171,18 @@ def test_a_row_that_is_there_already_is_not_put_in_again(store: Database):
 def test_a_value_that_was_not_handed_in_is_a_fault_at_once(store: Database):
     with store.unit() as unit, pytest.raises(StatementError):
         BY_ROLE.all(unit)
+
+
+def test_each_statement_hands_the_driver_what_sqlalchemy_itself_would(store: Database):
+    assert handed(store) == handed_by_sqlalchemy(store)
+
+
+def test_what_is_prepared_belongs_to_its_database(store: Database, tmp_path: Path):
+    other = Database(f"sqlite:///{tmp_path / 'other.sqlite3'}", store.encryption)
+    with store.unit() as unit, other.unit() as elsewhere:
+        mine = unit.forms.of(BY_ROLE, unit.connection.dialect)
+        assert unit.forms.of(BY_ROLE, unit.connection.dialect) is mine
+        assert elsewhere.forms.of(BY_ROLE, elsewhere.connection.dialect) is not mine
+    with store.unit() as unit:
+        assert unit.forms.of(BY_ROLE, unit.connection.dialect) is mine
+    other.close()

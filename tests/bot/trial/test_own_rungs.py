@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 from rich.console import Console
 
-from bot.channels.record import RecordChannel
 from bot.cli.ladder_command import LadderCommand
 from bot.clock import ManualClock
 from bot.reference.catalogue import ROOT
@@ -21,6 +20,7 @@ from core.errors import CatalogueError
 from core.movements.ladder import ladder
 from core.vocabulary import Family
 from tests.core.movements.people import client
+from tests.doubles.record_channel import RecordChannel
 
 BLOCK = re.compile(r"```yaml\n# (?P<file>\S+\.yaml)\n(?P<text>.*?)```", re.DOTALL)
 

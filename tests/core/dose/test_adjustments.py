@@ -141,7 +141,6 @@ def test_the_pain_rule(how_much, options, code, told):
     choice = hurts(today, current, Spare.WRIST, how_much, **options)
     assert choice.reason.code is code
     assert choice.tell_coach is told
-    assert choice.ask_in_morning
     assert (choice.prescription is None) is told
 
 

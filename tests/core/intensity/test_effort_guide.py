@@ -7,9 +7,8 @@ import pytest
 
 from core.client.client import Client, Limits
 from core.client.medicines import PulseUse
-from core.intensity.bands import IntensityBand, PulseTarget, pulse_target
+from core.intensity.bands import PulseTarget, pulse_target
 from core.intensity.effort_guide import (
-    TALK_OF_BAND,
     IntensityCode,
     TalkAnswer,
     answer_to_talk,
@@ -171,11 +170,6 @@ def test_new_clients_work_one_stage_below_and_a_raised_cap_allows_shorter_senten
     assert effort_guide(MAN, NOW).talk is IntensityCode.TALK_FULL_SENTENCES
     raised = replace(MAN, limits=Limits(pulse_cap_percent=77))
     assert effort_guide(raised, NOW).talk is IntensityCode.TALK_SHORTER_SENTENCES
-
-
-def test_every_band_has_its_talk():
-    assert set(TALK_OF_BAND) == set(IntensityBand)
-    assert TALK_OF_BAND[IntensityBand.VIGOROUS] is IntensityCode.TALK_FEW_WORDS
 
 
 def test_effort_is_light_to_moderate_on_the_session_scale():

@@ -13,7 +13,6 @@ from core.load.training_load import (
     strain,
     week_jump,
     week_load,
-    weighted_averages,
 )
 from core.readiness.scales import EffortRating, ScaleId
 
@@ -60,12 +59,6 @@ def test_a_week_has_seven_days(figure):
 )
 def test_the_jump_from_week_to_week(this, last, jump):
     assert week_jump(this, last) == (None if jump is None else pytest.approx(jump))
-
-
-def test_a_weighted_average_needs_a_span():
-    with pytest.raises(OutOfRangeError):
-        weighted_averages([1.0], 0)
-    assert weighted_averages([], 7) == []
 
 
 def test_days_without_a_session_count_zero():

@@ -17,8 +17,6 @@ from core.movements.ladder import (
     candidates,
     ladder,
     may_offer,
-    nearest_step,
-    step_by_key,
 )
 from core.vocabulary import Condition, Family, Kit, Spare
 from tests.core.movements.people import FULL_KIT, bodies, catalogue, client, kits
@@ -83,11 +81,8 @@ def test_keys_are_stable_and_lead_back_to_their_step() -> None:
     for family in SESSION:
         steps = ladder(client(), family, catalogue())
         assert len({step.key for step in steps}) == len(steps)
-        for step in steps:
-            found = step_by_key(client(), step.key, catalogue())
-            assert found is not None
-            assert found.setting == step.setting
-            assert found.demand == pytest.approx(step.demand)
+        again = {step.key: step for step in ladder(client(), family, catalogue())}
+        assert again == {step.key: step for step in steps}
 
 
 def test_a_key_names_rung_and_turned_dials_in_name_order() -> None:
@@ -103,25 +98,6 @@ def test_a_key_names_rung_and_turned_dials_in_name_order() -> None:
     assert step.key == "push_wall@distance=2.25,tempo=slow"
     assert step.dial == {"distance": 2.25, "tempo": "slow"}
     assert hash(step) == hash(replace(step))
-
-
-@pytest.mark.parametrize(
-    "key", ["no_such_rung", "push_wall@distance=9", "push_wall@music=loud", ""]
-)
-def test_a_key_that_means_nothing_any_more_gives_none(key: str) -> None:
-    assert step_by_key(client(), key, catalogue()) is None
-
-
-def test_a_key_whose_kit_is_gone_gives_none() -> None:
-    assert step_by_key(client(kit=KitAtHome(bench=None)), "push_bench", catalogue()) is None
-
-
-def test_the_nearest_step_never_asks_more_while_there_is_one() -> None:
-    steps = ladder(client(), Family.SQUAT, catalogue())
-    found = nearest_step(steps, steps[3].demand * 1.01)
-    assert found == steps[3]
-    assert nearest_step(steps, 0.0) == steps[0]
-    assert nearest_step((), 1.0) is None
 
 
 @pytest.mark.parametrize("spare", list(Spare))

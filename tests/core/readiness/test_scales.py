@@ -186,15 +186,6 @@ def test_an_unknown_sugar_unit_is_a_bug():
         parse_glucose("5", "mmol")
 
 
-def test_efforts_of_two_scales_cannot_be_compared():
-    session = EffortRating(5, ScaleId.SESSION_EFFORT)
-    capacity = EffortRating(6, ScaleId.CAPACITY_EFFORT)
-    with pytest.raises(OutOfRangeError):
-        session.harder_than(capacity)
-    assert EffortRating(7).harder_than(session)
-    assert not session.harder_than(session)
-
-
 @pytest.mark.parametrize(
     ("value", "scale"),
     [(11, ScaleId.SESSION_EFFORT), (-1, ScaleId.SESSION_EFFORT), (5, ScaleId.PAIN)],
@@ -218,10 +209,8 @@ def test_the_session_scale_has_no_words_where_its_source_has_none():
 def test_the_good_end_is_part_of_the_scale():
     """McLean 2010 counts 5 as good, Hooper 1995 counts 7 as bad: a mix-up must show."""
     assert MORNING.good_end is GoodEnd.HIGH
-    assert MORNING.toward_good(5) == 5
-    assert PAIN.toward_good(10) == 0
-    with pytest.raises(OutOfRangeError):
-        PULSE.toward_good(60)
+    assert PAIN.good_end is GoodEnd.LOW
+    assert PULSE.good_end is GoodEnd.NEITHER
 
 
 def test_every_scale_is_registered_under_its_own_id():

@@ -9,7 +9,6 @@ from core.intensity.bands import (
     MaxFormula,
     applicable_formulas,
     band_of_max,
-    band_of_reserve,
     lowest_max_pulse,
     max_pulse,
     reserve_pulse,
@@ -39,27 +38,6 @@ VERY_LIGHT, LIGHT, MODERATE, VIGOROUS, NEAR_MAX = IntensityBand
 def test_percent_of_maximum_falls_in_its_band(percent, band):
     """Garber 2011, Med Sci Sports Exerc 43:1334-59, Table 1; near-maximal from 95 (lower line)."""
     assert band_of_max(percent) is band
-
-
-@pytest.mark.parametrize(
-    ("percent", "band"),
-    [
-        (0, VERY_LIGHT),
-        (29, VERY_LIGHT),
-        (30, LIGHT),
-        (39, LIGHT),
-        (40, MODERATE),
-        (59, MODERATE),
-        (60, VIGOROUS),
-        (84, VIGOROUS),
-        (85, NEAR_MAX),
-        (90, NEAR_MAX),
-        (100, NEAR_MAX),
-    ],
-)
-def test_percent_of_reserve_falls_in_its_band(percent, band):
-    """Garber 2011, Table 1; near-maximal from 85 percent of reserve (the lower of two tables)."""
-    assert band_of_reserve(percent) is band
 
 
 def test_efforts_of_bands_follow_the_session_scale_upward_without_overlap():

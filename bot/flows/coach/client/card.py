@@ -88,7 +88,7 @@ def answers(record: ClientRecord, facts: Facts) -> dict[str, Any]:
     return {
         "name": record.person.name,
         "groups": groups,
-        "given": shown_answers(given, facts),
+        "given": shown_answers(given, facts, facts.me),
     }
 
 

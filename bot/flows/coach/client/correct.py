@@ -9,6 +9,7 @@ from bot.flows.facts import ClientRecord, Facts
 from bot.flows.form_question import Setting
 from bot.flows.forms import ASKED, Form, FormOutcome, Taken
 from bot.flows.joining.answers import given_of, shown_answers, taken_in
+from bot.flows.joining.phones import insisting, with_insisting
 from bot.flows.joining.questions import JOIN_FORM
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood
 from bot.flows.parsing import Reask
@@ -31,7 +32,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if opening:
         return _begin(str(event.args["key"]), record, facts)
     form = form_of(state.step)
-    taken = form.take(state, event, facts)
+    taken = form.take(state, insisting(state, event, facts), facts)
     match taken.outcome:
         case FormOutcome.ANSWERED:
             return _answered(state.step, taken, record, facts)
@@ -58,9 +59,11 @@ def _begin(key: str, record: ClientRecord, facts: Facts) -> Turn:
 
 
 def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None = None) -> Turn:
-    shown = shown_answers(state.answers["given"], facts)
+    shown = shown_answers(state.answers["given"], facts, facts.me)
     about = {"name": record.person.name, "shown": shown}
-    return Turn(state, says=(form_of(state.step).ask(state, facts, again, about),))
+    asked = form_of(state.step).ask(state, facts, again, about)
+    state, say = with_insisting(state, asked, again)
+    return Turn(state, says=(say,))
 
 
 def _answered(key: str, taken: Taken, record: ClientRecord, facts: Facts) -> Turn:
@@ -112,7 +115,11 @@ def _client_hears(
 ) -> tuple[Say, ...]:
     if key not in CLIENT_HEARS or (key == "days" and given.get("days") == "own"):
         return ()
-    values = {"key": key, "given": shown_answers(given, facts), "coach_name": facts.me.name}
+    values = {
+        "key": key,
+        "given": shown_answers(given, facts, record.person),
+        "coach_name": facts.me.name,
+    }
     return (Say("join/coach_corrected", values, to=record.id, kind=Kind.PROMPT),)
 
 

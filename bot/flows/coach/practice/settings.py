@@ -20,7 +20,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return not_understood(state)
     backup = facts.backup_of(facts.me.id)
     values = {
-        "given": shown_answers(own_given(facts), facts),
+        "given": shown_answers(own_given(facts), facts, facts.me),
         "backup_name": backup.name if backup else "",
         "none": NO_BACKUP,
     }

@@ -48,10 +48,22 @@ STICKER = {
             {"location": {"latitude": 1.0, "longitude": 2.0}}, "unreadable", "", id="a place"
         ),
         pytest.param(
-            {"contact": {"phone_number": "+15550100", "first_name": "Ada"}},
+            {"contact": {"phone_number": "+12025550100", "first_name": "Ada"}},
             "contact",
-            "+15550100",
+            "+12025550100",
             id="a phone number",
+        ),
+        pytest.param(
+            {"contact": {"phone_number": "12025550100", "first_name": "Ada", "user_id": 501}},
+            "contact",
+            "+12025550100",
+            id="the sender's own number, which comes without its plus",
+        ),
+        pytest.param(
+            {"contact": {"phone_number": "2025550100", "first_name": "Tom"}},
+            "contact",
+            "2025550100",
+            id="somebody else's number, as it stands in the address book",
         ),
     ],
 )

@@ -11,13 +11,13 @@ import pytest
 
 from bot.flows.changes import RaiseAlert, SaveProfile, WithdrawClearance
 from bot.flows.client import health_change, home_test, how_hard
-from bot.flows.facts import Checkin, Hold
+from bot.flows.facts import Checkin
 from bot.flows.machine import Event, EventKind, Turn
 from bot.flows.record.home_test_record import DONE
 from core.client.home_test_care import can_be
 from core.client.home_tests import HomeTest
-from core.vocabulary import DayPlan, Sign
-from tests.support.facts import BOB, NOW, FakeFacts
+from core.vocabulary import DayPlan
+from tests.support.facts import BOB, NOW, Record
 from tests.support.joined import with_bob
 from tests.support.talk import Talk
 
@@ -29,16 +29,14 @@ LEAVING = ("later", "rather_not", "stop", "unwell", "alone")
 
 def bob(
     *, plan: DayPlan = DayPlan.AS_PLANNED, asked: HomeTest | None = None, **profile: Any
-) -> FakeFacts:
+) -> Record:
     """Bob is cleared and has checked in just now; a test may wait for him."""
-    facts = with_bob(FakeFacts(BOB))
-    facts.profiles[BOB.id] |= {"cleared_by": "Robin", "cleared_on": "2026-05-01", **profile}
-    facts.cleared.add(BOB.id)
+    facts = with_bob(Record(BOB))
+    facts.save(BOB, cleared_by="Robin", cleared_on="2026-05-01", **profile)
+    facts.cleared(BOB)
     if asked is not None:
-        facts.profiles[BOB.id]["home_test_asked"] = {"test": asked, "at": NOW.isoformat()}
-    facts.all_checkins[BOB.id] = [
-        Checkin(TODAY, {"trouble": "nothing"}, True, NOW, 75.0, plan.value)
-    ]
+        facts.save(BOB, home_test_asked={"test": asked, "at": NOW.isoformat()})
+    facts.checked_in(BOB, Checkin(TODAY, {"trouble": "nothing"}, True, NOW, 75.0, plan.value))
     return facts
 
 
@@ -100,11 +98,11 @@ def test_nothing_is_measured_of_somebody_who_may_not_train_now(test: HomeTest, w
         plan = DayPlan(why) if why in ("rest", "ease_off") else DayPlan.AS_PLANNED
         facts = bob(asked=test, plan=plan)
         if why == "hold":
-            facts.holds[BOB.id] = Hold("dizziness", NOW, (Sign.DIZZINESS,))
+            facts.held(BOB, "dizziness")
         if why == "not_cleared":
-            facts.cleared.discard(BOB.id)
+            facts.cleared(BOB, yes=False)
         if why == "no_checkin":
-            facts.all_checkins.clear()
+            facts.checked_in(BOB)
         talk = Talk(home_test, facts)
         talk.begin()
         assert not results(wander(talk, random.Random(seed), 50))
@@ -117,7 +115,7 @@ def test_a_hold_in_the_middle_of_a_test_ends_it_without_a_result():
         for value in ("go_on", "both", "ready"):
             talk.tap(value)
         assert talk.step == "count"
-        talk.facts.holds[BOB.id] = Hold("dizziness", NOW, (Sign.DIZZINESS,))
+        talk.facts.held(BOB, "dizziness")
         assert not results(wander(talk, random.Random(seed), 30))
 
 

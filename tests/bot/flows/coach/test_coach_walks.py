@@ -13,16 +13,15 @@ from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.client import buttons as client_handler
 from bot.flows.coach.practice.digest import digest
 from bot.flows.commands import COACH_COMMANDS
-from bot.flows.facts import Alert, Checkin, Hold, Person, Session
+from bot.flows.facts import Alert, Checkin, Person
 from bot.flows.machine import Begin, Button, Turn
 from bot.flows.record.plan_json import plan_json
 from bot.flows.record.planning import planned
 from bot.flows.routing.registry import FLOWS
 from core.client.home_tests import HomeTest
-from core.dose.history import History
-from core.vocabulary import AlertId, AlertLevel, DayPlan, SessionId, Sign
+from core.vocabulary import AlertId, AlertLevel, DayPlan, Sign
 from tests.support.dose_cases import squat_set
-from tests.support.facts import ANN, BACKUP, BOB, COACH, NOW, STRANGE_COACH, FakeFacts
+from tests.support.facts import ANN, BACKUP, BOB, COACH, NOW, STRANGE_COACH, Record
 from tests.support.joined import with_bob
 from tests.support.talk import Talk, rendered, words
 
@@ -78,34 +77,37 @@ def alert(number: int, level: AlertLevel, *signs: Sign, client: Person = BOB) ->
     )
 
 
-def trained(facts: FakeFacts) -> None:
+def trained(facts: Record) -> None:
     """Bob has checked in today, has a plan, and three sets behind him."""
     record = facts.client(BOB.id)
     today = record.person.local(NOW).date()
     morning = Checkin(today, {}, finished=True, signs_asked_at=NOW, day_plan=DayPlan.AS_PLANNED)
     sets = [squat_set(2.5, days=days, amount=15, planned=15) for days in (0, 2, 4)]
-    facts.histories[BOB.id] = History(tuple(sets))
-    facts.all_checkins[BOB.id] = [morning]
+    facts.trained(BOB, *sets)
+    facts.checked_in(BOB, morning)
     plan = plan_json(planned(record, morning, facts))
-    facts.all_sessions[BOB.id] = [Session(SessionId(5), today, plan, "planned", None, None)]
+    facts.planned(BOB, today, plan)
 
 
-def practice(me: Person) -> FakeFacts:
-    facts = with_bob(FakeFacts(me))
-    facts.profiles[BOB.id] |= {"cleared_by": "Robin", "cleared_on": "2026-05-01"}
-    facts.cleared.add(BOB.id)
-    facts.all_alerts = [
-        alert(1, AlertLevel.EMERGENCY, Sign.CHEST_PAIN),
-        alert(2, AlertLevel.MENTION, Sign.FEVER),
-        alert(3, AlertLevel.MENTION),
-    ]
+ALERTS = (
+    alert(1, AlertLevel.EMERGENCY, Sign.CHEST_PAIN),
+    alert(2, AlertLevel.MENTION, Sign.FEVER),
+    alert(3, AlertLevel.MENTION),
+)
+
+
+def practice(me: Person) -> Record:
+    facts = with_bob(Record(me))
+    facts.save(BOB, cleared_by="Robin", cleared_on="2026-05-01")
+    facts.cleared(BOB)
+    facts.alerted(*ALERTS)
     return facts
 
 
 class Walk:
     """Somebody who taps and types at random; a conversation that is opened is gone on with."""
 
-    def __init__(self, facts: FakeFacts, seed: int) -> None:
+    def __init__(self, facts: Record, seed: int) -> None:
         self.facts, self.chance = facts, random.Random(seed)
         self.talk = Talk(WALKED["join"], facts)
         self.texts: dict[str, set[str]] = {}
@@ -154,18 +156,18 @@ class Walk:
             self.follow(turn)
 
 
-def anything(chance: random.Random, facts: FakeFacts) -> Begin:
+def anything(chance: random.Random, facts: Record) -> Begin:
     """Something that a coach may open; a client who has left is there again."""
-    facts.people[BOB.id] = BOB
+    facts.back(BOB)
     if chance.random() < 0.2:
-        facts.all_alerts = practice(COACH).all_alerts
-        facts.holds[BOB.id] = Hold("dizziness", NOW, (Sign.DIZZINESS,))
+        facts.alerted(*ALERTS)
+        facts.held(BOB, "dizziness")
     if chance.random() < 0.2:
-        facts.all_alerts = []
+        facts.alerted()
     if chance.random() < 0.3:
         trained(facts)
     elif chance.random() < 0.2:
-        facts.histories.clear()
+        facts.trained(BOB)
     about = {
         "client": str(BOB.id),
         "key": "country",
@@ -187,7 +189,7 @@ def a_coach_walks(seed: int, steps: int) -> Walk:
 
 def a_client_joins(seed: int, steps: int) -> Walk:
     """A client who joins, and then looks at her answers again."""
-    walk = Walk(FakeFacts(ANN), seed)
+    walk = Walk(Record(ANN), seed)
     walk.begin(Begin("join"))
     for _ in range(steps):
         if not walk.go_on():
@@ -272,7 +274,7 @@ def test_a_coach_who_lost_the_client_meanwhile_changes_nothing_more(flow: str):
     talk.begin(client=str(BOB.id), key="phone", what="forbid", test="chair_stand")
     if talk.state is None:  # there is no hold to lift
         return
-    facts.coach_of[BOB.id] = STRANGE_COACH.id
+    facts.handed_over(BOB, STRANGE_COACH)
     for value in ("sure", "right", "coach_ill", "phone~go_back", "answers"):
         state = talk.state
         turn = talk.tap(value)

@@ -9,7 +9,7 @@ from bot.flows.joining import join
 from bot.flows.joining.questions import JOIN_FORM
 from bot.flows.machine import Event, EventKind
 from core.vocabulary import PersonId
-from tests.support.facts import ANN, BOB, COACH, FakeFacts
+from tests.support.facts import ANN, BOB, COACH, Record
 from tests.support.joined import with_bob
 from tests.support.talk import Talk
 
@@ -33,8 +33,8 @@ CHOSEN = {
 }
 
 
-def start(facts: FakeFacts | None = None) -> Talk:
-    talk = Talk(join, facts or FakeFacts(ANN))
+def start(facts: Record | None = None) -> Talk:
+    talk = Talk(join, facts or Record(ANN))
     talk.begin()
     return talk
 
@@ -212,7 +212,7 @@ def test_back_goes_to_the_question_before_and_the_new_answer_counts():
 
     talk.type("021 777 000")
 
-    assert talk.given["phone"] == "021777000"
+    assert talk.given["phone"] == "+6421777000"
     assert talk.step == "home"
 
 
@@ -236,7 +236,7 @@ def test_a_command_is_not_taken_for_an_address():
 
 
 def test_joining_can_be_left_and_taken_up_at_the_same_question():
-    facts = FakeFacts(ANN)
+    facts = Record(ANN)
     talk = start(facts)
     answer_all(talk, until="medicines_any")
     again = start(facts)
@@ -251,7 +251,7 @@ def test_joining_can_be_left_and_taken_up_at_the_same_question():
 
 
 def test_skipped_questions_are_not_asked_again_after_a_break():
-    facts = FakeFacts(ANN)
+    facts = Record(ANN)
     answer_all(start(facts), until="chair")
 
     assert start(facts).step == "chair"
@@ -266,7 +266,7 @@ def test_a_pacemaker_asks_for_its_date_and_takes_the_latest_possible_day():
 
 
 def test_a_condition_taken_back_takes_its_follow_up_with_it():
-    facts = FakeFacts(ANN)
+    facts = Record(ANN)
     talk = start(facts)
     answer_all(talk, {"conditions_heart": ["pacemaker"], "pacemaker_on": "recent"})
     talk.tap("change")
@@ -275,30 +275,30 @@ def test_a_condition_taken_back_takes_its_follow_up_with_it():
     talk.choose("none")
 
     assert "pacemaker_on" not in talk.given
-    assert "pacemaker_on" not in facts.profiles[ANN.id]
+    assert "pacemaker_on" not in facts.answers(ANN)
     assert talk.step == "review"
 
 
 def test_unsure_of_the_medicines_is_kept_as_unknown():
-    facts = FakeFacts(ANN)
+    facts = Record(ANN)
     answer_all(start(facts), {"medicines_any": "not_sure"})
 
-    assert facts.profiles[ANN.id]["medicines"] == ["unknown"]
+    assert facts.answers(ANN)["medicines"] == ["unknown"]
     assert [medicine.value for medicine in facts.client(ANN.id).client.medicines] == ["unknown"]
 
 
 def test_medicines_of_no_class_on_the_lists_are_unknown_too():
-    facts = FakeFacts(ANN)
+    facts = Record(ANN)
     answer_all(start(facts), {"medicines_any": "some"})
 
-    assert facts.profiles[ANN.id]["medicines"] == ["unknown"]
+    assert facts.answers(ANN)["medicines"] == ["unknown"]
 
 
 def test_half_a_list_of_conditions_is_never_kept_as_a_whole_one():
-    facts = FakeFacts(ANN)
+    facts = Record(ANN)
     answer_all(start(facts), {"conditions_heart": ["heart"]}, until="conditions_other")
 
-    assert "conditions" not in facts.profiles[ANN.id]
+    assert "conditions" not in facts.answers(ANN)
 
 
 def test_the_contact_cannot_be_reached_on_the_clients_own_phone():
@@ -308,6 +308,15 @@ def test_the_contact_cannot_be_reached_on_the_clients_own_phone():
 
     assert talk.step == "contact_phone"
     assert "your own number" in talk.text
+
+
+def test_yes_to_all_answers_is_the_end_and_insists_on_no_number():
+    talk = start()
+    answer_all(talk)
+    talk.type("yes")
+
+    assert talk.state is None
+    assert FinishJoin(ANN.id) in talk.turn.changes
 
 
 def test_a_shared_phone_number_is_an_answer():
@@ -331,7 +340,7 @@ def test_an_early_checkin_shortens_the_quiet_hours():
 
 
 def test_the_end_tells_the_client_and_the_coach_and_starts_no_plan():
-    facts = FakeFacts(ANN)
+    facts = Record(ANN)
     talk = start(facts)
     answer_all(talk)
     talk.tap("right")
@@ -343,8 +352,8 @@ def test_the_end_tells_the_client_and_the_coach_and_starts_no_plan():
     assert ("client", "11") in {(b.handler, b.ref) for row in coachs.rows for b in row}
     assert "no training plan until your coach says" in talk.said[-2][1].text
     assert "No doctor's word needed" in talk.text
-    assert ANN.id not in facts.cleared
-    assert "joining" not in facts.profiles[ANN.id]
+    assert not facts.is_cleared(ANN)
+    assert "joining" not in facts.answers(ANN)
 
 
 @pytest.mark.parametrize(
@@ -389,8 +398,8 @@ def test_the_coach_gets_the_proposal_of_the_screening_table(
 
 
 def test_the_wish_is_asked_only_of_those_who_are_active_already():
-    asked = {False: start(), True: start()}
-    for active, talk in asked.items():
+    for active in (False, True):
+        talk = start()
         answer_all(talk, {"active": "yes" if active else "no"})
         assert ("wish" in talk.given) is active
 
@@ -409,8 +418,8 @@ SOME_DISEASE = {"conditions_other": ["diabetes"], "active": "yes"}
 
 
 def test_a_changed_medicine_of_a_client_who_trains_eases_the_days_after_it():
-    facts = with_bob(FakeFacts(BOB))
-    facts.cleared.add(BOB.id)
+    facts = with_bob(Record(BOB))
+    facts.cleared(BOB)
     talk = Talk(join, facts)
     talk.begin(review=True)
     talk.tap("change")
@@ -424,8 +433,8 @@ def test_a_changed_medicine_of_a_client_who_trains_eases_the_days_after_it():
 
 
 def test_new_health_answers_of_a_cleared_client_withdraw_the_clearance():
-    facts = with_bob(FakeFacts(BOB))
-    facts.cleared.add(BOB.id)
+    facts = with_bob(Record(BOB))
+    facts.cleared(BOB)
     talk = Talk(join, facts)
     talk.begin(review=True)
     talk.tap("change")
@@ -440,7 +449,7 @@ def test_new_health_answers_of_a_cleared_client_withdraw_the_clearance():
 
 
 def test_a_new_phone_is_welcomed_and_the_coach_is_told():
-    talk = Talk(join, with_bob(FakeFacts(BOB)))
+    talk = Talk(join, with_bob(Record(BOB)))
     talk.begin(rebound=True)
 
     assert [say.template for say in talk.turn.says] == ["join/welcome_back", "coach/new_phone"]
@@ -448,7 +457,7 @@ def test_a_new_phone_is_welcomed_and_the_coach_is_told():
 
 
 def test_the_record_holds_what_the_rules_of_core_read():
-    facts = FakeFacts(ANN)
+    facts = Record(ANN)
     answer_all(start(facts), {"conditions_heart": ["heart"], "spares": ["knee"], "bench": "90"})
     client = facts.client(ANN.id).client
 

@@ -14,7 +14,7 @@ from bot.flows.machine import Say, rows_of
 from bot.flows.safety.advice import advice, advice_values, call_again, question, which_sign
 from bot.messages import Kind, Outgoing
 from core.vocabulary import AlertId, AlertLevel, Condition, Medicine, Sign
-from tests.support.facts import BACKUP, BOB, COACH, NOW, FakeFacts
+from tests.support.facts import BACKUP, BOB, COACH, NOW, Record
 from tests.support.talk import rendered
 
 PLAN = "One spray under the tongue. Sit down and rest."
@@ -67,16 +67,15 @@ class Text:
         )
 
 
-def facts_for(client: ClientKind, country: str) -> FakeFacts:
+def facts_for(client: ClientKind, country: str) -> Record:
     """A record with one such client."""
-    me = replace(BOB, country=country)
-    facts = FakeFacts(me)
-    facts.people[me.id] = me
-    facts.profiles[me.id] = {"home": "1 Kauri Street", "phone": "+64215550101"}
+    facts = Record(BOB)
+    facts.write(BOB, country=country)
+    facts.save(BOB, home="1 Kauri Street", phone="+64215550101")
     return facts
 
 
-def record_for(client: ClientKind, facts: FakeFacts) -> ClientRecord:
+def record_for(client: ClientKind, facts: Record) -> ClientRecord:
     """The client's record."""
     record = facts.client(BOB.id)
     body = replace(record.client, conditions=client.conditions, medicines=client.medicines)
@@ -107,7 +106,7 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
         facts = facts_for(client, country)
         record = record_for(client, facts)
         if not reached:
-            facts.unreachable = {COACH.id, BACKUP.id}
+            facts.cut_off(COACH, BACKUP)
             for level, signs, for_other in product(LOUD, NOBODY_HEARS, (False, True)):
                 say = advice(level, signs, record, for_other=for_other)
                 when = "for somebody else" if for_other else ""

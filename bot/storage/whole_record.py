@@ -1,4 +1,4 @@
-"""A copy of everything a client has said, as a JSON file."""
+"""A copy of everything that is kept about a client, as a JSON file."""
 
 import json
 from datetime import date, datetime

@@ -1,4 +1,4 @@
-"""A channel that only records what it is given: for tests and dry runs."""
+"""A channel that only records what it is given."""
 
 from dataclasses import dataclass
 

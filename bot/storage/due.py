@@ -1,0 +1,179 @@
+"""What falls due for people: claimed by the sweeps, set anew by what happens.
+
+Each claim is one statement that skips rows another program holds. Setting a moment is no commit.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, time
+
+from sqlalchemy import func
+from sqlmodel import col, select
+
+from bot.storage.tables import (
+    AlertRow,
+    ClientRow,
+    CoachRow,
+    ConversationRow,
+    PersonRow,
+    RoundRow,
+    SessionRow,
+)
+from bot.storage.unit import UnitOfWork, stored_id
+from core.vocabulary import PersonId, SessionId
+
+
+@dataclass(frozen=True, slots=True)
+class DuePerson:
+    """Somebody whose moment has come."""
+
+    person_id: PersonId
+    due_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class SilentSession:
+    """A running session in which nothing was heard for too long.
+
+    Attributes:
+        stage: 0 nobody was asked yet, 1 the client was asked.
+    """
+
+    id: SessionId
+    client_id: PersonId
+    stage: int
+
+
+@dataclass(frozen=True, slots=True)
+class DailyTimes:
+    """When a person wants what comes every day, in their own zone.
+
+    Attributes:
+        zone: an IANA name.
+        checkin_at: None for somebody who is no client.
+        prompted: whether the client is cleared and has not left.
+        digest_at: None for somebody who is no coach.
+    """
+
+    zone: str
+    checkin_at: time | None
+    prompted: bool
+    digest_at: time | None
+
+
+def daily_times(unit: UnitOfWork, person_id: PersonId) -> DailyTimes:
+    """What a person's due moments follow from."""
+    person = unit.session.get_one(PersonRow, person_id)
+    client = unit.session.get(ClientRow, person_id)
+    coach = unit.session.get(CoachRow, person_id)
+    return DailyTimes(
+        zone=person.zone,
+        checkin_at=None if client is None else time.fromisoformat(client.checkin_at),
+        prompted=client is not None and client.cleared_at is not None and person.left_at is None,
+        digest_at=None if coach is None else time.fromisoformat(coach.digest_at),
+    )
+
+
+def claim_checkins(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
+    """Clients whose check-in is due, the longest due first."""
+    rows = unit.session.exec(
+        select(ClientRow)
+        .where(col(ClientRow.checkin_due_at) <= now)
+        .order_by(col(ClientRow.checkin_due_at))
+        .limit(most)
+        .with_for_update(skip_locked=True)
+    ).all()
+    return [_due(row.person_id, row.checkin_due_at, now) for row in rows]
+
+
+def claim_reminders(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
+    """Clients whose reminder is due, the longest due first."""
+    rows = unit.session.exec(
+        select(ClientRow)
+        .where(col(ClientRow.reminder_due_at) <= now)
+        .order_by(col(ClientRow.reminder_due_at))
+        .limit(most)
+        .with_for_update(skip_locked=True)
+    ).all()
+    return [_due(row.person_id, row.reminder_due_at, now) for row in rows]
+
+
+def claim_digests(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
+    """Coaches whose morning list is due."""
+    rows = unit.session.exec(
+        select(CoachRow)
+        .where(col(CoachRow.digest_due_at) <= now)
+        .limit(most)
+        .with_for_update(skip_locked=True)
+    ).all()
+    return [_due(row.person_id, row.digest_due_at, now) for row in rows]
+
+
+def claim_silent_sessions(unit: UnitOfWork, now: datetime, most: int) -> Sequence[SilentSession]:
+    """Running sessions that have been silent for too long."""
+    rows = unit.session.exec(
+        select(SessionRow)
+        .where(SessionRow.status == "running", col(SessionRow.silence_due_at) <= now)
+        .limit(most)
+        .with_for_update(skip_locked=True)
+    ).all()
+    return [
+        SilentSession(SessionId(stored_id(row)), PersonId(row.client_id), row.silence_stage)
+        for row in rows
+    ]
+
+
+def set_checkin_due(unit: UnitOfWork, client_id: PersonId, at: datetime | None) -> None:
+    """The next check-in prompt of a client; None: no prompt."""
+    unit.session.get_one(ClientRow, client_id).checkin_due_at = at
+
+
+def set_reminder_due(unit: UnitOfWork, client_id: PersonId, at: datetime | None) -> None:
+    """When a client is reminded of a check-in; None: not at all."""
+    unit.session.get_one(ClientRow, client_id).reminder_due_at = at
+
+
+def set_digest_due(unit: UnitOfWork, coach_id: PersonId, at: datetime) -> None:
+    """The next morning list of a coach."""
+    unit.session.get_one(CoachRow, coach_id).digest_due_at = at
+
+
+def set_silence_due(
+    unit: UnitOfWork, session_id: SessionId, at: datetime | None, stage: int
+) -> None:
+    """How far it has gone with a silent session, and when it is next looked at."""
+    row = unit.session.get_one(SessionRow, session_id)
+    row.silence_stage, row.silence_due_at = stage, at
+
+
+def next_due(unit: UnitOfWork) -> datetime | None:
+    """The earliest moment at which anything falls due, but for retries of sending."""
+    moments = [
+        unit.session.exec(select(func.min(column))).first()
+        for column in (
+            ClientRow.checkin_due_at,
+            ClientRow.reminder_due_at,
+            CoachRow.digest_due_at,
+            AlertRow.chase_due_at,
+            SessionRow.silence_due_at,
+            ConversationRow.due_at,
+        )
+    ]
+    return min((moment for moment in moments if moment is not None), default=None)
+
+
+def handled_until(unit: UnitOfWork, name: str) -> datetime | None:
+    """Up to when the work of this name has been done; None: never."""
+    row = unit.session.get(RoundRow, name)
+    return None if row is None else row.handled_until
+
+
+def set_handled_until(unit: UnitOfWork, name: str, moment: datetime) -> None:
+    """Keep up to when the work of this name has been done."""
+    row = unit.session.get(RoundRow, name) or RoundRow(name=name, handled_until=moment)
+    row.handled_until = moment
+    unit.session.add(row)
+
+
+def _due(person_id: int, due_at: datetime | None, now: datetime) -> DuePerson:
+    return DuePerson(PersonId(person_id), due_at or now)
