@@ -187,6 +187,7 @@ class Reference:
 
     Attributes:
         spoken: what may be typed for a choice: group -> plain words -> code.
+        answers: what may be typed in place of a button: question -> plain words -> its value.
         wishes: how clients ask for a movement to be changed.
     """
 
@@ -196,6 +197,7 @@ class Reference:
     zones_by_town: Mapping[str, str]
     commands: Mapping[str, str] = field(default_factory=dict)
     spoken: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     wishes: WishWords = NO_WISHES
     new_code: Callable[[], str] = str
     invitation_link: Callable[[str], str] = str

@@ -54,6 +54,15 @@ def plain_words(text: str) -> str:
     return " ".join(re.sub(r"[^\w'/+:-]+", " ", bare).split())
 
 
+def read_answer(text: str, meant: Mapping[str, str]) -> str:
+    """The value of the button that typed words stand for, or "".
+
+    Args:
+        meant: plain words -> value (``Reference.answers``); nothing is guessed.
+    """
+    return meant.get(plain_words(text), "")
+
+
 def read_choice(text: str, codes: Collection[str], spoken: Mapping[str, str]) -> str | Reask:
     """The code that was tapped or typed.
 

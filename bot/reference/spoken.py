@@ -1,7 +1,8 @@
 """Loads what flows know of countries, towns and typed words; nothing happens on import.
 
 Country names and time zones come from the public time-zone data (package ``tzdata``); numbers to
-call from ``templates/<language>/countries.yaml``, typed words from ``names.yaml`` there.
+call from ``templates/<language>/countries.yaml``, typed words from ``names.yaml`` and ``words/``
+there.
 """
 
 from collections.abc import Iterator, Mapping
@@ -63,6 +64,25 @@ def load_spoken(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
             for said in _ways_to_say(code, entry):
                 spoken[group].setdefault(plain_words(said), str(code))
     return spoken
+
+
+def load_answers(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
+    """What may be typed in place of a button: question -> plain words -> the button's value.
+
+    Raises:
+        WordsError: an entry is no text (a bare "no"), or means two things in one question.
+    """
+    answers: dict[str, dict[str, str]] = {}
+    for question, values in _yaml(folder / "words/answers.yaml").items():
+        meant = answers.setdefault(str(question), {})
+        for value, ways in values.items():
+            for said in (value, *ways):
+                if not isinstance(said, str):
+                    raise WordsError(f"answers.yaml, {question}: {said!r} must stand in quotes")
+            for said in ways:
+                if meant.setdefault(plain_words(said), value) != value:
+                    raise WordsError(f"answers.yaml, {question}: {said!r} means two things")
+    return answers
 
 
 def load_wishes(folder: Path = ENGLISH) -> WishWords:
