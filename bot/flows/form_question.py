@@ -11,10 +11,16 @@ from bot.flows.parsing import Reask, read_choice
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What a question may look at: the answers given so far, and the facts."""
+    """What a question may look at.
+
+    Attributes:
+        given: the answers so far, by key.
+        confirmed: the answer was doubted, and is given again (:attr:`Reask.is_doubt`).
+    """
 
     given: Mapping[str, Any]
     facts: Facts
+    confirmed: bool = False
 
     @property
     def country(self) -> Country:

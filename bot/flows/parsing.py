@@ -9,17 +9,22 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import Any
 
 from rapidfuzz import fuzz, process
 
 from core.number_words import numbers_in
+from core.readiness.scales import UnusableAnswer
 
 CLOSE_ENOUGH = 88
 """Likeness (0 to 100) from which typed words count as a slip of the pen."""
 
 
 class Why(StrEnum):
-    """Why an answer must be asked for again; a sentence each in ``form/again.j2``."""
+    """Why an answer must be asked for again; a sentence each in ``form/again.j2``.
+
+    The reasons of :class:`core.readiness.scales.UnusableReason` are among them.
+    """
 
     NOT_A_CHOICE = "not_a_choice"
     NOTHING_TICKED = "nothing_ticked"
@@ -37,6 +42,14 @@ class Why(StrEnum):
     TOO_SHORT = "too_short"
     UNKNOWN_COUNTRY = "unknown_country"
     UNKNOWN_TOWN = "unknown_town"
+    SEVERAL_NUMBERS = "several_numbers"
+    NOT_WHOLE = "not_whole"
+    TOO_LOW = "too_low"
+    TOO_HIGH = "too_high"
+    OTHER_SCALE = "other_scale"
+    OTHER_UNIT = "other_unit"
+    TWO_NUMBERS_NEEDED = "two_numbers_needed"
+    WRONG_ORDER = "wrong_order"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +58,18 @@ class Reask:
 
     why: Why
     about: str = ""
+
+    @property
+    def is_doubt(self) -> bool:
+        """Whether the same answer, given again, is to be taken: it may be right as it stands."""
+        return self.why is Why.OTHER_UNIT
+
+
+def usable(answer: Any, text: str) -> Any:
+    """An answer that core has read; why not where it cannot be used, in this layer's shape."""
+    if isinstance(answer, UnusableAnswer):
+        return Reask(Why(answer.reason.value), text)
+    return answer
 
 
 def plain_words(text: str) -> str:

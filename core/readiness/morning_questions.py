@@ -194,23 +194,12 @@ class Morning:
         }
 
 
-def next_question(
-    client: Client, answers: Answers, yesterday: Morning | None, *, hurt_lately: bool = False
-) -> MorningQuestion | None:
-    """The question to ask now, or ``None`` when the morning is complete.
-
-    A warning sign ends the check-in at once: the caller goes on with the red-flag flow.
-    """
-    if answers.get(MorningQuestion.TROUBLE) == Trouble.WARNING_SIGN:
-        return None
-    wanted = questions(client, answers, yesterday, hurt_lately=hurt_lately)
-    return next((question for question in wanted if question not in answers), None)
-
-
 def questions(
     client: Client, answers: Answers, yesterday: Morning | None, *, hurt_lately: bool = False
 ) -> list[MorningQuestion]:
     """All questions of this morning, as far as the answers so far tell, in order.
+
+    A warning sign ends the check-in at once: the caller goes on with the red-flag flow.
 
     Args:
         hurt_lately: a pain told in training waits for this question
@@ -218,6 +207,8 @@ def questions(
     """
     trouble = answers.get(MorningQuestion.TROUBLE)
     wanted = [MorningQuestion.TROUBLE]
+    if trouble == Trouble.WARNING_SIGN:
+        return wanted
     if trouble in (Trouble.ILL, Trouble.ILL_AND_PAIN):
         wanted.append(MorningQuestion.ILL_KIND)
     if trouble in (Trouble.PAIN, Trouble.ILL_AND_PAIN):

@@ -6,6 +6,7 @@ import pytest
 
 from bot.flows.parsing import (
     Reask,
+    Why,
     read_clock,
     read_day,
     read_length,
@@ -13,7 +14,9 @@ from bot.flows.parsing import (
     read_phone,
     read_stature,
     read_year,
+    usable,
 )
+from core.readiness.scales import UnusableAnswer, UnusableReason
 
 TODAY = date(2026, 5, 20)
 
@@ -99,3 +102,8 @@ def test_inches_and_years():
     assert read_length('18"', 25, 75) == pytest.approx(45.7)
     assert read_year("born in 1948", 1916, 2010) == 1948
     assert isinstance(read_year("48", 1916, 2010), Reask)
+
+
+@pytest.mark.parametrize("reason", list(UnusableReason))
+def test_every_reason_of_core_is_a_reason_to_ask_again(reason: UnusableReason):
+    assert usable(UnusableAnswer(reason), "7") == Reask(Why(reason.value), "7")

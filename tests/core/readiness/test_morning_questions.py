@@ -19,7 +19,7 @@ from core.readiness.morning_questions import (
     choices,
     may_skip,
     morning_from,
-    next_question,
+    questions,
     read_answer,
 )
 from core.readiness.scales import UnusableAnswer, UnusableReason
@@ -42,10 +42,15 @@ GOOD = {
 }
 
 
+def next_open(answers, client=PLAIN, yesterday=None):
+    wanted = questions(client, answers, yesterday)
+    return next((question for question in wanted if question not in answers), None)
+
+
 def ask_all(client=PLAIN, yesterday=None, **given):
     """Answer every question that comes; returns the order and the answers."""
     answers, order = {}, []
-    while (question := next_question(client, answers, yesterday)) is not None:
+    while (question := next_open(answers, client, yesterday)) is not None:
         text = given.get(question.value, GOOD.get(question.value, "4"))
         order.append(question)
         answers[question] = read_answer(question, text, client)
@@ -170,7 +175,7 @@ def test_a_fast_pulse_is_taken_again(pulse, again):
 
 def test_a_skipped_question_is_not_asked_again_and_stays_unanswered():
     answers = {MorningQuestion.TROUBLE: "nothing", MorningQuestion.SLEEP: None}
-    assert next_question(PLAIN, answers, None) is MorningQuestion.TIREDNESS
+    assert next_open(answers) is MorningQuestion.TIREDNESS
     assert morning_from(TODAY, answers).sleep is None
 
 
