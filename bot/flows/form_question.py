@@ -7,6 +7,7 @@ from typing import Any
 
 from bot.flows.facts import Country, Facts
 from bot.flows.parsing import Reask, read_choice
+from bot.flows.typed_words import TypedWords
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +33,11 @@ class Setting:
     def today(self) -> date:
         """The date of the one who answers."""
         return self.facts.me.local(self.facts.now).date()
+
+    @property
+    def words(self) -> TypedWords:
+        """The words in typed times, dates, sizes, numbers and lists."""
+        return self.facts.reference.words
 
     def spoken(self, group: str) -> Mapping[str, str]:
         """What may be typed for the choices of a group."""

@@ -237,7 +237,7 @@ class Form:
         command: bool,
     ) -> Taken:
         codes = [option.code for option in question.options(setting)]
-        found, unknown = read_many(text, codes, setting.spoken(question.group))
+        found, unknown = read_many(text, codes, setting.spoken(question.group), setting.words)
         if found:
             ticked = list(dict.fromkeys([*state.answers.get("ticked", ()), *found]))
             again = Reask(Why.NOT_A_CHOICE, ", ".join(unknown)) if unknown else None

@@ -16,6 +16,7 @@ from bot.reference.spoken import (
     load_countries,
     load_spoken,
     load_towns,
+    load_typed_words,
     load_wishes,
 )
 from bot.reference.words import TEMPLATES, Words
@@ -49,6 +50,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
         signs=load_signs(),
         countries=load_countries(),
         zones_by_town=load_towns(),
+        words=load_typed_words(),
         commands={said: name for name, ways in spoken.items() for said in ways},
         spoken=load_spoken(),
         answers=load_answers(),

@@ -17,8 +17,10 @@ import yaml
 from bot.errors import WordsError
 from bot.flows.facts import Country
 from bot.flows.parsing import plain_words
+from bot.flows.typed_words import TypedWords
 from bot.flows.wishes import WishWords
 from bot.reference.words import TEMPLATES
+from core.number_words import NumberWords
 
 ENGLISH = TEMPLATES / "en"
 SAME_CLOCK_AT = tuple(
@@ -83,6 +85,31 @@ def load_answers(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
                 if meant.setdefault(plain_words(said), value) != value:
                     raise WordsError(f"answers.yaml, {question}: {said!r} means two things")
     return answers
+
+
+def load_numbers(folder: Path = ENGLISH) -> NumberWords:
+    """The number words.
+
+    Raises:
+        WordsError: a part of numbers.yaml is missing.
+    """
+    try:
+        return NumberWords.from_yaml(_yaml(folder / "words/numbers.yaml"))
+    except KeyError as error:
+        raise WordsError(f"numbers.yaml has no {error}") from error
+
+
+def load_typed_words(folder: Path = ENGLISH) -> TypedWords:
+    """The words in typed times, dates, sizes and lists.
+
+    Raises:
+        WordsError: a list of typed.yaml is missing.
+    """
+    numbers = load_numbers(folder)
+    try:
+        return TypedWords.from_yaml(_yaml(folder / "words/typed.yaml"), numbers)
+    except KeyError as error:
+        raise WordsError(f"typed.yaml has no {error}") from error
 
 
 def load_wishes(folder: Path = ENGLISH) -> WishWords:

@@ -13,6 +13,7 @@ from datetime import date
 from enum import StrEnum
 
 from core.client.client import Client
+from core.number_words import NumberWords
 from core.readiness.scales import (
     MORNING,
     PAIN,
@@ -256,25 +257,31 @@ def choices(question: MorningQuestion) -> tuple[str, ...]:
 
 
 def read_answer(
-    question: MorningQuestion, text: str, client: Client, *, confirmed: bool = False
+    question: MorningQuestion,
+    text: str,
+    client: Client,
+    words: NumberWords,
+    *,
+    confirmed: bool = False,
 ) -> AnswerValue | UnusableAnswer:
     """The value of a tapped code or a typed text, or why it must be asked again.
 
     Args:
+        words: the client's number words.
         confirmed: the client was asked about the unit and stays with the fixed one.
     """
     if question in _ITEM_QUESTIONS:
-        return parse_number(text, MORNING)
+        return parse_number(text, MORNING, words)
     if question is MorningQuestion.PAIN_LEVEL:
-        return parse_number(text, PAIN)
+        return parse_number(text, PAIN, words)
     if question in (MorningQuestion.PULSE, MorningQuestion.PULSE_AGAIN):
-        return parse_number(text, PULSE)
+        return parse_number(text, PULSE, words)
     if question is MorningQuestion.WEIGHT:
-        return parse_weight(text, client.mass_kg, confirmed=confirmed)
+        return parse_weight(text, client.mass_kg, words, confirmed=confirmed)
     if question is MorningQuestion.GLUCOSE:
-        return parse_glucose(text, client.limits.glucose_unit, confirmed=confirmed)
+        return parse_glucose(text, client.limits.glucose_unit, words, confirmed=confirmed)
     if question is MorningQuestion.PRESSURE:
-        pressure = parse_pressure(text)
+        pressure = parse_pressure(text, words)
         if isinstance(pressure, UnusableAnswer):
             return pressure
         return f"{pressure.systolic}/{pressure.diastolic}"

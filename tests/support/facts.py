@@ -26,6 +26,7 @@ from bot.reference.spoken import (
     load_countries,
     load_spoken,
     load_towns,
+    load_typed_words,
     load_wishes,
 )
 from core.dose.capacity import Capacity
@@ -50,6 +51,7 @@ def reference() -> Reference:
         signs=load_signs(),
         countries=load_countries(),
         zones_by_town=load_towns(),
+        words=load_typed_words(),
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),

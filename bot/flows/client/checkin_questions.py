@@ -49,8 +49,9 @@ def _yesterday(setting: Setting) -> Morning | None:
 
 def _reader(question: MorningQuestion) -> Read:
     def read(text: str, setting: Setting) -> object:
-        client = setting.facts.client(setting.facts.me.id).client
-        return usable(read_answer(question, text, client, confirmed=setting.confirmed), text)
+        client, words = setting.facts.client(setting.facts.me.id).client, setting.words.numbers
+        confirmed = setting.confirmed
+        return usable(read_answer(question, text, client, words, confirmed=confirmed), text)
 
     return read
 

@@ -121,7 +121,7 @@ def test_a_reason_is_a_sentence_with_its_numbers(words: Words):
     ],
 )
 def test_a_list_is_said_as_people_say_it(items: list[str], spoken: str):
-    assert spoken_list(items) == spoken
+    assert spoken_list(items, "and") == spoken
 
 
 @pytest.mark.parametrize("why", list(Why))
