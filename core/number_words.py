@@ -1,33 +1,69 @@
 """Numbers in a short free text: "7", "about 7/10", "seven and a half", "one twenty over eighty".
 
-Reads figures (decimal point or comma) and English number words up to 999, and keeps what links two
-numbers ("/", "over", "out of"), so that the caller can tell a rating from a pair.
+Reads figures (decimal point or comma) and number words up to 999 in the language whose words are
+handed in, and keeps what links two numbers ("/", "over", "out of"), so that the caller can tell a
+rating from a pair.
 """
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Any
 
-# fmt: off
-_UNITS = {
-    "zero": 0.0, "one": 1.0, "two": 2.0, "three": 3.0, "four": 4.0, "five": 5.0, "six": 6.0,
-    "seven": 7.0, "eight": 8.0, "nine": 9.0, "ten": 10.0, "eleven": 11.0, "twelve": 12.0,
-    "thirteen": 13.0, "fourteen": 14.0, "fifteen": 15.0, "sixteen": 16.0, "seventeen": 17.0,
-    "eighteen": 18.0, "nineteen": 19.0,
-}
-_TENS = {
-    "twenty": 20.0, "thirty": 30.0, "forty": 40.0, "fifty": 50.0, "sixty": 60.0,
-    "seventy": 70.0, "eighty": 80.0, "ninety": 90.0,
-}
-# fmt: on
 # "One" in a longer sentence is mostly not a number ("one of those days").
 _WORDS_AROUND_ONE = 3
-_NOTHING = re.compile(r"(none|nothing|nil|no pain|no pain at all|none at all|not at all)[.! ]*")
-_TOKEN = re.compile(
-    r"(?P<figure>(?<![\d.,])-?\d+(?:[.,]\d+)?)|(?P<half>½)"
-    r"|(?P<slash>/)|(?P<out_of>out\s+of\b)|(?P<word>[a-z]+)"
-)
+_HALF_SIGN = "\u00bd"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NumberWords:
+    """The number words of one language, in small letters.
+
+    Attributes:
+        under_hundred: word -> value, 0 to 99.
+        hundred: words for 100.
+        joining: between hundreds and the rest.
+        and_a_half: the words after a whole number that add a half, in order.
+        over: words that link a pair.
+        out_of: the words that link a rating to the top of its scale, in order.
+        often_no_number: words of ``under_hundred`` that count for nothing in a longer sentence.
+        nothing: whole answers that mean 0.
+    """
+
+    under_hundred: Mapping[str, float]
+    hundred: frozenset[str]
+    joining: frozenset[str]
+    and_a_half: tuple[str, ...]
+    over: frozenset[str]
+    out_of: tuple[str, ...]
+    often_no_number: frozenset[str]
+    nothing: frozenset[str]
+    token: re.Pattern[str] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Build the pattern of a token."""
+        out_of = r"\s+".join(map(re.escape, self.out_of))
+        pattern = (
+            r"(?P<figure>(?<![\d.,])-?\d+(?:[.,]\d+)?)"
+            rf"|(?P<slash>/)|(?P<out_of>{out_of}\b)|(?P<word>[^\W\d_]+)"
+        )
+        object.__setattr__(self, "token", re.compile(pattern))
+
+    @classmethod
+    def from_yaml(cls, data: Mapping[str, Any]) -> "NumberWords":
+        """Read a parsed list of words; ``KeyError`` where a part is missing."""
+        return cls(
+            under_hundred={word: float(value) for word, value in data["under_hundred"].items()},
+            hundred=frozenset(data["hundred"]),
+            joining=frozenset(data["joining"]),
+            and_a_half=tuple(data["and_a_half"]),
+            over=frozenset(data["over"]),
+            out_of=tuple(data["out_of"]),
+            often_no_number=frozenset(data["often_no_number"]),
+            nothing=frozenset(data["nothing"]),
+        )
 
 
 class Link(StrEnum):
@@ -46,38 +82,39 @@ class FoundNumber:
     link: Link = Link.NONE
 
 
-def numbers_in(text: str) -> tuple[FoundNumber, ...]:
+def numbers_in(text: str, language: NumberWords) -> tuple[FoundNumber, ...]:
     """All numbers of ``text``, in order; "none" and "no pain" alone are zero."""
     # The sign for one half is taken out first: compatibility normalising would make it "1/2".
-    plain = text.replace("½", " and a half ")
+    plain = text.replace(_HALF_SIGN, f" {' '.join(language.and_a_half)} ")
     plain = unicodedata.normalize("NFKC", plain).casefold().strip()
-    if _NOTHING.fullmatch(plain):
+    if plain.rstrip(".! ") in language.nothing:
         return (FoundNumber(0.0),)
     found: list[FoundNumber] = []
     link = Link.NONE
     words: list[str] = []
+    before_half, half = list(language.and_a_half[:-1]), language.and_a_half[-1]
 
     def close_words() -> None:
         nonlocal link
-        if words.count("one") == 1 and len(words) > _WORDS_AROUND_ONE and not _counts_on(words):
-            words.remove("one")
-        for value in _values_of(words):
+        if len(words) > _WORDS_AROUND_ONE:
+            _leave_out_one(words, language)
+        for value in _values_of(words, language):
             found.append(FoundNumber(value, link))
             link = Link.NONE
         words.clear()
 
-    for token in _TOKEN.finditer(plain):
-        kind = token.lastgroup
-        if kind == "word" and token.group() != "over":
-            if token.group() == "half" and words[-2:] == ["and", "a"] and len(words) == 2 and found:
+    for token in language.token.finditer(plain):
+        kind, said = token.lastgroup, token.group()
+        if kind == "word" and said not in language.over:
+            if said == half and words == before_half and found:
                 found[-1] = FoundNumber(found[-1].value + 0.5, found[-1].link)
                 words.clear()
             else:
-                words.append(token.group())
+                words.append(said)
             continue
         close_words()
         if kind == "figure":
-            found.append(FoundNumber(_figure(token.group(), plain, token.start()), link))
+            found.append(FoundNumber(_figure(said, plain, token.start()), link))
             link = Link.NONE
         else:
             link = Link.OUT_OF if kind == "out_of" else Link.OVER
@@ -94,22 +131,23 @@ def _figure(figure: str, text: str, start: int) -> float:
     return float(figure.replace(",", "."))
 
 
-def _values_of(words: list[str]) -> list[float]:
+def _values_of(words: Sequence[str], language: NumberWords) -> list[float]:
     """Values of runs of number words; any other word ends a run."""
     values: list[float] = []
     run: list[float] = []
+    small, half = language.under_hundred, language.and_a_half
     index = 0
     while index < len(words):
         word = words[index]
         follows = words[index + 1] if index + 1 < len(words) else ""
-        if word in _UNITS or word in _TENS:
-            _add_small(run, _UNITS.get(word, _TENS.get(word, 0.0)), values)
-        elif word == "hundred":
+        if word in small:
+            _add_small(run, small[word], values)
+        elif word in language.hundred:
             run[:] = [(run[0] if run else 1.0) * 100]
-        elif word == "and" and run and words[index + 1 : index + 3] == ["a", "half"]:
+        elif run and word == half[0] and tuple(words[index : index + len(half)]) == half:
             run[-1] += 0.5
-            index += 2
-        elif not (word == "and" and run and run[-1] % 100 == 0 and _is_number_word(follows)):
+            index += len(half) - 1
+        elif not (run and word in language.joining and run[-1] % 100 == 0 and follows in small):
             values.extend(run[-1:])
             run.clear()
         index += 1
@@ -117,12 +155,19 @@ def _values_of(words: list[str]) -> list[float]:
     return values
 
 
-def _counts_on(words: list[str]) -> bool:
+def _leave_out_one(words: list[str], language: NumberWords) -> None:
+    """Drop a lone "one" that no number word stands beside."""
+    for one in language.often_no_number:
+        if words.count(one) == 1 and not _counts_on(words, one, language):
+            words.remove(one)
+
+
+def _counts_on(words: Sequence[str], one: str, language: NumberWords) -> bool:
     """Whether "one" stands beside a number word: "one hundred", "twenty one", "hundred and one"."""
-    place = words.index("one")
-    before = [word for word in words[:place] if word != "and"][-1:]
-    beside = before + words[place + 1 : place + 2]
-    return any(word == "hundred" or _is_number_word(word) for word in beside)
+    place = words.index(one)
+    before = [word for word in words[:place] if word not in language.joining][-1:]
+    beside = [*before, *words[place + 1 : place + 2]]
+    return any(word in language.hundred or word in language.under_hundred for word in beside)
 
 
 def _add_small(run: list[float], small: float, values: list[float]) -> None:
@@ -137,7 +182,3 @@ def _add_small(run: list[float], small: float, values: list[float]) -> None:
     else:
         values.append(last)
         run[:] = [small]
-
-
-def _is_number_word(word: str) -> bool:
-    return word in _UNITS or word in _TENS

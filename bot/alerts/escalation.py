@@ -7,14 +7,12 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from bot.alerts.policy import AlertStatus, Chase, ChaseReason, backup_hears, next_chase
-from bot.engine.speaking import common_values, tap_value
-from bot.flows.facts import Alert, ClientRecord, Person, Reference
+from bot.engine.speaking import Post
+from bot.flows.facts import Alert, ClientRecord, Person
 from bot.flows.machine import Button, Rows, Say
 from bot.messages import Kind
-from bot.reference.words import Words
 from bot.storage.chased_alerts import chased_alert, claim_chases, count_chase, set_chase_due
 from bot.storage.facts import StoreFacts
-from bot.storage.outbox import enqueue
 from bot.storage.people import Address, addresses_of, get_person
 from bot.storage.unit import UnitOfWork, one_by_one
 from core.vocabulary import AlertId, AlertLevel, Sign
@@ -39,15 +37,14 @@ class AlertRounds:
         second_routes: how many addresses there are for alerts that nobody has seen.
     """
 
-    words: Words
-    reference: Reference
+    post: Post
     second_routes: int
 
     def tell(self, unit: UnitOfWork, alert_id: AlertId, now: datetime) -> None:
         """Say what must be said about one alert now; the caller commits."""
         chased = chased_alert(unit, alert_id)
         client = get_person(unit, chased.client_id)
-        facts = StoreFacts(unit, client, now, self.reference)
+        facts = StoreFacts(unit, client, now, self.post.reference)
         alert = facts.alert(alert_id)
         if alert is None or alert.closed:
             return
@@ -119,8 +116,7 @@ class AlertRounds:
         if alert.level is AlertLevel.MENTION:
             template = "alerts/unread" if Sign.UNREAD in alert.signs else "alerts/message"
         say = Say(template, values, rows=_rows(alert), kind=Kind.ALERT)
-        key = f"alert:{alert.id}:{alert.round}:{alert.chases}"
-        self._put(unit, facts, say, to, key)
+        self._put(unit, facts, say, to, _key(alert))
 
     def _client_hears_that_nobody_does(
         self, unit: UnitOfWork, facts: StoreFacts, alert: Alert
@@ -153,21 +149,7 @@ class AlertRounds:
             )
 
     def _put(self, unit: UnitOfWork, facts: StoreFacts, say: Say, to: Person, key: str) -> None:
-        outgoing = self.words.say(
-            say,
-            common_values(self.reference, facts, to),
-            tap=lambda button: tap_value(button, None),
-        )
-        for at in addresses_of(unit, to.id):
-            enqueue(
-                unit,
-                dedupe_key=f"{key}:{to.id}:{at.channel}:{at.address}",
-                at=at,
-                person_id=to.id,
-                kind=Kind.ALERT,
-                outgoing=outgoing,
-                now=facts.now,
-            )
+        self.post.put(unit, facts, say, to, addresses_of(unit, to.id), key=key)
 
     def _to_second_route(
         self,
@@ -178,22 +160,11 @@ class AlertRounds:
         chase: Chase,
     ) -> None:
         coach = facts.person(record.coach_id)
-        say = Say("alerts/second_route", self._values(facts, alert, record, coach, chase))
-        outgoing = self.words.say(
-            say,
-            common_values(self.reference, facts, coach),
-            tap=lambda button: tap_value(button, None),
-        )
-        for route in range(self.second_routes):
-            enqueue(
-                unit,
-                dedupe_key=f"alert:{alert.id}:{alert.round}:{alert.chases}:{SECOND_ROUTE}:{route}",
-                at=Address(SECOND_ROUTE, str(route)),
-                person_id=None,
-                kind=Kind.ALERT,
-                outgoing=outgoing,
-                now=facts.now,
-            )
+        values = self._values(facts, alert, record, coach, chase)
+        say = Say("alerts/second_route", values, kind=Kind.ALERT)
+        routes = [Address(SECOND_ROUTE, str(route)) for route in range(self.second_routes)]
+        key = _key(alert)
+        self.post.put(unit, facts, say, coach, routes, key=key, own_chat=False)
 
     def _values(
         self,
@@ -206,7 +177,7 @@ class AlertRounds:
         """What an alert says; nobody's contact where the danger may be at home."""
         abuse = Sign.ABUSE in alert.signs
         checkins = facts.checkins(record.id, 14)
-        country = self.reference.countries.get(record.person.country)
+        country = self.post.reference.countries.get(record.person.country)
         return {
             "alert": alert,
             "client": record,
@@ -226,6 +197,11 @@ class AlertRounds:
             "client_country": country,
             "emergency_level": alert.level is AlertLevel.EMERGENCY,
         }
+
+
+def _key(alert: Alert) -> str:
+    """Names a chase of an alert; each is counted in the commit that puts it into the outbox."""
+    return f"alert:{alert.id}:{alert.round}:{alert.chases}"
 
 
 def _rows(alert: Alert) -> Rows:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
-from bot.engine.speaking import TurnContext, TurnServices, carry_out, speak, split_tap
+from bot.engine.speaking import Stage, TurnContext, TurnServices, carry_out, speak, split_tap
 from bot.errors import BotError
 from bot.flows.commands import command_of, own_words_begin
 from bot.flows.facts import Person
@@ -69,7 +69,7 @@ class Conversations:
         code = code_in(row.incoming.text)
         # A code is letters by chance, and some of them look like words about health.
         invited = bool(code) and is_known(unit, self.services.code_hash(code))
-        context = self._context(unit, row.incoming, likely or STRANGER, at, now)
+        context = self._context(unit, row.incoming, likely or STRANGER, at, now, Stage.SIGNS)
         if not row.read and not invited and self._act_on_red_flags(context, row, reading):
             return
         if not speakers:
@@ -81,8 +81,7 @@ class Conversations:
             context = self._context(unit, row.incoming, speakers[0], at, now)
             tapped = row.incoming.kind is IncomingKind.TAP
             asked = [who.ask_who(row.id, speakers, tapped=tapped)]
-            # Not to be taken for the answer to the same words, when it is known whose they are.
-            speak(self.services, context, asked, None, numbered_from=800)
+            speak(self.services, context, asked, None)
         else:
             if split_tap(row.incoming.tap)[0] != who.NAME:
                 people.touch(unit, person.id, at, now)
@@ -96,8 +95,8 @@ class Conversations:
         speakers = people.speakers(unit, at.channel, at.address)
         person = self.speakers.who(unit, row.incoming, speakers, now) or next(iter(speakers), None)
         if person is not None:
-            context = self._context(unit, row.incoming, person, at, now)
-            speak(self.services, context, [Say("engine/apology")], None, numbered_from=900)
+            context = self._context(unit, row.incoming, person, at, now, Stage.SET_ASIDE)
+            speak(self.services, context, [Say("engine/apology")], None)
             unit.commit()
 
     def wake(self, unit: UnitOfWork, conversation: Conversation, now: datetime) -> None:
@@ -120,7 +119,7 @@ class Conversations:
         """Open a conversation of our own accord (a prompt); the caller commits."""
         person = people.get_person(unit, person_id)
         context = self._context_of(unit, person, at, cause, now)
-        self._begin_all(context, [begin], 0)
+        self._begin_all(context, [begin])
 
     def _act_on_red_flags(
         self, context: TurnContext, row: Waiting, reading: Reading | None
@@ -157,7 +156,7 @@ class Conversations:
             "words": incoming.text,
             "unread": unread,
         }
-        self._begin_all(context, [Begin(SAFETY_FLOW, args)], 500)
+        self._begin_all(context, [Begin(SAFETY_FLOW, args)])
         return self._red_flags_read(context, row, answered=answered)
 
     def _red_flags_read(self, context: TurnContext, row: Waiting, *, answered: bool) -> bool:
@@ -178,7 +177,7 @@ class Conversations:
         elif stranger and Sign.SELF_HARM in reading.signs:
             template = "safety/care_for_stranger"
         say = Say(template, {"unread": unread}, kind=Kind.SAFETY)
-        speak(self.services, context, [say], None, numbered_from=500)
+        speak(self.services, context, [say], None)
 
     def _stranger(self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime) -> None:
         """Somebody without an invitation, or with one."""
@@ -201,8 +200,8 @@ class Conversations:
         for old in found.left:
             speak(self.services, replace(mine, at=old), [Say("engine/chat_closed")], None)
         sharing = people.speakers(mine.unit, context.at.channel, context.at.address)
-        speak(self.services, mine, who.newly_shared(sharing), None, numbered_from=5)
-        self._begin_all(mine, [Begin(found.flow, {"rebound": found.rebound})], 10)
+        speak(self.services, mine, who.newly_shared(sharing), None)
+        self._begin_all(mine, [Begin(found.flow, {"rebound": found.rebound})])
         return True
 
     def _turn(self, context: TurnContext, incoming: Incoming, row_id: int) -> None:
@@ -226,7 +225,7 @@ class Conversations:
             return
         command = command or own_words_begin(incoming.text, context.facts)
         if command is not None:
-            self._begin_all(context, [command], 10)
+            self._begin_all(context, [command])
             return
         self._not_understood(context, incoming.text, row_id, open_now)
 
@@ -243,7 +242,7 @@ class Conversations:
             turn = self.handlers[name].tap(ref, value, context.facts)
             carry_out(self.services, context, turn.changes)
             speak(self.services, context, turn.says, None)
-            self._begin_all(context, turn.begin, 100)
+            self._begin_all(context, turn.begin)
             return
         conversation = (
             conversations.get_conversation(context.unit, int(ref)) if ref.isdigit() else None
@@ -267,12 +266,13 @@ class Conversations:
             self._stale(context)
             return
         people.touch(unit, person.id, at, now)
-        self._turn(self._context(unit, incoming, person, at, now), incoming, row_id)
+        context = self._context(unit, incoming, person, at, now, Stage.HANDED)
+        self._turn(context, incoming, row_id)
 
     def _stale(self, context: TurnContext) -> None:
         """A button of a conversation that has moved on: say so, and ask what is open now."""
-        speak(self.services, context, [Say("engine/stale_button")], None, numbered_from=50)
-        self._resume_top(context, 60)
+        speak(self.services, context, [Say("engine/stale_button")], None)
+        self._resume_top(context)
 
     def _not_understood(
         self,
@@ -282,13 +282,11 @@ class Conversations:
         open_now: Sequence[Conversation],
     ) -> None:
         says = not_understood(text, row_id, context.facts, asking=bool(open_now))
-        speak(self.services, context, says, None, numbered_from=50)
+        speak(self.services, context, says, None)
         if open_now:
-            self._resume(context, open_now[0], 60)
+            self._resume(context, open_now[0])
 
-    def _step(
-        self, context: TurnContext, conversation: Conversation, event: Event, numbered: int = 0
-    ) -> bool:
+    def _step(self, context: TurnContext, conversation: Conversation, event: Event) -> bool:
         """Let a conversation take an event; False when the words meant nothing to it."""
         flow = self.flows.get(conversation.state.flow)
         if flow is None:
@@ -298,27 +296,28 @@ class Conversations:
             return False
         if context.at is not None:
             conversation.at = context.at
-        self._take(context, conversation, turn, numbered)
+        self._take(context, conversation, turn)
         ended = turn.state is None and not turn.begin and event.kind is not EventKind.RESUME
         if ended and conversation.state.flow in COME_BETWEEN:
-            self._resume_top(context, numbered + 70)
+            self._resume_top(context)
         return True
 
-    def _take(
-        self, context: TurnContext, conversation: Conversation, turn: Turn, numbered: int
-    ) -> None:
+    def _take(self, context: TurnContext, conversation: Conversation, turn: Turn) -> None:
         """Carry out a turn and write down where the conversation stands."""
         carry_out(self.services, context, turn.changes)
         conversation.closed = turn.state is None
         conversation.state = turn.state or conversation.state
         conversation.quiet = turn.quiet
-        speak(self.services, context, turn.says, conversation, numbered)
+        speak(self.services, context, turn.says, conversation)
         conversations.save_conversation(context.unit, conversation, context.now, turn.due_at)
-        self._begin_all(context, turn.begin, numbered + 100)
+        self._begin_all(context, turn.begin)
 
-    def _begin_all(self, context: TurnContext, begins: Sequence[Begin], numbered: int) -> None:
-        if numbered > 100 * MOST_BEGINS + 500:
+    def _begin_all(self, context: TurnContext, begins: Sequence[Begin]) -> None:
+        if not begins:
+            return
+        if context.depth == MOST_BEGINS:
             raise BotError("conversations open one another without end")
+        context = replace(context, depth=context.depth + 1)
         for begin in begins:
             person_id = begin.person or context.facts.me.id
             other = begin.person is not None and begin.person != context.facts.me.id
@@ -336,24 +335,29 @@ class Conversations:
                 context.unit, person_id, begin.flow, target.at, context.now
             )
             event = Event(EventKind.BEGIN, args=begin.args, cause=context.cause)
-            self._step(target, conversation, event, numbered)
-            numbered += 10
+            self._step(target, conversation, event)
 
-    def _resume_top(self, context: TurnContext, numbered: int) -> None:
+    def _resume_top(self, context: TurnContext) -> None:
         for conversation in conversations.open_of(context.unit, context.facts.me.id):
             if not conversation.quiet:
-                self._resume(context, conversation, numbered)
+                self._resume(context, conversation)
                 return
 
-    def _resume(self, context: TurnContext, conversation: Conversation, numbered: int) -> None:
+    def _resume(self, context: TurnContext, conversation: Conversation) -> None:
         """Ask again what this conversation waits for, as a new message."""
         fresh = replace(context, tapped="")
-        self._step(fresh, conversation, Event(EventKind.RESUME, cause=context.cause), numbered)
+        self._step(fresh, conversation, Event(EventKind.RESUME, cause=context.cause))
 
     def _context(
-        self, unit: UnitOfWork, incoming: Incoming, person: Person, at: Address, now: datetime
+        self,
+        unit: UnitOfWork,
+        incoming: Incoming,
+        person: Person,
+        at: Address,
+        now: datetime,
+        stage: Stage = Stage.TURN,
     ) -> TurnContext:
-        cause = f"in:{incoming.channel}:{incoming.update_id}"
+        cause = f"in:{incoming.channel}:{incoming.update_id}:{stage}"
         return replace(self._context_of(unit, person, at, cause, now), tapped=incoming.message_id)
 
     def _context_of(

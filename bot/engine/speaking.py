@@ -4,9 +4,11 @@ All of it happens in the caller's transaction: a template that fails takes the t
 half-done turn never exists.
 """
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
+from enum import StrEnum
+from itertools import count
 from typing import Any, Protocol
 
 from bot.flows.changes import Change
@@ -43,15 +45,83 @@ class TellAlert(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class TurnServices:
-    """What every turn needs, built once by the composition root."""
+class Post:
+    """Puts what is said into the outbox, in final words: the one way in."""
 
     words: Words
     reference: Reference
+
+    def put(
+        self,
+        unit: UnitOfWork,
+        facts: StoreFacts,
+        say: Say,
+        listener: Person,
+        at: Sequence[Address],
+        *,
+        key: str,
+        conversation: Conversation | None = None,
+        picture: tuple[str, str] = ("", ""),
+        edits_id: int | None = None,
+        own_chat: bool = True,
+    ) -> list[int]:
+        """Enqueue a message for somebody, once for each address and ``key``; gives the row ids.
+
+        Args:
+            conversation: the one that its buttons answer to.
+            picture: content id and what it shows in words.
+            edits_id: the row whose message this one replaces in place.
+            own_chat: False where an address is nobody's chat (the second route).
+        """
+        outgoing = self.words.say(
+            say,
+            common_values(self.reference, facts, listener),
+            tap=lambda button: tap_value(button, conversation),
+            picture=picture[0],
+            picture_text=picture[1],
+        )
+        return [
+            enqueue(
+                unit,
+                dedupe_key=f"{key}:{listener.id}:{one.channel}:{one.address}",
+                at=one,
+                person_id=(listener.id or None) if own_chat else None,
+                kind=say.kind,
+                outgoing=outgoing,
+                now=facts.now,
+                edits_id=edits_id,
+            )
+            for one in at
+        ]
+
+
+@dataclass(frozen=True, slots=True)
+class TurnServices:
+    """What every turn needs, built once by the composition root."""
+
+    post: Post
     pictures: Pictures
     tell_alert: TellAlert
     reschedule: Callable[[UnitOfWork, PersonId, datetime], None]
     code_hash: Callable[[str], str]
+
+    @property
+    def reference(self) -> Reference:
+        """The data that never changes."""
+        return self.post.reference
+
+
+class Stage(StrEnum):
+    """Which of the transactions of one arrival speaks; each numbers its messages for itself.
+
+    Two of them may be committed, or tried again, at different times: what one says must not be
+    taken for a repeat of what another has said.
+    """
+
+    SIGNS = "signs"  # the red-flag reader found something
+    TURN = "turn"  # the conversation answers, or the chat is asked whose words these are
+    HANDED = "handed"  # somebody has taken the words of a shared chat as theirs
+    SET_ASIDE = "set_aside"  # it failed too often
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +130,11 @@ class TurnContext:
 
     Attributes:
         at: the chat it came from (replies to ``me`` go there); ``None`` for sweeps.
-        cause: names it; dedupe keys are made from it.
+        cause: names it, and the stage of it; dedupe keys are made from it.
         tapped: the platform's id of the message whose button was tapped, or "".
+        depth: how many conversations have opened one another to get here.
+        numbers: numbers the messages of the turn, whoever says them. A repeat of the same turn
+            counts the same.
     """
 
     unit: UnitOfWork
@@ -69,6 +142,8 @@ class TurnContext:
     at: Address | None
     cause: str
     tapped: str = ""
+    depth: int = 0
+    numbers: Iterator[int] = field(default_factory=count)
 
     @property
     def now(self) -> datetime:
@@ -94,36 +169,28 @@ def speak(
     context: TurnContext,
     says: Sequence[Say],
     conversation: Conversation | None,
-    numbered_from: int = 0,
 ) -> None:
     """Render the messages and put them into the outbox."""
-    for number, say in enumerate(says, start=numbered_from):
+    for say in says:
         listener = _listener(context.facts, say)
-        picture, picture_text = ("", "")
+        picture = ("", "")
         if say.picture is not None:
-            picture, picture_text = services.pictures.request(say.picture, context.facts)
-        outgoing = services.words.say(
-            say,
-            common_values(services.reference, context.facts, listener),
-            tap=lambda button: tap_value(button, conversation),
-            picture=picture,
-            picture_text=picture_text,
-        )
+            picture = services.pictures.request(say.picture, context.facts)
         mine = listener.id == context.facts.me.id
-        for at in _where(context, say, listener, mine=mine):
-            edits = _edit_target(context, say, conversation) if mine else None
-            row_id = enqueue(
-                context.unit,
-                dedupe_key=_dedupe_key(say, context.cause, number, listener.id, at),
-                at=at,
-                person_id=listener.id or None,
-                kind=say.kind,
-                outgoing=outgoing,
-                now=context.now,
-                edits_id=edits,
-            )
-            if say.slot and conversation is not None and mine:
-                conversation.slots[say.slot] = edits or row_id
+        edits = _edit_target(context, say, conversation) if mine else None
+        row_ids = services.post.put(
+            context.unit,
+            context.facts,
+            say,
+            listener,
+            _where(context, say, listener, mine=mine),
+            key=f"{context.cause}:{next(context.numbers)}",
+            conversation=conversation,
+            picture=picture,
+            edits_id=edits,
+        )
+        if say.slot and conversation is not None and mine and row_ids:
+            conversation.slots[say.slot] = edits or row_ids[-1]
 
 
 def tap_value(button: Button, conversation: Conversation | None) -> str:
@@ -192,8 +259,3 @@ def _edit_target(context: TurnContext, say: Say, conversation: Conversation | No
     if shown is None or shown_as(context.unit, shown) != context.tapped:
         return None
     return shown
-
-
-def _dedupe_key(say: Say, cause: str, number: int, to: PersonId, at: Address) -> str:
-    key = say.dedupe or f"{cause}:{number}"
-    return f"{key}:{to}:{at.channel}:{at.address}"

@@ -9,6 +9,7 @@ from datetime import date, datetime, time
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
+from bot.flows.typed_words import TypedWords
 from bot.flows.wishes import NO_WISHES, WishWords
 from core.client.client import Client
 from core.dose.capacity import Capacity
@@ -186,7 +187,9 @@ class Reference:
     """Data that never changes while the program runs, loaded once.
 
     Attributes:
+        words: in typed times, dates, sizes, numbers and lists.
         spoken: what may be typed for a choice: group -> plain words -> code.
+        answers: what may be typed in place of a button: question -> plain words -> its value.
         wishes: how clients ask for a movement to be changed.
     """
 
@@ -194,8 +197,10 @@ class Reference:
     signs: Mapping[Sign, SignRule]
     countries: Mapping[str, Country]
     zones_by_town: Mapping[str, str]
+    words: TypedWords
     commands: Mapping[str, str] = field(default_factory=dict)
     spoken: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     wishes: WishWords = NO_WISHES
     new_code: Callable[[], str] = str
     invitation_link: Callable[[str], str] = str

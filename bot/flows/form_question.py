@@ -7,14 +7,21 @@ from typing import Any
 
 from bot.flows.facts import Country, Facts
 from bot.flows.parsing import Reask, read_choice
+from bot.flows.typed_words import TypedWords
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What a question may look at: the answers given so far, and the facts."""
+    """What a question may look at.
+
+    Attributes:
+        given: the answers so far, by key.
+        confirmed: the answer was doubted, and is given again (:attr:`Reask.is_doubt`).
+    """
 
     given: Mapping[str, Any]
     facts: Facts
+    confirmed: bool = False
 
     @property
     def country(self) -> Country:
@@ -26,6 +33,11 @@ class Setting:
     def today(self) -> date:
         """The date of the one who answers."""
         return self.facts.me.local(self.facts.now).date()
+
+    @property
+    def words(self) -> TypedWords:
+        """The words in typed times, dates, sizes, numbers and lists."""
+        return self.facts.reference.words
 
     def spoken(self, group: str) -> Mapping[str, str]:
         """What may be typed for the choices of a group."""

@@ -3,17 +3,18 @@
 A form keeps its answers in ``state.answers["given"]`` under each question's key; ``state.step`` is
 the key of the question that is open. A button's value names its question first ("floor~yes"), so
 that a second tap of a shaky thumb, or a tap on an old message, never answers another question.
+What a form looks like, and which questions it asks in which order, may be its own.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
+from typing import Any, Protocol
 
 from bot.flows.commands import command_of
 from bot.flows.facts import Facts
 from bot.flows.form_question import FormQuestion, Option, Setting
-from bot.flows.machine import Button, Event, EventKind, Say, State
+from bot.flows.machine import Button, Event, EventKind, Rows, Say, State
 from bot.flows.parsing import Reask, Why, read_choice, read_many
 
 ASKED = "~"
@@ -38,7 +39,7 @@ class Taken:
     """An event taken by a form.
 
     Attributes:
-        state: with the answer kept and ticks changed.
+        state: with the answer kept and ticks changed; its step is the question that was answered.
         again: why the question is asked again, if an answer was of no use.
     """
 
@@ -48,12 +49,39 @@ class Taken:
     again: Reask | None = None
 
 
+class Layout(Protocol):
+    """Lays out the buttons of a question."""
+
+    def __call__(
+        self, question: FormQuestion, options: Sequence[Option], *, first: bool
+    ) -> Rows: ...
+
+
 @dataclass(frozen=True, slots=True)
 class Form:
-    """A list of questions and the folder of their templates."""
+    """A list of questions and the folder of their templates.
+
+    Attributes:
+        slot: messages of it replace each other in place.
+        mark: stands between a question's key and the code in a button's value.
+        back: value of its back button, where that names no question.
+        layout: the rows of buttons of a question; the form's usual ones when left out.
+        order: keys of the questions that some answers call for, in order; when left out, each
+            question says for itself when it is asked.
+        changes_earlier: a tap on an answered question changes its answer; else it repeats it.
+        leaves_words: words that are none of a question's choices are not asked about: they may
+            be a wish, or a command.
+    """
 
     folder: str
     questions: tuple[FormQuestion, ...]
+    slot: str = SLOT
+    mark: str = ASKED
+    back: str = ""
+    layout: Layout | None = None
+    order: Callable[[Setting], Sequence[str]] | None = None
+    changes_earlier: bool = False
+    leaves_words: bool = False
     by_key: Mapping[str, FormQuestion] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -62,6 +90,8 @@ class Form:
 
     def wanted(self, setting: Setting) -> list[FormQuestion]:
         """The questions that these answers call for, in order."""
+        if self.order is not None:
+            return [self.by_key[key] for key in self.order(setting)]
         return [question for question in self.questions if question.when(setting)]
 
     def next_open(self, setting: Setting) -> FormQuestion | None:
@@ -70,12 +100,7 @@ class Form:
 
     def before(self, key: str, setting: Setting) -> FormQuestion | None:
         """The question before this one, if any."""
-        earlier = None
-        for question in self.wanted(setting):
-            if question.key == key:
-                break
-            earlier = question
-        return None if earlier is not None and earlier.final else earlier
+        return _before(key, self.wanted(setting))
 
     def unneeded(self, setting: Setting) -> list[str]:
         """Keys of answers to questions that are not asked any more."""
@@ -103,8 +128,9 @@ class Form:
         question = self.by_key[state.step]
         setting = Setting(state.answers.get("given", {}), facts)
         options = question.options(setting)
-        wanted = [item.key for item in self.wanted(setting)]
-        first = about is None and self.before(question.key, setting) is None
+        asked = self.wanted(setting)
+        wanted = [item.key for item in asked]
+        first = about is None and _before(question.key, asked) is None
         values = {
             "key": question.key,
             "group": question.group,
@@ -121,16 +147,14 @@ class Form:
         return Say(
             f"{self.folder}/{question.key}",
             values,
-            rows=self._rows(question, options, first=first),
-            slot=SLOT,
+            rows=(self.layout or self._rows)(question, options, first=first),
+            slot=self.slot,
             asks_contact=question.asks_contact,
         )
 
-    def _rows(
-        self, question: FormQuestion, options: Sequence[Option], *, first: bool
-    ) -> tuple[tuple[Button, ...], ...]:
+    def _rows(self, question: FormQuestion, options: Sequence[Option], *, first: bool) -> Rows:
         def button(code: str, label: str = "") -> Button:
-            return Button(f"{question.key}{ASKED}{code}", label=label)
+            return Button(f"{question.key}{self.mark}{code}", label=label)
 
         buttons = [button(option.code, option.label) for option in options]
         width = question.columns
@@ -155,13 +179,16 @@ class Form:
         return Taken(FormOutcome.ASK, state)
 
     def _tapped(self, question: FormQuestion, state: State, value: str, facts: Facts) -> Taken:
-        key, _, code = value.rpartition(ASKED)
+        key, _, code = value.rpartition(self.mark)
+        if value == (self.back or f"{question.key}{self.mark}{BACK}"):
+            return Taken(FormOutcome.BACK, state)
         if key != question.key:
             asked = self.by_key.get(key)
-            repeated = code == BACK or (asked is not None and _is_kept(asked, code, state, facts))
-            return Taken(FormOutcome.REPEATED if repeated else FormOutcome.NOT_MINE, state)
-        if code == BACK:
-            return Taken(FormOutcome.BACK, state)
+            if not self.changes_earlier or key not in state.answers.get("given", {}):
+                kept = asked is not None and _is_kept(asked, code, state, facts)
+                again = code == BACK or kept
+                return Taken(FormOutcome.REPEATED if again else FormOutcome.NOT_MINE, state)
+            question = asked or question
         if code == SKIP and question.skippable:
             return _kept(question, state, None)
         if question.many:
@@ -196,7 +223,8 @@ class Form:
             return taken
         if steer:
             return _steered(question, state, steer)
-        return Taken(FormOutcome.NOT_MINE, state) if command else taken
+        left = command or (self.leaves_words and bool(question.options(setting)))
+        return Taken(FormOutcome.NOT_MINE, state) if left else taken
 
     def _typed_ticks(
         self,
@@ -209,7 +237,7 @@ class Form:
         command: bool,
     ) -> Taken:
         codes = [option.code for option in question.options(setting)]
-        found, unknown = read_many(text, codes, setting.spoken(question.group))
+        found, unknown = read_many(text, codes, setting.spoken(question.group), setting.words)
         if found:
             ticked = list(dict.fromkeys([*state.answers.get("ticked", ()), *found]))
             again = Reask(Why.NOT_A_CHOICE, ", ".join(unknown)) if unknown else None
@@ -223,10 +251,23 @@ class Form:
         return Taken(FormOutcome.ASK, state, again=Reask(Why.NOT_A_CHOICE, text))
 
     def _read(self, question: FormQuestion, state: State, text: str, facts: Facts) -> Taken:
-        value = question.read(text, Setting(state.answers.get("given", {}), facts))
+        confirmed = state.answers.get("doubted") == question.key
+        value = question.read(text, Setting(state.answers.get("given", {}), facts, confirmed))
         if isinstance(value, Reask):
-            return Taken(FormOutcome.ASK, state, again=value)
+            # Only a doubt is settled by saying the same again; any other slip asks anew.
+            doubted = question.key if value.is_doubt else ""
+            return Taken(FormOutcome.ASK, state.at(state.step, doubted=doubted), again=value)
         return _kept(question, state, value)
+
+
+def _before(key: str, asked: Sequence[FormQuestion]) -> FormQuestion | None:
+    """The question before this one among those asked, unless no "back" leads to it."""
+    earlier = None
+    for question in asked:
+        if question.key == key:
+            break
+        earlier = question
+    return None if earlier is not None and earlier.final else earlier
 
 
 def _kept(question: FormQuestion, state: State, value: Any) -> Taken:

@@ -110,7 +110,6 @@ class Say:
         picture: a picture above it.
         document: content id of a file to hand over.
         asks_contact: the chat may offer to share the person's own phone number.
-        dedupe: names the cause when the engine's own (event, number) is not enough.
     """
 
     template: str
@@ -122,7 +121,6 @@ class Say:
     picture: PictureRequest | None = None
     document: str = ""
     asks_contact: bool = False
-    dedupe: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,17 +9,23 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import Any
 
 from rapidfuzz import fuzz, process
 
-from core.number_words import numbers_in
+from bot.flows.typed_words import ClockWords, TypedWords
+from core.number_words import NumberWords, numbers_in
+from core.readiness.scales import UnusableAnswer
 
 CLOSE_ENOUGH = 88
 """Likeness (0 to 100) from which typed words count as a slip of the pen."""
 
 
 class Why(StrEnum):
-    """Why an answer must be asked for again; a sentence each in ``form/again.j2``."""
+    """Why an answer must be asked for again; a sentence each in ``form/again.j2``.
+
+    The reasons of :class:`core.readiness.scales.UnusableReason` are among them.
+    """
 
     NOT_A_CHOICE = "not_a_choice"
     NOTHING_TICKED = "nothing_ticked"
@@ -38,6 +44,14 @@ class Why(StrEnum):
     TOO_SHORT = "too_short"
     UNKNOWN_COUNTRY = "unknown_country"
     UNKNOWN_TOWN = "unknown_town"
+    SEVERAL_NUMBERS = "several_numbers"
+    NOT_WHOLE = "not_whole"
+    TOO_LOW = "too_low"
+    TOO_HIGH = "too_high"
+    OTHER_SCALE = "other_scale"
+    OTHER_UNIT = "other_unit"
+    TWO_NUMBERS_NEEDED = "two_numbers_needed"
+    WRONG_ORDER = "wrong_order"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +61,33 @@ class Reask:
     why: Why
     about: str = ""
 
+    @property
+    def is_doubt(self) -> bool:
+        """Whether the same answer, given again, is to be taken: it may be right as it stands."""
+        return self.why is Why.OTHER_UNIT
+
+
+def usable(answer: Any, text: str) -> Any:
+    """An answer that core has read; why not where it cannot be used, in this layer's shape."""
+    if isinstance(answer, UnusableAnswer):
+        return Reask(Why(answer.reason.value), text)
+    return answer
+
 
 def plain_words(text: str) -> str:
     """Small letters without accents, marks or double spaces."""
     bare = unicodedata.normalize("NFKD", text.casefold().replace("’", "'"))
     bare = "".join(letter for letter in bare if not unicodedata.combining(letter))
     return " ".join(re.sub(r"[^\w'/+:-]+", " ", bare).split())
+
+
+def read_answer(text: str, meant: Mapping[str, str]) -> str:
+    """The value of the button that typed words stand for, or "".
+
+    Args:
+        meant: plain words -> value (``Reference.answers``); nothing is guessed.
+    """
+    return meant.get(plain_words(text), "")
 
 
 def read_choice(text: str, codes: Collection[str], spoken: Mapping[str, str]) -> str | Reask:
@@ -75,14 +110,14 @@ def read_choice(text: str, codes: Collection[str], spoken: Mapping[str, str]) ->
 
 
 def read_many(
-    text: str, codes: Collection[str], spoken: Mapping[str, str]
+    text: str, codes: Collection[str], spoken: Mapping[str, str], typed: TypedWords
 ) -> tuple[list[str], list[str]]:
     """Codes found in a typed list ("asthma, gout and angina"), and the words that are none."""
     whole = read_choice(text, codes, spoken)
     if isinstance(whole, str):
         return [whole], []
     found, unknown = [], []
-    for part in re.split(r"[,;/&\n]|\band\b|\bplus\b", text):
+    for part in typed.listing.split(text):
         if not part.strip():
             continue
         code = read_choice(part.strip(), codes, spoken)
@@ -97,9 +132,9 @@ def read_many(
     return list(dict.fromkeys(found)), unknown
 
 
-def read_number(text: str, low: float, high: float) -> float | Reask:
+def read_number(text: str, low: float, high: float, words: NumberWords) -> float | Reask:
     """One number between ``low`` and ``high``."""
-    numbers = numbers_in(text)
+    numbers = numbers_in(text, words)
     if len(numbers) != 1:
         return Reask(Why.NOT_A_NUMBER, text)
     value = numbers[0].value
@@ -139,29 +174,26 @@ def read_words(text: str, longest: int, shortest: int = 1) -> str | Reask:
     return words
 
 
-_CLOCK = re.compile(
-    r"(?P<hour>[01]?\d|2[0-3])(?:\s*[:.h]\s*(?P<minute>[0-5]\d))?\s*(?P<half>a\.?m\.?|p\.?m\.?)?"
-)
 _NUMBER_CLOCK = re.compile(r"([01]?\d|2[0-3])([0-5]\d)")
 
 
-def read_clock(text: str, earliest: str, latest: str) -> str | Reask:
+def read_clock(text: str, earliest: str, latest: str, words: TypedWords) -> str | Reask:
     """A time of day as "HH:MM", between two others: "7", "7.30", "0730", "half past seven"."""
-    said = plain_words(text.replace(".", ":")).replace("o'clock", "").strip()
-    said = re.sub(r"^(at|about|around)\s+", "", said)
-    said = re.sub(r"\s+in the morning$", " am", said)
+    said = _clock_alone(text, words.clock)
+    before_noon = words.clock.morning.search(said)
+    said = words.clock.morning.sub("", said)
     joined = _NUMBER_CLOCK.fullmatch(said)
-    plain = _CLOCK.fullmatch(said.replace("a:m", "am").replace("p:m", "pm").rstrip(":"))
+    plain = words.clock.time.fullmatch(said.rstrip(":"))
     if joined:
         hour, minute = int(joined[1]), int(joined[2])
     elif plain:
         hour, minute = int(plain["hour"]), int(plain["minute"] or 0)
-        if (plain["half"] or "").startswith("p") and hour < 12:
+        if plain["pm"] and hour < 12:
             hour += 12
-        if (plain["half"] or "").startswith("a") and hour == 12:
+        if (plain["am"] or before_noon) and hour == 12:
             hour = 0
     else:
-        spoken = _spoken_clock(said)
+        spoken = _spoken_clock(said, words)
         if spoken is None:
             return Reask(Why.NOT_A_TIME, text)
         hour, minute = spoken
@@ -169,42 +201,47 @@ def read_clock(text: str, earliest: str, latest: str) -> str | Reask:
     return clock if earliest <= clock <= latest else Reask(Why.OUT_OF_RANGE, text)
 
 
-def _spoken_clock(said: str) -> tuple[int, int] | None:
+def _clock_alone(text: str, clock: ClockWords) -> str:
+    """A typed time in small letters, without the words that go without saying."""
+    # "7.30" and "a.m." alike: a full stop and a colon are the same here.
+    said = plain_words(text.replace(".", ":"))
+    for passed_over in clock.passed_over:
+        said = said.replace(passed_over, "")
+    return clock.before.sub("", said.strip())
+
+
+def _spoken_clock(said: str, typed: TypedWords) -> tuple[int, int] | None:
     """ "half past seven", "quarter to eight", "seven thirty", "seven"."""
-    words = said.removesuffix(" am").split()
-    shift = {"half past": 30, "quarter past": 15, "quarter to": -15}
-    minutes = shift.get(" ".join(words[:2])) if len(words) > 2 else None
-    if minutes is not None:
-        words = words[2:]
-    elif len(words) > 1 and words[-1] in ("thirty", "fifteen"):
-        minutes = 30 if words[-1] == "thirty" else 15
-        words = words[:-1]
-    numbers = numbers_in(" ".join(words))
+    clock, minutes = typed.clock, 0
+    for words, shift in clock.before_hour.items():
+        if said.startswith(f"{words} "):
+            said, minutes = said.removeprefix(words), shift
+    first, _, last = said.rpartition(" ")
+    if not minutes and first and last in clock.after_hour:
+        said, minutes = first, clock.after_hour[last]
+    numbers = numbers_in(said, typed.numbers)
     if len(numbers) != 1 or not 1 <= numbers[0].value <= 12:
         return None
-    whole = int(numbers[0].value) * 60 + (minutes or 0)
-    return divmod(whole, 60)
+    return divmod(int(numbers[0].value) * 60 + minutes, 60)
 
 
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-
-
-def read_day(text: str, today: date, *, future: bool = False) -> str | Reask:
+def read_day(text: str, today: date, words: TypedWords, *, future: bool = False) -> str | Reask:
     """A day as ISO text. Where part of it is missing or unclear, the latest possible day.
 
     Args:
         today: days after it are refused; with ``future``, days before it.
     """
-    possible = [day for day in _days_meant(text, today) if future or day <= today]
+    meant = _days_meant(text, today, words)
+    possible = [day for day in meant if future or day <= today]
     if not possible:
-        return Reask(Why.NOT_A_DATE if not _days_meant(text, today) else Why.NOT_YET, text)
+        return Reask(Why.NOT_YET if meant else Why.NOT_A_DATE, text)
     latest = max(possible)
     if future and latest < today:
         return Reask(Why.OUT_OF_RANGE, text)
     return latest.isoformat()
 
 
-def read_exact_day(text: str, today: date) -> str | Reask:
+def read_exact_day(text: str, today: date, words: TypedWords) -> str | Reask:
     """A day as ISO text that can be no other; without a year it is one of this year.
 
     Args:
@@ -212,14 +249,14 @@ def read_exact_day(text: str, today: date) -> str | Reask:
     """
     numbers = re.findall(r"\d+", text)
     without_year = 0 < len(numbers) <= 2 and all(len(number) <= 2 for number in numbers)
-    meant = set(_days_meant(f"{text} {today.year}" if without_year else text, today))
+    meant = set(_days_meant(f"{text} {today.year}" if without_year else text, today, words))
     if len(meant) != 1:
         return Reask(Why.NOT_A_DATE, text)
     (day,) = meant
     return day.isoformat() if day <= today else Reask(Why.NOT_YET, text)
 
 
-def _days_meant(text: str, today: date) -> list[date]:
+def _days_meant(text: str, today: date, words: TypedWords) -> list[date]:
     """All days that a text can mean; a whole month or year stands for its days up to today."""
     said = plain_words(text)
     numbers = [int(number) for number in re.findall(r"\d+", said)]
@@ -229,7 +266,7 @@ def _days_meant(text: str, today: date) -> list[date]:
     year = years[0]
     rest = [number for number in numbers if number != year]
     month = next(
-        (place for place, name in enumerate(_MONTHS, 1) if re.search(rf"\b{name}", said)), None
+        (at for at, name in enumerate(words.months, 1) if re.search(rf"\b{name}", said)), None
     )
     if month is not None:
         return _days(year, [month], rest[:1])
@@ -256,21 +293,19 @@ def _days(year: int, months: Sequence[int], days: Sequence[int]) -> list[date]:
     return found
 
 
-_FEET = re.compile(r"(\d)\s*(?:'|ft|feet|foot)\s*(\d{1,2}(?:\.\d+)?)?")
-_STONE = re.compile(r"(\d{1,2})\s*(?:st|stone|stones)\b\s*(\d{1,2})?")
 KG_PER_STONE, KG_PER_POUND = 6.35029, 0.453592
 _STATURE_CM = (120.0, 220.0)
 _MASS_KG = (30.0, 250.0)
 
 
-def read_stature(text: str) -> float | Reask:
+def read_stature(text: str, words: TypedWords) -> float | Reask:
     """Height in cm from "172", "1.72 m" or "5 ft 8"."""
     said = text.casefold().replace(",", ".").replace("’", "'")
-    feet = _FEET.search(said)
+    feet = words.units.feet.search(said)
     if feet:
         value = int(feet[1]) * 30.48 + float(feet[2] or 0) * 2.54
     else:
-        number = read_number(said, 0, 300)
+        number = read_number(said, 0, 300, words.numbers)
         if isinstance(number, Reask):
             return number
         value = number * 100 if number < 3 else number
@@ -278,26 +313,25 @@ def read_stature(text: str) -> float | Reask:
     return round(value, 1) if low <= value <= high else Reask(Why.OUT_OF_RANGE, text)
 
 
-def read_mass(text: str, units: str) -> float | Reask:
+def read_mass(text: str, units: str, words: TypedWords) -> float | Reask:
     """Weight in kg; a bare number is in the country's usual unit.
 
     Args:
         units: "metric", "imperial" (pounds) or "stone".
     """
     said = text.casefold().replace(",", ".")
-    stone = _STONE.search(said)
+    stone = words.units.stone.search(said)
     if stone:
         value = int(stone[1]) * KG_PER_STONE + int(stone[2] or 0) * KG_PER_POUND
     else:
-        number = read_number(said, 0, 600)
+        number = read_number(said, 0, 600, words.numbers)
         if isinstance(number, Reask):
             return number
-        named = re.search(r"kg|kilo|lb|pound", said)
-        unit = named.group() if named else ""
-        pounds = unit in ("lb", "pound") or (not unit and units == "imperial")
-        if pounds:
+        kilos = words.units.kilos.search(said) is not None
+        pounds = not kilos and words.units.pounds.search(said) is not None
+        if pounds or (not kilos and units == "imperial"):
             value = number * KG_PER_POUND
-        elif not unit and units == "stone" and number < 30:
+        elif not kilos and units == "stone" and number < 30:
             value = number * KG_PER_STONE
         else:
             value = number
@@ -305,11 +339,11 @@ def read_mass(text: str, units: str) -> float | Reask:
     return round(value, 1) if low <= value <= high else Reask(Why.OUT_OF_RANGE, text)
 
 
-def read_length(text: str, low: float, high: float) -> float | Reask:
+def read_length(text: str, low: float, high: float, words: TypedWords) -> float | Reask:
     """A height of furniture in cm; inches where they are named."""
     said = text.casefold().replace(",", ".")
-    number = read_number(said.replace('"', " in"), 0, 1000)
+    number = read_number(said, 0, 1000, words.numbers)
     if isinstance(number, Reask):
         return number
-    value = number * 2.54 if re.search(r"\bin\b|inch|\"", said.replace('"', " in")) else number
+    value = number * 2.54 if words.units.inches.search(said) else number
     return round(value, 1) if low <= value <= high else Reask(Why.OUT_OF_RANGE, text)

@@ -41,6 +41,7 @@ class WishWords:
     directions: Mapping[str, Sequence[str]]
     asking: Sequence[str]
     turning: Sequence[str]
+    denying: Sequence[str]
     but_not_turning: Sequence[str]
     families: Mapping[str, Sequence[str]]
 
@@ -50,7 +51,7 @@ class WishWords:
         return cls(**data)
 
 
-NO_WISHES = WishWords({}, {}, (), (), (), {})
+NO_WISHES = WishWords({}, {}, (), (), (), (), {})
 
 
 def wish_of(text: str, words: WishWords) -> MovementWish | None:
@@ -89,8 +90,7 @@ def _turned(before: str, phrase: str, words: WishWords, *, only_not: bool) -> bo
     if phrase in words.but_not_turning:
         return False
     last = before.split()[-2:]
-    turning = [word for word in words.turning if not only_not or word.startswith(("not", "isn"))]
-    return any(word in last for word in turning)
+    return any(word in last for word in (words.denying if only_not else words.turning))
 
 
 def _family(said: str, words: WishWords) -> str:

@@ -9,6 +9,7 @@ from importlib.resources.abc import Traversable
 import numpy as np
 import yaml
 
+from bot.reference.spoken import load_numbers
 from core.errors import LexiconError
 from core.red_flags.lexicon import Lexicon, parse_lexicon
 from core.red_flags.opinion import SecondOpinion
@@ -32,7 +33,7 @@ def load_lexicon() -> Lexicon:
     ]
     common = json.loads((folder / "common_words.json").read_text(encoding="utf-8"))
     words = [word for line in common["words"] for word in line.split()]
-    return parse_lexicon(parts, words, load_signs())
+    return parse_lexicon(parts, words, load_signs(), load_numbers())
 
 
 def load_reader(*, without_second_opinion: bool = False) -> Reader:

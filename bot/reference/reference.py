@@ -11,7 +11,14 @@ from bot.invitation_codes import new_code
 from bot.reference.catalogue import load_movements
 from bot.reference.movement_words import Movements
 from bot.reference.red_flags import load_reader, load_signs
-from bot.reference.spoken import load_countries, load_spoken, load_towns, load_wishes
+from bot.reference.spoken import (
+    load_answers,
+    load_countries,
+    load_spoken,
+    load_towns,
+    load_typed_words,
+    load_wishes,
+)
 from bot.reference.words import TEMPLATES, Words
 from core.red_flags.reader import Reader
 
@@ -43,8 +50,10 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
         signs=load_signs(),
         countries=load_countries(),
         zones_by_town=load_towns(),
+        words=load_typed_words(),
         commands={said: name for name, ways in spoken.items() for said in ways},
         spoken=load_spoken(),
+        answers=load_answers(),
         wishes=load_wishes(),
         new_code=new_code,
         invitation_link=invitation_link,

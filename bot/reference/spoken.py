@@ -1,7 +1,8 @@
 """Loads what flows know of countries, towns and typed words; nothing happens on import.
 
 Country names and time zones come from the public time-zone data (package ``tzdata``); numbers to
-call from ``templates/<language>/countries.yaml``, typed words from ``names.yaml`` there.
+call from ``templates/<language>/countries.yaml``, typed words from ``names.yaml`` and ``words/``
+there.
 """
 
 from collections.abc import Iterator, Mapping
@@ -16,8 +17,10 @@ import yaml
 from bot.errors import WordsError
 from bot.flows.facts import Country
 from bot.flows.parsing import plain_words
+from bot.flows.typed_words import TypedWords
 from bot.flows.wishes import WishWords
 from bot.reference.words import TEMPLATES
+from core.number_words import NumberWords
 
 ENGLISH = TEMPLATES / "en"
 SAME_CLOCK_AT = tuple(
@@ -63,6 +66,50 @@ def load_spoken(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
             for said in _ways_to_say(code, entry):
                 spoken[group].setdefault(plain_words(said), str(code))
     return spoken
+
+
+def load_answers(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
+    """What may be typed in place of a button: question -> plain words -> the button's value.
+
+    Raises:
+        WordsError: an entry is no text (a bare "no"), or means two things in one question.
+    """
+    answers: dict[str, dict[str, str]] = {}
+    for question, values in _yaml(folder / "words/answers.yaml").items():
+        meant = answers.setdefault(str(question), {})
+        for value, ways in values.items():
+            for said in (value, *ways):
+                if not isinstance(said, str):
+                    raise WordsError(f"answers.yaml, {question}: {said!r} must stand in quotes")
+            for said in ways:
+                if meant.setdefault(plain_words(said), value) != value:
+                    raise WordsError(f"answers.yaml, {question}: {said!r} means two things")
+    return answers
+
+
+def load_numbers(folder: Path = ENGLISH) -> NumberWords:
+    """The number words.
+
+    Raises:
+        WordsError: a part of numbers.yaml is missing.
+    """
+    try:
+        return NumberWords.from_yaml(_yaml(folder / "words/numbers.yaml"))
+    except KeyError as error:
+        raise WordsError(f"numbers.yaml has no {error}") from error
+
+
+def load_typed_words(folder: Path = ENGLISH) -> TypedWords:
+    """The words in typed times, dates, sizes and lists.
+
+    Raises:
+        WordsError: a list of typed.yaml is missing.
+    """
+    numbers = load_numbers(folder)
+    try:
+        return TypedWords.from_yaml(_yaml(folder / "words/typed.yaml"), numbers)
+    except KeyError as error:
+        raise WordsError(f"typed.yaml has no {error}") from error
 
 
 def load_wishes(folder: Path = ENGLISH) -> WishWords:

@@ -59,7 +59,7 @@ class Words:
         self._environment.globals["day_names"] = self._day_names
         self._environment.globals["names"] = self._sign_names
         self._environment.globals["health"] = self._health
-        self._environment.filters["spoken"] = spoken_list
+        self._environment.filters["spoken"] = self._spoken
         self._environment.filters["dialled"] = shown_to
         self._environment.filters["family_name"] = self._family_name
         self._list = cache(self._read_list)
@@ -148,6 +148,9 @@ class Words:
     def _day_names(self, days: Sequence[int]) -> list[str]:
         return [self.word("names", "day", str(day), "full") for day in days]
 
+    def _spoken(self, items: Sequence[str], last: str = "") -> str:
+        return spoken_list(items, last or self.word("phrases", "last_of_list"))
+
     def _family_name(self, family: str) -> str:
         return str(self.word("names", "family", family))
 
@@ -199,7 +202,7 @@ class Words:
             raise WordsError(f"the word list {name}.yaml is missing") from error
 
 
-def spoken_list(items: list[str] | tuple[str, ...], last: str = "and") -> str:
+def spoken_list(items: Sequence[str], last: str) -> str:
     """Items as they are spoken: "a, b and c"."""
     parts = [item for item in items if item]
     if len(parts) < 2:

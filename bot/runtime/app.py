@@ -17,7 +17,7 @@ from bot.delivery.sender import Sender
 from bot.delivery.spool import Spool
 from bot.engine.conversation import Conversations
 from bot.engine.engine import Engine
-from bot.engine.speaking import TurnServices
+from bot.engine.speaking import Post, TurnServices
 from bot.errors import SettingsError, StoreError, StoreNewer, where_it_failed
 from bot.flows.routing.registry import CALLBACK_HANDLERS, FLOWS
 from bot.invitation_codes import code_hash
@@ -221,10 +221,10 @@ def build(
     loaded = loaded or load_all(invitation_link, settings.home)
     pictures = PictureStore(settings.home, loaded.reference.catalogue)
     contents = Contents(pictures, database)
-    rounds = AlertRounds(loaded.words, loaded.reference, len(settings.second_routes))
+    post = Post(loaded.words, loaded.reference)
+    rounds = AlertRounds(post, len(settings.second_routes))
     services = TurnServices(
-        words=loaded.words,
-        reference=loaded.reference,
+        post=post,
         pictures=PictureRequests(pictures, loaded.words),
         tell_alert=rounds.tell,
         reschedule=reschedule,

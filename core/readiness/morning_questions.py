@@ -13,6 +13,7 @@ from datetime import date
 from enum import StrEnum
 
 from core.client.client import Client
+from core.number_words import NumberWords
 from core.readiness.scales import (
     MORNING,
     PAIN,
@@ -194,23 +195,12 @@ class Morning:
         }
 
 
-def next_question(
-    client: Client, answers: Answers, yesterday: Morning | None, *, hurt_lately: bool = False
-) -> MorningQuestion | None:
-    """The question to ask now, or ``None`` when the morning is complete.
-
-    A warning sign ends the check-in at once: the caller goes on with the red-flag flow.
-    """
-    if answers.get(MorningQuestion.TROUBLE) == Trouble.WARNING_SIGN:
-        return None
-    wanted = questions(client, answers, yesterday, hurt_lately=hurt_lately)
-    return next((question for question in wanted if question not in answers), None)
-
-
 def questions(
     client: Client, answers: Answers, yesterday: Morning | None, *, hurt_lately: bool = False
 ) -> list[MorningQuestion]:
     """All questions of this morning, as far as the answers so far tell, in order.
+
+    A warning sign ends the check-in at once: the caller goes on with the red-flag flow.
 
     Args:
         hurt_lately: a pain told in training waits for this question
@@ -218,6 +208,8 @@ def questions(
     """
     trouble = answers.get(MorningQuestion.TROUBLE)
     wanted = [MorningQuestion.TROUBLE]
+    if trouble == Trouble.WARNING_SIGN:
+        return wanted
     if trouble in (Trouble.ILL, Trouble.ILL_AND_PAIN):
         wanted.append(MorningQuestion.ILL_KIND)
     if trouble in (Trouble.PAIN, Trouble.ILL_AND_PAIN):
@@ -265,25 +257,31 @@ def choices(question: MorningQuestion) -> tuple[str, ...]:
 
 
 def read_answer(
-    question: MorningQuestion, text: str, client: Client, *, confirmed: bool = False
+    question: MorningQuestion,
+    text: str,
+    client: Client,
+    words: NumberWords,
+    *,
+    confirmed: bool = False,
 ) -> AnswerValue | UnusableAnswer:
     """The value of a tapped code or a typed text, or why it must be asked again.
 
     Args:
+        words: the client's number words.
         confirmed: the client was asked about the unit and stays with the fixed one.
     """
     if question in _ITEM_QUESTIONS:
-        return parse_number(text, MORNING)
+        return parse_number(text, MORNING, words)
     if question is MorningQuestion.PAIN_LEVEL:
-        return parse_number(text, PAIN)
+        return parse_number(text, PAIN, words)
     if question in (MorningQuestion.PULSE, MorningQuestion.PULSE_AGAIN):
-        return parse_number(text, PULSE)
+        return parse_number(text, PULSE, words)
     if question is MorningQuestion.WEIGHT:
-        return parse_weight(text, client.mass_kg, confirmed=confirmed)
+        return parse_weight(text, client.mass_kg, words, confirmed=confirmed)
     if question is MorningQuestion.GLUCOSE:
-        return parse_glucose(text, client.limits.glucose_unit, confirmed=confirmed)
+        return parse_glucose(text, client.limits.glucose_unit, words, confirmed=confirmed)
     if question is MorningQuestion.PRESSURE:
-        pressure = parse_pressure(text)
+        pressure = parse_pressure(text, words)
         if isinstance(pressure, UnusableAnswer):
             return pressure
         return f"{pressure.systolic}/{pressure.diastolic}"

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from core.errors import OutOfRangeError
-from core.number_words import Link, numbers_in
+from core.number_words import Link, NumberWords, numbers_in
 from core.vocabulary import MMOL_PER_MG
 
 
@@ -203,12 +203,12 @@ _DOUBTFUL_MG = 36.0
 _POUNDS_OF_KG = (1.8, 2.7)
 
 
-def parse_number(text: str, scale: Scale) -> int | float | UnusableAnswer:
+def parse_number(text: str, scale: Scale, words: NumberWords) -> int | float | UnusableAnswer:
     """Read one number on ``scale`` from free text.
 
     Whole-number scales give an int. Finer scales round to their step.
     """
-    found = numbers_in(text)
+    found = numbers_in(text, words)
     if not found:
         return UnusableAnswer(UnusableReason.NOT_A_NUMBER)
     if len(found) == 2 and scale.out_of and found[1].link is not Link.NONE:
@@ -231,9 +231,9 @@ def _on_scale(value: float, scale: Scale) -> int | float | UnusableAnswer:
     return int(value) if scale.on_step(value) else UnusableAnswer(UnusableReason.NOT_WHOLE)
 
 
-def parse_pressure(text: str) -> Pressure | UnusableAnswer:
+def parse_pressure(text: str, words: NumberWords) -> Pressure | UnusableAnswer:
     """Read "142/88", "142 over 88" or "142 88"; a pulse after the pair is passed over."""
-    found = numbers_in(text)
+    found = numbers_in(text, words)
     if not found:
         return UnusableAnswer(UnusableReason.NOT_A_NUMBER)
     if len(found) == 1:
@@ -252,7 +252,7 @@ def parse_pressure(text: str) -> Pressure | UnusableAnswer:
 
 
 def parse_weight(
-    text: str, usual_kg: float | None, *, confirmed: bool = False
+    text: str, usual_kg: float | None, words: NumberWords, *, confirmed: bool = False
 ) -> float | int | UnusableAnswer:
     """Read a body weight in kg.
 
@@ -262,7 +262,7 @@ def parse_weight(
     Args:
         usual_kg: the weight told when joining, if it was.
     """
-    value = parse_number(text, WEIGHT_KG)
+    value = parse_number(text, WEIGHT_KG, words)
     if isinstance(value, UnusableAnswer) or confirmed or not usual_kg:
         return value
     low, high = _POUNDS_OF_KG
@@ -273,7 +273,9 @@ def parse_weight(
     )
 
 
-def parse_glucose(text: str, unit: str, *, confirmed: bool = False) -> float | UnusableAnswer:
+def parse_glucose(
+    text: str, unit: str, words: NumberWords, *, confirmed: bool = False
+) -> float | UnusableAnswer:
     """Read a blood sugar in the client's fixed ``unit`` ("mmol/L" or "mg/dL"), as mmol/L.
 
     A figure that would be plausible in the other unit is asked again; ``confirmed`` says that the
@@ -282,8 +284,8 @@ def parse_glucose(text: str, unit: str, *, confirmed: bool = False) -> float | U
     if unit not in ("mmol/L", "mg/dL"):
         raise OutOfRangeError(f"unknown glucose unit {unit!r}")
     in_mg = unit == "mg/dL"
-    value = parse_number(text, GLUCOSE_MG if in_mg else GLUCOSE_MMOL)
-    figures = numbers_in(text)
+    value = parse_number(text, GLUCOSE_MG if in_mg else GLUCOSE_MMOL, words)
+    figures = numbers_in(text, words)
     if len(figures) == 1 and not confirmed:
         figure = figures[0].value
         if in_mg and GLUCOSE_MMOL.low <= figure < _DOUBTFUL_MG:

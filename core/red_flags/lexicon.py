@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from core.errors import LexiconError
+from core.number_words import NumberWords
 from core.red_flags.tokens import plain
 from core.vocabulary import Sign, TextLevel
 
@@ -84,6 +85,7 @@ class Slip:
 class Lexicon:
     """Everything the reader looks up. Build it with :func:`parse_lexicon`."""
 
+    numbers: NumberWords
     words: Mapping[str, tuple[str, ...]]
     phrases: Mapping[str, tuple[Phrase, ...]]
     slips: Mapping[str, tuple[Slip, ...]]
@@ -117,7 +119,10 @@ class Lexicon:
 
 
 def parse_lexicon(
-    parts: Iterable[Mapping[str, object]], common: Iterable[str], signs: Iterable[Sign]
+    parts: Iterable[Mapping[str, object]],
+    common: Iterable[str],
+    signs: Iterable[Sign],
+    numbers: NumberWords,
 ) -> Lexicon:
     """Build a lexicon from parsed data files.
 
@@ -136,14 +141,17 @@ def parse_lexicon(
         for word, variants in _mapping(part, "spellings").items()
         for variant in _entries(variants, word)
     }
-    builder = _Builder(frozenset(signs), spellings)
+    builder = _Builder(frozenset(signs), spellings, numbers)
     for part in parts:
         builder.add(part)
     return builder.finish(frozenset(common))
 
 
 class _Builder:
-    def __init__(self, signs: frozenset[Sign], spellings: Mapping[str, str]) -> None:
+    def __init__(
+        self, signs: frozenset[Sign], spellings: Mapping[str, str], numbers: NumberWords
+    ) -> None:
+        self._numbers = numbers
         self._signs = signs
         self._spellings = spellings
         self._words: dict[str, set[str]] = {}
@@ -221,6 +229,7 @@ class _Builder:
                         if concept not in used:
                             raise LexiconError(f"{phrase.concept}: no concept {concept}")
         return Lexicon(
+            numbers=self._numbers,
             words={word: tuple(sorted(c)) for word, c in self._words.items()},
             phrases={key: tuple(p) for key, p in self._phrases.items()},
             slips={word: tuple(s) for word, s in self._slips.items()},

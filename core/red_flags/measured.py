@@ -11,7 +11,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from core.number_words import numbers_in
+from core.number_words import NumberWords, numbers_in
 from core.red_flags.lexicon import MEASURED
 from core.red_flags.matching import Hit, Hits
 from core.red_flags.tokens import Token
@@ -105,18 +105,19 @@ class _Told:
     doubtful: bool = False
 
 
-def measured(text: str, tokens: Sequence[Token], unit: str | None) -> Measured:
+def measured(text: str, tokens: Sequence[Token], unit: str | None, words: NumberWords) -> Measured:
     """The sugars and ketones told in ``text``.
 
     Args:
+        words: the number words of the lexicon's language.
         unit: the writer's own unit ("mmol/L" or "mg/dL"); ``None`` where it is not known: then a
             whole number from 34 is mg/dL, any other mmol/L.
     """
     if not tokens or not re.search(r"\d|\+\+|hi\b|high|LO\b|" + _NUMBER_WORD, text, re.IGNORECASE):
         return Measured()
-    told = sorted(_sugars(text, unit), key=lambda one: one.start)
+    told = sorted(_sugars(text, unit, words), key=lambda one: one.start)
     hits = [_hit(concept, one.start, one.end, tokens) for one, concept in _meaning(told)]
-    hits += [_hit(concept, *span, tokens) for concept, span in _ketones(text.lower())]
+    hits += [_hit(concept, *span, tokens) for concept, span in _ketones(text.lower(), words)]
     return Measured(tuple(hits), any(one.doubtful for one in told))
 
 
@@ -155,19 +156,19 @@ def _named(mmol: float) -> str:
     return HIGH if mmol >= _HIGH_FROM else ""
 
 
-def _sugars(text: str, unit: str | None) -> Iterator[_Told]:
+def _sugars(text: str, unit: str | None, words: NumberWords) -> Iterator[_Told]:
     lower = text.lower()
     seen: set[int] = set()
     for pattern in (_AFTER_SUGAR, _BEFORE_SUGAR, _WITH_UNIT):
         for match in pattern.finditer(lower):
-            told = _sugar(match, lower, unit)
+            told = _sugar(match, lower, unit, words)
             if told is None or told.start in seen:
                 continue
             seen.add(told.start)
             yield told
             more = _MORE_OF_IT.match(lower[told.end :])
             if more:
-                yield from _next_sugar(more, told.end, unit)
+                yield from _next_sugar(more, told.end, unit, words)
     for pattern, said in ((_SHOWS_HI, text), (_LOWER_HI, lower)):
         for match in pattern.finditer(said):
             if not _OTHER_METER.search(lower[: match.start()]):
@@ -175,8 +176,10 @@ def _sugars(text: str, unit: str | None) -> Iterator[_Told]:
                 yield _Told(match.start("figure"), match.end("figure"), 1.0 if low else 34.0)
 
 
-def _next_sugar(match: re.Match[str], offset: int, unit: str | None) -> Iterator[_Told]:
-    value = _value(match["figure"])
+def _next_sugar(
+    match: re.Match[str], offset: int, unit: str | None, words: NumberWords
+) -> Iterator[_Told]:
+    value = _value(match["figure"], words)
     if value is not None:
         mmol, doubtful = _in_mmol(value, match["unit"] or "", unit)
         if mmol is not None:
@@ -184,7 +187,7 @@ def _next_sugar(match: re.Match[str], offset: int, unit: str | None) -> Iterator
             yield _Told(offset + start, offset + end, mmol, doubtful)
 
 
-def _sugar(match: re.Match[str], text: str, unit: str | None) -> _Told | None:
+def _sugar(match: re.Match[str], text: str, unit: str | None, words: NumberWords) -> _Told | None:
     groups = match.groupdict()
     between = groups.get("between") or ""
     named = groups.get("unit") or ""
@@ -198,7 +201,7 @@ def _sugar(match: re.Match[str], text: str, unit: str | None) -> _Told | None:
     cue = groups.get("cue")
     if cue and re.fullmatch(_METER, cue) and not re.search(rf"\b{_VERB}(?=\W)", between):
         return None
-    value = _value(match["figure"])
+    value = _value(match["figure"], words)
     if value is None:
         return None
     small = value <= _LOW_WHOLE and not named and not re.search(r"[.,]|point", match["figure"])
@@ -208,13 +211,13 @@ def _sugar(match: re.Match[str], text: str, unit: str | None) -> _Told | None:
     return None if mmol is None else _Told(start, end, mmol, doubtful)
 
 
-def _value(figure: str) -> float | None:
+def _value(figure: str, words: NumberWords) -> float | None:
     spoken = re.sub(r"\b(one|two|three|four) ?hundred\b", r"\1 hundred", figure)
     if "point" in spoken:
         whole, _, tenth = spoken.partition("point")
-        left, right = numbers_in(whole), numbers_in(tenth)
+        left, right = numbers_in(whole, words), numbers_in(tenth, words)
         return left[0].value + right[0].value / 10 if left and right else None
-    found = numbers_in(spoken.replace(",", "."))
+    found = numbers_in(spoken.replace(",", "."), words)
     return found[-1].value if found else None
 
 
@@ -235,11 +238,11 @@ def _in_mmol(value: float, named: str, unit: str | None) -> tuple[float | None, 
     return (value * MMOL_PER_MG if unit == MG else value), True
 
 
-def _ketones(text: str) -> Iterator[tuple[str, tuple[int, int]]]:
+def _ketones(text: str, words: NumberWords) -> Iterator[tuple[str, tuple[int, int]]]:
     for match in _KETONES_TOLD.finditer(text):
         if re.search(r"\b(?:under|below|less|diet|no|set|sets)\b", match["between"]):
             continue
-        found = numbers_in(match["figure"]) if match["figure"] else ()
+        found = numbers_in(match["figure"], words) if match["figure"] else ()
         value = found[0].value if found else float(len(match["plus"] or ""))
         high = value >= 2 if match["plus"] else value >= _KETONES_HIGH
         some = value >= 1 if match["plus"] else value >= _KETONES_SOME

@@ -97,7 +97,7 @@ class Reader:
     def _scene(self, text: str, glucose_unit: str | None = None) -> PreparedText:
         """``text``, its spaces put back, as words, concepts, figures and clauses."""
         tokens = self._speller.repair_all(self._one_spelling(text))
-        figures = measured(text, tokens, glucose_unit)
+        figures = measured(text, tokens, glucose_unit, self._lexicon.numbers)
         hits = with_measured(find_hits(tokens, self._lexicon), figures)
         return PreparedText(tokens, hits, split_clauses(tokens, hits), figures)
 

@@ -29,7 +29,6 @@ NOT_SENTENCES = {
     "core.movements.catalogue_loader": "what is wrong with a movement file, for whoever writes one",
     "core.mechanics.pose_input": "an annotation of a type",
     "core.mechanics.pose_plank": "an annotation of a type",
-    "core.number_words": "a pattern",
     "core.red_flags.measured": "patterns",
 }
 """Modules whose long texts are read by nobody that we serve -> what they are."""

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass, field
 from datetime import date
 
-from bot.channels.record import RecordChannel, Recorded
+from tests.doubles.record_channel import RecordChannel, Recorded
 
 CODE = re.compile(r"\b[A-Z2-9]{4}-[A-Z2-9]{4}\b")
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from bot.channels.record import Recorded
+from tests.doubles.record_channel import Recorded
 from tests.lives.acts import Act, Says, passes_time, typed_by
 from tests.lives.chats import Found
 from tests.lives.store import Message, Person, Record

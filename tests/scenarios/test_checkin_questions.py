@@ -1,7 +1,10 @@
 """The check-in asks what the answers call for, and nothing more."""
 
 import pytest
+from sqlmodel import select
 
+from bot.storage.tables import ConversationRow
+from bot.storage.unit import UnitOfWork
 from tests.support.practice import Practice
 
 FIVE = ("4", "4", "4", "4", "4")
@@ -168,3 +171,60 @@ async def test_high_pressure_eases_and_very_high_pressure_stops_the_day(village:
     assert "must clear" not in village.last_to("ola")
     assert "train as planned" not in village.last_to("ola")
     assert "Ola" in village.last_to("rua")
+
+
+async def test_back_skip_and_commands_can_be_typed_as_at_every_other_question(village: Practice):
+    await starts(village, "nell", limits={"numbers": ["pulse"]})
+    await village.taps("nell", "None of these", "5")
+    await village.says("nell", "back")
+    assert "How did you sleep?" in village.last_to("nell")
+    await village.taps("nell", *FIVE)
+    await village.says("nell", "settings")
+    assert "pulse" not in village.last_to("nell")
+    await village.says("nell", "/checkin")
+    await village.says("nell", "skip this")
+    assert DAY in village.last_to("nell")
+
+
+async def test_back_from_a_follow_up_leads_to_the_answer_that_called_for_it(village: Practice):
+    await starts(village)
+    await village.taps("mary", "None of these", "4")
+    first = village.newest_buttons("mary")
+    handler, _, _ = first.outgoing.choices[0][0].value.rpartition(".")
+    await village.taps_value("mary", f"{handler}.trouble=pain", first.edits or first.platform_id)
+    assert "Where is the new pain?" in village.last_to("mary")
+    # A tap on "Back" here would be the place of the pain.
+    await village.taps_value("mary", f"{handler}.back", first.edits or first.platform_id)
+    assert "Any of these today?" in village.last_to("mary")
+    await village.taps("mary", "None of these")
+    assert "How tired are you?" in village.last_to("mary")
+
+
+async def test_something_else_is_told_in_words_or_not_at_all(village: Practice):
+    await starts(village)
+    await village.taps("mary", "Something else", "Back", "Something else")
+    await village.says("mary", "Skip.")
+    assert "How did you sleep?" in village.last_to("mary")
+    await village.taps("mary", *FIVE)
+    assert DAY in village.last_to("mary")
+
+
+async def test_a_check_in_stored_before_steps_were_named_after_questions_goes_on(
+    village: Practice,
+):
+    await starts(village)
+    await village.taps("mary", "None of these")
+
+    def as_before(unit: UnitOfWork) -> None:
+        row = unit.session.exec(
+            select(ConversationRow).where(ConversationRow.step == "sleep")
+        ).one()
+        answers = unit.encryption.decrypt_json(row.answers_sealed)
+        row.step = "asking"
+        row.answers_sealed = unit.encryption.encrypt_json({**answers, "question": "sleep"})
+        unit.session.add(row)
+        unit.commit()
+
+    await village.app.database.run(as_before)
+    await village.taps("mary", *FIVE)
+    assert DAY in village.last_to("mary")

@@ -16,7 +16,14 @@ from bot.flows.changes import Change, PlaceHold, SaveProfile, SetAway, SetSchedu
 from bot.flows.facts import Alert, Checkin, Person, Reference
 from bot.reference.catalogue import load_catalogue
 from bot.reference.red_flags import load_signs
-from bot.reference.spoken import load_countries, load_spoken, load_towns, load_wishes
+from bot.reference.spoken import (
+    load_answers,
+    load_countries,
+    load_spoken,
+    load_towns,
+    load_typed_words,
+    load_wishes,
+)
 from bot.storage import people
 from bot.storage.cache import TrainingCache
 from bot.storage.changes.apply import apply_all
@@ -56,7 +63,9 @@ def reference() -> Reference:
         signs=load_signs(),
         countries=load_countries(),
         zones_by_town=load_towns(),
+        words=load_typed_words(),
         spoken=load_spoken(),
+        answers=load_answers(),
         wishes=load_wishes(),
         commands={"too hard": "easier"},
         new_code=lambda: "ABCD-EFGH",
@@ -81,7 +90,7 @@ class Record(StoreFacts):
 
     def __init__(self, me: Person, now: datetime = NOW) -> None:
         """Nobody has answered anything; Sam stands in for Robin."""
-        before = Record._newest and Record._newest()
+        before = Record._newest() if Record._newest is not None else None
         if before is not None:
             before.unit.__exit__()
             # Whoever goes on with it by mistake is told so.

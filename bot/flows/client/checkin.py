@@ -4,35 +4,30 @@ Warning signs come first. Answers are kept with each tap; a finished check-in ca
 same day, and what follows is worked out again.
 """
 
-from collections.abc import Mapping
-from datetime import date, timedelta
-from typing import Any
+from dataclasses import replace
+from datetime import date
 
 from bot.flows.changes import Change, RaiseAlert, SaveCheckin
-from bot.flows.client.checkin_result import SLOT, finish, show_result
+from bot.flows.client.checkin_questions import BACK, CHECKIN_FORM, SLOT
+from bot.flows.client.checkin_result import finish, show_result
 from bot.flows.facts import Facts
-from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
+from bot.flows.form_question import Setting
+from bot.flows.forms import SKIP, FormOutcome
+from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, not_understood
+from bot.flows.parsing import Reask, read_answer
 from bot.flows.record.planning import Gate, training_status
 from bot.messages import Kind
-from core.dose.family_record import waits_for_settling
-from core.readiness.morning_questions import (
-    AnswerValue,
-    Morning,
-    MorningQuestion,
-    PainPlace,
-    Trouble,
-    choices,
-    may_skip,
-    next_question,
-    questions,
-    read_answer,
-)
-from core.readiness.scales import UnusableAnswer, UnusableReason
+from core.readiness.morning_questions import AnswerValue, MorningQuestion, PainPlace, Trouble
 from core.vocabulary import AlertLevel, Sign, TextLevel
 
 NAME = "checkin"
 SOMETHING = "something"
 """Key of the client's own words about "something else"; the rules do not read it."""
+
+WORDS = "words"
+"""A step that is no question of the form: "something else" is told in own words."""
+
+CHANGE = "change"
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -45,8 +40,11 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None, begin=(Begin(NAME),))
     if event.kind is EventKind.DUE:
         return Turn(state)
+    if state.step == "asking":
+        # So it was stored before a step was named after its question.
+        state = CHECKIN_FORM.open(state, str(state.answers["question"]))
     if event.kind is EventKind.RESUME:
-        return _ask(state, facts)
+        return _ask(state, facts) if state.step == WORDS else _go_on(state, facts)
     return _answer(state, event, facts)
 
 
@@ -57,155 +55,116 @@ def _begin(event: Event, facts: Facts) -> Turn:
     if place.gate in (Gate.NOT_CLEARED, Gate.CLEARANCE_OVER, Gate.ON_HOLD, Gate.ALERT_OPEN):
         return Turn(None, says=(Say("today/closed", {"gate": place.gate.value}),))
     kept = dict(place.checkin.answers) if place.checkin else {}
-    state = State(NAME, "asking", {"on": place.today.isoformat(), "given": kept})
-    if place.checkin is not None and place.checkin.finished and not event.args.get("change"):
-        return show_result(state, facts)
+    state = State(NAME, "begin", {"on": place.today.isoformat(), "given": kept})
     if event.args.get("change"):
-        state = state.at("asking", given={})
-    return _ask(
-        state,
-        facts,
-        prompt=bool(event.args.get("prompt")),
-        reminder=bool(event.args.get("reminder")),
-    )
+        state = state.at("begin", given={})
+    elif place.checkin is not None and place.checkin.finished:
+        return show_result(state, facts)
+    prompt, reminder = bool(event.args.get("prompt")), bool(event.args.get("reminder"))
+    return _go_on(state, facts, prompt=prompt, reminder=reminder)
 
 
 def _ask(
     state: State,
     facts: Facts,
+    again: Reask | None = None,
     *,
     prompt: bool = False,
     reminder: bool = False,
-    reask: UnusableAnswer | None = None,
     changes: tuple[Change, ...] = (),
 ) -> Turn:
-    """Put the next question, in the same message."""
-    record = facts.client(facts.me.id)
-    given = _given(state)
-    yesterday = _yesterday(state, facts)
-    on = date.fromisoformat(str(state.answers["on"]))
-    hurt = waits_for_settling(facts.history(facts.me.id).pains, on)
-    whole = questions(record.client, given, yesterday, hurt_lately=hurt)
-    if state.step == "words":
-        question_name = "something_else"
-        rows: Rows = ((Button("skip"),), (Button("back"),))
-        number = 1
+    """Put the open question, in the same message."""
+    if state.step == WORDS:
+        rows = ((Button(SKIP),), (Button(BACK),))
+        asked = Say("checkin/ask_something_else", rows=rows, slot=SLOT)
     else:
-        question = next_question(record.client, given, yesterday, hurt_lately=hurt)
-        if question is None:
-            return finish(state, facts, changes)
-        question_name = question.value
-        rows = _rows(question, first=not given)
-        number = whole.index(question) + 1
-        state = state.at("asking", question=question_name)
-    say = Say(
-        f"checkin/ask_{question_name}",
-        {
+        asked = CHECKIN_FORM.ask(state, facts, again)
+        asked = replace(asked, template=f"checkin/ask_{state.step}")
+    say = replace(
+        asked,
+        values={
+            **asked.values,
             "prompt": prompt,
             "reminder": reminder,
-            "number": number,
-            "of": len(whole),
-            "reask": reask.reason.value if reask else "",
-            "numbers": list(reask.numbers) if reask else [],
-            "unit": record.client.limits.glucose_unit,
+            "unit": facts.client(facts.me.id).client.limits.glucose_unit,
         },
-        rows=rows,
-        slot=SLOT,
         kind=Kind.PROMPT if prompt or reminder else Kind.REPLY,
     )
     return Turn(state, says=(say,), changes=changes)
 
 
-def _answer(state: State, event: Event, facts: Facts) -> Turn:
-    value = event.value.strip()
-    given = dict(_given(state))
-    if event.kind is EventKind.TAP and value == "change":
-        return Turn(None, begin=(Begin(NAME, {"change": True}),))
-    if event.kind is EventKind.TAP and value == "back":
-        return _back(state, given, facts)
-    if state.step == "words":
-        return _own_words(state, event, given, facts)
-    if state.step != "asking" or "question" not in state.answers:
-        return Turn(state, understood=False)
-    question = MorningQuestion(state.answers["question"])
-    if event.kind is EventKind.TAP:
-        asked, _, value = value.partition("=")
-        if asked != question.value:
-            return _tapped_earlier(state, asked, value, facts)
-    return _take(state, question, value, given, facts, typed=event.kind is not EventKind.TAP)
-
-
-def _take(
+def _go_on(
     state: State,
-    question: MorningQuestion,
-    value: str,
-    given: dict[str, Any],
     facts: Facts,
+    changes: tuple[Change, ...] = (),
     *,
-    typed: bool,
+    prompt: bool = False,
+    reminder: bool = False,
 ) -> Turn:
-    record = facts.client(facts.me.id)
-    answer: AnswerValue | UnusableAnswer
-    if value.casefold() == "skip" and may_skip(question):
-        answer = None
-    else:
-        confirmed = state.answers.get("confirm") == question.value
-        answer = read_answer(question, value, record.client, confirmed=confirmed)
-    if isinstance(answer, UnusableAnswer):
-        if typed and choices(question):
-            return Turn(state, understood=False)
-        # Only a doubt about the unit is settled by saying the same again.
-        doubted = question.value if answer.reason is UnusableReason.OTHER_UNIT else ""
-        return _ask(state.at("asking", confirm=doubted), facts, reask=answer)
-    given[question.value] = answer
-    state = state.at("asking", given=given)
+    """The next question, or what the whole morning comes to."""
+    question = CHECKIN_FORM.next_open(Setting(state.answers["given"], facts))
+    if question is None:
+        return finish(state, facts, changes)
+    state = CHECKIN_FORM.open(state, question.key)
+    return _ask(state, facts, prompt=prompt, reminder=reminder, changes=changes)
+
+
+def _answer(state: State, event: Event, facts: Facts) -> Turn:
+    if event.kind is EventKind.TAP and event.value == CHANGE:
+        return Turn(None, begin=(Begin(NAME, {"change": True}),))
+    if state.step == WORDS:
+        return _own_words(state, event, facts)
+    if state.step not in CHECKIN_FORM.by_key:
+        return not_understood(state)
+    taken = CHECKIN_FORM.take(state, event, facts)
+    match taken.outcome:
+        case FormOutcome.ANSWERED:
+            return _answered(taken.state, taken.value, facts)
+        case FormOutcome.BACK:
+            return _back(taken.state, facts)
+        case FormOutcome.ASK:
+            return _ask(taken.state, facts, taken.again)
+        case FormOutcome.REPEATED:
+            return Turn(state)
+        case FormOutcome.NOT_MINE:
+            return not_understood(state)
+
+
+def _answered(state: State, answer: AnswerValue, facts: Facts) -> Turn:
+    """Each answer is kept at once: whatever comes between, the check-in goes on from here."""
+    given = state.answers["given"]
     on = date.fromisoformat(state.answers["on"])
-    # Each answer is kept at once: whatever comes between, the check-in goes on from here.
-    asked_signs = question is MorningQuestion.TROUBLE
-    before = facts.checkin(record.id, on)
+    before = facts.checkin(facts.me.id, on)
     # While a finished one is being changed, what was not asked again yet stays as it was.
     whole = {**before.answers, **given} if before is not None and before.finished else given
-    saved: tuple[Change, ...] = (SaveCheckin(record.id, on, whole, signs_asked=asked_signs),)
-    if question is MorningQuestion.TROUBLE:
+    asked_signs = state.step == MorningQuestion.TROUBLE
+    saved: tuple[Change, ...] = (SaveCheckin(facts.me.id, on, whole, signs_asked=asked_signs),)
+    if asked_signs:
         if answer == Trouble.WARNING_SIGN:
-            return _sign_tapped(on, given, saved, facts)
+            return _sign_tapped(saved)
         if answer == Trouble.SOMETHING_ELSE:
-            return _ask(state.at("words"), facts, changes=saved)
-    if question is MorningQuestion.PAIN_PLACE and answer == PainPlace.CHEST:
-        return _sign_tapped(on, given, saved, facts, sign=Sign.CHEST_PAIN)
-    return _ask(state, facts, changes=saved)
+            return _ask(state.at(WORDS), facts, changes=saved)
+    if state.step == MorningQuestion.PAIN_PLACE and answer == PainPlace.CHEST:
+        return _sign_tapped(saved, Sign.CHEST_PAIN)
+    return _go_on(state, facts, saved)
 
 
-def _tapped_earlier(state: State, asked: str, value: str, facts: Facts) -> Turn:
-    """A second tap on a question that was answered already (a slow network): change it."""
-    given = dict(_given(state))
-    if asked not in given:
-        return Turn(state, understood=False)
-    return _take(state, MorningQuestion(asked), value, given, facts, typed=False)
-
-
-def _own_words(state: State, event: Event, given: dict[str, Any], facts: Facts) -> Turn:
+def _own_words(state: State, event: Event, facts: Facts) -> Turn:
     """ "Something else", in the client's words: for the coach's list; then the questions go on."""
-    changes: tuple[Change, ...] = ()
-    if event.kind is EventKind.TEXT and event.value.strip():
-        given[SOMETHING] = event.value.strip()
-        changes = (
-            RaiseAlert(facts.me.id, AlertLevel.MENTION, (), event.value.strip(), holds=False),
-        )
-    elif event.value != "skip":
-        return Turn(state, understood=False)
-    return _ask(state.at("asking", given=given), facts, changes=changes)
+    if event.kind is EventKind.TAP and event.value == BACK:
+        return _asked_anew(state, MorningQuestion.TROUBLE, facts)
+    typed, said = event.kind is EventKind.TEXT, event.value.strip()
+    if (read_answer(said, facts.reference.answers["say_nothing"]) if typed else said) == SKIP:
+        return _go_on(state, facts)
+    if not typed or not said:
+        return not_understood(state)
+    given = {**state.answers["given"], SOMETHING: said}
+    told = RaiseAlert(facts.me.id, AlertLevel.MENTION, (), said, holds=False)
+    return _go_on(state.at(state.step, given=given), facts, (told,))
 
 
-def _sign_tapped(
-    on: date,
-    given: Mapping[str, Any],
-    saved: tuple[Change, ...],
-    facts: Facts,
-    sign: Sign | None = None,
-) -> Turn:
+def _sign_tapped(saved: tuple[Change, ...], sign: Sign | None = None) -> Turn:
     """A warning sign: the emergency reply comes at once, questions after it."""
-    changes = saved or (SaveCheckin(facts.me.id, on, given, signs_asked=True),)
     args = {
         "level": TextLevel.EMERGENCY.value,
         "if_unanswered": TextLevel.EMERGENCY.value,
@@ -213,44 +172,17 @@ def _sign_tapped(
         "words": "",
         "which": sign is None,
     }
-    return Turn(None, changes=changes, begin=(Begin("safety", args),))
+    return Turn(None, changes=saved, begin=(Begin("safety", args),))
 
 
-def _back(state: State, given: dict[str, Any], facts: Facts) -> Turn:
-    if state.step == "words":
-        given.pop(MorningQuestion.TROUBLE.value, None)
-        return _ask(state.at("asking", given=given), facts)
-    if given:
-        given.pop(list(given)[-1])
-        given.pop(SOMETHING, None)
-    return _ask(state.at("asking", given=given), facts)
+def _back(state: State, facts: Facts) -> Turn:
+    """To the question before, whose answer is taken back."""
+    before = CHECKIN_FORM.before(state.step, Setting(state.answers["given"], facts))
+    return _ask(state, facts) if before is None else _asked_anew(state, before.key, facts)
 
 
-def _yesterday(state: State, facts: Facts) -> Morning | None:
-    """The morning before this one, if it was answered."""
-    before = date.fromisoformat(str(state.answers["on"])) - timedelta(days=1)
-    return next((one for one in facts.mornings(facts.me.id) if one.on == before), None)
-
-
-def _given(state: State) -> dict[Any, Any]:
-    given: dict[Any, Any] = dict(state.answers.get("given", {}))
-    return given
-
-
-def _rows(question: MorningQuestion, *, first: bool) -> Rows:
-    """One answer a row, so that thumbs find them; numbers of pain in rows of four."""
-    values = choices(question)
-    buttons = tuple(Button(f"{question.value}={value}") for value in values)
-    width = (
-        4
-        if question is MorningQuestion.PAIN_LEVEL
-        else 2
-        if question is MorningQuestion.PAIN_PLACE
-        else 1
-    )
-    rows = [buttons[start : start + width] for start in range(0, len(buttons), width)]
-    if may_skip(question) and not values:
-        rows.append((Button(f"{question.value}=skip"),))
-    if not first:
-        rows.append((Button("back"),))
-    return tuple(rows)
+def _asked_anew(state: State, key: str, facts: Facts) -> Turn:
+    """A question whose answer is taken back; own words go with the answer that led to them."""
+    forgotten = (key, SOMETHING) if key == MorningQuestion.TROUBLE else (key,)
+    kept = {name: value for name, value in state.answers["given"].items() if name not in forgotten}
+    return _ask(CHECKIN_FORM.open(state.at(state.step, given=kept), key), facts)

@@ -6,6 +6,7 @@ from typing import Any
 
 from bot.flows.changes import Change, LogPain, PainSettled, RaiseAlert, SaveCheckin
 from bot.flows.client import health_change
+from bot.flows.client.checkin_questions import SLOT
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Say, State, Turn
 from bot.flows.record.overload_watch import overload_of
@@ -23,7 +24,6 @@ from core.readiness.readiness import Readiness, assess
 from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, Sign, Spare, TextLevel
 
-SLOT = "checkin"
 UNSAID_PAIN = 5
 """A pain whose amount was not said counts as the top of the acceptable band (Ageberg 2010)."""
 

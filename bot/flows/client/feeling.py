@@ -5,6 +5,7 @@ from bot.flows.client.hurting import LEVELS, PLACES, chest_pain
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, rows_of
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.typed_answers import pressed
 from core.dose.history import PainTold
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
@@ -25,17 +26,17 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None)
     if event.kind is EventKind.RESUME:
         return _ask(state)
-    value = event.value.strip().casefold()
+    value = event.value.strip()
     if state.step == "what":
-        return _what(state, value, facts)
+        return _what(state, pressed(event, NAME, facts), facts)
     if state.step == "where":
-        where = value.removeprefix("where=")
+        where = pressed(event, "pain_place", facts).removeprefix("where=")
         if where == "chest":
             return chest_pain()
         if where in {*Spare, "other"}:
             return _ask(state.at("level", where=where))
     if state.step == "level":
-        level = parse_number(value.removeprefix("pain="), PAIN)
+        level = parse_number(value.removeprefix("pain="), PAIN, facts.reference.words.numbers)
         if not isinstance(level, UnusableAnswer):
             return _pain(state, int(level), facts)
     if state.step == "words" and event.kind is EventKind.TEXT and value:

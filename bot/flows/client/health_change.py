@@ -23,6 +23,7 @@ from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, rows_of
 from bot.flows.record.plan_json import plan_json
 from bot.flows.record.planning import planned
+from bot.flows.typed_answers import pressed
 from core.client.screening import (
     CHANGES_MEDICINE,
     ENDS_NO_CLEARANCE,
@@ -36,7 +37,6 @@ from core.vocabulary import AlertLevel, DayPlan, PersonId
 NAME = "health_change"
 SLOT = "health_change"
 BEGIN = Begin(NAME)
-NO = ("no", "n", "nope", "nothing", "none")
 CHANGED = tuple(change for change in HealthChange if change is not HealthChange.NOTHING)
 
 
@@ -61,7 +61,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     said = event.value.strip()
     if state.step == "what":
         return _words(said if event.kind is EventKind.TEXT else "", facts)
-    if said.casefold() in (*NO, HealthChange.NOTHING):
+    if pressed(event, NAME, facts) == HealthChange.NOTHING:
         thanks = Say("checkin/no_health_change", slot=SLOT)
         # The morning's result once more, with its buttons, where they can be reached.
         return Turn(None, says=(thanks,), begin=(Begin("checkin"),))

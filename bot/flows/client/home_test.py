@@ -23,6 +23,7 @@ from bot.flows.record.home_test_record import (
 )
 from bot.flows.record.planning import Gate, TrainingStatus, signs_are_old, training_status
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
+from bot.flows.typed_answers import pressed
 from bot.messages import Kind
 from core.client.home_test_care import ONE_LEG_TRIES, POSSIBLE, can_be, needs_company
 from core.client.home_tests import CAUTIONS, CURL_KG, HomeTest
@@ -46,7 +47,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _due(state, place, facts)
     if event.kind is EventKind.RESUME:
         return _ask(state, place, facts)
-    value = event.value.strip().casefold()
+    value = pressed(event, NAME, facts)
     if value in ("stop", "unwell") and state.step in ("how", *UNDER_WAY, TOLD):
         return _broken_off(state, value, place)
     if state.step == TOLD:
@@ -174,7 +175,9 @@ def _under_way(state: State, value: str, place: TrainingStatus, facts: Facts) ->
 
 def _counted(state: State, value: str, place: TrainingStatus, facts: Facts) -> Turn:
     test = test_of(state)
-    number = read_number(value.removeprefix("n="), float("-inf"), float("inf"))
+    number = read_number(
+        value.removeprefix("n="), float("-inf"), float("inf"), facts.reference.words.numbers
+    )
     if isinstance(number, Reask):
         return Turn(state, understood=False)
     half = test not in SECONDS and number != int(number)

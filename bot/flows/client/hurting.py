@@ -4,6 +4,7 @@ from bot.flows.changes import LogPain
 from bot.flows.client.cards import SLOT, changed, is_careful_joint, show_change
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
 from bot.flows.record.planning import Training
+from bot.flows.typed_answers import pressed
 from core.dose.history import PainTold
 from core.readiness.morning_questions import PainPlace, PainReport, PainSince
 from core.readiness.pain_rule import pain_rule
@@ -11,6 +12,8 @@ from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 from core.vocabulary import AlertLevel, Family, Sign, Spare, TextLevel
 
 STEPS = ("hurt_where", "hurt_level", "hurt_sharp")
+SHARP = "sharp"
+PAIN_KINDS = (SHARP, "dull")
 PLACES: Rows = rows_of(
     "where=knee where=hip",
     "where=back where=shoulder",
@@ -39,21 +42,20 @@ def _rows(rows: Rows, state: State) -> Rows:
 
 def step_hurting(state: State, event: Event, training: Training) -> Turn:
     """Take one event while the pain is asked about."""
-    value = event.value.strip().casefold()
     if event.kind is EventKind.RESUME:
         return _ask(state)
     if state.step == "hurt_where":
-        where = value.removeprefix("where=")
+        where = pressed(event, "pain_place", training.facts).removeprefix("where=")
         if where == "chest":
             return chest_pain()
         if where in {*Spare, "other"}:
             return _ask(state.at("hurt_level", where=where))
     elif state.step == "hurt_level":
-        level = parse_number(value.removeprefix("pain="), PAIN)
+        level = parse_number(event.value.removeprefix("pain="), PAIN, training.numbers)
         if not isinstance(level, UnusableAnswer):
             return _ask(state.at("hurt_sharp", level=int(level)))
-    elif value in ("sharp", "dull", "yes", "no"):
-        return _settle(state, value in ("sharp", "yes"), training)
+    elif (kind := pressed(event, "pain_kind", training.facts)) in PAIN_KINDS:
+        return _settle(state, kind == SHARP, training)
     return Turn(state, understood=False)
 
 

@@ -40,7 +40,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 
 
 def _time(state: State, value: str, facts: Facts) -> Turn:
-    at = read_clock(value.removeprefix("at="), EARLIEST, LATEST)
+    at = read_clock(value.removeprefix("at="), EARLIEST, LATEST, facts.reference.words)
     if isinstance(at, Reask):
         return Turn(state, understood=False)
     return _saved(SetSchedule(facts.me.id, checkin_at=at), {"what": "time", "at": at})

@@ -48,19 +48,11 @@ from bot.flows.record.planning import (
     training_of,
     training_status,
 )
+from bot.flows.typed_answers import pressed
 from bot.flows.wishes import MovementWish, wish_of
 
 NAME = "today"
 SHORT_MINUTES = 15
-
-SPOKEN_BUTTONS: Mapping[str, str] = {
-    "easier": "easier",
-    "harder": "harder",
-    "hurts": "hurts",
-    "it hurts": "hurts",
-    "start": "start",
-}
-"""Buttons by their bare words; whole wishes are read by :mod:`bot.flows.wishes`."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -79,21 +71,14 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return step_hurting(state, event, training)
     if state.step == "gone":
         return _on_after_gone(state, event, training)
-    event = _spoken(event)
+    # Buttons by their bare words; whole wishes are read from what was typed.
+    event = replace(event, value=pressed(event, NAME, facts))
     wish = wish_of(event.value, facts.reference.wishes) if event.kind is EventKind.TEXT else None
     if wish is not None:
         return _wished(state, wish, training)
     if state.step in TRAINING:
         return step_training(state, event, training)
     return _looking(state, event, training)
-
-
-def _spoken(event: Event) -> Event:
-    """Typed buttons as their values."""
-    if event.kind is not EventKind.TEXT:
-        return event
-    said = event.value.strip().casefold().rstrip(".!?")
-    return Event(event.kind, SPOKEN_BUTTONS.get(said, event.value), event.args, event.cause)
 
 
 def _wished(state: State, wish: MovementWish, training: Training) -> Turn:

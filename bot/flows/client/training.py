@@ -40,11 +40,13 @@ from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_
 from bot.flows.record.plan_json import prescription_of
 from bot.flows.record.planning import Training, signs_are_old
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
+from bot.flows.typed_answers import pressed
 from bot.messages import Kind
 from core.dose.history import MOST_LEFT_TOLD, PainTold
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 
 STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
+STOP = "stop"
 NOTHING_TO_STOP = ("stopping", "effort", "minutes")
 """Steps of a running session at which it is over already, or stopping is asked about."""
 REST_NUDGE_AFTER = timedelta(minutes=2)
@@ -68,7 +70,7 @@ def step_training(state: State, event: Event, training: Training) -> Turn:
     """Take one event of a session on its way."""
     if training.session is None:
         return Turn(None, begin=(Begin("today"),))
-    value = event.value.strip().casefold()
+    value = pressed(event, "session", training.facts)
     if event.kind is EventKind.RESUME:
         return _again(state, training)
     if event.kind is EventKind.DUE:
@@ -105,10 +107,10 @@ def go_on(state: State, training: Training) -> Turn:
 
 def says_stop(state: State, event: Event, training: Training) -> bool:
     """Whether a running session is to be stopped: by button or in words, at any moment of it."""
-    said = event.value.strip().casefold().rstrip(".!")
     running = bool(state.answers.get("running")) and training.session is not None
     talks = event.kind in (EventKind.TAP, EventKind.TEXT)
-    return running and talks and said == "stop" and state.step not in NOTHING_TO_STOP
+    said = pressed(event, "today", training.facts)
+    return running and talks and said == STOP and state.step not in NOTHING_TO_STOP
 
 
 def stop(state: State, training: Training) -> Turn:
@@ -270,7 +272,7 @@ def _ask_set_pain(state: State) -> Turn:
 
 
 def _set_pain(state: State, value: str, training: Training) -> Turn:
-    level = parse_number(value.removeprefix("pain="), PAIN)
+    level = parse_number(value.removeprefix("pain="), PAIN, training.numbers)
     if isinstance(level, UnusableAnswer):
         return Turn(state, understood=False)
     return _ask_left(state.at("left", pain=int(level)), training)

@@ -51,7 +51,7 @@ def cool_down_answer(state: State, value: str, training: Training) -> Turn:
 
 def effort_answer(state: State, value: str, training: Training) -> Turn:
     """The effort of the whole session, out of ten; then the minutes."""
-    effort = parse_number(value.removeprefix("effort="), SESSION_EFFORT)
+    effort = parse_number(value.removeprefix("effort="), SESSION_EFFORT, training.numbers)
     if isinstance(effort, UnusableAnswer):
         return Turn(state, understood=False)
     return _ask_minutes(state.at("minutes", effort=effort), training)
@@ -59,7 +59,7 @@ def effort_answer(state: State, value: str, training: Training) -> Turn:
 
 def minutes_answer(state: State, value: str, training: Training) -> Turn:
     """The minutes; the session is over."""
-    minutes = parse_number(value.removeprefix("minutes="), MINUTES)
+    minutes = parse_number(value.removeprefix("minutes="), MINUTES, training.numbers)
     if isinstance(minutes, UnusableAnswer):
         return Turn(state, understood=False)
     if training.session is None:

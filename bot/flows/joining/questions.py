@@ -195,11 +195,16 @@ QUESTIONS = (
     _medicines("medicines_other", MEDICINES_OTHER),
     many("spares", "body", "spare", SPARES, columns=2),
     yes_no("floor", "body"),
-    FormQuestion("stature_cm", "body", lambda text, _setting: read_stature(text), skippable=True),
+    FormQuestion(
+        "stature_cm",
+        "body",
+        lambda text, setting: read_stature(text, setting.words),
+        skippable=True,
+    ),
     FormQuestion(
         "mass_kg",
         "body",
-        lambda text, setting: read_mass(text, setting.country.units),
+        lambda text, setting: read_mass(text, setting.country.units, setting.words),
         skippable=True,
     ),
     _surface("chair", 25, 75, (40, 43, 46, 50)),
@@ -221,7 +226,7 @@ QUESTIONS = (
     FormQuestion(
         "checkin_at",
         "times",
-        lambda text, _setting: read_clock(text, *CHECKIN_BETWEEN),
+        lambda text, setting: read_clock(text, *CHECKIN_BETWEEN, setting.words),
         options=clocks_offered,
         columns=3,
     ),

@@ -118,14 +118,14 @@ def read_pacemaker(text: str, setting: Setting) -> Any:
         return setting.today.isoformat()
     if code == "longer":
         return (setting.today - PACEMAKER_HEALS).isoformat()
-    return read_day(text, setting.today)
+    return read_day(text, setting.today, setting.words)
 
 
 def read_doctor_said(text: str, setting: Setting) -> Any:
     """The latest day that the words can mean, or "never"."""
     if read_choice(text, ("never",), setting.spoken("doctor_said")) == "never":
         return "never"
-    return read_day(text, setting.today)
+    return read_day(text, setting.today, setting.words)
 
 
 def length_reader(low: float, high: float) -> Callable[[str, Setting], Any]:
@@ -134,7 +134,7 @@ def length_reader(low: float, high: float) -> Callable[[str, Setting], Any]:
     def read(text: str, setting: Setting) -> Any:
         if read_choice(text, ("none",), setting.spoken("no_kit")) == "none":
             return NO_SURFACE
-        return read_length(text, low, high)
+        return read_length(text, low, high, setting.words)
 
     return read
 
@@ -143,8 +143,8 @@ def read_bottle(text: str, setting: Setting) -> Any:
     """A weight in kg; pounds where they are named."""
     if read_choice(text, ("none",), setting.spoken("no_kit")) == "none":
         return NO_SURFACE
-    pounds = "lb" in text.casefold() or "pound" in text.casefold()
-    value = read_number(text, 0.2, 40 if pounds else 20)
+    pounds = setting.words.units.pounds.search(text.casefold()) is not None
+    value = read_number(text, 0.2, 40 if pounds else 20, setting.words.numbers)
     return value if isinstance(value, Reask) or not pounds else round(value * KG_PER_POUND, 1)
 
 
@@ -165,5 +165,5 @@ def read_days(text: str, setting: Setting) -> Any:
     code = read_choice(text, DAYS, setting.spoken("days"))
     if isinstance(code, str):
         return code
-    found, unknown = read_many(text, WEEK, setting.spoken("day"))
+    found, unknown = read_many(text, WEEK, setting.spoken("day"), setting.words)
     return "".join(sorted(found)) if found and not unknown else code

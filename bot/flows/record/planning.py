@@ -15,6 +15,7 @@ from core.client.screening import clearance_holds
 from core.dose.prescription import DoseCode, SessionPlan
 from core.dose.session import AWAY, Today, believed_capacity, plan_session, today_of
 from core.movements.ladder import ladder
+from core.number_words import NumberWords
 from core.readiness.absolute_rule import easier_of
 from core.readiness.morning_questions import Morning, MorningQuestion, Trouble, morning_from
 from core.readiness.readiness import Readiness, assess
@@ -63,6 +64,11 @@ class Training:
         """The movements of today, in order."""
         found: list[dict[str, Any]] = self.plan["items"]
         return found
+
+    @property
+    def numbers(self) -> NumberWords:
+        """The number words in which the client types."""
+        return self.facts.reference.words.numbers
 
 
 def training_status(facts: Facts) -> TrainingStatus:

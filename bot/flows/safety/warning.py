@@ -14,6 +14,7 @@ from bot.flows.changes import AddWords, CallAnswer, Change, CloseAlert, RaiseAle
 from bot.flows.commands import command_of
 from bot.flows.facts import Alert, Facts
 from bot.flows.machine import Event, EventKind, Say, State, Turn, not_understood, rows_of
+from bot.flows.parsing import read_answer
 from bot.flows.safety.advice import (
     advice,
     advice_values,
@@ -42,25 +43,6 @@ NAME = "safety"
 
 OPEN_FOR = timedelta(hours=1)
 """Words typed this long after the advice still belong to the alert."""
-
-ANSWERS: Mapping[str, tuple[str, ...]] = {
-    "now": (
-        "now",
-        "yes",
-        "y",
-        "yes now",
-        "right now",
-        "it is",
-        "yes it is",
-        "still",
-        "yeah",
-        "yep",
-    ),
-    "earlier": ("earlier", "before", "it was", "gone", "it has gone", "earlier not now", "not now"),
-    "no": ("no", "n", "nope", "not me", "no it is not", "no i am fine"),
-    "called": ("yes", "y", "i have", "called", "yes i have", "i have called", "done"),
-    "cannot": ("no", "n", "i can't", "i cant", "i cannot", "cannot", "can't", "cant"),
-}
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -145,7 +127,7 @@ def _asked(state: State, event: Event, facts: Facts) -> Turn:
         return _after(_alarm(state.at("asked", unanswered=True), silence, facts), *closing)
     if event.kind is EventKind.RESUME:
         return Turn(state, says=(question(),), due_at=_until(state))
-    answer = event.value if event.kind is EventKind.TAP else _read(event.value, "now earlier no")
+    answer = event.value if event.kind is EventKind.TAP else _read(event.value, "sign_now", facts)
     if answer == "now":
         return _after(_alarm(state, silence, facts), *closing)
     if answer == "earlier":
@@ -218,9 +200,10 @@ def _unit(state: State, event: Event, facts: Facts) -> Turn:
     """After the advice on a sugar that is grave in either unit: which unit it was."""
     if event.kind is EventKind.RESUME:
         return Turn(state, says=(which_unit(),), due_at=facts.now + OPEN_FOR)
-    said = event.value.casefold().removeprefix("unit=").strip().removesuffix(".")
-    if said in ("mmol", "mmol/l", "mg", "mg/dl", "mgdl"):
-        low = said.startswith("mg")
+    tapped = event.kind is EventKind.TAP
+    unit = event.value.removeprefix("unit=") if tapped else _read(event.value, "sugar_unit", facts)
+    if unit in ("mmol", "mg"):
+        low = unit == "mg"
         sign = Sign.HYPO if low else Sign.SUGAR_HIGH
         signs = true_now((sign,), _signs(state.answers))
         begun = State(NAME, "asked", {"signs": [one.value for one in signs], "words": ""})
@@ -248,8 +231,9 @@ def _which(state: State, event: Event, facts: Facts) -> Turn:
         )
         state = state.at("when", signs=[sign.value])
         return Turn(state, says=(say,), changes=(raised,), due_at=due_at)
-    if state.step == "when" and value in ("when=now", "when=earlier", "now", "earlier"):
-        when = value.removeprefix("when=")
+    tapped = event.kind is EventKind.TAP
+    when = value.removeprefix("when=") if tapped else _read(value, "sign_when", facts)
+    if state.step == "when" and when in ("now", "earlier"):
         said = Say("safety/thank_you", {"when": when}, slot="which", kind=Kind.SAFETY)
         why = {"group": "coach", "code": f"it_is_{when}", "numbers": {}}
         signs = answered(_signs(state.answers))
@@ -274,7 +258,7 @@ def _told(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.TEXT:
         if command_of(event.value, facts.me.role, facts.reference.commands):
             return not_understood(state)
-        answer = _read(event.value, "called cannot") if emergency else ""
+        answer = _read(event.value, "called", facts) if emergency else ""
     if emergency and answer in ("called", "cannot"):
         return _called(state, answer, facts)
     if event.kind is EventKind.TEXT and event.value.strip():
@@ -360,6 +344,7 @@ def _signs(args: Mapping[str, Any]) -> tuple[Sign, ...]:
     return tuple(Sign(sign) for sign in args.get("signs", ()))
 
 
-def _read(text: str, among: str) -> str:
-    said = text.strip().casefold().replace("’", "'").replace(",", "").rstrip(".! ")
-    return next((name for name in among.split() if said in ANSWERS[name]), "")
+def _read(text: str, question: str, facts: Facts) -> str:
+    """The button that typed words stand for, by ``words/answers.yaml``; "" for none."""
+    # Who asks "now?" back has not answered.
+    return "" if "?" in text else read_answer(text, facts.reference.answers[question])

@@ -6,6 +6,7 @@ import pytest
 
 from bot.flows.parsing import (
     Reask,
+    Why,
     read_clock,
     read_day,
     read_length,
@@ -13,9 +14,13 @@ from bot.flows.parsing import (
     read_phone,
     read_stature,
     read_year,
+    usable,
 )
+from bot.reference.spoken import load_typed_words
+from core.readiness.scales import UnusableAnswer, UnusableReason
 
 TODAY = date(2026, 5, 20)
+WORDS = load_typed_words()
 
 
 @pytest.mark.parametrize(
@@ -28,12 +33,12 @@ TODAY = date(2026, 5, 20)
     ],
 )  # fmt: skip
 def test_a_time_is_read(text: str, clock: str):
-    assert read_clock(text, "04:00", "20:00") == clock
+    assert read_clock(text, "04:00", "20:00", WORDS) == clock
 
 
 @pytest.mark.parametrize("text", ["soon", "25:00", "3 am", "7:75", "", "7 8"])
 def test_what_is_no_time_of_a_morning_is_asked_again(text: str):
-    assert isinstance(read_clock(text, "04:00", "20:00"), Reask)
+    assert isinstance(read_clock(text, "04:00", "20:00", WORDS), Reask)
 
 
 @pytest.mark.parametrize(
@@ -47,12 +52,12 @@ def test_what_is_no_time_of_a_morning_is_asked_again(text: str):
     ],
 )  # fmt: skip
 def test_an_unclear_date_is_the_latest_day_that_it_can_mean(text: str, day: str):
-    assert read_day(text, TODAY) == day
+    assert read_day(text, TODAY, WORDS) == day
 
 
 @pytest.mark.parametrize("text", ["last year", "tomorrow", "31 February 2024", "2031"])
 def test_what_is_no_past_day_is_asked_again(text: str):
-    assert isinstance(read_day(text, TODAY), Reask)
+    assert isinstance(read_day(text, TODAY, WORDS), Reask)
 
 
 @pytest.mark.parametrize(
@@ -60,7 +65,7 @@ def test_what_is_no_past_day_is_asked_again(text: str):
     [("165", 165), ("1.65 m", 165), ("5 ft 5", 165.1), ("5'5", 165.1), ("165,5 cm", 165.5)],
 )
 def test_heights_are_read_in_the_units_that_people_use(text: str, cm: float):
-    assert read_stature(text) == pytest.approx(cm)
+    assert read_stature(text, WORDS) == pytest.approx(cm)
 
 
 @pytest.mark.parametrize(
@@ -71,12 +76,12 @@ def test_heights_are_read_in_the_units_that_people_use(text: str, cm: float):
     ],
 )  # fmt: skip
 def test_weights_are_read_in_the_units_that_people_use(text: str, units: str, kg: float):
-    assert read_mass(text, units) == pytest.approx(kg, abs=0.05)
+    assert read_mass(text, units, WORDS) == pytest.approx(kg, abs=0.05)
 
 
 @pytest.mark.parametrize("text", ["7", "700", "heavy"])
 def test_a_weight_that_cannot_be_is_asked_again(text: str):
-    assert isinstance(read_mass(text, "metric"), Reask)
+    assert isinstance(read_mass(text, "metric", WORDS), Reask)
 
 
 @pytest.mark.parametrize(
@@ -96,6 +101,11 @@ def test_what_is_no_phone_number_is_asked_again(text: str):
 
 
 def test_inches_and_years():
-    assert read_length('18"', 25, 75) == pytest.approx(45.7)
+    assert read_length('18"', 25, 75, WORDS) == pytest.approx(45.7)
     assert read_year("born in 1948", 1916, 2010) == 1948
     assert isinstance(read_year("48", 1916, 2010), Reask)
+
+
+@pytest.mark.parametrize("reason", list(UnusableReason))
+def test_every_reason_of_core_is_a_reason_to_ask_again(reason: UnusableReason):
+    assert usable(UnusableAnswer(reason), "7") == Reask(Why(reason.value), "7")

@@ -4,7 +4,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from bot.reference.spoken import load_countries, load_spoken, load_towns
+from bot.errors import WordsError
+from bot.reference.spoken import load_answers, load_countries, load_spoken, load_towns
 
 
 @pytest.mark.parametrize(
@@ -51,3 +52,22 @@ def test_no_word_means_two_things_within_a_group():
     assert spoken["spare"]["back"] == "back"
     assert spoken["medicine"]["bisoprolol"] == "beta_blocker"
     assert spoken["condition"]["copd"] == "lung"
+
+
+def test_a_bare_no_in_a_list_of_answers_is_refused_with_its_place(tmp_path):
+    """YAML 1.1 reads an unquoted no as false (yaml.org/type/bool)."""
+    words = tmp_path / "words"
+    words.mkdir()
+    (words / "answers.yaml").write_text('sign_now:\n  "no": [no, nope]\n')
+
+    with pytest.raises(WordsError, match=r"answers\.yaml, sign_now"):
+        load_answers(tmp_path)
+
+
+def test_an_answer_that_means_two_things_at_one_question_is_refused(tmp_path):
+    words = tmp_path / "words"
+    words.mkdir()
+    (words / "answers.yaml").write_text("sign_now:\n  now: [still]\n  earlier: [Still.]\n")
+
+    with pytest.raises(WordsError, match="two things"):
+        load_answers(tmp_path)

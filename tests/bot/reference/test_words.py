@@ -6,6 +6,7 @@ import pytest
 
 from bot.errors import WordsError
 from bot.flows.machine import Button, Say
+from bot.flows.parsing import Why
 from bot.reference.catalogue import load_words
 from bot.reference.movement_words import Movements
 from bot.reference.words import Words, spoken_list
@@ -120,4 +121,11 @@ def test_a_reason_is_a_sentence_with_its_numbers(words: Words):
     ],
 )
 def test_a_list_is_said_as_people_say_it(items: list[str], spoken: str):
-    assert spoken_list(items) == spoken
+    assert spoken_list(items, "and") == spoken
+
+
+@pytest.mark.parametrize("why", list(Why))
+def test_every_reason_to_ask_again_has_a_sentence(why: Why):
+    words = Words(Movements(reference().catalogue, load_words(reference().catalogue)))
+
+    assert words.render("form/again", {"again": why.value, "again_about": "x"}).text

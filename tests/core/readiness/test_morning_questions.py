@@ -5,6 +5,7 @@ from datetime import date
 
 import pytest
 
+from bot.reference.spoken import load_numbers
 from core.client.client import Client, Limits
 from core.readiness.morning_questions import (
     IllKind,
@@ -19,13 +20,14 @@ from core.readiness.morning_questions import (
     choices,
     may_skip,
     morning_from,
-    next_question,
+    questions,
     read_answer,
 )
 from core.readiness.scales import UnusableAnswer, UnusableReason
 
 TODAY, YESTERDAY = date(2026, 3, 10), date(2026, 3, 9)
 PLAIN = Client("A")
+WORDS = load_numbers()
 ITEMS = [MorningQuestion(item.value) for item in MorningItem]
 GOOD = {
     "trouble": "nothing",
@@ -42,13 +44,18 @@ GOOD = {
 }
 
 
+def next_open(answers, client=PLAIN, yesterday=None):
+    wanted = questions(client, answers, yesterday)
+    return next((question for question in wanted if question not in answers), None)
+
+
 def ask_all(client=PLAIN, yesterday=None, **given):
     """Answer every question that comes; returns the order and the answers."""
     answers, order = {}, []
-    while (question := next_question(client, answers, yesterday)) is not None:
+    while (question := next_open(answers, client, yesterday)) is not None:
         text = given.get(question.value, GOOD.get(question.value, "4"))
         order.append(question)
-        answers[question] = read_answer(question, text, client)
+        answers[question] = read_answer(question, text, client, WORDS)
         assert not isinstance(answers[question], UnusableAnswer)
     return order, answers
 
@@ -170,7 +177,7 @@ def test_a_fast_pulse_is_taken_again(pulse, again):
 
 def test_a_skipped_question_is_not_asked_again_and_stays_unanswered():
     answers = {MorningQuestion.TROUBLE: "nothing", MorningQuestion.SLEEP: None}
-    assert next_question(PLAIN, answers, None) is MorningQuestion.TIREDNESS
+    assert next_open(answers) is MorningQuestion.TIREDNESS
     assert morning_from(TODAY, answers).sleep is None
 
 
@@ -218,17 +225,17 @@ def test_taps_offer_the_good_end_first():
     ],
 )
 def test_impossible_answers_say_why(question, text, reason):
-    read = read_answer(question, text, PLAIN)
+    read = read_answer(question, text, PLAIN, WORDS)
     assert isinstance(read, UnusableAnswer)
     assert read.reason is reason
 
 
 def test_a_confirmed_sugar_unit_is_taken():
     client = replace(PLAIN, limits=Limits(glucose_unit="mg/dL"))
-    assert isinstance(read_answer(MorningQuestion.GLUCOSE, "30", client), UnusableAnswer)
-    confirmed = read_answer(MorningQuestion.GLUCOSE, "30", client, confirmed=True)
+    assert isinstance(read_answer(MorningQuestion.GLUCOSE, "30", client, WORDS), UnusableAnswer)
+    confirmed = read_answer(MorningQuestion.GLUCOSE, "30", client, WORDS, confirmed=True)
     assert confirmed == pytest.approx(1.665, abs=5e-4)
 
 
 def test_codes_are_read_in_any_case():
-    assert read_answer(MorningQuestion.TROUBLE, " Nothing ", PLAIN) == "nothing"
+    assert read_answer(MorningQuestion.TROUBLE, " Nothing ", PLAIN, WORDS) == "nothing"

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bot.reference.spoken import load_numbers
 from core.errors import OutOfRangeError
 from core.number_words import numbers_in
 from core.readiness.scales import (
@@ -25,6 +26,8 @@ from core.readiness.scales import (
     parse_pressure,
     parse_weight,
 )
+
+WORDS = load_numbers()
 
 
 @pytest.mark.parametrize(
@@ -50,7 +53,7 @@ from core.readiness.scales import (
     ],
 )
 def test_a_pain_is_read_from_free_text(text, value):
-    read = parse_number(text, PAIN)
+    read = parse_number(text, PAIN, WORDS)
     assert read == value
     assert isinstance(read, int)
 
@@ -60,7 +63,7 @@ def test_a_pain_is_read_from_free_text(text, value):
     [("7.5", 7.5), ("7,5", 7.5), ("seven and a half", 7.5), ("7½", 7.5), ("7 and a half", 7.5)],
 )
 def test_a_session_effort_may_have_halves(text, value):
-    assert parse_number(text, SESSION_EFFORT) == value
+    assert parse_number(text, SESSION_EFFORT, WORDS) == value
 
 
 @pytest.mark.parametrize(
@@ -84,13 +87,13 @@ def test_a_session_effort_may_have_halves(text, value):
     ],
 )
 def test_an_unusable_pain_is_asked_again_with_its_reason(text, reason):
-    read = parse_number(text, PAIN)
+    read = parse_number(text, PAIN, WORDS)
     assert isinstance(read, UnusableAnswer)
     assert read.reason is reason
 
 
 def test_asking_again_names_the_range():
-    assert parse_number("11", PAIN) == UnusableAnswer(UnusableReason.TOO_HIGH, (0, 10))
+    assert parse_number("11", PAIN, WORDS) == UnusableAnswer(UnusableReason.TOO_HIGH, (0, 10))
 
 
 @pytest.mark.parametrize(
@@ -105,16 +108,16 @@ def test_asking_again_names_the_range():
     ],
 )
 def test_a_pulse_is_read_in_figures_or_words(text, value):
-    assert parse_number(text, PULSE) == value
+    assert parse_number(text, PULSE, WORDS) == value
 
 
 @pytest.mark.parametrize("text", ["160lb", "11 stone", "160 pounds"])
 def test_a_weight_in_another_unit_is_asked_again(text):
-    assert parse_number(text, WEIGHT_KG) == UnusableAnswer(UnusableReason.OTHER_UNIT)
+    assert parse_number(text, WEIGHT_KG, WORDS) == UnusableAnswer(UnusableReason.OTHER_UNIT)
 
 
 def test_a_weight_keeps_a_tenth_of_a_kilo():
-    assert parse_number("72.46 kg", WEIGHT_KG) == 72.5
+    assert parse_number("72.46 kg", WEIGHT_KG, WORDS) == 72.5
 
 
 @pytest.mark.parametrize(
@@ -130,7 +133,7 @@ def test_a_weight_keeps_a_tenth_of_a_kilo():
     ],
 )
 def test_a_pressure_is_read(text, pair):
-    assert parse_pressure(text) == Pressure(*pair)
+    assert parse_pressure(text, WORDS) == Pressure(*pair)
 
 
 @pytest.mark.parametrize(
@@ -146,7 +149,7 @@ def test_a_pressure_is_read(text, pair):
     ],
 )
 def test_an_impossible_pressure_is_asked_again(text, reason):
-    read = parse_pressure(text)
+    read = parse_pressure(text, WORDS)
     assert isinstance(read, UnusableAnswer)
     assert read.reason is reason
 
@@ -161,29 +164,29 @@ def test_an_impossible_pressure_is_asked_again(text, reason):
     ],
 )
 def test_a_sugar_is_kept_in_mmol(text, unit, mmol):
-    assert parse_glucose(text, unit) == pytest.approx(mmol, abs=5e-4)
+    assert parse_glucose(text, unit, WORDS) == pytest.approx(mmol, abs=5e-4)
 
 
 @pytest.mark.parametrize(
     ("text", "unit"), [("120", "mmol/L"), ("36", "mmol/L"), ("7.2", "mg/dL"), ("30", "mg/dL")]
 )
 def test_a_sugar_plausible_in_the_other_unit_is_asked_again(text, unit):
-    read = parse_glucose(text, unit)
+    read = parse_glucose(text, unit, WORDS)
     assert isinstance(read, UnusableAnswer)
     assert read.reason is UnusableReason.OTHER_UNIT
     assert read.numbers == (float(text),)
 
 
 def test_a_confirmed_unit_is_believed_where_the_value_can_be():
-    assert parse_glucose("30", "mg/dL", confirmed=True) == pytest.approx(1.665, abs=5e-4)
-    assert parse_glucose("120", "mmol/L", confirmed=True) == UnusableAnswer(
+    assert parse_glucose("30", "mg/dL", WORDS, confirmed=True) == pytest.approx(1.665, abs=5e-4)
+    assert parse_glucose("120", "mmol/L", WORDS, confirmed=True) == UnusableAnswer(
         UnusableReason.TOO_HIGH, (1.0, 35.0)
     )
 
 
 def test_an_unknown_sugar_unit_is_a_bug():
     with pytest.raises(OutOfRangeError):
-        parse_glucose("5", "mmol")
+        parse_glucose("5", "mmol", WORDS)
 
 
 @pytest.mark.parametrize(
@@ -220,15 +223,15 @@ def test_every_scale_is_registered_under_its_own_id():
 
 @given(st.text(max_size=60), st.sampled_from(list(SCALES.values())))
 def test_any_text_gives_a_value_on_the_scale_or_a_reason(text, scale):
-    read = parse_number(text, scale)
+    read = parse_number(text, scale, WORDS)
     assert isinstance(read, UnusableAnswer) or scale.low <= read <= scale.high
-    parse_pressure(text)
+    parse_pressure(text, WORDS)
 
 
 @given(st.integers(0, 999))
 def test_figures_and_their_words_agree(value):
-    assert [found.value for found in numbers_in(str(value))] == [value]
-    assert [found.value for found in numbers_in(_in_words(value))] == [value]
+    assert [found.value for found in numbers_in(str(value), WORDS)] == [value]
+    assert [found.value for found in numbers_in(_in_words(value), WORDS)] == [value]
 
 
 def _in_words(value: int) -> str:
@@ -264,7 +267,7 @@ def test_a_weight_that_is_pounds_more_likely_than_kilos_is_asked_again(
     typed, usual, confirmed, read
 ):
     """A pound is 0.45359237 kg by definition; the margin either way is ours."""
-    found = parse_weight(typed, usual, confirmed=confirmed)
+    found = parse_weight(typed, usual, WORDS, confirmed=confirmed)
     if isinstance(read, UnusableAnswer):
         assert isinstance(found, UnusableAnswer)
         assert found.reason is read.reason

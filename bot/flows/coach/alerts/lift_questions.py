@@ -83,7 +83,7 @@ def _on(text: str, setting: Setting) -> Any:
 
 
 def _typed_day(text: str, setting: Setting) -> Any:
-    day = read_exact_day(text, _today(setting))
+    day = read_exact_day(text, _today(setting), setting.words)
     return day if isinstance(day, Reask) else _late_enough(date.fromisoformat(day), text, setting)
 
 

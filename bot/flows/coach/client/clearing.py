@@ -142,7 +142,7 @@ def _until(state: State, code: str, event: Event, record: ClientRecord, facts: F
     if event.kind is EventKind.TAP:
         until = today + timedelta(days=MONTHS[code])
     else:
-        day = read_day(code, today, future=True)
+        day = read_day(code, today, facts.reference.words, future=True)
         if isinstance(day, Reask):
             return _ask(state, record, facts, day)
         until = today.fromisoformat(day)

@@ -17,8 +17,8 @@ PULSE_CAP_PERCENT = (50, 90)
 """Percent of maximum; the plain cap is 76, and vigorous work ends at 95 (ACSM)."""
 
 
-def _pulse_cap(text: str, _setting: Setting) -> Any:
-    return read_number(text, *PULSE_CAP_PERCENT)
+def _pulse_cap(text: str, setting: Setting) -> Any:
+    return read_number(text, *PULSE_CAP_PERCENT, setting.words.numbers)
 
 
 def _caps(_setting: Setting) -> tuple[Option, ...]:
@@ -30,7 +30,9 @@ def _medicine_day(text: str, setting: Setting) -> Any:
     code = read_choice(text, ("today", "none"), setting.spoken("medicine_day"))
     if code == "none":
         return None
-    return setting.today.isoformat() if code == "today" else read_day(text, setting.today)
+    if code == "today":
+        return setting.today.isoformat()
+    return read_day(text, setting.today, setting.words)
 
 
 LIMIT_FORM = Form(

@@ -26,7 +26,7 @@ def _names(setting: Setting) -> Sequence[Option]:
 def _digest(text: str, setting: Setting) -> Any:
     if text == "keep":
         return setting.facts.digest_at().strftime("%H:%M")
-    return read_clock(text, *DIGEST_BETWEEN)
+    return read_clock(text, *DIGEST_BETWEEN, setting.words)
 
 
 def _digest_times(setting: Setting) -> Sequence[Option]:

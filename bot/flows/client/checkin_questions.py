@@ -1,0 +1,92 @@
+"""The morning's questions as a form: which come and what answers mean, core decides.
+
+Buttons are "sleep=4" and a bare "back", an answer a row. Numbers may be skipped by a button, what
+has choices only in words; answers are kept as core reads them.
+"""
+
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import cast
+
+from bot.flows.form_question import FormQuestion, Option, Read, Setting
+from bot.flows.forms import SKIP, Form
+from bot.flows.machine import Button, Rows
+from bot.flows.parsing import usable
+from core.dose.family_record import waits_for_settling
+from core.readiness.morning_questions import (
+    Answers,
+    Morning,
+    MorningQuestion,
+    choices,
+    may_skip,
+    questions,
+    read_answer,
+)
+
+SLOT = "checkin"
+BACK = "back"
+MARK = "="
+COLUMNS = {MorningQuestion.PAIN_LEVEL: 4, MorningQuestion.PAIN_PLACE: 2}
+"""Rows stay few where there is much to tap; else one answer a row, so that thumbs find them."""
+
+
+def _order(setting: Setting) -> Sequence[str]:
+    facts = setting.facts
+    return questions(
+        facts.client(facts.me.id).client,
+        cast(Answers, setting.given),
+        _yesterday(setting),
+        hurt_lately=waits_for_settling(facts.history(facts.me.id).pains, setting.today),
+    )
+
+
+def _yesterday(setting: Setting) -> Morning | None:
+    """The morning before this one, if it was answered."""
+    before = setting.today - timedelta(days=1)
+    mornings = setting.facts.mornings(setting.facts.me.id)
+    return next((one for one in mornings if one.on == before), None)
+
+
+def _reader(question: MorningQuestion) -> Read:
+    def read(text: str, setting: Setting) -> object:
+        client, words = setting.facts.client(setting.facts.me.id).client, setting.words.numbers
+        confirmed = setting.confirmed
+        return usable(read_answer(question, text, client, words, confirmed=confirmed), text)
+
+    return read
+
+
+def _form_question(question: MorningQuestion) -> FormQuestion:
+    offered = tuple(Option(code) for code in choices(question))
+    return FormQuestion(
+        question.value,
+        "morning",
+        _reader(question),
+        options=lambda _setting: offered,
+        skippable=may_skip(question),
+        columns=COLUMNS.get(question, 1),
+    )
+
+
+def _rows(question: FormQuestion, options: Sequence[Option], *, first: bool) -> Rows:
+    buttons = tuple(Button(f"{question.key}{MARK}{option.code}") for option in options)
+    width = question.columns
+    rows = [buttons[at : at + width] for at in range(0, len(buttons), width)]
+    if question.skippable and not options:
+        rows.append((Button(f"{question.key}{MARK}{SKIP}"),))
+    if not first:
+        rows.append((Button(BACK),))
+    return tuple(rows)
+
+
+CHECKIN_FORM = Form(
+    "checkin",
+    tuple(_form_question(question) for question in MorningQuestion),
+    slot=SLOT,
+    mark=MARK,
+    back=BACK,
+    layout=_rows,
+    order=_order,
+    changes_earlier=True,
+    leaves_words=True,
+)
