@@ -15,6 +15,7 @@ from bot.errors import BotError
 from bot.flows.forms import ASKED
 from bot.runtime.app import App
 from bot.storage.people import speakers
+from bot.storage.stored_plan import plan_of
 from bot.storage.tables import SessionRow, SetRow
 from bot.storage.unit import UnitOfWork
 from bot.trial.hands import Hands
@@ -222,10 +223,11 @@ class Acts:
         if session is None:
             return 3.0
         logged = unit.session.exec(select(SetRow).where(SetRow.session_id == session.id)).all()
-        items = unit.encryption.decrypt_json(session.plan_sealed)["items"]
+        plan = plan_of(unit.encryption.decrypt_json(session.plan_sealed))
         families = {row.family for row in logged}
-        open_items = [item for item in items if item["family"] not in families]
-        return float(open_items[0]["predicted_left"]) if open_items else 3.0
+        items = plan.prescriptions if plan is not None else ()
+        open_items = [item for item in items if item.family not in families]
+        return open_items[0].predicted_left if open_items else 3.0
 
 
 def _signs(offered: list[str]) -> str:

@@ -13,6 +13,7 @@ from bot.channels.page.channel import NAME
 from bot.clock import ManualClock
 from bot.engine.conversation import Conversations
 from bot.engine.speaking import split_tap
+from bot.json_values import from_json
 from bot.messages import Incoming, IncomingKind, Outgoing, ReplyButton
 from bot.storage import inbox
 from bot.storage.database import Database
@@ -117,8 +118,8 @@ class Hands:
             row.status, row.sent_at = "sent", now
             phone = self._shown.setdefault(row.address, {})
             phone.pop(row.platform_id, None)
-            phone[row.platform_id] = Outgoing.from_json(
-                unit.encryption.decrypt_json(row.payload_sealed)
+            phone[row.platform_id] = from_json(
+                Outgoing, unit.encryption.decrypt_json(row.payload_sealed)
             )
         unit.commit()
 

@@ -21,7 +21,7 @@ from bot.flows.changes import (
 )
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, rows_of
-from bot.flows.record.plan_json import plan_json
+from bot.flows.reasons import Reason
 from bot.flows.record.planning import planned
 from core.client.screening import (
     CHANGES_MEDICINE,
@@ -30,7 +30,7 @@ from core.client.screening import (
     change_question_due,
 )
 from core.readiness.absolute_rule import easier_of
-from core.readiness.reasons import DayReasonCode
+from core.readiness.reasons import DayReason, DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, PersonId
 
 NAME = "health_change"
@@ -87,7 +87,7 @@ def _changed(state: State, change: HealthChange, facts: Facts) -> Turn:
     """What the tap asks for is done at once; a few words may follow."""
     record = facts.client(facts.me.id)
     ends = change not in ENDS_NO_CLEARANCE
-    told = {"group": "coach", "code": f"health_{change}", "numbers": {}}
+    told = Reason("coach", f"health_{change}")
     changes: list[Change] = [
         RaiseAlert(record.id, AlertLevel.MENTION, (), why=told, holds=False),
     ]
@@ -130,14 +130,14 @@ def _eased(record: ClientRecord, facts: Facts) -> list[Change]:
     if session is not None and session.status == "planned":
         client = replace(record.client, medicine_changed_on=today)
         plan = planned(replace(record, client=client), now_eased, facts)
-        changes.append(SavePlan(record.id, today, plan_json(plan)))
+        changes.append(SavePlan(record.id, today, plan))
     return changes
 
 
 def _day_of(checkin: Checkin) -> Checkin:
     """Today's check-in, eased, with the reason in front."""
     plan = easier_of(DayPlan(checkin.day_plan), DayPlan.EASE_OFF)
-    why = {"code": DayReasonCode.DOSE_CHANGED.value, "numbers": {}}
+    why = DayReason(DayReasonCode.DOSE_CHANGED)
     return replace(checkin, day_plan=plan.value, reasons=(why, *checkin.reasons))
 
 

@@ -74,7 +74,7 @@ def last_told(facts: Facts, record: ClientRecord, code: DayReasonCode, before: d
 
 def said(checkin: Checkin, code: DayReasonCode) -> bool:
     """Whether the client read this reason that morning."""
-    return any(reason["code"] == code for reason in checkin.reasons)
+    return any(reason.code is code for reason in checkin.reasons)
 
 
 def load_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:

@@ -15,7 +15,6 @@ from bot.flows.coach.practice.digest import digest
 from bot.flows.commands import COACH_COMMANDS
 from bot.flows.facts import Alert, Checkin, Hold, Person, Session
 from bot.flows.machine import Begin, Button, Turn
-from bot.flows.record.plan_json import plan_json
 from bot.flows.record.planning import planned
 from bot.flows.routing.registry import FLOWS
 from core.client.home_tests import HomeTest
@@ -86,7 +85,7 @@ def trained(facts: FakeFacts) -> None:
     sets = [squat_set(2.5, days=days, amount=15, planned=15) for days in (0, 2, 4)]
     facts.histories[BOB.id] = History(tuple(sets))
     facts.all_checkins[BOB.id] = [morning]
-    plan = plan_json(planned(record, morning, facts))
+    plan = planned(record, morning, facts)
     facts.all_sessions[BOB.id] = [Session(SessionId(5), today, plan, "planned", None, None)]
 
 
