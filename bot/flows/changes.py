@@ -6,9 +6,9 @@ Each is applied in the transaction that saves the conversation, in the order giv
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
 
 from bot.flows.reasons import Reason
+from bot.json_values import JsonValue
 from core.dose.history import PainTold, SetDone
 from core.dose.prescription import SessionPlan
 from core.readiness.reasons import DayReason
@@ -20,7 +20,7 @@ class SaveProfile:
     """Merge answers about a client (see :mod:`bot.flows.record.profile` for the keys)."""
 
     client_id: PersonId
-    answers: Mapping[str, Any]
+    answers: Mapping[str, JsonValue]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ class SaveCheckin:
 
     client_id: PersonId
     on: date
-    answers: Mapping[str, Any]
+    answers: Mapping[str, JsonValue]
     signs_asked: bool = False
     finished: bool = False
     score: float | None = None

@@ -21,6 +21,9 @@ from core.readiness.reasons import DayReason
 from core.red_flags.signs import SignRule
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
 
+Answers = Mapping[str, Any]
+"""Stored answers: plain JSON values by the key of their question, each of that question's type."""
+
 
 @dataclass(frozen=True, slots=True)
 class Person:
@@ -54,7 +57,7 @@ class ClientRecord:
     person: Person
     coach_id: PersonId
     client: Client
-    answers: Mapping[str, Any]
+    answers: Answers
     phone: str = ""
     home: str = ""
     contact_name: str = ""
@@ -78,7 +81,7 @@ class Checkin:
     """One morning as kept."""
 
     on: date
-    answers: Mapping[str, Any]
+    answers: Answers
     finished: bool
     signs_asked_at: datetime | None
     score: float | None = None

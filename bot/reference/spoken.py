@@ -67,7 +67,7 @@ def load_spoken(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
 
 def load_wishes(folder: Path = ENGLISH) -> WishWords:
     """How clients ask for a movement to be changed."""
-    return WishWords.from_yaml(_yaml(folder / "wishes.yaml"))
+    return WishWords.from_yaml({**_yaml(folder / "wishes.yaml")})
 
 
 def _ways_to_say(code: str, entry: Any) -> Iterator[str]:

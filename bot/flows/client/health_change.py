@@ -4,10 +4,9 @@ A new diagnosis, an operation, a new medicine and a stay in hospital end the cle
 coach gives it anew. A changed medicine or dose eases two weeks; the coach hears of all of them.
 """
 
-from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
-from typing import Any
+from typing import NotRequired, TypedDict
 
 from bot.flows.changes import (
     AddNote,
@@ -95,13 +94,22 @@ def _changed(state: State, change: HealthChange, facts: Facts) -> Turn:
         changes += _eased(record, facts)
     if ends:
         changes.append(WithdrawClearance(record.id, change.value))
-    values = {"client_name": record.person.name, "change": told, "quote": "", "ends": ends}
+    values: _News = {"client_name": record.person.name, "change": told, "quote": "", "ends": ends}
     state = state.at("what", change=change.value)
     says = (_what(change), _to_coach(record, values))
     return Turn(state, says=says, changes=tuple(changes))
 
 
-def _to_coach(record: ClientRecord, values: Mapping[str, Any]) -> Say:
+class _News(TypedDict):
+    """What ``coach/health_changed`` shows."""
+
+    client_name: str
+    change: NotRequired[Reason]
+    quote: str
+    ends: bool
+
+
+def _to_coach(record: ClientRecord, values: _News) -> Say:
     card = ((Button("open", handler="client", ref=str(record.id)),),)
     return Say("coach/health_changed", values, rows=card, to=record.coach_id)
 
@@ -148,6 +156,6 @@ def _words(said: str, facts: Facts) -> Turn:
     thanks = Say("checkin/health_changed", {"ends": not record.cleared}, slot=SLOT)
     if not said:
         return Turn(None, says=(thanks,), begin=begin)
-    values = {"client_name": record.person.name, "quote": said, "ends": not record.cleared}
+    values: _News = {"client_name": record.person.name, "quote": said, "ends": not record.cleared}
     changes = (AddNote(record.id, said),)
     return Turn(None, says=(thanks, _to_coach(record, values)), changes=changes, begin=begin)

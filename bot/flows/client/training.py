@@ -76,7 +76,7 @@ def step_training(state: State, event: Event, training: Training) -> Turn:
     turn = _ANSWERS[state.step](state, value, training)
     if not turn.understood or turn.state is None or state.step in ("signs", "reliever", "ready"):
         return turn
-    # Any sign of life starts the watch on silence anew.
+    # Every sign of life starts the watch on silence anew.
     touched = replace(turn, changes=(*turn.changes, TouchSession(training.session.id)))
     return _still_nudged(touched, training.facts.now)
 

@@ -1,12 +1,10 @@
 """Today's judgement and session from the record: where flows meet the rules of ``core``."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
-from typing import Any
 
-from bot.flows.facts import Checkin, ClientRecord, Facts, Session
+from bot.flows.facts import Answers, Checkin, ClientRecord, Facts, Session
 from bot.flows.record.start_word import word_of
 from bot.flows.safety.open_signs import open_question
 from core.client.client import Client
@@ -100,7 +98,7 @@ def signs_are_old(checkin: Checkin, facts: Facts) -> bool:
     return asked is None or facts.now - asked > SIGNS_GOOD_FOR
 
 
-def morning_of_answers(on: date, answers: Mapping[str, Any]) -> Morning:
+def morning_of_answers(on: date, answers: Answers) -> Morning:
     """Stored answers as the rules read them; what is the flow's own is left out."""
     known = {
         MorningQuestion(key): value for key, value in answers.items() if key in set(MorningQuestion)
