@@ -8,7 +8,7 @@ from typing import TypedDict
 
 from bot.flows.changes import SaveProfile
 from bot.flows.facts import Answers, ClientRecord, Facts
-from bot.json_values import JsonValue
+from bot.json_values import from_json, to_json
 from core.client.home_tests import CHAIR_CM, CURL_KG, HomeTest, norm_range_of
 from core.dose.home_test_word import HomeTestDone, reading_of
 
@@ -47,15 +47,7 @@ class ResultValues(TypedDict):
 
 def tests_of(answers: Answers) -> list[HomeTestDone]:
     """All results on a profile, oldest first."""
-    return [
-        HomeTestDone(
-            HomeTest(one["test"]),
-            date.fromisoformat(one["on"]),
-            float(one["result"]),
-            bool(one["arms_used"]),
-        )
-        for one in answers.get(DONE, ())
-    ]
+    return from_json(list[HomeTestDone], answers.get(DONE, []))
 
 
 def asked_of(record: ClientRecord, facts: Facts) -> HomeTest | None:
@@ -85,13 +77,8 @@ def no_more_asked(record: ClientRecord) -> SaveProfile:
 
 def keeps(record: ClientRecord, done: HomeTestDone) -> SaveProfile:
     """A result, kept beside the earlier ones; nothing waits any more."""
-    kept: dict[str, JsonValue] = {
-        "test": done.test.value,
-        "on": done.on.isoformat(),
-        "result": done.result,
-        "arms_used": done.arms_used,
-    }
-    return SaveProfile(record.id, {DONE: [*record.answers.get(DONE, ()), kept], ASKED: None})
+    kept = [*record.answers.get(DONE, ()), to_json(done)]
+    return SaveProfile(record.id, {DONE: kept, ASKED: None})
 
 
 def result_values(record: ClientRecord, done: HomeTestDone) -> ResultValues:

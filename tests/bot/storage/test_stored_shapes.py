@@ -12,6 +12,7 @@ from sqlmodel import select
 
 from bot.flows.changes import RaiseAlert, SaveCheckin, SavePlan
 from bot.flows.reasons import Reason
+from bot.flows.record.home_test_record import tests_of as results_of
 from bot.json_values import from_json, to_json
 from bot.messages import Incoming, IncomingKind, Outgoing, ReplyButton
 from bot.storage import people
@@ -20,7 +21,9 @@ from bot.storage.changes.applying import Applying
 from bot.storage.facts import StoreFacts
 from bot.storage.stored_plan import plan_of, stored_plan
 from bot.storage.tables import AlertRow, CheckinRow, ClientRow, CoachRow, SessionRow
+from core.client.home_tests import HomeTest
 from core.dose.history import Unit
+from core.dose.home_test_word import HomeTestDone
 from core.dose.prescription import (
     Considered,
     DoseCode,
@@ -286,6 +289,15 @@ def test_a_message_of_before_is_read_and_keeps_its_shape():
 
     assert from_json(Outgoing, stored) == message
     assert to_json(message) == stored
+
+
+def test_a_home_test_of_before_is_read_and_keeps_its_shape():
+    stored = {"test": "chair_stand", "on": "2026-03-02", "result": 11.0, "arms_used": True}
+    done = HomeTestDone(HomeTest.CHAIR_STAND, TODAY, 11.0, arms_used=True)
+
+    assert results_of({"home_tests": [stored]}) == [done]
+    assert to_json(done) == stored
+    assert results_of({}) == []
 
 
 def test_an_arrival_of_before_is_read():
