@@ -4,10 +4,9 @@ A channel turns its platform's updates into ``Incoming`` and shows ``Outgoing``;
 platform is known beyond ``bot/channels``.
 """
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import datetime
 from enum import IntEnum, StrEnum
-from typing import Any
 
 
 class IncomingKind(StrEnum):
@@ -81,13 +80,3 @@ class Outgoing:
     picture_text: str = ""
     document: str = ""
     asks_contact: bool = False
-
-    def as_json(self) -> dict[str, Any]:
-        """A plain value that :meth:`from_json` reads back."""
-        return asdict(self)
-
-    @classmethod
-    def from_json(cls, value: dict[str, Any]) -> "Outgoing":
-        """Read back what :meth:`as_json` gave."""
-        rows = tuple(tuple(ReplyButton(**choice) for choice in row) for row in value["choices"])
-        return cls(**{**value, "choices": rows})

@@ -3,12 +3,11 @@
 import logging
 import os
 from collections.abc import Sequence
-from dataclasses import asdict
-from datetime import datetime
 from pathlib import Path
 
 from bot.errors import StoreError
-from bot.messages import Incoming, IncomingKind
+from bot.json_values import from_json, to_json
+from bot.messages import Incoming
 from bot.storage.encryption import Encryption
 
 logger = logging.getLogger(__name__)
@@ -75,37 +74,20 @@ class Spool:
         if not line:
             return None
         try:
-            return _from_json(self._encryption.decrypt_json(line))
-        except (StoreError, ValueError, KeyError):
+            return from_json(Incoming, self._encryption.decrypt_json(line))
+        except (StoreError, ValueError):
             logger.error("a line of the spool cannot be read; it is kept in %s", self._aside.name)
             self._damaged = True
             return None
 
     def _line(self, incoming: Incoming) -> bytes:
         # The leading newline keeps a line that a full disk cut short apart from this one.
-        return f"\n{self._encryption.encrypt_json(_as_json(incoming))}\n".encode("ascii")
+        return f"\n{self._encryption.encrypt_json(to_json(incoming))}\n".encode("ascii")
 
     @property
     def empty(self) -> bool:
         """Whether nothing is spooled."""
         return not self._path.exists() and not self._claimed.exists()
-
-
-def _as_json(incoming: Incoming) -> dict[str, str]:
-    return {**asdict(incoming), "received_at": incoming.received_at.isoformat()}
-
-
-def _from_json(value: dict[str, str]) -> Incoming:
-    return Incoming(
-        channel=value["channel"],
-        address=value["address"],
-        update_id=value["update_id"],
-        kind=IncomingKind(value["kind"]),
-        text=value["text"],
-        tap=value["tap"],
-        message_id=value["message_id"],
-        received_at=datetime.fromisoformat(value["received_at"]),
-    )
 
 
 def _append(path: Path, content: bytes) -> None:

@@ -6,9 +6,12 @@ Each is applied in the transaction that saves the conversation, in the order giv
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
 
+from bot.flows.reasons import Reason
+from bot.json_values import JsonValue
 from core.dose.history import PainTold, SetDone
+from core.dose.prescription import SessionPlan
+from core.readiness.reasons import DayReason
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
 
 
@@ -17,7 +20,7 @@ class SaveProfile:
     """Merge answers about a client (see :mod:`bot.flows.record.profile` for the keys)."""
 
     client_id: PersonId
-    answers: Mapping[str, Any]
+    answers: Mapping[str, JsonValue]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +89,13 @@ class SaveCheckin:
 
     client_id: PersonId
     on: date
-    answers: Mapping[str, Any]
+    answers: Mapping[str, JsonValue]
     signs_asked: bool = False
     finished: bool = False
     score: float | None = None
     day_plan: str = ""
     certainty: float | None = None
-    reasons: tuple[Mapping[str, Any], ...] = ()
+    reasons: tuple[DayReason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +104,7 @@ class SavePlan:
 
     client_id: PersonId
     on: date
-    plan: Mapping[str, Any]
+    plan: SessionPlan
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +119,7 @@ class TouchSession:
     """A sign of life in a running session; with ``plan`` the plan is replaced."""
 
     session_id: SessionId
-    plan: Mapping[str, Any] | None = None
+    plan: SessionPlan | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +167,7 @@ class RaiseAlert:
         level: how loud. A mention is only listed.
         signs: what was found.
         words: the person's own words.
-        why: what else is to be said of it: a reason as ``group``, ``code`` and ``numbers``.
+        why: what else is to be said of it.
         holds: training stops until the coach lifts it.
         for_other: the danger is somebody beside the client.
         passed_on: the client hears that it is passed on: also a mention is said to the coach.
@@ -174,7 +177,7 @@ class RaiseAlert:
     level: AlertLevel
     signs: tuple[Sign, ...]
     words: str = ""
-    why: Mapping[str, Any] | None = None
+    why: Reason | None = None
     holds: bool = True
     for_other: bool = False
     passed_on: bool = False
@@ -190,7 +193,7 @@ class AddWords:
 
     client_id: PersonId
     words: str = ""
-    why: Mapping[str, Any] | None = None
+    why: Reason | None = None
     signs: tuple[Sign, ...] = ()
 
 

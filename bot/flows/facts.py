@@ -9,15 +9,21 @@ from datetime import date, datetime, time
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
+from bot.flows.reasons import Reason
 from bot.flows.typed_words import TypedWords
 from bot.flows.wishes import NO_WISHES, WishWords
 from core.client.client import Client
 from core.dose.capacity import Capacity
 from core.dose.history import History
+from core.dose.prescription import SessionPlan
 from core.movements.catalogue import Catalogue
 from core.readiness.morning_questions import Morning
+from core.readiness.reasons import DayReason
 from core.red_flags.signs import SignRule
 from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
+
+Answers = Mapping[str, Any]
+"""Stored answers: plain JSON values by the key of their question, each of that question's type."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +58,7 @@ class ClientRecord:
     person: Person
     coach_id: PersonId
     client: Client
-    answers: Mapping[str, Any]
+    answers: Answers
     phone: str = ""
     home: str = ""
     contact_name: str = ""
@@ -76,22 +82,22 @@ class Checkin:
     """One morning as kept."""
 
     on: date
-    answers: Mapping[str, Any]
+    answers: Answers
     finished: bool
     signs_asked_at: datetime | None
     score: float | None = None
     day_plan: str = ""
     certainty: float | None = None
-    reasons: tuple[Mapping[str, Any], ...] = ()
+    reasons: tuple[DayReason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Session:
-    """A planned, running or ended session."""
+    """A planned, running or ended session. ``plan``: None where it was erased or not read."""
 
     id: SessionId
     on: date
-    plan: Mapping[str, Any]
+    plan: SessionPlan | None
     status: str
     started_at: datetime | None
     ended_at: datetime | None
@@ -105,7 +111,7 @@ class Session:
 class Alert:
     """A warning sign on record.
 
-    ``words`` are the client's own words and, as mappings, reasons with group, code and numbers;
+    ``words`` are the client's own words, and reasons beside them;
     ``newest_sign_at`` is when a sign was last told that belongs to it.
     """
 
@@ -113,7 +119,7 @@ class Alert:
     client_id: PersonId
     level: AlertLevel
     signs: tuple[Sign, ...]
-    words: tuple[str | Mapping[str, Any], ...]
+    words: tuple[str | Reason, ...]
     for_other: bool
     raised_at: datetime
     round: int
@@ -261,7 +267,9 @@ class Facts(Protocol):
 
     def running_session(self, client_id: PersonId) -> Session | None: ...
 
-    def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]: ...
+    def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]:
+        """Those of the last ``days`` days, oldest first, without their plans."""
+        ...
 
     def alert(self, alert_id: AlertId) -> Alert | None: ...
 

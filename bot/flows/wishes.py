@@ -7,11 +7,11 @@ Only short messages are read, and only where they ask for something or say that 
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from rapidfuzz import fuzz, process
 
 from bot.flows.parsing import plain_words
+from bot.json_values import JsonValue, from_json
 
 MOST_WORDS = 14
 """A longer message is a letter to the coach rather than a wish."""
@@ -46,9 +46,9 @@ class WishWords:
     families: Mapping[str, Sequence[str]]
 
     @classmethod
-    def from_yaml(cls, data: Mapping[str, Any]) -> "WishWords":
+    def from_yaml(cls, data: JsonValue) -> "WishWords":
         """Read the parsed file."""
-        return cls(**data)
+        return from_json(cls, data)
 
 
 NO_WISHES = WishWords({}, {}, (), (), (), (), {})

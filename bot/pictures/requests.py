@@ -46,7 +46,7 @@ class PictureRequests:
         if not content_id:
             return "", ""
         rung = request.step_key.partition("@")[0]
-        return content_id, self._words.movement({"rung": rung, "setting": ()}).picture_text
+        return content_id, self._words.movement(rung).picture_text
 
     def _chart(self, request: PictureRequest, facts: StoreFacts) -> tuple[str, str]:
         if request.chart not in self._charts:
@@ -78,7 +78,7 @@ class PictureRequests:
         }
 
     def _rung(self, rung: str) -> str:
-        return self._words.movement({"rung": rung, "setting": ()}).name
+        return self._words.movement(rung).name
 
     def _movement_climb(self, request: PictureRequest, facts: StoreFacts) -> dict[str, Any]:
         """One movement's believed capacity, for the coach."""

@@ -13,6 +13,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
+from bot.json_values import from_json, to_json
 from bot.pictures.charts import CHARTS
 from bot.pictures.moving import moving_gif
 from bot.pictures.strips import pair_png, strip_png
@@ -22,7 +23,7 @@ from core.figure.scene import Scene
 from core.mechanics.body import Body, body_of
 from core.movements.catalogue import Catalogue, DialValue, Setting
 from core.movements.dials import has_kit
-from core.vocabulary import Band, Family, Sex
+from core.vocabulary import Family, Sex
 
 VERSION = 3
 """Raise when pictures look different, so that old ones are not shown again."""
@@ -120,7 +121,7 @@ class PictureStore:
             rung=self._catalogue.by_id[rung_id],
             setting=setting_from(dials),
             body=Body(Sex(wanted["sex"]), wanted["stature"], wanted["mass"]),
-            kit=_kit_from_json(wanted["kit"]),
+            kit=from_json(KitAtHome, wanted["kit"]),
             look=LOOKS[wanted["look"]],
         )
 
@@ -153,13 +154,8 @@ def _dial_value(text: str) -> DialValue:
 
 
 def _kit_as_json(kit: KitAtHome) -> dict[str, Any]:
-    names = ("chair", "bench", "table", "step", "bottle", "band")
-    return {name: getattr(kit, name) for name in names}
-
-
-def _kit_from_json(kit: Mapping[str, Any]) -> KitAtHome:
-    band = kit["band"]
-    return KitAtHome(**{**kit, "band": None if band is None else Band(band)})
+    drawn = ("chair", "bench", "table", "step", "bottle", "band")
+    return {name: value for name, value in to_json(kit).items() if name in drawn}
 
 
 def _write(path: Path, content: bytes) -> None:

@@ -1,12 +1,11 @@
 """How one movement of a plan is said: name, cues, setting, cautions."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from bot.errors import WordsError
 from bot.reference.catalogue import MovementWords
-from core.movements.catalogue import Catalogue, DialValue
+from core.movements.catalogue import Catalogue, DialValue, Setting
 from core.movements.dials import told
 
 PLAIN = ("none", "usual")
@@ -41,7 +40,7 @@ class Movements:
         self._catalogue = catalogue
         self._words = words
 
-    def spoken(self, rung_id: str, setting: Iterable[Any] = ()) -> SpokenMovement:
+    def spoken(self, rung_id: str, setting: Setting = ()) -> SpokenMovement:
         """The words of a rung with its dial settings, pairs of name and value.
 
         Raises:
@@ -51,7 +50,7 @@ class Movements:
         if rung is None:
             raise WordsError(f"no words for the rung {rung_id}")
         words = self._words.rungs[rung_id]
-        turned = told(rung, tuple((name, value) for name, value in setting))
+        turned = told(rung, setting)
         said = [self._dial(name, value) for name, value in turned if value not in PLAIN]
         return SpokenMovement(
             name=words.name,

@@ -114,7 +114,7 @@ def load_typed_words(folder: Path = ENGLISH) -> TypedWords:
 
 def load_wishes(folder: Path = ENGLISH) -> WishWords:
     """How clients ask for a movement to be changed."""
-    return WishWords.from_yaml(_yaml(folder / "wishes.yaml"))
+    return WishWords.from_yaml({**_yaml(folder / "wishes.yaml")})
 
 
 def _ways_to_say(code: str, entry: Any) -> Iterator[str]:

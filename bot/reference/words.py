@@ -20,6 +20,7 @@ from bot.flows.machine import MOVEMENT_LABEL, Button, Say
 from bot.messages import Outgoing, ReplyButton
 from bot.phone_numbers import shown_to
 from bot.reference.movement_words import Movements, SpokenMovement
+from core.movements.catalogue import Setting
 
 TEMPLATES = Path(__file__).parents[2] / "templates"
 LABELS_FROM = "\n---\n"
@@ -137,13 +138,13 @@ class Words:
         except (TemplateError, UndefinedError) as error:
             raise WordsError(f"reasons/{group}.yaml, {code}: {error!r}") from error
 
-    def movement(self, item: Mapping[str, Any]) -> SpokenMovement:
-        """The words of a movement from its record: ``rung`` and ``setting``.
+    def movement(self, rung: str, setting: Setting = ()) -> SpokenMovement:
+        """The words of a movement: a rung of the catalogue with its dial settings.
 
         Raises:
             WordsError: the rung has no words.
         """
-        return self._movements.spoken(item["rung"], item["setting"])
+        return self._movements.spoken(rung, setting)
 
     def _day_names(self, days: Sequence[int]) -> list[str]:
         return [self.word("names", "day", str(day), "full") for day in days]

@@ -228,14 +228,14 @@ class StoreFacts:
 
     @_once
     def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]:
-        """The sessions of the last ``days`` days, oldest first."""
+        """The sessions of the last ``days`` days, oldest first, without their plans."""
         since = self.person(client_id).local(self.now).date() - timedelta(days=days)
         rows = self.unit.session.exec(
             select(SessionRow)
             .where(SessionRow.client_id == client_id, SessionRow.on_date >= since)
             .order_by(col(SessionRow.id))
         ).all()
-        return [session_of(self.unit.encryption, row) for row in rows]
+        return [session_of(self.unit.encryption, row, with_plan=False) for row in rows]
 
     def alert(self, alert_id: AlertId) -> Alert | None:
         """One alert or mention."""

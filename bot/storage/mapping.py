@@ -4,11 +4,15 @@ import json
 from datetime import time
 
 from bot.flows.facts import Alert, Checkin, ClientRecord, Person, Session
+from bot.flows.reasons import Reason
 from bot.flows.record.profile import client_of
+from bot.json_values import from_json
 from bot.storage.encryption import Encryption
+from bot.storage.stored_plan import plan_of
 from bot.storage.tables import AlertRow, CheckinRow, ClientRow, SessionRow
 from bot.storage.unit import stored_id
 from core.readiness.morning_questions import Morning, MorningQuestion, morning_from
+from core.readiness.reasons import DayReason
 from core.vocabulary import AlertId, AlertLevel, PersonId, SessionId, Sign
 
 
@@ -22,7 +26,7 @@ def checkin_of(encryption: Encryption, row: CheckinRow) -> Checkin:
         score=row.score,
         day_plan=row.day_plan,
         certainty=row.certainty,
-        reasons=tuple(json.loads(row.reasons)),
+        reasons=from_json(tuple[DayReason, ...], json.loads(row.reasons)),
     )
 
 
@@ -33,12 +37,12 @@ def morning_of(encryption: Encryption, row: CheckinRow) -> Morning:
     return morning_from(row.on_date, known)
 
 
-def session_of(encryption: Encryption, row: SessionRow) -> Session:
+def session_of(encryption: Encryption, row: SessionRow, *, with_plan: bool = True) -> Session:
     """A session as flows see it."""
     return Session(
         id=SessionId(stored_id(row)),
         on=row.on_date,
-        plan=encryption.decrypt_json(row.plan_sealed),
+        plan=plan_of(encryption.decrypt_json(row.plan_sealed)) if with_plan else None,
         status=row.status,
         started_at=row.started_at,
         ended_at=row.ended_at,
@@ -56,7 +60,7 @@ def alert_of(encryption: Encryption, row: AlertRow, seen_by: str) -> Alert:
         client_id=PersonId(row.client_id),
         level=AlertLevel(row.level),
         signs=tuple(Sign(sign) for sign in json.loads(row.signs)),
-        words=tuple(encryption.decrypt_json(row.words_sealed) or ()),
+        words=from_json(tuple[str | Reason, ...], encryption.decrypt_json(row.words_sealed) or []),
         for_other=row.for_other,
         raised_at=row.raised_at,
         round=row.round,

@@ -26,6 +26,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import aliased
 from sqlmodel import and_, col, exists, or_
 
+from bot.json_values import from_json, to_json
 from bot.messages import Kind, Outgoing
 from bot.storage.people import Address
 from bot.storage.prepared import Prepared, insert_new
@@ -189,7 +190,7 @@ def enqueue(
         channel=at.channel,
         address=at.address,
         kind=int(kind),
-        payload_sealed=unit.encryption.encrypt_json(outgoing.as_json()),
+        payload_sealed=unit.encryption.encrypt_json(to_json(outgoing)),
         edits_id=edits_id,
         created_at=now,
         due_at=now,
@@ -338,7 +339,7 @@ def _due(unit: UnitOfWork, row: Any) -> Due:
         at=Address(channel, address),
         person_id=None if person_id is None else PersonId(person_id),
         kind=Kind(kind),
-        outgoing=Outgoing.from_json(unit.encryption.decrypt_json(sealed)),
+        outgoing=from_json(Outgoing, unit.encryption.decrypt_json(sealed)),
         edits_id=edits_id,
         edits_platform_id=edits or "",
         attempts=attempts,

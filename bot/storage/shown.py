@@ -13,6 +13,7 @@ from sqlalchemy import ColumnElement, func
 from sqlmodel import col, select
 
 from bot.flows.facts import Person
+from bot.json_values import from_json
 from bot.messages import IncomingKind, Kind, Outgoing
 from bot.storage.people import Address, person_of
 from bot.storage.tables import (
@@ -264,7 +265,7 @@ def _received(unit: UnitOfWork, row: OutboxRow, changes: Sequence[OutboxRow]) ->
         message_id=row.platform_id,
         at=row.created_at,
         kind=Kind(row.kind),
-        outgoing=Outgoing.from_json(unit.encryption.decrypt_json(shown.payload_sealed)),
+        outgoing=from_json(Outgoing, unit.encryption.decrypt_json(shown.payload_sealed)),
         changed_at=changes[-1].created_at if changes else None,
     )
 

@@ -219,9 +219,9 @@ class Acts:
             return 3.0
         logged = facts.history(person.id).sets
         families = {one.family for one in logged if one.on == session.on}
-        items = session.plan["items"]
-        open_items = [item for item in items if item["family"] not in families]
-        return float(open_items[0]["predicted_left"]) if open_items else 3.0
+        items = session.plan.prescriptions if session.plan is not None else ()
+        open_items = [item for item in items if item.family not in families]
+        return open_items[0].predicted_left if open_items else 3.0
 
 
 def _signs(offered: list[str]) -> str:

@@ -87,7 +87,7 @@ class DoseReason:
     """Why, with the numbers and ids that the sentence may show."""
 
     code: DoseCode
-    numbers: Mapping[str, float] = field(default_factory=dict)
+    numbers: Mapping[str, int | float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +178,7 @@ class SessionPlan:
         minutes: expected length, warm-up and cool-down included.
         warm_up_minutes, cool_down_minutes: both 10 with a medicine or condition of pressure.
         slow_stand_ups: stand up slowly at the end (medicines that lower pressure).
+        asked: the lighter movements that the client asked for in another plan of this day.
     """
 
     day: DayPlan
@@ -188,6 +189,7 @@ class SessionPlan:
     warm_up_minutes: int
     cool_down_minutes: int
     slow_stand_ups: bool
+    asked: Mapping[Family, Prescription] = field(default_factory=dict)
 
 
 class Instead(StrEnum):

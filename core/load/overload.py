@@ -16,7 +16,7 @@ from enum import StrEnum
 from core.load.training_load import DAYS_IN_WEEK, daily_loads
 from core.readiness.baseline import shortfalls
 from core.readiness.morning_questions import Morning
-from core.readiness.reasons import DayReasonCode, Reason
+from core.readiness.reasons import DayReason, DayReasonCode
 from core.vocabulary import DayPlan
 
 ALARM_ABOVE = 0.79
@@ -86,7 +86,7 @@ class Overload:
     level: OverloadLevel
     plan: DayPlan
     value: float
-    reasons: tuple[Reason, ...]
+    reasons: tuple[DayReason, ...]
 
 
 @dataclass(slots=True)
@@ -183,7 +183,7 @@ def judge_overload(
         "load": today.load,
         "prediction": today.prediction,
     }
-    reasons = () if code is None else (Reason(code, numbers, today.value),)
+    reasons = () if code is None else (DayReason(code, numbers, today.value),)
     return Overload(level, _PLANS.get(level, DayPlan.AS_PLANNED), today.value, reasons)
 
 

@@ -15,7 +15,7 @@ from core.readiness.absolute_rule import AbsoluteRule, easier_of
 from core.readiness.absolute_rules import absolute_rules
 from core.readiness.baseline import DayShortfall, shortfalls
 from core.readiness.morning_questions import Morning, MorningItem
-from core.readiness.reasons import DayReasonCode, Reason
+from core.readiness.reasons import DayReason, DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan
 
 TODAY_SHARE = 0.75
@@ -74,7 +74,7 @@ class Readiness:
     score: float
     plan: DayPlan
     certainty: float
-    reasons: tuple[Reason, ...]
+    reasons: tuple[DayReason, ...]
     shortfall: float
     day_shift: float
     ill: bool
@@ -164,9 +164,9 @@ def reasons_of(
     before: DayShortfall | None,
     spoken: Sequence[AbsoluteRule],
     shortfall: float,
-) -> tuple[Reason, ...]:
+) -> tuple[DayReason, ...]:
     """What moved the day, the heaviest first; never empty."""
-    found = [Reason(rule.code, rule.numbers, _RULE_WEIGHT[rule.alert]) for rule in spoken]
+    found = [DayReason(rule.code, rule.numbers, _RULE_WEIGHT[rule.alert]) for rule in spoken]
     said = {rule.code for rule in spoken}
     if day is not None and day.answered:
         for item, below in day.by_item.items():
@@ -174,12 +174,14 @@ def reasons_of(
             worst = DayReasonCode(f"{item.value}_worst")
             if weight >= _WORTH_SAYING and worst not in said:
                 numbers = {"answer": day.baseline[item] - below, "usual": day.baseline[item]}
-                found.append(Reason(_LOW_CODES[item], numbers, weight))
+                found.append(DayReason(_LOW_CODES[item], numbers, weight))
     elif not spoken:
-        found.append(Reason(DayReasonCode.NO_ANSWER, {}, _LEAST_WEIGHT))
+        found.append(DayReason(DayReasonCode.NO_ANSWER, {}, _LEAST_WEIGHT))
     if before is not None and _YESTERDAY_SHARE * before.points >= _WORTH_SAYING:
-        found.append(Reason(DayReasonCode.YESTERDAY_LOW, {}, _YESTERDAY_SHARE * before.points))
+        found.append(DayReason(DayReasonCode.YESTERDAY_LOW, {}, _YESTERDAY_SHARE * before.points))
     if not found:
         better = shortfall <= -EASE_OFF_FROM
-        found.append(Reason(DayReasonCode.BETTER_THAN_USUAL if better else DayReasonCode.AS_USUAL))
+        found.append(
+            DayReason(DayReasonCode.BETTER_THAN_USUAL if better else DayReasonCode.AS_USUAL)
+        )
     return tuple(sorted(found, key=lambda reason: -reason.weight))

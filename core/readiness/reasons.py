@@ -1,4 +1,4 @@
-"""A reason: why a judgement came out as it did, as a code with numbers. Words are templates."""
+"""Why a day is judged as it is, as a code with numbers. Words are templates."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -57,7 +57,7 @@ class DayReasonCode(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Reason:
+class DayReason:
     """Why, with the numbers that the sentence may show.
 
     Attributes:
@@ -66,5 +66,5 @@ class Reason:
     """
 
     code: DayReasonCode
-    numbers: Mapping[str, float] = field(default_factory=dict)
+    numbers: Mapping[str, int | float] = field(default_factory=dict)
     weight: float = 0.0

@@ -25,7 +25,11 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
     "httpx": {"bot.runtime.serve": "calls the outside monitor"},
     "apprise": {"bot.channels.second_route": "e-mail and SMS"},
     "typer": {"bot.cli.commands": "the commands"},
-    "pydantic": {"bot.settings": "says which setting is wrong"},
+    "pydantic": {
+        "bot.json_values": "turns values into JSON and back",
+        "bot.storage.stored_plan": "the same, for the stored shape of a plan",
+        "bot.settings": "says which setting is wrong",
+    },
     "pydantic_settings": {"bot.settings": "reads the settings"},
 }
 """Library -> who may import it -> why."""

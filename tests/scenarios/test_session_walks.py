@@ -41,7 +41,7 @@ def record(village: Practice, who: str):
         facts = StoreFacts(unit, me, village.clock.now(), reference())
         today = me.local(village.clock.now()).date()
         session = facts.session(client, today)
-        return facts.history(client), dict(session.plan) if session else None
+        return facts.history(client), session.plan if session else None
 
     return village.app.database.run_now(ask)
 
@@ -49,7 +49,7 @@ def record(village: Practice, who: str):
 def stressed(village: Practice, who: str) -> set[str]:
     """Everything that the movements of today's plan load."""
     _, plan = record(village, who)
-    return {spare for item in plan["items"] for spare in item["stresses"]}
+    return {spare for item in plan.prescriptions for spare in item.step.stresses}
 
 
 def shown_number(text: str) -> str:
@@ -129,7 +129,7 @@ async def test_a_sore_wrist(village: Practice):
     await village.taps(who, "Partly")
     await village.says(who, "/today")
     assert "The pain has not settled yet" in village.last_to(who)
-    assert "push" not in [item["family"] for item in record(village, who)[1]["items"]]
+    assert "push" not in [item.family for item in record(village, who)[1].prescriptions]
     assert_plain(village.heard(who))
 
 
@@ -141,27 +141,27 @@ async def test_no_floor(village: Practice):
         await village.wait(30 * 60)
         await whole_session(village, who, left=4)
         _, plan = record(village, who)
-        loaded = {spare for item in plan["items"] for spare in item["stresses"]}
+        loaded = {spare for item in plan.prescriptions for spare in item.step.stresses}
         assert not loaded & {"floor", "kneeling"}
-        needs = {need for item in plan["items"] for need in item["needs"]}
+        needs = {need for item in plan.prescriptions for need in item.step.needs}
         assert needs <= {"chair", "wall", "bottle"}
 
     await village.wait(30 * 60)
     await village.at("07:00")
     await village.good_morning(who)
     await village.says(who, "/today")
-    whole = len(record(village, who)[1]["items"])
+    whole = len(record(village, who)[1].prescriptions)
 
     short = await tap(village, "short", who)
     assert "You have 15 minutes, so this is the short plan." in short[-1]
     assert int(re.search(r"About (\d+) minutes", short[-1])[1]) <= 15
-    assert 2 <= len(record(village, who)[1]["items"]) < whole
+    assert 2 <= len(record(village, who)[1].prescriptions) < whole
     assert "I have 15 minutes" not in labels(village, who)
 
     away = await tap(village, "away", who)
     assert "15 minutes" in away[-1], "little time and away from home at once"
     await tap(village, "whole", who)
-    assert len(record(village, who)[1]["items"]) == whole
+    assert len(record(village, who)[1].prescriptions) == whole
 
     await tap(village, "see=2", who)
     without = await tap(village, "no_kit", who)
@@ -179,7 +179,7 @@ async def test_a_beta_blocker(village: Practice):
     await village.says(who, "/today")
     short = await tap(village, "short", who)
     assert any("Warm-up and cool-down alone take 20 minutes." in text for text in short)
-    assert len(record(village, who)[1]["items"]) == 6, "the whole plan still stands"
+    assert len(record(village, who)[1].prescriptions) == 6, "the whole plan still stands"
 
     before = len(village.heard(who))
     ready = await tap(village, "start", who)

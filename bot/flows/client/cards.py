@@ -1,18 +1,24 @@
 """One movement of today as a card, and what becomes of it when the client asks for a change."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 from bot.flows.changes import Change, RaiseAlert, SavePlan, TouchSession
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import Button, PictureRequest, Rows, Say, State, Turn
-from bot.flows.record.plan_json import prescription_json, prescription_of, reason_json
+from bot.flows.reasons import Reason
 from bot.flows.record.planning import Training, TrainingStatus, is_away, today_for
 from core.client.client import KitAtHome
 from core.dose.adjustments import easier, harder, hurts, without_kit
-from core.dose.prescription import DoseChoice, DoseCode, DoseReason
-from core.vocabulary import AlertLevel, Kit, Spare
+from core.dose.history import Unit
+from core.dose.prescription import (
+    DoseChoice,
+    DoseCode,
+    DoseReason,
+    LeftOut,
+    Prescription,
+    SessionPlan,
+)
+from core.vocabulary import AlertLevel, Family, Kit, Spare
 
 SLOT = "today"
 WISHES = ("easier", "harder", "no_kit")
@@ -24,12 +30,12 @@ class Changed:
     """A plan after a wish.
 
     Attributes:
-        why: the reason to say, as code and numbers.
+        why: the reason to say.
         gone: the movement was left out of today.
     """
 
-    plan: dict[str, Any]
-    why: Mapping[str, Any]
+    plan: SessionPlan
+    why: DoseReason
     instead: str
     gone: bool
     tell_coach: bool
@@ -37,14 +43,14 @@ class Changed:
 
 def card(
     state: State,
-    plan: Mapping[str, Any],
+    plan: SessionPlan,
     *,
-    why: Mapping[str, Any] | None = None,
+    why: DoseReason | None = None,
     rest_over: bool = False,
 ) -> Say:
     """The card of the movement that ``state`` stands at, with its picture and buttons."""
     at = int(state.answers["at"])
-    item = plan["items"][at]
+    item = plan.prescriptions[at]
     running = bool(state.answers.get("running"))
     rows = (*(_amount_rows(item) if running else ()), *_wish_rows(running=running))
     return Say(
@@ -52,26 +58,25 @@ def card(
         {
             "item": item,
             "number": at + 1,
-            "of": len(plan["items"]),
+            "of": len(plan.prescriptions),
             "why": why,
             "instead": state.answers.get("instead", ""),
             "running": running,
             "rest_first": bool(state.answers.get("rest_first")),
             "rest_over": rest_over,
-            "middle": running and at == len(plan["items"]) // 2 and at > 0,
-            "day": plan["day"],
+            "middle": running and at == len(plan.prescriptions) // 2 and at > 0,
         },
         rows=rows,
         slot=SLOT,
-        picture=PictureRequest(step_key=item["key"], args={"family": item["family"]}),
+        picture=PictureRequest(step_key=item.step.key, args={"family": item.family.value}),
     )
 
 
-def watch(state: State, plan: Mapping[str, Any]) -> Turn:
+def watch(state: State, plan: SessionPlan) -> Turn:
     """The movement that ``state`` stands at as a moving picture; nothing else changes."""
-    item = plan["items"][int(state.answers["at"])]
-    moving = {"family": item["family"], "moving": True}
-    shown = PictureRequest(step_key=item["key"], args=moving)
+    item = plan.prescriptions[int(state.answers["at"])]
+    moving = {"family": item.family.value, "moving": True}
+    shown = PictureRequest(step_key=item.step.key, args=moving)
     return Turn(state, says=(Say("today/watch", {"item": item}, picture=shown),))
 
 
@@ -90,7 +95,7 @@ def changed(
     if checkin is None:
         raise ValueError("a wish needs today's check-in")
     today = today_for(record, checkin, training.facts, away=is_away(training.plan))
-    current = prescription_of(training.items[at])
+    current = training.items[at]
     choice: DoseChoice
     if pain is not None:
         where, how_much, sharp = pain
@@ -106,10 +111,10 @@ def changed(
     if choice.prescription is None:
         del items[at]
     else:
-        items[at] = prescription_json(choice.prescription)
+        items[at] = choice.prescription
     return Changed(
-        plan={**training.plan, "items": items},
-        why=reason_json(choice.reason),
+        plan=replace(training.plan, prescriptions=tuple(items)),
+        why=choice.reason,
         instead=choice.instead.value if choice.instead else "",
         gone=choice.prescription is None,
         tell_coach=choice.tell_coach,
@@ -125,7 +130,7 @@ def show_change(
     state: State, after: Changed, training: Training, changes: tuple[Change, ...] = ()
 ) -> Turn:
     """Keep the changed plan and show the new card, or say that the movement is left out."""
-    family = training.items[int(state.answers["at"])]["family"]
+    family = training.items[int(state.answers["at"])].family
     running = bool(state.answers.get("running"))
     changes = (*changes, keep_plan(after.plan, training, running=running))
     if after.tell_coach:
@@ -144,51 +149,52 @@ ASKED_LIGHTER = HURT | {DoseCode.MADE_EASIER, DoseCode.KIT_SUBSTITUTE}
 """What a client asked for today and need not ask for again in another plan of the day."""
 
 
-def with_wishes_kept(
-    plan: dict[str, Any], before: Mapping[str, Any], *, away: bool
-) -> dict[str, Any]:
+def with_wishes_kept(plan: SessionPlan, before: SessionPlan, *, away: bool) -> SessionPlan:
     """A new plan of the day, with the lighter movements that were asked for in the one before.
 
     Away from home only what needs no more than a chair and a wall is kept; a movement that hurt and
-    whose lighter form needs more is left out. All that was asked for stays in the plan as "asked".
+    whose lighter form needs more is left out. What was asked for stays in the plan as ``asked``.
     """
-    lighter = (one for one in before["items"] if one["reasons"][0]["code"] in ASKED_LIGHTER)
-    asked = {**before.get("asked", {}), **{item["family"]: item for item in lighter}}
-    items, left_out = [], list(plan["left_out"])
-    for item in plan["items"]:
-        old = asked.get(item["family"])
-        at_hand = old is not None and (not away or set(old["needs"]) <= {Kit.CHAIR, Kit.WALL})
-        if old is not None and at_hand and old["demand"] <= item["demand"]:
+    lighter = (one for one in before.prescriptions if one.reasons[0].code in ASKED_LIGHTER)
+    asked = {**before.asked, **{item.family: item for item in lighter}}
+    items, left_out = [], list(plan.left_out)
+    for item in plan.prescriptions:
+        old = asked.get(item.family)
+        at_hand = old is not None and (not away or set(old.step.needs) <= {Kit.CHAIR, Kit.WALL})
+        if old is not None and at_hand and old.step.demand <= item.step.demand:
             items.append(old)
-        elif old is not None and not at_hand and old["reasons"][0]["code"] in HURT:
-            reason = reason_json(DoseReason(DoseCode.PAIN_NOT_SETTLED))
-            left_out.append({"family": item["family"], "reason": reason})
+        elif old is not None and not at_hand and old.reasons[0].code in HURT:
+            left_out.append(LeftOut(item.family, DoseReason(DoseCode.PAIN_NOT_SETTLED)))
         else:
             items.append(item)
-    return {**plan, "items": items, "left_out": left_out, "asked": asked}
+    return replace(plan, prescriptions=tuple(items), left_out=tuple(left_out), asked=asked)
 
 
-def keep_plan(
-    plan: Mapping[str, Any], training: Training, *, running: bool
-) -> SavePlan | TouchSession:
+def keep_plan(plan: SessionPlan, training: Training, *, running: bool) -> SavePlan | TouchSession:
     """The change that keeps a plan: in the running session, or as the plan of the day."""
     if running and training.session is not None:
         return TouchSession(training.session.id, plan)
     return SavePlan(training.place.record.id, training.place.today, plan)
 
 
-def coach_hears(place: TrainingStatus, why: Mapping[str, Any], family: str) -> RaiseAlert:
+def coach_hears(place: TrainingStatus, why: DoseReason, family: Family) -> RaiseAlert:
     """A line on the coach's list about a change she must know of."""
-    told = {"group": "coach", "code": "movement", "numbers": {"family": family, "why": dict(why)}}
+    told = Reason("coach", "movement", {"family": family.value, "why": why})
     return RaiseAlert(place.record.id, AlertLevel.MENTION, (), why=told, holds=False)
 
 
 def _without(kit: KitAtHome, needs: tuple[Kit, ...]) -> KitAtHome:
     """The kit at home without what a movement needs."""
-    missing: dict[str, Any] = {
-        need.value: False if need in (Kit.WALL, Kit.MAT) else None for need in needs
-    }
-    return replace(kit, **missing)
+    return KitAtHome(
+        chair=None if Kit.CHAIR in needs else kit.chair,
+        bench=None if Kit.BENCH in needs else kit.bench,
+        table=None if Kit.TABLE in needs else kit.table,
+        step=None if Kit.STEP in needs else kit.step,
+        bottle=None if Kit.BOTTLE in needs else kit.bottle,
+        band=None if Kit.BAND in needs else kit.band,
+        wall=kit.wall and Kit.WALL not in needs,
+        mat=kit.mat and Kit.MAT not in needs,
+    )
 
 
 def _wish_rows(*, running: bool) -> Rows:
@@ -201,9 +207,9 @@ def _wish_rows(*, running: bool) -> Rows:
     return (*rows, (Button(WATCH), Button("list")))
 
 
-def _amount_rows(item: Mapping[str, Any]) -> Rows:
+def _amount_rows(item: Prescription) -> Rows:
     """Five amounts around the plan; the last stands for "or more"."""
-    planned, seconds = int(item["amount"]), item["unit"] == "seconds"
+    planned, seconds = item.amount, item.unit is Unit.SECONDS
     step = max(5, planned // 5) if seconds else 1
     first = max(0 if seconds else 1, planned - 2 * step)
     amounts = [first + step * number for number in range(5)]

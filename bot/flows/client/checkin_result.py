@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
 
 from bot.flows.changes import Change, LogPain, PainSettled, RaiseAlert, SaveCheckin
 from bot.flows.client import health_change
 from bot.flows.client.checkin_questions import SLOT
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Say, State, Turn
+from bot.flows.reasons import Reason
 from bot.flows.record.overload_watch import overload_of
 from bot.flows.record.planning import (
     is_training_day,
@@ -16,12 +16,13 @@ from bot.flows.record.planning import (
     next_training_day,
     training_status,
 )
+from bot.json_values import JsonValue, to_json
 from core.dose.history import PainTold
 from core.load.overload import Overload, OverloadLevel
 from core.readiness.absolute_rule import AbsoluteRule, easier_of
 from core.readiness.morning_questions import MorningQuestion, Settled
 from core.readiness.readiness import Readiness, assess
-from core.readiness.reasons import DayReasonCode
+from core.readiness.reasons import DayReason, DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, Sign, Spare, TextLevel
 
 UNSAID_PAIN = 5
@@ -73,7 +74,7 @@ def _alarm(loud: Sequence[AbsoluteRule]) -> Begin:
         "level": (worst.alert or AlertLevel.URGENT).value,
         "if_unanswered": TextLevel.URGENT.value,
         "signs": [rule.sign.value for rule in loud if rule.sign],
-        "why": _told(worst.code, worst.numbers),
+        "why": to_json(_told(worst.code, worst.numbers)),
     }
     return Begin("safety", args)
 
@@ -85,8 +86,8 @@ def _mention(
     return RaiseAlert(facts.me.id, AlertLevel.MENTION, signs, why=told, holds=False)
 
 
-def _told(code: DayReasonCode, numbers: Mapping[str, float]) -> dict[str, Any]:
-    return {"group": "readiness", "code": code.value, "numbers": dict(numbers)}
+def _told(code: DayReasonCode, numbers: Mapping[str, float]) -> Reason:
+    return Reason("readiness", code.value, numbers)
 
 
 def show_result(state: State, facts: Facts) -> Turn:
@@ -102,7 +103,7 @@ def show_result(state: State, facts: Facts) -> Turn:
 def _result(
     state: State,
     plan: DayPlan,
-    reasons: tuple[Mapping[str, Any], ...],
+    reasons: tuple[DayReason, ...],
     facts: Facts,
     *,
     again: bool,
@@ -125,28 +126,22 @@ def _result(
     return Turn(state.at("done"), says=(say,), quiet=True)
 
 
-def _follow_ups(given: Mapping[str, Any], on: date, facts: Facts) -> tuple[Change, ...]:
+def _follow_ups(given: Mapping[str, JsonValue], on: date, facts: Facts) -> tuple[Change, ...]:
     """What other parts of the record want to know of this morning."""
     changes: list[Change] = []
     settled = given.get(MorningQuestion.SETTLED.value)
     if settled is not None:
         changes.append(PainSettled(facts.me.id, settled == Settled.YES))
-    place, level = (
-        given.get(MorningQuestion.PAIN_PLACE.value),
-        given.get(MorningQuestion.PAIN_LEVEL.value),
-    )
+    place = given.get(MorningQuestion.PAIN_PLACE.value)
+    level = given.get(MorningQuestion.PAIN_LEVEL.value)
     if place is not None:
         spare = Spare(place) if place in set(Spare) else None
-        changes.append(
-            LogPain(
-                facts.me.id, PainTold(on, None, spare, UNSAID_PAIN if level is None else int(level))
-            )
-        )
+        how_much = int(level) if isinstance(level, int | float) else UNSAID_PAIN
+        changes.append(LogPain(facts.me.id, PainTold(on, None, spare, how_much)))
     return tuple(changes)
 
 
-def _reasons(readiness: Readiness, overload: Overload) -> tuple[dict[str, Any], ...]:
+def _reasons(readiness: Readiness, overload: Overload) -> tuple[DayReason, ...]:
     """What moved the day, most important first; the overload watch speaks before the rest."""
     speaks = overload.level in (OverloadLevel.DAY_OFF, OverloadLevel.SEE_DOCTOR)
-    found = [*(overload.reasons if speaks else ()), *readiness.reasons]
-    return tuple({"code": r.code.value, "numbers": dict(r.numbers)} for r in found)
+    return (*(overload.reasons if speaks else ()), *readiness.reasons)

@@ -1,7 +1,8 @@
 """One encouraging fact that is true, from the record."""
 
 from collections.abc import Sequence
-from typing import Any
+from datetime import date
+from typing import NotRequired, TypedDict
 
 from bot.flows.facts import Facts
 from core.dose.history import SetDone
@@ -15,7 +16,27 @@ SEAT_DIAL = "cushion"
 """Centimetres on the seat: less of it is a lower chair."""
 
 
-def true_fact(client_id: PersonId, facts: Facts) -> dict[str, Any]:
+class ClimbFact(TypedDict):
+    """One movement that got harder: by a lower seat, from one rung to another, or in percent."""
+
+    kind: str
+    family: str
+    since: date
+    centimetres: NotRequired[int]
+    before: NotRequired[str]
+    after: NotRequired[str]
+    percent: NotRequired[int]
+
+
+class SessionsFact(TypedDict):
+    """How often the client trained in the last month; whether this was the first time ever."""
+
+    kind: str
+    count: int
+    first: bool
+
+
+def true_fact(client_id: PersonId, facts: Facts) -> ClimbFact | SessionsFact:
     """What the client does now and could not at first; else how often she has trained.
 
     Kinds: "seat" (the same movement from a lower seat), "rung" (a harder variant), "climb" (percent
@@ -35,18 +56,21 @@ def true_fact(client_id: PersonId, facts: Facts) -> dict[str, Any]:
     return {"kind": "sessions", "count": max(1, len(recent)), "first": len(days) <= 1}
 
 
-def _climb(family: Family, done: Sequence[SetDone], facts: Facts) -> dict[str, Any]:
+def _climb(family: Family, done: Sequence[SetDone], facts: Facts) -> ClimbFact:
     first, now = done[0], done[-1]
-    told = {"family": family.value, "since": first.on}
     before, after = (one.step_key.partition("@")[0] for one in (first, now))
     if before == after:
         lower = _dial(first, SEAT_DIAL) - _dial(now, SEAT_DIAL)
         if lower > 0:
-            return {**told, "kind": "seat", "centimetres": round(lower)}
+            return {**_told("seat", family, first), "centimetres": round(lower)}
     elif {before, after} <= set(facts.reference.catalogue.by_id):
-        return {**told, "kind": "rung", "before": before, "after": after}
+        return {**_told("rung", family, first), "before": before, "after": after}
     percent = round((now.demand / first.demand - 1) * 100)
-    return {**told, "kind": "climb", "percent": percent}
+    return {**_told("climb", family, first), "percent": percent}
+
+
+def _told(kind: str, family: Family, first: SetDone) -> ClimbFact:
+    return {"kind": kind, "family": family.value, "since": first.on}
 
 
 def _dial(done: SetDone, name: str) -> float:

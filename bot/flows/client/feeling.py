@@ -4,6 +4,7 @@ from bot.flows.changes import LogPain, RaiseAlert
 from bot.flows.client.hurting import LEVELS, PLACES, chest_pain
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, rows_of
+from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
 from bot.flows.typed_answers import pressed
 from core.dose.history import PainTold
@@ -96,7 +97,7 @@ def _pain(state: State, level: int, facts: Facts) -> Turn:
         facts.me.id,
         AlertLevel.URGENT if severe else AlertLevel.MENTION,
         (Sign.NEW_PAIN,),
-        why={"group": "coach", "code": "pain", "numbers": {"where": told, "level": level}},
+        why=Reason("coach", "pain", {"where": told, "level": level}),
         holds=severe,
     )
     said = Say("feeling/pain_told", {"level": level, "severe": severe}, slot=SLOT)

@@ -4,10 +4,9 @@ A new diagnosis, an operation, a new medicine and a stay in hospital end the cle
 coach gives it anew. A changed medicine or dose eases two weeks; the coach hears of all of them.
 """
 
-from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
-from typing import Any
+from typing import NotRequired, TypedDict
 
 from bot.flows.changes import (
     AddNote,
@@ -21,7 +20,7 @@ from bot.flows.changes import (
 )
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, rows_of
-from bot.flows.record.plan_json import plan_json
+from bot.flows.reasons import Reason
 from bot.flows.record.planning import planned
 from bot.flows.typed_answers import pressed
 from core.client.screening import (
@@ -31,7 +30,7 @@ from core.client.screening import (
     change_question_due,
 )
 from core.readiness.absolute_rule import easier_of
-from core.readiness.reasons import DayReasonCode
+from core.readiness.reasons import DayReason, DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, PersonId
 
 NAME = "health_change"
@@ -87,7 +86,7 @@ def _changed(state: State, change: HealthChange, facts: Facts) -> Turn:
     """What the tap asks for is done at once; a few words may follow."""
     record = facts.client(facts.me.id)
     ends = change not in ENDS_NO_CLEARANCE
-    told = {"group": "coach", "code": f"health_{change}", "numbers": {}}
+    told = Reason("coach", f"health_{change}")
     changes: list[Change] = [
         RaiseAlert(record.id, AlertLevel.MENTION, (), why=told, holds=False),
     ]
@@ -95,13 +94,22 @@ def _changed(state: State, change: HealthChange, facts: Facts) -> Turn:
         changes += _eased(record, facts)
     if ends:
         changes.append(WithdrawClearance(record.id, change.value))
-    values = {"client_name": record.person.name, "change": told, "quote": "", "ends": ends}
+    values: _News = {"client_name": record.person.name, "change": told, "quote": "", "ends": ends}
     state = state.at("what", change=change.value)
     says = (_what(change), _to_coach(record, values))
     return Turn(state, says=says, changes=tuple(changes))
 
 
-def _to_coach(record: ClientRecord, values: Mapping[str, Any]) -> Say:
+class _News(TypedDict):
+    """What ``coach/health_changed`` shows."""
+
+    client_name: str
+    change: NotRequired[Reason]
+    quote: str
+    ends: bool
+
+
+def _to_coach(record: ClientRecord, values: _News) -> Say:
     card = ((Button("open", handler="client", ref=str(record.id)),),)
     return Say("coach/health_changed", values, rows=card, to=record.coach_id)
 
@@ -130,14 +138,14 @@ def _eased(record: ClientRecord, facts: Facts) -> list[Change]:
     if session is not None and session.status == "planned":
         client = replace(record.client, medicine_changed_on=today)
         plan = planned(replace(record, client=client), now_eased, facts)
-        changes.append(SavePlan(record.id, today, plan_json(plan)))
+        changes.append(SavePlan(record.id, today, plan))
     return changes
 
 
 def _day_of(checkin: Checkin) -> Checkin:
     """Today's check-in, eased, with the reason in front."""
     plan = easier_of(DayPlan(checkin.day_plan), DayPlan.EASE_OFF)
-    why = {"code": DayReasonCode.DOSE_CHANGED.value, "numbers": {}}
+    why = DayReason(DayReasonCode.DOSE_CHANGED)
     return replace(checkin, day_plan=plan.value, reasons=(why, *checkin.reasons))
 
 
@@ -148,6 +156,6 @@ def _words(said: str, facts: Facts) -> Turn:
     thanks = Say("checkin/health_changed", {"ends": not record.cleared}, slot=SLOT)
     if not said:
         return Turn(None, says=(thanks,), begin=begin)
-    values = {"client_name": record.person.name, "quote": said, "ends": not record.cleared}
+    values: _News = {"client_name": record.person.name, "quote": said, "ends": not record.cleared}
     changes = (AddNote(record.id, said),)
     return Turn(None, says=(thanks, _to_coach(record, values)), changes=changes, begin=begin)

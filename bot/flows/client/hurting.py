@@ -3,13 +3,15 @@
 from bot.flows.changes import LogPain
 from bot.flows.client.cards import SLOT, changed, is_careful_joint, show_change
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
+from bot.flows.reasons import Reason
 from bot.flows.record.planning import Training
 from bot.flows.typed_answers import pressed
+from bot.json_values import to_json
 from core.dose.history import PainTold
 from core.readiness.morning_questions import PainPlace, PainReport, PainSince
 from core.readiness.pain_rule import pain_rule
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
-from core.vocabulary import AlertLevel, Family, Sign, Spare, TextLevel
+from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
 
 STEPS = ("hurt_where", "hurt_level", "hurt_sharp")
 SHARP = "sharp"
@@ -84,7 +86,7 @@ def alarm_of(told: str, level: int, *, careful: bool) -> Begin | None:
         "level": rule.alert.value,
         "if_unanswered": TextLevel.URGENT.value,
         "signs": [rule.sign.value] if rule.sign else [],
-        "why": {"group": "readiness", "code": rule.code.value, "numbers": dict(rule.numbers)},
+        "why": to_json(Reason("readiness", rule.code.value, rule.numbers)),
     }
     return Begin("safety", args)
 
@@ -104,7 +106,7 @@ def _settle(state: State, sharp: bool, training: Training) -> Turn:
     told = str(state.answers["where"])
     where = Spare(told) if told in set(Spare) else None
     level, at = int(state.answers["level"]), int(state.answers["at"])
-    family = Family(training.items[at]["family"])
+    family = training.items[at].family
     record = training.place.record
     logged = LogPain(record.id, PainTold(training.place.today, family, where, level, sharp))
     alarm = alarm_of(told, level, careful=is_careful_joint(record, where))

@@ -2,7 +2,7 @@
 
 from collections.abc import Container
 from datetime import date
-from typing import Any
+from typing import TypedDict
 
 from bot.flows.facts import Facts
 from bot.flows.machine import (
@@ -21,6 +21,24 @@ from core.vocabulary import Family
 
 NAME = "progress"
 SEE = "see="
+
+
+class Climb(TypedDict):
+    """One movement's change since its first day.
+
+    Attributes:
+        percent: more demand than then.
+        rungs: the first and the last, once where they are one; none that is gone.
+        then: key of the first step.
+        changed: there are two pictures to show.
+    """
+
+    family: str
+    percent: int
+    since: date
+    rungs: list[str]
+    then: str
+    changed: bool
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -63,13 +81,13 @@ def _then_and_now(state: State, code: str, history: History, facts: Facts) -> Tu
     )
 
 
-def climbs_of(history: History, known: Container[str]) -> list[dict[str, Any]]:
+def climbs_of(history: History, known: Container[str]) -> list[Climb]:
     """Each movement's change since its first day, as far as there are two days of it.
 
     Args:
         known: ids of the rungs that the catalogue still has.
     """
-    found = []
+    found: list[Climb] = []
     for family in Family:
         done = history.of_family(family)
         if len({one.on for one in done}) > 1 and done[0].demand > 0:

@@ -4,10 +4,8 @@ The same conversation goes on as the session itself (:mod:`bot.flows.client.trai
 "start".
 """
 
-from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
-from typing import Any
 
 from bot.flows.client.cards import (
     SLOT,
@@ -37,7 +35,6 @@ from bot.flows.machine import (
     State,
     Turn,
 )
-from bot.flows.record.plan_json import plan_json
 from bot.flows.record.planning import (
     Gate,
     Training,
@@ -50,6 +47,7 @@ from bot.flows.record.planning import (
 )
 from bot.flows.typed_answers import pressed
 from bot.flows.wishes import MovementWish, wish_of
+from core.dose.prescription import SessionPlan
 
 NAME = "today"
 SHORT_MINUTES = 15
@@ -83,7 +81,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 
 def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
     """A wish in own words, for the movement it names or the one that is shown."""
-    families = [item["family"] for item in training.items]
+    families = [item.family.value for item in training.items]
     on_card = state.step in ("card", "move")
     shown = families[int(state.answers["at"])] if on_card else ""
     if on_card and wish.family in ("", shown):
@@ -107,9 +105,9 @@ def _step_shown(state: State, value: str, training: Training) -> Turn:
     return step_training(state, event, training)
 
 
-def _not_today(family: str, plan: Mapping[str, Any]) -> Say:
+def _not_today(family: str, plan: SessionPlan) -> Say:
     """Why a movement that was asked for is not in today's session."""
-    why = [left["reason"] for left in plan["left_out"] if left["family"] == family]
+    why = [left.reason for left in plan.left_out if left.family == family]
     return Say("today/not_today", {"family": family, "why": why[0] if why else None})
 
 
@@ -143,19 +141,18 @@ def _closed(place: TrainingStatus) -> Turn:
     return Turn(None, says=(Say("today/closed", {"gate": place.gate.value}),))
 
 
-def _list(plan: Mapping[str, Any], *, wish: str = "") -> Say:
+def _list(plan: SessionPlan, *, wish: str = "") -> Say:
     """All movements, one button each; with a wish, it asks which one is meant."""
-    items = plan["items"]
     rows: Rows = tuple(
-        (Button(f"see={number}", label=f"{MOVEMENT_LABEL}{item['family']}/{item['rung']}"),)
-        for number, item in enumerate(items)
+        (Button(f"see={number}", label=f"{MOVEMENT_LABEL}{item.family}/{item.step.rung}"),)
+        for number, item in enumerate(plan.prescriptions)
     )
     if not wish:
         rows = ((Button("start"),), *rows, (HOW_HARD,), _other_buttons(plan))
     return Say("today/list", {"plan": plan, "wish": wish}, rows=rows, slot=SLOT)
 
 
-def _other_buttons(plan: Mapping[str, Any]) -> tuple[Button, ...]:
+def _other_buttons(plan: SessionPlan) -> tuple[Button, ...]:
     """Ways to another session of the same day; the whole one at home where this is not it."""
     short, away = is_short(plan), is_away(plan)
     offered = {"short": not short, "away": not away, "whole": short or away}
@@ -222,7 +219,7 @@ def _other_session(state: State, which: str, training: Training) -> Turn:
     short = which != "whole" and (which == "short" or is_short(training.plan))
     minutes = SHORT_MINUTES if short else None
     other = planned(place.record, place.checkin, training.facts, minutes=minutes, away=away)
-    plan = with_wishes_kept(plan_json(other), training.plan, away=away)
+    plan = with_wishes_kept(other, training.plan, away=away)
     if short and not other.prescriptions:
         needed = other.warm_up_minutes + other.cool_down_minutes
         say = Say("today/too_short", {"minutes": SHORT_MINUTES, "needed": needed})

@@ -37,12 +37,12 @@ from bot.flows.client.training_end import (
 )
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
-from bot.flows.record.plan_json import prescription_of
 from bot.flows.record.planning import Training, signs_are_old
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.flows.typed_answers import pressed
 from bot.messages import Kind
 from core.dose.history import MOST_LEFT_TOLD, PainTold
+from core.dose.prescription import DoseCode, DoseReason
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 
 STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
@@ -78,7 +78,7 @@ def step_training(state: State, event: Event, training: Training) -> Turn:
     turn = _ANSWERS[state.step](state, value, training)
     if not turn.understood or turn.state is None or state.step in ("signs", "reliever", "ready"):
         return turn
-    # Any sign of life starts the watch on silence anew.
+    # Every sign of life starts the watch on silence anew.
     touched = replace(turn, changes=(*turn.changes, TouchSession(training.session.id)))
     return _still_nudged(touched, training.facts.now)
 
@@ -97,7 +97,7 @@ def go_on(state: State, training: Training) -> Turn:
     place = training.place
     sets = training.facts.history(place.record.id).sets
     done = {one.family for one in sets if one.on == place.today}
-    left = (at for at, item in enumerate(training.items) if item["family"] not in done)
+    left = (at for at, item in enumerate(training.items) if item.family not in done)
     at = next(left, len(training.items))
     state = state.at("move", running=True, at=at, rest_first=False, slip=False, pain=0)
     if at == len(training.items):
@@ -191,7 +191,7 @@ def _ready_answer(state: State, value: str, training: Training) -> Turn:
 
 
 def _warm_up(state: State, training: Training, part: int) -> Turn:
-    parts = parts_of(int(training.plan["warm_up_minutes"]))
+    parts = parts_of(training.plan.warm_up_minutes)
     values = {"part": part + 1, "of": len(parts), "minutes": parts[part]}
     say = Say("session/warm_up", values, rows=rows_of("done", "stop"), slot=SLOT)
     return Turn(state.at("warm_up", part=part), says=(say,))
@@ -201,7 +201,7 @@ def _warm_up_answer(state: State, value: str, training: Training) -> Turn:
     if value != "done":
         return Turn(state, understood=False)
     part = int(state.answers["part"]) + 1
-    if part < len(parts_of(int(training.plan["warm_up_minutes"]))):
+    if part < len(parts_of(training.plan.warm_up_minutes)):
         return _warm_up(state, training, part)
     state = state.at("move", at=0, rest_first=False, slip=False, pain=0, instead="")
     return Turn(state, says=(card(state, training.plan),))
@@ -228,7 +228,7 @@ def _ask_left(state: State, training: Training) -> Turn:
     item = training.items[int(state.answers["at"])]
     values = {
         "amount": state.answers["amount"],
-        "unit": item["unit"],
+        "unit": item.unit.value,
         "slip": bool(state.answers.get("slip")),
         "pain": int(state.answers.get("pain", 0)),
     }
@@ -244,7 +244,7 @@ def _left(state: State, value: str, training: Training) -> Turn:
     if not left.isdigit() or training.session is None:
         return Turn(state, understood=False)
     record = training.place.record
-    item = prescription_of(training.items[int(state.answers["at"])])
+    item = training.items[int(state.answers["at"])]
     pain = int(state.answers.get("pain", 0))
     done = item.done(
         training.place.today,
@@ -261,8 +261,8 @@ def _left(state: State, value: str, training: Training) -> Turn:
     if alarm is not None:
         return Turn(None, changes=changes, begin=(alarm,))
     if pain >= PAIN_COACH_HEARS_OF:
-        why = {"code": "pain_stop_movement", "numbers": {"pain": pain}}
-        changes = (*changes, coach_hears(training.place, why, item.family.value))
+        why = DoseReason(DoseCode.PAIN_STOP_MOVEMENT, {"pain": pain})
+        changes = (*changes, coach_hears(training.place, why, item.family))
     return next_movement(state, training, changes=changes)
 
 

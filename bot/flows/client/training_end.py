@@ -23,14 +23,14 @@ def cool_down(
     state: State, training: Training, part: int, changes: tuple[Change, ...] = ()
 ) -> Turn:
     """A part of the cool-down."""
-    parts = parts_of(int(training.plan["cool_down_minutes"]))
+    parts = parts_of(training.plan.cool_down_minutes)
     say = Say(
         "session/cool_down",
         {
             "part": part + 1,
             "of": len(parts),
             "minutes": parts[part],
-            "slow_stand_ups": training.plan["slow_stand_ups"],
+            "slow_stand_ups": training.plan.slow_stand_ups,
         },
         rows=rows_of("done", "stop"),
         slot=SLOT,
@@ -43,7 +43,7 @@ def cool_down_answer(state: State, value: str, training: Training) -> Turn:
     if value != "done":
         return Turn(state, understood=False)
     part = int(state.answers["part"]) + 1
-    if part < len(parts_of(int(training.plan["cool_down_minutes"]))):
+    if part < len(parts_of(training.plan.cool_down_minutes)):
         return cool_down(state, training, part)
     say = Say("session/effort", rows=EFFORTS, slot=SLOT)
     return Turn(state.at("effort"), says=(say,))

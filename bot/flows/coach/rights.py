@@ -1,13 +1,12 @@
 """Whose record a coach may see and change: her own clients', and those she stands in for."""
 
-from typing import Any
-
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.machine import Say, Turn
+from bot.json_values import JsonValue
 from core.vocabulary import PersonId, Role
 
 
-def client_for_me(client_id: Any, facts: Facts) -> ClientRecord | None:
+def client_for_me(client_id: JsonValue, facts: Facts) -> ClientRecord | None:
     """The record of a client, or ``None`` for everybody who is neither coach nor stand-in.
 
     Args:
@@ -15,7 +14,7 @@ def client_for_me(client_id: Any, facts: Facts) -> ClientRecord | None:
     """
     if facts.me.role is not Role.COACH or not str(client_id).isdigit():
         return None
-    person_id = PersonId(int(client_id))
+    person_id = PersonId(int(str(client_id)))
     return facts.client(person_id) if facts.is_coach_of(person_id) else None
 
 

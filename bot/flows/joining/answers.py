@@ -1,11 +1,11 @@
 """Joining answers on their way into the record and back: form keys, profile keys, changes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
-from typing import Any
+from typing import TypedDict
 
 from bot.flows.changes import Change, SaveProfile, SetPerson, SetSchedule
-from bot.flows.facts import ClientRecord, Facts, Person
+from bot.flows.facts import Answers, ClientRecord, Facts, Person
 from bot.flows.form_question import Setting
 from bot.flows.joining.phones import shown_phones
 from bot.flows.joining.questions import (
@@ -18,6 +18,7 @@ from bot.flows.joining.questions import (
     conditions_given,
 )
 from bot.flows.joining.reading import DAYS, NO_SURFACE
+from bot.json_values import JsonValue
 from core.client.screening import IntensityWish, Proposal, ScreeningAnswers, ScreeningSign, propose
 from core.vocabulary import Medicine, PersonId
 
@@ -56,7 +57,7 @@ HEALTH = (*CONDITION_LISTS, "pacemaker_on", "replaced_joints", "screening_signs"
 """Answers whose change means that the coach must clear the client anew."""
 
 
-def changes_of(key: str, client_id: PersonId, given: Mapping[str, Any]) -> tuple[Change, ...]:
+def changes_of(key: str, client_id: PersonId, given: Answers) -> tuple[Change, ...]:
     """What is to be written down after the answer under ``key`` has changed.
 
     Args:
@@ -86,8 +87,8 @@ def changes_of(key: str, client_id: PersonId, given: Mapping[str, Any]) -> tuple
 
 
 def taken_in(
-    key: str, client_id: PersonId, given: Mapping[str, Any], facts: Facts
-) -> tuple[dict[str, Any], list[Change]]:
+    key: str, client_id: PersonId, given: Answers, facts: Facts
+) -> tuple[dict[str, JsonValue], list[Change]]:
     """The answers after a new one under ``key``, without those it makes needless; the changes."""
     kept = dict(given)
     if key == "country":
@@ -106,7 +107,7 @@ def taken_in(
     return kept, changes
 
 
-def _profile_answer(key: str, given: Mapping[str, Any]) -> dict[str, Any]:
+def _profile_answer(key: str, given: Answers) -> dict[str, JsonValue]:
     if key in AS_GIVEN:
         return {key: given.get(key)}
     if key in KIT:
@@ -115,14 +116,14 @@ def _profile_answer(key: str, given: Mapping[str, Any]) -> dict[str, Any]:
         # Half a list would look like a whole one.
         if any(name not in given for name in CONDITION_LISTS):
             return {}
-        return {"conditions": sorted(conditions_given(given))}
+        return {"conditions": [*sorted(conditions_given(given))]}
     medicines = medicines_given(given)
-    return {} if medicines is None else {"medicines": medicines}
+    return {} if medicines is None else {"medicines": [*medicines]}
 
 
-def kit_given(given: Mapping[str, Any]) -> dict[str, Any]:
+def kit_given(given: Answers) -> dict[str, JsonValue]:
     """The kit as the profile keeps it; what was skipped is left out."""
-    kit: dict[str, Any] = {}
+    kit: dict[str, JsonValue] = {}
     for item in KIT:
         value = given.get(item)
         if value is None:
@@ -132,7 +133,7 @@ def kit_given(given: Mapping[str, Any]) -> dict[str, Any]:
     return kit
 
 
-def medicines_given(given: Mapping[str, Any]) -> list[str] | None:
+def medicines_given(given: Answers) -> list[str] | None:
     """The medicines, or ``None`` while the questions on them are not all answered."""
     match given.get("medicines_any"):
         case "none":
@@ -148,19 +149,19 @@ def medicines_given(given: Mapping[str, Any]) -> list[str] | None:
     return None
 
 
-def days_given(given: Mapping[str, Any]) -> tuple[int, ...]:
+def days_given(given: Answers) -> tuple[int, ...]:
     """ISO weekdays, or nothing while they are not chosen."""
     days = given.get("days")
     chosen = given.get("training_days") or () if days == "own" else days or ()
     return tuple(int(day) for day in chosen)
 
 
-def given_of(record: ClientRecord) -> dict[str, Any]:
+def given_of(record: ClientRecord) -> dict[str, JsonValue]:
     """The answers of a client's record, under the form's keys; what is not known is left out."""
     answers, person = record.answers, record.person
     if not record.joined and JOINING in answers:
         return dict(answers[JOINING])
-    given: dict[str, Any] = {key: answers[key] for key in AS_GIVEN if key in answers}
+    given: dict[str, JsonValue] = {key: answers[key] for key in AS_GIVEN if key in answers}
     if answers.get("consented_on"):
         given["consent"] = "agree"
     if person.country:
@@ -193,7 +194,7 @@ def given_of(record: ClientRecord) -> dict[str, Any]:
     return given
 
 
-def _medicine_answers(medicines: Sequence[str]) -> dict[str, Any]:
+def _medicine_answers(medicines: Sequence[str]) -> dict[str, JsonValue]:
     if not medicines:
         return {"medicines_any": "none"}
     if list(medicines) == [Medicine.UNKNOWN.value]:
@@ -209,14 +210,14 @@ def _medicine_answers(medicines: Sequence[str]) -> dict[str, Any]:
     }
 
 
-def _day_answers(days: tuple[int, ...]) -> dict[str, Any]:
+def _day_answers(days: tuple[int, ...]) -> dict[str, JsonValue]:
     code = "".join(str(day) for day in days)
     if code in DAYS:
         return {"days": code}
     return {"days": "own", "training_days": [str(day) for day in days]}
 
 
-def proposal_of(given: Mapping[str, Any], today: date) -> Proposal:
+def proposal_of(given: Answers, today: date) -> Proposal:
     """What the screening rules propose to the coach. Not sure counts on the careful side."""
     said = given.get("doctor_said")
     answers = ScreeningAnswers(
@@ -230,8 +231,20 @@ def proposal_of(given: Mapping[str, Any], today: date) -> Proposal:
     return propose(answers, today)
 
 
-def proposal_values(given: Mapping[str, Any], today: date) -> dict[str, Any]:
-    """The proposal for templates (``coach/proposal.j2``)."""
+class ProposalValues(TypedDict):
+    """What the screening rules propose, for templates (``coach/proposal.j2``)."""
+
+    decision: str
+    needs_doctor: bool
+    conditions: list[str]
+    signs: list[str]
+    wish: str
+    vigorous_later: bool
+    valid_until: date | None
+
+
+def proposal_values(given: Answers, today: date) -> ProposalValues:
+    """The proposal for templates."""
     proposal = proposal_of(given, today)
     return {
         "decision": proposal.decision.value,
@@ -244,7 +257,7 @@ def proposal_values(given: Mapping[str, Any], today: date) -> dict[str, Any]:
     }
 
 
-def shown_answers(given: Mapping[str, Any], facts: Facts, reader: Person) -> dict[str, Any]:
+def shown_answers(given: Answers, facts: Facts, reader: Person) -> dict[str, JsonValue]:
     """The answers as templates show them to ``reader``.
 
     Countries and towns by name, days as a list, phone numbers as the reader dials them.

@@ -4,17 +4,16 @@ Each answer is written down at once (the emergency number must be known from the
 that joining can be left and taken up again on any phone.
 """
 
-from typing import Any
-
 from bot.flows.changes import Change, FinishJoin, SaveProfile, WithdrawClearance
 from bot.flows.client.health_change import medicine_changed
-from bot.flows.facts import Facts
+from bot.flows.facts import Answers, Country, Facts
 from bot.flows.form_question import Setting
 from bot.flows.forms import ASKED, BACK, SLOT, FormOutcome, Taken
 from bot.flows.joining.answers import (
     HEALTH,
     JOINING,
     MEDICINES,
+    ProposalValues,
     given_of,
     proposal_values,
     shown_answers,
@@ -257,7 +256,16 @@ def _finished(state: State, facts: Facts) -> Turn:
     return Turn(None, says=(mine, told), changes=tuple(changes))
 
 
-def joined_values(given: dict[str, Any], facts: Facts, *, changed: list[str]) -> dict[str, Any]:
+class JoinedValues(ProposalValues):
+    """What ``coach/client_joined`` shows."""
+
+    name: str
+    changed: list[str]
+    given: Answers
+    place: Country
+
+
+def joined_values(given: Answers, facts: Facts, *, changed: list[str]) -> JoinedValues:
     """What the coach is told of a client who has answered everything."""
     coach_id = facts.client(facts.me.id).coach_id
     reader = facts.told_of(facts.me.id) or facts.person(coach_id)

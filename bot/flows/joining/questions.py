@@ -1,8 +1,9 @@
 """The joining questions, in order. Their wording is templates, the names of choices names.yaml."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
+from bot.flows.facts import Answers
 from bot.flows.form_question import FormQuestion, Option, Setting, choice, many, yes_no
 from bot.flows.forms import Form
 from bot.flows.joining.phones import read_contact_phone, read_own_phone
@@ -24,7 +25,7 @@ from bot.flows.joining.reading import (
     read_zone,
     zones_offered,
 )
-from bot.flows.parsing import read_clock, read_mass, read_stature, read_words
+from bot.flows.parsing import Reask, read_clock, read_mass, read_stature, read_words
 from core.client.screening import IntensityWish, ScreeningSign
 from core.vocabulary import Band, Condition, Medicine, Sex, Spare
 
@@ -92,13 +93,13 @@ def _surface(key: str, low: float, high: float, usual: Sequence[int]) -> FormQue
     )
 
 
-def conditions_given(given: Any) -> frozenset[Condition]:
+def conditions_given(given: Answers) -> frozenset[Condition]:
     """All conditions among the answers so far."""
     named = [*(given.get("conditions_heart") or ()), *(given.get("conditions_other") or ())]
     return frozenset(Condition(item) for item in named)
 
 
-def _has(*wanted: Condition) -> Any:
+def _has(*wanted: Condition) -> Callable[[Setting], bool]:
     def when(setting: Setting) -> bool:
         return bool(conditions_given(setting.given) & set(wanted))
 
@@ -127,7 +128,7 @@ def _many_zones(setting: Setting) -> bool:
 
 
 def _words(key: str, section: str, longest: int, **more: Any) -> FormQuestion:
-    def read(text: str, _setting: Setting) -> Any:
+    def read(text: str, _setting: Setting) -> str | Reask:
         return read_words(text, longest)
 
     return FormQuestion(key, section, read, free=True, **more)

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from rapidfuzz import fuzz, process
@@ -34,7 +33,7 @@ DAYS = ("135", "246", "14", "25", "own")
 WEEK = ("1", "2", "3", "4", "5", "6", "7")
 
 
-def read_country(text: str, setting: Setting) -> Any:
+def read_country(text: str, setting: Setting) -> str | Reask:
     """A country's code, by its code, its name or another name for it."""
     countries = setting.facts.reference.countries
     if text in countries:
@@ -58,7 +57,7 @@ def common_countries(setting: Setting) -> Sequence[Option]:
     return [Option(country.code, country.name) for country in countries if country.common]
 
 
-def read_zone(text: str, setting: Setting) -> Any:
+def read_zone(text: str, setting: Setting) -> str | Reask:
     """A time zone of the country, by its name or that of a town in it."""
     zones = setting.country.zones
     if text in {zone for _town, zone in zones}:
@@ -94,7 +93,7 @@ def _own_name(setting: Setting) -> str:
     return me.name if me.role is Role.CLIENT else str(setting.given.get("called") or "")
 
 
-def read_name(text: str, setting: Setting) -> Any:
+def read_name(text: str, setting: Setting) -> str | Reask:
     """The name known already, or another one."""
     return _own_name(setting) if text == "keep" else read_words(text, 40)
 
@@ -105,13 +104,13 @@ def names_offered(setting: Setting) -> Sequence[Option]:
     return [Option("keep", name)] if name else []
 
 
-def read_birth_year(text: str, setting: Setting) -> Any:
+def read_birth_year(text: str, setting: Setting) -> int | Reask:
     """A year that a grown person can be born in."""
     year = setting.today.year
     return read_year(text, year - OLDEST, year - YOUNGEST)
 
 
-def read_pacemaker(text: str, setting: Setting) -> Any:
+def read_pacemaker(text: str, setting: Setting) -> str | Reask:
     """The latest day on which it can have been put in: the careful reading."""
     code = read_choice(text, ("recent", "longer"), setting.spoken("pacemaker"))
     if code == "recent":
@@ -121,17 +120,17 @@ def read_pacemaker(text: str, setting: Setting) -> Any:
     return read_day(text, setting.today, setting.words)
 
 
-def read_doctor_said(text: str, setting: Setting) -> Any:
+def read_doctor_said(text: str, setting: Setting) -> str | Reask:
     """The latest day that the words can mean, or "never"."""
     if read_choice(text, ("never",), setting.spoken("doctor_said")) == "never":
         return "never"
     return read_day(text, setting.today, setting.words)
 
 
-def length_reader(low: float, high: float) -> Callable[[str, Setting], Any]:
+def length_reader(low: float, high: float) -> Callable[[str, Setting], float | Reask]:
     """Reads a height of furniture, or that there is none."""
 
-    def read(text: str, setting: Setting) -> Any:
+    def read(text: str, setting: Setting) -> float | Reask:
         if read_choice(text, ("none",), setting.spoken("no_kit")) == "none":
             return NO_SURFACE
         return read_length(text, low, high, setting.words)
@@ -139,7 +138,7 @@ def length_reader(low: float, high: float) -> Callable[[str, Setting], Any]:
     return read
 
 
-def read_bottle(text: str, setting: Setting) -> Any:
+def read_bottle(text: str, setting: Setting) -> float | Reask:
     """A weight in kg; pounds where they are named."""
     if read_choice(text, ("none",), setting.spoken("no_kit")) == "none":
         return NO_SURFACE
@@ -160,7 +159,7 @@ def clocks_offered(_setting: Setting) -> Sequence[Option]:
     return [Option(clock.replace(":", ""), clock) for clock in clocks]
 
 
-def read_days(text: str, setting: Setting) -> Any:
+def read_days(text: str, setting: Setting) -> str | Reask:
     """A usual set of days by its code, or the days that were typed."""
     code = read_choice(text, DAYS, setting.spoken("days"))
     if isinstance(code, str):

@@ -5,10 +5,11 @@ The rules are :mod:`core.intensity.effort_guide`; here they meet today's answers
 
 from collections.abc import Mapping
 from datetime import datetime, timedelta
-from typing import Any
+from typing import TypedDict
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.record.planning import morning_of_answers
+from bot.json_values import JsonValue
 from core.client.medicines import EFFECTS, PulseUse
 from core.intensity.bands import NEW_CLIENT_CAP_PERCENT, band_of_max
 from core.intensity.effort_guide import EffortGuide, IntensityCode, effort_guide
@@ -29,6 +30,23 @@ USED: Mapping[str, timedelta] = {
     "not_used": timedelta(hours=3),
 }
 """Answer about the reliever -> how long ago at least, the careful end of what was said."""
+
+
+class GuideValues(TypedDict):
+    """The guide for templates: codes of ``reasons/intensity.yaml`` and their numbers."""
+
+    talk: str
+    lowest: int
+    highest: int
+    pulse: str
+    use: str
+    numbers: dict[str, float | str]
+    hiding: list[str]
+    cautions: list[str]
+    cap: float
+    cap_band: str
+    raised: bool
+    reliever: bool
 
 
 def guide_of(record: ClientRecord, checkin: Checkin | None, facts: Facts) -> EffortGuide:
@@ -67,17 +85,19 @@ def asks_reliever(record: ClientRecord, checkin: Checkin | None, facts: Facts) -
     return guide_of(record, checkin, facts).pulse.code is IntensityCode.PULSE_AFTER_RELIEVER
 
 
-def reliever_told(answers: Mapping[str, Any], value: str, now: datetime) -> dict[str, Any]:
+def reliever_told(
+    answers: Mapping[str, JsonValue], value: str, now: datetime
+) -> dict[str, JsonValue]:
     """The morning's answers with what was said of the reliever (see ``USED``)."""
     return {**answers, RELIEVER_AT: (now - USED[value]).isoformat()}
 
 
-def guide_values(record: ClientRecord, checkin: Checkin | None, facts: Facts) -> dict[str, Any]:
+def guide_values(record: ClientRecord, checkin: Checkin | None, facts: Facts) -> GuideValues:
     """The guide for templates: codes of ``reasons/intensity.yaml`` and their numbers."""
     guide = guide_of(record, checkin, facts)
     pulse, medicines = guide.pulse, record.client.medicines
     hiding = [one.value for one in Medicine if one in medicines and _hides(one)]
-    numbers: dict[str, Any] = {}
+    numbers: dict[str, float | str] = {}
     if pulse.target is not None:
         target = pulse.target
         numbers = {"low": target.low, "high": target.high, "ceiling": target.ceiling}

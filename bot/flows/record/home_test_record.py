@@ -3,12 +3,12 @@
 Profile keys: ``home_test_asked`` (test, ISO moment) and ``home_tests``, a list of results.
 """
 
-from collections.abc import Mapping
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import TypedDict
 
 from bot.flows.changes import SaveProfile
-from bot.flows.facts import ClientRecord, Facts
+from bot.flows.facts import Answers, ClientRecord, Facts
+from bot.json_values import from_json, to_json
 from core.client.home_tests import CHAIR_CM, CURL_KG, HomeTest, norm_range_of
 from core.dose.home_test_word import HomeTestDone, reading_of
 
@@ -24,17 +24,30 @@ SECONDS = (HomeTest.ONE_LEG_STAND, HomeTest.FIVE_CHAIR_STANDS)
 STANDS = (HomeTest.CHAIR_STAND, HomeTest.FIVE_CHAIR_STANDS)
 
 
-def tests_of(answers: Mapping[str, Any]) -> list[HomeTestDone]:
+class ResultValues(TypedDict):
+    """A result for templates; None where there is no norm, or nothing worth a word."""
+
+    test: str
+    on: date
+    result: float
+    seconds: bool
+    arms_used: bool
+    standing: str
+    low: float | None
+    high: float | None
+    sex: str
+    independent: bool | None
+    falls_risk: bool | None
+    family: str
+    rung: str
+    seat: float | None
+    usual_seat: float
+    kilos: float | None
+
+
+def tests_of(answers: Answers) -> list[HomeTestDone]:
     """All results on a profile, oldest first."""
-    return [
-        HomeTestDone(
-            HomeTest(one["test"]),
-            date.fromisoformat(one["on"]),
-            float(one["result"]),
-            bool(one["arms_used"]),
-        )
-        for one in answers.get(DONE, ())
-    ]
+    return from_json(list[HomeTestDone], answers.get(DONE, []))
 
 
 def asked_of(record: ClientRecord, facts: Facts) -> HomeTest | None:
@@ -64,16 +77,11 @@ def no_more_asked(record: ClientRecord) -> SaveProfile:
 
 def keeps(record: ClientRecord, done: HomeTestDone) -> SaveProfile:
     """A result, kept beside the earlier ones; nothing waits any more."""
-    kept = {
-        "test": done.test.value,
-        "on": done.on.isoformat(),
-        "result": done.result,
-        "arms_used": done.arms_used,
-    }
-    return SaveProfile(record.id, {DONE: [*record.answers.get(DONE, ()), kept], ASKED: None})
+    kept = [*record.answers.get(DONE, ()), to_json(done)]
+    return SaveProfile(record.id, {DONE: kept, ASKED: None})
 
 
-def result_values(record: ClientRecord, done: HomeTestDone) -> dict[str, Any]:
+def result_values(record: ClientRecord, done: HomeTestDone) -> ResultValues:
     """A result for templates: against whom it stands, and what it proposes."""
     client, test = record.client, done.test
     reading = reading_of(done, client.birth_year, client.sex)

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from itertools import groupby
 from statistics import fmean
-from typing import Any
+from typing import TypedDict
 
 from bot.flows.facts import Checkin, ClientRecord, Facts, Session
 from bot.flows.record.planning import morning_of_answers
@@ -28,6 +28,39 @@ LOAD_DAYS = 60
 WEEKS_BEFORE = 4
 EVEN_FROM = 2.0
 """Monotony from which a week is worth a look (flag in common use, from memory)."""
+
+
+class DayLoad(TypedDict):
+    """The load of one day."""
+
+    on: date
+    load: float
+
+
+class LoadPage(TypedDict):
+    """What ``coach/load`` shows.
+
+    Attributes:
+        jump: percent of this week over the weeks before; None without them.
+        parts: what the watch's judgement is made of.
+        said, day_off_on, doctor_on: whether and when the client read of it.
+    """
+
+    name: str
+    days: list[DayLoad]
+    week: float
+    last_week: float
+    jump: int | None
+    monotony: float
+    even: bool
+    strain: float
+    usual_strain: float
+    level: str
+    alarm: float
+    parts: dict[str, int | float]
+    said: bool
+    day_off_on: date | None
+    doctor_on: date | None
 
 
 def loads_by_day(facts: Facts, record: ClientRecord) -> dict[date, float]:
@@ -74,10 +107,10 @@ def last_told(facts: Facts, record: ClientRecord, code: DayReasonCode, before: d
 
 def said(checkin: Checkin, code: DayReasonCode) -> bool:
     """Whether the client read this reason that morning."""
-    return any(reason["code"] == code for reason in checkin.reasons)
+    return any(reason.code is code for reason in checkin.reasons)
 
 
-def load_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+def load_page(record: ClientRecord, facts: Facts) -> LoadPage:
     """What the coach sees of load: this week against the ones before, and the watch's own word.
 
     The ratio of a short to a long average is left out on purpose (Impellizzeri 2020).
@@ -117,6 +150,6 @@ def load_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
     }
 
 
-def _days_with_load(loads: Mapping[date, float], today: date) -> list[dict[str, Any]]:
+def _days_with_load(loads: Mapping[date, float], today: date) -> list[DayLoad]:
     since = today - timedelta(days=DAYS_IN_WEEK - 1)
     return [{"on": on, "load": load} for on, load in loads.items() if since <= on <= today]

@@ -1,18 +1,15 @@
 """Today's judgement and session from the record: where flows meet the rules of ``core``."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
-from typing import Any
 
-from bot.flows.facts import Checkin, ClientRecord, Facts, Session
-from bot.flows.record.plan_json import plan_json
+from bot.flows.facts import Answers, Checkin, ClientRecord, Facts, Session
 from bot.flows.record.start_word import word_of
 from bot.flows.safety.open_signs import open_question
 from core.client.client import Client
 from core.client.screening import clearance_holds
-from core.dose.prescription import DoseCode, SessionPlan
+from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import AWAY, Today, believed_capacity, plan_session, today_of
 from core.movements.ladder import ladder
 from core.number_words import NumberWords
@@ -56,14 +53,13 @@ class Training:
 
     facts: Facts
     place: TrainingStatus
-    plan: dict[str, Any]
+    plan: SessionPlan
     session: Session | None
 
     @property
-    def items(self) -> list[dict[str, Any]]:
+    def items(self) -> tuple[Prescription, ...]:
         """The movements of today, in order."""
-        found: list[dict[str, Any]] = self.plan["items"]
-        return found
+        return self.plan.prescriptions
 
     @property
     def numbers(self) -> NumberWords:
@@ -108,7 +104,7 @@ def signs_are_old(checkin: Checkin, facts: Facts) -> bool:
     return asked is None or facts.now - asked > SIGNS_GOOD_FOR
 
 
-def morning_of_answers(on: date, answers: Mapping[str, Any]) -> Morning:
+def morning_of_answers(on: date, answers: Answers) -> Morning:
     """Stored answers as the rules read them; what is the flow's own is left out."""
     known = {
         MorningQuestion(key): value for key, value in answers.items() if key in set(MorningQuestion)
@@ -223,14 +219,14 @@ def planned(
     )
 
 
-def is_away(plan: Mapping[str, Any]) -> bool:
+def is_away(plan: SessionPlan) -> bool:
     """Whether a kept plan was made for a client who is away from home."""
-    return any(reason["code"] == DoseCode.AWAY_FROM_HOME for reason in plan["reasons"])
+    return any(reason.code is DoseCode.AWAY_FROM_HOME for reason in plan.reasons)
 
 
-def is_short(plan: Mapping[str, Any]) -> bool:
+def is_short(plan: SessionPlan) -> bool:
     """Whether a kept plan was made for a client with little time."""
-    return any(reason["code"] == DoseCode.SHORT_OF_TIME for reason in plan["reasons"])
+    return any(reason.code is DoseCode.SHORT_OF_TIME for reason in plan.reasons)
 
 
 def training_of(place: TrainingStatus, facts: Facts) -> Training:
@@ -240,12 +236,13 @@ def training_of(place: TrainingStatus, facts: Facts) -> Training:
         ValueError: today's check-in is not there; the gate was not asked.
     """
     session = facts.session(place.record.id, place.today)
-    if session is not None and session.status in ("planned", "running") and session.plan:
-        return Training(facts, place, dict(session.plan), session)
+    kept = session if session is not None and session.status in ("planned", "running") else None
+    if kept is not None and kept.plan is not None:
+        return Training(facts, place, kept.plan, kept)
     if place.checkin is None:
         raise ValueError("a plan needs today's check-in")
     open_row = session if session is not None and session.status == "planned" else None
-    return Training(facts, place, plan_json(planned(place.record, place.checkin, facts)), open_row)
+    return Training(facts, place, planned(place.record, place.checkin, facts), open_row)
 
 
 def is_training_day(record: ClientRecord, today: date) -> bool:

@@ -3,10 +3,9 @@
 Answers are plain JSON values under these keys. A key that is missing keeps the cautious default.
 """
 
-from collections.abc import Mapping
 from datetime import date, time
-from typing import Any
 
+from bot.flows.facts import Answers
 from core.client.client import Clearance, Client, KitAtHome, Limits
 from core.dose.prior import CoachWord
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
@@ -16,7 +15,7 @@ CAUTIOUS_BIRTH_YEAR = 1945
 
 
 def client_of(
-    answers: Mapping[str, Any],
+    answers: Answers,
     *,
     name: str,
     country: str,
@@ -55,13 +54,13 @@ def client_of(
     )
 
 
-def coach_word_of(answers: Mapping[str, Any]) -> CoachWord | None:
+def coach_word_of(answers: Answers) -> CoachWord | None:
     """What the coach says of the client's strength (``fitness``), before there are sets."""
     told = answers.get("fitness")
     return CoachWord(told) if told else None
 
 
-def kit_of(kit: Mapping[str, Any]) -> KitAtHome:
+def kit_of(kit: Answers) -> KitAtHome:
     """Kit from its answers; what was not said is not there, except a chair, a wall and a mat."""
     band = kit.get("band")
     return KitAtHome(
@@ -76,7 +75,7 @@ def kit_of(kit: Mapping[str, Any]) -> KitAtHome:
     )
 
 
-def limits_of(limits: Mapping[str, Any]) -> Limits:
+def limits_of(limits: Answers) -> Limits:
     """The coach's limits: ``ceilings``, ``floors`` by family, ``forbidden``, ``overhead``, ..."""
     plain = Limits()
     return Limits(
@@ -91,12 +90,12 @@ def limits_of(limits: Mapping[str, Any]) -> Limits:
     )
 
 
-def _clearance_of(answers: Mapping[str, Any]) -> Clearance | None:
+def _clearance_of(answers: Answers) -> Clearance | None:
     on = _day(answers.get("cleared_on"))
     if on is None:
         return None
     return Clearance(str(answers.get("cleared_by", "")), on, _day(answers.get("cleared_until")))
 
 
-def _day(text: Any) -> date | None:
+def _day(text: str | None) -> date | None:
     return date.fromisoformat(text) if text else None

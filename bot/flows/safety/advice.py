@@ -1,7 +1,7 @@
 """What is said to a client about a warning sign."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TypedDict
 
 from bot.flows.facts import Alert, ClientRecord
 from bot.flows.machine import Button, Say, rows_of
@@ -56,7 +56,16 @@ def advice(
     return Say(template, values, rows=rows, kind=Kind.SAFETY)
 
 
-def advice_values(signs: Sequence[Sign], record: ClientRecord) -> dict[str, Any]:
+class AdviceValues(TypedDict):
+    """The signs, the doctor's own plan where it is about them, and what else changes the advice."""
+
+    signs: list[str]
+    plan: str
+    diabetic: bool
+    thinner: bool
+
+
+def advice_values(signs: Sequence[Sign], record: ClientRecord) -> AdviceValues:
     """What the advice depends on: the signs, and what is known of the client."""
     client = record.client
     planned = any(

@@ -15,6 +15,7 @@ from bot.flows.commands import command_of
 from bot.flows.facts import Alert, Facts
 from bot.flows.machine import Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.flows.parsing import read_answer
+from bot.flows.reasons import Reason
 from bot.flows.safety.advice import (
     advice,
     advice_values,
@@ -36,6 +37,7 @@ from bot.flows.safety.open_signs import (
     own_words,
     question_level,
 )
+from bot.json_values import JsonValue, from_json
 from bot.messages import Kind
 from core.vocabulary import AlertLevel, Sign, TextLevel
 
@@ -164,7 +166,7 @@ def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
         level,
         signs,
         str(state.answers.get("words", "")),
-        why=_PERHAPS_CLIENT if perhaps_client else state.answers.get("why"),
+        why=_PERHAPS_CLIENT if perhaps_client else _reason(state),
         holds=(perhaps_client or not for_other)
         and (not signs or any(rules[sign].holds_training for sign in signs)),
         for_other=for_other and not perhaps_client,
@@ -193,7 +195,13 @@ def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
     return Turn(told, says=says, changes=(raised,), due_at=due_at)
 
 
-_PERHAPS_CLIENT: Mapping[str, Any] = {"group": "coach", "code": "perhaps_client", "numbers": {}}
+_PERHAPS_CLIENT = Reason("coach", "perhaps_client")
+
+
+def _reason(state: State) -> Reason | None:
+    """What a check-in or a pain rule said of it, if that is how it began."""
+    given = state.answers.get("why")
+    return None if given is None else from_json(Reason, given)
 
 
 def _unit(state: State, event: Event, facts: Facts) -> Turn:
@@ -235,7 +243,7 @@ def _which(state: State, event: Event, facts: Facts) -> Turn:
     when = value.removeprefix("when=") if tapped else _read(value, "sign_when", facts)
     if state.step == "when" and when in ("now", "earlier"):
         said = Say("safety/thank_you", {"when": when}, slot="which", kind=Kind.SAFETY)
-        why = {"group": "coach", "code": f"it_is_{when}", "numbers": {}}
+        why = Reason("coach", f"it_is_{when}")
         signs = answered(_signs(state.answers))
         added: Change = AddWords(facts.me.id, why=why, signs=signs)
         if when == "now" and facts.open_alert(facts.me.id) is None:
@@ -284,7 +292,7 @@ def _called(state: State, answer: str, facts: Facts) -> Turn:
     return Turn(state, says=(said,), changes=tuple(changes), due_at=facts.now + OPEN_FOR)
 
 
-def _mention(args: Mapping[str, Any], signs: Sequence[Sign], facts: Facts) -> Turn:
+def _mention(args: Mapping[str, JsonValue], signs: Sequence[Sign], facts: Facts) -> Turn:
     """Nothing to chase: the coach's list, and a word to the client."""
     change = RaiseAlert(
         facts.me.id, AlertLevel.MENTION, tuple(signs), str(args.get("words", "")), holds=False

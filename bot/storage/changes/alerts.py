@@ -2,11 +2,11 @@
 
 import json
 from datetime import timedelta
-from typing import Any
 
 from sqlmodel import col, select
 
 from bot.flows import changes as wanted
+from bot.json_values import JsonValue, to_json
 from bot.storage.changes.applying import Applying
 from bot.storage.conversations import close_flow
 from bot.storage.tables import AlertRow, ConversationRow, HoldRow, SessionRow
@@ -205,10 +205,10 @@ def _add_words(
         )
 
 
-def _told(change: wanted.RaiseAlert | wanted.AddWords) -> list[Any]:
+def _told(change: wanted.RaiseAlert | wanted.AddWords) -> list[JsonValue]:
     """What is said of an alert: the person's own words, and a reason as code and numbers."""
-    said = [change.words] if change.words else []
-    return said if change.why is None else [*said, dict(change.why)]
+    said: list[JsonValue] = [change.words] if change.words else []
+    return said if change.why is None else [*said, to_json(change.why)]
 
 
 def _stop_timers(client_id: PersonId, applying: Applying) -> None:

@@ -6,9 +6,12 @@ from datetime import timedelta
 from sqlmodel import col, or_, select
 
 from bot.flows import changes as wanted
+from bot.json_values import JsonValue, to_json
 from bot.storage.changes.applying import Applying
 from bot.storage.common_queries import CHECKIN, SAVE_ANSWERS
+from bot.storage.stored_plan import stored_plan
 from bot.storage.tables import CheckinRow, ClientRow, PainRow, SessionRow, SetRow
+from core.readiness.reasons import DayReason
 
 SILENT_AFTER = timedelta(minutes=10)
 """A running session without a tap for this long is asked "All right?"."""
@@ -32,7 +35,7 @@ def save_checkin(change: wanted.SaveCheckin, applying: Applying) -> None:
         row.finished_at = applying.now
         row.score, row.day_plan = change.score, change.day_plan
         row.certainty = change.certainty
-        row.reasons = json.dumps([dict(reason) for reason in change.reasons])
+        row.reasons = json.dumps([_stored(reason) for reason in change.reasons])
         unit.session.get_one(ClientRow, change.client_id).reminder_due_at = None
     unit.session.add(row)
 
@@ -49,7 +52,7 @@ def save_plan(change: wanted.SavePlan, applying: Applying) -> None:
         .order_by(col(SessionRow.id).desc())
     ).first()
     row = row or SessionRow(client_id=change.client_id, on_date=change.on)
-    row.plan_sealed = applying.unit.encryption.encrypt_json(dict(change.plan))
+    row.plan_sealed = applying.unit.encryption.encrypt_json(stored_plan(change.plan))
     session.add(row)
 
 
@@ -63,7 +66,7 @@ def start_session(change: wanted.StartSession, applying: Applying) -> None:
 def touch_session(change: wanted.TouchSession, applying: Applying) -> None:
     row = applying.unit.session.get_one(SessionRow, change.session_id)
     if change.plan is not None:
-        row.plan_sealed = applying.unit.encryption.encrypt_json(dict(change.plan))
+        row.plan_sealed = applying.unit.encryption.encrypt_json(stored_plan(change.plan))
     _touch(row, applying)
 
 
@@ -130,6 +133,11 @@ def end_session(change: wanted.EndSession, applying: Applying) -> None:
     row.effort_scale = change.effort_scale or row.effort_scale
     row.minutes = change.minutes if change.minutes is not None else row.minutes
     row.silence_due_at = None
+
+
+def _stored(reason: DayReason) -> dict[str, JsonValue]:
+    """A reason as it is read again; how much it counted is not kept."""
+    return {name: value for name, value in to_json(reason).items() if name != "weight"}
 
 
 def _touch(row: SessionRow, applying: Applying) -> None:

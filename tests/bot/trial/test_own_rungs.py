@@ -48,7 +48,7 @@ def test_the_rung_of_the_developers_guide_is_in_the_running_program(home: Path) 
     app = build(settings, key, clock, lambda *_: {"record": channel}, lambda code: code)
     steps = ladder(_mary(), Family.SQUAT, app.loaded.reference.catalogue)
     assert "squat_to_bed" in {step.rung for step in steps}
-    said = app.loaded.words.movement({"rung": "squat_to_bed", "setting": ()})
+    said = app.loaded.words.movement("squat_to_bed")
     assert said.name == "Sit and stand at the bed"
 
 

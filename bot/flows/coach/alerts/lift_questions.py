@@ -5,7 +5,6 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
-from typing import Any
 
 from bot.flows.coach.alerts.lift_ground import ground_of, newest_day
 from bot.flows.facts import ClientRecord
@@ -23,7 +22,7 @@ DAYS = ("today", "yesterday", OTHER_DAY)
 LONGEST_NAME = 80
 
 
-def _kind(text: str, setting: Setting) -> Any:
+def _kind(text: str, setting: Setting) -> str | Reask:
     """A code of ``KINDS``. Near misses do not count: "no ambulance" is close to "an ambulance"."""
     kind = _exactly(text, KINDS, setting.spoken("cleared_by"))
     if not kind:
@@ -34,7 +33,7 @@ def _kind(text: str, setting: Setting) -> Any:
     return kind
 
 
-def _name(text: str, setting: Setting) -> Any:
+def _name(text: str, setting: Setting) -> str | Reask:
     words = read_words(text, LONGEST_NAME, 2)
     if isinstance(words, Reask):
         return words
@@ -71,7 +70,7 @@ def _after_title(place: int, words: Sequence[str], known: Mapping[str, str]) -> 
     return place > 0 and known.get(words[place - 1]) == "title"
 
 
-def _on(text: str, setting: Setting) -> Any:
+def _on(text: str, setting: Setting) -> str | Reask:
     """An ISO day, or ``OTHER_DAY``."""
     code = _exactly(text, DAYS, setting.spoken("lift_day"))
     today = _today(setting)
@@ -82,12 +81,12 @@ def _on(text: str, setting: Setting) -> Any:
     return _typed_day(text, setting)
 
 
-def _typed_day(text: str, setting: Setting) -> Any:
+def _typed_day(text: str, setting: Setting) -> str | Reask:
     day = read_exact_day(text, _today(setting), setting.words)
     return day if isinstance(day, Reask) else _late_enough(date.fromisoformat(day), text, setting)
 
 
-def _late_enough(day: date, text: str, setting: Setting) -> Any:
+def _late_enough(day: date, text: str, setting: Setting) -> str | Reask:
     record = _record(setting)
     ground = ground_of(record, setting.facts)
     if ground is not None and day < newest_day(ground, record):

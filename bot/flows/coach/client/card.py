@@ -1,16 +1,18 @@
 """What a client's card says, page by page, as values for templates."""
 
-from datetime import date
-from typing import Any
+from collections.abc import Sequence
+from datetime import date, datetime
+from typing import TypedDict
 
 from bot.flows.coach.client_state import state_of
-from bot.flows.facts import Alert, ClientRecord, Country, Facts
+from bot.flows.facts import Alert, Answers, Checkin, ClientRecord, Country, Facts, Hold, Session
 from bot.flows.form_question import Setting
-from bot.flows.joining.answers import given_of, proposal_values, shown_answers
+from bot.flows.joining.answers import ProposalValues, given_of, proposal_values, shown_answers
 from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
-from bot.flows.record.effort import guide_values
-from bot.flows.record.home_test_record import asked_of, result_values, tests_of
-from core.client.client import Client
+from bot.flows.reasons import Reason
+from bot.flows.record.effort import GuideValues, guide_values
+from bot.flows.record.home_test_record import ResultValues, asked_of, result_values, tests_of
+from core.client.client import Clearance, Client
 from core.readiness.absolute_rules import dose_change_rules
 
 RECENT_DAYS = 14
@@ -22,7 +24,108 @@ MOST_LINES = 7
 MOST_NOTES = 8
 
 
-def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+class LiftLine(TypedDict):
+    """A pause that was lifted: by whom, on whose word, of which day."""
+
+    name: str
+    at: datetime
+    by: str
+    signs: list[str]
+    kind: str
+    cleared_by: str
+    on: date | None
+
+
+class AlertLine(TypedDict):
+    """One alert in a list; ``quotes``: own words and reasons."""
+
+    id: str
+    name: str
+    level: str
+    signs: list[str]
+    quotes: list[str | Reason]
+    raised: datetime
+    seen_by: str
+    closed: bool
+
+
+class NoteLine(TypedDict):
+    """A note or a message."""
+
+    at: datetime
+    by: str
+    text: str
+
+
+class Head(ProposalValues):
+    """The front of the card; None where there is no such thing."""
+
+    name: str
+    left: bool
+    joined: bool
+    standing: str
+    because: str
+    birth_year: int | None
+    age: int
+    sex: str
+    place: Country
+    number_confirmed: bool
+    name_confirmed: bool
+    record: ClientRecord
+    local: datetime
+    clearance: Clearance | None
+    doctor_word: str
+    medicine_changed_on: date | None
+    medicines: list[str]
+    spares: list[str]
+    floor: bool
+    aim: str
+    hold: Hold | None
+    lifts: list[LiftLine]
+    hold_since: datetime | None
+    checkin: Checkin | None
+    open_alert: bool
+    days: list[str]
+    checkin_at: str
+    coach_name: str
+    effort: GuideValues
+    mine: bool
+
+
+class AnswersPage(TypedDict):
+    """The joining answers: keys by section, and what was given."""
+
+    name: str
+    groups: dict[str, list[str]]
+    given: Answers
+
+
+class RecordPage(TypedDict):
+    """The last of each, newest first."""
+
+    name: str
+    checkins: Sequence[Checkin]
+    sessions: Sequence[Session]
+    alerts: list[AlertLine]
+    lifts: list[LiftLine]
+
+
+class NotesPage(TypedDict):
+    """Notes and messages, newest first."""
+
+    name: str
+    lines: list[NoteLine]
+
+
+class TestsPage(TypedDict):
+    """The home tests, newest first; ``waits``: the one asked for, or ""."""
+
+    name: str
+    waits: str
+    results: list[ResultValues]
+
+
+def head(record: ClientRecord, facts: Facts) -> Head:
     """The front of the card."""
     client, person = record.client, record.person
     today = person.local(facts.now).date()
@@ -73,7 +176,7 @@ def _still_settling(client: Client, today: date) -> date | None:
     return changed if changed is not None and dose_change_rules(today, client) else None
 
 
-def answers(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+def answers(record: ClientRecord, facts: Facts) -> AnswersPage:
     """All joining answers, grouped; those of questions that were not asked are left out."""
     given = given_of(record)
     wanted = JOIN_FORM.wanted(Setting(given, facts))
@@ -92,7 +195,7 @@ def answers(record: ClientRecord, facts: Facts) -> dict[str, Any]:
     }
 
 
-def record_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+def record_page(record: ClientRecord, facts: Facts) -> RecordPage:
     """The last check-ins, sessions and alerts, newest first."""
     checkins = list(facts.checkins(record.id, RECENT_DAYS))[::-1][:MOST_LINES]
     sessions = [one for one in facts.sessions(record.id, RECENT_DAYS) if one.status != "planned"]
@@ -106,7 +209,7 @@ def record_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
     }
 
 
-def alert_line(alert: Alert, facts: Facts) -> dict[str, Any]:
+def alert_line(alert: Alert, facts: Facts) -> AlertLine:
     """One alert in a list."""
     return {
         "id": str(alert.id),
@@ -120,7 +223,7 @@ def alert_line(alert: Alert, facts: Facts) -> dict[str, Any]:
     }
 
 
-def lift_lines(record: ClientRecord, facts: Facts, days: int) -> list[dict[str, Any]]:
+def lift_lines(record: ClientRecord, facts: Facts, days: int) -> list[LiftLine]:
     """The pauses lifted in the last days, newest first: by whom, on whose word, of which day."""
     return [
         {
@@ -137,14 +240,16 @@ def lift_lines(record: ClientRecord, facts: Facts, days: int) -> list[dict[str, 
     ]
 
 
-def notes_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+def notes_page(record: ClientRecord, facts: Facts) -> NotesPage:
     """Notes and messages, newest first."""
     found = facts.notes(record.id)[:MOST_NOTES]
-    lines = [{"at": facts.me.local(one.at), "by": one.by_name, "text": one.text} for one in found]
+    lines: list[NoteLine] = [
+        {"at": facts.me.local(one.at), "by": one.by_name, "text": one.text} for one in found
+    ]
     return {"name": record.person.name, "lines": lines}
 
 
-def tests_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+def tests_page(record: ClientRecord, facts: Facts) -> TestsPage:
     """The home tests, newest first, and the one that waits."""
     waits = asked_of(record, facts)
     results = [result_values(record, done) for done in tests_of(record.answers)]

@@ -1,7 +1,6 @@
 """Cleared to start: name and emergency number checked, whose word, how strong, until when."""
 
 from datetime import timedelta
-from typing import Any
 
 from bot.flows.changes import Audit, ClearToStart, SaveProfile
 from bot.flows.coach.rights import client_for_me, not_yours
@@ -69,7 +68,7 @@ def _code(state: State, event: Event) -> str | None:
 
 def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None = None) -> Turn:
     today = record.person.local(facts.now).date()
-    values: dict[str, Any] = {
+    values = {
         **proposal_values(given_of(record), today),
         "name": record.person.name,
         "place": facts.reference.countries.get(record.person.country, Country("", "")),

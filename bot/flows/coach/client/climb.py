@@ -1,7 +1,8 @@
 """What a client is believed to be able to do, movement by movement, as values for the coach."""
 
 from collections.abc import Sequence
-from typing import Any
+from datetime import date
+from typing import NotRequired, TypedDict
 
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.record.start_word import word_of
@@ -23,7 +24,63 @@ LEFT_IN_HAND = 2
 HOLD_SECONDS = 20
 
 
-def climb_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
+class Line(TypedDict):
+    """One movement: what was done, and what the client could do now.
+
+    Attributes:
+        rung: the last one done; "" where it was taken out again.
+        percent: more demand than in the first set.
+        most, low, high: repetitions or seconds at the last step; None where capacity is not known.
+        known: how well: "well", "roughly" or "guess".
+        spread: of capacity, percent.
+    """
+
+    family: str
+    rung: str
+    last_on: date
+    last_amount: int
+    seconds: bool
+    since: date
+    sets: int
+    percent: int
+    most: int | None
+    low: NotRequired[int]
+    high: NotRequired[int]
+    known: NotRequired[str]
+    spread: NotRequired[int]
+
+
+class ClimbPage(TypedDict):
+    """What ``coach/climb`` shows; ``none_left``: how many are left when none is told, if known."""
+
+    name: str
+    lines: list[Line]
+    none_left: float | None
+    sets: int
+
+
+class MovementClimb(Line):
+    """What ``coach/climb_movement`` shows: the demand is for ``amount`` with so many ``left``."""
+
+    name: str
+    amount: int
+    left: int
+
+
+class ClimbPoints(TypedDict):
+    """A movement's climb as numbers, day by day; ``rungs``: the least demand of each."""
+
+    days: list[date]
+    capacity: list[float]
+    low: list[float]
+    high: list[float]
+    done: list[float | None]
+    rungs: list[tuple[float, str]]
+    amount: int
+    unit: str
+
+
+def climb_page(record: ClientRecord, facts: Facts) -> ClimbPage:
     """All movements that were done, each with what the client could do now."""
     history = facts.history(record.id)
     capacity = facts.capacity(record.id)
@@ -41,7 +98,7 @@ def climb_page(record: ClientRecord, facts: Facts) -> dict[str, Any]:
     }
 
 
-def climb_movement(record: ClientRecord, family: Family, facts: Facts) -> dict[str, Any]:
+def climb_movement(record: ClientRecord, family: Family, facts: Facts) -> MovementClimb:
     """One movement in words, for beside its chart."""
     sets = facts.history(record.id).of_family(family)
     line = _line(family, sets, climb_in(record, family, facts), facts)
@@ -70,11 +127,11 @@ def climb_in(record: ClientRecord, family: Family, facts: Facts) -> tuple[Capaci
     return climb_of(start, history.sets, family, today)
 
 
-def chart_points(record: ClientRecord, family: Family, facts: Facts) -> dict[str, Any]:
-    """The climb for :func:`bot.pictures.charts.movement_climb`, without words; may be empty."""
+def chart_points(record: ClientRecord, family: Family, facts: Facts) -> ClimbPoints | None:
+    """The climb for :func:`bot.pictures.charts.movement_climb`, without words; None without any."""
     climb = climb_in(record, family, facts)
     if not climb:
-        return {}
+        return None
     sets = facts.history(record.id).of_family(family)
     unit = sets[-1].unit
     amount = _amount(record, unit)
@@ -114,10 +171,10 @@ def _amount(record: ClientRecord, unit: Unit) -> int:
 
 def _line(
     family: Family, sets: Sequence[SetDone], climb: Sequence[CapacityOn], facts: Facts
-) -> dict[str, Any]:
+) -> Line:
     first, last = sets[0], sets[-1]
     rung = last.step_key.partition("@")[0]
-    values: dict[str, Any] = {
+    values: Line = {
         "family": family.value,
         # A rung of the practice's own may have been taken out again.
         "rung": rung if rung in facts.reference.catalogue.by_id else "",

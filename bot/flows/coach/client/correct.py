@@ -1,11 +1,9 @@
 """The coach corrects one answer of a client, or sets one limit."""
 
-from typing import Any
-
 from bot.flows.changes import Audit, Change, SaveProfile
 from bot.flows.coach.client.limit_questions import LIMIT_FORM, limit_changes, limits_given
 from bot.flows.coach.rights import client_for_me, not_yours
-from bot.flows.facts import ClientRecord, Facts
+from bot.flows.facts import Answers, ClientRecord, Facts
 from bot.flows.form_question import Setting
 from bot.flows.forms import ASKED, Form, FormOutcome, Taken
 from bot.flows.joining.answers import given_of, shown_answers, taken_in
@@ -101,7 +99,7 @@ FOLLOW_UPS = {
 """Questions that an answer may open."""
 
 
-def _opened_by(key: str, given: dict[str, Any], facts: Facts) -> str:
+def _opened_by(key: str, given: Answers, facts: Facts) -> str:
     setting = Setting(given, facts)
     wanted = {question.key for question in JOIN_FORM.wanted(setting)}
     for follow_up in FOLLOW_UPS.get(key, ()):
@@ -110,9 +108,7 @@ def _opened_by(key: str, given: dict[str, Any], facts: Facts) -> str:
     return ""
 
 
-def _client_hears(
-    key: str, given: dict[str, Any], record: ClientRecord, facts: Facts
-) -> tuple[Say, ...]:
+def _client_hears(key: str, given: Answers, record: ClientRecord, facts: Facts) -> tuple[Say, ...]:
     if key not in CLIENT_HEARS or (key == "days" and given.get("days") == "own"):
         return ()
     values = {

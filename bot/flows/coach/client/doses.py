@@ -1,6 +1,6 @@
 """A client's doses with the coach's eyes: why this plan, and how each movement climbs."""
 
-from typing import Any
+from collections.abc import Sequence
 
 from bot.flows.changes import Audit
 from bot.flows.coach.client.climb import climb_movement, climb_page, trained
@@ -62,11 +62,11 @@ def _page(state: State, value: str, record: ClientRecord, facts: Facts) -> Turn:
 
 def _why(code: str, record: ClientRecord, facts: Facts) -> Say | None:
     shown = shown_plan(record, facts)
-    items = shown.plan["items"] if shown is not None else []
+    items = shown.plan.prescriptions if shown is not None else ()
     if not code:
-        rows = (*_movements("why", [(one["family"], one["rung"]) for one in items]), *_FOOT["why"])
+        rows = (*_movements("why", [one.family for one in items]), *_FOOT["why"])
         return Say("coach/why", why_page(record, shown), rows=rows, slot=SLOT)
-    if shown is None or code not in {one["family"] for one in items}:
+    if shown is None or code not in {one.family for one in items}:
         return None
     values = why_movement(record, shown, Family(code), facts)
     return Say("coach/why_movement", values, rows=_BACK["why"], slot=SLOT)
@@ -75,12 +75,12 @@ def _why(code: str, record: ClientRecord, facts: Facts) -> Say | None:
 def _climb(code: str, record: ClientRecord, facts: Facts) -> Say | None:
     if not code:
         values = climb_page(record, facts)
-        named = [(line["family"], line["rung"]) for line in values["lines"]]
+        named = [line["family"] for line in values["lines"]]
         rows = (*_movements("climb", named), *_FOOT["climb"])
         return Say("coach/climb", values, rows=rows, slot=SLOT)
     if code not in set(trained(record, facts)):
         return None
-    args: dict[str, Any] = {"client": int(record.id), "family": code}
+    args = {"client": int(record.id), "family": code}
     return Say(
         "coach/climb_movement",
         climb_movement(record, Family(code), facts),
@@ -90,9 +90,9 @@ def _climb(code: str, record: ClientRecord, facts: Facts) -> Say | None:
     )
 
 
-def _movements(page: str, named: list[tuple[str, str]]) -> Rows:
+def _movements(page: str, named: Sequence[str]) -> Rows:
     """A button for each movement, named by its family."""
-    buttons = [Button(f"{page}{ASKED}{family}") for family, _ in named]
+    buttons = [Button(f"{page}{ASKED}{family}") for family in named]
     return tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))
 
 

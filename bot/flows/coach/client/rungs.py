@@ -3,8 +3,6 @@
 A ceiling is kept as demand: that of the hardest setting of the chosen rung on this client's ladder.
 """
 
-from typing import Any
-
 from bot.flows.changes import Audit, SaveProfile
 from bot.flows.coach.client.limit_questions import merged_limits
 from bot.flows.coach.rights import client_for_me, not_yours
@@ -22,6 +20,7 @@ from bot.flows.machine import (
     Turn,
     not_understood,
 )
+from bot.json_values import JsonValue
 from core.movements.ladder import ladder
 from core.vocabulary import Family
 
@@ -85,24 +84,32 @@ def ceiling_rung(record: ClientRecord, family: Family, facts: Facts) -> str:
 
 def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
     what, chosen = state.answers["what"], state.answers["family"]
-    values: dict[str, Any] = {"name": record.person.name, "family": chosen, "set": "", "ticked": []}
+    codes: list[str] = []
+    ticked: list[str] = []
+    highest = ""
     if state.step == "family":
         buttons = [Button(f"family{ASKED}{family}") for family in families(facts)]
         rows: Rows = tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))
-        values["codes"] = families(facts)
+        codes = families(facts)
     else:
         family = Family(chosen)
-        values["codes"] = []
         if what == "ceiling":
-            values["set"] = ceiling_rung(record, family, facts)
+            highest = ceiling_rung(record, family, facts)
             rungs = list(tops(record, family, facts))
         else:
             rungs = [rung.id for rung in facts.reference.catalogue.rungs(family)]
-            values["ticked"] = [rung for rung in rungs if rung in record.client.limits.forbidden]
+            ticked = [rung for rung in rungs if rung in record.client.limits.forbidden]
         rows = tuple((_rung_button(family, rung),) for rung in rungs)
         if what == "ceiling":
             rows = (*rows, (Button(f"rung{ASKED}no_ceiling"),))
     rows = (*rows, (Button(f"{state.step}{ASKED}back"),))
+    values = {
+        "name": record.person.name,
+        "family": chosen,
+        "codes": codes,
+        "set": highest,
+        "ticked": ticked,
+    }
     return Turn(state, says=(Say(f"coach/{what}_{state.step}", values, rows=rows, slot=SLOT),))
 
 
@@ -122,14 +129,14 @@ def _chosen(state: State, rung: str, record: ClientRecord, facts: Facts) -> Turn
             ceilings[family.value] = found[rung]
         else:
             return not_understood(state)
-        changed = {"ceilings": ceilings}
+        changed: dict[str, JsonValue] = {"ceilings": {**ceilings}}
         audit = Audit(record.id, "limit_changed", f"ceiling:{family.value}:{rung}")
         saved = SaveProfile(record.id, {"limits": merged_limits(record, changed)})
         return Turn(None, changes=(saved, audit), begin=(_limits(record),))
     if rung not in {one.id for one in facts.reference.catalogue.rungs(family)}:
         return not_understood(state)
-    forbidden = sorted(set(limits.forbidden) ^ {rung})
-    saved = SaveProfile(record.id, {"limits": merged_limits(record, {"forbidden": forbidden})})
+    forbidden: dict[str, JsonValue] = {"forbidden": [*sorted(set(limits.forbidden) ^ {rung})]}
+    saved = SaveProfile(record.id, {"limits": merged_limits(record, forbidden)})
     audit = Audit(record.id, "limit_changed", f"forbidden:{rung}")
     # Opened anew, the list shows what is written down by then.
     again = {"client": str(record.id), "what": "forbid", "family": family.value}

@@ -4,16 +4,16 @@ The plan on record keeps what decided. What else was looked at is worked out aga
 as it stood before that day's first set.
 """
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import TypedDict
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
-from bot.flows.record.plan_json import plan_json, reason_json
 from bot.flows.record.planning import Gate, is_away, planned, today_before, training_status_of
 from core.dose.prescribe import prescribe
-from core.dose.prescription import Considered, Prescription
+from core.dose.prescription import Considered, DoseReason, Prescription, SessionPlan
 from core.movements.ladder import LadderStep
 from core.vocabulary import Family
 
@@ -23,11 +23,60 @@ NEIGHBOURS = 3
 
 
 @dataclass(frozen=True, slots=True)
+class LookedAt:
+    """A step that was looked at.
+
+    Attributes:
+        reason: why it was not taken; None for the one that was.
+        left: what it would have left in hand, where that was worked out.
+    """
+
+    step: LadderStep
+    reason: DoseReason | None
+    left: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class RuledOut:
+    """How many steps a reason ruled out."""
+
+    reason: DoseReason
+    steps: int
+
+
+class WhyPage(TypedDict):
+    """What ``coach/why`` shows; None where there is no plan."""
+
+    name: str
+    on: date | None
+    plan: SessionPlan | None
+
+
+class WhyMovement(TypedDict):
+    """What ``coach/why_movement`` shows.
+
+    Attributes:
+        first: what the rules chose before the client asked for a change, if she did.
+        near: the steps around the chosen one, hardest first; ``harder`` and ``easier``: the others.
+        count: how many steps were looked at.
+    """
+
+    name: str
+    on: date
+    item: Prescription
+    first: Prescription | None
+    near: Sequence[LookedAt]
+    harder: Sequence[RuledOut]
+    easier: Sequence[RuledOut]
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class ShownPlan:
     """A plan that a coach may ask about, with the morning that it rests on."""
 
     on: date
-    plan: Mapping[str, Any]
+    plan: SessionPlan
     checkin: Checkin
 
 
@@ -36,54 +85,50 @@ def shown_plan(record: ClientRecord, facts: Facts) -> ShownPlan | None:
     place = training_status_of(record, facts)
     planless = facts.session(record.id, place.today) is None
     if planless and place.gate is Gate.OPEN and place.checkin is not None:
-        plan = plan_json(planned(record, place.checkin, facts))
-        return ShownPlan(place.today, plan, place.checkin)
-    for session in reversed(facts.sessions(record.id, LOOK_BACK_DAYS)):
-        checkin = facts.checkin(record.id, session.on)
-        if session.plan and checkin is not None and _is_known(session.plan, facts):
-            return ShownPlan(session.on, session.plan, checkin)
-    return None
+        return ShownPlan(place.today, planned(record, place.checkin, facts), place.checkin)
+    days = dict.fromkeys(one.on for one in reversed(facts.sessions(record.id, LOOK_BACK_DAYS)))
+    return next(filter(None, (_shown_on(day, record, facts) for day in days)), None)
 
 
-def _is_known(plan: Mapping[str, Any], facts: Facts) -> bool:
+def _shown_on(on: date, record: ClientRecord, facts: Facts) -> ShownPlan | None:
+    """The plan of a day, where it and its morning are on record."""
+    session, checkin = facts.session(record.id, on), facts.checkin(record.id, on)
+    if session is None or session.plan is None or checkin is None:
+        return None
+    return ShownPlan(on, session.plan, checkin) if _is_known(session.plan, facts) else None
+
+
+def _is_known(plan: SessionPlan, facts: Facts) -> bool:
     """Whether all its rungs still are in the catalogue; a practice may take its own out again."""
-    return all(item["rung"] in facts.reference.catalogue.by_id for item in plan["items"])
+    return all(item.step.rung in facts.reference.catalogue.by_id for item in plan.prescriptions)
 
 
-def why_page(record: ClientRecord, shown: ShownPlan | None) -> dict[str, Any]:
+def why_page(record: ClientRecord, shown: ShownPlan | None) -> WhyPage:
     """All movements of the plan, each with what decided most."""
-    values: dict[str, Any] = {"name": record.person.name, "on": None}
     if shown is None:
-        return values
-    return {
-        **values,
-        "on": shown.on,
-        "day": shown.plan["day"],
-        "reasons": shown.plan["reasons"],
-        "items": shown.plan["items"],
-        "left_out": shown.plan["left_out"],
-    }
+        return {"name": record.person.name, "on": None, "plan": None}
+    return {"name": record.person.name, "on": shown.on, "plan": shown.plan}
 
 
 def why_movement(
     record: ClientRecord, shown: ShownPlan, family: Family, facts: Facts
-) -> dict[str, Any]:
+) -> WhyMovement:
     """Everything about one movement of the plan."""
-    item = next(one for one in shown.plan["items"] if one["family"] == family.value)
+    item = next(one for one in shown.plan.prescriptions if one.family is family)
     anew, steps = _worked_out_anew(record, shown, family, facts)
     lines = _lines(anew.considered, steps) if anew else []
-    at = next((place for place, line in enumerate(lines) if line["chosen"]), 0)
+    at = next((place for place, line in enumerate(lines) if line.reason is None), 0)
     near = lines[max(0, at - NEIGHBOURS) : at + NEIGHBOURS + 1]
+    changed = anew is not None and anew.step.key != item.step.key
     return {
         "name": record.person.name,
         "on": shown.on,
         "item": item,
-        "first": _first_choice(anew, item),
+        "first": anew if changed else None,
         "near": near[::-1],
         "harder": _counted(lines[at + NEIGHBOURS + 1 :]),
         "easier": _counted(lines[: max(0, at - NEIGHBOURS)]),
         "count": len(lines),
-        "day_shift": item["day_shift"],
     }
 
 
@@ -103,39 +148,19 @@ def _worked_out_anew(
     return found, steps
 
 
-def _lines(considered: Sequence[Considered], steps: Sequence[LadderStep]) -> list[dict[str, Any]]:
+def _lines(considered: Sequence[Considered], steps: Sequence[LadderStep]) -> list[LookedAt]:
     """The steps looked at, easy to hard."""
     known = {step.key: step for step in steps}
     return [
-        {
-            "rung": known[one.step_key].rung,
-            "setting": known[one.step_key].setting,
-            "seconds": known[one.step_key].unit == "seconds",
-            "chosen": one.ruled_out is None,
-            "reason": None if one.ruled_out is None else reason_json(one.ruled_out),
-            "left": one.predicted_left,
-        }
+        LookedAt(known[one.step_key], one.ruled_out, one.predicted_left)
         for one in considered
         if one.step_key in known
     ]
 
 
-def _counted(lines: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+def _counted(lines: Sequence[LookedAt]) -> list[RuledOut]:
     """How many steps each reason ruled out, most first."""
-    found: dict[str, dict[str, Any]] = {}
-    for line in lines:
-        if line["reason"] is not None:
-            one = found.setdefault(line["reason"]["code"], {"reason": line["reason"], "count": 0})
-            one["count"] += 1
-    return sorted(found.values(), key=lambda one: -one["count"])
-
-
-def _first_choice(anew: Prescription | None, item: Mapping[str, Any]) -> dict[str, Any] | None:
-    """What the rules chose before the client asked for a change, if she did."""
-    if anew is None or anew.step.key == item["key"]:
-        return None
-    return {
-        "rung": anew.step.rung,
-        "setting": anew.step.setting,
-        "reasons": [reason_json(reason) for reason in anew.reasons],
-    }
+    reasons = [line.reason for line in lines if line.reason is not None]
+    said = {reason.code: reason for reason in reversed(reasons)}
+    counts = Counter(reason.code for reason in reasons)
+    return [RuledOut(said[code], count) for code, count in counts.most_common()]

@@ -1,7 +1,6 @@
 """A coach's first steps: what this is, where she is, when her list comes, who stands in for her."""
 
 from dataclasses import replace
-from typing import Any
 
 from bot.flows.coach.practice.questions import COACH_FORM, NO_BACKUP, others, own_changes, own_given
 from bot.flows.facts import Facts
@@ -50,9 +49,8 @@ def _begin(event: Event, facts: Facts) -> Turn:
 
 def _ask(state: State, facts: Facts, again: Reask | None = None) -> Turn:
     say = COACH_FORM.ask(state, facts, again)
-    values: dict[str, Any] = {**say.values, "others": len(others(facts))}
-    if state.answers.get("one"):
-        values["number"] = 0
+    one = {"number": 0} if state.answers.get("one") else {}
+    values = {**say.values, "others": len(others(facts)), **one}
     return Turn(state, says=(replace(say, values=values),))
 
 

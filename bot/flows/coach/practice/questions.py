@@ -1,7 +1,6 @@
 """The coach's questions about herself: where she is, when her list comes, who stands in for her."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from bot.flows.changes import Change, SetBackup, SetDigest, SetPerson
 from bot.flows.facts import Facts, Person
@@ -9,13 +8,14 @@ from bot.flows.form_question import FormQuestion, Option, Setting, yes_no
 from bot.flows.forms import Form
 from bot.flows.joining.reading import common_countries, read_country, read_zone, zones_offered
 from bot.flows.parsing import Reask, Why, plain_words, read_choice, read_clock, read_words
+from bot.json_values import JsonValue
 from core.vocabulary import PersonId
 
 DIGEST_BETWEEN = ("04:00", "12:00")
 NO_BACKUP = "none"
 
 
-def _name(text: str, setting: Setting) -> Any:
+def _name(text: str, setting: Setting) -> str | Reask:
     return setting.facts.me.name if text == "keep" else read_words(text, 40)
 
 
@@ -23,7 +23,7 @@ def _names(setting: Setting) -> Sequence[Option]:
     return [Option("keep", setting.facts.me.name)] if setting.facts.me.name else []
 
 
-def _digest(text: str, setting: Setting) -> Any:
+def _digest(text: str, setting: Setting) -> str | Reask:
     if text == "keep":
         return setting.facts.digest_at().strftime("%H:%M")
     return read_clock(text, *DIGEST_BETWEEN, setting.words)
@@ -40,7 +40,7 @@ def others(facts: Facts) -> list[Person]:
     return [coach for coach in facts.coaches() if coach.id != facts.me.id]
 
 
-def _backup(text: str, setting: Setting) -> Any:
+def _backup(text: str, setting: Setting) -> str | Reask:
     """A coach's id, or ``NO_BACKUP``."""
     names = {plain_words(coach.name): str(coach.id) for coach in others(setting.facts)}
     if text in names.values():
@@ -74,10 +74,10 @@ COACH_FORM = Form(
 )
 
 
-def own_given(facts: Facts) -> dict[str, Any]:
+def own_given(facts: Facts) -> dict[str, JsonValue]:
     """What is known of me, under the form's keys."""
     me, backup = facts.me, facts.backup_of(facts.me.id)
-    given: dict[str, Any] = {
+    given: dict[str, JsonValue] = {
         "called": me.name,
         "digest_at": facts.digest_at().strftime("%H:%M"),
         "backup": str(backup.id) if backup else NO_BACKUP,
@@ -87,9 +87,9 @@ def own_given(facts: Facts) -> dict[str, Any]:
     return given
 
 
-def own_changes(key: str, given: Mapping[str, Any], facts: Facts) -> tuple[Change, ...]:
+def own_changes(key: str, given: Mapping[str, JsonValue], facts: Facts) -> tuple[Change, ...]:
     """What is to be written down when one of my answers is set."""
-    me, value = facts.me.id, given[key]
+    me, value = facts.me.id, str(given[key])
     match key:
         case "called":
             return (SetPerson(me, name=value),)

@@ -15,7 +15,6 @@ from bot.flows.coach.practice.digest import digest
 from bot.flows.commands import COACH_COMMANDS
 from bot.flows.facts import Alert, Checkin, Person
 from bot.flows.machine import Begin, Button, Turn
-from bot.flows.record.plan_json import plan_json
 from bot.flows.record.planning import planned
 from bot.flows.routing.registry import FLOWS
 from core.client.home_tests import HomeTest
@@ -85,8 +84,7 @@ def trained(facts: Record) -> None:
     sets = [squat_set(2.5, days=days, amount=15, planned=15) for days in (0, 2, 4)]
     facts.trained(BOB, *sets)
     facts.checked_in(BOB, morning)
-    plan = plan_json(planned(record, morning, facts))
-    facts.planned(BOB, today, plan)
+    facts.planned(BOB, today, planned(record, morning, facts))
 
 
 ALERTS = (
