@@ -32,6 +32,7 @@ from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.facts import StoreFacts
 from bot.storage.people import Address, get_person
+from bot.storage.stored_plan import stored_plan
 from bot.storage.tables import (
     AlertRow,
     CheckinRow,
@@ -44,6 +45,7 @@ from bot.storage.tables import (
 )
 from bot.storage.unit import UnitOfWork
 from core.dose.history import SetDone
+from core.dose.prescription import SessionPlan
 from core.vocabulary import PersonId, Role
 from tests.doubles.store import KEY, migrated
 
@@ -214,9 +216,9 @@ class Record(StoreFacts):
             session.add(_set_row(one, client.id, cast("int", row.id), self.now))
         self._again()
 
-    def planned(self, client: Person, on: date, plan: dict[str, Any]) -> None:
+    def planned(self, client: Person, on: date, plan: SessionPlan) -> None:
         """A session is planned for a day."""
-        sealed = self.unit.encryption.encrypt_json(plan)
+        sealed = self.unit.encryption.encrypt_json(stored_plan(plan))
         self.unit.session.add(SessionRow(client_id=client.id, on_date=on, plan_sealed=sealed))
         self._again()
 
