@@ -11,7 +11,13 @@ from bot.invitation_codes import new_code
 from bot.reference.catalogue import load_movements
 from bot.reference.movement_words import Movements
 from bot.reference.red_flags import load_reader, load_signs
-from bot.reference.spoken import load_countries, load_spoken, load_towns, load_wishes
+from bot.reference.spoken import (
+    load_countries,
+    load_safety_answers,
+    load_spoken,
+    load_towns,
+    load_wishes,
+)
 from bot.reference.words import TEMPLATES, Words
 from core.red_flags.reader import Reader
 
@@ -46,6 +52,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
         commands={said: name for name, ways in spoken.items() for said in ways},
         spoken=load_spoken(),
         wishes=load_wishes(),
+        safety_answers=load_safety_answers(),
         new_code=new_code,
         invitation_link=invitation_link,
     )

@@ -21,7 +21,13 @@ from bot.flows.record.profile import client_of
 from bot.flows.record.start_word import word_of
 from bot.reference.catalogue import load_catalogue
 from bot.reference.red_flags import load_signs
-from bot.reference.spoken import load_countries, load_spoken, load_towns, load_wishes
+from bot.reference.spoken import (
+    load_countries,
+    load_safety_answers,
+    load_spoken,
+    load_towns,
+    load_wishes,
+)
 from core.dose.capacity import Capacity
 from core.dose.history import History
 from core.dose.session import believed_capacity
@@ -46,6 +52,7 @@ def reference() -> Reference:
         zones_by_town=load_towns(),
         spoken=load_spoken(),
         wishes=load_wishes(),
+        safety_answers=load_safety_answers(),
         commands={"too hard": "easier"},
         new_code=lambda: "ABCD-EFGH",
         invitation_link=lambda code: f"https://chat.invalid/join?start={code}",

@@ -13,6 +13,7 @@ from bot.flows.client.checkin_result import SLOT, finish, show_result
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.safety.signs_first import told_of_a_sign
 from bot.messages import Kind
 from core.dose.family_record import waits_for_settling
 from core.readiness.morning_questions import (
@@ -28,7 +29,7 @@ from core.readiness.morning_questions import (
     read_answer,
 )
 from core.readiness.scales import UnusableAnswer, UnusableReason
-from core.vocabulary import AlertLevel, Sign, TextLevel
+from core.vocabulary import AlertLevel, Sign
 
 NAME = "checkin"
 SOMETHING = "something"
@@ -48,6 +49,19 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.RESUME:
         return _ask(state, facts)
     return _answer(state, event, facts)
+
+
+def plainly_answers(state: State, text: str, facts: Facts) -> bool:
+    """Whether typed words can be nothing but the answer to the open question."""
+    if state.step != "asking" or "question" not in state.answers:
+        return False
+    if state.answers.get("on") != facts.me.local(facts.now).date().isoformat():
+        return False
+    question, said = MorningQuestion(state.answers["question"]), text.strip()
+    if said.casefold() == "skip":
+        return may_skip(question)
+    answer = read_answer(question, said, facts.client(facts.me.id).client, confirmed=False)
+    return not isinstance(answer, UnusableAnswer)
 
 
 def _begin(event: Event, facts: Facts) -> Turn:
@@ -206,14 +220,7 @@ def _sign_tapped(
 ) -> Turn:
     """A warning sign: the emergency reply comes at once, questions after it."""
     changes = saved or (SaveCheckin(facts.me.id, on, given, signs_asked=True),)
-    args = {
-        "level": TextLevel.EMERGENCY.value,
-        "if_unanswered": TextLevel.EMERGENCY.value,
-        "signs": [sign.value] if sign else [],
-        "words": "",
-        "which": sign is None,
-    }
-    return Turn(None, changes=changes, begin=(Begin("safety", args),))
+    return Turn(None, changes=changes, begin=(told_of_a_sign(sign),))
 
 
 def _back(state: State, given: dict[str, Any], facts: Facts) -> Turn:

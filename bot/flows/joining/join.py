@@ -20,12 +20,14 @@ from bot.flows.joining.answers import (
     shown_answers,
     taken_in,
 )
+from bot.flows.joining.plain_answers import plainly_answers, tells_what_was_asked
 from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.flows.parsing import Reask, read_choice
 from bot.messages import Kind
 
 NAME = "join"
+__all__ = ["NAME", "plainly_answers", "step", "tells_what_was_asked"]
 REVIEW, PICK = "review", "pick"
 """Steps that are no question: all answers at a glance, and choosing one to change."""
 
