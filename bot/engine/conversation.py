@@ -251,7 +251,7 @@ class Conversations:
         event = Event(kind, incoming.text, cause=context.cause)
         me = context.facts.me
         command = command_of(incoming.text, me.role, self.services.reference.commands)
-        open_now = [
+        open_now: Sequence[Conversation] = [
             conversation
             for conversation in conversations.open_of(context.unit, me.id)
             if not conversation.quiet

@@ -173,7 +173,7 @@ class Flow(Protocol):
 
 
 @runtime_checkable
-class AnsweredPlainly(Protocol):
+class AnsweredPlainly(Flow, Protocol):
     """A conversation whose question may have an answer that belongs to nothing else."""
 
     def plainly_answers(self, state: State, text: str, facts: Facts) -> bool:
@@ -182,12 +182,10 @@ class AnsweredPlainly(Protocol):
 
 
 @runtime_checkable
-class AsksOfHealth(Protocol):
+class AsksOfHealth(Flow, Protocol):
     """A conversation whose question may be answered in words that read like a warning sign."""
 
-    def tells_what_was_asked(
-        self, state: State, text: str, reading: Reading, facts: Facts
-    ) -> bool:
+    def tells_what_was_asked(self, state: State, text: str, reading: Reading, facts: Facts) -> bool:
         """Whether ``reading`` found no more in the text than ``state`` asks for."""
         ...
 

@@ -26,9 +26,12 @@ async def asked(village: Practice, words: str = DOUBTFUL) -> list[str]:
     return said
 
 
-async def on_record(village: Practice) -> list[AlertRow]:
-    def rows(unit: UnitOfWork) -> list[AlertRow]:
-        return list(unit.session.exec(select(AlertRow)).all())
+async def on_record(village: Practice) -> list[tuple[str, bool]]:
+    """Level of each alert and mention on record, and whether it is closed."""
+
+    def rows(unit: UnitOfWork) -> list[tuple[str, bool]]:
+        found = unit.session.exec(select(AlertRow)).all()
+        return [(row.level, row.closed_at is not None) for row in found]
 
     return await village.app.database.run(rows)
 
@@ -36,7 +39,7 @@ async def on_record(village: Practice) -> list[AlertRow]:
 async def open_levels(village: Practice) -> list[str]:
     """Levels of the open alerts, mentions left out."""
     rows = await on_record(village)
-    return [row.level for row in rows if row.level != AlertLevel.MENTION and not row.closed_at]
+    return [level for level, closed in rows if level != AlertLevel.MENTION and not closed]
 
 
 async def holds(village: Practice) -> int:
@@ -47,8 +50,8 @@ async def holds(village: Practice) -> int:
     return await village.app.database.run(count)
 
 
-async def joining(village: Practice, key: str, **given: object) -> None:
-    """Mary joins anew; ``key`` is the open question."""
+async def joining(village: Practice, **given: object) -> None:
+    """Mary joins anew; with these answers given, the next question is open."""
     await village.app.database.run(lambda unit: _unjoined(village, unit, given))
     await village.says("mary", "/checkin")
 
@@ -207,7 +210,8 @@ async def test_it_asks_once_more_in_other_words_and_then_no_more(village: Practi
     assert f"“{DOUBTFUL}”" in first[0]
     assert "roses" not in first[0]
     assert second[0].startswith("I have kept your words.")
-    assert "111" in first[0] and "111" in second[0]
+    assert "111" in first[0]
+    assert "111" in second[0]
 
     await village.wait(2.1)
 
@@ -293,7 +297,7 @@ async def test_an_old_calming_button_calms_nothing(village: Practice, calm: str)
 
     said = await village.taps_value("mary", value)
 
-    assert "older message" in said[0]
+    assert any("older message" in text for text in said), said
     assert await open_levels(village) == [AlertLevel.EMERGENCY]
     before = len(village.heard("rua"))
     await village.wait(2.1)
@@ -332,7 +336,7 @@ async def test_wrong_button_adds_words_and_takes_nothing_back(village: Practice)
     await village.taps("mary", "Yes, now")
     said = await village.says("mary", "Wrong button")
 
-    assert "I cannot take the alert back." in said[0]
+    assert any("I cannot take the alert back." in text for text in said), said
     assert "Wrong button" in village.last_to("rua")
     assert await open_levels(village) == [AlertLevel.EMERGENCY]
     assert await holds(village) == 1
@@ -394,7 +398,7 @@ async def test_todays_exercises_are_answered_with_why_there_are_none(village: Pr
 
 
 async def test_the_interrupted_question_comes_back_with_go_on(village: Practice):
-    await joining(village, "mass_kg", **UP_TO_FLOOR, floor=True, stature_cm=165)
+    await joining(village, **UP_TO_FLOOR, floor=True, stature_cm=165)
     question = village.last_to("mary")
     await village.says("mary", "my chest feels tight")
 
@@ -409,7 +413,7 @@ async def test_the_interrupted_question_comes_back_with_go_on(village: Practice)
 async def test_the_interrupted_question_comes_back_when_an_urgent_exchange_is_over(
     village: Practice,
 ):
-    await joining(village, "mass_kg", **UP_TO_FLOOR, floor=True, stature_cm=165)
+    await joining(village, **UP_TO_FLOOR, floor=True, stature_cm=165)
     question = village.last_to("mary")
     await village.says("mary", "I feel dizzy")
 
@@ -421,7 +425,7 @@ async def test_the_interrupted_question_comes_back_when_an_urgent_exchange_is_ov
 
 
 async def test_the_interrupted_question_comes_back_after_no(village: Practice):
-    await joining(village, "mass_kg", **UP_TO_FLOOR, floor=True, stature_cm=165)
+    await joining(village, **UP_TO_FLOOR, floor=True, stature_cm=165)
     question = village.last_to("mary")
     await asked(village)
 
@@ -431,7 +435,7 @@ async def test_the_interrupted_question_comes_back_after_no(village: Practice):
 
 
 async def test_the_interrupted_question_comes_back_when_the_alert_was_closed(village: Practice):
-    await joining(village, "mass_kg", **UP_TO_FLOOR, floor=True, stature_cm=165)
+    await joining(village, **UP_TO_FLOOR, floor=True, stature_cm=165)
     question = village.last_to("mary")
     await village.says("mary", "my chest feels tight")
     await village.taps("rua", "I have seen", "Lift the hold", "A doctor")
@@ -455,7 +459,7 @@ async def test_the_interrupted_question_comes_back_when_the_alert_was_closed(vil
 async def test_a_plain_answer_is_taken_while_an_alert_is_open(
     village: Practice, given: dict[str, object], typed: str
 ):
-    await joining(village, "", **given)
+    await joining(village, **given)
     question = village.last_to("mary")
     await village.says("mary", "my chest feels tight")
     before = len(village.heard("rua"))
@@ -469,7 +473,7 @@ async def test_a_plain_answer_is_taken_while_an_alert_is_open(
 
 
 async def test_a_no_is_the_answer_to_have_you_called(village: Practice):
-    await joining(village, "floor", **UP_TO_FLOOR)
+    await joining(village, **UP_TO_FLOOR)
     await village.says("mary", "my chest feels tight")
 
     await village.says("mary", "no")
@@ -541,12 +545,13 @@ async def test_a_screen_of_a_minute_ago_does_come_back(village: Practice):
 async def test_joining_raises_no_alarm_about_what_the_form_asked(
     village: Practice, given: dict[str, object], typed: str
 ):
-    await joining(village, "", **given)
+    await joining(village, **given)
 
     said = await village.says("mary", typed)
     await village.wait(5)
 
-    assert not any("111" in text for text in said), said
+    assert said, "the next question"
+    assert not any("Is this happening now?" in text or "Stop" in text for text in said), said
     assert await on_record(village) == []
     assert village.heard("rua") == []
 
@@ -555,17 +560,22 @@ async def test_joining_raises_no_alarm_about_what_the_form_asked(
     ("typed", "level"),
     [
         ("I had a new hip put in on Friday and my chest is tight", AlertLevel.EMERGENCY),
-        ("new knee 3 weeks ago and it is hot and red", AlertLevel.URGENT),
+        ("my new knee is hot and red", AlertLevel.URGENT),
         ("I had a new hip put in on Friday and my calf is hot and swollen", AlertLevel.URGENT),
     ],
 )
 async def test_a_sign_in_a_joining_answer_still_is_one(
     village: Practice, typed: str, level: AlertLevel
 ):
-    await joining(village, "", **UP_TO_OTHER_HEALTH)
+    await joining(village, **UP_TO_OTHER_HEALTH)
     await village.says("mary", typed)
 
     assert await open_levels(village) == [level]
+
+
+async def test_trouble_with_a_new_joint_is_asked_about_in_joining(village: Practice):
+    await joining(village, **UP_TO_OTHER_HEALTH)
+    await asked(village, "new knee 3 weeks ago and it is hot and red")
 
 
 async def test_the_same_words_outside_joining_are_asked_about(village: Practice):
@@ -573,9 +583,7 @@ async def test_the_same_words_outside_joining_are_asked_about(village: Practice)
 
 
 async def test_short_of_breath_now_at_the_doctors_plan_is_an_alarm(village: Practice):
-    await joining(
-        village, "", **UP_TO_HEALTH, conditions_heart=["angina"], conditions_other=["asthma"]
-    )
+    await joining(village, **UP_TO_HEALTH, conditions_heart=["angina"], conditions_other=["asthma"])
     await village.says("mary", "I am short of breath, took two puffs, it hasn't helped")
 
     assert await open_levels(village) == [AlertLevel.EMERGENCY]
@@ -584,7 +592,7 @@ async def test_short_of_breath_now_at_the_doctors_plan_is_an_alarm(village: Prac
 # ---- sorry, I did not understand ----
 
 
-@pytest.mark.parametrize("words", ["blue knee bananas", "which tablet was that", "feeling odd socks"])
+@pytest.mark.parametrize("words", ["blue knee bananas", "which tablet was that", "odd socks"])
 async def test_what_was_not_understood_carries_the_number_where_the_body_is_named(
     village: Practice, words: str
 ):
@@ -597,7 +605,7 @@ async def test_what_was_not_understood_carries_the_number_where_the_body_is_name
 async def test_what_was_not_understood_carries_the_number_while_an_alert_is_open(
     village: Practice,
 ):
-    await joining(village, "", **UP_TO_FLOOR)
+    await joining(village, **UP_TO_FLOOR)
     await village.says("mary", "I feel dizzy")
     await village.says("mary", "ok")
 

@@ -251,7 +251,7 @@ def _other_session(state: State, which: str, training: Training) -> Turn:
     """The same day with little time, away from home, both, or as it was at first."""
     place = training.place
     if place.checkin is None:
-        return _closed(place, facts)
+        return _closed(place, training.facts)
     away = which != "whole" and (which == "away" or is_away(training.plan))
     short = which != "whole" and (which == "short" or is_short(training.plan))
     minutes = SHORT_MINUTES if short else None

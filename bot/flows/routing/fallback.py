@@ -33,7 +33,7 @@ def not_understood(text: str, row_id: int, facts: Facts, *, asking: bool) -> tup
 
 
 def _may_be_about_health(text: str, facts: Facts) -> bool:
-    """Whether the number to call belongs beside it: an open alert, or a word of body or medicine."""
+    """Whether the number to call belongs beside it: an alert is on, or the body is named."""
     on = facts.open_alert(facts.me.id) is not None
     return on or speaks_of_the_body(text, facts.reference.safety_answers)
 

@@ -12,7 +12,7 @@ from enum import StrEnum
 from bot.flows.parsing import plain_words
 
 AnswerWords = Mapping[str, frozenset[str]]
-"""Group -> its words, in plain small letters (``templates/<language>/words/safety_answers.yaml``)."""
+"""Group -> its words, plain and small (``templates/<language>/words/safety_answers.yaml``)."""
 
 MOST_WORDS_PAST = 8
 """A longer text with a day in it tells more than when it was."""

@@ -15,7 +15,8 @@ from pydantic import TypeAdapter
 from bot.flows.machine import Begin, State
 from core.vocabulary import Sign, TextLevel
 
-NAME = "safety"
+SAFETY = "safety"
+"""Name of the conversation about a warning sign."""
 
 
 class Heard(StrEnum):
@@ -101,9 +102,9 @@ def as_stored(opening: SafetyOpening) -> dict[str, Any]:
 
 def begin_safety(opening: SafetyOpening) -> Begin:
     """Open the safety conversation: the one way to do it."""
-    return Begin(NAME, as_stored(opening))
+    return Begin(SAFETY, as_stored(opening))
 
 
 def at_step(step: str, opening: SafetyOpening) -> State:
     """The safety conversation at a step."""
-    return State(NAME, step, as_stored(opening))
+    return State(SAFETY, step, as_stored(opening))

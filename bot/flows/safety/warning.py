@@ -56,7 +56,7 @@ from bot.flows.safety.open_signs import (
     own_words,
     question_level,
 )
-from bot.flows.safety.opening import NAME, Heard, Late, SafetyOpening, at_step, opened_with
+from bot.flows.safety.opening import Heard, Late, SafetyOpening, at_step, opened_with
 from bot.messages import Kind
 from core.vocabulary import AlertLevel, Sign, TextLevel
 
@@ -89,7 +89,9 @@ def _begin(opening: SafetyOpening, facts: Facts) -> Turn:
     open_one = open_question(facts)
     if open_one is None:
         return _opened(opening, facts)
-    return _after(_opened(_taken_together(opening, open_one, facts), facts), CloseAlert(open_one.id))
+    return _after(
+        _opened(_taken_together(opening, open_one, facts), facts), CloseAlert(open_one.id)
+    )
 
 
 def _opened(opening: SafetyOpening, facts: Facts) -> Turn:
@@ -454,9 +456,7 @@ def _where_help_goes(facts: Facts) -> dict[str, str]:
 
 def _mention(opening: SafetyOpening, facts: Facts) -> Turn:
     """Nothing to chase: the coach's list, and a word to the client."""
-    change = RaiseAlert(
-        facts.me.id, AlertLevel.MENTION, opening.signs, opening.words, holds=False
-    )
+    change = RaiseAlert(facts.me.id, AlertLevel.MENTION, opening.signs, opening.words, holds=False)
     template = "safety/fever" if Sign.FEVER in opening.signs else "safety/noted"
     return _beside((Say(template),), (change,), facts, None)
 
