@@ -73,7 +73,7 @@ def load_wishes(folder: Path = ENGLISH) -> WishWords:
 
 def load_safety_answers(folder: Path = ENGLISH) -> AnswerWords:
     """What is typed to the questions about a warning sign: group -> plain words."""
-    groups = _yaml(folder / "words" / "safety_answers.yaml")
+    groups = _yaml(folder / "words/safety_answers.yaml")
     return {
         name: frozenset(plain_words(str(said)) for said in entries)
         for name, entries in groups.items()

@@ -37,7 +37,10 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
     "httpx": {"bot.runtime.serve": "calls the outside monitor"},
     "apprise": {"bot.channels.second_route": "e-mail and SMS"},
     "typer": {"bot.cli.commands": "the commands"},
-    "pydantic": {"bot.settings": "says which setting is wrong"},
+    "pydantic": {
+        "bot.settings": "says which setting is wrong",
+        "bot.flows.safety.opening": "a value to and from the conversation's JSON",
+    },
     "pydantic_settings": {"bot.settings": "reads the settings"},
 }
 """Library -> who may import it -> why."""

@@ -304,6 +304,32 @@ async def test_an_old_calming_button_calms_nothing(village: Practice, calm: str)
     assert len(village.heard("rua")) > before
 
 
+async def test_i_have_seen_this_acts_only_on_what_its_message_told(village: Practice):
+    await village.says("mary", "I feel dizzy")
+    old = village.newest_buttons("rua").outgoing.choices[0][0].value
+    await village.says("mary", "now my chest hurts")
+
+    said = await village.taps_value("rua", old)
+
+    assert "chest pain or pressure" in said[0]
+    before = len(village.heard("rua"))
+    await village.wait(2.1)
+    assert len(village.heard("rua")) > before
+    await village.taps("rua", "I have seen")
+    before = len(village.heard("rua"))
+    await village.wait(10)
+    assert len(village.heard("rua")) == before
+
+
+async def test_now_or_earlier_may_be_answered_in_words(village: Practice):
+    await village.says("mary", "/unwell")
+    await village.taps("mary", "! Chest", "Dizzy")
+
+    said = await village.says("mary", "no, Tuesday")
+
+    assert any(text.startswith("Thank you. If it comes back") for text in said), said
+
+
 async def test_i_cannot_call_counts_as_long_as_the_emergency_is_open(village: Practice):
     await village.says("mary", "my chest feels tight")
     await village.taps("rua", "I have seen")

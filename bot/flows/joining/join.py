@@ -11,6 +11,7 @@ from bot.flows.client.health_change import medicine_changed
 from bot.flows.facts import Facts
 from bot.flows.form_question import Setting
 from bot.flows.forms import ASKED, BACK, SLOT, FormOutcome, Taken
+from bot.flows.joining import plain_answers
 from bot.flows.joining.answers import (
     HEALTH,
     JOINING,
@@ -20,14 +21,14 @@ from bot.flows.joining.answers import (
     shown_answers,
     taken_in,
 )
-from bot.flows.joining.plain_answers import plainly_answers, tells_what_was_asked
 from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.flows.parsing import Reask, read_choice
 from bot.messages import Kind
 
 NAME = "join"
-__all__ = ["NAME", "plainly_answers", "step", "tells_what_was_asked"]
+plainly_answers = plain_answers.plainly_answers
+tells_what_was_asked = plain_answers.tells_what_was_asked
 REVIEW, PICK = "review", "pick"
 """Steps that are no question: all answers at a glance, and choosing one to change."""
 

@@ -14,7 +14,7 @@ from bot.flows.safety.answers import (
     says_go_on,
 )
 from bot.flows.safety.open_signs import last_question, open_question
-from bot.flows.safety.opening import NAME, Late, SafetyOpening, begin_safety, opened_with
+from bot.flows.safety.opening import SAFETY, Late, SafetyOpening, begin_safety, opened_with
 from core.vocabulary import AlertLevel, Role, TextLevel
 
 ALARMING_TAPS = {"now": Late.NOW, "when=now": Late.NOW, "cannot": Late.CANNOT}
@@ -37,7 +37,7 @@ def alarming_words(text: str, facts: Facts) -> Begin | None:
 
 def alarming_tap(flow: str, value: str, facts: Facts) -> Begin | None:
     """The alarm that an old button raises."""
-    if flow != NAME or facts.me.role is not Role.CLIENT or value not in ALARMING_TAPS:
+    if flow != SAFETY or facts.me.role is not Role.CLIENT or value not in ALARMING_TAPS:
         return None
     return begin_safety(SafetyOpening(late=ALARMING_TAPS[value]))
 
@@ -51,7 +51,7 @@ def more_words(text: str, facts: Facts) -> Begin | None:
 
 def may_be_passed_over(state: State, text: str, facts: Facts) -> bool:
     """Whether words typed after the advice may be the answer to what was asked before it."""
-    if state.flow != NAME or state.step != "told":
+    if state.flow != SAFETY or state.step != "told":
         return False
     words = facts.reference.safety_answers
     emergency = opened_with(state.answers).level is TextLevel.EMERGENCY

@@ -56,9 +56,18 @@ from bot.flows.safety.open_signs import (
     own_words,
     question_level,
 )
-from bot.flows.safety.opening import Heard, Late, SafetyOpening, at_step, opened_with
+from bot.flows.safety.opening import (
+    SAFETY,
+    Heard,
+    Late,
+    SafetyOpening,
+    at_step,
+    opened_with,
+)
 from bot.messages import Kind
 from core.vocabulary import AlertLevel, Sign, TextLevel
+
+NAME = SAFETY
 
 OPEN_FOR = timedelta(hours=1)
 """Words typed this long after the advice still belong to the alert."""
@@ -338,6 +347,8 @@ def _which(state: State, opening: SafetyOpening, event: Event, facts: Facts) -> 
     if event.kind is EventKind.RESUME:
         return Turn(state.at("which"), says=(which_sign(),), due_at=due_at)
     value = event.value
+    if state.step == "when" and event.kind is EventKind.TEXT:
+        value = answer_to_question(value, facts.reference.safety_answers).value
     if state.step == "which" and event.kind is EventKind.TAP and value.startswith("sign="):
         sign = Sign(value.removeprefix("sign="))
         raised = RaiseAlert(facts.me.id, facts.reference.signs[sign].level, (sign,), holds=True)
