@@ -4,11 +4,12 @@ No outside source: the promises are ours, and the words in quotes are what clien
 """
 
 import pytest
-from sqlmodel import select
+from sqlmodel import col, select
 
 from bot.flows.safety.opening import SafetyOpening, as_stored, opened_with
+from bot.messages import Kind
 from bot.storage.people import Address, mark_blocked
-from bot.storage.tables import AlertRow, ClientRow, HoldRow
+from bot.storage.tables import AlertRow, ClientRow, HoldRow, OutboxRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertLevel, Sign, TextLevel
 from tests.support.practice import CHANNEL, Practice
@@ -40,6 +41,20 @@ async def open_levels(village: Practice) -> list[str]:
     """Levels of the open alerts, mentions left out."""
     rows = await on_record(village)
     return [level for level, closed in rows if level != AlertLevel.MENTION and not closed]
+
+
+async def newest_kind(village: Practice) -> Kind:
+    """Why the newest message to Mary went out."""
+
+    def kind(unit: UnitOfWork) -> Kind:
+        rows = unit.session.exec(
+            select(OutboxRow)
+            .where(OutboxRow.person_id == village.ids["mary"])
+            .order_by(col(OutboxRow.id))
+        ).all()
+        return Kind(rows[-1].kind)
+
+    return await village.app.database.run(kind)
 
 
 async def holds(village: Practice) -> int:
@@ -381,8 +396,7 @@ async def test_words_without_a_new_sign_are_one_calm_line(village: Practice):
     mine = [text for text in said if text.startswith("I have sent that to Rua.")]
     assert len(mine) == 1
     assert len(mine[0].splitlines()) == 1
-    sent = next(one for one in reversed(village.channel.sent) if one.address == "mary")
-    assert sent.outgoing.text == mine[0]
+    assert await newest_kind(village) is Kind.REPLY, "no red box"
     assert "the kettle is on" in village.last_to("rua")
 
 
@@ -460,17 +474,25 @@ async def test_the_interrupted_question_comes_back_after_no(village: Practice):
     assert said[-1] == question
 
 
-async def test_the_interrupted_question_comes_back_when_the_alert_was_closed(village: Practice):
+@pytest.mark.parametrize("hours", [0, 5])
+async def test_the_interrupted_question_comes_back_when_the_alert_was_closed(
+    village: Practice, hours: int
+):
     await joining(village, **UP_TO_FLOOR, floor=True, stature_cm=165)
     question = village.last_to("mary")
     await village.says("mary", "my chest feels tight")
-    await village.taps("rua", "I have seen", "Lift the hold", "A doctor")
+    await village.taps("rua", "I have seen")
+    await village.wait(60 * hours)
+    await village.taps("rua", "Lift the hold", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
+    assert question not in village.heard("mary")[-1:]
 
     await village.wait(61)
-
     assert village.last_to("mary") == question
+    heard = len(village.heard("mary"))
+    await village.wait(300)
+    assert len(village.heard("mary")) == heard
 
 
 @pytest.mark.parametrize(

@@ -381,8 +381,9 @@ def _told(state: State, opening: SafetyOpening, event: Event, facts: Facts) -> T
     if event.kind is EventKind.DUE:
         if facts.open_alert(facts.me.id) is None:
             return Turn(None)
-        # Words typed from now on are no part of it, but "I can't" stays good.
-        return Turn(state, quiet=True)
+        # Words typed from now on are no part of it, but "I can't" stays good; what it came between
+        # waits until the alert is closed.
+        return Turn(state, quiet=True, due_at=due_at)
     if event.kind is EventKind.RESUME:
         return Turn(state, says=call_again(episode(facts)), due_at=due_at)
     if event.kind is EventKind.TEXT:
@@ -400,7 +401,7 @@ def _typed(state: State, opening: SafetyOpening, text: str, facts: Facts) -> Tur
     if opening.level is TextLevel.EMERGENCY and call_answer(text, words):
         return _called(opening, call_answer(text, words), facts)
     if says_go_on(text, words):
-        return Turn(state, due_at=due_at, quiet=True, resumes=True)
+        return Turn(state, quiet=True, resumes=True)
     if command_of(text, facts.me.role, facts.reference.commands) or not text.strip():
         return not_understood(state)
     if asks_for_training(text, words):
@@ -426,7 +427,8 @@ def _more_words(opening: SafetyOpening, text: str, facts: Facts) -> Turn:
         at_step("told", opening),
         says=(said,),
         changes=(added,),
-        due_at=facts.now + OPEN_FOR,
+        # Once the rest goes on there is nothing left to bring back.
+        due_at=facts.now + OPEN_FOR if emergency else None,
         quiet=not emergency,
         resumes=not emergency,
     )
