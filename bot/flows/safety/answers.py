@@ -16,7 +16,6 @@ AnswerWords = Mapping[str, frozenset[str]]
 
 MOST_WORDS_PAST = 8
 """A longer text with a day in it tells more than when it was."""
-MOST_WORDS_HARMLESS = 8
 LONGEST_STREET = 5
 """Words of a street's name, with the word for street."""
 THUMBS = ("👍", "🆘")
@@ -140,8 +139,7 @@ def _by_rule(said: str, words: AnswerWords) -> Answer:
         return Answer.NOW
     if _is_harmless(said, words):
         return Answer.NO
-    short = len(said.split()) <= MOST_WORDS_PAST
-    if short and _has(said, words["past"]) and not _has(said, words["present"]):
+    if _is_past(said, words):
         return Answer.EARLIER
     if _has(said, words["present"]) and not _has(said, words["negation"]):
         # "Now it hurts": neither harmless nor over.
@@ -151,7 +149,7 @@ def _by_rule(said: str, words: AnswerWords) -> Answer:
 
 def _is_other(said: str, words: AnswerWords) -> bool:
     """ "Not me, the neighbour", "it's my husband"; a person who is merely named is not meant."""
-    if _has(said, words["past"]) or said.split()[-1] in words["fine"]:
+    if _has(said, words["past"] | words["recent"]) or said.split()[-1] in words["fine"]:
         return False
     if _has(said, words["not_me"]):
         return _has(said, words["persons"])
@@ -161,15 +159,23 @@ def _is_other(said: str, words: AnswerWords) -> bool:
 
 
 def _is_harmless(said: str, words: AnswerWords) -> bool:
-    """A laugh or a "just", and a thing of every day; any word of the body takes it out."""
-    tokens = said.split()
-    if len(tokens) > MOST_WORDS_HARMLESS or _has(said, words["body"] - {"funny"}):
-        return False
+    """A laugh or a "just", a thing of every day, and not one word beside that could be a worry."""
     light = _has(said, words["laughs"]) or any(
         said.startswith(f"{lead} ") for lead in words["harmless_leads"]
     )
-    unsaid = _has(said, words["negation"] - {"no", "nothing"}) or _has(said, words["persons"])
-    return light and _has(said, words["harmless"]) and not unsaid
+    leads = " ".join([*words["laughs"], *words["harmless_leads"]]).split()
+    known = {*leads, *words["harmless"], *words["harmless_fill"]}
+    return light and _has(said, words["harmless"]) and set(said.split()) <= known
+
+
+def _is_past(said: str, words: AnswerWords) -> bool:
+    """A day or an hour that is over, in few words, and nothing that compares or denies."""
+    tokens = said.split()
+    rest = " ".join(tokens[1:]) if tokens[0] in words["no_words"] else said
+    if len(tokens) > MOST_WORDS_PAST or _has(rest, words["negation"] | words["present"]):
+        return False
+    over = _has(said, words["recent"]) and _has(said, words["is_over"])
+    return over or _has(said, words["past"])
 
 
 def _has(said: str, phrases: Iterable[str]) -> bool:

@@ -24,11 +24,13 @@ I think so|a little bit still|haha no it's worse|lol still here|fine until it co
 not better|no better|help|no please help me|I am fine but it keeps coming
 just the tea but it still hurts|yesterday and still|no, it came on again|not gone
 it won't stop|it is back|it's back again|my heart is going now|it hurts now|yes Tuesday
-I just feel scared|no no please|only when I started|every few minutes|not going away"""
+I just feel scared|no no please|only when I started|every few minutes|not going away
+Tuesday was bad too|better than yesterday|like yesterday|same as Monday|worse than last week
+Sunday and all week"""
 
 EARLIER = """Earlier|earlier, not now|no, Tuesday|Tuesday|it was yesterday|last night
 no it was this morning|two days ago|it has gone|not now|gone now|No, last week
-an hour ago|on Sunday|no, it was earlier"""
+it was an hour ago|on Sunday|no, it was earlier"""
 
 NO = """no|Nope|No, I am fine|haha the dog|I only went for my tea|I just went to the door
 lol it was the cat|no thanks|false alarm|ha ha it's the kettle|I was only watching telly
@@ -42,7 +44,10 @@ it is the neighbour|not me but somebody|no it's my husband"""
 UNCLEAR = """the roses are nice this year|7|skip|no no|no no no|hm|?|!!|why|what do you mean|the dog
 haha|who knows|I sat down|I just sat down for tea and felt faint|haha the dog bit my leg
 no, not really|the neighbour is fine|not me|it doesn't hurt now|I went out|thanks
-Tuesday is my birthday|no pain no gain|hello"""
+Tuesday is my birthday|no pain no gain|hello
+no, wasn't this bad on Tuesday|pain this morning|an hour ago|I just dropped the kettle on me
+it was the dog, down I went|I only slipped getting the post|half an hour ago tea
+no, I'm on my own|it was not on Tuesday|haha maybe the dog|just my heart dog"""
 
 
 def lines(text: str) -> list[str]:
