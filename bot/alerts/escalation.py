@@ -9,6 +9,7 @@ from typing import Any
 from bot.alerts.policy import AlertStatus, Chase, ChaseReason, backup_hears, next_chase
 from bot.engine.speaking import Post
 from bot.flows.facts import Alert, ClientRecord, Person
+from bot.flows.forms import ASKED
 from bot.flows.machine import Button, Rows, Say
 from bot.messages import Kind
 from bot.storage.chased_alerts import chased_alert, claim_chases, count_chase, set_chase_due
@@ -208,8 +209,10 @@ def _rows(alert: Alert) -> Rows:
     ref = str(alert.id)
     if alert.level is AlertLevel.MENTION:
         return tuple((Button(value, handler="alert", ref=ref),) for value in ("seen", "card"))
+    # What ends the chasing acts only on the round that its message told of.
+    now = f"{ref}{ASKED}{alert.round}"
     return (
-        (Button("seen", handler="alert", ref=ref),),
-        (Button("called", handler="alert", ref=ref), Button("doctor", handler="alert", ref=ref)),
+        (Button("seen", handler="alert", ref=now),),
+        (Button("called", handler="alert", ref=now), Button("doctor", handler="alert", ref=now)),
         (Button("lift", handler="alert", ref=ref), Button("card", handler="alert", ref=ref)),
     )

@@ -6,17 +6,29 @@ found, and the conversation's turn. A fault in the third cannot lose the second.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, carry_out, speak, split_tap
 from bot.errors import BotError
 from bot.flows.commands import command_of, own_words_begin
 from bot.flows.facts import Person
-from bot.flows.machine import Begin, CallbackHandler, Event, EventKind, Flow, Say, Turn
+from bot.flows.machine import (
+    AnsweredPlainly,
+    AsksOfHealth,
+    Begin,
+    CallbackHandler,
+    Event,
+    EventKind,
+    Flow,
+    Say,
+    Turn,
+)
 from bot.flows.record.sugar_unit import sugar_unit
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
+from bot.flows.safety import late
+from bot.flows.safety.opening import SafetyOpening, begin_safety
 from bot.invitation_codes import code_in
 from bot.messages import Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
@@ -30,10 +42,14 @@ from core.red_flags.reader import Reader
 from core.red_flags.reading import Reading
 from core.vocabulary import PersonId, Role, Sign, TextLevel
 
-SAFETY_FLOW = "safety"
-
 COME_BETWEEN = ("safety", "feeling", "message")
 """Conversations that come between; when they end, what was open before is asked again."""
+
+LASTING = ("join", "safety")
+"""Conversations whose question waits for days."""
+
+ASKED_AGAIN_FOR = timedelta(hours=2)
+"""Other questions and screens are not put again by themselves after this time."""
 
 MOST_BEGINS = 5
 """Conversations that one turn may open one after another; more is a loop, hence a bug."""
@@ -131,8 +147,14 @@ class Conversations:
         reading = reading or self.reader.read(incoming.text)
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
         unread = incoming.kind is IncomingKind.UNREADABLE
+        if found and not unread and self._was_asked(context, incoming.text, reading):
+            return self._red_flags_read(context, row, answered=False)
         if not found and not unread:
-            return False
+            alarm = late.alarming_words(incoming.text, context.facts)
+            if alarm is None:
+                return False
+            self._begin_all(context, [alarm])
+            return self._red_flags_read(context, row, answered=True)
         answered = reading.level is not TextLevel.NONE or unread
         stranger = person.id == STRANGER.id
         if person.role is Role.COACH:
@@ -146,18 +168,31 @@ class Conversations:
             reading = self.reader.read(incoming.text, unit)
             # Even of a client who tells mg/dL a 24 may be in the other unit.
             asks_unit = not fixed or unit == "mg/dL"
-        args = {
-            "level": reading.level.value,
-            "signs": [sign.value for sign in reading.signs],
-            "if_unanswered": reading.if_unanswered.value,
-            "for_other": reading.for_other,
-            "perhaps_client": reading.perhaps_client,
-            "asks_unit": asks_unit,
-            "words": incoming.text,
-            "unread": unread,
-        }
-        self._begin_all(context, [Begin(SAFETY_FLOW, args)])
+        opening = SafetyOpening(
+            level=reading.level,
+            signs=reading.signs,
+            if_unanswered=reading.if_unanswered,
+            for_other=reading.for_other,
+            perhaps_client=reading.perhaps_client,
+            asks_unit=asks_unit,
+            words=incoming.text,
+            unread=unread,
+        )
+        self._begin_all(context, [begin_safety(opening)])
         return self._red_flags_read(context, row, answered=answered)
+
+    def _was_asked(self, context: TurnContext, text: str, reading: Reading) -> bool:
+        """Whether the open question asks for just what was read, so that it is an answer."""
+        for conversation in conversations.open_of(context.unit, context.facts.me.id):
+            if conversation.quiet or late.may_be_passed_over(
+                conversation.state, text, context.facts
+            ):
+                continue
+            flow = self.flows.get(conversation.state.flow)
+            return isinstance(flow, AsksOfHealth) and flow.tells_what_was_asked(
+                conversation.state, text, reading, context.facts
+            )
+        return False
 
     def _red_flags_read(self, context: TurnContext, row: Waiting, *, answered: bool) -> bool:
         """End the red-flag transaction; what it has answered altogether is done with it."""
@@ -215,19 +250,45 @@ class Conversations:
         event = Event(kind, incoming.text, cause=context.cause)
         me = context.facts.me
         command = command_of(incoming.text, me.role, self.services.reference.commands)
-        open_now = [
+        open_now: Sequence[Conversation] = [
             conversation
             for conversation in conversations.open_of(context.unit, me.id)
             if not conversation.quiet
         ]
+        open_now = self._asked_for(open_now, incoming.text, context)
         outright = command is not None and incoming.text.startswith("/")
         if open_now and not outright and self._step(context, open_now[0], event):
             return
         command = command or own_words_begin(incoming.text, context.facts)
+        open_now = [one for one in open_now if _still_asks(one, context.now)]
+        if command is None and not open_now:
+            command = late.more_words(incoming.text, context.facts)
         if command is not None:
             self._begin_all(context, [command])
             return
         self._not_understood(context, incoming.text, row_id, open_now)
+
+    def _asked_for(
+        self, open_now: Sequence[Conversation], text: str, context: TurnContext
+    ) -> Sequence[Conversation]:
+        """The open conversations, the one first whose question the words plainly answer.
+
+        An alert lies on top for an hour; "7" is the answer to what was asked before it all the
+        same.
+        """
+        state = open_now[0].state if open_now else None
+        if state is None or not late.may_be_passed_over(state, text, context.facts):
+            return open_now
+        for conversation in open_now[1:]:
+            flow = self.flows.get(conversation.state.flow)
+            if (
+                isinstance(flow, AnsweredPlainly)
+                and _still_asks(conversation, context.now)
+                and flow.plainly_answers(conversation.state, text, context.facts)
+            ):
+                others = [one for one in open_now if one is not conversation]
+                return [conversation, *others]
+        return open_now
 
     def _tap(self, context: TurnContext, tap: str) -> None:
         name, ref, value = split_tap(tap)
@@ -247,11 +308,16 @@ class Conversations:
         conversation = (
             conversations.get_conversation(context.unit, int(ref)) if ref.isdigit() else None
         )
-        if conversation is None or conversation.closed or conversation.person_id != me.id:
-            self._stale(context)
+        mine = conversation is not None and conversation.person_id == me.id
+        if conversation is not None and mine and not conversation.closed:
+            event = Event(EventKind.TAP, value, cause=context.cause)
+            if self._step(context, conversation, event):
+                return
+        alarm = late.alarming_tap(name, value, context.facts)
+        if alarm is not None and (conversation is None or mine):
+            self._begin_all(context, [alarm])
             return
-        if not self._step(context, conversation, Event(EventKind.TAP, value, cause=context.cause)):
-            self._stale(context)
+        self._stale(context)
 
     def _hand_over(self, context: TurnContext, row_id: int, person_id: PersonId) -> None:
         """Words from a shared phone go to the person who says they are theirs."""
@@ -298,8 +364,11 @@ class Conversations:
             conversation.at = context.at
         self._take(context, conversation, turn)
         ended = turn.state is None and not turn.begin and event.kind is not EventKind.RESUME
-        if ended and conversation.state.flow in COME_BETWEEN:
-            self._resume_top(context)
+        if turn.resumes or (ended and conversation.state.flow in COME_BETWEEN):
+            resumed = self._resume_top(context)
+            if turn.resumes and not turn.says and not resumed:
+                # "Go on", and nothing waits: what there is today, or why there is nothing.
+                self._begin_all(context, [Begin("today")])
         return True
 
     def _take(self, context: TurnContext, conversation: Conversation, turn: Turn) -> None:
@@ -337,11 +406,13 @@ class Conversations:
             event = Event(EventKind.BEGIN, args=begin.args, cause=context.cause)
             self._step(target, conversation, event)
 
-    def _resume_top(self, context: TurnContext) -> None:
+    def _resume_top(self, context: TurnContext) -> bool:
+        """Ask again what is open; False when nothing is, or only a screen of long ago."""
         for conversation in conversations.open_of(context.unit, context.facts.me.id):
-            if not conversation.quiet:
+            if not conversation.quiet and _still_asks(conversation, context.now):
                 self._resume(context, conversation)
-                return
+                return True
+        return False
 
     def _resume(self, context: TurnContext, conversation: Conversation) -> None:
         """Ask again what this conversation waits for, as a new message."""
@@ -365,3 +436,9 @@ class Conversations:
     ) -> TurnContext:
         facts = StoreFacts(unit, person, now, self.services.reference)
         return TurnContext(unit, facts, at, cause)
+
+
+def _still_asks(conversation: Conversation, now: datetime) -> bool:
+    """Whether a question may be put again: not a screen that was left hours ago."""
+    lasting = conversation.state.flow in LASTING
+    return lasting or now - conversation.touched_at <= ASKED_AGAIN_FOR

@@ -189,12 +189,14 @@ class AddWords:
 
     Attributes:
         signs: what the client told before, for who reads a message of its own.
+        alert_id: the line on the coach's list that they belong to, while a question is open.
     """
 
     client_id: PersonId
     words: str = ""
     why: Reason | None = None
     signs: tuple[Sign, ...] = ()
+    alert_id: AlertId | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,6 +107,10 @@ class Session:
     minutes: float | None = None
 
 
+HELP_TO = "send_help_to"
+"""Code of the line of an alert that holds an address."""
+
+
 @dataclass(frozen=True, slots=True)
 class Alert:
     """A warning sign on record.
@@ -129,6 +133,16 @@ class Alert:
     seen_by: str
     closed: bool
     newest_sign_at: datetime
+
+    @property
+    def help_to(self) -> str:
+        """The address that the client told with the alert, the newest one, or ""."""
+        told = [
+            str(word["numbers"]["address"])
+            for word in self.words
+            if isinstance(word, Mapping) and word.get("code") == HELP_TO
+        ]
+        return told[-1] if told else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +211,7 @@ class Reference:
         spoken: what may be typed for a choice: group -> plain words -> code.
         answers: what may be typed in place of a button: question -> plain words -> its value.
         wishes: how clients ask for a movement to be changed.
+        safety_answers: what is typed to the questions about a warning sign: group -> plain words.
     """
 
     catalogue: Catalogue
@@ -208,6 +223,7 @@ class Reference:
     spoken: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     wishes: WishWords = NO_WISHES
+    safety_answers: Mapping[str, frozenset[str]] = field(default_factory=dict)
     new_code: Callable[[], str] = str
     invitation_link: Callable[[str], str] = str
 

@@ -9,11 +9,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
-from typing import Any, Protocol
+from typing import Any, Protocol, runtime_checkable
 
 from bot.flows.changes import Change
 from bot.flows.facts import Facts
 from bot.messages import Kind
+from core.red_flags.reading import Reading
 from core.vocabulary import PersonId
 
 
@@ -146,6 +147,7 @@ class Turn:
             and, failing those, says so and asks again.
         quiet: the state is kept, but the conversation is not on top any more (words typed next
             are commands, not answers).
+        resumes: what was open before asks again.
     """
 
     state: State | None
@@ -155,6 +157,7 @@ class Turn:
     due_at: datetime | None = None
     understood: bool = True
     quiet: bool = False
+    resumes: bool = False
 
 
 class Flow(Protocol):
@@ -164,6 +167,24 @@ class Flow(Protocol):
 
     def step(self, state: State, event: Event, facts: Facts) -> Turn:
         """What follows when ``event`` happens at ``state``. A new one opens at step ``begin``."""
+        ...
+
+
+@runtime_checkable
+class AnsweredPlainly(Flow, Protocol):
+    """A conversation whose question may have an answer that belongs to nothing else."""
+
+    def plainly_answers(self, state: State, text: str, facts: Facts) -> bool:
+        """Whether typed words can be nothing but the answer to what it asks at ``state``."""
+        ...
+
+
+@runtime_checkable
+class AsksOfHealth(Flow, Protocol):
+    """A conversation whose question may be answered in words that read like a warning sign."""
+
+    def tells_what_was_asked(self, state: State, text: str, reading: Reading, facts: Facts) -> bool:
+        """Whether ``reading`` found no more in the text than ``state`` asks for."""
         ...
 
 

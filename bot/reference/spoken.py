@@ -17,6 +17,7 @@ import yaml
 from bot.errors import WordsError
 from bot.flows.facts import Country
 from bot.flows.parsing import plain_words
+from bot.flows.safety.answers import AnswerWords
 from bot.flows.typed_words import TypedWords
 from bot.flows.wishes import WishWords
 from bot.reference.words import TEMPLATES
@@ -115,6 +116,15 @@ def load_typed_words(folder: Path = ENGLISH) -> TypedWords:
 def load_wishes(folder: Path = ENGLISH) -> WishWords:
     """How clients ask for a movement to be changed."""
     return WishWords.from_yaml({**_yaml(folder / "wishes.yaml")})
+
+
+def load_safety_answers(folder: Path = ENGLISH) -> AnswerWords:
+    """What is typed to the questions about a warning sign: group -> plain words."""
+    groups = _yaml(folder / "words/safety_answers.yaml")
+    return {
+        name: frozenset(plain_words(str(said)) for said in entries)
+        for name, entries in groups.items()
+    }
 
 
 def _ways_to_say(code: str, entry: Any) -> Iterator[str]:

@@ -29,6 +29,7 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
         "bot.json_values": "turns values into JSON and back",
         "bot.storage.stored_plan": "the same, for the stored shape of a plan",
         "bot.settings": "says which setting is wrong",
+        "bot.flows.safety.opening": "a value to and from the conversation's JSON",
     },
     "pydantic_settings": {"bot.settings": "reads the settings"},
 }

@@ -21,7 +21,7 @@ async def test_silence_for_two_minutes_counts_as_yes(village: Practice):
     await village.wait(0.2)
 
     assert "EMERGENCY: Mary" in village.last_to("rua")
-    assert "You did not answer" in village.last_to("mary")
+    assert "I have not heard from you" in village.last_to("mary")
 
 
 async def test_talking_of_something_else_does_not_move_the_two_minutes(village: Practice):

@@ -31,6 +31,7 @@ LATER_WORDS = (
 CLAIMS = (
     "passed it on",
     "passed that on",
+    "sent that to",
     "I have told",
     "I am telling",
     "is told",
@@ -172,7 +173,7 @@ async def test_words_after_a_lifted_hold_go_to_the_stand_in_who_is_named(village
 
     await village.says("mary", LATER_WORDS[1])
 
-    assert "I have passed that on to Ana." in village.last_to("mary")
+    assert "I have sent that to Ana." in village.last_to("mary")
     assert LATER_WORDS[1] in village.last_to("ana")
 
 
@@ -193,7 +194,7 @@ async def test_words_while_the_alert_is_open_still_reach_the_coach(village: Prac
 
     await village.says("mary", LATER_WORDS[1])
 
-    assert "I have passed that on to Rua." in village.last_to("mary")
+    assert "I have sent that to Rua." in village.last_to("mary")
     assert LATER_WORDS[1] in village.last_to("rua")
 
 

@@ -19,6 +19,7 @@ from bot.reference.red_flags import load_signs
 from bot.reference.spoken import (
     load_answers,
     load_countries,
+    load_safety_answers,
     load_spoken,
     load_towns,
     load_typed_words,
@@ -69,6 +70,7 @@ def reference() -> Reference:
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),
+        safety_answers=load_safety_answers(),
         commands={"too hard": "easier"},
         new_code=lambda: "ABCD-EFGH",
         invitation_link=lambda code: f"https://chat.invalid/join?start={code}",

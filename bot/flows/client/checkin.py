@@ -16,9 +16,10 @@ from bot.flows.forms import SKIP, FormOutcome
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, not_understood
 from bot.flows.parsing import Reask, read_answer
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.safety.signs_first import told_of_a_sign
 from bot.messages import Kind
 from core.readiness.morning_questions import AnswerValue, MorningQuestion, PainPlace, Trouble
-from core.vocabulary import AlertLevel, Sign, TextLevel
+from core.vocabulary import AlertLevel, Sign
 
 NAME = "checkin"
 SOMETHING = "something"
@@ -46,6 +47,16 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.RESUME:
         return _ask(state, facts) if state.step == WORDS else _go_on(state, facts)
     return _answer(state, event, facts)
+
+
+def plainly_answers(state: State, text: str, facts: Facts) -> bool:
+    """Whether typed words can be nothing but the answer to the open question."""
+    if state.step not in CHECKIN_FORM.by_key:
+        return False
+    if state.answers.get("on") != facts.me.local(facts.now).date().isoformat():
+        return False
+    taken = CHECKIN_FORM.take(state, Event(EventKind.TEXT, text.strip()), facts)
+    return taken.outcome is FormOutcome.ANSWERED
 
 
 def _begin(event: Event, facts: Facts) -> Turn:
@@ -165,14 +176,7 @@ def _own_words(state: State, event: Event, facts: Facts) -> Turn:
 
 def _sign_tapped(saved: tuple[Change, ...], sign: Sign | None = None) -> Turn:
     """A warning sign: the emergency reply comes at once, questions after it."""
-    args = {
-        "level": TextLevel.EMERGENCY.value,
-        "if_unanswered": TextLevel.EMERGENCY.value,
-        "signs": [sign.value] if sign else [],
-        "words": "",
-        "which": sign is None,
-    }
-    return Turn(None, changes=saved, begin=(Begin("safety", args),))
+    return Turn(None, changes=saved, begin=(told_of_a_sign(sign),))
 
 
 def _back(state: State, facts: Facts) -> Turn:

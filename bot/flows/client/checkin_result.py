@@ -16,7 +16,8 @@ from bot.flows.record.planning import (
     next_training_day,
     training_status,
 )
-from bot.json_values import JsonValue, to_json
+from bot.flows.safety.opening import SafetyOpening, begin_safety
+from bot.json_values import JsonValue
 from core.dose.history import PainTold
 from core.load.overload import Overload, OverloadLevel
 from core.readiness.absolute_rule import AbsoluteRule, easier_of
@@ -70,13 +71,13 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
 def _alarm(loud: Sequence[AbsoluteRule]) -> Begin:
     """The red-flag flow for the strictest of the rules that spoke."""
     worst = loud[0]
-    args = {
-        "level": (worst.alert or AlertLevel.URGENT).value,
-        "if_unanswered": TextLevel.URGENT.value,
-        "signs": [rule.sign.value for rule in loud if rule.sign],
-        "why": to_json(_told(worst.code, worst.numbers)),
-    }
-    return Begin("safety", args)
+    return begin_safety(
+        SafetyOpening(
+            level=TextLevel((worst.alert or AlertLevel.URGENT).value),
+            signs=tuple(rule.sign for rule in loud if rule.sign),
+            why=_told(worst.code, worst.numbers),
+        )
+    )
 
 
 def _mention(

@@ -6,10 +6,11 @@ from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, rows_of
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.safety.signs_first import told_of_a_sign
 from bot.flows.typed_answers import pressed
 from core.dose.history import PainTold
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
-from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
+from core.vocabulary import AlertLevel, Sign, Spare
 
 NAME = "feeling"
 SLOT = "feeling"
@@ -53,15 +54,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     return Turn(state, understood=False)
 
 
+def plainly_answers(state: State, text: str, facts: Facts) -> bool:
+    """Whether typed words are the number that is asked for."""
+    level = parse_number(text, PAIN, facts.reference.words.numbers)
+    return state.step == "level" and not isinstance(level, UnusableAnswer)
+
+
 def _what(state: State, value: str, facts: Facts) -> Turn:
     if value == "sign":
-        args = {
-            "level": TextLevel.EMERGENCY.value,
-            "if_unanswered": TextLevel.EMERGENCY.value,
-            "signs": [],
-            "which": True,
-        }
-        return Turn(None, begin=(Begin("safety", args),))
+        return Turn(None, begin=(told_of_a_sign(),))
     if value == "pain":
         return _ask(state.at("where"))
     if value == "ill":

@@ -5,8 +5,9 @@ from bot.flows.client.cards import SLOT, changed, is_careful_joint, show_change
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Training
+from bot.flows.safety.opening import SafetyOpening, begin_safety
+from bot.flows.safety.signs_first import told_of_a_sign
 from bot.flows.typed_answers import pressed
-from bot.json_values import to_json
 from core.dose.history import PainTold
 from core.readiness.morning_questions import PainPlace, PainReport, PainSince
 from core.readiness.pain_rule import pain_rule
@@ -63,12 +64,7 @@ def step_hurting(state: State, event: Event, training: Training) -> Turn:
 
 def chest_pain() -> Turn:
     """Pain in the chest is not measured: it starts the red-flag flow."""
-    args = {
-        "level": TextLevel.EMERGENCY.value,
-        "if_unanswered": TextLevel.EMERGENCY.value,
-        "signs": [Sign.CHEST_PAIN.value],
-    }
-    return Turn(None, begin=(Begin("safety", args),))
+    return Turn(None, begin=(told_of_a_sign(Sign.CHEST_PAIN),))
 
 
 def alarm_of(told: str, level: int, *, careful: bool) -> Begin | None:
@@ -82,13 +78,13 @@ def alarm_of(told: str, level: int, *, careful: bool) -> Begin | None:
     rule = pain_rule(PainReport(place, level, PainSince.TODAY), careful=careful)
     if rule is None or rule.alert not in (AlertLevel.URGENT, AlertLevel.EMERGENCY):
         return None
-    args = {
-        "level": rule.alert.value,
-        "if_unanswered": TextLevel.URGENT.value,
-        "signs": [rule.sign.value] if rule.sign else [],
-        "why": to_json(Reason("readiness", rule.code.value, rule.numbers)),
-    }
-    return Begin("safety", args)
+    return begin_safety(
+        SafetyOpening(
+            level=TextLevel(rule.alert.value),
+            signs=(rule.sign,) if rule.sign else (),
+            why=Reason("readiness", rule.code.value, rule.numbers),
+        )
+    )
 
 
 def _ask(state: State) -> Turn:

@@ -35,6 +35,7 @@ from bot.flows.machine import (
     State,
     Turn,
 )
+from bot.flows.parsing import Reask, read_number
 from bot.flows.record.planning import (
     Gate,
     Training,
@@ -48,6 +49,7 @@ from bot.flows.record.planning import (
 from bot.flows.typed_answers import pressed
 from bot.flows.wishes import MovementWish, wish_of
 from core.dose.prescription import SessionPlan
+from core.vocabulary import Sign
 
 NAME = "today"
 SHORT_MINUTES = 15
@@ -61,7 +63,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if date.fromisoformat(str(state.answers["on"])) != place.today:
         return Turn(None, begin=(Begin(NAME),))
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
-        return _closed(place)
+        return _closed(place, facts)
     training = training_of(place, facts)
     if says_stop(state, event, training):
         return stop(state, training)
@@ -77,6 +79,16 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if state.step in TRAINING:
         return step_training(state, event, training)
     return _looking(state, event, training)
+
+
+def plainly_answers(state: State, text: str, facts: Facts) -> bool:
+    """Whether typed words are a number that the open question of a session asks for."""
+    if (
+        isinstance(read_number(text, 0, 1000, facts.reference.words.numbers), Reask)
+        or len(text.split()) > 1
+    ):
+        return False
+    return step(state, Event(EventKind.TEXT, text), facts).understood
 
 
 def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
@@ -115,7 +127,7 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
     if place.gate is not Gate.OPEN:
-        return _closed(place)
+        return _closed(place, facts)
     training = training_of(place, facts)
     state = State(NAME, "list", {"on": place.today.isoformat()})
     if training.session is not None and training.session.status == "running":
@@ -134,11 +146,21 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     return Turn(state.at("list", wish=wish), says=(listed,), changes=changes)
 
 
-def _closed(place: TrainingStatus) -> Turn:
+def _closed(place: TrainingStatus, facts: Facts) -> Turn:
     """Why there is no session now, and what to do."""
     if place.gate is Gate.NO_CHECKIN:
         return Turn(None, says=(Say("today/checkin_first"),), begin=(Begin("checkin"),))
-    return Turn(None, says=(Say("today/closed", {"gate": place.gate.value}),))
+    values = {"gate": place.gate.value, "because": _signs_behind(place, facts)}
+    return Turn(None, says=(Say("today/closed", values),))
+
+
+def _signs_behind(place: TrainingStatus, facts: Facts) -> list[str]:
+    """The warning signs that training waits for, as the client may read them."""
+    hold, on = facts.hold(place.record.id), facts.open_alert(place.record.id)
+    signs = hold.signs if hold is not None else on.signs if on is not None else ()
+    if Sign.ABUSE in signs or Sign.SELF_HARM in signs:
+        return []
+    return [sign.value for sign in signs if sign is not Sign.UNSURE]
 
 
 def _list(plan: SessionPlan, *, wish: str = "") -> Say:
@@ -214,7 +236,7 @@ def _other_session(state: State, which: str, training: Training) -> Turn:
     """The same day with little time, away from home, both, or as it was at first."""
     place = training.place
     if place.checkin is None:
-        return _closed(place)
+        return _closed(place, training.facts)
     away = which != "whole" and (which == "away" or is_away(training.plan))
     short = which != "whole" and (which == "short" or is_short(training.plan))
     minutes = SHORT_MINUTES if short else None

@@ -9,6 +9,7 @@ from bot.flows.client.health_change import medicine_changed
 from bot.flows.facts import Answers, Country, Facts
 from bot.flows.form_question import Setting
 from bot.flows.forms import ASKED, BACK, SLOT, FormOutcome, Taken
+from bot.flows.joining import plain_answers
 from bot.flows.joining.answers import (
     HEALTH,
     JOINING,
@@ -26,6 +27,8 @@ from bot.flows.parsing import Reask, read_choice
 from bot.messages import Kind
 
 NAME = "join"
+plainly_answers = plain_answers.plainly_answers
+tells_what_was_asked = plain_answers.tells_what_was_asked
 REVIEW, PICK = "review", "pick"
 """Steps that are no question: all answers at a glance, and choosing one to change."""
 

@@ -2,6 +2,7 @@
 
 from bot.flows.facts import Facts
 from bot.flows.machine import Button, Say
+from bot.flows.safety.answers import speaks_of_the_body
 from core.vocabulary import Role
 
 LONG_TEXT = 600
@@ -22,8 +23,19 @@ def not_understood(text: str, row_id: int, facts: Facts, *, asking: bool) -> tup
         rows = ((Button("send", handler="pass_on", ref=str(row_id)),),)
     if not asking:
         rows = (*rows, (Button("menu", handler="open", ref="menu"),))
-    values = {"kind": kind, "client": client, "asking": asking}
+    values = {
+        "kind": kind,
+        "client": client,
+        "asking": asking,
+        "in_doubt": client and _may_be_about_health(text, facts),
+    }
     return (Say("engine/not_understood", values, rows=rows),)
+
+
+def _may_be_about_health(text: str, facts: Facts) -> bool:
+    """Whether the number to call belongs beside it: an alert is on, or the body is named."""
+    on = facts.open_alert(facts.me.id) is not None
+    return on or speaks_of_the_body(text, facts.reference.safety_answers)
 
 
 def _kind(text: str) -> str:

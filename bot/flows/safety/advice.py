@@ -5,8 +5,12 @@ from typing import TypedDict
 
 from bot.flows.facts import Alert, ClientRecord
 from bot.flows.machine import Button, Say, rows_of
+from bot.flows.safety.opening import Heard
 from bot.messages import Kind
 from core.vocabulary import AlertLevel, Condition, Medicine, Sign
+
+LONGEST_QUOTE = 120
+"""Characters of a client's own words that a question repeats."""
 
 TAPPED_SIGNS = (
     Sign.CHEST_PAIN,
@@ -33,21 +37,21 @@ def advice(
     record: ClientRecord,
     *,
     for_other: bool = False,
-    unanswered: bool = False,
+    heard: Heard = Heard.ANSWER,
     earlier: bool = False,
 ) -> Say:
     """What to do now, the action first.
 
     Args:
         for_other: the danger is somebody beside the client.
-        unanswered: the question was not answered in time.
+        heard: what became of the question.
         earlier: it has passed.
     """
     values = {
         **advice_values(signs, record),
         "is_emergency": level is AlertLevel.EMERGENCY,
         "for_other": for_other,
-        "unanswered": unanswered,
+        "heard": heard.value,
         "earlier": earlier,
     }
     asks = level is AlertLevel.EMERGENCY and Sign.ABUSE not in signs
@@ -80,10 +84,23 @@ def advice_values(signs: Sequence[Sign], record: ClientRecord) -> AdviceValues:
     }
 
 
-def question() -> Say:
-    """ "Is this happening now?" """
+def question(signs: Sequence[Sign], about: str, *, again: bool = False) -> Say:
+    """ "Is this happening now?", about these words.
+
+    Args:
+        about: the words that it is about; not repeated where the danger may read along.
+        again: in other words, as an answer was not understood.
+    """
+    lines = about.splitlines() if Sign.ABUSE not in signs else []
+    values = {"about": [_shortened(line) for line in lines if line.strip()]}
+    template = "safety/is_it_now_again" if again else "safety/is_it_now"
     rows = rows_of("now", "earlier", "no")
-    return Say("safety/is_it_now", rows=rows, slot="question", kind=Kind.SAFETY)
+    return Say(template, values, rows=rows, slot="question", kind=Kind.SAFETY)
+
+
+def _shortened(words: str) -> str:
+    """A quote that leaves the question in sight."""
+    return words if len(words) <= LONGEST_QUOTE else f"{words[: LONGEST_QUOTE - 1].rstrip()}…"
 
 
 def which_sign() -> Say:

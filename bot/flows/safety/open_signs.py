@@ -9,6 +9,9 @@ from core.vocabulary import AlertLevel, PersonId, Sign
 UNANSWERED_AFTER = timedelta(minutes=2)
 """No answer to "Is this happening now?" for this long counts as yes."""
 
+ANSWER_MAY_CHANGE_FOR = timedelta(days=2)
+"""For this long after a question its answer may be changed to "now"."""
+
 EPISODE_LASTS = timedelta(hours=24)
 """For this long after an emergency no advice is milder than "call now"."""
 
@@ -39,6 +42,18 @@ def open_question(facts: Facts, client_id: PersonId | None = None) -> Alert | No
     )
 
 
+def last_question(facts: Facts) -> Alert | None:
+    """The newest question, answered or not, of the last two days: its answer may be changed."""
+    return next(
+        (
+            one
+            for one in facts.alerts([facts.me.id], ANSWER_MAY_CHANGE_FOR.days)
+            if one.level is AlertLevel.MENTION and Sign.UNSURE in one.signs
+        ),
+        None,
+    )
+
+
 def asked_signs(question: Alert, rules: Rules) -> tuple[Sign, ...]:
     """What a question is about."""
     return in_order(answered(question.signs), rules) or (Sign.UNSURE,)
@@ -63,6 +78,11 @@ def deadline(question: Alert) -> datetime:
 def own_words(alert: Alert) -> str:
     """What the client wrote, a line for each message."""
     return "\n".join(word for word in alert.words if isinstance(word, str))
+
+
+def first_words(alert: Alert) -> str:
+    """What the client wrote first: the words that a question is about."""
+    return next((word for word in alert.words if isinstance(word, str)), "")
 
 
 def episode(facts: Facts) -> Alert | None:

@@ -1,7 +1,8 @@
 """The warning signs once more, right before somebody exerts themselves."""
 
 from bot.flows.machine import Begin, Say, rows_of
-from core.vocabulary import TextLevel
+from bot.flows.safety.opening import SafetyOpening, begin_safety
+from core.vocabulary import Sign, TextLevel
 
 
 def ask_signs(slot: str) -> Say:
@@ -9,12 +10,13 @@ def ask_signs(slot: str) -> Say:
     return Say("session/signs_again", rows=rows_of("none", "sign"), slot=slot)
 
 
-def told_of_a_sign() -> Begin:
-    """There is one: it starts the red-flag flow, which asks which."""
-    args = {
-        "level": TextLevel.EMERGENCY.value,
-        "if_unanswered": TextLevel.EMERGENCY.value,
-        "signs": [],
-        "which": True,
-    }
-    return Begin("safety", args)
+def told_of_a_sign(sign: Sign | None = None) -> Begin:
+    """There is one: it starts the red-flag flow, which asks which where it is not known."""
+    return begin_safety(
+        SafetyOpening(
+            level=TextLevel.EMERGENCY,
+            if_unanswered=TextLevel.EMERGENCY,
+            signs=() if sign is None else (sign,),
+            which=sign is None,
+        )
+    )

@@ -5,15 +5,23 @@ While it is open, words typed here are added to the alert. Opening it anew ends 
 each begin first looks what is still open: a question without an answer, or an emergency.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
-from typing import Any
+from datetime import timedelta
 
 from bot.flows.changes import AddWords, CallAnswer, Change, CloseAlert, RaiseAlert
 from bot.flows.commands import command_of
-from bot.flows.facts import Alert, Facts
-from bot.flows.machine import Event, EventKind, Say, State, Turn, not_understood, rows_of
+from bot.flows.facts import HELP_TO, Alert, Facts
+from bot.flows.machine import (
+    Begin,
+    Event,
+    EventKind,
+    Say,
+    State,
+    Turn,
+    not_understood,
+    rows_of,
+)
 from bot.flows.parsing import read_answer
 from bot.flows.reasons import Reason
 from bot.flows.safety.advice import (
@@ -25,6 +33,16 @@ from bot.flows.safety.advice import (
     which_sign,
     which_unit,
 )
+from bot.flows.safety.answers import (
+    Answer,
+    answer_to_question,
+    asks_for_training,
+    call_answer,
+    is_address,
+    is_wrong_button,
+    relief_failed,
+    says_go_on,
+)
 from bot.flows.safety.levels import earlier_level, in_order, louder
 from bot.flows.safety.open_signs import (
     UNANSWERED_AFTER,
@@ -33,128 +51,240 @@ from bot.flows.safety.open_signs import (
     asked_signs,
     deadline,
     episode,
+    first_words,
+    last_question,
     open_question,
     own_words,
     question_level,
 )
-from bot.json_values import JsonValue, from_json
+from bot.flows.safety.opening import (
+    SAFETY,
+    Heard,
+    Late,
+    SafetyOpening,
+    at_step,
+    opened_with,
+)
 from bot.messages import Kind
 from core.vocabulary import AlertLevel, Sign, TextLevel
 
-NAME = "safety"
+NAME = SAFETY
 
 OPEN_FOR = timedelta(hours=1)
 """Words typed this long after the advice still belong to the alert."""
+
+AGAIN = 1
+"""A question that is not understood is put this often in other words."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     if event.kind is EventKind.BEGIN:
-        return _begin(State(NAME, "asked", dict(event.args)), facts)
+        return _begin(opened_with(event.args), facts)
+    opening = opened_with(state.answers)
     if state.step == "asked":
-        return _asked(state, event, facts)
+        return _asked(opening, event, facts)
     if state.step == "unit":
-        return _unit(state, event, facts)
+        return _unit(opening, event, facts)
     if state.step in ("which", "when"):
-        return _which(state, event, facts)
-    return _told(state, event, facts)
+        return _which(state, opening, event, facts)
+    return _told(state, opening, event, facts)
 
 
-def _begin(state: State, facts: Facts) -> Turn:
-    if state.answers.get("unread"):
+def _begin(opening: SafetyOpening, facts: Facts) -> Turn:
+    if opening.unread:
         return _unread(facts)
-    level = TextLevel(state.answers["level"])
+    if opening.late is not Late.NOTHING:
+        return _late(opening, facts)
     open_one = open_question(facts)
     if open_one is None:
-        return _opened(state, level, facts)
-    state, level = _taken_together(state, level, open_one, facts)
-    return _after(_opened(state, level, facts), CloseAlert(open_one.id))
+        return _opened(opening, facts)
+    return _after(
+        _opened(_taken_together(opening, open_one, facts), facts), CloseAlert(open_one.id)
+    )
 
 
-def _opened(state: State, level: TextLevel, facts: Facts) -> Turn:
-    if level is TextLevel.ASK:
-        return _put_question(state, facts)
-    if level is TextLevel.NONE:
-        return _mention(state.answers, _signs(state.answers), facts)
-    return _alarm(state, AlertLevel(level.value), facts)
+def _opened(opening: SafetyOpening, facts: Facts) -> Turn:
+    if opening.level is TextLevel.ASK:
+        return _put_question(opening, facts)
+    if opening.level is TextLevel.NONE:
+        return _mention(opening, facts)
+    return _alarm(opening, AlertLevel(opening.level.value), facts)
 
 
-def _taken_together(
-    state: State, level: TextLevel, open_one: Alert, facts: Facts
-) -> tuple[State, TextLevel]:
+def _taken_together(opening: SafetyOpening, open_one: Alert, facts: Facts) -> SafetyOpening:
     """New words while a question is open: no sign of either is lost, no deadline moves."""
     rules = facts.reference.signs
     silence = question_level(open_one, rules)
-    signs = in_order((*_signs(state.answers), *asked_signs(open_one, rules)), rules)
+    signs = in_order((*opening.signs, *asked_signs(open_one, rules)), rules)
+    level = opening.level
     if level in (TextLevel.URGENT, TextLevel.EMERGENCY):
         level = TextLevel(louder(level.value, silence.value).value)
     else:
-        silence = louder(str(state.answers["if_unanswered"]), silence.value)
+        silence = louder(opening.if_unanswered.value, silence.value)
         level = TextLevel.ASK
-    both = state.at(
-        state.step,
-        signs=[sign.value for sign in answered(signs) or signs],
-        words="\n".join(filter(None, (own_words(open_one), state.answers.get("words", "")))),
-        if_unanswered=silence.value,
-        for_other=open_one.for_other and bool(state.answers.get("for_other")),
-        until=deadline(open_one).isoformat(),
+    return replace(
+        opening,
+        level=level,
+        signs=answered(signs) or signs,
+        words=_lines(own_words(open_one), opening.words),
+        about=_lines(first_words(open_one), opening.words),
+        if_unanswered=TextLevel(silence.value),
+        for_other=open_one.for_other and opening.for_other,
+        until=deadline(open_one),
     )
-    return both, level
 
 
-def _put_question(state: State, facts: Facts) -> Turn:
+def _put_question(opening: SafetyOpening, facts: Facts) -> Turn:
     """Ask; what is asked stands on the coach's list meanwhile, so that nothing can lose it."""
-    signs = _signs(state.answers)
-    until = state.answers.get("until") or (facts.now + UNANSWERED_AFTER).isoformat()
-    state = state.at("asked", signs=[sign.value for sign in signs], until=until)
+    until = opening.until or facts.now + UNANSWERED_AFTER
+    opening = replace(opening, until=until)
     listed = RaiseAlert(
         facts.me.id,
         AlertLevel.MENTION,
-        as_question(signs),
-        str(state.answers.get("words", "")),
+        as_question(opening.signs),
+        opening.words,
         holds=False,
-        for_other=bool(state.answers.get("for_other")),
+        for_other=opening.for_other,
     )
-    return Turn(state, says=(question(),), changes=(listed,), due_at=_until(state))
+    asked = question(opening.signs, opening.quoted)
+    return Turn(at_step("asked", opening), says=(asked,), changes=(listed,), due_at=until)
 
 
-def _asked(state: State, event: Event, facts: Facts) -> Turn:
+def _asked(opening: SafetyOpening, event: Event, facts: Facts) -> Turn:
     """Waiting for "now", "earlier" or "no"."""
-    signs = _signs(state.answers)
-    silence = AlertLevel(state.answers["if_unanswered"])
     open_one = open_question(facts)
     # The alert, or the answer, takes the place of the line on the coach's list.
     closing = () if open_one is None else (CloseAlert(open_one.id),)
     if event.kind is EventKind.DUE:
-        return _after(_alarm(state.at("asked", unanswered=True), silence, facts), *closing)
+        heard = Heard.UNCLEAR if opening.tries else Heard.SILENCE
+        return _after(_yes(replace(opening, heard=heard), facts), *closing)
     if event.kind is EventKind.RESUME:
-        return Turn(state, says=(question(),), due_at=_until(state))
-    answer = event.value if event.kind is EventKind.TAP else _read(event.value, "sign_now", facts)
-    if answer == "now":
-        return _after(_alarm(state, silence, facts), *closing)
-    if answer == "earlier":
-        level = earlier_level(signs, silence, facts.reference.signs)
-        return _after(_alarm(state.at("asked", earlier=True), level, facts), *closing)
-    if answer == "no":
-        said = Say("safety/glad_it_is_not", slot="question", kind=Kind.SAFETY)
-        words = str(state.answers.get("words", ""))
-        kept = RaiseAlert(facts.me.id, AlertLevel.MENTION, answered(signs), words, holds=False)
-        return _beside((said,), (*closing, kept), facts, None)
-    if event.kind is EventKind.TEXT and event.value.strip():
-        # Not an answer: kept for the coach, and the two minutes go on.
-        words = "\n".join(filter(None, (state.answers.get("words", ""), event.value.strip())))
-        return Turn(state.at("asked", words=words), says=(question(),), due_at=_until(state))
-    return Turn(state, understood=False, due_at=_until(state))
+        asked = question(opening.signs, opening.quoted)
+        return Turn(at_step("asked", opening), says=(asked,), due_at=opening.until)
+    typed = event.kind is EventKind.TEXT
+    text = event.value.strip() if typed else ""
+    answer = _answer(opening, event, facts)
+    if typed and answer is not Answer.UNCLEAR:
+        opening = _with_words(opening, text, answer)
+    match answer:
+        case Answer.CANNOT:
+            return _late(SafetyOpening(late=Late.CANNOT, words=text), facts)
+        case Answer.ADDRESS:
+            turn = _after(_yes(opening, facts), *closing)
+            return replace(turn, changes=(*turn.changes, _send_help_to(text, facts)))
+        case Answer.NOW:
+            return _after(_yes(opening, facts), *closing)
+        case Answer.OTHER:
+            other = replace(opening, for_other=True, perhaps_client=False)
+            return _after(_yes(other, facts), *closing)
+        case Answer.EARLIER:
+            return _after(_earlier(opening, facts), *closing)
+        case Answer.NO:
+            said = Say("safety/glad_it_is_not", slot="question", kind=Kind.SAFETY)
+            kept = RaiseAlert(
+                facts.me.id, AlertLevel.MENTION, answered(opening.signs), opening.words, holds=False
+            )
+            return _beside((said,), (*closing, kept), facts, None)
+    if text:
+        return _not_clear(opening, text, open_one, facts)
+    return Turn(at_step("asked", opening), understood=False, due_at=opening.until)
 
 
-def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
+def _answer(opening: SafetyOpening, event: Event, facts: Facts) -> Answer:
+    """What was tapped or typed, as an answer."""
+    if event.kind is EventKind.TAP:
+        known = {one.value: one for one in (Answer.NOW, Answer.EARLIER, Answer.NO, Answer.CANNOT)}
+        return known.get(event.value, Answer.UNCLEAR)
+    if event.kind is not EventKind.TEXT:
+        return Answer.UNCLEAR
+    answer = answer_to_question(event.value, facts.reference.safety_answers)
+    if answer is not Answer.FINE:
+        return answer
+    # "I am fine" is what people say: enough only where nothing grave was asked about.
+    rules = facts.reference.signs
+    grave = opening.if_unanswered is TextLevel.EMERGENCY or any(
+        rules[sign].level is AlertLevel.EMERGENCY for sign in answered(opening.signs)
+    )
+    return Answer.UNCLEAR if grave else Answer.NO
+
+
+def _with_words(opening: SafetyOpening, text: str, answer: Answer) -> SafetyOpening:
+    """An answer in words is kept for the coach; an address has a line of its own."""
+    if answer is Answer.ADDRESS:
+        return opening
+    return replace(opening, words=_lines(opening.words, text), about=opening.quoted)
+
+
+def _yes(opening: SafetyOpening, facts: Facts) -> Turn:
+    """It is happening, or may be: what silence would have made of it."""
+    return _alarm(opening, AlertLevel(opening.if_unanswered.value), facts)
+
+
+def _earlier(opening: SafetyOpening, facts: Facts) -> Turn:
+    """It was earlier; after relief that did not help, "earlier" only says when it began."""
+    if relief_failed(opening.words, facts.reference.safety_answers):
+        return _yes(opening, facts)
+    silence = AlertLevel(opening.if_unanswered.value)
+    level = earlier_level(opening.signs, silence, facts.reference.signs)
+    return _alarm(replace(opening, earlier=True), level, facts)
+
+
+def _not_clear(opening: SafetyOpening, text: str, open_one: Alert | None, facts: Facts) -> Turn:
+    """Not an answer: kept for the coach, asked once more, and the two minutes go on."""
+    said = question(opening.signs, opening.quoted, again=True)
+    if opening.tries >= AGAIN:
+        said = Say("safety/no_clear_answer", rows=said.rows, kind=Kind.SAFETY)
+    opening = replace(
+        opening,
+        words=_lines(opening.words, text),
+        about=opening.quoted,
+        tries=opening.tries + 1,
+    )
+    kept = () if open_one is None else (AddWords(facts.me.id, text, alert_id=open_one.id),)
+    return Turn(at_step("asked", opening), says=(said,), changes=kept, due_at=opening.until)
+
+
+def _late(opening: SafetyOpening, facts: Facts) -> Turn:
+    """Said after the conversation that asked has ended, or beside it."""
+    me, on = facts.me.id, facts.open_alert(facts.me.id)
+    if opening.late is Late.MORE and on is not None:
+        return _more_words(_told_opening(on.level, on.signs), opening.words, facts)
+    open_one = open_question(facts)
+    if opening.late is Late.CANNOT and open_one is None:
+        signs = on.signs if on is not None else (Sign.UNSURE,)
+        return _called(_told_opening(AlertLevel.EMERGENCY, signs), "cannot", facts)
+    asked = open_one or last_question(facts)
+    rules = facts.reference.signs
+    signs = asked_signs(asked, rules) if asked is not None else (Sign.UNSURE,)
+    level = question_level(asked, rules) if asked is not None else AlertLevel.EMERGENCY
+    known = on is not None and on.seen_at is None and set(signs) <= set(on.signs)
+    if open_one is None and on is not None and known and louder(on.level, level) is on.level:
+        # A second tap of a shaky thumb: all of it stands on the alert, which is being chased.
+        told = at_step("told", _told_opening(on.level, on.signs))
+        return Turn(told, says=call_again(on), due_at=facts.now + OPEN_FOR)
+    # After "earlier" the words stand on the alert already.
+    before = own_words(asked) if asked is not None and (on is None or open_one) else ""
+    begun = SafetyOpening(
+        signs=signs,
+        words=_lines(before, opening.words),
+        for_other=asked is not None and asked.for_other,
+    )
+    closing = () if open_one is None else (CloseAlert(open_one.id),)
+    if opening.late is not Late.CANNOT:
+        return _after(_alarm(begun, level, facts), *closing)
+    turn = _after(_alarm(begun, AlertLevel.EMERGENCY, facts), *closing)
+    cannot = CallAnswer(me, "cannot")
+    return replace(turn, says=(*turn.says, _cannot_call(facts)), changes=(*turn.changes, cannot))
+
+
+def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
     """The advice, the alert, the hold; then "Have you called?"."""
-    signs = _signs(state.answers)
+    signs, for_other = opening.signs, opening.for_other
     if level is AlertLevel.MENTION:
-        return _mention(state.answers, signs, facts)
-    for_other = bool(state.answers.get("for_other"))
+        return _mention(opening, facts)
     # Whoever writes may be with the client, or be the client: then training is held too.
-    perhaps_client = for_other and bool(state.answers.get("perhaps_client"))
+    perhaps_client = for_other and opening.perhaps_client
     before = None if for_other else episode(facts)
     rules = facts.reference.signs
     advised = in_order(true_now(signs, before.signs if before is not None else ()), rules)
@@ -165,13 +295,13 @@ def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
         facts.me.id,
         level,
         signs,
-        str(state.answers.get("words", "")),
-        why=_PERHAPS_CLIENT if perhaps_client else _reason(state),
+        opening.words,
+        why=_PERHAPS_CLIENT if perhaps_client else opening.why,
         holds=(perhaps_client or not for_other)
         and (not signs or any(rules[sign].holds_training for sign in signs)),
         for_other=for_other and not perhaps_client,
     )
-    told = _told_state(level, advised)
+    told = at_step("told", _told_opening(level, advised))
     due_at = facts.now + OPEN_FOR
     quiet = before is not None and Sign.ABUSE in before.signs and level is before.level
     if quiet and Sign.SELF_HARM not in signs:
@@ -184,13 +314,13 @@ def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
             signs if Sign.SELF_HARM in signs else advised,
             facts.client(facts.me.id),
             for_other=for_other,
-            unanswered=bool(state.answers.get("unanswered")),
-            earlier=bool(state.answers.get("earlier")),
+            heard=opening.heard,
+            earlier=opening.earlier,
         ),
     )
-    if state.answers.get("which"):
+    if opening.which:
         told, says = told.at("which"), (*says, which_sign())
-    if state.answers.get("asks_unit"):
+    if opening.asks_unit:
         told, says = told.at("unit"), (*says, which_unit())
     return Turn(told, says=says, changes=(raised,), due_at=due_at)
 
@@ -198,35 +328,30 @@ def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
 _PERHAPS_CLIENT = Reason("coach", "perhaps_client")
 
 
-def _reason(state: State) -> Reason | None:
-    """What a check-in or a pain rule said of it, if that is how it began."""
-    given = state.answers.get("why")
-    return None if given is None else from_json(Reason, given)
-
-
-def _unit(state: State, event: Event, facts: Facts) -> Turn:
+def _unit(opening: SafetyOpening, event: Event, facts: Facts) -> Turn:
     """After the advice on a sugar that is grave in either unit: which unit it was."""
+    state = at_step("unit", opening)
     if event.kind is EventKind.RESUME:
         return Turn(state, says=(which_unit(),), due_at=facts.now + OPEN_FOR)
-    tapped = event.kind is EventKind.TAP
-    unit = event.value.removeprefix("unit=") if tapped else _read(event.value, "sugar_unit", facts)
+    unit = event.value.removeprefix("unit=")
+    if event.kind is EventKind.TEXT:
+        unit = read_answer(event.value, facts.reference.answers["sugar_unit"])
     if unit in ("mmol", "mg"):
         low = unit == "mg"
         sign = Sign.HYPO if low else Sign.SUGAR_HIGH
-        signs = true_now((sign,), _signs(state.answers))
-        begun = State(NAME, "asked", {"signs": [one.value for one in signs], "words": ""})
-        level = facts.reference.signs[sign].level.value
-        level = louder(level, str(state.answers["level"])).value
-        return _alarm(begun, AlertLevel(level), facts)
-    return _told(state, event, facts)
+        level = louder(facts.reference.signs[sign].level.value, opening.level.value)
+        return _alarm(SafetyOpening(signs=true_now((sign,), opening.signs)), level, facts)
+    return _told(state, opening, event, facts)
 
 
-def _which(state: State, event: Event, facts: Facts) -> Turn:
+def _which(state: State, opening: SafetyOpening, event: Event, facts: Facts) -> Turn:
     """After the advice on the check-in's sign button: which sign, and now or earlier."""
     due_at = facts.now + OPEN_FOR
     if event.kind is EventKind.RESUME:
         return Turn(state.at("which"), says=(which_sign(),), due_at=due_at)
     value = event.value
+    if state.step == "when" and event.kind is EventKind.TEXT:
+        value = answer_to_question(value, facts.reference.safety_answers).value
     if state.step == "which" and event.kind is EventKind.TAP and value.startswith("sign="):
         sign = Sign(value.removeprefix("sign="))
         raised = RaiseAlert(facts.me.id, facts.reference.signs[sign].level, (sign,), holds=True)
@@ -237,67 +362,118 @@ def _which(state: State, event: Event, facts: Facts) -> Turn:
             slot="which",
             kind=Kind.SAFETY,
         )
-        state = state.at("when", signs=[sign.value])
-        return Turn(state, says=(say,), changes=(raised,), due_at=due_at)
-    tapped = event.kind is EventKind.TAP
-    when = value.removeprefix("when=") if tapped else _read(value, "sign_when", facts)
-    if state.step == "when" and when in ("now", "earlier"):
-        said = Say("safety/thank_you", {"when": when}, slot="which", kind=Kind.SAFETY)
-        why = Reason("coach", f"it_is_{when}")
-        signs = answered(_signs(state.answers))
+        when = at_step("when", replace(opening, signs=(sign,)))
+        return Turn(when, says=(say,), changes=(raised,), due_at=due_at)
+    if state.step == "when" and value in ("when=now", "when=earlier", "now", "earlier"):
+        when_told = value.removeprefix("when=")
+        said = Say("safety/thank_you", {"when": when_told}, slot="which", kind=Kind.SAFETY)
+        why = Reason("coach", f"it_is_{when_told}")
+        signs = answered(opening.signs)
         added: Change = AddWords(facts.me.id, why=why, signs=signs)
-        if when == "now" and facts.open_alert(facts.me.id) is None:
+        if when_told == "now" and facts.open_alert(facts.me.id) is None:
             level = facts.reference.signs[signs[0]].level
             added = RaiseAlert(facts.me.id, level, signs, why=why, holds=True)
-        return Turn(state.at("told"), says=(said,), changes=(added,), due_at=due_at)
-    return _told(state, event, facts)
+        return Turn(at_step("told", opening), says=(said,), changes=(added,), due_at=due_at)
+    return _told(state, opening, event, facts)
 
 
-def _told(state: State, event: Event, facts: Facts) -> Turn:
+def _told(state: State, opening: SafetyOpening, event: Event, facts: Facts) -> Turn:
     """After the advice: has help been called, and more words for the coach."""
     due_at = facts.now + OPEN_FOR
-    emergency = state.answers.get("level") == AlertLevel.EMERGENCY
+    emergency = opening.level is TextLevel.EMERGENCY
     if event.kind is EventKind.DUE:
-        # Words typed from now on are no part of it, but "I can't" stays good.
-        return Turn(state, quiet=True)
+        if facts.open_alert(facts.me.id) is None:
+            return Turn(None)
+        # Words typed from now on are no part of it, but "I can't" stays good; what it came between
+        # waits until the alert is closed.
+        return Turn(state, quiet=True, due_at=due_at)
     if event.kind is EventKind.RESUME:
         return Turn(state, says=call_again(episode(facts)), due_at=due_at)
-    answer = event.value
     if event.kind is EventKind.TEXT:
-        if command_of(event.value, facts.me.role, facts.reference.commands):
-            return not_understood(state)
-        answer = _read(event.value, "called", facts) if emergency else ""
-    if emergency and answer in ("called", "cannot"):
-        return _called(state, answer, facts)
-    if event.kind is EventKind.TEXT and event.value.strip():
-        signs = answered(_signs(state.answers))
-        added = AddWords(facts.me.id, event.value, signs=signs)
-        values = {"is_emergency": emergency, "over": facts.open_alert(facts.me.id) is None}
-        said = Say("safety/words_passed_on", values, kind=Kind.SAFETY)
-        if Sign.ABUSE in _signs(state.answers):
-            said = _heard()
-        return Turn(state, says=(said,), changes=(added,), due_at=due_at)
+        return _typed(state, opening, event.value, facts)
+    if event.value == "cannot" or (emergency and event.value == "called"):
+        return _called(opening, event.value, facts)
+    if event.value in ("now", "when=now"):
+        return _late(SafetyOpening(late=Late.NOW), facts)
     return not_understood(state)
 
 
-def _called(state: State, answer: str, facts: Facts) -> Turn:
+def _typed(state: State, opening: SafetyOpening, text: str, facts: Facts) -> Turn:
+    """Words typed after the advice."""
+    words, due_at = facts.reference.safety_answers, facts.now + OPEN_FOR
+    if opening.level is TextLevel.EMERGENCY and call_answer(text, words):
+        return _called(opening, call_answer(text, words), facts)
+    if says_go_on(text, words):
+        return Turn(state, quiet=True, resumes=True)
+    if command_of(text, facts.me.role, facts.reference.commands) or not text.strip():
+        return not_understood(state)
+    if asks_for_training(text, words):
+        return Turn(state, begin=(Begin("today"),), due_at=due_at)
+    return _more_words(opening, text.strip(), facts)
+
+
+def _more_words(opening: SafetyOpening, text: str, facts: Facts) -> Turn:
+    """More for the coach, and one calm line; where no help is waited for, the rest goes on."""
+    words, emergency = facts.reference.safety_answers, opening.level is TextLevel.EMERGENCY
+    over = facts.open_alert(facts.me.id) is None
+    signs = answered(opening.signs)
+    added = AddWords(facts.me.id, text, signs=signs)
+    if is_address(text, words):
+        added = replace(_send_help_to(text, facts), signs=signs)
+    template = "words_passed_on"
+    if is_wrong_button(text, words) and not over:
+        template = "wrong_button"
+    said = Say(f"safety/{template}", {"is_emergency": emergency, "over": over})
+    if Sign.ABUSE in opening.signs:
+        said = _heard()
+    return Turn(
+        at_step("told", opening),
+        says=(said,),
+        changes=(added,),
+        # Once the rest goes on there is nothing left to bring back.
+        due_at=facts.now + OPEN_FOR if emergency else None,
+        quiet=not emergency,
+        resumes=not emergency,
+    )
+
+
+def _send_help_to(text: str, facts: Facts) -> AddWords:
+    """An address for whoever sends help."""
+    why = Reason("coach", HELP_TO, {"address": text})
+    return AddWords(facts.me.id, why=why)
+
+
+def _called(opening: SafetyOpening, answer: str, facts: Facts) -> Turn:
     """ "Yes, I have called", or "I can't": then everybody is told, even if all was over before."""
     changes: list[Change] = []
-    if answer == "cannot" and facts.open_alert(facts.me.id) is None:
-        raised = RaiseAlert(facts.me.id, AlertLevel.EMERGENCY, _signs(state.answers))
-        changes.append(raised)
+    if answer == "cannot":
+        on = facts.open_alert(facts.me.id)
+        if on is None or on.level is not AlertLevel.EMERGENCY:
+            raised = RaiseAlert(facts.me.id, AlertLevel.EMERGENCY, answered(opening.signs))
+            changes.append(raised)
     changes.append(CallAnswer(facts.me.id, "yes" if answer == "called" else "cannot"))
-    template = "safety/good_you_called" if answer == "called" else "safety/cannot_call"
-    said = Say(template, {"home": facts.client(facts.me.id).home}, kind=Kind.SAFETY)
+    said = _cannot_call(facts)
+    if answer == "called":
+        said = Say("safety/good_you_called", _where_help_goes(facts), kind=Kind.SAFETY)
+    state = at_step("told", opening)
     return Turn(state, says=(said,), changes=tuple(changes), due_at=facts.now + OPEN_FOR)
 
 
-def _mention(args: Mapping[str, JsonValue], signs: Sequence[Sign], facts: Facts) -> Turn:
+def _cannot_call(facts: Facts) -> Say:
+    return Say("safety/cannot_call", _where_help_goes(facts), kind=Kind.SAFETY)
+
+
+def _where_help_goes(facts: Facts) -> dict[str, str]:
+    """The address told with the alert, else the one on record."""
+    on = facts.open_alert(facts.me.id)
+    told = on.help_to if on is not None else ""
+    return {"home": told or facts.client(facts.me.id).home}
+
+
+def _mention(opening: SafetyOpening, facts: Facts) -> Turn:
     """Nothing to chase: the coach's list, and a word to the client."""
-    change = RaiseAlert(
-        facts.me.id, AlertLevel.MENTION, tuple(signs), str(args.get("words", "")), holds=False
-    )
-    template = "safety/fever" if Sign.FEVER in signs else "safety/noted"
+    change = RaiseAlert(facts.me.id, AlertLevel.MENTION, opening.signs, opening.words, holds=False)
+    template = "safety/fever" if Sign.FEVER in opening.signs else "safety/noted"
     return _beside((Say(template),), (change,), facts, None)
 
 
@@ -314,33 +490,32 @@ def _beside(
     """Something smaller was said: an open question or emergency goes on behind it."""
     if open_one is not None:
         rules = facts.reference.signs
-        kept = {
-            "signs": [sign.value for sign in asked_signs(open_one, rules)],
-            "words": own_words(open_one),
-            "if_unanswered": question_level(open_one, rules).value,
-            "for_other": open_one.for_other,
-            "until": deadline(open_one).isoformat(),
-        }
-        says, due_at = (*says, question()), deadline(open_one)
-        return Turn(State(NAME, "asked", kept), says=says, changes=changes, due_at=due_at)
+        kept = SafetyOpening(
+            level=TextLevel.ASK,
+            signs=asked_signs(open_one, rules),
+            words=own_words(open_one),
+            about=first_words(open_one),
+            if_unanswered=TextLevel(question_level(open_one, rules).value),
+            for_other=open_one.for_other,
+            until=deadline(open_one),
+        )
+        says = (*says, question(kept.signs, kept.quoted))
+        return Turn(at_step("asked", kept), says=says, changes=changes, due_at=kept.until)
     on = episode(facts)
     if on is None:
         return Turn(None, says=says, changes=changes)
     says = (*says, *call_again(on))
     due_at = facts.now + OPEN_FOR
-    return Turn(_told_state(on.level, on.signs), says=says, changes=changes, due_at=due_at)
+    told = at_step("told", _told_opening(on.level, on.signs))
+    return Turn(told, says=says, changes=changes, due_at=due_at)
 
 
 def _heard() -> Say:
     return Say("safety/heard", kind=Kind.SAFETY)
 
 
-def _told_state(level: AlertLevel, signs: Sequence[Sign]) -> State:
-    return State(NAME, "told", {"level": level.value, "signs": [sign.value for sign in signs]})
-
-
-def _until(state: State) -> datetime:
-    return datetime.fromisoformat(str(state.answers["until"]))
+def _told_opening(level: AlertLevel, signs: Sequence[Sign]) -> SafetyOpening:
+    return SafetyOpening(level=TextLevel(level.value), signs=tuple(signs))
 
 
 def _after(turn: Turn, *first: Change) -> Turn:
@@ -348,11 +523,6 @@ def _after(turn: Turn, *first: Change) -> Turn:
     return replace(turn, changes=(*first, *turn.changes))
 
 
-def _signs(args: Mapping[str, Any]) -> tuple[Sign, ...]:
-    return tuple(Sign(sign) for sign in args.get("signs", ()))
-
-
-def _read(text: str, question: str, facts: Facts) -> str:
-    """The button that typed words stand for, by ``words/answers.yaml``; "" for none."""
-    # Who asks "now?" back has not answered.
-    return "" if "?" in text else read_answer(text, facts.reference.answers[question])
+def _lines(*told: str) -> str:
+    """Messages under each other."""
+    return "\n".join(filter(None, told))

@@ -35,6 +35,9 @@ def raise_alert(change: wanted.RaiseAlert, applying: Applying) -> None:
 
 
 def add_words(change: wanted.AddWords, applying: Applying) -> None:
+    if change.alert_id is not None:
+        _add_words(applying.unit.session.get_one(AlertRow, change.alert_id), change, applying)
+        return
     row = _open_alert(change.client_id, applying)
     if row is None:
         # The client hears that they are passed on, however long ago the alert was closed.

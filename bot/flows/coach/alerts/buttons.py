@@ -15,7 +15,12 @@ DID = {"called": "called", "doctor": "sent_to_doctor"}
 
 
 def tap(ref: str, value: str, facts: Facts) -> Turn:
-    """What follows when a coach taps a button of alert ``ref``."""
+    """What follows when a coach taps a button of an alert.
+
+    Args:
+        ref: the alert's id; with the round of the message where the button ends the chasing.
+    """
+    ref, _, sent_in = ref.partition(ASKED)
     alert = facts.alert(AlertId(int(ref))) if ref.isdigit() else None
     record = client_for_me(alert.client_id, facts) if alert is not None else None
     if alert is None or record is None:
@@ -28,18 +33,22 @@ def tap(ref: str, value: str, facts: Facts) -> Turn:
         return Turn(None, says=(alert_shown(alert, record, facts),))
     if value != "seen" and value not in DID:
         return Turn(None, says=(Say("engine/stale_button"),))
+    if sent_in and sent_in != str(alert.round) and not alert.closed:
+        # It has been opened anew since that message: what is seen is what is shown now.
+        return Turn(None, says=(alert_shown(alert, record, facts),))
     return _seen(alert, record, DID.get(value, ""), facts)
 
 
 def alert_rows(alert: Alert) -> Rows:
     """The buttons that an alert carries; those that are done are left out."""
     ref = str(alert.id)
-    first: Rows = () if alert.seen_at else ((Button("seen", handler=NAME, ref=ref),),)
+    seen_in = f"{ref}{ASKED}{alert.round}"
+    first: Rows = () if alert.seen_at else ((Button("seen", handler=NAME, ref=seen_in),),)
     if alert.level is AlertLevel.MENTION:
         return (*first, (Button("card", handler=NAME, ref=ref),))
     return (
         *first,
-        (Button("called", handler=NAME, ref=ref), Button("doctor", handler=NAME, ref=ref)),
+        (Button("called", handler=NAME, ref=seen_in), Button("doctor", handler=NAME, ref=seen_in)),
         (Button("lift", handler=NAME, ref=ref), Button("card", handler=NAME, ref=ref)),
     )
 

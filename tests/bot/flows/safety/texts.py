@@ -12,12 +12,15 @@ from typing import Any
 from bot.flows.facts import Alert, ClientRecord
 from bot.flows.machine import Say, rows_of
 from bot.flows.safety.advice import advice, advice_values, call_again, question, which_sign
+from bot.flows.safety.opening import Heard
 from bot.messages import Kind, Outgoing
 from core.vocabulary import AlertId, AlertLevel, Condition, Medicine, Sign
 from tests.support.facts import BACKUP, BOB, COACH, NOW, Record
 from tests.support.talk import rendered
 
 PLAN = "One spray under the tongue. Sit down and rest."
+DOUBT = "I felt something odd in my chest"
+"""Words that a question is about."""
 COUNTRIES = ("NZ", "GB", "US", "MX", "")
 """With all lines, with another, with few, with no number known, and no country at all."""
 
@@ -86,7 +89,8 @@ def advices(signs: tuple[Sign, ...], countries: tuple[str, ...] = COUNTRIES) -> 
     """The advice on ``signs`` at both levels, for everybody, in every circumstance."""
     circumstances: dict[str, dict[str, Any]] = {
         "": {},
-        "unanswered": {"unanswered": True},
+        "unanswered": {"heard": Heard.SILENCE},
+        "not understood": {"heard": Heard.UNCLEAR},
         "earlier": {"earlier": True},
         "for somebody else": {"for_other": True},
     }
@@ -113,11 +117,13 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
                 title = f"{when} nobody hears".strip()
                 outgoing = rendered(say, facts)
                 yield Text(client, country, level, signs, title, say.template, outgoing)
-        says = [question(), which_sign(), *call_again(emergency)]
+        says = [which_sign(), *call_again(emergency)]
+        says += [question((), about, again=a) for about in ("", DOUBT) for a in (False, True)]
         says += [Say(f"safety/{name}") for name in PLAIN]
         says += [Say("safety/thank_you", {"when": when}) for when in ("now", "earlier")]
         says += [
-            Say("safety/words_passed_on", {"is_emergency": e, "over": over})
+            Say(f"safety/{name}", {"is_emergency": e, "over": over})
+            for name in ("words_passed_on", "wrong_button")
             for e, over in product((True, False), repeat=2)
         ]
         says += [
@@ -142,7 +148,7 @@ NOBODY_HEARS = ((), (Sign.CHEST_PAIN,), (Sign.SELF_HARM,), (Sign.ABUSE,))
 """Signs that stand for each template of the advice, where no coach has an open chat."""
 
 PLAIN = ("glad_it_is_not", "unread", "fever", "noted", "heard", "for_coach", "for_stranger")
-PLAIN += ("care_for_stranger", "other_for_stranger", "which_unit")
+PLAIN += ("care_for_stranger", "other_for_stranger", "which_unit", "no_clear_answer")
 
 
 def _alert(level: AlertLevel) -> Alert:

@@ -1,0 +1,85 @@
+"""What plainly answers a joining question, however it reads to somebody who looks for signs.
+
+The joining form asks for illnesses, operations and what the body cannot do; telling them is no
+alarm. What else stands in the words is: a chest that is tight now, a new joint that is hot.
+"""
+
+from bot.flows.facts import Facts
+from bot.flows.form_question import FormQuestion, Setting
+from bot.flows.forms import BACK, DONE, NONE, SKIP
+from bot.flows.joining.questions import JOIN_FORM
+from bot.flows.machine import State
+from bot.flows.parsing import Reask, read_choice, read_many
+from bot.flows.safety.answers import has_any, is_address
+from core.red_flags.reading import Reading, TextReasonCode
+from core.vocabulary import Sign, TextLevel
+
+HEALTH_QUESTIONS = frozenset(
+    {"conditions_heart", "conditions_other", "replaced_joints", "doctor_said", "other_health"}
+)
+"""Where an operation may be told."""
+ABILITY_QUESTIONS = frozenset({"floor", "spares"})
+"""Where it is told what the body cannot do."""
+
+
+def plainly_answers(state: State, text: str, facts: Facts) -> bool:
+    """Whether typed words can be nothing but the answer to the open question."""
+    question = JOIN_FORM.by_key.get(state.step)
+    if question is None:
+        return False
+    setting = Setting(state.answers.get("given", {}), facts)
+    if question.key == "home":
+        return is_address(text, facts.reference.safety_answers)
+    if _steers(question, text, setting):
+        return True
+    if question.free:
+        return False
+    if question.many:
+        return _only_choices(question, text, setting)
+    return not isinstance(question.read(text, setting), Reask)
+
+
+def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts) -> bool:
+    """Whether a sign that was read in an answer is what the open question asks about."""
+    question = JOIN_FORM.by_key.get(state.step)
+    if question is None:
+        return False
+    words = facts.reference.safety_answers
+    if question.many:
+        setting = Setting(state.answers.get("given", {}), facts)
+        if _only_choices(question, text, setting):
+            return True
+    if question.key == "doctor_plan":
+        # "Two puffs if short of breath" is the plan; "I am short of breath" is not.
+        plan = has_any(text, words["plan_words"]) and has_any(text, words["plan_if"])
+        return plan and not has_any(text, words["said_of_now"])
+    guessed = (
+        reading.level is TextLevel.ASK and reading.because.code is TextReasonCode.SECOND_OPINION
+    )
+    if not guessed:
+        return False
+    signs = set(reading.signs)
+    if question.key in ABILITY_QUESTIONS:
+        return signs <= {Sign.FALL, Sign.UNSURE} and not has_any(text, words["said_of_now"])
+    operated = has_any(text, words["operation"]) or has_any(text, words["past"])
+    return (
+        question.key in HEALTH_QUESTIONS
+        and signs <= {Sign.JOINT_REPLACEMENT}
+        and operated
+        and not has_any(text, words["operation_trouble"])
+    )
+
+
+def _only_choices(question: FormQuestion, text: str, setting: Setting) -> bool:
+    """Whether the text names choices of the question and nothing else."""
+    codes = [option.code for option in question.options(setting)]
+    found, unknown = read_many(text, codes, setting.spoken(question.group), setting.words)
+    return bool(found) and not unknown
+
+
+def _steers(question: FormQuestion, text: str, setting: Setting) -> bool:
+    """Whether the text is a word of the form itself ("skip")."""
+    wanted = [BACK]
+    wanted += [SKIP] if question.skippable else []
+    wanted += [DONE, NONE] if question.many else []
+    return not isinstance(read_choice(text, wanted, setting.spoken("form")), Reask)
