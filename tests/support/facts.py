@@ -116,7 +116,12 @@ class FakeFacts:
         )
 
     def clients(self) -> Sequence[ClientRecord]:
-        mine = [one for one in self.coach_of if self.is_coach_of(one) and not self.people[one].left]
+        mine = [
+            one
+            for one in self.coach_of
+            if self.is_coach_of(one)
+            and (not self.people[one].left or self.open_alert(one) is not None)
+        ]
         records = [self.client(one) for one in mine]
         return sorted(records, key=lambda one: (one.coach_id != self.me.id, one.person.name))
 

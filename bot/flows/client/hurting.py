@@ -4,6 +4,7 @@ from bot.flows.changes import LogPain
 from bot.flows.client.cards import SLOT, changed, is_careful_joint, show_change
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
 from bot.flows.record.planning import Training
+from bot.flows.record.told_to_coach import place_named, told_reason
 from core.dose.history import PainTold
 from core.readiness.morning_questions import PainPlace, PainReport, PainSince
 from core.readiness.pain_rule import pain_rule
@@ -82,7 +83,7 @@ def alarm_of(told: str, level: int, *, careful: bool) -> Begin | None:
         "level": rule.alert.value,
         "if_unanswered": TextLevel.URGENT.value,
         "signs": [rule.sign.value] if rule.sign else [],
-        "why": {"group": "readiness", "code": rule.code.value, "numbers": dict(rule.numbers)},
+        "why": told_reason(rule.code, {**rule.numbers, "where": place_named(place)}),
     }
     return Begin("safety", args)
 

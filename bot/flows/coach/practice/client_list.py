@@ -32,6 +32,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             "name": one.record.person.name,
             "standing": one.state.value,
             "because": one.because.value,
+            "left": one.record.person.left,
             "coach": facts.person(one.record.coach_id).name
             if one.record.coach_id != facts.me.id
             else "",

@@ -23,6 +23,7 @@ def digest(facts: Facts) -> Say | None:
             "name": one.record.person.name,
             "standing": one.state.value,
             "because": one.because.value,
+            "left": one.record.person.left,
         }
         for one in found
     ]

@@ -1,0 +1,46 @@
+"""A judgement of the morning as the coach reads it: third person, the number told, the place."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from bot.flows.facts import Facts
+from core.readiness.absolute_rule import AbsoluteRule
+from core.readiness.morning_questions import MorningQuestion, PainPlace
+from core.readiness.reasons import DayReasonCode
+from core.vocabulary import MMOL_PER_MG
+
+ELSEWHERE = "body"
+
+
+def told_reason(code: DayReasonCode, numbers: Mapping[str, Any]) -> dict[str, Any]:
+    """A reason as an alert keeps it: group, code and numbers."""
+    return {"group": "readiness_coach", "code": code.value, "numbers": dict(numbers)}
+
+
+def told_rule(rule: AbsoluteRule, given: Mapping[str, Any], facts: Facts) -> dict[str, Any]:
+    """A rule that spoke, with what its sentence needs.
+
+    Args:
+        given: the morning's answers; a sugar is kept there in mmol/L, as exact as it was typed.
+    """
+    numbers: dict[str, Any] = dict(rule.numbers)
+    if rule.spare_place is not None:
+        numbers["where"] = place_named(rule.spare_place)
+    if "sugar" in numbers:
+        unit = facts.client(facts.me.id).client.limits.glucose_unit
+        typed = given.get(MorningQuestion.GLUCOSE.value)
+        same = typed is not None and round(float(typed), 1) == round(numbers["sugar"], 1)
+        numbers["sugar_told"] = sugar_as_told(float(typed) if same else numbers["sugar"], unit)
+    return told_reason(rule.code, numbers)
+
+
+def place_named(place: PainPlace) -> str:
+    """Where it hurts, as a sentence says it after "in the"."""
+    return ELSEWHERE if place is PainPlace.ELSEWHERE else place.value
+
+
+def sugar_as_told(mmol: float, unit: str) -> str:
+    """A sugar of ``mmol`` mmol/L in the client's own unit."""
+    if unit == "mg/dL":
+        return f"{mmol / MMOL_PER_MG:.0f} {unit}"
+    return f"{mmol:g} {unit}"
