@@ -10,13 +10,20 @@ from typing import Any
 _STREETS = (
     "street|st|road|rd|avenue|ave|lane|drive|terrace|place|crescent|close|way|court|grove|parade"
     "|quay|highway|square|hill|row|gardens|view"
-).replace("\n", "")
+)
 _STREET = re.compile(
     rf"\b\d+[a-z]?(?:/\d+)?\s+(?:[a-z'-]+\s+){{1,3}}(?:{_STREETS})\b", re.IGNORECASE
 )
+_NO_PLACE = (
+    "the|my|our|his|her|moment|all|least|last|first|once|times|rest|night|risk|ease|morning|evening|afternoon|day|time"
+    "|left|right|chest|arms?|legs?|head|neck|jaw|back|shoulders?|throat|knees?|hips?|calf|ribs?"
+    "|eyes?|ears?|stomach|tummy|belly|side|heart|phone|whole|end|way|middle|pain|tablets?|pills?"
+)
 _SOMEWHERE = re.compile(
     r"^\W*(?:(?:i\s+am|i'm|im|we\s+are|we're)\s+)?(?:now\s+|still\s+)?"
-    r"(?:at|outside|near|behind|opposite|on\s+the|in\s+(?:the|my|our|his|her|a))\s+(?!moment)\w",
+    r"(?:(?:at|outside|near|behind|opposite)\s+(?:(?:the|my)\s+)?"
+    r"|on\s+the\s+|in\s+(?:the|my|our|his|her)\s+)"
+    rf"(?!(?:{_NO_PLACE})\b)[a-z]",
     re.IGNORECASE,
 )
 _JOINTS = "knee|hip|shoulder|elbow|wrist|ankle|neck|back|calf|leg|foot|arm|hand|groin"
