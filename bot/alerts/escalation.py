@@ -4,9 +4,10 @@ import logging
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Any
 
-from sqlmodel import col, or_, select
+from sqlmodel import col, select
 
 from bot.alerts.policy import (
     AlertStatus,
@@ -90,38 +91,41 @@ class AlertRounds:
             row.backup_told = True
         if chase.second_route:
             self._to_second_route(unit, facts, alert, record, chase)
-        row.chases, row.words_told = row.chases + 1, len(alert.words)
+        row.chases, row.told_upto = row.chases + 1, len(alert.words)
         _plan_client(row, alert, status, now)
         if not (status.coach_reachable or status.has_backup or chase.second_route):
             log.error("alert %d reaches nobody: no coach has an open chat", alert_id)
             self._client_hears_that_nobody_does(unit, facts, alert)
 
     def chase_due(self, unit: UnitOfWork, now: datetime, most: int = 100) -> int:
-        """Chase every alert whose moment has come, for coach or client; gives how many."""
-        chase_due = col(AlertRow.chase_due_at) <= now
-        client_due = col(AlertRow.client_due_at) <= now
-        rows = unit.session.exec(
+        """Chase every alert whose moment has come, and commit; gives how many."""
+        rows = self._due(unit, "chase_due_at", now, most)
+        return one_by_one(
+            unit,
+            rows,
+            lambda row: self.tell(unit, AlertId(stored_id(row)), now),
+            partial(_later, "chase_due_at", now),
+        )
+
+    def unseen_due(self, unit: UnitOfWork, now: datetime, most: int = 100) -> int:
+        """Tell every client whose moment has come that nobody has seen it; gives how many."""
+        rows = self._due(unit, "client_due_at", now, most)
+        return one_by_one(
+            unit,
+            rows,
+            lambda row: self._client_hears_it_is_unseen(unit, row, now),
+            partial(_later, "client_due_at", now),
+        )
+
+    def _due(self, unit: UnitOfWork, column: str, now: datetime, most: int) -> Sequence[AlertRow]:
+        due_at = col(getattr(AlertRow, column))
+        return unit.session.exec(
             select(AlertRow)
-            .where(col(AlertRow.closed_at).is_(None), or_(chase_due, client_due))
-            .order_by(col(AlertRow.id))
+            .where(col(AlertRow.closed_at).is_(None), due_at <= now)
+            .order_by(due_at)
             .limit(most)
             .with_for_update(skip_locked=True)
         ).all()
-
-        def look(row: AlertRow) -> None:
-            alert_id = AlertId(stored_id(row))
-            if row.chase_due_at is not None and row.chase_due_at <= now:
-                self.tell(unit, alert_id, now)
-            if row.client_due_at is not None and row.client_due_at <= now:
-                self._client_hears_it_is_unseen(unit, alert_id, row, now)
-
-        def later(row: AlertRow) -> None:
-            if row.chase_due_at is not None:
-                row.chase_due_at = max(row.chase_due_at, now + AFTER_A_FAULT)
-            if row.client_due_at is not None:
-                row.client_due_at = max(row.client_due_at, now + AFTER_A_FAULT)
-
-        return one_by_one(unit, rows, look, later)
 
     def open_alerts_of(self, unit: UnitOfWork, coaches: Sequence[PersonId]) -> list[AlertId]:
         """Alerts that nobody has seen, of the clients of these coaches."""
@@ -190,13 +194,11 @@ class AlertRounds:
         say = Say("alerts/reaches_nobody", kind=Kind.ALERT)
         self._put(unit, facts, say, facts.me, f"alert:{alert.id}:{alert.round}:reaches_nobody")
 
-    def _client_hears_it_is_unseen(
-        self, unit: UnitOfWork, alert_id: AlertId, row: AlertRow, now: datetime
-    ) -> None:
+    def _client_hears_it_is_unseen(self, unit: UnitOfWork, row: AlertRow, now: datetime) -> None:
         """The client is told that nobody has seen it, and what to do; then less often."""
         client = get_person(unit, PersonId(row.client_id))
         facts = StoreFacts(unit, client, now, self.reference)
-        alert = facts.alert(alert_id)
+        alert = facts.alert(AlertId(stored_id(row)))
         if alert is None or alert.closed or alert.seen_at is not None:
             row.client_due_at = None
             return
@@ -227,8 +229,8 @@ class AlertRounds:
         row: AlertRow,
     ) -> None:
         """The client has said more while the alert is seen, or between two chases."""
-        fresh = alert.words[row.words_told :]
-        row.words_told = len(alert.words)
+        fresh = alert.words[row.told_upto :]
+        row.told_upto = len(alert.words)
         listeners = [facts.person(record.coach_id)]
         backup = facts.backup_of(record.coach_id)
         if backup is not None and (alert.seen_by == backup.name or backup_hears(status)):
@@ -350,6 +352,10 @@ class AlertRounds:
             "client_country": country or Country("", ""),
             "emergency_level": alert.level is AlertLevel.EMERGENCY,
         }
+
+
+def _later(column: str, now: datetime, row: AlertRow) -> None:
+    setattr(row, column, now + AFTER_A_FAULT)
 
 
 def _plan_client(row: AlertRow, alert: Alert, status: AlertStatus, now: datetime) -> None:

@@ -180,7 +180,8 @@ def _next_in(alert: AlertStatus) -> timedelta:
         *((BACKUP_FROM[alert.level],) if alert.has_backup else ()),
         *((_second_route_from(alert),) if alert.has_second_route else ()),
     ]
-    return min([pause, *(at - alert.waited for at in joining if at > alert.waited)])
+    earlier: list[timedelta] = [at - alert.waited for at in joining if at > alert.waited]
+    return min([pause, *earlier])
 
 
 def _nth(pauses: Sequence[timedelta], number: int) -> timedelta:

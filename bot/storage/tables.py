@@ -279,7 +279,7 @@ class AlertRow(SQLModel, table=True):
     # The stand-in has been told since then.
     backup_told: bool = False
     # How many of its words have been said to a coach.
-    words_told: int = 0
+    told_upto: int = 0
     # How often the client has heard that nobody has seen it, and when that is said next.
     client_told: int = 0
     client_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))

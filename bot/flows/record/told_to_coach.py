@@ -28,9 +28,10 @@ def told_rule(rule: AbsoluteRule, given: Mapping[str, Any], facts: Facts) -> dic
         numbers["where"] = place_named(rule.spare_place)
     if "sugar" in numbers:
         unit = facts.client(facts.me.id).client.limits.glucose_unit
-        typed = given.get(MorningQuestion.GLUCOSE.value)
-        same = typed is not None and round(float(typed), 1) == round(numbers["sugar"], 1)
-        numbers["sugar_told"] = sugar_as_told(float(typed) if same else numbers["sugar"], unit)
+        judged = float(numbers["sugar"])
+        typed = float(given.get(MorningQuestion.GLUCOSE.value) or judged)
+        same = round(typed, 1) == round(judged, 1)
+        numbers["sugar_told"] = sugar_as_told(typed if same else judged, unit)
     return told_reason(rule.code, numbers)
 
 

@@ -10,7 +10,7 @@ down_revision = "0004"
 branch_labels = None
 depends_on = None
 
-COUNTS = ("words_told", "client_told")
+COUNTS = ("told_upto", "client_told")
 
 
 def upgrade() -> None:
