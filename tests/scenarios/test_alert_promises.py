@@ -15,7 +15,7 @@ from bot.messages import Incoming, IncomingKind
 from bot.schedule.due import reschedule
 from bot.storage import shown
 from bot.storage.people import Address, mark_blocked
-from bot.storage.tables import AlertRow, ClientRow, InboxRow, PersonRow
+from bot.storage.tables import AlertRow, ClientRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from tests.scenarios.conftest import MONDAY_EVENING
 from tests.support.practice import CHANNEL, Practice, practice
@@ -470,12 +470,17 @@ async def kept(village: Practice) -> dict[str, object]:
         typed = unit.session.exec(
             select(InboxRow).where(InboxRow.person_id == mary, col(InboxRow.text_sealed) != "")
         ).all()
+        sent = [
+            str(unit.encryption.decrypt_json(one.payload_sealed))
+            for one in unit.session.exec(select(OutboxRow).where(OutboxRow.payload_sealed != ""))
+        ]
         profile = unit.session.get_one(ClientRow, mary).profile_sealed
         return {
             "name": unit.encryption.decrypt(unit.session.get_one(PersonRow, mary).name_sealed),
             "profile": unit.encryption.decrypt_json(profile) if profile else {},
             "words": [unit.encryption.decrypt_json(one.words_sealed) or [] for one in open_words],
             "typed": len(typed),
+            "sent": sum("chest feels tight" in one for one in sent),
         }
 
     return await village.app.database.run(read)
@@ -504,7 +509,8 @@ async def test_what_help_needs_stays_until_the_alert_is_closed_and_then_goes(vil
     assert (await kept(village))["name"] == "Mary", "seen is not closed"
     await lift(village)
 
-    assert await kept(village) == {"name": "", "profile": {}, "words": [[]], "typed": 0}
+    gone = {"name": "", "profile": {}, "words": [[]], "typed": 0, "sent": 0}
+    assert await kept(village) == gone
     assert "The rest of your words is erased now" in village.last_to("mary")
 
 

@@ -16,6 +16,7 @@ from bot.storage.tables import (
     PersonRow,
     SessionRow,
 )
+from bot.storage.unit import stored_id
 from core.vocabulary import AlertLevel, PersonId, Sign
 
 HELP_NEEDS = (
@@ -51,6 +52,7 @@ def erase_person(person_id: PersonId, applying: Applying) -> None:
     for alert in session.exec(select(AlertRow).where(AlertRow.client_id == person_id)):
         if alert.closed_at is not None or not waits:
             alert.words_sealed = ""
+            _erase_alert_messages(stored_id(alert), applying)
     for hold in session.exec(select(HoldRow).where(HoldRow.client_id == person_id)):
         hold.cleared_by_sealed = ""
     if not waits:
@@ -90,6 +92,18 @@ def _is_open(person_id: PersonId, applying: Applying) -> bool:
         )
     )
     return rows.first() is not None
+
+
+def _erase_alert_messages(alert_id: int, applying: Applying) -> None:
+    """What coaches were sent of an alert quotes its words and names phone and address."""
+    key = col(OutboxRow.dedupe_key)
+    for outbox in applying.unit.session.exec(
+        # A range of the unique index: ";" follows ":".
+        select(OutboxRow).where(
+            key >= f"alert:{alert_id}:", key < f"alert:{alert_id};", OutboxRow.status == "sent"
+        )
+    ):
+        outbox.payload_sealed = ""
 
 
 def _erase_talk(person_id: PersonId, applying: Applying, *, waits: bool) -> None:

@@ -133,7 +133,9 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
         says.append(Say("join/hold_lifted", values, to=record.id, kind=Kind.PROMPT))
     elif record.erasing and Sign.ABUSE not in ground.signs:
         says.append(Say("own_data/erased_now", to=record.id, kind=Kind.PROMPT))
-    return Turn(None, says=tuple(says), changes=(lift,), begin=_card(record))
+    # Of somebody erased with it there is no card to show.
+    card = () if record.erasing else _card(record)
+    return Turn(None, says=tuple(says), changes=(lift,), begin=card)
 
 
 def _card(record: ClientRecord) -> tuple[Begin, ...]:
