@@ -58,6 +58,7 @@ class Kind(IntEnum):
     PROMPT = 20
     REPLY = 30
     ALERT = 40
+    NEW_ALERT = 45  # before repeats of other alerts, and words added to them
     SAFETY = 50
 
 

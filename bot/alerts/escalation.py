@@ -1,18 +1,31 @@
 """Telling people about alerts: what the policy decides becomes rows of the outbox."""
 
 import logging
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from bot.alerts.policy import AlertStatus, Chase, ChaseReason, backup_hears, next_chase
-from bot.engine.speaking import Post
-from bot.flows.facts import Alert, ClientRecord, Person
+from bot.alerts.policy import (
+    AlertStatus,
+    Chase,
+    ChaseReason,
+    UnseenText,
+    backup_hears,
+    client_hears_after,
+    next_chase,
+    unseen_text,
+)
+from bot.engine.speaking import Post, common_values, tap_value
+from bot.flows.facts import Alert, ClientRecord, Country, Person
 from bot.flows.forms import ASKED
-from bot.flows.machine import Button, Rows, Say
+from bot.flows.machine import Button, Rows, Say, rows_of
+from bot.flows.reasons import Reason
+from bot.flows.safety.opening import SAFETY
+from bot.flows.safety.told_words import body_parts_told, place_told, street_told
 from bot.messages import Kind
-from bot.storage.chased_alerts import chased_alert, claim_chases, count_chase, set_chase_due
+from bot.storage.chased_alerts import ChasedAlert, chased_alert, claim_due, look_again
+from bot.storage.conversations import Conversation, open_of
 from bot.storage.facts import StoreFacts
 from bot.storage.people import Address, addresses_of, get_person
 from bot.storage.unit import UnitOfWork, one_by_one
@@ -25,6 +38,9 @@ SECOND_ROUTE = "second_road"
 
 Its addresses are "0", "1" ... in the order of the settings: one out of order holds up no other.
 """
+
+ONE_MESSAGE = 4000
+"""Characters of an alert: one message on every channel (the smallest limit is Telegram's 4096)."""
 
 AFTER_A_FAULT = timedelta(seconds=30)
 """An alert that could not be put into words is tried again this soon."""
@@ -43,8 +59,8 @@ class AlertRounds:
 
     def tell(self, unit: UnitOfWork, alert_id: AlertId, now: datetime) -> None:
         """Say what must be said about one alert now; the caller commits."""
-        chased = chased_alert(unit, alert_id)
-        client = get_person(unit, chased.client_id)
+        row = chased_alert(unit, alert_id)
+        client = get_person(unit, row.client_id)
         facts = StoreFacts(unit, client, now, self.post.reference)
         alert = facts.alert(alert_id)
         if alert is None or alert.closed:
@@ -52,33 +68,46 @@ class AlertRounds:
         record = facts.client(client.id)
         coach = facts.person(record.coach_id)
         backup = facts.backup_of(record.coach_id)
-        passed_on = chased.chase_due_at is not None
-        status = self._status_of(unit, alert, coach, backup, passed_on=passed_on)
-        if chased.chase_due_at is None or chased.chase_due_at > now:
-            self._more_words(unit, facts, alert, record, status)
+        passed_on = row.chase_due_at is not None
+        waited = timedelta() if row.unseen_since is None else now - row.unseen_since
+        status = self._status_of(unit, alert, coach, backup, waited, passed_on=passed_on)
+        if row.chase_due_at is None or row.chase_due_at > now:
+            self._more_words(unit, facts, alert, record, status, row)
             return
         chase = next_chase(status)
-        set_chase_due(unit, alert_id, None if chase.next_in is None else now + chase.next_in)
+        row.chase_due_at = None if chase.next_in is None else now + chase.next_in
         if chase.reason in (ChaseReason.SEEN, ChaseReason.NOT_CHASED):
+            row.client_due_at = None
             return
         if chase.coach:
             self._to_person(unit, facts, alert, record, coach, chase)
         if chase.backup and backup is not None:
             self._to_person(unit, facts, alert, record, backup, chase)
+            row.backup_told = True
         if chase.second_route:
             self._to_second_route(unit, facts, alert, record, chase)
-        count_chase(unit, alert_id)
+        row.chases, row.told_upto = row.chases + 1, len(alert.words)
+        _plan_client(row, alert, status, now)
         if not (status.coach_reachable or status.has_backup or chase.second_route):
             log.error("alert %d reaches nobody: no coach has an open chat", alert_id)
             self._client_hears_that_nobody_does(unit, facts, alert)
 
     def chase_due(self, unit: UnitOfWork, now: datetime, most: int = 100) -> int:
-        """Chase every alert whose moment has come and commit; gives how many."""
+        """Chase every alert whose moment has come, and commit; gives how many."""
         return one_by_one(
             unit,
-            claim_chases(unit, now, most),
+            claim_due(unit, "chase_due_at", now, most),
             lambda alert_id: self.tell(unit, alert_id, now),
-            lambda alert_id: set_chase_due(unit, alert_id, now + AFTER_A_FAULT),
+            lambda alert_id: look_again(unit, alert_id, "chase_due_at", now + AFTER_A_FAULT),
+        )
+
+    def unseen_due(self, unit: UnitOfWork, now: datetime, most: int = 100) -> int:
+        """Tell every client whose moment has come that nobody has seen it; gives how many."""
+        return one_by_one(
+            unit,
+            claim_due(unit, "client_due_at", now, most),
+            lambda alert_id: self._client_hears_it_is_unseen(unit, alert_id, now),
+            lambda alert_id: look_again(unit, alert_id, "client_due_at", now + AFTER_A_FAULT),
         )
 
     def _status_of(
@@ -87,6 +116,7 @@ class AlertRounds:
         alert: Alert,
         coach: Person,
         backup: Person | None,
+        waited: timedelta,
         *,
         passed_on: bool,
     ) -> AlertStatus:
@@ -94,12 +124,14 @@ class AlertRounds:
             level=alert.level,
             round=alert.round,
             sent_count=alert.chases,
+            waited=waited,
             seen=alert.seen_at is not None,
             closed=alert.closed,
             cannot_call=alert.called == "cannot",
             coach_reachable=bool(addresses_of(unit, coach.id)),
             has_backup=backup is not None and bool(addresses_of(unit, backup.id)),
             has_second_route=self.second_routes > 0,
+            backup_told=alert.backup_told,
             passed_on=passed_on,
         )
 
@@ -116,7 +148,8 @@ class AlertRounds:
         template = "alerts/alert"
         if alert.level is AlertLevel.MENTION:
             template = "alerts/unread" if Sign.UNREAD in alert.signs else "alerts/message"
-        say = Say(template, values, rows=_rows(alert), kind=Kind.ALERT)
+        kind = Kind.ALERT if alert.chases else Kind.NEW_ALERT
+        say = Say(template, values, rows=_rows(alert), kind=kind)
         self._put(unit, facts, say, to, _key(alert))
 
     def _client_hears_that_nobody_does(
@@ -129,6 +162,34 @@ class AlertRounds:
         say = Say("alerts/reaches_nobody", kind=Kind.ALERT)
         self._put(unit, facts, say, facts.me, f"alert:{alert.id}:{alert.round}:reaches_nobody")
 
+    def _client_hears_it_is_unseen(
+        self, unit: UnitOfWork, alert_id: AlertId, now: datetime
+    ) -> None:
+        """The client is told that nobody has seen it, and what to do; then less often."""
+        row = chased_alert(unit, alert_id)
+        client = get_person(unit, row.client_id)
+        facts = StoreFacts(unit, client, now, self.post.reference)
+        alert = facts.alert(alert_id)
+        if alert is None or alert.closed or alert.seen_at is not None:
+            row.client_due_at = None
+            return
+        text = unseen_text(alert.level, alert.signs, for_other=alert.for_other)
+        if text is None:
+            row.client_due_at = None
+            return
+        asking = _asks_of_a_call(unit, alert, text)
+        values = {
+            "signs": [sign.value for sign in alert.signs],
+            "is_emergency": alert.level is AlertLevel.EMERGENCY,
+            "called": alert.called,
+        }
+        rows = rows_of("called", "cannot") if asking is not None else ()
+        say = Say(f"safety/{text.value}", values, rows=rows, kind=Kind.SAFETY)
+        key = f"alert:{alert.id}:{alert.round}:unseen:{row.client_told}"
+        self._put(unit, facts, say, client, key, asking)
+        row.client_told += 1
+        row.client_due_at = now + client_hears_after(alert.level, row.client_told)
+
     def _more_words(
         self,
         unit: UnitOfWork,
@@ -136,21 +197,54 @@ class AlertRounds:
         alert: Alert,
         record: ClientRecord,
         status: AlertStatus,
+        row: ChasedAlert,
     ) -> None:
         """The client has said more while the alert is seen, or between two chases."""
+        fresh = alert.words[row.told_upto :]
+        row.told_upto = len(alert.words)
         listeners = [facts.person(record.coach_id)]
         backup = facts.backup_of(record.coach_id)
         if backup is not None and (alert.seen_by == backup.name or backup_hears(status)):
             listeners.append(backup)
         for to in listeners:
             values = self._values(facts, alert, record, to, Chase(ChaseReason.UNSEEN))
+            values = {**values, **_split(fresh)}
             say = Say("alerts/more_words", values, rows=_rows(alert), kind=Kind.ALERT)
-            self._put(
-                unit, facts, say, to, f"alert:{alert.id}:words:{len(alert.words)}:{alert.called}"
-            )
+            said = f"{len(alert.words)}:{alert.called}"
+            self._put(unit, facts, say, to, f"alert:{alert.id}:{alert.round}:words:{said}")
 
-    def _put(self, unit: UnitOfWork, facts: StoreFacts, say: Say, to: Person, key: str) -> None:
-        self.post.put(unit, facts, say, to, addresses_of(unit, to.id), key=key)
+    def _put(
+        self,
+        unit: UnitOfWork,
+        facts: StoreFacts,
+        say: Say,
+        to: Person,
+        key: str,
+        conversation: Conversation | None = None,
+    ) -> None:
+        fitted = self._fitted(say, facts, to, conversation)
+        at = addresses_of(unit, to.id)
+        self.post.put(unit, facts, fitted, to, at, key=key, conversation=conversation)
+
+    def _fitted(
+        self, say: Say, facts: StoreFacts, to: Person, conversation: Conversation | None
+    ) -> Say:
+        """The message; of many words of a client the oldest go where one message ends."""
+        common = common_values(self.post.reference, facts, to)
+        quotes = list(say.values.get("quotes", ()))
+        left_out = 0
+        while True:
+            values = {**say.values, "quotes": quotes[left_out:], "left_out": left_out}
+            fitted = replace(say, values=values)
+            outgoing = self.post.words.say(
+                fitted, common, tap=lambda button: tap_value(button, conversation)
+            )
+            too_long = len(outgoing.text) - ONE_MESSAGE
+            if too_long <= 0 or left_out >= len(quotes) - 1:
+                return fitted
+            while too_long > 0 and left_out < len(quotes) - 1:
+                too_long -= len(quotes[left_out])
+                left_out += 1
 
     def _to_second_route(
         self,
@@ -161,11 +255,13 @@ class AlertRounds:
         chase: Chase,
     ) -> None:
         coach = facts.person(record.coach_id)
-        values = self._values(facts, alert, record, coach, chase)
+        values = {
+            **self._values(facts, alert, record, coach, chase),
+            "street": street_told(alert.words),
+        }
         say = Say("alerts/second_route", values, kind=Kind.ALERT)
         routes = [Address(SECOND_ROUTE, str(route)) for route in range(self.second_routes)]
-        key = _key(alert)
-        self.post.put(unit, facts, say, coach, routes, key=key, own_chat=False)
+        self.post.put(unit, facts, say, coach, routes, key=_key(alert), own_chat=False)
 
     def _values(
         self,
@@ -179,25 +275,70 @@ class AlertRounds:
         abuse = Sign.ABUSE in alert.signs
         checkins = facts.checkins(record.id, 14)
         country = self.post.reference.countries.get(record.person.country)
+        there = record.person.local(facts.now)
+        newest = alert.newest_sign_at
         return {
             "alert": alert,
             "client": record,
             "level": alert.level.value,
             "signs": [sign.value for sign in alert.signs],
-            "quotes": list(alert.words),
+            **_split(alert.words),
+            "place": alert.help_to or place_told(alert.words),
+            "body_parts": body_parts_told(alert.words),
             "reason": chase.reason.value,
             "chases": alert.chases,
             "reopened": alert.round > 1,
             "cannot_call": alert.called == "cannot",
             "raised": to.local(alert.raised_at),
-            "their_time": record.person.local(facts.now),
+            "newest": to.local(newest),
+            "newest_there": record.person.local(newest),
+            "their_time": there,
+            "abroad": _abroad(to.country, record.person.country),
             "coach_name": facts.person(record.coach_id).name,
             "is_backup": to.id != record.coach_id,
             "contact_hidden": abuse,
             "last_checkin": checkins[-1] if checkins else None,
-            "client_country": country,
+            "client_country": country or Country("", ""),
             "emergency_level": alert.level is AlertLevel.EMERGENCY,
         }
+
+
+def _plan_client(row: ChasedAlert, alert: Alert, status: AlertStatus, now: datetime) -> None:
+    """When the client hears that nobody has seen it; a new sign never makes that later."""
+    if unseen_text(alert.level, alert.signs, for_other=alert.for_other) is None:
+        row.client_due_at = None
+    elif status.sent_count == 0 or row.client_due_at is None:
+        first = now + client_hears_after(alert.level, 0)
+        row.client_due_at = min(row.client_due_at or first, first)
+
+
+def _asks_of_a_call(unit: UnitOfWork, alert: Alert, text: UnseenText) -> Conversation | None:
+    """The conversation that takes "I have called" and "I can't call", where that is still open."""
+    if text is UnseenText.URGENT or alert.level is not AlertLevel.EMERGENCY or alert.called:
+        return None
+    return next(
+        (
+            one
+            for one in open_of(unit, alert.client_id)
+            if one.state.flow == SAFETY
+            and one.state.step != "asked"
+            and one.state.answers.get("level") == AlertLevel.EMERGENCY
+        ),
+        None,
+    )
+
+
+def _split(words: Sequence[str | Reason]) -> dict[str, Any]:
+    """The client's own words, and what the record says beside them."""
+    return {
+        "quotes": [word for word in words if isinstance(word, str)],
+        "facts": [word for word in words if not isinstance(word, str)],
+    }
+
+
+def _abroad(coach: str, client: str) -> bool:
+    """Whether a coach calls from another country; codes may name a part of one ("GB-NIR")."""
+    return bool(coach and client) and coach.partition("-")[0] != client.partition("-")[0]
 
 
 def _key(alert: Alert) -> str:

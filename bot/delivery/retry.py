@@ -26,6 +26,7 @@ LONGEST_WAIT = {True: timedelta(seconds=15), False: timedelta(minutes=2)}
 
 KEEP_TRYING = {
     Kind.SAFETY: timedelta(hours=24),
+    Kind.NEW_ALERT: timedelta(hours=72),
     Kind.ALERT: timedelta(hours=72),
     Kind.REPLY: timedelta(hours=24),
     Kind.PROMPT: timedelta(hours=12),

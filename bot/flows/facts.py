@@ -53,6 +53,7 @@ class ClientRecord:
         doctor_plan: the doctor's own plan for angina or asthma, word for word.
         joined: all joining questions are answered.
         cleared: the coach has tapped "cleared to start".
+        erasing: has asked to be erased; what an open alert needs goes when it is closed.
     """
 
     person: Person
@@ -70,6 +71,7 @@ class ClientRecord:
     quiet_from: time = time(21, 0)
     quiet_until: time = time(7, 0)
     health_asked_on: date | None = None
+    erasing: bool = False
 
     @property
     def id(self) -> PersonId:
@@ -116,7 +118,8 @@ class Alert:
     """A warning sign on record.
 
     ``words`` are the client's own words, and reasons beside them;
-    ``newest_sign_at`` is when a sign was last told that belongs to it.
+    ``newest_sign_at`` is when a sign was last told that belongs to it; ``backup_told``: whether the
+    stand-in has been told of it while nobody had seen it.
     """
 
     id: AlertId
@@ -133,6 +136,7 @@ class Alert:
     seen_by: str
     closed: bool
     newest_sign_at: datetime
+    backup_told: bool = False
 
     @property
     def help_to(self) -> str:
@@ -240,7 +244,10 @@ class Facts(Protocol):
     def client(self, client_id: PersonId) -> ClientRecord: ...
 
     def clients(self) -> Sequence[ClientRecord]:
-        """The clients of this coach, and those she stands in for, by name."""
+        """The clients of this coach, and those she stands in for, by name.
+
+        Whoever has left stays among them until their alert is closed.
+        """
         ...
 
     def is_coach_of(self, client_id: PersonId) -> bool: ...

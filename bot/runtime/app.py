@@ -263,6 +263,7 @@ def build(
     sender = Sender(database, made, clock, limits, on_unreachable=on_unreachable)
     sweeps = (
         rounds.chase_due,
+        rounds.unseen_due,
         due.silences,
         due.wakings,
         due.checkins,

@@ -1,8 +1,8 @@
 """Alerts that are told and told again until somebody has seen them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
+from typing import Literal, Protocol, cast
 
 from sqlmodel import col, select
 
@@ -10,44 +10,61 @@ from bot.storage.tables import AlertRow, ClientRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import AlertId, AlertLevel, PersonId
 
+Due = Literal["chase_due_at", "client_due_at"]
+"""When coaches are told again; when the client hears that nobody has seen it."""
 
-@dataclass(frozen=True, slots=True)
-class ChasedAlert:
-    """Whom an alert is about, and when it is next looked at (None: not any more)."""
 
-    client_id: PersonId
+class ChasedAlert(Protocol):
+    """What chasing keeps of an alert; what is set on it is stored when the caller commits.
+
+    Attributes:
+        chase_due_at: when it is next looked at (None: not any more).
+        chases: how often it went out since the newest sign.
+        unseen_since: since when nobody has seen it.
+        backup_told: the stand-in has been told since then.
+        told_upto: how many of its words have been said to a coach.
+        client_told, client_due_at: how often the client has heard that nobody has seen it, and
+            when that is said next.
+    """
+
     chase_due_at: datetime | None
+    chases: int
+    unseen_since: datetime | None
+    backup_told: bool
+    told_upto: int
+    client_told: int
+    client_due_at: datetime | None
+
+    @property
+    def client_id(self) -> PersonId:
+        """Whom it is about."""
+        ...
 
 
 def chased_alert(unit: UnitOfWork, alert_id: AlertId) -> ChasedAlert:
     """One alert, which must be there."""
-    row = unit.session.get_one(AlertRow, alert_id)
-    return ChasedAlert(PersonId(row.client_id), row.chase_due_at)
+    return cast(ChasedAlert, unit.session.get_one(AlertRow, alert_id))
 
 
-def claim_chases(unit: UnitOfWork, now: datetime, most: int) -> Sequence[AlertId]:
+def claim_due(unit: UnitOfWork, due: Due, now: datetime, most: int) -> Sequence[AlertId]:
     """Open alerts whose moment has come, the longest due first, in one statement.
 
     Rows that another program holds are skipped.
     """
+    column = col(AlertRow.chase_due_at if due == "chase_due_at" else AlertRow.client_due_at)
     rows = unit.session.exec(
         select(AlertRow)
-        .where(col(AlertRow.closed_at).is_(None), col(AlertRow.chase_due_at) <= now)
-        .order_by(col(AlertRow.chase_due_at))
+        .where(col(AlertRow.closed_at).is_(None), column <= now)
+        .order_by(column)
         .limit(most)
         .with_for_update(skip_locked=True)
     ).all()
     return [AlertId(stored_id(row)) for row in rows]
 
 
-def set_chase_due(unit: UnitOfWork, alert_id: AlertId, at: datetime | None) -> None:
-    """When an alert is next looked at; None: not any more. The caller commits."""
-    unit.session.get_one(AlertRow, alert_id).chase_due_at = at
-
-
-def count_chase(unit: UnitOfWork, alert_id: AlertId) -> None:
-    """An alert has been told once more; the caller commits."""
-    unit.session.get_one(AlertRow, alert_id).chases += 1
+def look_again(unit: UnitOfWork, alert_id: AlertId, due: Due, at: datetime) -> None:
+    """When an alert is next looked at after a fault; the caller commits."""
+    setattr(unit.session.get_one(AlertRow, alert_id), due, at)
 
 
 def hurry_unseen(unit: UnitOfWork, coaches: Sequence[PersonId], now: datetime) -> None:

@@ -155,6 +155,7 @@ def next_due(unit: UnitOfWork) -> datetime | None:
             ClientRow.reminder_due_at,
             CoachRow.digest_due_at,
             AlertRow.chase_due_at,
+            AlertRow.client_due_at,
             SessionRow.silence_due_at,
             ConversationRow.due_at,
         )

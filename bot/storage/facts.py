@@ -7,7 +7,7 @@ from collections.abc import Callable, Hashable, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
-from sqlmodel import col, or_, select
+from sqlmodel import col, exists, or_, select
 
 from bot.flows.facts import (
     Alert,
@@ -49,7 +49,7 @@ from bot.storage.unit import UnitOfWork, stored_id
 from core.dose.capacity import Capacity
 from core.dose.history import History
 from core.readiness.morning_questions import Morning
-from core.vocabulary import AlertId, PersonId, Role, Sign
+from core.vocabulary import AlertId, AlertLevel, PersonId, Role, Sign
 
 MORNINGS_KEPT_IN_MIND = timedelta(days=60)
 
@@ -97,8 +97,16 @@ class StoreFacts:
 
     @_once
     def clients(self) -> Sequence[ClientRecord]:
-        """The clients of this coach, and those of the coaches she stands in for, by name."""
+        """The clients of this coach, and those of the coaches she stands in for, by name.
+
+        Whoever has left stays among them until their alert is closed.
+        """
         stands_in_for = select(CoachRow.person_id).where(CoachRow.backup_id == self.me.id)
+        still_open = exists().where(
+            col(AlertRow.client_id) == col(PersonRow.id),
+            col(AlertRow.level) != AlertLevel.MENTION,
+            col(AlertRow.closed_at).is_(None),
+        )
         rows = self.unit.session.exec(
             select(ClientRow, PersonRow)
             .join(PersonRow, col(PersonRow.id) == ClientRow.person_id)
@@ -107,7 +115,7 @@ class StoreFacts:
                     ClientRow.coach_id == self.me.id,
                     col(ClientRow.coach_id).in_(stands_in_for),
                 ),
-                col(PersonRow.left_at).is_(None),
+                or_(col(PersonRow.left_at).is_(None), still_open),
             )
         ).all()
         found = [

@@ -70,6 +70,7 @@ def alert_of(encryption: Encryption, row: AlertRow, seen_by: str) -> Alert:
         seen_by=seen_by,
         closed=row.closed_at is not None,
         newest_sign_at=row.newest_sign_at or row.raised_at,
+        backup_told=row.backup_told,
     )
 
 
@@ -100,4 +101,5 @@ def record_of(encryption: Encryption, row: ClientRow, person: Person) -> ClientR
         quiet_from=time.fromisoformat(row.quiet_from),
         quiet_until=time.fromisoformat(row.quiet_until),
         health_asked_on=row.health_asked_on,
+        erasing=row.erase_asked_at is not None,
     )

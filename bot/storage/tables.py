@@ -73,6 +73,8 @@ class ClientRow(SQLModel, table=True):
     checkin_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
     reminder_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
     health_asked_on: date | None = None
+    # The client has asked to be erased; what an open alert needs goes when it is closed.
+    erase_asked_at: datetime | None = Field(default=None, sa_column=moment())
 
 
 class InvitationRow(SQLModel, table=True):
@@ -269,8 +271,18 @@ class AlertRow(SQLModel, table=True):
     newest_sign_at: datetime | None = Field(default=None, sa_column=moment())
     # Counts re-openings: a higher level or a new sign makes the alert unseen again.
     round: int = 1
+    # How often it went out since the newest sign, and when it goes out next.
     chases: int = 0
     chase_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
+    # Since when nobody has seen it: raised, or opened again after somebody had.
+    unseen_since: datetime | None = Field(default=None, sa_column=moment())
+    # The stand-in has been told since then.
+    backup_told: bool = False
+    # How many of its words have been said to a coach.
+    told_upto: int = 0
+    # How often the client has heard that nobody has seen it, and when that is said next.
+    client_told: int = 0
+    client_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
     called: str = ""
     seen_at: datetime | None = Field(default=None, sa_column=moment())
     seen_by_id: int | None = Field(default=None, foreign_key="person.id")

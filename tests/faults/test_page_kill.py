@@ -156,7 +156,7 @@ def seen_by_coach(unit: UnitOfWork) -> list[str]:
     rows = unit.session.exec(
         select(OutboxRow).where(
             OutboxRow.address == COACH_PHONE,
-            OutboxRow.kind == Kind.ALERT,
+            col(OutboxRow.kind).in_((Kind.ALERT, Kind.NEW_ALERT)),
             OutboxRow.status == "sent",
         )
     )

@@ -18,6 +18,7 @@ EMERGENCY = AlertStatus(
     level=AlertLevel.EMERGENCY,
     round=1,
     sent_count=0,
+    waited=timedelta(),
     seen=False,
     closed=False,
     cannot_call=False,
@@ -28,33 +29,41 @@ EMERGENCY = AlertStatus(
 
 
 @pytest.mark.parametrize(
-    ("sent_count", "backup", "has_backup", "route"),
+    ("minutes", "backup", "has_backup", "route"),
     [
         (0, True, False, False),
-        (2, True, False, False),
-        (3, True, True, False),
-        (4, True, True, False),
-        (5, True, True, True),
-        (50, True, True, True),
-        (2, False, False, False),
-        (3, False, False, True),
-        (50, False, False, True),
+        (5, True, False, False),
+        (6, True, True, False),
+        (9, True, True, False),
+        (10, True, True, True),
+        (500, True, True, True),
+        (5, False, False, False),
+        (6, False, False, True),
+        (500, False, False, True),
     ],
 )
-def test_the_backup_joins_with_the_third_repeat_and_the_second_route_with_the_fifth(
-    sent_count: int, backup: bool, has_backup: bool, route: bool
+def test_the_backup_joins_after_six_minutes_and_the_second_route_after_ten(
+    minutes: int, backup: bool, has_backup: bool, route: bool
 ):
-    chase = next_chase(replace(EMERGENCY, sent_count=sent_count, has_backup=backup))
+    chase = next_chase(
+        replace(EMERGENCY, waited=timedelta(minutes=minutes), sent_count=1, has_backup=backup)
+    )
     assert (chase.coach, chase.backup, chase.second_route) == (True, has_backup, route)
 
 
-@pytest.mark.parametrize(("level", "minutes"), [(AlertLevel.EMERGENCY, 2), (AlertLevel.URGENT, 10)])
-def test_an_emergency_is_repeated_every_two_minutes_and_an_urgent_alert_every_ten(
-    level: AlertLevel, minutes: int
-):
-    for sent_count in range(40):
-        chase = next_chase(replace(EMERGENCY, level=level, sent_count=sent_count))
-        assert chase.next_in == timedelta(minutes=minutes), "it goes on until seen"
+@pytest.mark.parametrize(
+    ("level", "pauses"),
+    [
+        (AlertLevel.EMERGENCY, [2, 2, 2, 2, 2, 5, 10, 30, 60, 60, 60]),
+        (AlertLevel.URGENT, [10, 10, 10, 20, 30, 60, 60, 60]),
+    ],
+)
+def test_repeats_slow_down_and_never_end(level: AlertLevel, pauses: list[int]):
+    alert = replace(EMERGENCY, level=level)
+    for sent_count, minutes in enumerate(pauses):
+        chase = next_chase(replace(alert, sent_count=sent_count))
+        assert chase.next_in == timedelta(minutes=minutes), sent_count
+        alert = replace(alert, waited=alert.waited + timedelta(minutes=minutes))
 
 
 def test_nothing_more_is_said_once_it_is_seen_or_closed():

@@ -4,6 +4,7 @@ Each entry is a plain JSON value. Words about entries ("Alert", "said 3 times") 
 and stand in ``templates/page/index.html``.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time
@@ -14,6 +15,9 @@ from bot.messages import IncomingKind, Kind, Outgoing
 from bot.storage.shown import Chat, Phone, Received, Schedule, Sent
 from core.slots import next_moment
 from core.vocabulary import Role
+
+ALERTS = (Kind.ALERT, Kind.NEW_ALERT)
+QUOTE = re.compile("“.*?”", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +52,8 @@ def entries(chat: Chat) -> list[dict[str, Any]]:
 def collapse(received: Sequence[Received], own_acts: Sequence[datetime]) -> list[Repeats]:
     """Fold alerts that say the same again into one, until the person does something.
 
-    Two alerts are about the same when their first line and their buttons are the same.
+    Two alerts are about the same when their first line and their buttons are the same; one whose
+    quoted words do not all stand in the later one is never hidden by it.
     """
     acts = sorted(own_acts)
     folded: list[Repeats] = []
@@ -58,12 +63,12 @@ def collapse(received: Sequence[Received], own_acts: Sequence[datetime]) -> list
         while done < len(acts) and acts[done] <= one.at:
             done += 1
             places.clear()
-        if one.kind is not Kind.ALERT:
+        if one.kind not in ALERTS:
             folded.append(Repeats(one, 1, one.at))
             continue
         about = _about(one.outgoing)
         place = places.get(about)
-        if place is None:
+        if place is None or not _quoted(folded[place].last) <= _quoted(one):
             places[about] = len(folded)
             folded.append(Repeats(one, 1, one.at))
         else:
@@ -133,7 +138,7 @@ def _received_entry(repeats: Repeats) -> dict[str, Any]:
     return {
         "id": f"received-{one.row_id}",
         "from": "bot",
-        "kind": one.kind.name.lower(),
+        "kind": (Kind.ALERT if one.kind in ALERTS else one.kind).name.lower(),
         "at": one.at.isoformat(),
         "firstAt": repeats.first_at.isoformat(),
         "times": repeats.count,
@@ -144,6 +149,11 @@ def _received_entry(repeats: Repeats) -> dict[str, Any]:
         "pictureText": one.outgoing.picture_text,
         "document": one.outgoing.document,
     }
+
+
+def _quoted(one: Received) -> set[str]:
+    """What a message says in somebody's own words."""
+    return set(QUOTE.findall(one.outgoing.text))
 
 
 def _about(outgoing: Outgoing) -> tuple[str, ...]:

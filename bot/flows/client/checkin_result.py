@@ -16,6 +16,7 @@ from bot.flows.record.planning import (
     next_training_day,
     training_status,
 )
+from bot.flows.record.told_to_coach import told_reason, told_rule
 from bot.flows.safety.opening import SafetyOpening, begin_safety
 from bot.json_values import JsonValue
 from core.dose.history import PainTold
@@ -23,7 +24,7 @@ from core.load.overload import Overload, OverloadLevel
 from core.readiness.absolute_rule import AbsoluteRule, easier_of
 from core.readiness.morning_questions import MorningQuestion, Settled
 from core.readiness.readiness import Readiness, assess
-from core.readiness.reasons import DayReason, DayReasonCode
+from core.readiness.reasons import DayReason
 from core.vocabulary import AlertLevel, DayPlan, Sign, Spare, TextLevel
 
 UNSAID_PAIN = 5
@@ -57,38 +58,34 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
     for rule in readiness.absolute_rules:
         if rule.alert is AlertLevel.MENTION:
             signs = (rule.sign,) if rule.sign else ()
-            changes = (*changes, _mention(facts, signs, rule.code, rule.numbers))
+            changes = (*changes, _mention(facts, signs, told_rule(rule, given, facts)))
     if overload.level in (OverloadLevel.DAY_OFF, OverloadLevel.SEE_DOCTOR):
         for reason in overload.reasons:
-            changes = (*changes, _mention(facts, (), reason.code, reason.numbers))
+            changes = (*changes, _mention(facts, (), told_reason(reason.code, reason.numbers)))
     if loud:
-        return Turn(None, changes=changes, begin=(_alarm(loud),))
+        # The alert says one of them: the numbers of the others stand on the list.
+        others = [_mention(facts, (), told_rule(rule, given, facts)) for rule in loud[1:]]
+        begin = _alarm(loud, told_rule(loud[0], given, facts))
+        return Turn(None, changes=(*changes, *others), begin=(begin,))
     turn = _result(state, plan, reasons, facts, again=False)
     asks = (health_change.BEGIN,) if health_change.is_due(record, facts) else ()
     return Turn(turn.state, says=turn.says, changes=changes, begin=asks, quiet=True)
 
 
-def _alarm(loud: Sequence[AbsoluteRule]) -> Begin:
+def _alarm(loud: Sequence[AbsoluteRule], why: Reason) -> Begin:
     """The red-flag flow for the strictest of the rules that spoke."""
     worst = loud[0]
     return begin_safety(
         SafetyOpening(
             level=TextLevel((worst.alert or AlertLevel.URGENT).value),
             signs=tuple(rule.sign for rule in loud if rule.sign),
-            why=_told(worst.code, worst.numbers),
+            why=why,
         )
     )
 
 
-def _mention(
-    facts: Facts, signs: tuple[Sign, ...], code: DayReasonCode, numbers: Mapping[str, float]
-) -> RaiseAlert:
-    told = _told(code, numbers)
-    return RaiseAlert(facts.me.id, AlertLevel.MENTION, signs, why=told, holds=False)
-
-
-def _told(code: DayReasonCode, numbers: Mapping[str, float]) -> Reason:
-    return Reason("readiness", code.value, numbers)
+def _mention(facts: Facts, signs: tuple[Sign, ...], why: Reason) -> RaiseAlert:
+    return RaiseAlert(facts.me.id, AlertLevel.MENTION, signs, why=why, holds=False)
 
 
 def show_result(state: State, facts: Facts) -> Turn:

@@ -3,8 +3,8 @@
 from bot.flows.changes import LogPain
 from bot.flows.client.cards import SLOT, changed, is_careful_joint, show_change
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
-from bot.flows.reasons import Reason
 from bot.flows.record.planning import Training
+from bot.flows.record.told_to_coach import place_named, told_reason
 from bot.flows.safety.opening import SafetyOpening, begin_safety
 from bot.flows.safety.signs_first import told_of_a_sign
 from bot.flows.typed_answers import pressed
@@ -82,7 +82,7 @@ def alarm_of(told: str, level: int, *, careful: bool) -> Begin | None:
         SafetyOpening(
             level=TextLevel(rule.alert.value),
             signs=(rule.sign,) if rule.sign else (),
-            why=Reason("readiness", rule.code.value, rule.numbers),
+            why=told_reason(rule.code, {**rule.numbers, "where": place_named(place)}),
         )
     )
 

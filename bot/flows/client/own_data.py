@@ -3,6 +3,7 @@
 from bot.flows.changes import Audit, Erase, Leave
 from bot.flows.facts import Facts
 from bot.flows.machine import Event, EventKind, Say, State, Turn, rows_of
+from bot.flows.safety.open_signs import open_question
 
 NAME = "own_data"
 SLOT = "own_data"
@@ -23,7 +24,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             said = Say("own_data/copy", document=f"{EXPORT}-{facts.me.id}")
             return Turn(None, says=(said,), changes=(Audit(facts.me.id, "copy_made"),))
         if value in ("leave", "erase"):
-            say = Say(f"own_data/sure_{value}", rows=rows_of("sure", "back"), slot=SLOT)
+            values = {"waits": _help_is_due(facts)}
+            say = Say(f"own_data/sure_{value}", values, rows=rows_of("sure", "back"), slot=SLOT)
             return Turn(state.at(value), says=(say,))
         if value == "finish":
             return Turn(None, says=(Say("settings/closed", slot=SLOT),))
@@ -32,11 +34,21 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     return Turn(state, understood=False)
 
 
+def _help_is_due(facts: Facts) -> bool:
+    """An alert or a question about a sign is open: what help needs stays until it is closed."""
+    return facts.open_alert(facts.me.id) is not None or open_question(facts) is not None
+
+
 def _go(how: str, facts: Facts) -> Turn:
     """Leave, or leave and have the words erased; the coach is told that, not why."""
     record = facts.client(facts.me.id)
-    told = Say("own_data/coach_told", {"name": record.person.name, "how": how}, to=record.coach_id)
-    said = Say(f"own_data/done_{how}", slot=SLOT)
+    waits = _help_is_due(facts)
+    told = Say(
+        "own_data/coach_told",
+        {"name": record.person.name, "how": how, "waits": waits},
+        to=record.coach_id,
+    )
+    said = Say(f"own_data/done_{how}", {"waits": waits}, slot=SLOT)
     if how == "leave":
         return Turn(None, says=(said, told), changes=(Leave(record.id),))
     return Turn(None, says=(said, told), changes=(Leave(record.id), Erase(record.id)))

@@ -77,6 +77,8 @@ def _pressing(record: ClientRecord, facts: Facts) -> StateReason | None:
     alert = facts.open_alert(record.id)
     if alert is not None and alert.seen_at is None:
         return StateReason.ALERT_UNSEEN
+    if alert is not None and record.person.left:
+        return StateReason.ALERT_OPEN
     if record.joined and not record.cleared:
         return StateReason.TO_CLEAR
     if record.cleared and not clearance_holds(record.client.clearance, today):

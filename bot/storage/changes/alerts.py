@@ -9,7 +9,7 @@ from bot.flows import changes as wanted
 from bot.json_values import JsonValue, to_json
 from bot.storage.changes.applying import Applying
 from bot.storage.conversations import close_flow
-from bot.storage.tables import AlertRow, ConversationRow, HoldRow, SessionRow
+from bot.storage.tables import AlertRow, ClientRow, ConversationRow, HoldRow, SessionRow
 from bot.storage.unit import stored_id
 from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
 
@@ -72,7 +72,7 @@ def mark_seen(change: wanted.MarkSeen, applying: Applying) -> None:
     row = applying.unit.session.get_one(AlertRow, change.alert_id)
     if row.seen_at is None:
         row.seen_at, row.seen_by_id = applying.now, applying.actor
-        row.chase_due_at = None
+        row.chase_due_at = row.client_due_at = row.unseen_since = None
         applying.audit(PersonId(row.client_id), "alert_seen", str(change.alert_id))
 
 
@@ -83,7 +83,7 @@ def coach_did(change: wanted.CoachDid, applying: Applying) -> None:
 
 def close_alert(change: wanted.CloseAlert, applying: Applying) -> None:
     row = applying.unit.session.get_one(AlertRow, change.alert_id)
-    row.closed_at, row.chase_due_at = row.closed_at or applying.now, None
+    _close(row, applying)
     applying.audit(PersonId(row.client_id), "alert_closed", str(change.alert_id))
 
 
@@ -114,8 +114,15 @@ def lift_hold(change: wanted.LiftHold, applying: Applying) -> None:
         ):
             session.delete(planned)
     if open_alert is not None:
-        open_alert.closed_at, open_alert.chase_due_at = applying.now, None
+        _close(open_alert, applying)
     applying.audit(change.client_id, "hold_lifted", change.cleared_kind)
+
+
+def _close(row: AlertRow, applying: Applying) -> None:
+    """Nothing more is said of it; what was kept for it alone goes with the end of the turn."""
+    row.closed_at = row.closed_at or applying.now
+    row.chase_due_at = row.client_due_at = row.unseen_since = None
+    applying.clients_closed.append(PersonId(row.client_id))
 
 
 def _without_hold(alert: AlertRow | None) -> list[HoldRow]:
@@ -157,6 +164,7 @@ def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
         raised_at=applying.now,
         newest_sign_at=applying.now,
         chase_due_at=applying.now if chased else None,
+        unseen_since=None if mention else applying.now,
     )
     applying.unit.session.add(row)
     applying.unit.session.flush()
@@ -189,9 +197,13 @@ def _join_episode(row: AlertRow, change: wanted.RaiseAlert, applying: Applying) 
 
 
 def _reopen(row: AlertRow, applying: Applying) -> None:
-    """Unseen again; who was told while nobody had seen it goes on being told."""
+    """Unseen again, and chased anew; who was told while nobody had seen it goes on being told."""
     if row.seen_at is not None:
-        row.chases = 0
+        row.unseen_since, row.client_due_at = applying.now, None
+        # A stand-in who has seen it has it in hand: she hears of what is new at once.
+        coach_id = applying.unit.session.get_one(ClientRow, row.client_id).coach_id
+        row.backup_told = row.seen_by_id != coach_id
+    row.chases = row.client_told = 0
     row.seen_at, row.seen_by_id = None, None
     row.round, row.chase_due_at = row.round + 1, applying.now
     applying.alerts_to_tell.append(AlertId(stored_id(row)))

@@ -7,6 +7,7 @@ from bot.flows import changes as wanted
 from bot.flows.changes import Change
 from bot.storage.changes import alerts, people, training
 from bot.storage.changes.applying import Applying
+from bot.storage.changes.erasing import finish_erasures
 
 
 def _audit(change: wanted.Audit, applying: Applying) -> None:
@@ -54,3 +55,4 @@ def apply_all(applying: Applying, changes: Iterable[Change]) -> None:
     for change in changes:
         CARRIED_OUT_BY[type(change)](change, applying)
         applying.unit.session.flush()
+    finish_erasures(applying)

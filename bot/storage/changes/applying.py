@@ -17,6 +17,7 @@ class Applying:
     Attributes:
         alerts_to_tell: alerts that must be looked at before the transaction ends.
         rescheduled: clients whose due moments must be worked out again.
+        clients_closed: clients an alert or question of whom was closed.
     """
 
     unit: UnitOfWork
@@ -25,6 +26,7 @@ class Applying:
     code_hash: Callable[[str], str]
     alerts_to_tell: list[AlertId] = field(default_factory=list)
     rescheduled: list[PersonId] = field(default_factory=list)
+    clients_closed: list[PersonId] = field(default_factory=list)
 
     def audit(self, subject: PersonId | None, what: str, detail: str = "") -> None:
         """Write down who did what to whom."""

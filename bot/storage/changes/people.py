@@ -3,25 +3,10 @@
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
-from sqlmodel import col, select
-
 from bot.flows import changes as wanted
 from bot.storage.changes.applying import Applying, merged
-from bot.storage.tables import (
-    AddressRow,
-    AlertRow,
-    CheckinRow,
-    ClientRow,
-    CoachRow,
-    ConversationRow,
-    HoldRow,
-    InboxRow,
-    InvitationRow,
-    NoteRow,
-    OutboxRow,
-    PersonRow,
-    SessionRow,
-)
+from bot.storage.changes.erasing import erase_person
+from bot.storage.tables import ClientRow, CoachRow, InvitationRow, NoteRow, PersonRow
 
 INVITATION_LASTS = timedelta(days=7)
 
@@ -142,39 +127,4 @@ def leave(change: wanted.Leave, applying: Applying) -> None:
 
 
 def erase(change: wanted.Erase, applying: Applying) -> None:
-    """Words go, the fact of each alert (level, signs, by whom seen) stays."""
-    session, person = applying.unit.session, change.person_id
-    addresses = {
-        row.address
-        for row in session.exec(select(AddressRow).where(AddressRow.person_id == person))
-    }
-    session.get_one(PersonRow, person).name_sealed = ""
-    client = session.get(ClientRow, person)
-    if client is not None:
-        client.profile_sealed = ""
-    for conversation in session.exec(
-        select(ConversationRow).where(ConversationRow.person_id == person)
-    ):
-        conversation.answers_sealed = ""
-        conversation.closed_at = conversation.closed_at or applying.now
-        conversation.due_at = None
-    for inbox in session.exec(
-        select(InboxRow).where(InboxRow.person_id == person, col(InboxRow.status) != "waiting")
-    ):
-        inbox.text_sealed = ""
-    for outbox in session.exec(
-        select(OutboxRow).where(OutboxRow.status == "sent", col(OutboxRow.address).in_(addresses))
-    ):
-        outbox.payload_sealed = ""
-    for checkin in session.exec(select(CheckinRow).where(CheckinRow.client_id == person)):
-        checkin.answers_sealed, checkin.reasons, checkin.score = "", "[]", None
-    for training in session.exec(select(SessionRow).where(SessionRow.client_id == person)):
-        training.plan_sealed = ""
-    for note in session.exec(select(NoteRow).where(NoteRow.client_id == person)):
-        session.delete(note)
-    for alert in session.exec(select(AlertRow).where(AlertRow.client_id == person)):
-        alert.words_sealed = ""
-    for hold in session.exec(select(HoldRow).where(HoldRow.client_id == person)):
-        hold.cleared_by_sealed = ""
-    applying.unit.forget_words()
-    applying.audit(person, "erased")
+    erase_person(change.person_id, applying)

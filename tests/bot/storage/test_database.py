@@ -18,7 +18,10 @@ from bot.storage.encryption import Encryption
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
 from tests.bot.storage.conftest import NOON
-from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told
+from tests.bot.storage.upgrades import (
+    nobody_has_seen_an_open_alert_since_it_was_raised,
+    signs_of_open_alerts_count_from_when_they_were_last_told,
+)
 from tests.doubles.store import KEY
 
 
@@ -72,6 +75,10 @@ def test_the_tables_can_be_taken_down_and_brought_up_again(store: Database):
 
 def test_records_kept_before_know_when_a_sign_was_last_told(store: Database):
     signs_of_open_alerts_count_from_when_they_were_last_told(store)
+
+
+def test_records_kept_before_know_since_when_nobody_has_seen_an_alert(store: Database):
+    nobody_has_seen_an_open_alert_since_it_was_raised(store)
 
 
 def test_a_column_for_words_is_sealed_by_name():

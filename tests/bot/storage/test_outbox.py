@@ -67,7 +67,7 @@ def test_the_most_urgent_kind_goes_first(store: Database):
     for kind in Kind:
         put(store, kind.name, to=kind.name, kind=kind)
 
-    assert claimed(store) == ["SAFETY", "ALERT", "REPLY", "PROMPT", "DIGEST"]
+    assert claimed(store) == ["SAFETY", "NEW_ALERT", "ALERT", "REPLY", "PROMPT", "DIGEST"]
 
 
 def test_a_chat_gets_one_kind_in_order_one_at_a_time(store: Database):

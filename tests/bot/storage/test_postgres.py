@@ -22,7 +22,10 @@ from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRo
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
 from tests.bot.storage.prepared_forms import handed, handed_by_sqlalchemy
-from tests.bot.storage.upgrades import signs_of_open_alerts_count_from_when_they_were_last_told
+from tests.bot.storage.upgrades import (
+    nobody_has_seen_an_open_alert_since_it_was_raised,
+    signs_of_open_alerts_count_from_when_they_were_last_told,
+)
 from tests.doubles.postgres import NEEDED, postgres
 from tests.doubles.record_channel import RecordChannel
 from tests.doubles.store import KEY
@@ -125,6 +128,10 @@ async def test_a_morning_and_a_warning_sign_work_from_end_to_end(store: Database
 
 def test_records_kept_before_know_when_a_sign_was_last_told(store: Database):
     signs_of_open_alerts_count_from_when_they_were_last_told(store)
+
+
+def test_records_kept_before_know_since_when_nobody_has_seen_an_alert(store: Database):
+    nobody_has_seen_an_open_alert_since_it_was_raised(store)
 
 
 def test_the_database_is_one_service_s_until_that_ends(store: Database, tmp_path: Path):

@@ -6,11 +6,11 @@ from typing import Any
 
 from alembic import command
 from alembic.config import Config
-from sqlalchemy import MetaData
+from sqlalchemy import Connection, MetaData
 from sqlmodel import col, select
 
 from bot.storage.database import MIGRATIONS, Database
-from bot.storage.tables import AlertRow, HoldRow
+from bot.storage.tables import AlertRow, ClientRow, HoldRow
 
 FIRST, SECOND = datetime(2026, 3, 1, 8, tzinfo=UTC), datetime(2026, 3, 2, 8, tzinfo=UTC)
 TOLD_AGAIN = datetime(2026, 3, 4, 8, tzinfo=UTC)
@@ -40,6 +40,15 @@ HOLD = {
     "restart_easiest": False,
 }
 AUDIT = {"at": TOLD_AGAIN, "subject_id": 1, "what": "alert_reopened_urgent", "detail": ""}
+CLIENT = {
+    "person_id": 1,
+    "coach_id": 1,
+    "profile_sealed": "",
+    "checkin_at": "08:00",
+    "training_days": "1",
+    "quiet_from": "21:00",
+    "quiet_until": "07:00",
+}
 BEFORE: tuple[tuple[str, Mapping[str, Any]], ...] = (
     ("person", {**PERSON, "id": 1}),
     ("alert", {**ALERT, "id": 1, "raised_at": FIRST, "closed_at": SECOND}),
@@ -49,13 +58,42 @@ BEFORE: tuple[tuple[str, Mapping[str, Any]], ...] = (
 )
 
 
+def nobody_has_seen_an_open_alert_since_it_was_raised(store: Database) -> None:
+    """Revision 0005: open alerts that nobody has seen count from when they were raised."""
+    seen = {**ALERT, "id": 3, "raised_at": SECOND, "seen_at": TOLD_AGAIN}
+    with store.engine.connect() as connection:
+        config = _config(connection)
+        command.downgrade(config, "0004")
+        then = MetaData()
+        then.reflect(connection)
+        for table, values in (*BEFORE[:3], ("alert", seen), ("client", CLIENT)):
+            connection.execute(then.tables[table].insert().values(**values))
+        connection.commit()
+
+    store.migrate()
+
+    with store.unit() as unit:
+        rows = unit.session.exec(select(AlertRow).order_by(col(AlertRow.id))).all()
+        assert [row.unseen_since for row in rows] == [None, SECOND, None]
+        told = [
+            (row.backup_told, row.told_upto, row.client_told, row.client_due_at) for row in rows
+        ]
+        assert told == [(False, 0, 0, None)] * 3
+        assert unit.session.exec(select(ClientRow)).one().erase_asked_at is None
+
+
+def _config(connection: Connection) -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    config.set_main_option("path_separator", "os")
+    config.attributes["connection"] = connection
+    return config
+
+
 def signs_of_open_alerts_count_from_when_they_were_last_told(store: Database) -> None:
     """Revision 0004: an open alert was last opened again on the fourth, a closed one is history."""
     with store.engine.connect() as connection:
-        config = Config()
-        config.set_main_option("script_location", str(MIGRATIONS))
-        config.set_main_option("path_separator", "os")
-        config.attributes["connection"] = connection
+        config = _config(connection)
         command.downgrade(config, "0003")
         then = MetaData()
         then.reflect(connection)

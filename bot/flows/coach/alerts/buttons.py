@@ -5,6 +5,7 @@ from bot.flows.coach.rights import client_for_me, not_yours
 from bot.flows.facts import Alert, ClientRecord, Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import Begin, Button, Rows, Say, Turn
+from bot.flows.safety.told_words import place_told
 from bot.messages import Kind
 from core.vocabulary import AlertId, AlertLevel, Role, Sign
 
@@ -62,6 +63,8 @@ def alert_shown(alert: Alert, record: ClientRecord, facts: Facts) -> Say:
         "signs": [sign.value for sign in alert.signs],
         "raised": facts.me.local(alert.raised_at),
         "seen": facts.me.local(alert.seen_at) if alert.seen_at else None,
+        "newest": facts.me.local(alert.newest_sign_at),
+        "place": alert.help_to or place_told(alert.words),
         "contact_hidden": Sign.ABUSE in alert.signs,
     }
     return Say("coach/alert_shown", values, rows=alert_rows(alert))
@@ -73,6 +76,7 @@ def _seen(alert: Alert, record: ClientRecord, did: str, facts: Facts) -> Turn:
     says = [_thanks(alert, record, did, facts)]
     if alert.seen_at is None and not alert.closed:
         changes.append(MarkSeen(alert.id))
+        says += _others_are_told(alert, record, facts)
         if alert.level is not AlertLevel.MENTION and Sign.ABUSE not in alert.signs:
             says.append(_client_is_told(record, facts))
     if did:
@@ -95,6 +99,22 @@ def _thanks(alert: Alert, record: ClientRecord, did: str, facts: Facts) -> Say:
     }
     rows = [row for row in alert_rows(alert) if row[0].value != "seen"]
     return Say("coach/alert_seen", values, rows=tuple(rows))
+
+
+def _others_are_told(alert: Alert, record: ClientRecord, facts: Facts) -> list[Say]:
+    """Whoever was told beside me and need not wonder any more: the coach, or who stands in."""
+    if alert.level is AlertLevel.MENTION:
+        return []
+    backup = facts.backup_of(record.coach_id)
+    told = [record.coach_id]
+    if backup is not None and alert.backup_told:
+        told.append(backup.id)
+    values = {"seen_by": facts.me.name, "name": record.person.name, "now": facts.now}
+    return [
+        Say("coach/seen_by_other", values, to=one, kind=Kind.ALERT)
+        for one in told
+        if one != facts.me.id
+    ]
 
 
 def _client_is_told(record: ClientRecord, facts: Facts) -> Say:

@@ -29,6 +29,7 @@ from bot.flows.machine import (
 from bot.flows.parsing import Reask
 from bot.flows.record.planning import Gate, training_status_of
 from bot.messages import Kind
+from core.vocabulary import Sign
 
 NAME = "coach_lift"
 NO_CLEARANCE = (Gate.NOT_JOINED, Gate.NOT_CLEARED, Gate.CLEARANCE_OVER)
@@ -130,7 +131,11 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
     says = [Say("coach/lifted", values, rows=rows, slot="lift")]
     if not record.person.left:
         says.append(Say("join/hold_lifted", values, to=record.id, kind=Kind.PROMPT))
-    return Turn(None, says=tuple(says), changes=(lift,), begin=_card(record))
+    elif record.erasing and Sign.ABUSE not in ground.signs:
+        says.append(Say("own_data/erased_now", to=record.id, kind=Kind.PROMPT))
+    # Of somebody erased with it there is no card to show.
+    card = () if record.erasing else _card(record)
+    return Turn(None, says=tuple(says), changes=(lift,), begin=card)
 
 
 def _card(record: ClientRecord) -> tuple[Begin, ...]:

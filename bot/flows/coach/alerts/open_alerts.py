@@ -7,9 +7,6 @@ from bot.flows.machine import Button, Event, EventKind, Say, State, Turn
 from core.vocabulary import AlertLevel, Role
 
 NAME = "coach_alerts"
-OPEN_DAYS = 366
-"""An alert that nobody closed stays on the list this long."""
-
 MENTION_DAYS = 3
 MOST_MENTIONS = 10
 MOST_ALERTS = 10
@@ -20,11 +17,8 @@ def step(_state: State, event: Event, facts: Facts) -> Turn:
     if facts.me.role is not Role.COACH or event.kind is not EventKind.BEGIN:
         return Turn(None, understood=False)
     ids = [record.id for record in facts.clients()]
-    still_open = [
-        alert
-        for alert in facts.alerts(ids, OPEN_DAYS)
-        if alert.level is not AlertLevel.MENTION and not alert.closed
-    ]
+    found = [facts.open_alert(client_id) for client_id in ids]
+    still_open = [alert for alert in found if alert is not None]
     mentions = [
         alert
         for alert in facts.alerts(ids, MENTION_DAYS)

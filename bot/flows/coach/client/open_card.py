@@ -116,6 +116,9 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
     rows: Rows = ()
     if record.joined and not record.person.left:
         rows = (*rows, (Button("clear"), Button("lift" if on_hold else "hold")))
+    open_alert = facts.open_alert(record.id)
+    if open_alert is not None:
+        rows = (*rows, (Button("show", handler="alert", ref=str(open_alert.id)),))
     rows = (
         *rows,
         *rows_of("answers limits", "record notes", "why climb", "load tests", "more clients"),

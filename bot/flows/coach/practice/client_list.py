@@ -1,5 +1,7 @@
 """The coach's list of clients, each with one word: who needs her first."""
 
+from typing import Any
+
 from bot.flows.coach.client_state import client_states
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
@@ -26,12 +28,13 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     last = max(0, (len(found) - 1) // ON_A_PAGE)
     page = min(page, last)
     shown = found[page * ON_A_PAGE : (page + 1) * ON_A_PAGE]
-    lines = [
+    lines: list[dict[str, Any]] = [
         {
             "id": str(one.record.id),
             "name": one.record.person.name,
             "standing": one.state.value,
             "because": one.because.value,
+            "left": one.record.person.left,
             "coach": facts.person(one.record.coach_id).name
             if one.record.coach_id != facts.me.id
             else "",

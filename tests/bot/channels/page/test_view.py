@@ -140,6 +140,22 @@ def test_more_words_of_the_client_do_not_hide_the_alert_they_belong_to(practice:
     assert len(lines(practice, practice.coach)) == 2
 
 
+def test_words_of_an_earlier_message_are_never_folded_away(practice: Practice) -> None:
+    for words in ("“lips swollen”", "“please hurry”", "“please hurry”"):
+        practice.tell(practice.coach, alert(words), kind=Kind.ALERT)
+    practice.tell(practice.coach, alert("“please hurry”\n“still here”"), kind=Kind.ALERT)
+    said = [text.splitlines()[1:] for _, text in lines(practice, practice.coach)]
+    assert said == [["“lips swollen”"], ["“please hurry”", "“still here”"]]
+
+
+def test_a_new_alert_and_its_repeats_are_one_entry_of_the_kind_alert(practice: Practice) -> None:
+    practice.tell(practice.coach, alert("First."), kind=Kind.NEW_ALERT)
+    practice.tell(practice.coach, alert("Again."), kind=Kind.ALERT)
+    chat = practice.database.run_now(shown.chat, practice.at(practice.coach), 50)
+    (entry,) = entries(chat)
+    assert (entry["kind"], entry["times"]) == ("alert", 2)
+
+
 def test_an_alert_after_the_coach_did_something_is_not_folded_into_the_earlier(
     practice: Practice,
 ) -> None:

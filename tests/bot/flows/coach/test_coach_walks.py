@@ -73,6 +73,7 @@ def alert(number: int, level: AlertLevel, *signs: Sign, client: Person = BOB) ->
         seen_by="",
         closed=False,
         newest_sign_at=NOW - timedelta(minutes=5),
+        backup_told=True,
     )
 
 

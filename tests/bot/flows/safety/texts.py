@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any
 
+from bot.alerts.policy import UnseenText
 from bot.flows.facts import Alert, ClientRecord
 from bot.flows.machine import Say, rows_of
 from bot.flows.safety.advice import advice, advice_values, call_again, question, which_sign
@@ -135,6 +136,13 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
         says.append(Say("alerts/reaches_nobody", kind=Kind.ALERT))
         for say in says:
             yield Text(client, country, None, (), "", say.template, rendered(say, facts))
+        for template, signs, called in product(UnseenText, UNSEEN_SIGNS, ("", "yes", "cannot")):
+            rows = () if template is UnseenText.URGENT else rows_of("called", "cannot")
+            for urgent in (True, False):
+                values = {"signs": signs, "called": called, "is_emergency": not urgent}
+                say = Say(f"safety/{template.value}", values, rows=rows)
+                title = f"{called} {signs}"
+                yield Text(client, country, None, (), title, say.template, rendered(say, facts))
         for sign in (Sign.CHEST_PAIN, Sign.BREATHLESS_REST, Sign.FAINT, Sign.STROKE):
             tapped = Say(
                 "safety/now_or_earlier",
@@ -143,6 +151,8 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
             )
             yield Text(client, country, None, (sign,), "", tapped.template, rendered(tapped, facts))
 
+
+UNSEEN_SIGNS = ([], ["chest_pain"], ["asthma_severe"], ["fall"], ["silent_session"], ["self_harm"])
 
 NOBODY_HEARS = ((), (Sign.CHEST_PAIN,), (Sign.SELF_HARM,), (Sign.ABUSE,))
 """Signs that stand for each template of the advice, where no coach has an open chat."""

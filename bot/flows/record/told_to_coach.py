@@ -1,0 +1,47 @@
+"""A judgement of the morning as the coach reads it: third person, the number told, the place."""
+
+from collections.abc import Mapping
+
+from bot.flows.facts import Answers, Facts
+from bot.flows.reasons import Reason
+from core.readiness.absolute_rule import AbsoluteRule
+from core.readiness.morning_questions import MorningQuestion, PainPlace
+from core.readiness.reasons import DayReasonCode
+from core.vocabulary import MMOL_PER_MG
+
+ELSEWHERE = "body"
+
+
+def told_reason(code: DayReasonCode, numbers: Mapping[str, float | str]) -> Reason:
+    """A reason as an alert keeps it."""
+    return Reason("readiness_coach", code.value, numbers)
+
+
+def told_rule(rule: AbsoluteRule, given: Answers, facts: Facts) -> Reason:
+    """A rule that spoke, with what its sentence needs.
+
+    Args:
+        given: the morning's answers; a sugar is kept there in mmol/L, as exact as it was typed.
+    """
+    numbers: dict[str, float | str] = dict(rule.numbers)
+    if rule.spare_place is not None:
+        numbers["where"] = place_named(rule.spare_place)
+    if "sugar" in numbers:
+        unit = facts.client(facts.me.id).client.limits.glucose_unit
+        judged = float(numbers["sugar"])
+        typed = float(given.get(MorningQuestion.GLUCOSE.value) or judged)
+        same = round(typed, 1) == round(judged, 1)
+        numbers["sugar_told"] = sugar_as_told(typed if same else judged, unit)
+    return told_reason(rule.code, numbers)
+
+
+def place_named(place: PainPlace) -> str:
+    """Where it hurts, as a sentence says it after "in the"."""
+    return ELSEWHERE if place is PainPlace.ELSEWHERE else place.value
+
+
+def sugar_as_told(mmol: float, unit: str) -> str:
+    """A sugar of ``mmol`` mmol/L in the client's own unit."""
+    if unit == "mg/dL":
+        return f"{mmol / MMOL_PER_MG:.0f} {unit}"
+    return f"{mmol:g} {unit}"
