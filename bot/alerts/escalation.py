@@ -24,10 +24,10 @@ from bot.flows.reasons import Reason
 from bot.flows.safety.opening import SAFETY
 from bot.flows.safety.told_words import body_parts_told, place_told, street_told
 from bot.messages import Kind
-from bot.storage.chased_alerts import ChasedAlert, chased_alert, claim_due, look_again
 from bot.storage.conversations import Conversation, open_of
 from bot.storage.facts import StoreFacts
 from bot.storage.people import Address, addresses_of, get_person
+from bot.storage.questions.chased_alerts import ChasedAlert, chased_alert, claim_due, look_again
 from bot.storage.unit import UnitOfWork, one_by_one
 from core.vocabulary import AlertId, AlertLevel, Sign
 

@@ -9,10 +9,10 @@ from bot.channels.second_route import SecondRouteChannel
 from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
 from bot.runtime.channel_factory import telegram_to_ask
 from bot.settings import Settings, load_key
-from bot.storage.counts import coach_standings, count_clients, count_stuck
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.key_proof import check_key
+from bot.storage.questions.counts import coach_standings, count_clients, count_stuck
 from bot.storage.unit import UnitOfWork
 
 

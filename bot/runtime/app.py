@@ -29,11 +29,11 @@ from bot.schedule.due import DueWork, reschedule
 from bot.schedule.ticks import Ticks
 from bot.settings import Settings
 from bot.storage import inbox
-from bot.storage.chased_alerts import hurry_unseen
 from bot.storage.database import Database
-from bot.storage.due import next_due
 from bot.storage.encryption import Encryption
 from bot.storage.people import Address
+from bot.storage.questions.chased_alerts import hurry_unseen
+from bot.storage.questions.due import next_due
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
 

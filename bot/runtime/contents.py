@@ -3,7 +3,7 @@
 from bot.flows.client.own_data import EXPORT
 from bot.pictures.store import PictureStore
 from bot.storage.database import Database
-from bot.storage.whole_record import export_json
+from bot.storage.questions.whole_record import export_json
 from core.vocabulary import PersonId
 
 

@@ -17,10 +17,11 @@ from bot.flows.facts import ClientRecord
 from bot.flows.machine import Begin, Button, Say
 from bot.messages import Kind
 from bot.storage import conversations as store_of_conversations
-from bot.storage import due, people
+from bot.storage import people
 from bot.storage.conversations import Conversation, save_conversation
-from bot.storage.due import DuePerson, SilentSession
 from bot.storage.facts import StoreFacts
+from bot.storage.questions import due
+from bot.storage.questions.due import DuePerson, SilentSession
 from bot.storage.unit import UnitOfWork, one_by_one
 from core.slots import after_quiet, is_quiet, next_moment
 from core.vocabulary import AlertLevel, PersonId, Sign

@@ -12,9 +12,9 @@ from bot.clock import ManualClock
 from bot.errors import BotError
 from bot.flows.forms import ASKED
 from bot.runtime.app import App
-from bot.storage.due import next_due
 from bot.storage.facts import StoreFacts
 from bot.storage.people import speakers
+from bot.storage.questions.due import next_due
 from bot.storage.unit import UnitOfWork
 from bot.trial.hands import Hands
 from bot.trial.people import InventedClient, InventedCoach

@@ -16,7 +16,7 @@ from bot.reference.reference import Loaded
 from bot.runtime.app import App, build
 from bot.runtime.inviting import invite_coach
 from bot.settings import Settings
-from bot.storage.due import handled_until, set_handled_until
+from bot.storage.questions.due import handled_until, set_handled_until
 from bot.storage.unit import UnitOfWork
 from bot.trial.acts import Acts
 from bot.trial.hands import Hands

@@ -21,7 +21,7 @@ from bot.runtime.contents import Contents
 from bot.runtime.serve import QuietServer
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
-from bot.storage.due import handled_until, set_handled_until
+from bot.storage.questions.due import handled_until, set_handled_until
 from bot.storage.unit import UnitOfWork
 from bot.trial.practice import is_made, make_practice
 from bot.trial.server import Content, PageServices, page_app

@@ -1,0 +1,1 @@
+"""What sweeps, alerts, copies and checks ask of the store."""
