@@ -18,7 +18,7 @@ from bot.flows.record.planning import (
 from core.dose.history import PainTold
 from core.load.overload import Overload, OverloadLevel
 from core.readiness.absolute_rule import AbsoluteRule, easier_of
-from core.readiness.morning_questions import MorningQuestion, Settled
+from core.readiness.morning_questions import MorningQuestion, Settled, read_pain_place
 from core.readiness.readiness import Readiness, assess
 from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, Sign, Spare, TextLevel
@@ -131,12 +131,10 @@ def _follow_ups(given: Mapping[str, Any], on: date, facts: Facts) -> tuple[Chang
     settled = given.get(MorningQuestion.SETTLED.value)
     if settled is not None:
         changes.append(PainSettled(facts.me.id, settled == Settled.YES))
-    place, level = (
-        given.get(MorningQuestion.PAIN_PLACE.value),
-        given.get(MorningQuestion.PAIN_LEVEL.value),
-    )
-    if place is not None:
-        spare = Spare(place) if place in set(Spare) else None
+    told = read_pain_place(str(given.get(MorningQuestion.PAIN_PLACE.value) or ""))
+    level = given.get(MorningQuestion.PAIN_LEVEL.value)
+    if told is not None:
+        spare = Spare(told[0].value) if told[0].value in set(Spare) else None
         changes.append(
             LogPain(
                 facts.me.id, PainTold(on, None, spare, UNSAID_PAIN if level is None else int(level))

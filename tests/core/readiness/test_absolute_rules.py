@@ -6,6 +6,7 @@ from datetime import date, timedelta
 import pytest
 
 from core.client.client import Client
+from core.client.operations import operations_of
 from core.readiness.absolute_rule import easier_of
 from core.readiness.absolute_rules import (
     absolute_rules,
@@ -74,7 +75,7 @@ def test_illness(kind, plan, alert):
     "client",
     [
         replace(PLAIN, conditions=frozenset({Condition.JOINT_REPLACEMENT})),
-        replace(PLAIN, replaced_joints=("left knee",)),
+        replace(PLAIN, operations=operations_of(["left knee"])),
     ],
 )
 def test_fever_with_a_replaced_joint_is_urgent(client):
@@ -158,14 +159,14 @@ def test_a_painful_place_is_spared():
 
 
 def test_a_replaced_joint_is_careful_and_others_are_not():
-    client = replace(PLAIN, replaced_joints=("Left Knee",))
+    client = replace(PLAIN, operations=operations_of(["Left Knee"]))
     knee, hip = PainReport(PainPlace.KNEE, 4), PainReport(PainPlace.HIP, 4)
     assert codes(Morning(TODAY, new_pain=knee), client) == [DayReasonCode.PAIN_STOP_CAREFUL]
     assert codes(Morning(TODAY, new_pain=hip), client) == [DayReasonCode.PAIN_EASIER]
 
 
 def test_the_second_of_two_replaced_joints_is_careful_too():
-    client = replace(PLAIN, replaced_joints=("right hip", "left knee"))
+    client = replace(PLAIN, operations=operations_of(["right hip", "left knee"]))
     for place in (PainPlace.KNEE, PainPlace.HIP):
         morning = Morning(TODAY, new_pain=PainReport(place, 4))
         assert codes(morning, client) == [DayReasonCode.PAIN_STOP_CAREFUL]
@@ -178,7 +179,7 @@ def test_of_two_rules_equally_loud_the_stricter_comes_first():
 
 
 def test_a_rise_is_taken_from_the_last_report_of_the_same_place():
-    client = replace(PLAIN, replaced_joints=("knee",))
+    client = replace(PLAIN, operations=operations_of(["knee"]))
     history = [
         ago(9, new_pain=PainReport(PainPlace.KNEE, 3)),
         ago(2, new_pain=PainReport(PainPlace.KNEE, 1)),
