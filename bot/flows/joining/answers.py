@@ -7,6 +7,7 @@ from typing import Any
 from bot.flows.changes import Change, SaveProfile, SetPerson, SetSchedule
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.form_question import Setting
+from bot.flows.joining.operations_reading import stored_of, ticks_of
 from bot.flows.joining.questions import (
     CONDITIONS_HEART,
     CONDITIONS_OTHER,
@@ -17,6 +18,7 @@ from bot.flows.joining.questions import (
     conditions_given,
 )
 from bot.flows.joining.reading import DAYS, NO_SURFACE
+from core.client.operations import operations_of
 from core.client.screening import IntensityWish, Proposal, ScreeningAnswers, ScreeningSign, propose
 from core.vocabulary import Medicine, PersonId
 
@@ -109,6 +111,8 @@ def taken_in(
 
 
 def _profile_answer(key: str, given: Mapping[str, Any]) -> dict[str, Any]:
+    if key == "replaced_joints" and given.get(key) is not None:
+        return {key: stored_of(given[key])}
     if key in AS_GIVEN:
         return {key: given.get(key)}
     if key in KIT:
@@ -163,6 +167,8 @@ def given_of(record: ClientRecord) -> dict[str, Any]:
     if not record.joined and JOINING in answers:
         return dict(answers[JOINING])
     given: dict[str, Any] = {key: answers[key] for key in AS_GIVEN if key in answers}
+    if "replaced_joints" in given:
+        given["replaced_joints"] = ticks_of(operations_of(given["replaced_joints"]))
     if answers.get("consented_on"):
         given["consent"] = "agree"
     if person.country:
@@ -238,6 +244,7 @@ def proposal_values(given: Mapping[str, Any], today: date) -> dict[str, Any]:
     return {
         "decision": proposal.decision.value,
         "needs_doctor": proposal.needs_doctor,
+        "operations": list(given.get("replaced_joints") or ()),
         "conditions": [c.value for c in (*proposal.table_conditions, *proposal.our_conditions)],
         "signs": [sign.value for sign in proposal.signs],
         "wish": str(given.get("wish") or ""),

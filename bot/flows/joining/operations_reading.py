@@ -5,19 +5,31 @@ name no joint we know are kept as an operation on a joint that is not known.
 """
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import Any
 
 from rapidfuzz import fuzz, process
 
-from bot.flows.parsing import CLOSE_ENOUGH, plain_words
-from core.client.operations import DayOrPart, Joint, Operation, OperationKind, Side
+from bot.flows.form_question import Setting
+from bot.flows.parsing import CLOSE_ENOUGH, plain_words, read_choice
+from core.client.operations import (
+    UNNAMED_CODE,
+    DayOrPart,
+    Joint,
+    Operation,
+    OperationKind,
+    Side,
+    operation_json,
+    operations_of,
+)
 
 Spoken = Callable[[str], Mapping[str, str]]
 """What may be typed for the choices of a group of names.yaml: plain words -> code."""
 
 BOTH = "both"
+NOT_SURE = "not_sure"
 LONGEST_WORDS = 120
 """Letters of the words kept beside a value."""
 
@@ -25,6 +37,47 @@ _BETWEEN = re.compile(r"[,;&+.\n]|\band\b|\bplus\b", re.IGNORECASE)
 _YEAR = re.compile(r"(?<!\d)(?:19|20)\d{2}(?!\d)")
 _MONTH_OF_YEAR = re.compile(r"(?<![\d/])(\d{1,2})/((?:19|20)\d{2})(?!\d)")
 _DAY = re.compile(r"(?<![\d/])(\d{1,2})(?:st|nd|rd|th)?(?![\d/])")
+
+JOINT_CODES = (
+    "left knee",
+    "right knee",
+    "left hip",
+    "right hip",
+    "left shoulder",
+    "right shoulder",
+    UNNAMED_CODE,
+)
+"""Replaced joints that have a button; each code reads as a value."""
+
+_CODES = {operation: code for code in JOINT_CODES for operation in operations_of([code])}
+
+
+def ticks_of(operations: Iterable[Operation]) -> list[Any]:
+    """Operations as the form ticks them: the code of a button that says all of it, else JSON."""
+    ticks = [_CODES.get(one) or operation_json(one) for one in operations]
+    return [tick for at, tick in enumerate(ticks) if tick not in ticks[:at]]
+
+
+def stored_of(ticks: Iterable[str | Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Ticks of the form as the profile keeps them: values all."""
+    return [operation_json(one) for one in operations_of(ticks)]
+
+
+def read_joints(text: str, setting: Setting) -> Sequence[Any]:
+    """Typed joints as ticks; words that only say what a button says are that button.
+
+    Who is not sure which joint it was has one that is not known; other words of the form's own and
+    questions are no joints.
+    """
+    steering = setting.spoken("form").get(plain_words(text))
+    if steering == NOT_SURE:
+        return [UNNAMED_CODE]
+    code = read_choice(text, JOINT_CODES, setting.spoken("joint"))
+    if isinstance(code, str):
+        return [code]
+    found = read_operations(text, setting.spoken, setting.today)
+    a_question = "?" in text and all(one.joint is None for one in found)
+    return () if steering or a_question else ticks_of(found)
 
 
 @dataclass(slots=True)
@@ -39,8 +92,7 @@ class _Told:
     rest: bool = False
 
     def take(self, other: "_Told") -> None:
-        """Add a piece that names no joint of its own: a side, a date, what was done."""
-        self.words += other.words
+        """Add what a piece without a joint of its own tells: a side, a date, what was done."""
         self.sides = list(dict.fromkeys([*self.sides, *other.sides]))
         self.kinds |= other.kinds
         self.on = self.on or other.on
@@ -48,10 +100,10 @@ class _Told:
     def operations(self) -> list[Operation]:
         """One operation a side."""
         # Of several things said to be done, the one with the most to mind.
-        kind = (
-            next(iter(self.kinds)) if len(self.kinds) == 1 else OperationKind.REPLACEMENT
-        )
+        kind = next(iter(self.kinds)) if len(self.kinds) == 1 else OperationKind.REPLACEMENT
         words = " ".join(", ".join(self.words).split())[:LONGEST_WORDS]
+        if self.joint is not None and not self.rest and not re.search(r"\d", words):
+            words = ""  # the value says all of it
         one = Operation(kind, self.joint, None, self.on, words=words)
         return [replace(one, side=side) for side in self.sides or [None]]
 
@@ -71,16 +123,19 @@ def read_operations(text: str, spoken: Spoken, today: date) -> tuple[Operation, 
             if one.joint is not None or one.rest:
                 for before in waiting:
                     one.take(before)
+                one.words = [*(word for before in waiting for word in before.words), *one.words]
                 waiting = []
                 told.append(one)
             elif told and told[-1].joint is not None:
                 told[-1].take(one)
+                told[-1].words += one.words
             else:
                 waiting.append(one)
     if waiting:
         first, *more = waiting
         for one in more:
             first.take(one)
+            first.words += one.words
         told.append(first)
     found = [operation for one in told for operation in one.operations()]
     return tuple(dict.fromkeys(found))

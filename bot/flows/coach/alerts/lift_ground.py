@@ -83,7 +83,8 @@ def _listed(record: ClientRecord, since: datetime, facts: Facts) -> Iterator[Ale
     weak = {
         sign: rule
         for sign, rule in rules.items()
-        if rule.level is AlertLevel.MENTION and rule.lift.needs_clinician(record.client.known_conditions)
+        if rule.level is AlertLevel.MENTION
+        and rule.lift.needs_clinician(record.client.known_conditions)
     }
     if not weak:
         return
