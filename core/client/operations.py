@@ -6,7 +6,7 @@ can be meant, because a rule that is too strict costs a movement, one too lax a 
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from typing import Any
@@ -218,4 +218,5 @@ def _of_words(text: str) -> list[Operation]:
         return [Operation(words="" if code == UNNAMED_CODE else text)]
     plain = code in {joint.value, *(f"{side.value} {joint.value}" for side in sides)}
     kept = "" if plain else text
-    return [Operation(joint=joint, side=side, words=kept) for side in sides or [None]]
+    one = Operation(joint=joint, words=kept)
+    return [replace(one, side=side) for side in sides] or [one]

@@ -47,7 +47,7 @@ ARM_FIELDS = ("arms", "near_arm", "far_arm")
 FURNITURE = {name: Kit(name) for name in ("chair", "bench", "table", "step", "wall")}
 FURNITURE["chair_seat"] = Kit.CHAIR
 
-_E = TypeVar("_E", Family, Aim, Condition, Kit, Spare)
+_E = TypeVar("_E", Family, Aim, Condition, Joint, Kit, Spare)
 
 
 class _Checker:

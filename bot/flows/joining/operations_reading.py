@@ -105,7 +105,7 @@ class _Told:
         if self.joint is not None and not self.rest and not re.search(r"\d", words):
             words = ""  # the value says all of it
         one = Operation(kind, self.joint, None, self.on, words=words)
-        return [replace(one, side=side) for side in self.sides or [None]]
+        return [replace(one, side=side) for side in self.sides] or [one]
 
 
 def read_operations(text: str, spoken: Spoken, today: date) -> tuple[Operation, ...]:

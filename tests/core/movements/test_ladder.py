@@ -248,6 +248,16 @@ def test_a_replaced_hip_is_not_bent_to_its_end() -> None:
     assert "squat_to_chair" in offered
 
 
+@pytest.mark.parametrize(
+    ("joint", "bends"), [("left ankle", True), ("right hip", False), ("other joint", False)]
+)
+def test_a_joint_that_is_not_known_may_be_the_hip(joint: str, bends: bool) -> None:
+    someone = client(operations=operations_of([joint]))
+    offered = {step.rung for step in ladder(someone, Family.SQUAT, catalogue())}
+    assert ("squat_free" in offered) is bends
+    assert "squat_to_chair" in offered
+
+
 def test_ladders_are_the_same_every_time() -> None:
     for family in Family:
         again = replace(client(), name="Somebody else")
