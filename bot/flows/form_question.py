@@ -56,6 +56,10 @@ Read = Callable[[str, Setting], Any]
 """The value of a tapped code or typed words: a plain JSON value, or a :class:`Reask`."""
 
 
+ReadItems = Callable[[str, Setting], Sequence[Any]]
+"""The ticks of typed words, codes or JSON objects; none for words that say nothing."""
+
+
 def always(_setting: Setting) -> bool:
     """For questions that everybody is asked."""
     return True
@@ -78,6 +82,8 @@ class FormQuestion:
         options: what can be tapped.
         when: whether it is asked at all, given the other answers.
         many: any number of options, ticked one by one; the value is a list of codes.
+        read_items: for ``many``: typed words as ticks, codes or JSON objects of their own; without
+            it only words for a code are understood.
         free: words are taken as they stand.
         skippable: may stay without an answer (kept as ``None``).
         asks_contact: the chat may offer to share a phone number.
@@ -92,6 +98,7 @@ class FormQuestion:
     options: Callable[[Setting], Sequence[Option]] = nothing_offered
     when: Callable[[Setting], bool] = always
     many: bool = False
+    read_items: ReadItems | None = None
     free: bool = False
     skippable: bool = False
     asks_contact: bool = False

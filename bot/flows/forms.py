@@ -21,6 +21,9 @@ ASKED = "~"
 """Stands between a question's key and the code in a button's value."""
 
 BACK, SKIP, DONE, NONE = "go_back", "skip", "done", "none"
+OWN = "own"
+"""With its place among the ticks: the button of a tick that is no option but the words typed."""
+
 SLOT = "form"
 
 
@@ -130,12 +133,15 @@ class Form:
         options = question.options(setting)
         asked = self.wanted(setting)
         wanted = [item.key for item in asked]
+        ticked = list(state.answers.get("ticked", ())) if question.many else []
+        own = _own_ticks(ticked)
         first = about is None and _before(question.key, asked) is None
         values = {
             "key": question.key,
             "group": question.group,
             "codes": [option.code for option in options if not option.label],
-            "ticked": list(state.answers.get("ticked", ())) if question.many else [],
+            "ticked": ticked,
+            "own": own,
             "given": setting.given,
             "place": setting.country,
             "again": again.why.value if again else "",
@@ -147,18 +153,23 @@ class Form:
         return Say(
             f"{self.folder}/{question.key}",
             values,
-            rows=(self.layout or self._rows)(question, options, first=first),
+            rows=self.layout(question, options, first=first)
+            if self.layout
+            else self._rows(question, options, tuple(own), first=first),
             slot=self.slot,
             asks_contact=question.asks_contact,
         )
 
-    def _rows(self, question: FormQuestion, options: Sequence[Option], *, first: bool) -> Rows:
+    def _rows(
+        self, question: FormQuestion, options: Sequence[Option], own: Sequence[str], *, first: bool
+    ) -> Rows:
         def button(code: str, label: str = "") -> Button:
             return Button(f"{question.key}{self.mark}{code}", label=label)
 
         buttons = [button(option.code, option.label) for option in options]
         width = question.columns
         rows = [tuple(buttons[at : at + width]) for at in range(0, len(buttons), width)]
+        rows += [(button(code),) for code in own]
         if question.many:
             rows.append((button(DONE), button(NONE)))
         steering = [] if first else [button(BACK)]
@@ -204,7 +215,12 @@ class Form:
             if not ticked:
                 return Taken(FormOutcome.ASK, state, again=Reask(Why.NOTHING_TICKED))
             order = [option.code for option in question.options(setting)]
-            return _kept(question, state, sorted(ticked, key=order.index))
+            listed = [code for code in order if code in ticked]
+            return _kept(question, state, [*listed, *_own_ticks(ticked).values()])
+        own = _own_ticks(ticked)
+        if code in own:
+            left = [item for item in ticked if item != own[code]]
+            return Taken(FormOutcome.ASK, state.at(question.key, ticked=left))
         if code not in {option.code for option in question.options(setting)}:
             return Taken(FormOutcome.NOT_MINE, state)
         ticked = [item for item in ticked if item != code] if code in ticked else [*ticked, code]
@@ -236,6 +252,13 @@ class Form:
         steer: str,
         command: bool,
     ) -> Taken:
+        if question.read_items is not None and not steer and not command:
+            items = question.read_items(text, setting)
+            if not items:
+                return Taken(FormOutcome.ASK, state, again=Reask(Why.NOT_A_CHOICE, text))
+            ticked = list(state.answers.get("ticked", ()))
+            ticked += [item for item in items if item not in ticked]
+            return Taken(FormOutcome.ASK, state.at(question.key, ticked=ticked))
         codes = [option.code for option in question.options(setting)]
         found, unknown = read_many(text, codes, setting.spoken(question.group), setting.words)
         if found:
@@ -258,6 +281,12 @@ class Form:
             doubted = question.key if value.is_doubt else ""
             return Taken(FormOutcome.ASK, state.at(state.step, doubted=doubted), again=value)
         return _kept(question, state, value)
+
+
+def _own_ticks(ticked: Sequence[Any]) -> dict[str, Any]:
+    """The ticks that are no options, by the code of their button."""
+    own = [item for item in ticked if not isinstance(item, str)]
+    return {f"{OWN}{number}": item for number, item in enumerate(own)}
 
 
 def _before(key: str, asked: Sequence[FormQuestion]) -> FormQuestion | None:

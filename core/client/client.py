@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, time
 
+from core.client.operations import Operation, OperationKind, Place, needs_stricter_rule
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
 
 
@@ -79,7 +80,7 @@ class Client:
         stature_cm: ``None`` when skipped: tables use a cautious default.
         mass_kg: ``None`` when skipped.
         pacemaker_on: date the pacemaker was put in, where known.
-        replaced_joints: names of replaced joints ("left knee", "right hip").
+        operations: on joints; a replaced joint is one of them.
         medicine_changed_on: when a medicine or its dose last changed, where told.
         floor_ok: gets down to the floor and up again alone.
         checkin_at: local time of the morning check-in.
@@ -96,7 +97,7 @@ class Client:
     conditions: frozenset[Condition] = frozenset()
     medicines: frozenset[Medicine] = frozenset()
     spares: frozenset[Spare] = frozenset()
-    replaced_joints: tuple[str, ...] = ()
+    operations: tuple[Operation, ...] = ()
     pacemaker_on: date | None = None
     medicine_changed_on: date | None = None
     floor_ok: bool = False
@@ -110,6 +111,28 @@ class Client:
     def age_in(self, year: int) -> int:
         """Age in whole years at the end of ``year``."""
         return year - self.birth_year
+
+    @property
+    def operated(self) -> tuple[Operation, ...]:
+        """The operations; a replaced joint of which nothing else is told is one not known."""
+        told = Condition.JOINT_REPLACEMENT in self.conditions
+        return self.operations or ((Operation(),) if told else ())
+
+    @property
+    def replaced_joints(self) -> tuple[Operation, ...]:
+        """The operations that put in a new joint, or may have."""
+        may_be = (OperationKind.REPLACEMENT, OperationKind.OTHER)
+        return tuple(one for one in self.operated if one.kind in may_be)
+
+    def is_careful_at(self, place: Place) -> bool:
+        """Whether the stricter rule for operated joints holds at a place on the body."""
+        return needs_stricter_rule(place, self.operated)
+
+    @property
+    def known_conditions(self) -> frozenset[Condition]:
+        """The conditions told, and a joint replacement where an operation says so."""
+        implied = {Condition.JOINT_REPLACEMENT} if self.replaced_joints else set()
+        return self.conditions | implied
 
     @property
     def protected(self) -> frozenset[Spare]:

@@ -7,6 +7,7 @@ here.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from core.client.operations import Joint
 from core.vocabulary import Aim, Condition, Family, Kit, Spare
 
 DialValue = float | str
@@ -55,7 +56,7 @@ class Rung:
         needs: kit that must be at home.
         stresses: joints and positions that it asks of; a spared one leaves the rung out.
         not_for: conditions that leave it out.
-        not_for_replaced: words of replaced joints ("hip", "knee") that leave it out.
+        not_for_replaced: joints that leave it out when they were replaced or operated on.
         support_for: conditions that leave out its settings without a hand-hold.
         cautions: codes of sentences said beside it (``templates/en/movements/cautions.yaml``).
         each_side: whether the amount is for each side.
@@ -75,7 +76,7 @@ class Rung:
     needs: tuple[Kit, ...] = ()
     stresses: frozenset[Spare] = frozenset()
     not_for: frozenset[Condition] = frozenset()
-    not_for_replaced: frozenset[str] = frozenset()
+    not_for_replaced: frozenset[Joint] = frozenset()
     support_for: frozenset[Condition] = frozenset()
     cautions: tuple[str, ...] = ()
     each_side: bool = False

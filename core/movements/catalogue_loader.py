@@ -9,6 +9,7 @@ from typing import Any, NoReturn, TypeVar
 import numpy as np
 
 from core.client.client import KitAtHome
+from core.client.operations import Joint
 from core.errors import CatalogueError
 from core.mechanics.body import Body
 from core.mechanics.pose_arms import ARM_PLACES
@@ -46,7 +47,7 @@ ARM_FIELDS = ("arms", "near_arm", "far_arm")
 FURNITURE = {name: Kit(name) for name in ("chair", "bench", "table", "step", "wall")}
 FURNITURE["chair_seat"] = Kit.CHAIR
 
-_E = TypeVar("_E", Family, Aim, Condition, Kit, Spare)
+_E = TypeVar("_E", Family, Aim, Condition, Joint, Kit, Spare)
 
 
 class _Checker:
@@ -166,7 +167,7 @@ def _rung(
         stresses=frozenset(check.enums("stresses", Spare, fields.get("stresses", []))),
         not_for=frozenset(check.enums("not_for", Condition, fields.get("not_for", []))),
         not_for_replaced=frozenset(
-            check.words("not_for_replaced", fields.get("not_for_replaced", []))
+            check.enums("not_for_replaced", Joint, fields.get("not_for_replaced", []))
         ),
         support_for=frozenset(check.enums("support_for", Condition, fields.get("support_for", []))),
         cautions=check.words("cautions", fields.get("cautions", [])),

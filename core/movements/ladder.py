@@ -14,6 +14,7 @@ from operator import itemgetter
 from typing import NamedTuple
 
 from core.client.client import Client, KitAtHome
+from core.client.operations import Place
 from core.mechanics.body import Body, body_of
 from core.movements.catalogue import Catalogue, DialValue, Rung, Setting
 from core.movements.demand import UNWEIGHED, Weighed, weigh
@@ -89,15 +90,14 @@ def protected_positions(client: Client, today: date | None = None) -> frozenset[
 
 
 def may_offer(client: Client, rung: Rung, today: date | None = None) -> bool:
-    """Whether a rung suits this client: coach's limits, kit, spares, conditions, replacements."""
+    """Whether a rung suits this client: coach's limits, kit, spares, conditions, operations."""
     if rung.id in client.limits.forbidden:
         return False
     if rung.family is Family.OVERHEAD and not client.limits.overhead_allowed:
         return False
     if rung.stresses & protected_positions(client, today) or rung.not_for & client.conditions:
         return False
-    replaced = " ".join(client.replaced_joints).lower()
-    if any(word in replaced for word in rung.not_for_replaced):
+    if rung.not_for_replaced and client.is_careful_at(Place(rung.not_for_replaced)):
         return False
     if "support" not in rung.dials and rung.support_for & client.conditions:
         return False

@@ -17,7 +17,7 @@ from core.readiness.morning_numbers import (
     sugar_rules,
     weight_rules,
 )
-from core.readiness.morning_questions import IllKind, Morning, MorningItem, PainPlace, Settled
+from core.readiness.morning_questions import IllKind, Morning, MorningItem, Settled
 from core.readiness.pain_rule import pain_rule
 from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, Condition, DayPlan, Sign
@@ -31,18 +31,6 @@ _WORST_CODES = {
     MorningItem.MOOD: DayReasonCode.MOOD_WORST,
 }
 
-
-# The answers that make a replaced or operated joint careful are joints, not "back" or "elsewhere".
-_JOINTS = frozenset(
-    {
-        PainPlace.SHOULDER,
-        PainPlace.ELBOW,
-        PainPlace.WRIST,
-        PainPlace.HIP,
-        PainPlace.KNEE,
-        PainPlace.ANKLE,
-    }
-)
 _LOUDNESS = [AlertLevel.EMERGENCY, AlertLevel.URGENT, AlertLevel.MENTION, None]
 
 
@@ -98,7 +86,7 @@ def illness_rules(morning: Morning, client: Client) -> list[AbsoluteRule]:
     neck is common practice. Fever with a replaced joint may be an infection of it, even years
     later: the same day.
     """
-    replaced = Condition.JOINT_REPLACEMENT in client.conditions or bool(client.replaced_joints)
+    replaced = Condition.JOINT_REPLACEMENT in client.known_conditions
     if morning.ill is IllKind.FEVER and replaced:
         return [
             AbsoluteRule(DayReasonCode.FEVER_JOINT, DayPlan.REST, AlertLevel.URGENT, Sign.FEVER)
@@ -142,16 +130,13 @@ def item_rules(morning: Morning) -> list[AbsoluteRule]:
 def _pain_rules(morning: Morning, client: Client, earlier: Sequence[Morning]) -> list[AbsoluteRule]:
     found: list[AbsoluteRule] = []
     if morning.new_pain is not None:
-        where = morning.new_pain.where
         told = [
             past.new_pain.how_much
             for past in sorted(earlier, key=lambda past: past.on)
-            if past.new_pain is not None and past.new_pain.where is where
+            if past.new_pain is not None and past.new_pain.may_be_where(morning.new_pain)
         ]
         before = next((level for level in reversed(told) if level is not None), None)
-        careful = where in _JOINTS and any(
-            where.value in joint.casefold() for joint in client.replaced_joints
-        )
+        careful = client.is_careful_at(morning.new_pain.place)
         rule = pain_rule(morning.new_pain, careful=careful, before=before)
         found += [rule] if rule is not None else []
     if morning.settled is Settled.NO:

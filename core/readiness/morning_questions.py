@@ -13,6 +13,7 @@ from datetime import date
 from enum import StrEnum
 
 from core.client.client import Client
+from core.client.operations import Joint, Place, Side
 from core.number_words import NumberWords
 from core.readiness.scales import (
     MORNING,
@@ -73,6 +74,34 @@ class PainPlace(StrEnum):
     HEAD = "head"
     BELLY = "belly"
     ELSEWHERE = "elsewhere"
+
+
+JOINTS_MEANT: Mapping[PainPlace, frozenset[Joint]] = {
+    PainPlace.NECK: frozenset({Joint.SPINE}),
+    PainPlace.SHOULDER: frozenset({Joint.SHOULDER}),
+    PainPlace.ELBOW: frozenset({Joint.ELBOW}),
+    PainPlace.WRIST: frozenset({Joint.WRIST, Joint.HAND}),
+    PainPlace.BACK: frozenset({Joint.SPINE}),
+    PainPlace.HIP: frozenset({Joint.HIP}),
+    PainPlace.KNEE: frozenset({Joint.KNEE}),
+    PainPlace.ANKLE: frozenset({Joint.ANKLE, Joint.FOOT}),
+    PainPlace.ELSEWHERE: frozenset({Joint.HAND, Joint.FOOT}),
+}
+"""Where a pain in a joint is told: the small joints have no answer of their own."""
+
+
+def read_pain_place(text: str) -> tuple[PainPlace, Side | None] | None:
+    """A place by its code, with a side where one is said: "ankle", "left ankle", "knee right".
+
+    A side is kept where a joint can be meant; ``None`` for words that are no such answer.
+    """
+    words = text.casefold().split()
+    places = [PainPlace(word) for word in words if word in set(PainPlace)]
+    sides = [Side(word) for word in words if word in set(Side)]
+    if len(places) != 1 or len(sides) > 1 or len(words) != len(places) + len(sides):
+        return None
+    side = sides[0] if sides and places[0] in JOINTS_MEANT else None
+    return places[0], side
 
 
 class PainSince(StrEnum):
@@ -146,6 +175,17 @@ class PainReport:
     where: PainPlace
     how_much: int | None = None
     since: PainSince | None = None
+    side: Side | None = None
+
+    @property
+    def place(self) -> Place:
+        """Where it hurts, as the joints that can be meant."""
+        return Place(JOINTS_MEANT.get(self.where, frozenset()), self.side)
+
+    def may_be_where(self, other: "PainReport") -> bool:
+        """Whether both can be the same place: a side that was not said may be either."""
+        sides = {self.side, other.side}
+        return self.where is other.where and (None in sides or len(sides) == 1)
 
 
 # Looked up once: a season of mornings is gone through for every judgement.
@@ -285,6 +325,12 @@ def read_answer(
         if isinstance(pressure, UnusableAnswer):
             return pressure
         return f"{pressure.systolic}/{pressure.diastolic}"
+    if question is MorningQuestion.PAIN_PLACE:
+        told = read_pain_place(text)
+        if told is None:
+            return UnusableAnswer(UnusableReason.NOT_A_CHOICE)
+        where, side = told
+        return f"{side.value} {where.value}" if side else where.value
     code = text.strip().casefold()
     return code if code in choices(question) else UnusableAnswer(UnusableReason.NOT_A_CHOICE)
 
@@ -329,11 +375,13 @@ def _ill(answers: Answers) -> IllKind | None:
 def _pain(answers: Answers) -> PainReport | None:
     if answers.get(MorningQuestion.TROUBLE) not in (Trouble.PAIN, Trouble.ILL_AND_PAIN):
         return None
-    where, since = answers.get(MorningQuestion.PAIN_PLACE), answers.get(MorningQuestion.PAIN_SINCE)
+    told, since = answers.get(MorningQuestion.PAIN_PLACE), answers.get(MorningQuestion.PAIN_SINCE)
+    where, side = (told and read_pain_place(str(told))) or (PainPlace.ELSEWHERE, None)
     return PainReport(
-        where=PainPlace.ELSEWHERE if where is None else PainPlace(str(where)),
+        where=where,
         how_much=_whole(answers.get(MorningQuestion.PAIN_LEVEL)),
         since=None if since is None else PainSince(str(since)),
+        side=side,
     )
 
 

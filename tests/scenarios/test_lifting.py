@@ -276,6 +276,14 @@ async def test_a_replaced_joint_and_fever_need_a_clinician(village: Practice):
     assert await still_paused(village, "nell")
 
 
+async def test_an_operation_alone_says_that_a_joint_was_replaced(village: Practice):
+    await village.client("Nell", replaced_joints=["left ankle"])
+    await village.says("nell", "I have a fever of 38.5")
+    await opened(village, "I feel dizzy", "nell")
+    await village.taps("rua", "I decide myself")
+    assert "Your own decision is not enough here" in village.last_to("rua")
+
+
 async def test_swollen_ankles_need_a_clinician_with_a_heart_condition(village: Practice):
     await village.client("Nell", conditions=["heart_failure"])
     for who, due in (("mary", False), ("nell", True)):

@@ -295,6 +295,39 @@ async def test_a_pain_that_cannot_wait_ends_the_session_and_chases_the_coach(
     assert "on hold" in closed[-1]
 
 
+@pytest.mark.parametrize(
+    ("joints", "place", "stops"),
+    [
+        (["left ankle"], "left ankle", True),
+        (["left ankle"], "right ankle", False),
+        (["left ankle"], "Ankle", True),
+        (["left ankle"], "Knee", False),
+        (["other joint"], "Knee", True),
+        (["other joint"], "right ankle", True),
+        (["other joint"], "Somewhere else", True),
+        ([{"kind": "replacement", "joint": "ankle", "side": "right"}], "left ankle", False),
+        ([{"kind": "replacement", "words": "collar bone"}], "left ankle", True),
+    ],
+)
+async def test_a_pain_of_four_stops_where_a_replaced_joint_can_be_meant(
+    village: Practice, joints: list[object], place: str, stops: bool
+):
+    """Ours, stricter: 4 of 10 in a replaced joint; one not known can be any."""
+    who = await with_client(village, "Nell", replaced_joints=joints)
+    await village.at("07:00")
+    await begin(village, who)
+    await tap(village, "hurts", who)
+    if place[0].islower():
+        await village.says(who, place)
+    else:
+        await village.taps(who, place)
+    said = await village.taps(who, "4", "No, more of an ache")
+
+    assert any("Stop for today." in text for text in said) is stops
+    chased = any("That joint hurts 4 out of ten." in text for text in village.heard("rua"))
+    assert chased is stops
+
+
 @pytest.mark.parametrize("word", ["button", "stop", "Stop!"])
 @pytest.mark.parametrize("moment", ["warm-up", "card", "count", "hurts", "how bad", "left out"])
 async def test_a_session_can_be_stopped_at_any_moment(village: Practice, moment: str, word: str):

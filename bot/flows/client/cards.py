@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 
 from bot.flows.changes import Change, RaiseAlert, SavePlan, TouchSession
-from bot.flows.facts import ClientRecord
 from bot.flows.machine import Button, PictureRequest, Rows, Say, State, Turn
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Training, TrainingStatus, is_away, today_for
@@ -81,12 +80,18 @@ def watch(state: State, plan: SessionPlan) -> Turn:
 
 
 def changed(
-    wish: str, training: Training, at: int, pain: tuple[Spare | None, int, bool] | None = None
+    wish: str,
+    training: Training,
+    at: int,
+    pain: tuple[Spare | None, int, bool] | None = None,
+    *,
+    careful_joint: bool = False,
 ) -> Changed:
     """The plan after "easier", "harder", "no_kit" or, with ``pain``, "hurts".
 
     Args:
         pain: where, how much (0 to 10), whether it is sharp.
+        careful_joint: an operated joint can be meant, which stops sooner.
 
     Raises:
         ValueError: today's check-in is not there; the gate was not asked.
@@ -99,8 +104,7 @@ def changed(
     choice: DoseChoice
     if pain is not None:
         where, how_much, sharp = pain
-        careful = is_careful_joint(record, where)
-        choice = hurts(today, current, where, how_much, sharp=sharp, careful_joint=careful)
+        choice = hurts(today, current, where, how_much, sharp=sharp, careful_joint=careful_joint)
     elif wish == "easier":
         choice = easier(today, current)
     elif wish == "harder":
@@ -119,11 +123,6 @@ def changed(
         gone=choice.prescription is None,
         tell_coach=choice.tell_coach,
     )
-
-
-def is_careful_joint(record: ClientRecord, where: Spare | None) -> bool:
-    """Whether a joint is a replaced one, which stops sooner."""
-    return where is not None and where.value in " ".join(record.client.replaced_joints)
 
 
 def show_change(

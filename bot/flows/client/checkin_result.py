@@ -22,7 +22,7 @@ from bot.json_values import JsonValue
 from core.dose.history import PainTold
 from core.load.overload import Overload, OverloadLevel
 from core.readiness.absolute_rule import AbsoluteRule, easier_of
-from core.readiness.morning_questions import MorningQuestion, Settled
+from core.readiness.morning_questions import MorningQuestion, Settled, read_pain_place
 from core.readiness.readiness import Readiness, assess
 from core.readiness.reasons import DayReason
 from core.vocabulary import AlertLevel, DayPlan, Sign, Spare, TextLevel
@@ -130,10 +130,10 @@ def _follow_ups(given: Mapping[str, JsonValue], on: date, facts: Facts) -> tuple
     settled = given.get(MorningQuestion.SETTLED.value)
     if settled is not None:
         changes.append(PainSettled(facts.me.id, settled == Settled.YES))
-    place = given.get(MorningQuestion.PAIN_PLACE.value)
+    told = read_pain_place(str(given.get(MorningQuestion.PAIN_PLACE.value) or ""))
     level = given.get(MorningQuestion.PAIN_LEVEL.value)
-    if place is not None:
-        spare = Spare(place) if place in set(Spare) else None
+    if told is not None:
+        spare = Spare(told[0].value) if told[0].value in set(Spare) else None
         how_much = int(level) if isinstance(level, int | float) else UNSAID_PAIN
         changes.append(LogPain(facts.me.id, PainTold(on, None, spare, how_much)))
     return tuple(changes)

@@ -1,15 +1,16 @@
 """It hurts: where, how much, sharp or not; and what becomes of the movement (the pain rule)."""
 
 from bot.flows.changes import LogPain
-from bot.flows.client.cards import SLOT, changed, is_careful_joint, show_change
+from bot.flows.client.cards import SLOT, changed, show_change
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
 from bot.flows.record.planning import Training
 from bot.flows.record.told_to_coach import place_named, told_reason
 from bot.flows.safety.opening import SafetyOpening, begin_safety
 from bot.flows.safety.signs_first import told_of_a_sign
 from bot.flows.typed_answers import pressed
+from core.client.operations import Side
 from core.dose.history import PainTold
-from core.readiness.morning_questions import PainPlace, PainReport, PainSince
+from core.readiness.morning_questions import PainPlace, PainReport, PainSince, read_pain_place
 from core.readiness.pain_rule import pain_rule
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
@@ -48,11 +49,12 @@ def step_hurting(state: State, event: Event, training: Training) -> Turn:
     if event.kind is EventKind.RESUME:
         return _ask(state)
     if state.step == "hurt_where":
-        where = pressed(event, "pain_place", training.facts).removeprefix("where=")
+        typed = pressed(event, "pain_place", training.facts).removeprefix("where=")
+        where, side = _where_and_side(typed)
         if where == "chest":
             return chest_pain()
         if where in {*Spare, "other"}:
-            return _ask(state.at("hurt_level", where=where))
+            return _ask(state.at("hurt_level", where=where, side=side))
     elif state.step == "hurt_level":
         level = parse_number(event.value.removeprefix("pain="), PAIN, training.numbers)
         if not isinstance(level, UnusableAnswer):
@@ -67,22 +69,29 @@ def chest_pain() -> Turn:
     return Turn(None, begin=(told_of_a_sign(Sign.CHEST_PAIN),))
 
 
-def alarm_of(told: str, level: int, *, careful: bool) -> Begin | None:
+def _where_and_side(value: str) -> tuple[str, str]:
+    """A place as :data:`PLACES` names it, and the side where one was typed ("left ankle")."""
+    told = read_pain_place(value)
+    if told is None:
+        return value, ""
+    place, side = told
+    return place.value, side.value if side else ""
+
+
+def alarm_of(report: PainReport, *, careful: bool) -> Begin | None:
     """The red-flag flow for a pain that the coach must hear of at once, by the pain rule.
 
     Args:
-        told: where, as :data:`PLACES` names it.
-        careful: a replaced joint.
+        careful: an operated joint can be meant.
     """
-    place = PainPlace(told) if told in set(PainPlace) else PainPlace.ELSEWHERE
-    rule = pain_rule(PainReport(place, level, PainSince.TODAY), careful=careful)
+    rule = pain_rule(report, careful=careful)
     if rule is None or rule.alert not in (AlertLevel.URGENT, AlertLevel.EMERGENCY):
         return None
     return begin_safety(
         SafetyOpening(
             level=TextLevel(rule.alert.value),
             signs=(rule.sign,) if rule.sign else (),
-            why=told_reason(rule.code, {**rule.numbers, "where": place_named(place)}),
+            why=told_reason(rule.code, {**rule.numbers, "where": place_named(report.where)}),
         )
     )
 
@@ -104,10 +113,14 @@ def _settle(state: State, sharp: bool, training: Training) -> Turn:
     level, at = int(state.answers["level"]), int(state.answers["at"])
     family = training.items[at].family
     record = training.place.record
+    place = PainPlace(told) if told in set(PainPlace) else PainPlace.ELSEWHERE
+    side = state.answers.get("side")
+    report = PainReport(place, level, PainSince.TODAY, Side(side) if side else None)
+    careful = record.client.is_careful_at(report.place)
     logged = LogPain(record.id, PainTold(training.place.today, family, where, level, sharp))
-    alarm = alarm_of(told, level, careful=is_careful_joint(record, where))
+    alarm = alarm_of(report, careful=careful)
     if alarm is not None:
         # As with pain in the chest, the session waits: its silence goes on being watched.
         return Turn(None, changes=(logged,), begin=(alarm,))
-    after = changed("hurts", training, at, pain=(where, level, sharp))
+    after = changed("hurts", training, at, (where, level, sharp), careful_joint=careful)
     return show_change(state, after, training, (logged,))

@@ -43,6 +43,7 @@ from bot.flows.typed_answers import pressed
 from bot.messages import Kind
 from core.dose.history import MOST_LEFT_TOLD, PainTold
 from core.dose.prescription import DoseCode, DoseReason
+from core.readiness.morning_questions import PainPlace, PainReport, PainSince
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 
 STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
@@ -257,7 +258,7 @@ def _left(state: State, value: str, training: Training) -> Turn:
     if pain:
         told = PainTold(training.place.today, item.family, None, pain)
         changes = (*changes, LogPain(record.id, told))
-    alarm = alarm_of("other", pain, careful=False)
+    alarm = alarm_of(PainReport(PainPlace.ELSEWHERE, pain, PainSince.TODAY), careful=False)
     if alarm is not None:
         return Turn(None, changes=changes, begin=(alarm,))
     if pain >= PAIN_COACH_HEARS_OF:

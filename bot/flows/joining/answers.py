@@ -7,6 +7,7 @@ from typing import TypedDict
 from bot.flows.changes import Change, SaveProfile, SetPerson, SetSchedule
 from bot.flows.facts import Answers, ClientRecord, Facts, Person
 from bot.flows.form_question import Setting
+from bot.flows.joining.operations_reading import stored_of, ticked, ticks_of
 from bot.flows.joining.phones import shown_phones
 from bot.flows.joining.questions import (
     CONDITIONS_HEART,
@@ -108,6 +109,8 @@ def taken_in(
 
 
 def _profile_answer(key: str, given: Answers) -> dict[str, JsonValue]:
+    if key == "replaced_joints" and given.get(key) is not None:
+        return {key: stored_of(given[key])}
     if key in AS_GIVEN:
         return {key: given.get(key)}
     if key in KIT:
@@ -162,6 +165,8 @@ def given_of(record: ClientRecord) -> dict[str, JsonValue]:
     if not record.joined and JOINING in answers:
         return dict(answers[JOINING])
     given: dict[str, JsonValue] = {key: answers[key] for key in AS_GIVEN if key in answers}
+    if "replaced_joints" in given:
+        given["replaced_joints"] = ticks_of(ticked(given["replaced_joints"]))
     if answers.get("consented_on"):
         given["consent"] = "agree"
     if person.country:
@@ -241,6 +246,12 @@ class ProposalValues(TypedDict):
     wish: str
     vigorous_later: bool
     valid_until: date | None
+    operations: list[JsonValue]
+
+
+def _listed(value: JsonValue) -> list[JsonValue]:
+    """A list as it was kept; nothing for no answer."""
+    return value if isinstance(value, list) else []
 
 
 def proposal_values(given: Answers, today: date) -> ProposalValues:
@@ -249,6 +260,7 @@ def proposal_values(given: Answers, today: date) -> ProposalValues:
     return {
         "decision": proposal.decision.value,
         "needs_doctor": proposal.needs_doctor,
+        "operations": _listed(given.get("replaced_joints")),
         "conditions": [c.value for c in (*proposal.table_conditions, *proposal.our_conditions)],
         "signs": [sign.value for sign in proposal.signs],
         "wish": str(given.get("wish") or ""),

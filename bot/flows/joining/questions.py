@@ -6,6 +6,7 @@ from typing import Any
 from bot.flows.facts import Answers
 from bot.flows.form_question import FormQuestion, Option, Setting, choice, many, yes_no
 from bot.flows.forms import Form
+from bot.flows.joining.operations_reading import JOINT_CODES, read_joints
 from bot.flows.joining.phones import read_contact_phone, read_own_phone
 from bot.flows.joining.reading import (
     DAYS,
@@ -68,15 +69,6 @@ MEDICINES_OTHER = tuple(
     item for item in Medicine if item not in (*MEDICINES_HEART, *MEDICINES_BREATH, Medicine.UNKNOWN)
 )
 SPARES = tuple(item for item in Spare if item is not Spare.FLOOR)
-JOINTS = (
-    "left knee",
-    "right knee",
-    "left hip",
-    "right hip",
-    "left shoulder",
-    "right shoulder",
-    "other joint",
-)
 
 
 def _surface(key: str, low: float, high: float, usual: Sequence[int]) -> FormQuestion:
@@ -165,9 +157,10 @@ QUESTIONS = (
         "replaced_joints",
         "health",
         "joint",
-        JOINTS,
+        JOINT_CODES,
         when=_has(Condition.JOINT_REPLACEMENT),
         columns=2,
+        read_items=read_joints,
     ),
     _words(
         "doctor_plan",

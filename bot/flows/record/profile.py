@@ -7,6 +7,7 @@ from datetime import date, time
 
 from bot.flows.facts import Answers
 from core.client.client import Clearance, Client, KitAtHome, Limits
+from core.client.operations import operations_of
 from core.dose.prior import CoachWord
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
 
@@ -29,6 +30,8 @@ def client_of(
     ``medicines``, ``spares``, ``replaced_joints``, ``pacemaker_on`` and ``medicine_changed_on``
     (ISO dates), ``floor`` (bool), ``kit`` (by :class:`core.vocabulary.Kit` name), ``aim``,
     ``limits`` (see ``limits_of``), ``cleared_by``, ``cleared_on``, ``cleared_until``.
+    ``replaced_joints`` holds values (:func:`core.client.operations.operation_json`), in older
+    profiles words.
     """
     return Client(
         name=name,
@@ -41,7 +44,7 @@ def client_of(
         conditions=frozenset(Condition(item) for item in answers.get("conditions", ())),
         medicines=frozenset(Medicine(item) for item in answers.get("medicines", ())),
         spares=frozenset(Spare(item) for item in answers.get("spares", ())),
-        replaced_joints=tuple(answers.get("replaced_joints", ())),
+        operations=operations_of(answers.get("replaced_joints", ())),
         pacemaker_on=_day(answers.get("pacemaker_on")),
         medicine_changed_on=_day(answers.get("medicine_changed_on")),
         floor_ok=bool(answers.get("floor", False)),

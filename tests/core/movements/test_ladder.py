@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 
 from core.client.client import KitAtHome, Limits
+from core.client.operations import operations_of
 from core.mechanics.body import Body, body_of
 from core.movements.demand import UNWEIGHED, weigh
 from core.movements.ladder import (
@@ -217,9 +218,19 @@ def test_nerve_loss_in_the_feet_always_has_a_hand_on_something_when_standing() -
 
 
 def test_a_replaced_hip_is_not_bent_to_its_end() -> None:
-    someone = client(replaced_joints=("Left hip",))
+    someone = client(operations=operations_of(["Left hip"]))
     offered = {step.rung for family in Family for step in ladder(someone, family, catalogue())}
     assert not offered & {"squat_free", "lunge_forward", "hinge_free", "side_lying"}
+    assert "squat_to_chair" in offered
+
+
+@pytest.mark.parametrize(
+    ("joint", "bends"), [("left ankle", True), ("right hip", False), ("other joint", False)]
+)
+def test_a_joint_that_is_not_known_may_be_the_hip(joint: str, bends: bool) -> None:
+    someone = client(operations=operations_of([joint]))
+    offered = {step.rung for step in ladder(someone, Family.SQUAT, catalogue())}
+    assert ("squat_free" in offered) is bends
     assert "squat_to_chair" in offered
 
 

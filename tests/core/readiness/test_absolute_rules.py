@@ -6,6 +6,7 @@ from datetime import date, timedelta
 import pytest
 
 from core.client.client import Client
+from core.client.operations import Side, operations_of
 from core.readiness.absolute_rule import easier_of
 from core.readiness.absolute_rules import (
     absolute_rules,
@@ -16,10 +17,13 @@ from core.readiness.absolute_rules import (
 from core.readiness.morning_questions import (
     IllKind,
     Morning,
+    MorningQuestion,
     PainPlace,
     PainReport,
     PainSince,
     Settled,
+    morning_from,
+    read_answer,
 )
 from core.readiness.pain_rule import pain_rule
 from core.readiness.reasons import DayReasonCode
@@ -74,7 +78,7 @@ def test_illness(kind, plan, alert):
     "client",
     [
         replace(PLAIN, conditions=frozenset({Condition.JOINT_REPLACEMENT})),
-        replace(PLAIN, replaced_joints=("left knee",)),
+        replace(PLAIN, operations=operations_of(["left knee"])),
     ],
 )
 def test_fever_with_a_replaced_joint_is_urgent(client):
@@ -158,17 +162,54 @@ def test_a_painful_place_is_spared():
 
 
 def test_a_replaced_joint_is_careful_and_others_are_not():
-    client = replace(PLAIN, replaced_joints=("Left Knee",))
+    client = replace(PLAIN, operations=operations_of(["Left Knee"]))
     knee, hip = PainReport(PainPlace.KNEE, 4), PainReport(PainPlace.HIP, 4)
     assert codes(Morning(TODAY, new_pain=knee), client) == [DayReasonCode.PAIN_STOP_CAREFUL]
     assert codes(Morning(TODAY, new_pain=hip), client) == [DayReasonCode.PAIN_EASIER]
 
 
 def test_the_second_of_two_replaced_joints_is_careful_too():
-    client = replace(PLAIN, replaced_joints=("right hip", "left knee"))
+    client = replace(PLAIN, operations=operations_of(["right hip", "left knee"]))
     for place in (PainPlace.KNEE, PainPlace.HIP):
         morning = Morning(TODAY, new_pain=PainReport(place, 4))
         assert codes(morning, client) == [DayReasonCode.PAIN_STOP_CAREFUL]
+
+
+@pytest.mark.parametrize(
+    ("joint", "told", "code"),
+    [
+        ("left ankle", "left ankle", DayReasonCode.PAIN_STOP_CAREFUL),
+        ("left ankle", "ankle", DayReasonCode.PAIN_STOP_CAREFUL),
+        ("left ankle", "right ankle", DayReasonCode.PAIN_EASIER),
+        ("other joint", "right ankle", DayReasonCode.PAIN_STOP_CAREFUL),
+        ("other joint", "back", DayReasonCode.PAIN_STOP_CAREFUL),
+        ("other joint", "elsewhere", DayReasonCode.PAIN_STOP_CAREFUL),
+        ("other joint", "belly", DayReasonCode.PAIN_EASIER),
+    ],
+)
+def test_a_morning_pain_is_careful_where_an_operated_joint_can_be_meant(joint, told, code):
+    client = replace(PLAIN, operations=operations_of([joint]))
+    place = read_answer(MorningQuestion.PAIN_PLACE, told, client)
+    answers = {
+        MorningQuestion.TROUBLE: "pain",
+        MorningQuestion.PAIN_PLACE: place,
+        MorningQuestion.PAIN_LEVEL: 4,
+    }
+    assert codes(morning_from(TODAY, answers), client) == [code]
+
+
+def test_a_rise_is_not_taken_from_the_other_side():
+    client = replace(PLAIN, operations=operations_of(["knee"]))
+    left, right = (PainReport(PainPlace.KNEE, 1, side=side) for side in Side)
+    morning = Morning(TODAY, new_pain=replace(right, how_much=3))
+    assert codes(morning, client, [ago(1, new_pain=left)]) == [DayReasonCode.PAIN_EASIER]
+    assert codes(morning, client, [ago(1, new_pain=right)]) == [DayReasonCode.PAIN_RISING]
+
+
+@pytest.mark.parametrize("told", ["left chest", "right calf"])
+def test_a_side_is_kept_for_joints_only(told):
+    """Pain in the chest begins the red-flag flow, whichever side it is said to be on."""
+    assert read_answer(MorningQuestion.PAIN_PLACE, told, PLAIN) == told.split()[1]
 
 
 def test_of_two_rules_equally_loud_the_stricter_comes_first():
@@ -178,7 +219,7 @@ def test_of_two_rules_equally_loud_the_stricter_comes_first():
 
 
 def test_a_rise_is_taken_from_the_last_report_of_the_same_place():
-    client = replace(PLAIN, replaced_joints=("knee",))
+    client = replace(PLAIN, operations=operations_of(["knee"]))
     history = [
         ago(9, new_pain=PainReport(PainPlace.KNEE, 3)),
         ago(2, new_pain=PainReport(PainPlace.KNEE, 1)),

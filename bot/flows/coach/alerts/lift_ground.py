@@ -54,7 +54,7 @@ def ground_of(record: ClientRecord, facts: Facts) -> Ground | None:
     clinician = clinician_due(
         signs,
         alert.level if alert is not None else None,
-        record.client.conditions,
+        record.client.known_conditions,
         rules,
     )
     told = alert is not None or (hold is not None and bool(hold.signs))
@@ -83,7 +83,8 @@ def _listed(record: ClientRecord, since: datetime, facts: Facts) -> Iterator[Ale
     weak = {
         sign: rule
         for sign, rule in rules.items()
-        if rule.level is AlertLevel.MENTION and rule.lift.needs_clinician(record.client.conditions)
+        if rule.level is AlertLevel.MENTION
+        and rule.lift.needs_clinician(record.client.known_conditions)
     }
     if not weak:
         return

@@ -250,6 +250,31 @@ def test_a_corrected_condition_asks_what_it_opens():
     assert facts.answers(BOB)["pacemaker_on"] == "2026-04-09"
 
 
+def test_the_coach_corrects_a_replaced_joint_and_reads_it_in_words():
+    facts = with_bob(Record(COACH))
+    facts.save(BOB, conditions=["joint_replacement"], replaced_joints=["other joint"])
+    talk = Talk(coach_correct, facts)
+    talk.begin(client=BOBS, key="replaced_joints")
+    assert "Now: another joint" in talk.text.replace("Another", "another")
+
+    talk.type("left ankle, March 2019")
+    talk.choose("other joint")
+    talk.choose("done")
+
+    (kept,) = facts.answers(BOB)["replaced_joints"]
+    assert (kept["joint"], kept["side"], kept["on"]) == ("ankle", "left", "2019-03")
+
+    # Word for word what the surgeon allows, where the profile holds it.
+    kept["limits"] = {"bend_degrees": 20.0, "kneeling": False, "until": "2026-06-01"}
+    facts.save(BOB, replaced_joints=[kept])
+    talk = Talk(coach_client, facts)
+    talk.begin(client=BOBS)
+    assert (
+        "Operated joints: left ankle, March 2019, bends to 20°, no kneeling, until 1 June 2026"
+        " (“left ankle, March 2019”)" in talk.text
+    )
+
+
 def test_the_coach_never_writes_her_own_name_into_the_clients_answers():
     facts = with_bob(Record(COACH))
     talk = Talk(coach_correct, facts)

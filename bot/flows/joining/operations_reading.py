@@ -1,0 +1,213 @@
+"""Typed answers about operated joints as values: "new hip 2019, right", "both knees", "left ankle".
+
+The words are those of names.yaml. Nothing typed is lost: each value keeps its words, and words that
+name no joint we know are kept as an operation on a joint that is not known.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import Any
+
+from rapidfuzz import fuzz, process
+
+from bot.flows.form_question import Setting
+from bot.flows.parsing import CLOSE_ENOUGH, plain_words, read_choice
+from bot.json_values import JsonValue
+from core.client.operations import (
+    UNNAMED_CODE,
+    DayOrPart,
+    Joint,
+    Operation,
+    OperationKind,
+    Side,
+    operation_json,
+    operations_of,
+)
+
+Spoken = Callable[[str], Mapping[str, str]]
+"""What may be typed for the choices of a group of names.yaml: plain words -> code."""
+
+BOTH = "both"
+NOT_SURE = "not_sure"
+LONGEST_WORDS = 120
+"""Letters of the words kept beside a value."""
+
+_BETWEEN = re.compile(r"[,;&+.\n]|\band\b|\bplus\b", re.IGNORECASE)
+_YEAR = re.compile(r"(?<!\d)(?:19|20)\d{2}(?!\d)")
+_MONTH_OF_YEAR = re.compile(r"(?<![\d/])(\d{1,2})/((?:19|20)\d{2})(?!\d)")
+_DAY = re.compile(r"(?<![\d/])(\d{1,2})(?:st|nd|rd|th)?(?![\d/])")
+
+JOINT_CODES = (
+    "left knee",
+    "right knee",
+    "left hip",
+    "right hip",
+    "left shoulder",
+    "right shoulder",
+    UNNAMED_CODE,
+)
+"""Replaced joints that have a button; each code reads as a value."""
+
+_CODES = {operation: code for code in JOINT_CODES for operation in operations_of([code])}
+
+
+def ticks_of(operations: Iterable[Operation]) -> list[Any]:
+    """Operations as the form ticks them: the code of a button that says all of it, else JSON."""
+    ticks = [_CODES.get(one) or operation_json(one) for one in operations]
+    return [tick for at, tick in enumerate(ticks) if tick not in ticks[:at]]
+
+
+def ticked(stored: JsonValue) -> tuple[Operation, ...]:
+    """The operations of a stored or ticked list."""
+    items = stored if isinstance(stored, list) else []
+    return operations_of([one for one in items if isinstance(one, str | dict)])
+
+
+def stored_of(ticks: JsonValue) -> list[JsonValue]:
+    """Ticks of the form as the profile keeps them: values all."""
+    return [operation_json(one) for one in ticked(ticks)]
+
+
+def read_joints(text: str, setting: Setting) -> Sequence[Any]:
+    """Typed joints as ticks; words that only say what a button says are that button.
+
+    Who is not sure which joint it was has one that is not known; other words of the form's own and
+    questions are no joints.
+    """
+    steering = setting.spoken("form").get(plain_words(text))
+    if steering == NOT_SURE:
+        return [UNNAMED_CODE]
+    code = read_choice(text, JOINT_CODES, setting.spoken("joint"))
+    if isinstance(code, str):
+        return [code]
+    found = read_operations(text, setting.spoken, setting.today)
+    a_question = "?" in text and all(one.joint is None for one in found)
+    return () if steering or a_question else ticks_of(found)
+
+
+@dataclass(slots=True)
+class _Told:
+    """What one piece of the text tells; ``rest`` is what none of our words explains."""
+
+    words: list[str]
+    joint: Joint | None = None
+    sides: list[Side] = field(default_factory=list)
+    kinds: set[OperationKind] = field(default_factory=set)
+    on: DayOrPart | None = None
+    rest: bool = False
+
+    def take(self, other: "_Told") -> None:
+        """Add what a piece without a joint of its own tells: a side, a date, what was done."""
+        self.sides = list(dict.fromkeys([*self.sides, *other.sides]))
+        self.kinds |= other.kinds
+        self.on = self.on or other.on
+
+    def operations(self) -> list[Operation]:
+        """One operation a side."""
+        # Of several things said to be done, the one with the most to mind.
+        kind = next(iter(self.kinds)) if len(self.kinds) == 1 else OperationKind.REPLACEMENT
+        words = " ".join(", ".join(self.words).split())[:LONGEST_WORDS]
+        if self.joint is not None and not self.rest and not re.search(r"\d", words):
+            words = ""  # the value says all of it
+        one = Operation(kind, self.joint, None, self.on, words=words)
+        return [replace(one, side=side) for side in self.sides] or [one]
+
+
+def read_operations(text: str, spoken: Spoken, today: date) -> tuple[Operation, ...]:
+    """The operations that a text tells, each once; nothing for a text without a letter.
+
+    Args:
+        today: a month without a year is the newest one that has begun.
+    """
+    told: list[_Told] = []
+    waiting: list[_Told] = []
+    for piece in _BETWEEN.split(text):
+        if not any(letter.isalnum() for letter in piece):
+            continue
+        for one in _read_piece(piece, spoken, today):
+            if one.joint is not None or one.rest:
+                for before in waiting:
+                    one.take(before)
+                one.words = [*(word for before in waiting for word in before.words), *one.words]
+                waiting = []
+                told.append(one)
+            elif told and told[-1].joint is not None:
+                told[-1].take(one)
+                told[-1].words += one.words
+            else:
+                waiting.append(one)
+    if waiting:
+        first, *more = waiting
+        for one in more:
+            first.take(one)
+            first.words += one.words
+        told.append(first)
+    found = [operation for one in told for operation in one.operations()]
+    return tuple(dict.fromkeys(found))
+
+
+def _read_piece(piece: str, spoken: Spoken, today: date) -> list[_Told]:
+    """What stands between two commas: as a rule one joint, else one value for each joint named.
+
+    A side before a joint belongs to it; one after the last joint belongs to that.
+    """
+    told = [_Told([piece.strip()])]
+    named: list[_Told] = []
+    for word in re.findall(r"[^\W\d_]+", plain_words(piece).replace("'s", "")):
+        now = told[-1]
+        known = False
+        for kind in _meant(word, spoken("operation_kind")):
+            now.kinds.add(OperationKind(kind))
+            known = True
+        for side in _meant(word, spoken("body_side")):
+            sides = list(Side) if side == BOTH else [Side(side)]
+            now.sides = list(dict.fromkeys([*now.sides, *sides]))
+            known = True
+        for joint in _meant(word, spoken("body_joint"), near=True):
+            if now.joint is not None and now.joint is not Joint(joint):
+                now = _Told([piece.strip()])
+                told.append(now)
+            now.joint = Joint(joint)
+            named.append(now)
+            known = True
+        known = known or word in spoken("month") or word in spoken("operation_filler")
+        now.rest = now.rest or not known
+    if len(told) > 1:
+        # Which of the sides is whose cannot be told for sure: each joint counts on both.
+        return [_Told(one.words, one.joint) for one in told]
+    told[0].on = _day(piece, spoken("month"), today)
+    return told
+
+
+def _meant(word: str, spoken: Mapping[str, str], *, near: bool = False) -> Iterable[str]:
+    """The code of one word, if it has one; with ``near`` a slip of the pen is forgiven."""
+    if word in spoken:
+        return (spoken[word],)
+    if near and len(word) > 3:
+        found = process.extractOne(word, list(spoken), scorer=fuzz.ratio, score_cutoff=CLOSE_ENOUGH)
+        return (spoken[found[0]],) if found else ()
+    return ()
+
+
+def _day(piece: str, months: Mapping[str, str], today: date) -> DayOrPart | None:
+    """When it was, as exactly as was said; ``None`` where that is unclear or yet to come."""
+    said = plain_words(piece)
+    years = {int(year) for year in _YEAR.findall(said)}
+    numbered = _MONTH_OF_YEAR.search(said)
+    named = {int(months[word]) for word in re.findall(r"[^\W\d_]+", said) if word in months}
+    month = named.pop() if len(named) == 1 else int(numbered[1]) if numbered else None
+    if not years and month is not None:
+        years = {today.year if month <= today.month else today.year - 1}
+    if len(years) != 1:
+        return None
+    (year,) = years
+    days = [int(day) for day in _DAY.findall(said)] if not numbered else []
+    day = days[0] if month is not None and len(days) == 1 else None
+    try:
+        on = DayOrPart(year, month, day)
+    except ValueError:
+        return DayOrPart(year) if year <= today.year else None
+    first_day = date(year, month or 1, day or 1)
+    return on if first_day <= today else None
