@@ -257,7 +257,7 @@ class AlertRounds:
         coach = facts.person(record.coach_id)
         values = {
             **self._values(facts, alert, record, coach, chase),
-            "street": street_told(alert.words),
+            "street": street_told(alert.words, self.post.reference.places),
         }
         say = Say("alerts/second_route", values, kind=Kind.ALERT)
         routes = [Address(SECOND_ROUTE, str(route)) for route in range(self.second_routes)]
@@ -272,7 +272,7 @@ class AlertRounds:
         chase: Chase,
     ) -> Mapping[str, Any]:
         """What an alert says; nobody's contact where the danger may be at home."""
-        abuse = Sign.ABUSE in alert.signs
+        abuse, places = Sign.ABUSE in alert.signs, self.post.reference.places
         checkins = facts.checkins(record.id, 14)
         country = self.post.reference.countries.get(record.person.country)
         there = record.person.local(facts.now)
@@ -283,8 +283,8 @@ class AlertRounds:
             "level": alert.level.value,
             "signs": [sign.value for sign in alert.signs],
             **_split(alert.words),
-            "place": alert.help_to or place_told(alert.words),
-            "body_parts": body_parts_told(alert.words),
+            "place": alert.help_to or place_told(alert.words, places),
+            "body_parts": body_parts_told(alert.words, places),
             "reason": chase.reason.value,
             "chases": alert.chases,
             "reopened": alert.round > 1,

@@ -9,6 +9,7 @@ from datetime import date, datetime, time
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
+from bot.flows.place_words import PlaceWords
 from bot.flows.reasons import Reason
 from bot.flows.typed_words import TypedWords
 from bot.flows.wishes import NO_WISHES, WishWords
@@ -216,6 +217,7 @@ class Reference:
         answers: what may be typed in place of a button: question -> plain words -> its value.
         wishes: how clients ask for a movement to be changed.
         safety_answers: what is typed to the questions about a warning sign: group -> plain words.
+        places: how a place or a part of the body is told.
     """
 
     catalogue: Catalogue
@@ -223,6 +225,7 @@ class Reference:
     countries: Mapping[str, Country]
     zones_by_town: Mapping[str, str]
     words: TypedWords
+    places: PlaceWords
     commands: Mapping[str, str] = field(default_factory=dict)
     spoken: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)

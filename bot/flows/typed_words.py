@@ -56,6 +56,8 @@ class TypedWords:
     Attributes:
         months: the beginning of each month's name, January first.
         listing: splits a typed list.
+        between: splits a list whose parts may hold a date with a stroke.
+        day: a day of the month, perhaps as an ordinal.
     """
 
     numbers: NumberWords
@@ -63,6 +65,8 @@ class TypedWords:
     units: UnitWords
     months: tuple[str, ...]
     listing: re.Pattern[str]
+    between: re.Pattern[str]
+    day: re.Pattern[str]
 
     @classmethod
     def from_yaml(cls, data: Mapping[str, Any], numbers: NumberWords) -> "TypedWords":
@@ -94,6 +98,8 @@ class TypedWords:
             ),
             months=tuple(data["months"]),
             listing=re.compile(rf"[,;/&\n]|\b(?:{_any(data['listing'])})\b"),
+            between=re.compile(rf"[,;&+.\n]|\b(?:{_any(data['listing'])})\b", re.IGNORECASE),
+            day=re.compile(rf"(?<![\d/])(\d{{1,2}})(?:{_any(data['ordinals'])})?(?![\d/])"),
         )
 
 

@@ -14,6 +14,7 @@ from bot.reference.red_flags import load_reader, load_signs
 from bot.reference.spoken import (
     load_answers,
     load_countries,
+    load_places,
     load_safety_answers,
     load_spoken,
     load_towns,
@@ -56,6 +57,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),
+        places=load_places(),
         safety_answers=load_safety_answers(),
         new_code=new_code,
         invitation_link=invitation_link,

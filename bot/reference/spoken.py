@@ -5,6 +5,7 @@ call from ``templates/<language>/countries.yaml``, typed words from ``names.yaml
 there.
 """
 
+import re
 from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
 from importlib.resources import files
@@ -17,6 +18,7 @@ import yaml
 from bot.errors import WordsError
 from bot.flows.facts import Country
 from bot.flows.parsing import plain_words
+from bot.flows.place_words import PlaceWords
 from bot.flows.safety.answers import AnswerWords
 from bot.flows.typed_words import TypedWords
 from bot.flows.wishes import WishWords
@@ -116,6 +118,18 @@ def load_typed_words(folder: Path = ENGLISH) -> TypedWords:
 def load_wishes(folder: Path = ENGLISH) -> WishWords:
     """How clients ask for a movement to be changed."""
     return WishWords.from_yaml({**_yaml(folder / "wishes.yaml")})
+
+
+def load_places(folder: Path = ENGLISH) -> PlaceWords:
+    """How places and parts of the body are told.
+
+    Raises:
+        WordsError: an entry of places.yaml is missing or no regular expression.
+    """
+    try:
+        return PlaceWords.from_yaml(_yaml(folder / "words/places.yaml"))
+    except (KeyError, re.error) as error:
+        raise WordsError(f"places.yaml: {error}") from error
 
 
 def load_safety_answers(folder: Path = ENGLISH) -> AnswerWords:

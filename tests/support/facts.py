@@ -19,6 +19,7 @@ from bot.reference.red_flags import load_signs
 from bot.reference.spoken import (
     load_answers,
     load_countries,
+    load_places,
     load_safety_answers,
     load_spoken,
     load_towns,
@@ -70,6 +71,7 @@ def reference() -> Reference:
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),
+        places=load_places(),
         safety_answers=load_safety_answers(),
         commands={"too hard": "easier"},
         new_code=lambda: "ABCD-EFGH",

@@ -14,6 +14,7 @@ from rapidfuzz import fuzz, process
 
 from bot.flows.form_question import Setting
 from bot.flows.parsing import CLOSE_ENOUGH, plain_words, read_choice
+from bot.flows.typed_words import TypedWords
 from bot.json_values import JsonValue
 from core.client.operations import (
     UNNAMED_CODE,
@@ -34,10 +35,8 @@ NOT_SURE = "not_sure"
 LONGEST_WORDS = 120
 """Letters of the words kept beside a value."""
 
-_BETWEEN = re.compile(r"[,;&+.\n]|\band\b|\bplus\b", re.IGNORECASE)
 _YEAR = re.compile(r"(?<!\d)(?:19|20)\d{2}(?!\d)")
 _MONTH_OF_YEAR = re.compile(r"(?<![\d/])(\d{1,2})/((?:19|20)\d{2})(?!\d)")
-_DAY = re.compile(r"(?<![\d/])(\d{1,2})(?:st|nd|rd|th)?(?![\d/])")
 
 JOINT_CODES = (
     "left knee",
@@ -82,7 +81,7 @@ def read_joints(text: str, setting: Setting) -> Sequence[Any]:
     code = read_choice(text, JOINT_CODES, setting.spoken("joint"))
     if isinstance(code, str):
         return [code]
-    found = read_operations(text, setting.spoken, setting.today)
+    found = read_operations(text, setting.spoken, setting.today, setting.words)
     a_question = "?" in text and all(one.joint is None for one in found)
     return () if steering or a_question else ticks_of(found)
 
@@ -115,7 +114,9 @@ class _Told:
         return [replace(one, side=side) for side in self.sides] or [one]
 
 
-def read_operations(text: str, spoken: Spoken, today: date) -> tuple[Operation, ...]:
+def read_operations(
+    text: str, spoken: Spoken, today: date, typed: TypedWords
+) -> tuple[Operation, ...]:
     """The operations that a text tells, each once; nothing for a text without a letter.
 
     Args:
@@ -123,10 +124,10 @@ def read_operations(text: str, spoken: Spoken, today: date) -> tuple[Operation, 
     """
     told: list[_Told] = []
     waiting: list[_Told] = []
-    for piece in _BETWEEN.split(text):
+    for piece in typed.between.split(text):
         if not any(letter.isalnum() for letter in piece):
             continue
-        for one in _read_piece(piece, spoken, today):
+        for one in _read_piece(piece, spoken, today, typed):
             if one.joint is not None or one.rest:
                 for before in waiting:
                     one.take(before)
@@ -148,7 +149,7 @@ def read_operations(text: str, spoken: Spoken, today: date) -> tuple[Operation, 
     return tuple(dict.fromkeys(found))
 
 
-def _read_piece(piece: str, spoken: Spoken, today: date) -> list[_Told]:
+def _read_piece(piece: str, spoken: Spoken, today: date, typed: TypedWords) -> list[_Told]:
     """What stands between two commas: as a rule one joint, else one value for each joint named.
 
     A side before a joint belongs to it; one after the last joint belongs to that.
@@ -177,7 +178,7 @@ def _read_piece(piece: str, spoken: Spoken, today: date) -> list[_Told]:
     if len(told) > 1:
         # Which of the sides is whose cannot be told for sure: each joint counts on both.
         return [_Told(one.words, one.joint) for one in told]
-    told[0].on = _day(piece, spoken("month"), today)
+    told[0].on = _day(piece, spoken("month"), today, typed)
     return told
 
 
@@ -191,7 +192,7 @@ def _meant(word: str, spoken: Mapping[str, str], *, near: bool = False) -> Itera
     return ()
 
 
-def _day(piece: str, months: Mapping[str, str], today: date) -> DayOrPart | None:
+def _day(piece: str, months: Mapping[str, str], today: date, typed: TypedWords) -> DayOrPart | None:
     """When it was, as exactly as was said; ``None`` where that is unclear or yet to come."""
     said = plain_words(piece)
     years = {int(year) for year in _YEAR.findall(said)}
@@ -203,7 +204,7 @@ def _day(piece: str, months: Mapping[str, str], today: date) -> DayOrPart | None
     if len(years) != 1:
         return None
     (year,) = years
-    days = [int(day) for day in _DAY.findall(said)] if not numbered else []
+    days = [int(day) for day in typed.day.findall(said)] if not numbered else []
     day = days[0] if month is not None and len(days) == 1 else None
     try:
         on = DayOrPart(year, month, day)

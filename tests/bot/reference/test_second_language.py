@@ -37,6 +37,7 @@ clock:
   before_hour: {halb: -30, viertel nach: 15, viertel vor: -15}
   after_hour: {zwanzig: 20}
 months: [jan, feb, mar, apr, mai, jun, jul, aug, sep, okt, nov, dez]
+ordinals: ["."]
 listing: [und]
 units:
   feet: [fuss]

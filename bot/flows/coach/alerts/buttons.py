@@ -64,7 +64,7 @@ def alert_shown(alert: Alert, record: ClientRecord, facts: Facts) -> Say:
         "raised": facts.me.local(alert.raised_at),
         "seen": facts.me.local(alert.seen_at) if alert.seen_at else None,
         "newest": facts.me.local(alert.newest_sign_at),
-        "place": alert.help_to or place_told(alert.words),
+        "place": alert.help_to or place_told(alert.words, facts.reference.places),
         "contact_hidden": Sign.ABUSE in alert.signs,
     }
     return Say("coach/alert_shown", values, rows=alert_rows(alert))

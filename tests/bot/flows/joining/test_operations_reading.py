@@ -1,5 +1,6 @@
 """Typed joints as values, at the question and on the way into the profile."""
 
+from collections.abc import Sequence
 from datetime import date
 
 import pytest
@@ -7,20 +8,22 @@ import pytest
 from bot.flows.changes import SaveProfile
 from bot.flows.form_question import Setting
 from bot.flows.joining.operations_reading import read_joints, read_operations
-from core.client.operations import DayOrPart, Joint, OperationKind, Side
+from core.client.operations import DayOrPart, Joint, Operation, OperationKind, Side
 from tests.bot.flows.joining.test_join import answer_all, start
-from tests.support.facts import ANN, FakeFacts, reference
+from tests.support.facts import ANN, Record, reference
 from tests.support.talk import Talk
 
 TODAY = date(2026, 3, 10)
 NEW, PINNED = OperationKind.REPLACEMENT, OperationKind.FIXATION
 
 
+def told(text: str) -> Sequence[Operation]:
+    known = reference()
+    return read_operations(text, lambda group: known.spoken.get(group, {}), TODAY, known.words)
+
+
 def read(text: str):
-    return [
-        (one.kind, one.joint, one.side, one.on)
-        for one in read_operations(text, lambda group: reference().spoken.get(group, {}), TODAY)
-    ]
+    return [(one.kind, one.joint, one.side, one.on) for one in told(text)]
 
 
 @pytest.mark.parametrize(
@@ -54,8 +57,8 @@ def test_what_is_typed_becomes_values(typed, values):
 
 
 def test_words_that_no_value_says_are_kept():
-    (told,) = read_operations("collar bone", lambda group: reference().spoken.get(group, {}), TODAY)
-    assert told.words == "collar bone"
+    (one,) = told("collar bone")
+    assert one.words == "collar bone"
 
 
 @pytest.mark.parametrize(
@@ -69,7 +72,7 @@ def test_words_that_no_value_says_are_kept():
     ],
 )
 def test_words_that_a_button_says_are_that_button(typed, ticks):
-    setting = Setting({}, FakeFacts(ANN))
+    setting = Setting({}, Record(ANN))
     assert list(read_joints(typed, setting)) == ticks
 
 
