@@ -19,6 +19,7 @@ from bot.alerts.policy import (
 from bot.engine.speaking import Post, common_values, tap_value
 from bot.flows.facts import Alert, ClientRecord, Country, Person
 from bot.flows.forms import ASKED
+from bot.flows.joining.operations_reading import ticks_of
 from bot.flows.machine import Button, Rows, Say, rows_of
 from bot.flows.reasons import Reason
 from bot.flows.safety.opening import SAFETY
@@ -293,6 +294,7 @@ class AlertRounds:
             "newest": to.local(newest),
             "newest_there": record.person.local(newest),
             "their_time": there,
+            "operations": ticks_of(record.client.replaced_joints),
             "abroad": _abroad(to.country, record.person.country),
             "coach_name": facts.person(record.coach_id).name,
             "is_backup": to.id != record.coach_id,

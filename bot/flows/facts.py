@@ -143,9 +143,9 @@ class Alert:
     def help_to(self) -> str:
         """The address that the client told with the alert, the newest one, or ""."""
         told = [
-            str(word["numbers"]["address"])
+            str(word.numbers["address"])
             for word in self.words
-            if isinstance(word, Mapping) and word.get("code") == HELP_TO
+            if isinstance(word, Reason) and word.code == HELP_TO
         ]
         return told[-1] if told else ""
 

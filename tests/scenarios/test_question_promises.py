@@ -6,6 +6,7 @@ No outside source: the promises are ours, and the words in quotes are what clien
 import pytest
 from sqlmodel import col, select
 
+from bot.flows.reasons import Reason
 from bot.flows.safety.opening import SafetyOpening, as_stored, opened_with
 from bot.messages import Kind
 from bot.storage.people import Address, mark_blocked
@@ -152,7 +153,7 @@ async def test_an_address_is_yes_and_is_where_help_is_sent(village: Practice):
 
     await village.taps("mary", "I can't")
 
-    assert "Send help to: 14 Rimu Street, Paeroa" in village.last_to("rua")
+    assert "Send help to: “14 Rimu Street, Paeroa”" in village.last_to("rua")
     assert "14 Rimu Street" in village.last_to("mary")
 
 
@@ -163,7 +164,7 @@ async def test_an_address_typed_into_an_open_alert_is_where_help_is_sent(village
     await village.says("mary", "14 Rimu Street, Paeroa")
     await village.wait(2.1)
 
-    assert "Send help to: 14 Rimu Street, Paeroa" in village.last_to("rua")
+    assert "Send help to: “14 Rimu Street, Paeroa”" in village.last_to("rua")
 
 
 async def test_earlier_in_words(village: Practice):
@@ -678,7 +679,7 @@ def test_an_opening_is_read_back_as_it_was():
         signs=(Sign.CHEST_PAIN,),
         if_unanswered=TextLevel.EMERGENCY,
         words="odd",
-        why={"group": "coach", "code": "pain", "numbers": {"where": "knee", "level": 8}},
+        why=Reason("coach", "pain", {"where": "knee", "level": 8}),
         tries=1,
     )
     assert opened_with(as_stored(opening)) == opening
