@@ -38,6 +38,9 @@ from core.vocabulary import AlertLevel, PersonId, Sign
 
 REMIND_AFTER = timedelta(hours=2)
 ASKED_THEN_ALERT = timedelta(minutes=5)
+LONGEST_SESSION = timedelta(hours=12)
+"""Silence this long after the start is that of somebody who has gone about their days."""
+
 A_FEW = 10
 """Rows a call: while a sweep holds the store, a client who reports chest pain waits."""
 
@@ -154,6 +157,9 @@ class DueWork:
 
     def _notice(self, unit: UnitOfWork, now: datetime, row: SessionRow) -> None:
         facts = self._facts(unit, PersonId(row.client_id), now)
+        if _is_past(row, now):
+            row.status, row.ended_at, row.silence_due_at = "stopped", now, None
+            return
         cause = f"silence:{row.id}:{row.silence_stage}:{int(now.timestamp())}"
         context = TurnContext(unit, facts, None, cause)
         if row.silence_stage == 0:
@@ -211,6 +217,11 @@ class DueWork:
                 .with_for_update(skip_locked=True)
             ).all()
         )
+
+
+def _is_past(row: SessionRow, now: datetime) -> bool:
+    """Whether a running session was begun so long ago that nobody can still be in it."""
+    return row.started_at is not None and now - row.started_at > LONGEST_SESSION
 
 
 def _later(column: str, now: datetime, row: ClientRow | CoachRow | SessionRow) -> None:

@@ -13,6 +13,7 @@ from bot.flows.record.planning import (
     is_training_day,
     morning_of_answers,
     next_training_day,
+    restarts_on,
     training_status,
 )
 from core.dose.history import PainTold
@@ -118,6 +119,7 @@ def _result(
             "training_day": is_training_day(record, on),
             "next_day": next_day.isoweekday() if next_day else 0,
             "again": again,
+            "restart": restarts_on(record, on, facts),
         },
         rows=((Button("today", handler="open", ref="today"),), (Button("change"),)),
         slot=SLOT,

@@ -23,6 +23,7 @@ from bot.flows.client.cards import (
 from bot.flows.client.how_hard import HOW_HARD
 from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.hurting import ask_where, step_hurting
+from bot.flows.client.taken_out import Kept, heed_limits, next_allowed, taken_out
 from bot.flows.client.training import STEPS as TRAINING
 from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
 from bot.flows.facts import Facts
@@ -37,6 +38,7 @@ from bot.flows.machine import (
     State,
     Turn,
 )
+from bot.flows.record.limits_now import within_limits
 from bot.flows.record.plan_json import plan_json
 from bot.flows.record.planning import (
     Gate,
@@ -72,7 +74,23 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None, begin=(Begin(NAME),))
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
         return _closed(place)
-    training = training_of(place, facts)
+    kept = heed_limits(state, event, training_of(place, facts))
+    turn = _gone(kept) if kept.gone else _go(kept.state, event, kept.training, facts)
+    return replace(turn, changes=(*kept.changes, *turn.changes)) if kept.changes else turn
+
+
+def _gone(kept: Kept) -> Turn:
+    """What was shown may not be done any more; whatever was tapped on it, it is not done."""
+    if kept.state.answers.get("running"):
+        return next_allowed(kept)
+    plan = kept.training.plan
+    if not plan["items"]:
+        return Turn(None, says=(taken_out(kept), Say("today/nothing", {"plan": plan})))
+    return Turn(kept.state.at("list", wish=""), says=(taken_out(kept), _list(plan)))
+
+
+def _go(state: State, event: Event, training: Training, facts: Facts) -> Turn:
+    """What the event does in the plan as it may be done now."""
     if says_stop(state, event, training):
         return stop(state, training)
     if state.step in HURTING:
@@ -134,6 +152,8 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate is not Gate.OPEN:
         return _closed(place)
     training = training_of(place, facts)
+    plan, _ = within_limits(training.plan, place.record)
+    training = replace(training, plan=plan)
     state = State(NAME, "list", {"on": place.today.isoformat()})
     if training.session is not None and training.session.status == "running":
         # The conversation of a running session was lost sight of.

@@ -10,6 +10,7 @@ from bot.flows.joining.answers import given_of, proposal_values, shown_answers
 from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.record.effort import guide_values
 from bot.flows.record.home_test_record import asked_of, result_values, tests_of
+from bot.flows.record.planning import restarts_on
 from core.client.client import Client
 from core.readiness.absolute_rules import dose_change_rules
 
@@ -59,6 +60,7 @@ def head(record: ClientRecord, facts: Facts) -> dict[str, Any]:
         "hold_since": facts.me.local(hold.placed_at) if hold else None,
         "checkin": checkin if checkin is not None and checkin.finished else None,
         "open_alert": facts.open_alert(record.id) is not None,
+        "restart": restarts_on(record, today, facts),
         "days": [str(day) for day in client.training_days],
         "checkin_at": client.checkin_at.strftime("%H:%M"),
         "coach_name": facts.person(record.coach_id).name,

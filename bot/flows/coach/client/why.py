@@ -10,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
+from bot.flows.record.limits_now import within_limits
 from bot.flows.record.plan_json import plan_json, reason_json
 from bot.flows.record.planning import Gate, is_away, planned, today_before, training_status_of
 from core.dose.prescribe import prescribe
@@ -41,7 +42,12 @@ def shown_plan(record: ClientRecord, facts: Facts) -> ShownPlan | None:
     for session in reversed(facts.sessions(record.id, LOOK_BACK_DAYS)):
         checkin = facts.checkin(record.id, session.on)
         if session.plan and checkin is not None and _is_known(session.plan, facts):
-            return ShownPlan(session.on, session.plan, checkin)
+            plan, _ = (
+                within_limits(session.plan, record)
+                if session.on == place.today
+                else (session.plan, ())
+            )
+            return ShownPlan(session.on, plan, checkin)
     return None
 
 
