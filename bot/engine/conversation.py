@@ -8,12 +8,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from bot.engine import coach_questions
+from bot.engine.screens import DOUBLE_TAP, Home, home_of, is_repeat, is_too_late, move_on
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import TurnContext, TurnServices, carry_out, speak, split_tap
 from bot.errors import BotError
 from bot.flows.commands import command_of, own_words_begin
 from bot.flows.facts import Person
-from bot.flows.machine import Begin, CallbackHandler, Event, EventKind, Flow, Say, Turn
+from bot.flows.machine import Begin, Button, CallbackHandler, Event, EventKind, Flow, Say, Turn
 from bot.flows.record.sugar_unit import sugar_unit
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
@@ -24,6 +26,7 @@ from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
 from bot.storage.inbox import Waiting
 from bot.storage.joining import RedeemRefusal, is_known, redeem
+from bot.storage.outbox import written_at
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.red_flags.reader import Reader
@@ -86,6 +89,8 @@ class Conversations:
         else:
             if split_tap(row.incoming.tap)[0] != who.NAME:
                 people.touch(unit, person.id, at, now)
+            if person.role is Role.COACH:
+                coach_questions.end_old(unit, person.id, now)
             self._turn(self._context(unit, row.incoming, person, at, now), row.incoming, row.id)
         inbox.mark_done(unit, row.id, person.id if person else None)
         unit.commit()
@@ -208,7 +213,7 @@ class Conversations:
     def _turn(self, context: TurnContext, incoming: Incoming, row_id: int) -> None:
         """The conversation's own transaction, up to the commit."""
         if incoming.kind is IncomingKind.TAP:
-            self._tap(context, incoming.tap)
+            self._tap(context, incoming.tap, row_id)
             return
         if incoming.text.startswith("/start ") and self._redeem(context, incoming.text):
             return
@@ -221,18 +226,24 @@ class Conversations:
             for conversation in conversations.open_of(context.unit, me.id)
             if not conversation.quiet
         ]
-        outright = command is not None and incoming.text.startswith("/")
+        first = coach_questions.goes_first(incoming.text, open_now, context.facts)
+        outright = first is not None or (command is not None and incoming.text.startswith("/"))
         if open_now and not outright and self._step(context, open_now[0], event):
             return
-        command = command or own_words_begin(incoming.text, context.facts)
+        command = first or command or own_words_begin(incoming.text, context.facts)
         if command is not None:
             self._begin_all(context, [command], 10)
             return
         self._not_understood(context, incoming.text, row_id, open_now)
 
-    def _tap(self, context: TurnContext, tap: str) -> None:
+    def _tap(self, context: TurnContext, tap: str, row_id: int) -> None:
         name, ref, value = split_tap(tap)
         me = context.facts.me
+        doubled = context.at is not None and inbox.tapped_just_before(
+            context.unit, row_id, context.at.channel, context.at.address, DOUBLE_TAP
+        )
+        if doubled and name in self.handlers and name != who.NAME:
+            return
         if name == who.NAME and ref.isdigit() and value.isdigit():
             self._hand_over(context, int(ref), PersonId(int(value)))
             return
@@ -245,13 +256,22 @@ class Conversations:
             speak(self.services, context, turn.says, None)
             self._begin_all(context, turn.begin, 100)
             return
+        home = home_of(ref)
         conversation = (
-            conversations.get_conversation(context.unit, int(ref)) if ref.isdigit() else None
+            conversations.get_conversation(context.unit, home.conversation_id) if home else None
         )
-        if conversation is None or conversation.closed or conversation.person_id != me.id:
+        if home is None or conversation is None or conversation.person_id != me.id:
             self._stale(context)
             return
-        if not self._step(context, conversation, Event(EventKind.TAP, value, cause=context.cause)):
+        if is_repeat(conversation, home, value, context.now):
+            return
+        flow = self.flows.get(conversation.state.flow)
+        event = Event(EventKind.TAP, value, cause=context.cause)
+        if (
+            conversation.closed
+            or is_too_late(conversation, home, value, flow)
+            or not self._step(context, conversation, event, home=home)
+        ):
             self._stale(context)
 
     def _hand_over(self, context: TurnContext, row_id: int, person_id: PersonId) -> None:
@@ -270,8 +290,24 @@ class Conversations:
         self._turn(self._context(unit, incoming, person, at, now), incoming, row_id)
 
     def _stale(self, context: TurnContext) -> None:
-        """A button of a conversation that has moved on: say so, and ask what is open now."""
-        speak(self.services, context, [Say("engine/stale_button")], None, numbered_from=50)
+        """A button of a conversation that has moved on: say so, and show what is open now."""
+        unit, me, rows = context.unit, context.facts.me, ()
+        written = written_at(unit, context.at, context.tapped) if context.at is not None else None
+        on = None if written is None else me.local(written).date()
+        old = on is not None and on != me.local(context.now).date()
+        top = next((one for one in conversations.open_of(unit, me.id) if not one.quiet), None)
+        if top is None:
+            rows = (
+                (
+                    Button(
+                        "today" if old and me.role is Role.CLIENT else "menu",
+                        handler="open",
+                        ref="today" if old and me.role is Role.CLIENT else "menu",
+                    ),
+                ),
+            )
+        say = Say("engine/stale_button", {"on": on if old else None}, rows=rows)
+        speak(self.services, context, [say], None, numbered_from=50)
         self._resume_top(context, 60)
 
     def _not_understood(
@@ -287,7 +323,12 @@ class Conversations:
             self._resume(context, open_now[0], 60)
 
     def _step(
-        self, context: TurnContext, conversation: Conversation, event: Event, numbered: int = 0
+        self,
+        context: TurnContext,
+        conversation: Conversation,
+        event: Event,
+        numbered: int = 0,
+        home: Home | None = None,
     ) -> bool:
         """Let a conversation take an event; False when the words meant nothing to it."""
         flow = self.flows.get(conversation.state.flow)
@@ -298,6 +339,7 @@ class Conversations:
             return False
         if context.at is not None:
             conversation.at = context.at
+        move_on(conversation, event, turn, home)
         self._take(context, conversation, turn, numbered)
         ended = turn.state is None and not turn.begin and event.kind is not EventKind.RESUME
         if ended and conversation.state.flow in COME_BETWEEN:
@@ -332,6 +374,7 @@ class Conversations:
                 target = replace(context, facts=facts, at=found[0], tapped="")
             if target.at is None:
                 raise BotError("a conversation needs a chat")
+            coach_questions.end_for(context.unit, person_id, begin.flow, context.now)
             conversation = conversations.open_conversation(
                 context.unit, person_id, begin.flow, target.at, context.now
             )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Protocol
 
+from bot.engine.screens import home_ref
 from bot.flows.changes import Change
 from bot.flows.facts import Country, Person, Reference
 from bot.flows.machine import Button, PictureRequest, Say
@@ -130,7 +131,7 @@ def tap_value(button: Button, conversation: Conversation | None) -> str:
     """What a button sends back: who answers it, about what, and the value."""
     if button.handler:
         return SEPARATOR.join((button.handler, button.ref, button.value))
-    home = ("", "") if conversation is None else (conversation.state.flow, str(conversation.id))
+    home = ("", "") if conversation is None else (conversation.state.flow, home_ref(conversation))
     return SEPARATOR.join((*home, button.value))
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
 from sqlalchemy import bindparam, update
 from sqlmodel import col, select
@@ -110,6 +111,29 @@ def mark_read(unit: UnitOfWork, row_id: int) -> None:
 def mark_done(unit: UnitOfWork, row_id: int, person_id: PersonId | None) -> None:
     """This row is worked off."""
     _DONE.run(unit, row_id=row_id, person=person_id)
+
+
+def tapped_just_before(
+    unit: UnitOfWork, row_id: int, channel: str, address: str, within: timedelta
+) -> bool:
+    """Whether this row's very button, on the same message, was worked off a moment before."""
+    row = unit.session.get_one(InboxRow, row_id)
+    if not row.tap or not row.message_id:
+        return False
+    earlier = (
+        select(InboxRow.id)
+        .where(
+            InboxRow.address == address,
+            InboxRow.channel == channel,
+            InboxRow.tap == row.tap,
+            InboxRow.message_id == row.message_id,
+            InboxRow.status == "done",
+            col(InboxRow.id) < row_id,
+            col(InboxRow.received_at) > row.received_at - within,
+        )
+        .limit(1)
+    )
+    return unit.session.exec(earlier).first() is not None
 
 
 def hand_over(

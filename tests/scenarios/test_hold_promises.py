@@ -125,9 +125,9 @@ async def test_a_movement_forbidden_in_the_middle_is_not_the_next_screen(village
 
     planned = [value for value in values(village) if value.startswith("did=")]
     await tap(village, planned[2])
-    said = await tap(village, "left=3")
+    await tap(village, "left=3")
 
-    assert "We leave out" in said[0] or "We leave out" in "".join(village.heard("mary")[-3:])
+    assert any("We leave out" in text for text in village.heard("mary")[-3:])
     *_, (_, status, after) = await sessions(village)
     assert status == "running"
     assert second["rung"] not in [one["rung"] for one in after["items"]]
@@ -189,8 +189,8 @@ async def test_i_am_fine_says_what_is_true_and_starts_no_watch_days_later(villag
     await village.taps("rua", "I have seen")
 
     said = await village.taps_value("mary", fine, asked.platform_id)
-    assert "Your training is on hold" in said[0]
-    assert "Carry on" not in said[0]
+    assert any("Your training is on hold" in text for text in said)
+    assert not any("Carry on" in text for text in said)
     assert "Tapped: I am fine." in village.last_to("rua")
 
     await village.taps("rua", "Lift the hold", "I decide")

@@ -1,9 +1,11 @@
 """Small callback handlers: buttons that open a conversation, pass words on, or answer a watch."""
 
+from datetime import date
+
 from bot.flows.changes import AddNote, AddWords, TouchSession
 from bot.flows.commands import commands_of
 from bot.flows.facts import Facts
-from bot.flows.machine import Begin, Say, Turn
+from bot.flows.machine import Begin, Event, EventKind, Say, Turn
 from bot.flows.record.planning import Gate, training_status
 from core.vocabulary import Role, SessionId, Sign
 
@@ -61,6 +63,12 @@ class SilenceHandler:
             return Turn(None, says=(said,))
         why = {"group": "coach", "code": "tapped_fine", "numbers": {}}
         return Turn(None, says=(said,), changes=(AddWords(facts.me.id, why=why),))
+
+
+def of_another_day(event: Event, on: date) -> tuple[Say, ...]:
+    """Of which day a tapped button is, before today's screen; nothing where none was tapped."""
+    tapped = event.kind is EventKind.TAP
+    return (Say("engine/stale_button", {"on": on}),) if tapped else ()
 
 
 def hand_to_coach(text: str, facts: Facts) -> Turn:

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from bot.flows.changes import Change, RaiseAlert, SaveCheckin
+from bot.flows.client.buttons import of_another_day
 from bot.flows.client.checkin_result import SLOT, finish, show_result
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
@@ -42,7 +43,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     on = date.fromisoformat(str(state.answers["on"]))
     if on != facts.me.local(facts.now).date():
         # Yesterday's question cannot be answered today; today's check-in takes its place.
-        return Turn(None, begin=(Begin(NAME),))
+        return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if event.kind is EventKind.DUE:
         return Turn(state)
     if event.kind is EventKind.RESUME:

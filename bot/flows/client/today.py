@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from bot.flows.client.buttons import of_another_day
 from bot.flows.client.cards import (
     SLOT,
     WATCH,
@@ -53,6 +54,8 @@ from bot.flows.record.planning import (
 from bot.flows.wishes import MovementWish, wish_of
 
 NAME = "today"
+ONE_SCREEN = True
+"""Its buttons do not say what they answer: only those of the newest screen count."""
 SHORT_MINUTES = 15
 
 SPOKEN_BUTTONS: Mapping[str, str] = {
@@ -70,13 +73,17 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     place = training_status(facts)
     if event.kind is EventKind.BEGIN:
         return _begin(event, place, facts)
-    if date.fromisoformat(str(state.answers["on"])) != place.today:
-        return Turn(None, begin=(Begin(NAME),))
+    on = date.fromisoformat(str(state.answers["on"]))
+    if on != place.today:
+        return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
         return _closed(place)
     kept = heed_limits(state, event, training_of(place, facts))
     turn = _gone(kept) if kept.gone else _go(kept.state, event, kept.training, facts)
-    return replace(turn, changes=(*kept.changes, *turn.changes)) if kept.changes else turn
+    if not kept.changes:
+        return turn
+    says = turn.says if kept.gone else (taken_out(kept), *turn.says)
+    return replace(turn, says=says, changes=(*kept.changes, *turn.changes))
 
 
 def _gone(kept: Kept) -> Turn:
