@@ -15,7 +15,17 @@ from bot.engine.speaking import TurnContext, TurnServices, carry_out, speak, spl
 from bot.errors import BotError
 from bot.flows.commands import command_of, own_words_begin
 from bot.flows.facts import Person
-from bot.flows.machine import Begin, Button, CallbackHandler, Event, EventKind, Flow, Say, Turn
+from bot.flows.machine import (
+    Begin,
+    Button,
+    CallbackHandler,
+    Event,
+    EventKind,
+    Flow,
+    Rows,
+    Say,
+    Turn,
+)
 from bot.flows.record.sugar_unit import sugar_unit
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
@@ -291,21 +301,14 @@ class Conversations:
 
     def _stale(self, context: TurnContext) -> None:
         """A button of a conversation that has moved on: say so, and show what is open now."""
-        unit, me, rows = context.unit, context.facts.me, ()
+        unit, me = context.unit, context.facts.me
         written = written_at(unit, context.at, context.tapped) if context.at is not None else None
         on = None if written is None else me.local(written).date()
         old = on is not None and on != me.local(context.now).date()
-        top = next((one for one in conversations.open_of(unit, me.id) if not one.quiet), None)
-        if top is None:
-            rows = (
-                (
-                    Button(
-                        "today" if old and me.role is Role.CLIENT else "menu",
-                        handler="open",
-                        ref="today" if old and me.role is Role.CLIENT else "menu",
-                    ),
-                ),
-            )
+        rows: Rows = ()
+        if all(one.quiet for one in conversations.open_of(unit, me.id)):
+            offered = "today" if old and me.role is Role.CLIENT else "menu"
+            rows = ((Button(offered, handler="open", ref=offered),),)
         say = Say("engine/stale_button", {"on": on if old else None}, rows=rows)
         speak(self.services, context, [say], None, numbered_from=50)
         self._resume_top(context, 60)
