@@ -220,3 +220,106 @@ async def test_card_and_list_do_not_say_as_planned_over_a_pause(village: Practic
     assert "as planned" not in card
     assert "fine" not in (await village.says("rua", "clients"))[0]
     assert "easiest moves" in (await village.says("mary", "checkin"))[0]
+
+
+async def test_a_fever_with_a_replaced_joint_is_told_with_the_tap(village: Practice):
+    await village.client("Nell", conditions=["joint_replacement"], replaced_joints=["left knee"])
+    await village.at("07:00")
+    await village.taps("nell", "Ill or fever")
+    assert village.heard("rua") == []
+
+    await village.taps("nell", "Fever")
+
+    assert "URGENT: Nell" in village.last_to("rua")
+
+
+async def test_what_was_told_with_the_tap_is_not_told_again_with_the_last_answer(
+    village: Practice,
+):
+    await village.client("Nell", conditions=["joint_replacement"], replaced_joints=["left knee"])
+    await village.at("07:00")
+    await village.taps("nell", "Ill or fever", "Fever")
+    await village.taps("rua", "I have seen")
+    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.says("rua", "Dr Singh")
+    await village.taps("rua", "Today")
+    before = len(village.heard("rua"))
+    await village.says("nell", "checkin")
+
+    said = await village.taps("nell", "4", "4", "4", "4", "4")
+
+    assert "Today: rest" in said[0]
+    assert village.heard("rua")[before:] == []
+
+
+async def test_a_swollen_calf_is_told_with_the_tap(village: Practice):
+    await village.at("07:00")
+    await village.taps("mary", "New pain", "Calf")
+    assert "one leg, and swollen or warm" in village.last_to("mary")
+    assert village.heard("rua") == []
+
+    await village.taps("mary", "Yes")
+
+    assert "URGENT: Mary" in village.last_to("rua")
+    assert "possible leg clot" in village.last_to("rua")
+
+
+async def test_no_answer_on_a_calf_for_two_minutes_counts_as_yes(village: Practice):
+    await village.at("07:00")
+    await village.taps("mary", "New pain", "Calf")
+    await village.wait(1.9)
+    assert village.heard("rua") == []
+
+    await village.wait(0.2)
+
+    assert "possible leg clot" in village.last_to("rua")
+
+
+async def test_a_calf_that_is_neither_swollen_nor_warm_is_only_listed(village: Practice):
+    await village.at("07:00")
+    await village.taps("mary", "New pain", "Calf", "No", "3", "Since today")
+    await village.taps("mary", "4", "4", "4", "4", "4")
+
+    assert "Today: rest" in village.last_to("mary")
+    assert village.heard("rua") == []
+
+
+async def test_a_check_in_left_after_an_illness_is_followed_up(village: Practice):
+    await village.at("07:00")
+    await village.taps("mary", "Ill or fever", "Cough, chest")
+    before = len(village.heard("mary"))
+
+    await village.wait(31)
+
+    assert any("check-in is still open" in text for text in village.heard("mary")[before:])
+    assert "something to know" not in "".join(village.heard("rua"))
+    assert "Mary" in (await village.says("rua", "alerts"))[0]
+
+
+async def test_what_was_told_before_a_silence_is_asked_about_on_the_return(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.at("07:00")
+    await village.taps("mary", "Ill or fever", "Fever")
+    await village.at("07:00", days=3)
+
+    assert "How is it now?" in village.last_to("mary")
+    before = len(village.heard("rua"))
+    await village.taps("mary", "It is worse")
+
+    assert "URGENT: Mary" in "".join(village.heard("rua")[before:])
+    assert "it is worse" in "".join(village.heard("rua")[before:])
+
+
+async def test_what_is_over_after_a_silence_leads_to_the_check_in(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.at("07:00")
+    await village.taps("mary", "Ill or fever", "Fever")
+    await village.at("07:00", days=3)
+    before = len(village.heard("rua"))
+
+    said = await village.taps("mary", "It is over")
+
+    assert "Any of these today?" in said[0]
+    assert not [text for text in village.heard("rua")[before:] if "URGENT" in text]

@@ -4,18 +4,32 @@ Warning signs come first. Answers are kept with each tap; a finished check-in ca
 same day, and what follows is worked out again.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
 from bot.flows.changes import Change, RaiseAlert, SaveCheckin
 from bot.flows.client.buttons import of_another_day
-from bot.flows.client.checkin_result import SLOT, finish, show_result
+from bot.flows.client.checkin_result import SLOT, alarm, finish, show_result
+from bot.flows.client.told_in_checkin import (
+    ALARMED,
+    CALF_WAITS,
+    ILLNESS_WAITS,
+    SINCE,
+    SINCE_ANSWERS,
+    alarmed,
+    illness_mentions,
+    illness_to_follow,
+    loud_now,
+    since_told,
+    told_before,
+)
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
 from bot.flows.record.planning import Gate, training_status
 from bot.messages import Kind
 from core.dose.family_record import waits_for_settling
+from core.readiness.absolute_rule import AbsoluteRule
 from core.readiness.morning_questions import (
     AnswerValue,
     Morning,
@@ -42,13 +56,43 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _begin(event, facts)
     on = date.fromisoformat(str(state.answers["on"]))
     if on != facts.me.local(facts.now).date():
+        if event.kind is EventKind.DUE:
+            return Turn(None)
         # Yesterday's question cannot be answered today; today's check-in takes its place.
         return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if event.kind is EventKind.DUE:
-        return Turn(state)
+        return _left_there(state, on, facts)
     if event.kind is EventKind.RESUME:
         return _ask(state, facts)
     return _answer(state, event, facts)
+
+
+def _left_there(state: State, on: date, facts: Facts) -> Turn:
+    """No answer in time: a calf that may hide a clot counts as yes, an illness is followed up."""
+    record, given = facts.client(facts.me.id), _given(state)
+    if state.answers.get("question") == MorningQuestion.CALF_SIGNS:
+        given = {**given, MorningQuestion.CALF_SIGNS.value: None}
+        loud = loud_now(MorningQuestion.CALF_SIGNS, given, record, on, facts)
+        return _raised(loud, given, on, facts, unanswered=True)
+    if not illness_to_follow(given, record, on):
+        return Turn(state)
+    rules, mentions = illness_mentions(given, record, on)
+    given = alarmed(given, rules)
+    changes = (*mentions, SaveCheckin(record.id, on, given))
+    return _ask(state.at("asking", given=given), facts, reminder=True, changes=changes)
+
+
+def _raised(
+    loud: Sequence[AbsoluteRule],
+    given: Mapping[str, Any],
+    on: date,
+    facts: Facts,
+    *,
+    unanswered: bool = False,
+) -> Turn:
+    """An alert at once; what was answered is kept, and that it was raised."""
+    saved = SaveCheckin(facts.me.id, on, alarmed(given, loud))
+    return Turn(None, changes=(saved,), begin=(alarm(loud, unanswered=unanswered),))
 
 
 def _begin(event: Event, facts: Facts) -> Turn:
@@ -63,6 +107,9 @@ def _begin(event: Event, facts: Facts) -> Turn:
         return show_result(state, facts)
     if event.args.get("change"):
         state = state.at("asking", given={})
+    told = None if kept else told_before(place.record, place.today, facts)
+    if told is not None:
+        state = state.at("since", told=[sign.value for sign in told])
     return _ask(
         state,
         facts,
@@ -87,9 +134,14 @@ def _ask(
     on = date.fromisoformat(str(state.answers["on"]))
     hurt = waits_for_settling(facts.history(facts.me.id).pains, on)
     whole = questions(record.client, given, yesterday, hurt_lately=hurt)
-    if state.step == "words":
+    due_at = None
+    if state.step == "since":
+        question_name = "since"
+        rows: Rows = tuple((Button(f"{SINCE}={answer}"),) for answer in SINCE_ANSWERS)
+        number = 1
+    elif state.step == "words":
         question_name = "something_else"
-        rows: Rows = ((Button("skip"),), (Button("back"),))
+        rows = ((Button("skip"),), (Button("back"),))
         number = 1
     else:
         question = next_question(record.client, given, yesterday, hurt_lately=hurt)
@@ -99,6 +151,10 @@ def _ask(
         rows = _rows(question, first=not given)
         number = whole.index(question) + 1
         state = state.at("asking", question=question_name)
+        if question is MorningQuestion.CALF_SIGNS:
+            due_at = facts.now + CALF_WAITS
+        elif illness_to_follow(given, record, on):
+            due_at = facts.now + ILLNESS_WAITS
     say = Say(
         f"checkin/ask_{question_name}",
         {
@@ -114,7 +170,7 @@ def _ask(
         slot=SLOT,
         kind=Kind.PROMPT if prompt or reminder else Kind.REPLY,
     )
-    return Turn(state, says=(say,), changes=changes)
+    return Turn(state, says=(say,), changes=changes, due_at=due_at)
 
 
 def _answer(state: State, event: Event, facts: Facts) -> Turn:
@@ -126,6 +182,8 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
         return _back(state, given, facts)
     if state.step == "words":
         return _own_words(state, event, given, facts)
+    if state.step == "since":
+        return _since(state, value.casefold().removeprefix(f"{SINCE}="), given, facts)
     if state.step != "asking" or "question" not in state.answers:
         return Turn(state, understood=False)
     question = MorningQuestion(state.answers["question"])
@@ -134,6 +192,21 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
         if asked != question.value:
             return _tapped_earlier(state, asked, value, facts)
     return _take(state, question, value, given, facts, typed=event.kind is not EventKind.TAP)
+
+
+def _since(state: State, answer: str, given: dict[str, Any], facts: Facts) -> Turn:
+    """How it is with what was told before a silence."""
+    if answer not in SINCE_ANSWERS:
+        return Turn(state, understood=False)
+    record = facts.client(facts.me.id)
+    signs = [Sign(sign) for sign in state.answers["told"]]
+    given[SINCE] = answer
+    on = date.fromisoformat(state.answers["on"])
+    raised, begin = since_told(answer, signs, record, facts)
+    changes = (SaveCheckin(record.id, on, given), *raised)
+    if begin:
+        return Turn(None, changes=changes, begin=begin)
+    return _ask(state.at("asking", given=given), facts, changes=changes)
 
 
 def _take(
@@ -174,6 +247,9 @@ def _take(
             return _ask(state.at("words"), facts, changes=saved)
     if question is MorningQuestion.PAIN_PLACE and answer == PainPlace.CHEST:
         return _sign_tapped(on, given, saved, facts, sign=Sign.CHEST_PAIN)
+    loud = loud_now(question, given, record, on, facts)
+    if loud:
+        return _raised(loud, whole, on, facts)
     return _ask(state, facts, changes=saved)
 
 
@@ -221,8 +297,9 @@ def _back(state: State, given: dict[str, Any], facts: Facts) -> Turn:
     if state.step == "words":
         given.pop(MorningQuestion.TROUBLE.value, None)
         return _ask(state.at("asking", given=given), facts)
-    if given:
-        given.pop(list(given)[-1])
+    asked = [key for key in given if key != ALARMED]
+    if asked:
+        given.pop(asked[-1])
         given.pop(SOMETHING, None)
     return _ask(state.at("asking", given=given), facts)
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from bot.flows.changes import Change, LogPain, PainSettled, RaiseAlert, SaveCheckin
 from bot.flows.client import health_change
+from bot.flows.client.told_in_checkin import ALARMED, still_loud
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Say, State, Turn
 from bot.flows.record.overload_watch import overload_of
@@ -50,24 +51,22 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
         reasons=reasons,
     )
     changes = (*changes, saved, *_follow_ups(given, on, facts))
-    loud = [
-        g for g in readiness.absolute_rules if g.alert in (AlertLevel.EMERGENCY, AlertLevel.URGENT)
-    ]
+    loud = still_loud(readiness.absolute_rules, given)
     for rule in readiness.absolute_rules:
-        if rule.alert is AlertLevel.MENTION:
+        if rule.alert is AlertLevel.MENTION and rule.code.value not in given.get(ALARMED, ()):
             signs = (rule.sign,) if rule.sign else ()
             changes = (*changes, _mention(facts, signs, rule.code, rule.numbers))
     if overload.level in (OverloadLevel.DAY_OFF, OverloadLevel.SEE_DOCTOR):
         for reason in overload.reasons:
             changes = (*changes, _mention(facts, (), reason.code, reason.numbers))
     if loud:
-        return Turn(None, changes=changes, begin=(_alarm(loud),))
+        return Turn(None, changes=changes, begin=(alarm(loud),))
     turn = _result(state, plan, reasons, facts, again=False)
     asks = (health_change.BEGIN,) if health_change.is_due(record, facts) else ()
     return Turn(turn.state, says=turn.says, changes=changes, begin=asks, quiet=True)
 
 
-def _alarm(loud: Sequence[AbsoluteRule]) -> Begin:
+def alarm(loud: Sequence[AbsoluteRule], *, unanswered: bool = False) -> Begin:
     """The red-flag flow for the strictest of the rules that spoke."""
     worst = loud[0]
     args = {
@@ -75,6 +74,7 @@ def _alarm(loud: Sequence[AbsoluteRule]) -> Begin:
         "if_unanswered": TextLevel.URGENT.value,
         "signs": [rule.sign.value for rule in loud if rule.sign],
         "why": _told(worst.code, worst.numbers),
+        "unanswered": unanswered,
     }
     return Begin("safety", args)
 
