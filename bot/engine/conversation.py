@@ -249,17 +249,14 @@ class Conversations:
     def _tap(self, context: TurnContext, tap: str, row_id: int) -> None:
         name, ref, value = split_tap(tap)
         me = context.facts.me
-        doubled = context.at is not None and inbox.tapped_just_before(
-            context.unit, row_id, context.at.channel, context.at.address, DOUBLE_TAP
-        )
-        if doubled and name in self.handlers and name != who.NAME:
-            return
         if name == who.NAME and ref.isdigit() and value.isdigit():
             self._hand_over(context, int(ref), PersonId(int(value)))
             return
         if name in self.handlers:
             if getattr(self.handlers[name], "ROLE", me.role) is not me.role:
                 self._stale(context)
+                return
+            if self._is_doubled(context, row_id):
                 return
             turn = self.handlers[name].tap(ref, value, context.facts)
             carry_out(self.services, context, turn.changes)
@@ -279,10 +276,16 @@ class Conversations:
         event = Event(EventKind.TAP, value, cause=context.cause)
         if (
             conversation.closed
-            or is_too_late(conversation, home, value, flow)
+            or is_too_late(conversation, home, value, flow, context.facts)
             or not self._step(context, conversation, event, home=home)
         ):
             self._stale(context)
+
+    def _is_doubled(self, context: TurnContext, row_id: int) -> bool:
+        at = context.at
+        return at is not None and inbox.tapped_just_before(
+            context.unit, row_id, at.channel, at.address, DOUBLE_TAP
+        )
 
     def _hand_over(self, context: TurnContext, row_id: int, person_id: PersonId) -> None:
         """Words from a shared phone go to the person who says they are theirs."""

@@ -8,12 +8,16 @@ place. Buttons without a number were sent before there were numbers; they are ta
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from bot.flows.facts import Facts
 from bot.flows.machine import Event, EventKind, Flow, Turn
 from bot.storage.conversations import Conversation
 
 MARK = "-"
 DOUBLE_TAP = timedelta(seconds=30)
 """The same button tapped again within this time is a shaky thumb or a slow network (ours)."""
+
+STILL_GOING = timedelta(hours=3)
+"""What was touched so lately goes on over midnight; older than that it is another day's."""
 
 MOST_REMEMBERED = 12
 MOVES_ON = (EventKind.BEGIN, EventKind.TAP, EventKind.TEXT, EventKind.CONTACT)
@@ -49,11 +53,16 @@ def is_repeat(conversation: Conversation, home: Home, value: str, now: datetime)
     return taken and now - conversation.touched_at < DOUBLE_TAP
 
 
-def is_too_late(conversation: Conversation, home: Home, value: str, flow: Flow | None) -> bool:
-    """Whether the conversation has moved on, where its buttons do not say what they answer."""
-    if home.screen is None or home.screen >= conversation.screen:
+def is_too_late(
+    conversation: Conversation, home: Home, value: str, flow: Flow | None, facts: Facts
+) -> bool:
+    """Whether the conversation, or the day, has moved on, where buttons do not say of what."""
+    if not getattr(flow, "ONE_SCREEN", False) or value in ALWAYS_HEARD:
         return False
-    return getattr(flow, "ONE_SCREEN", False) and value not in ALWAYS_HEARD
+    on, today = (facts.me.local(at).date() for at in (conversation.touched_at, facts.now))
+    if on != today and facts.now - conversation.touched_at > STILL_GOING:
+        return True
+    return home.screen is not None and home.screen < conversation.screen
 
 
 def move_on(conversation: Conversation, event: Event, turn: Turn, home: Home | None) -> None:

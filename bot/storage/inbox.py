@@ -116,24 +116,21 @@ def mark_done(unit: UnitOfWork, row_id: int, person_id: PersonId | None) -> None
 def tapped_just_before(
     unit: UnitOfWork, row_id: int, channel: str, address: str, within: timedelta
 ) -> bool:
-    """Whether this row's very button, on the same message, was worked off a moment before."""
+    """Whether this row's very button was tapped right before, with nothing of the chat between."""
     row = unit.session.get_one(InboxRow, row_id)
-    if not row.tap or not row.message_id:
-        return False
-    earlier = (
-        select(InboxRow.id)
-        .where(
-            InboxRow.address == address,
-            InboxRow.channel == channel,
-            InboxRow.tap == row.tap,
-            InboxRow.message_id == row.message_id,
-            InboxRow.status == "done",
-            col(InboxRow.id) < row_id,
-            col(InboxRow.received_at) > row.received_at - within,
-        )
+    before = unit.session.exec(
+        select(InboxRow)
+        .where(InboxRow.address == address, InboxRow.channel == channel, col(InboxRow.id) < row_id)
+        .order_by(col(InboxRow.id).desc())
         .limit(1)
+    ).first()
+    return (
+        before is not None
+        and bool(row.tap and row.message_id)
+        and (before.tap, before.message_id) == (row.tap, row.message_id)
+        and before.status == "done"
+        and row.received_at - before.received_at < within
     )
-    return unit.session.exec(earlier).first() is not None
 
 
 def hand_over(

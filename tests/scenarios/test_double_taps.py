@@ -172,3 +172,16 @@ async def test_a_question_of_nine_days_ago_does_not_come_back(village: Practice)
 
     assert "That button is from Monday 2 March." in said[0]
     assert "pause" not in "".join(said)
+
+
+async def test_lift_can_be_tapped_again_once_the_alert_was_seen(village: Practice):
+    await village.says("mary", "my chest feels tight")
+    alert = village.newest_buttons("rua")
+    offered = [c.value for row in alert.outgoing.choices for c in row]
+    seen, lift = (next(one for one in offered if one.endswith(end)) for end in (".seen", ".lift"))
+    assert "can't be lifted yet" in (await village.taps_value("rua", lift, alert.platform_id))[0]
+    await village.taps_value("rua", seen, alert.platform_id)
+
+    said = await village.taps_value("rua", lift, alert.platform_id)
+
+    assert "Who has cleared Mary" in said[0]

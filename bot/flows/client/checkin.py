@@ -73,12 +73,12 @@ def _left_there(state: State, on: date, facts: Facts) -> Turn:
     if state.answers.get("question") == MorningQuestion.CALF_SIGNS:
         given = {**given, MorningQuestion.CALF_SIGNS.value: None}
         loud = loud_now(MorningQuestion.CALF_SIGNS, given, record, on, facts)
-        return _raised(loud, given, on, facts, unanswered=True)
+        return _raised(loud, given, on, facts, unanswered=True) if loud else Turn(state)
     if not illness_to_follow(given, record, on):
         return Turn(state)
     rules, mentions = illness_mentions(given, record, on)
     given = alarmed(given, rules)
-    changes = (*mentions, SaveCheckin(record.id, on, given))
+    changes: tuple[Change, ...] = (*mentions, SaveCheckin(record.id, on, given))
     return _ask(state.at("asking", given=given), facts, reminder=True, changes=changes)
 
 
@@ -203,7 +203,7 @@ def _since(state: State, answer: str, given: dict[str, Any], facts: Facts) -> Tu
     given[SINCE] = answer
     on = date.fromisoformat(state.answers["on"])
     raised, begin = since_told(answer, signs, record, facts)
-    changes = (SaveCheckin(record.id, on, given), *raised)
+    changes: tuple[Change, ...] = (SaveCheckin(record.id, on, given), *raised)
     if begin:
         return Turn(None, changes=changes, begin=begin)
     return _ask(state.at("asking", given=given), facts, changes=changes)
