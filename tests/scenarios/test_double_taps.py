@@ -185,3 +185,15 @@ async def test_lift_can_be_tapped_again_once_the_alert_was_seen(village: Practic
     said = await village.taps_value("rua", lift, alert.platform_id)
 
     assert "Who has cleared Mary" in said[0]
+
+
+async def test_yesterday_s_check_in_answers_nothing_of_today(village: Practice):
+    await village.at("07:00")
+    shown = village.newest_buttons("mary")
+    nothing = shown.outgoing.choices[0][0].value
+    await village.at("07:00")
+
+    said = await village.taps_value("mary", nothing, shown.platform_id)
+
+    assert said[0].startswith("That button is from Tuesday 3 March.")
+    assert "1 of 6" in said[1], "today's first question is still open"

@@ -42,7 +42,7 @@ def shown_plan(record: ClientRecord, facts: Facts) -> ShownPlan | None:
     for session in reversed(facts.sessions(record.id, LOOK_BACK_DAYS)):
         checkin = facts.checkin(record.id, session.on)
         if session.plan and checkin is not None and _is_known(session.plan, facts):
-            plan = session.plan
+            plan = dict(session.plan)
             if session.on == place.today:
                 plan, _ = within_limits(plan, record)
             return ShownPlan(session.on, plan, checkin)
