@@ -95,6 +95,7 @@ async def test_a_pause_of_the_coach_s_own_does_not_end_the_easy_way_back(village
 
     *_, (_, _, plan) = await sessions(village)
     assert is_lightest(plan)
+    assert "after_hold" in [reason["code"] for reason in plan["reasons"]]
 
 
 async def test_after_a_lift_neither_easier_nor_no_kit_asks_for_more(village: Practice):
