@@ -9,7 +9,7 @@ from bot.flows.form_question import Setting
 from bot.flows.joining.operations_reading import read_joints, read_operations
 from core.client.operations import DayOrPart, Joint, OperationKind, Side
 from tests.bot.flows.joining.test_join import answer_all, start
-from tests.support.facts import ANN, FakeFacts, reference
+from tests.support.facts import ANN, Record, reference
 from tests.support.talk import Talk
 
 TODAY = date(2026, 3, 10)
@@ -69,7 +69,7 @@ def test_words_that_no_value_says_are_kept():
     ],
 )
 def test_words_that_a_button_says_are_that_button(typed, ticks):
-    setting = Setting({}, FakeFacts(ANN))
+    setting = Setting({}, Record(ANN))
     assert list(read_joints(typed, setting)) == ticks
 
 
