@@ -8,6 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from bot.engine import coach_questions
+from bot.engine.screens import DOUBLE_TAP, Home, home_of, is_repeat, is_too_late, move_on
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, carry_out, speak, split_tap
 from bot.errors import BotError
@@ -17,10 +19,12 @@ from bot.flows.machine import (
     AnsweredPlainly,
     AsksOfHealth,
     Begin,
+    Button,
     CallbackHandler,
     Event,
     EventKind,
     Flow,
+    Rows,
     Say,
     Turn,
 )
@@ -36,6 +40,7 @@ from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
 from bot.storage.inbox import Waiting
 from bot.storage.joining import RedeemRefusal, is_known, redeem
+from bot.storage.outbox import written_at
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.red_flags.reader import Reader
@@ -101,6 +106,8 @@ class Conversations:
         else:
             if split_tap(row.incoming.tap)[0] != who.NAME:
                 people.touch(unit, person.id, at, now)
+            if person.role is Role.COACH:
+                coach_questions.end_old(unit, person.id, now)
             self._turn(self._context(unit, row.incoming, person, at, now), row.incoming, row.id)
         inbox.mark_done(unit, row.id, person.id if person else None)
         unit.commit()
@@ -242,7 +249,7 @@ class Conversations:
     def _turn(self, context: TurnContext, incoming: Incoming, row_id: int) -> None:
         """The conversation's own transaction, up to the commit."""
         if incoming.kind is IncomingKind.TAP:
-            self._tap(context, incoming.tap)
+            self._tap(context, incoming.tap, row_id)
             return
         if incoming.text.startswith("/start ") and self._redeem(context, incoming.text):
             return
@@ -256,10 +263,11 @@ class Conversations:
             if not conversation.quiet
         ]
         open_now = self._asked_for(open_now, incoming.text, context)
-        outright = command is not None and incoming.text.startswith("/")
+        first = coach_questions.goes_first(incoming.text, open_now, context.facts)
+        outright = first is not None or (command is not None and incoming.text.startswith("/"))
         if open_now and not outright and self._step(context, open_now[0], event):
             return
-        command = command or own_words_begin(incoming.text, context.facts)
+        command = first or command or own_words_begin(incoming.text, context.facts)
         open_now = [one for one in open_now if _still_asks(one, context.now)]
         if command is None and not open_now:
             command = late.more_words(incoming.text, context.facts)
@@ -290,7 +298,7 @@ class Conversations:
                 return [conversation, *others]
         return open_now
 
-    def _tap(self, context: TurnContext, tap: str) -> None:
+    def _tap(self, context: TurnContext, tap: str, row_id: int) -> None:
         name, ref, value = split_tap(tap)
         me = context.facts.me
         if name == who.NAME and ref.isdigit() and value.isdigit():
@@ -300,24 +308,39 @@ class Conversations:
             if getattr(self.handlers[name], "ROLE", me.role) is not me.role:
                 self._stale(context)
                 return
+            if self._is_doubled(context, row_id):
+                return
             turn = self.handlers[name].tap(ref, value, context.facts)
             carry_out(self.services, context, turn.changes)
             speak(self.services, context, turn.says, None)
             self._begin_all(context, turn.begin)
             return
+        home = home_of(ref)
         conversation = (
-            conversations.get_conversation(context.unit, int(ref)) if ref.isdigit() else None
+            conversations.get_conversation(context.unit, home.conversation_id) if home else None
         )
         mine = conversation is not None and conversation.person_id == me.id
-        if conversation is not None and mine and not conversation.closed:
+        if home is not None and conversation is not None and mine:
+            if is_repeat(conversation, home, value, context.now):
+                return
+            flow = self.flows.get(conversation.state.flow)
             event = Event(EventKind.TAP, value, cause=context.cause)
-            if self._step(context, conversation, event):
+            over = conversation.closed or is_too_late(
+                conversation, home, value, flow, context.facts
+            )
+            if not over and self._step(context, conversation, event, home=home):
                 return
         alarm = late.alarming_tap(name, value, context.facts)
         if alarm is not None and (conversation is None or mine):
             self._begin_all(context, [alarm])
             return
         self._stale(context)
+
+    def _is_doubled(self, context: TurnContext, row_id: int) -> bool:
+        at = context.at
+        return at is not None and inbox.tapped_just_before(
+            context.unit, row_id, at.channel, at.address, DOUBLE_TAP
+        )
 
     def _hand_over(self, context: TurnContext, row_id: int, person_id: PersonId) -> None:
         """Words from a shared phone go to the person who says they are theirs."""
@@ -336,8 +359,17 @@ class Conversations:
         self._turn(context, incoming, row_id)
 
     def _stale(self, context: TurnContext) -> None:
-        """A button of a conversation that has moved on: say so, and ask what is open now."""
-        speak(self.services, context, [Say("engine/stale_button")], None)
+        """A button of a conversation that has moved on: say so, and show what is open now."""
+        unit, me = context.unit, context.facts.me
+        written = written_at(unit, context.at, context.tapped) if context.at is not None else None
+        on = None if written is None else me.local(written).date()
+        old = on is not None and on != me.local(context.now).date()
+        rows: Rows = ()
+        if self._top(context) is None:
+            offered = "today" if old and me.role is Role.CLIENT else "menu"
+            rows = ((Button(offered, handler="open", ref=offered),),)
+        say = Say("engine/stale_button", {"on": on if old else None}, rows=rows)
+        speak(self.services, context, [say], None)
         self._resume_top(context)
 
     def _not_understood(
@@ -352,7 +384,13 @@ class Conversations:
         if open_now:
             self._resume(context, open_now[0])
 
-    def _step(self, context: TurnContext, conversation: Conversation, event: Event) -> bool:
+    def _step(
+        self,
+        context: TurnContext,
+        conversation: Conversation,
+        event: Event,
+        home: Home | None = None,
+    ) -> bool:
         """Let a conversation take an event; False when the words meant nothing to it."""
         flow = self.flows.get(conversation.state.flow)
         if flow is None:
@@ -362,6 +400,7 @@ class Conversations:
             return False
         if context.at is not None:
             conversation.at = context.at
+        move_on(conversation, event, turn, home)
         self._take(context, conversation, turn)
         ended = turn.state is None and not turn.begin and event.kind is not EventKind.RESUME
         if turn.resumes or (ended and conversation.state.flow in COME_BETWEEN):
@@ -400,6 +439,7 @@ class Conversations:
                 target = replace(context, facts=facts, at=found[0], tapped="")
             if target.at is None:
                 raise BotError("a conversation needs a chat")
+            coach_questions.end_for(context.unit, person_id, begin.flow, context.now)
             conversation = conversations.open_conversation(
                 context.unit, person_id, begin.flow, target.at, context.now
             )
@@ -408,11 +448,17 @@ class Conversations:
 
     def _resume_top(self, context: TurnContext) -> bool:
         """Ask again what is open; False when nothing is, or only a screen of long ago."""
+        conversation = self._top(context)
+        if conversation is not None:
+            self._resume(context, conversation)
+        return conversation is not None
+
+    def _top(self, context: TurnContext) -> Conversation | None:
+        """What is open and would be asked again; None when nothing is."""
         for conversation in conversations.open_of(context.unit, context.facts.me.id):
             if not conversation.quiet and _still_asks(conversation, context.now):
-                self._resume(context, conversation)
-                return True
-        return False
+                return conversation
+        return None
 
     def _resume(self, context: TurnContext, conversation: Conversation) -> None:
         """Ask again what this conversation waits for, as a new message."""

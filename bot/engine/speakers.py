@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from bot.engine.screens import home_of
 from bot.engine.speaking import split_tap
 from bot.flows.commands import command_of
 from bot.flows.facts import Person
@@ -69,8 +70,9 @@ class Speakers:
             # Whoever it is: the answer itself names the person.
             return speakers[0]
         owner = None
-        if name in self.flows and ref.isdigit():
-            conversation = conversations.get_conversation(unit, int(ref))
+        home = home_of(ref)
+        if name in self.flows and home is not None:
+            conversation = conversations.get_conversation(unit, home.conversation_id)
             owner = None if conversation is None else conversation.person_id
         if owner is None:
             at = Address(incoming.channel, incoming.address)

@@ -11,6 +11,7 @@ from enum import StrEnum
 from itertools import count
 from typing import Any, Protocol
 
+from bot.engine.screens import home_ref
 from bot.flows.changes import Change
 from bot.flows.facts import Country, Person, Reference
 from bot.flows.machine import Button, PictureRequest, Say
@@ -197,7 +198,7 @@ def tap_value(button: Button, conversation: Conversation | None) -> str:
     """What a button sends back: who answers it, about what, and the value."""
     if button.handler:
         return SEPARATOR.join((button.handler, button.ref, button.value))
-    home = ("", "") if conversation is None else (conversation.state.flow, str(conversation.id))
+    home = ("", "") if conversation is None else (conversation.state.flow, home_ref(conversation))
     return SEPARATOR.join((*home, button.value))
 
 

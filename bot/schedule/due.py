@@ -28,6 +28,9 @@ from core.vocabulary import AlertLevel, PersonId, Sign
 
 REMIND_AFTER = timedelta(hours=2)
 ASKED_THEN_ALERT = timedelta(minutes=5)
+LONGEST_SESSION = timedelta(hours=12)
+"""Silence this long after the start is that of somebody who has gone about their days."""
+
 A_FEW = 10
 """Rows a call: while a sweep holds the store, a client who reports chest pain waits."""
 
@@ -138,6 +141,9 @@ class DueWork:
 
     def _notice(self, unit: UnitOfWork, now: datetime, session: SilentSession) -> None:
         facts = self._facts(unit, session.client_id, now)
+        if session.started_at is not None and now - session.started_at > LONGEST_SESSION:
+            due.end_forgotten(unit, session.id, now)
+            return
         cause = f"silence:{session.id}:{session.stage}:{int(now.timestamp())}"
         context = TurnContext(unit, facts, None, cause)
         if session.stage == 0:

@@ -73,6 +73,8 @@ class Conversation:
     Attributes:
         slots: message slot -> id of the outbox row that shows it now.
         at: the chat it goes on in.
+        screen: counts what it has shown; its buttons carry the number.
+        taken: the buttons that moved it on lately, oldest first.
     """
 
     id: int
@@ -83,6 +85,8 @@ class Conversation:
     quiet: bool = False
     slots: dict[str, int] = field(default_factory=dict)
     closed: bool = False
+    screen: int = 0
+    taken: tuple[str, ...] = ()
 
 
 def open_conversation(
@@ -128,7 +132,7 @@ def save_conversation(
         row_id=conversation.id,
         new_step=conversation.state.step,
         new_answers_sealed=unit.encryption.encrypt_json(answers),
-        new_slots=json.dumps(conversation.slots),
+        new_slots=_slots_json(conversation),
         new_channel=conversation.at.channel,
         new_address=conversation.at.address,
         new_quiet=conversation.quiet,
@@ -156,7 +160,18 @@ def due_conversations(unit: UnitOfWork, now: datetime, most: int) -> Sequence[Co
     return [_conversation(unit, row) for row in rows]
 
 
+SCREEN, TAKEN = "#screen", "#taken"
+"""Kept beside the slots, which are names of our own without such a mark."""
+
+
+def _slots_json(conversation: Conversation) -> str:
+    kept = {SCREEN: conversation.screen, TAKEN: list(conversation.taken)}
+    return json.dumps({**conversation.slots, **kept})
+
+
 def _conversation(unit: UnitOfWork, row: ConversationRow) -> Conversation:
+    slots = json.loads(row.slots)
+    screen, taken = slots.pop(SCREEN, 0), slots.pop(TAKEN, [])
     return Conversation(
         id=stored_id(row),
         person_id=PersonId(row.person_id),
@@ -164,6 +179,8 @@ def _conversation(unit: UnitOfWork, row: ConversationRow) -> Conversation:
         at=Address(row.channel, row.address),
         touched_at=row.touched_at,
         quiet=row.quiet,
-        slots=json.loads(row.slots),
+        slots=slots,
         closed=row.closed_at is not None,
+        screen=int(screen),
+        taken=tuple(map(str, taken)),
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
 from sqlalchemy import bindparam, update
 from sqlmodel import col, select
@@ -110,6 +111,26 @@ def mark_read(unit: UnitOfWork, row_id: int) -> None:
 def mark_done(unit: UnitOfWork, row_id: int, person_id: PersonId | None) -> None:
     """This row is worked off."""
     _DONE.run(unit, row_id=row_id, person=person_id)
+
+
+def tapped_just_before(
+    unit: UnitOfWork, row_id: int, channel: str, address: str, within: timedelta
+) -> bool:
+    """Whether this row's very button was tapped right before, with nothing of the chat between."""
+    row = unit.session.get_one(InboxRow, row_id)
+    before = unit.session.exec(
+        select(InboxRow)
+        .where(InboxRow.address == address, InboxRow.channel == channel, col(InboxRow.id) < row_id)
+        .order_by(col(InboxRow.id).desc())
+        .limit(1)
+    ).first()
+    return (
+        before is not None
+        and bool(row.tap and row.message_id)
+        and (before.tap, before.message_id) == (row.tap, row.message_id)
+        and before.status == "done"
+        and row.received_at - before.received_at < within
+    )
 
 
 def hand_over(

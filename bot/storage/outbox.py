@@ -261,6 +261,22 @@ def next_due(unit: UnitOfWork, channel: str, in_hand: Collection[int] = ()) -> d
     return unit.session.scalar(query.order_by(col(OutboxRow.due_at)).limit(1))
 
 
+def written_at(unit: UnitOfWork, at: Address, platform_id: str) -> datetime | None:
+    """When a message in a chat was written; None when no such message is known."""
+    if not platform_id:
+        return None
+    return unit.session.scalar(
+        select(col(OutboxRow.created_at))
+        .where(
+            col(OutboxRow.channel) == at.channel,
+            col(OutboxRow.address) == at.address,
+            col(OutboxRow.platform_id) == platform_id,
+        )
+        .order_by(col(OutboxRow.id).desc())
+        .limit(1)
+    )
+
+
 def written_to(unit: UnitOfWork, at: Address, platform_id: str) -> PersonId | None:
     """The person a message in a chat was written to; None when no such message is known."""
     if not platform_id:

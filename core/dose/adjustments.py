@@ -6,7 +6,9 @@ from types import MappingProxyType
 
 from core.client.client import KitAtHome
 from core.dose.bounds import NOTICEABLY_LOWER, Bounds, safe_bounds
+from core.dose.capacity import SECONDS_PER_LEFT
 from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET, PAIN_SHARE, PAIN_THAT_STOPS
+from core.dose.history import Unit
 from core.dose.prescribe import build, left_target, prescribe, ranked, with_spares
 from core.dose.prescription import (
     DoseChoice,
@@ -16,7 +18,7 @@ from core.dose.prescription import (
     Prescription,
 )
 from core.dose.selection import Selection
-from core.dose.session import Today
+from core.dose.session import Today, at_lightest
 from core.movements.ladder import LadderStep
 from core.vocabulary import Spare
 
@@ -127,6 +129,8 @@ def without_kit(today: Today, current: Prescription, kit: KitAtHome) -> DoseChoi
     if found is None:
         return DoseChoice(None, DoseReason(DoseCode.NOTHING_WITHOUT_KIT), Instead.LEAVE_OUT)
     found = replace(found, sets=min(found.sets, current.sets))
+    if today.lightest:
+        found = at_lightest(found)
     return DoseChoice(found, DoseReason(DoseCode.KIT_SUBSTITUTE), tell_coach=found.tell_coach)
 
 
@@ -178,7 +182,18 @@ def _exchange(
     built = build(today.client, selected, bounds, record, target, today.order, today.catalogue)
     percent = round(100.0 * abs(1.0 - built.step.demand / current.step.demand))
     reason = DoseReason(code, {"percent": float(percent), **said})
-    sets = min(built.sets, current.sets)
-    return DoseChoice(
-        replace(built, sets=sets, reasons=(reason,)), reason, tell_coach=built.tell_coach
-    )
+    built = replace(built, sets=min(built.sets, current.sets), reasons=(reason,))
+    if code is not DoseCode.MADE_HARDER:
+        built = _no_more_than(built, current)
+    if today.lightest:
+        built = at_lightest(built)
+    return DoseChoice(built, reason, tell_coach=built.tell_coach)
+
+
+def _no_more_than(built: Prescription, current: Prescription) -> Prescription:
+    """What is meant to be easier never asks for more repetitions, or seconds, than before."""
+    if built.unit is not current.unit or built.amount <= current.amount:
+        return built
+    per_left = 1.0 if built.unit is Unit.REPS else SECONDS_PER_LEFT
+    spared = (built.amount - current.amount) / per_left
+    return replace(built, amount=current.amount, predicted_left=built.predicted_left + spared)

@@ -83,7 +83,7 @@ def safe_bounds(
     """
     ruled_out: list[tuple[LadderStep, DoseReason]] = []
     usable: list[LadderStep] = []
-    never = _never(client, no_holds=no_holds)
+    never = never_offered(client, no_holds=no_holds)
     for step in steps:
         reason = never(step)
         if reason is None:
@@ -112,7 +112,7 @@ def safe_bounds(
     )
 
 
-def _never(client: Client, *, no_holds: bool) -> Callable[[LadderStep], DoseReason | None]:
+def never_offered(client: Client, *, no_holds: bool) -> Callable[[LadderStep], DoseReason | None]:
     """The rules that keep a step out whatever was done before: step -> reason or ``None``."""
     limits = client.limits
     protected = client.protected

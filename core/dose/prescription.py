@@ -35,6 +35,7 @@ class DoseCode(StrEnum):
     TOUCHED_SUPPORT = "touched_support"
     HELD_STEADY = "held_steady"
     SHORT_OF_TIME = "short_of_time"
+    AFTER_HOLD = "after_hold"
     AWAY_FROM_HOME = "away_from_home"
     # Why a step was not taken.
     OVER_CEILING = "over_ceiling"

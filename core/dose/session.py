@@ -9,6 +9,7 @@ from datetime import date
 from typing import Final
 
 from core.client.client import Client, KitAtHome
+from core.dose.bounds import never_offered
 from core.dose.capacity import SECONDS_PER_LEFT, Capacity, after_set, open_day
 from core.dose.day_order import DayOrder, day_order
 from core.dose.family_record import (
@@ -19,7 +20,7 @@ from core.dose.family_record import (
     sore_joints,
 )
 from core.dose.history import History, Unit
-from core.dose.prescribe import prescribe, with_spares
+from core.dose.prescribe import CAREFUL, prescribe, with_spares
 from core.dose.prescription import (
     DoseCode,
     DoseReason,
@@ -63,6 +64,9 @@ PRESSURE_MEDICINES: Final = frozenset(
 )
 """Medicines that may let pressure drop after effort; an unknown one counts."""
 
+MINUTES_AFTER_HOLD: Final = 25
+"""All of a session after a sign's hold, warm-up and cool-down included (ours: caution)."""
+
 _WARM_UP_MINUTES, _LONG_WARM_UP_MINUTES = 5, 10
 _REST_SECONDS, _SHORT_REST_SECONDS = 90.0, 60.0
 """Between sets; with little time a minute, as the next movement is for other muscles."""
@@ -76,6 +80,7 @@ class Today:
 
     Attributes:
         capacity: believed capacity with the history's sets in it and today open.
+        lightest: only the easiest allowed step of each family, as after a sign's hold.
     """
 
     client: Client
@@ -84,15 +89,26 @@ class Today:
     plan: DayPlan
     catalogue: Catalogue
     capacity: Capacity
+    lightest: bool = False
 
     def steps(self, family: Family) -> tuple[LadderStep, ...]:
-        """The client's ladder of a family, easy to hard."""
-        return steps_of(with_spares(self.client, self.order.spared), family, self.catalogue)
+        """The client's ladder of a family, easy to hard; of it one step where only that may be."""
+        return self._easiest(self._ladder(family)) if self.lightest else self._ladder(family)
 
     def painless_steps(self, family: Family) -> tuple[LadderStep, ...]:
         """The same without what loads a joint that hurt in this family lately."""
         sore = joints_sore_in(self.history.pains, family, self.order.on)
-        return tuple(step for step in self.steps(family) if not step.stresses & sore)
+        painless = tuple(step for step in self._ladder(family) if not step.stresses & sore)
+        return self._easiest(painless) if self.lightest else painless
+
+    def _ladder(self, family: Family) -> tuple[LadderStep, ...]:
+        return steps_of(with_spares(self.client, self.order.spared), family, self.catalogue)
+
+    def _easiest(self, steps: Sequence[LadderStep]) -> tuple[LadderStep, ...]:
+        """The first step that neither the coach nor a spared joint rules out."""
+        client = with_spares(self.client, self.order.spared)
+        never = never_offered(client, no_holds=self.order.no_holds)
+        return next(((step,) for step in steps if never(step) is None), ())
 
     @property
     def sessions_before(self) -> int:
@@ -138,10 +154,13 @@ def today_of(
     catalogue: Catalogue,
     on: date,
     capacity: Capacity | None = None,
+    *,
+    lightest: bool = False,
 ) -> Today:
     """Bring together what today's decisions rest on.
 
     Args:
+        lightest: only the easiest allowed step of each family.
         capacity: as :func:`believed_capacity` gives it, kept warm by the caller by
             :func:`core.dose.capacity.after_set`; worked out anew when left out, or when it lacks a
             family that this client could do.
@@ -157,6 +176,7 @@ def today_of(
         readiness.plan,
         catalogue,
         open_day(capacity, on, order.day_shift),
+        lightest,
     )
 
 
@@ -181,11 +201,12 @@ def plan_session(
         families: which movements; the whole session by default.
         minutes: all the time there is, warm-up and cool-down included.
         away: only a chair and a wall are there.
-        lightest: one set of each at the fewest of its range.
+        lightest: after a sign's hold: the easiest allowed step of each, one set at the fewest of
+            its range, three to four left, twenty-five minutes at most.
     """
     if away:
         client = replace(client, kit=AWAY)
-    today = today_of(client, history, readiness, catalogue, on, capacity)
+    today = today_of(client, history, readiness, catalogue, on, capacity, lightest=lightest)
     if today.plan is DayPlan.REST:
         return _session(today, (), (), (DoseReason(DoseCode.REST_DAY),))
     found: list[Prescription] = []
@@ -199,13 +220,18 @@ def plan_session(
         else:
             left_out.append(LeftOut(family, why_not))
     found = _second_sets_one_by_one(today, found)
-    if lightest:
-        found = [_at_fewest(_one_set_for_now(each)) for each in found]
     reasons = [DoseReason(DoseCode.AWAY_FROM_HOME)] if away else []
-    if minutes is not None:
-        found, dropped = _fit(today, found, minutes)
+    if lightest:
+        after_hold = DoseReason(DoseCode.AFTER_HOLD, {"minutes": MINUTES_AFTER_HOLD})
+        lightest_of_all = [at_lightest(each) for each in found]
+        found, dropped = _fit(today, lightest_of_all, after_hold, rest=_REST_SECONDS)
         left_out += dropped
-        reasons.append(DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes}))
+        reasons.append(after_hold)
+    if minutes is not None:
+        short = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes})
+        found, dropped = _fit(today, found, short)
+        left_out += dropped
+        reasons.append(short)
     return _session(today, tuple(found), tuple(left_out), tuple(reasons))
 
 
@@ -273,21 +299,36 @@ def _at_fewest(prescription: Prescription) -> Prescription:
     return replace(prescription, amount=prescription.low, predicted_left=left)
 
 
+def at_lightest(prescription: Prescription) -> Prescription:
+    """One set of the fewest repetitions, stopping with three left, as after a sign's hold."""
+    fewest = _at_fewest(_one_set_for_now(prescription))
+    careful = max(CAREFUL.stop_at, fewest.stop_at_left)
+    if careful == fewest.stop_at_left:
+        return fewest
+    return replace(fewest, stop_at_left=careful, left_target=CAREFUL.range)
+
+
 def _fit(
-    today: Today, prescriptions: list[Prescription], minutes: int
+    today: Today,
+    prescriptions: list[Prescription],
+    reason: DoseReason,
+    rest: float = _SHORT_REST_SECONDS,
 ) -> tuple[list[Prescription], list[LeftOut]]:
-    """Fewer sets first, then fewer movements; warm-up and cool-down are never cut."""
+    """Fewer sets first, then fewer movements; warm-up and cool-down are never cut.
+
+    Args:
+        reason: why time is short, with the "minutes" there are.
+    """
     # Minutes are said in whole numbers: less than half of one over still rounds to them.
-    room = minutes - 2 * _warm_up(today.client) + _ROUNDED_OFF
+    room = reason.numbers["minutes"] - 2 * _warm_up(today.client) + _ROUNDED_OFF
     kept = list(prescriptions)
-    if _work_minutes(today, kept, _SHORT_REST_SECONDS) > room:
+    if _work_minutes(today, kept, rest) > room:
         kept = [replace(each, sets=1) for each in kept]
-    if _work_minutes(today, kept[:2], _SHORT_REST_SECONDS) > room:
+    if _work_minutes(today, kept[:2], rest) > room:
         # Two movements with fewer repetitions are worth more than one with many.
         kept = [_at_fewest(each) for each in kept]
     dropped: list[LeftOut] = []
-    reason = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes})
-    while kept and _work_minutes(today, kept, _SHORT_REST_SECONDS) > room:
+    while kept and _work_minutes(today, kept, rest) > room:
         dropped.insert(0, LeftOut(kept.pop().family, reason))
     return kept, dropped
 

@@ -113,6 +113,13 @@ class PainSince(StrEnum):
     LONGER = "longer"
 
 
+class CalfSigns(StrEnum):
+    """Whether a pain in the calf is in one leg that is swollen or warm, as with a clot."""
+
+    YES = "yes"
+    NO = "no"
+
+
 class Settled(StrEnum):
     """Whether yesterday's soreness or pain has gone by this morning."""
 
@@ -127,6 +134,7 @@ class MorningQuestion(StrEnum):
     TROUBLE = "trouble"
     ILL_KIND = "ill_kind"
     PAIN_PLACE = "pain_place"
+    CALF_SIGNS = "calf_signs"
     PAIN_LEVEL = "pain_level"
     PAIN_SINCE = "pain_since"
     SLEEP = "sleep"
@@ -151,6 +159,7 @@ _CHOICES: Mapping[MorningQuestion, tuple[str, ...]] = {
     MorningQuestion.TROUBLE: tuple(Trouble),
     MorningQuestion.ILL_KIND: (IllKind.ABOVE_NECK, IllKind.BELOW_NECK, IllKind.FEVER),
     MorningQuestion.PAIN_PLACE: tuple(PainPlace),
+    MorningQuestion.CALF_SIGNS: tuple(CalfSigns),
     MorningQuestion.PAIN_SINCE: tuple(PainSince),
     MorningQuestion.SETTLED: tuple(Settled),
 }
@@ -170,12 +179,17 @@ _SORE_ENOUGH_TO_ASK, _PAIN_ENOUGH_TO_ASK = 2, 1
 
 @dataclass(frozen=True, slots=True)
 class PainReport:
-    """A pain told this morning: where, how much (0 to 10) and since when, as far as answered."""
+    """A pain told this morning: where, how much (0 to 10) and since when, as far as answered.
+
+    Attributes:
+        clot_signs: a calf that is swollen or warm, in one leg; not answered counts as yes.
+    """
 
     where: PainPlace
     how_much: int | None = None
     since: PainSince | None = None
     side: Side | None = None
+    clot_signs: bool = True
 
     @property
     def place(self) -> Place:
@@ -254,6 +268,8 @@ def questions(
         wanted.append(MorningQuestion.ILL_KIND)
     if trouble in (Trouble.PAIN, Trouble.ILL_AND_PAIN):
         wanted.append(MorningQuestion.PAIN_PLACE)
+        if answers.get(MorningQuestion.PAIN_PLACE) == PainPlace.CALF:
+            wanted.append(MorningQuestion.CALF_SIGNS)
         # Pain in the chest is not measured first; it starts the red-flag flow.
         if answers.get(MorningQuestion.PAIN_PLACE) != PainPlace.CHEST:
             wanted += [MorningQuestion.PAIN_LEVEL, MorningQuestion.PAIN_SINCE]
@@ -382,6 +398,7 @@ def _pain(answers: Answers) -> PainReport | None:
         how_much=_whole(answers.get(MorningQuestion.PAIN_LEVEL)),
         since=None if since is None else PainSince(str(since)),
         side=side,
+        clot_signs=answers.get(MorningQuestion.CALF_SIGNS) != CalfSigns.NO,
     )
 
 

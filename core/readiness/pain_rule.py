@@ -63,11 +63,12 @@ def _special_place(pain: PainReport, numbers: dict[str, float]) -> AbsoluteRule 
     if numbers["level"] == 0:
         return None
     if pain.where is PainPlace.CALF:
+        # Neither swollen nor warm: still rest, and the coach reads of it.
         return AbsoluteRule(
             DayReasonCode.PAIN_CALF,
             DayPlan.REST,
-            AlertLevel.URGENT,
-            Sign.CALF_CLOT,
+            AlertLevel.URGENT if pain.clot_signs else AlertLevel.MENTION,
+            Sign.CALF_CLOT if pain.clot_signs else Sign.NEW_PAIN,
             spare_place=pain.where,
             numbers=numbers,
         )

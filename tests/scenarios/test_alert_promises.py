@@ -355,7 +355,7 @@ async def test_the_alert_names_the_sign_in_the_third_person_with_the_number(vill
 async def test_a_fever_with_a_new_joint_is_told_of_them_and_not_to_them(village: Practice):
     await village.client("Hemi", replaced_joints=["right knee"])
     await village.at("07:00")
-    await village.taps("hemi", "Ill or fever", "Fever", "4", "4", "4", "4", "4")
+    await village.taps("hemi", "Ill or fever", "Fever")
 
     alert = texts_with(village.heard("rua"), "URGENT: Hemi")[-1]
     assert "Has a fever, and a replaced joint." in alert

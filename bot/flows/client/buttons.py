@@ -1,10 +1,14 @@
 """Small callback handlers: buttons that open a conversation, pass words on, or answer a watch."""
 
-from bot.flows.changes import AddNote, TouchSession
+from datetime import date
+
+from bot.flows.changes import AddNote, AddWords, TouchSession
 from bot.flows.commands import commands_of
 from bot.flows.facts import Facts
-from bot.flows.machine import Begin, Say, Turn
-from core.vocabulary import Role, SessionId
+from bot.flows.machine import Begin, Event, EventKind, Say, Turn
+from bot.flows.reasons import Reason
+from bot.flows.record.planning import Gate, training_status
+from core.vocabulary import Role, SessionId, Sign
 
 
 class OpenHandler:
@@ -41,14 +45,31 @@ class SilenceHandler:
     ROLE = Role.CLIENT
 
     def tap(self, ref: str, value: str, facts: Facts) -> Turn:
-        """Fine: the watch starts anew. Unwell: the questions about it."""
-        running = facts.running_session(facts.me.id)
+        """Fine: the watch starts anew where the session may go on, and the coach reads of it.
+
+        Unwell: the questions about it.
+        """
         if value == "unwell":
             return Turn(None, begin=(Begin("feeling"),))
-        if running is None or str(running.id) != ref:
-            return Turn(None, says=(Say("session/good_to_hear"),))
-        touched = TouchSession(SessionId(running.id))
-        return Turn(None, says=(Say("session/good_to_hear"),), changes=(touched,))
+        running, place = facts.running_session(facts.me.id), training_status(facts)
+        asked = running is not None and str(running.id) == ref
+        goes_on = asked and running is not None and running.on == place.today
+        paused = place.gate in (Gate.ON_HOLD, Gate.ALERT_OPEN)
+        values = {"goes_on": goes_on and not paused, "paused": paused}
+        said = Say("session/good_to_hear", values)
+        if running is not None and values["goes_on"]:
+            return Turn(None, says=(said,), changes=(TouchSession(SessionId(running.id)),))
+        open_one = facts.open_alert(facts.me.id)
+        if open_one is None or Sign.SILENT_SESSION not in open_one.signs:
+            return Turn(None, says=(said,))
+        why = Reason("coach", "tapped_fine")
+        return Turn(None, says=(said,), changes=(AddWords(facts.me.id, why=why),))
+
+
+def of_another_day(event: Event, on: date) -> tuple[Say, ...]:
+    """Of which day a tapped button is, before today's screen; nothing where none was tapped."""
+    tapped = event.kind is EventKind.TAP
+    return (Say("engine/stale_button", {"on": on}),) if tapped else ()
 
 
 def hand_to_coach(text: str, facts: Facts) -> Turn:

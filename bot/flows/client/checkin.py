@@ -4,20 +4,46 @@ Warning signs come first. Answers are kept with each tap; a finished check-in ca
 same day, and what follows is worked out again.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 
 from bot.flows.changes import Change, RaiseAlert, SaveCheckin
-from bot.flows.client.checkin_questions import BACK, CHECKIN_FORM, SLOT
-from bot.flows.client.checkin_result import finish, show_result
-from bot.flows.facts import Facts
+from bot.flows.client.buttons import of_another_day
+from bot.flows.client.checkin_questions import BACK, CHECKIN_FORM, MARK, SLOT
+from bot.flows.client.checkin_result import alarm, finish, other_rules_told, show_result
+from bot.flows.client.told_in_checkin import (
+    CALF_WAITS,
+    ILLNESS_WAITS,
+    SINCE,
+    SINCE_ANSWERS,
+    alarmed,
+    illness_mentions,
+    illness_to_follow,
+    loud_now,
+    since_told,
+    told_before,
+)
+from bot.flows.facts import Answers, Facts
 from bot.flows.form_question import Setting
 from bot.flows.forms import SKIP, FormOutcome
-from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, not_understood
+from bot.flows.machine import (
+    Begin,
+    Button,
+    Event,
+    EventKind,
+    Rows,
+    Say,
+    State,
+    Turn,
+    not_understood,
+)
 from bot.flows.parsing import Reask, read_answer
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.safety.opening import Heard
 from bot.flows.safety.signs_first import told_of_a_sign
 from bot.messages import Kind
+from core.readiness.absolute_rule import AbsoluteRule
 from core.readiness.morning_questions import AnswerValue, MorningQuestion, PainPlace, Trouble
 from core.vocabulary import AlertLevel, Sign
 
@@ -28,6 +54,8 @@ SOMETHING = "something"
 WORDS = "words"
 """A step that is no question of the form: "something else" is told in own words."""
 
+OUTSIDE_FORM = (WORDS, SINCE)
+
 CHANGE = "change"
 
 
@@ -37,15 +65,17 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _begin(event, facts)
     on = date.fromisoformat(str(state.answers["on"]))
     if on != facts.me.local(facts.now).date():
+        if event.kind is EventKind.DUE:
+            return Turn(None)
         # Yesterday's question cannot be answered today; today's check-in takes its place.
-        return Turn(None, begin=(Begin(NAME),))
-    if event.kind is EventKind.DUE:
-        return Turn(state)
+        return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if state.step == "asking":
         # So it was stored before a step was named after its question.
         state = CHECKIN_FORM.open(state, str(state.answers["question"]))
+    if event.kind is EventKind.DUE:
+        return _left_there(state, on, facts)
     if event.kind is EventKind.RESUME:
-        return _ask(state, facts) if state.step == WORDS else _go_on(state, facts)
+        return _ask(state, facts) if state.step in OUTSIDE_FORM else _go_on(state, facts)
     return _answer(state, event, facts)
 
 
@@ -57,6 +87,44 @@ def plainly_answers(state: State, text: str, facts: Facts) -> bool:
         return False
     taken = CHECKIN_FORM.take(state, Event(EventKind.TEXT, text.strip()), facts)
     return taken.outcome is FormOutcome.ANSWERED
+
+
+def _left_there(state: State, on: date, facts: Facts) -> Turn:
+    """No answer in time: a calf that may hide a clot counts as yes, an illness is followed up."""
+    record, given = facts.client(facts.me.id), state.answers["given"]
+    if state.step == MorningQuestion.CALF_SIGNS:
+        given = {**given, MorningQuestion.CALF_SIGNS.value: None}
+        loud = loud_now(MorningQuestion.CALF_SIGNS, given, record, on, facts)
+        return _raised(loud, given, facts, heard=Heard.SILENCE) if loud else Turn(state)
+    if not illness_to_follow(given, record, on):
+        return Turn(state)
+    rules, mentions = illness_mentions(given, record, on, facts)
+    given = alarmed(given, rules)
+    saved = SaveCheckin(record.id, on, _with_unasked(given, on, facts))
+    state = state.at(state.step, given=given)
+    return _go_on(state, facts, (*mentions, saved), reminder=True)
+
+
+def _raised(
+    loud: Sequence[AbsoluteRule],
+    given: Answers,
+    facts: Facts,
+    *,
+    signs_asked: bool = False,
+    heard: Heard = Heard.ANSWER,
+) -> Turn:
+    """An alert at once; what was answered is kept, and that it was raised."""
+    on = facts.me.local(facts.now).date()
+    kept = alarmed(_with_unasked(given, on, facts), loud)
+    saved = SaveCheckin(facts.me.id, on, kept, signs_asked=signs_asked)
+    others = other_rules_told(loud, given, facts)
+    return Turn(None, changes=(saved, *others), begin=(alarm(loud, given, facts, heard=heard),))
+
+
+def _with_unasked(given: Answers, on: date, facts: Facts) -> Answers:
+    """While a finished one is being changed, what was not asked again yet stays as it was."""
+    before = facts.checkin(facts.me.id, on)
+    return {**before.answers, **given} if before is not None and before.finished else given
 
 
 def _begin(event: Event, facts: Facts) -> Turn:
@@ -72,6 +140,10 @@ def _begin(event: Event, facts: Facts) -> Turn:
     elif place.checkin is not None and place.checkin.finished:
         return show_result(state, facts)
     prompt, reminder = bool(event.args.get("prompt")), bool(event.args.get("reminder"))
+    told = None if kept else told_before(place.record, place.today, facts)
+    if told is not None:
+        state = state.at(SINCE, told=[sign.value for sign in told])
+        return _ask(state, facts, prompt=prompt, reminder=reminder)
     return _go_on(state, facts, prompt=prompt, reminder=reminder)
 
 
@@ -86,8 +158,11 @@ def _ask(
 ) -> Turn:
     """Put the open question, in the same message."""
     if state.step == WORDS:
-        rows = ((Button(SKIP),), (Button(BACK),))
+        rows: Rows = ((Button(SKIP),), (Button(BACK),))
         asked = Say("checkin/ask_something_else", rows=rows, slot=SLOT)
+    elif state.step == SINCE:
+        rows = tuple((Button(f"{SINCE}{MARK}{answer}"),) for answer in SINCE_ANSWERS)
+        asked = Say("checkin/ask_since", rows=rows, slot=SLOT)
     else:
         asked = CHECKIN_FORM.ask(state, facts, again)
         asked = replace(asked, template=f"checkin/ask_{state.step}")
@@ -101,7 +176,18 @@ def _ask(
         },
         kind=Kind.PROMPT if prompt or reminder else Kind.REPLY,
     )
-    return Turn(state, says=(say,), changes=changes)
+    return Turn(state, says=(say,), changes=changes, due_at=_waits_until(state, facts))
+
+
+def _waits_until(state: State, facts: Facts) -> datetime | None:
+    """When silence at the open question is no longer left alone; None where it may last."""
+    if state.step in OUTSIDE_FORM:
+        return None
+    if state.step == MorningQuestion.CALF_SIGNS:
+        return facts.now + CALF_WAITS
+    on = date.fromisoformat(state.answers["on"])
+    follow = illness_to_follow(state.answers["given"], facts.client(facts.me.id), on)
+    return facts.now + ILLNESS_WAITS if follow else None
 
 
 def _go_on(
@@ -125,6 +211,8 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None, begin=(Begin(NAME, {"change": True}),))
     if state.step == WORDS:
         return _own_words(state, event, facts)
+    if state.step == SINCE:
+        return _since(state, event, facts)
     if state.step not in CHECKIN_FORM.by_key:
         return not_understood(state)
     taken = CHECKIN_FORM.take(state, event, facts)
@@ -136,7 +224,7 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
         case FormOutcome.ASK:
             return _ask(taken.state, facts, taken.again)
         case FormOutcome.REPEATED:
-            return Turn(state)
+            return Turn(state, due_at=_waits_until(state, facts))
         case FormOutcome.NOT_MINE:
             return not_understood(state)
 
@@ -145,19 +233,36 @@ def _answered(state: State, answer: AnswerValue, facts: Facts) -> Turn:
     """Each answer is kept at once: whatever comes between, the check-in goes on from here."""
     given = state.answers["given"]
     on = date.fromisoformat(state.answers["on"])
-    before = facts.checkin(facts.me.id, on)
-    # While a finished one is being changed, what was not asked again yet stays as it was.
-    whole = {**before.answers, **given} if before is not None and before.finished else given
-    asked_signs = state.step == MorningQuestion.TROUBLE
+    whole = _with_unasked(given, on, facts)
+    question = MorningQuestion(state.step)
+    asked_signs = question is MorningQuestion.TROUBLE
     saved: tuple[Change, ...] = (SaveCheckin(facts.me.id, on, whole, signs_asked=asked_signs),)
     if asked_signs:
         if answer == Trouble.WARNING_SIGN:
             return _sign_tapped(saved)
         if answer == Trouble.SOMETHING_ELSE:
             return _ask(state.at(WORDS), facts, changes=saved)
-    if state.step == MorningQuestion.PAIN_PLACE and answer == PainPlace.CHEST:
+    if question is MorningQuestion.PAIN_PLACE and answer == PainPlace.CHEST:
         return _sign_tapped(saved, Sign.CHEST_PAIN)
+    loud = loud_now(question, given, facts.client(facts.me.id), on, facts)
+    if loud:
+        return _raised(loud, given, facts, signs_asked=asked_signs)
     return _go_on(state, facts, saved)
+
+
+def _since(state: State, event: Event, facts: Facts) -> Turn:
+    """How it is with what was told before a silence."""
+    answer = event.value.strip().casefold().removeprefix(f"{SINCE}{MARK}")
+    if answer not in SINCE_ANSWERS:
+        return not_understood(state)
+    record, on = facts.client(facts.me.id), date.fromisoformat(state.answers["on"])
+    given = {**state.answers["given"], SINCE: answer}
+    signs = [Sign(sign) for sign in state.answers["told"]]
+    raised, begin = since_told(answer, signs, record, facts)
+    changes: tuple[Change, ...] = (SaveCheckin(record.id, on, given), *raised)
+    if begin:
+        return Turn(None, changes=changes, begin=begin)
+    return _go_on(state.at(SINCE, given=given), facts, changes)
 
 
 def _own_words(state: State, event: Event, facts: Facts) -> Turn:

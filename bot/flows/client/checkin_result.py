@@ -6,7 +6,8 @@ from datetime import date
 from bot.flows.changes import Change, LogPain, PainSettled, RaiseAlert, SaveCheckin
 from bot.flows.client import health_change
 from bot.flows.client.checkin_questions import SLOT
-from bot.flows.facts import Facts
+from bot.flows.client.told_in_checkin import ALARMED, still_loud
+from bot.flows.facts import Answers, Facts
 from bot.flows.machine import Begin, Button, Say, State, Turn
 from bot.flows.reasons import Reason
 from bot.flows.record.overload_watch import overload_of
@@ -14,10 +15,11 @@ from bot.flows.record.planning import (
     is_training_day,
     morning_of_answers,
     next_training_day,
+    restarts_on,
     training_status,
 )
 from bot.flows.record.told_to_coach import told_reason, told_rule
-from bot.flows.safety.opening import SafetyOpening, begin_safety
+from bot.flows.safety.opening import Heard, SafetyOpening, begin_safety
 from bot.json_values import JsonValue
 from core.dose.history import PainTold
 from core.load.overload import Overload, OverloadLevel
@@ -52,36 +54,42 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
         reasons=reasons,
     )
     changes = (*changes, saved, *_follow_ups(given, on, facts))
-    loud = [
-        g for g in readiness.absolute_rules if g.alert in (AlertLevel.EMERGENCY, AlertLevel.URGENT)
-    ]
+    loud = still_loud(readiness.absolute_rules, given)
     for rule in readiness.absolute_rules:
-        if rule.alert is AlertLevel.MENTION:
+        if rule.alert is AlertLevel.MENTION and rule.code.value not in given.get(ALARMED, ()):
             signs = (rule.sign,) if rule.sign else ()
             changes = (*changes, _mention(facts, signs, told_rule(rule, given, facts)))
     if overload.level in (OverloadLevel.DAY_OFF, OverloadLevel.SEE_DOCTOR):
         for reason in overload.reasons:
             changes = (*changes, _mention(facts, (), told_reason(reason.code, reason.numbers)))
     if loud:
-        # The alert says one of them: the numbers of the others stand on the list.
-        others = [_mention(facts, (), told_rule(rule, given, facts)) for rule in loud[1:]]
-        begin = _alarm(loud, told_rule(loud[0], given, facts))
-        return Turn(None, changes=(*changes, *others), begin=(begin,))
+        others = other_rules_told(loud, given, facts)
+        return Turn(None, changes=(*changes, *others), begin=(alarm(loud, given, facts),))
     turn = _result(state, plan, reasons, facts, again=False)
     asks = (health_change.BEGIN,) if health_change.is_due(record, facts) else ()
     return Turn(turn.state, says=turn.says, changes=changes, begin=asks, quiet=True)
 
 
-def _alarm(loud: Sequence[AbsoluteRule], why: Reason) -> Begin:
+def alarm(
+    loud: Sequence[AbsoluteRule], given: Answers, facts: Facts, *, heard: Heard = Heard.ANSWER
+) -> Begin:
     """The red-flag flow for the strictest of the rules that spoke."""
     worst = loud[0]
     return begin_safety(
         SafetyOpening(
             level=TextLevel((worst.alert or AlertLevel.URGENT).value),
             signs=tuple(rule.sign for rule in loud if rule.sign),
-            why=why,
+            why=told_rule(worst, given, facts),
+            heard=heard,
         )
     )
+
+
+def other_rules_told(
+    loud: Sequence[AbsoluteRule], given: Answers, facts: Facts
+) -> tuple[RaiseAlert, ...]:
+    """The alert says one of the rules: the numbers of the others stand on the list."""
+    return tuple(_mention(facts, (), told_rule(rule, given, facts)) for rule in loud[1:])
 
 
 def _mention(facts: Facts, signs: tuple[Sign, ...], why: Reason) -> RaiseAlert:
@@ -117,6 +125,7 @@ def _result(
             "training_day": is_training_day(record, on),
             "next_day": next_day.isoweekday() if next_day else 0,
             "again": again,
+            "restart": restarts_on(record, on, facts),
         },
         rows=((Button("today", handler="open", ref="today"),), (Button("change"),)),
         slot=SLOT,

@@ -13,6 +13,8 @@ from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 from core.vocabulary import AlertLevel, Sign, Spare
 
 NAME = "feeling"
+ONE_SCREEN = True
+"""Its buttons do not say what they answer: only those of the newest screen count."""
 SLOT = "feeling"
 SEVERE_PAIN = 8
 """Boonstra 2014: 7.5 and over is severe; on whole numbers, 8."""

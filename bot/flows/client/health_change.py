@@ -34,6 +34,8 @@ from core.readiness.reasons import DayReason, DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, PersonId
 
 NAME = "health_change"
+ONE_SCREEN = True
+"""Its buttons do not say what they answer: only those of the newest screen count."""
 SLOT = "health_change"
 BEGIN = Begin(NAME)
 CHANGED = tuple(change for change in HealthChange if change is not HealthChange.NOTHING)

@@ -51,7 +51,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if value in ("stop", "unwell") and state.step in ("how", *UNDER_WAY, TOLD):
         return _broken_off(state, value, place)
     if state.step == TOLD:
-        return Turn(None, says=(Say("session/good_to_hear"),))
+        return Turn(None, says=(Say("session/good_to_hear", {"goes_on": True, "paused": False}),))
     if value in ("later", "rather_not") and state.step in BEFORE:
         return _put_off(state, value, place)
     closed = _closed(state, place, facts)

@@ -120,7 +120,7 @@ def _settle(state: State, sharp: bool, training: Training) -> Turn:
     logged = LogPain(record.id, PainTold(training.place.today, family, where, level, sharp))
     alarm = alarm_of(report, careful=careful)
     if alarm is not None:
-        # As with pain in the chest, the session waits: its silence goes on being watched.
+        # As with pain in the chest, the alert ends the session and its watch over silence.
         return Turn(None, changes=(logged,), begin=(alarm,))
     after = changed("hurts", training, at, (where, level, sharp), careful_joint=careful)
     return show_change(state, after, training, (logged,))

@@ -7,6 +7,7 @@ The same conversation goes on as the session itself (:mod:`bot.flows.client.trai
 from dataclasses import replace
 from datetime import date
 
+from bot.flows.client.buttons import of_another_day
 from bot.flows.client.cards import (
     SLOT,
     WATCH,
@@ -21,6 +22,7 @@ from bot.flows.client.cards import (
 from bot.flows.client.how_hard import HOW_HARD
 from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.hurting import ask_where, step_hurting
+from bot.flows.client.taken_out import Kept, heed_limits, next_allowed, taken_out
 from bot.flows.client.training import STEPS as TRAINING
 from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
 from bot.flows.facts import Facts
@@ -36,6 +38,7 @@ from bot.flows.machine import (
     Turn,
 )
 from bot.flows.parsing import Reask, read_number
+from bot.flows.record.limits_now import within_limits
 from bot.flows.record.planning import (
     Gate,
     Training,
@@ -52,6 +55,8 @@ from core.dose.prescription import SessionPlan
 from core.vocabulary import Sign
 
 NAME = "today"
+ONE_SCREEN = True
+"""Its buttons do not say what they answer: only those of the newest screen count."""
 SHORT_MINUTES = 15
 
 
@@ -60,11 +65,31 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     place = training_status(facts)
     if event.kind is EventKind.BEGIN:
         return _begin(event, place, facts)
-    if date.fromisoformat(str(state.answers["on"])) != place.today:
-        return Turn(None, begin=(Begin(NAME),))
+    on = date.fromisoformat(str(state.answers["on"]))
+    if on != place.today:
+        return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
         return _closed(place, facts)
-    training = training_of(place, facts)
+    kept = heed_limits(state, event, training_of(place, facts))
+    turn = _gone(kept) if kept.gone else _go(kept.state, event, kept.training, facts)
+    if not kept.changes:
+        return turn
+    says = turn.says if kept.gone else (taken_out(kept), *turn.says)
+    return replace(turn, says=says, changes=(*kept.changes, *turn.changes))
+
+
+def _gone(kept: Kept) -> Turn:
+    """What was shown may not be done any more; whatever was tapped on it, it is not done."""
+    if kept.state.answers.get("running"):
+        return next_allowed(kept)
+    plan = kept.training.plan
+    if not plan.prescriptions:
+        return Turn(None, says=(taken_out(kept), Say("today/nothing", {"plan": plan})))
+    return Turn(kept.state.at("list", wish=""), says=(taken_out(kept), _list(plan)))
+
+
+def _go(state: State, event: Event, training: Training, facts: Facts) -> Turn:
+    """What the event does in the plan as it may be done now."""
     if says_stop(state, event, training):
         return stop(state, training)
     if state.step in HURTING:
@@ -129,6 +154,8 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate is not Gate.OPEN:
         return _closed(place, facts)
     training = training_of(place, facts)
+    plan, _ = within_limits(training.plan, place.record)
+    training = replace(training, plan=plan)
     state = State(NAME, "list", {"on": place.today.isoformat()})
     if training.session is not None and training.session.status == "running":
         # The conversation of a running session was lost sight of.

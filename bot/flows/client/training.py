@@ -205,7 +205,7 @@ def _warm_up_answer(state: State, value: str, training: Training) -> Turn:
     if part < len(parts_of(training.plan.warm_up_minutes)):
         return _warm_up(state, training, part)
     state = state.at("move", at=0, rest_first=False, slip=False, pain=0, instead="")
-    return Turn(state, says=(card(state, training.plan),))
+    return _at_card(state, training)
 
 
 def _move(state: State, value: str, training: Training) -> Turn:
@@ -306,6 +306,13 @@ def _again(state: State, training: Training) -> Turn:
         return _ask_set_pain(state)
     if state.step in ENDING:
         return again_ending(state, training)
+    return _at_card(state, training)
+
+
+def _at_card(state: State, training: Training) -> Turn:
+    """The movement that is next; the cool-down where none is left."""
+    if int(state.answers["at"]) >= len(training.items):
+        return cool_down(state, training, 0)
     return Turn(state, says=(card(state, training.plan),))
 
 

@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.record.overload_watch import said
+from bot.flows.record.planning import restarts_on
 from core.client.screening import clearance_holds
 from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan
@@ -45,6 +46,7 @@ class StateReason(StrEnum):
     NO_CHECKIN_FOR_DAYS = "no_checkin_for_days"
     NOT_JOINED = "not_joined"
     AWAY = "away"
+    AFTER_HOLD = "after_hold"
     CHECKED_IN = "checked_in"
     NOT_YET = "not_yet"
 
@@ -108,7 +110,9 @@ def _quiet(record: ClientRecord, facts: Facts) -> StateReason:
     local = record.person.local(facts.now)
     today = facts.checkin(record.id, local.date())
     if today is not None and today.finished:
-        return _of_day(today)
+        because = _of_day(today)
+        eased = because is StateReason.CHECKED_IN and restarts_on(record, local.date(), facts)
+        return StateReason.AFTER_HOLD if eased else because
     due = local.replace(hour=record.client.checkin_at.hour, minute=record.client.checkin_at.minute)
     lately = facts.checkins(record.id, 1)
     clearance = record.client.clearance
@@ -139,6 +143,7 @@ WORD = {
     StateReason.TOO_MUCH: ClientState.EASED_OFF,
     StateReason.REST: ClientState.EASED_OFF,
     StateReason.EASE_OFF: ClientState.EASED_OFF,
+    StateReason.AFTER_HOLD: ClientState.EASED_OFF,
     StateReason.NO_CHECKIN: ClientState.SILENT,
     StateReason.NO_CHECKIN_FOR_DAYS: ClientState.SILENT,
     StateReason.NOT_JOINED: ClientState.JOINING,

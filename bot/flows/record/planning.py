@@ -1,27 +1,27 @@
 """Today's judgement and session from the record: where flows meet the rules of ``core``."""
 
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from enum import StrEnum
 
 from bot.flows.facts import Answers, Checkin, ClientRecord, Facts, Session
 from bot.flows.record.start_word import word_of
 from bot.flows.safety.open_signs import open_question
-from core.client.client import Client
 from core.client.screening import clearance_holds
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import AWAY, Today, believed_capacity, plan_session, today_of
-from core.movements.ladder import ladder
 from core.number_words import NumberWords
 from core.readiness.absolute_rule import easier_of
 from core.readiness.morning_questions import Morning, MorningQuestion, Trouble, morning_from
 from core.readiness.readiness import Readiness, assess
-from core.vocabulary import DayPlan, Family
+from core.vocabulary import DayPlan
 
 SIGNS_GOOD_FOR = timedelta(hours=2)
 """Older than this, the warning-sign question is put again before a session."""
 
 EASY_SESSIONS_AFTER_HOLD = 2
+LOOK_BACK_DAYS = 366
+"""So far back a sign's hold is looked for behind later pauses of the coach's own."""
 
 
 class Gate(StrEnum):
@@ -125,31 +125,34 @@ def readiness_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> Readin
 
 
 def restarts_on(record: ClientRecord, on: date, facts: Facts) -> bool:
-    """Whether a lifted hold still asked that day for the easiest."""
-    lift = facts.last_lift(record.id)
-    if lift is None or not lift.restart_easiest or lift.lifted_at is None:
+    """Whether the lifted hold of a sign still asked that day for the easiest.
+
+    Two whole sessions must have been done since; what was done earlier on the day of the lift does
+    not count, nor does a session that was broken off.
+    """
+    lifted_at = _restarted_at(record, facts)
+    if lifted_at is None:
         return False
-    since = record.person.local(lift.lifted_at).date()
-    trained = {done.on for done in facts.history(record.id).sets if since <= done.on < on}
-    return on >= since and len(trained) < EASY_SESSIONS_AFTER_HOLD
+    since = record.person.local(lifted_at).date()
+    today = record.person.local(facts.now).date()
+    done = [
+        one
+        for one in facts.sessions(record.id, (today - since).days + 1)
+        if one.status == "finished"
+        and one.on < on
+        and one.started_at is not None
+        and one.started_at >= lifted_at
+    ]
+    return on >= since and len(done) < EASY_SESSIONS_AFTER_HOLD
 
 
-def client_on(record: ClientRecord, on: date, facts: Facts) -> Client:
-    """The client, with what a lifted hold still asked that day: the easiest rungs first."""
-    if restarts_on(record, on, facts):
-        return _at_the_easiest(record.client, facts)
-    return record.client
-
-
-def _at_the_easiest(client: Client, facts: Facts) -> Client:
-    """Ceilings at the lowest step of each family."""
-    ceilings = dict(client.limits.ceilings)
-    for family in Family:
-        steps = ladder(client, family, facts.reference.catalogue)
-        if steps:
-            lowest = steps[0].demand
-            ceilings[family] = min(ceilings.get(family, lowest), lowest)
-    return replace(client, limits=replace(client.limits, ceilings=ceilings, floors={}))
+def _restarted_at(record: ClientRecord, facts: Facts) -> datetime | None:
+    """When a sign's hold was lifted last; a pause of the coach's own since then takes nothing."""
+    lift = facts.last_lift(record.id)
+    if lift is not None and not lift.restart_easiest:
+        lifts = facts.lifts(record.id, LOOK_BACK_DAYS)
+        lift = next((one for one in lifts if one.restart_easiest), None)
+    return None if lift is None else lift.lifted_at
 
 
 def today_for(record: ClientRecord, checkin: Checkin, facts: Facts, *, away: bool = False) -> Today:
@@ -158,7 +161,7 @@ def today_for(record: ClientRecord, checkin: Checkin, facts: Facts, *, away: boo
     Args:
         away: only a chair and a wall are there.
     """
-    client = client_on(record, checkin.on, facts)
+    client = record.client
     return today_of(
         replace(client, kit=AWAY) if away else client,
         facts.history(record.id),
@@ -166,6 +169,7 @@ def today_for(record: ClientRecord, checkin: Checkin, facts: Facts, *, away: boo
         facts.reference.catalogue,
         checkin.on,
         facts.capacity(record.id),
+        lightest=restarts_on(record, checkin.on, facts),
     )
 
 
@@ -175,7 +179,7 @@ def today_before(
     """What a day's plan rested on when it was made: the record as it stood before its sets."""
     whole = facts.history(record.id)
     before = whole.before(checkin.on)
-    client = client_on(record, checkin.on, facts)
+    client = record.client
     # Capacity is kept warm with all sets; without the latest it is worked out anew.
     capacity = facts.capacity(record.id) if before.sets == whole.sets else None
     if capacity is None:
@@ -194,6 +198,7 @@ def today_before(
         facts.reference.catalogue,
         checkin.on,
         capacity,
+        lightest=restarts_on(record, checkin.on, facts),
     )
 
 
@@ -207,7 +212,7 @@ def planned(
 ) -> SessionPlan:
     """Today's session."""
     return plan_session(
-        client_on(record, checkin.on, facts),
+        record.client,
         facts.history(record.id),
         readiness_of(record, checkin, facts),
         facts.reference.catalogue,

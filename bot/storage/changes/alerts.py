@@ -30,6 +30,9 @@ def raise_alert(change: wanted.RaiseAlert, applying: Applying) -> None:
         _join_episode(row, change, applying)
     if change.level is not AlertLevel.MENTION:
         _stop_timers(change.client_id, applying)
+        if change.signs != (Sign.SILENT_SESSION,):
+            # No training while an alert is open: nobody's session goes on, nor its watch.
+            _end_session(change.client_id, applying)
     if change.holds:
         _hold(change.client_id, change.signs[0] if change.signs else "", row, applying)
 
@@ -113,6 +116,7 @@ def lift_hold(change: wanted.LiftHold, applying: Applying) -> None:
             )
         ):
             session.delete(planned)
+        _end_session(change.client_id, applying)
     if open_alert is not None:
         _close(open_alert, applying)
     applying.audit(change.client_id, "hold_lifted", change.cleared_kind)
@@ -254,8 +258,13 @@ def _hold(client_id: PersonId, because: str, alert: AlertRow | None, applying: A
             )
         )
         applying.audit(client_id, "hold_placed", because)
-    for running in session.exec(
+    _end_session(client_id, applying)
+    close_flow(applying.unit, client_id, TRAINING_FLOWS, applying.now)
+
+
+def _end_session(client_id: PersonId, applying: Applying) -> None:
+    """A running session is over, and so is the watch over its silence."""
+    for running in applying.unit.session.exec(
         select(SessionRow).where(SessionRow.client_id == client_id, SessionRow.status == "running")
     ):
         running.status, running.ended_at, running.silence_due_at = "stopped", applying.now, None
-    close_flow(applying.unit, client_id, TRAINING_FLOWS, applying.now)

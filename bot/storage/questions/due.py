@@ -36,11 +36,13 @@ class SilentSession:
     """A running session in which nothing was heard for too long.
 
     Attributes:
+        started_at: when the client began it.
         stage: 0 nobody was asked yet, 1 the client was asked.
     """
 
     id: SessionId
     client_id: PersonId
+    started_at: datetime | None
     stage: int
 
 
@@ -118,7 +120,9 @@ def claim_silent_sessions(unit: UnitOfWork, now: datetime, most: int) -> Sequenc
         .with_for_update(skip_locked=True)
     ).all()
     return [
-        SilentSession(SessionId(stored_id(row)), PersonId(row.client_id), row.silence_stage)
+        SilentSession(
+            SessionId(stored_id(row)), PersonId(row.client_id), row.started_at, row.silence_stage
+        )
         for row in rows
     ]
 
@@ -144,6 +148,12 @@ def set_silence_due(
     """How far it has gone with a silent session, and when it is next looked at."""
     row = unit.session.get_one(SessionRow, session_id)
     row.silence_stage, row.silence_due_at = stage, at
+
+
+def end_forgotten(unit: UnitOfWork, session_id: SessionId, now: datetime) -> None:
+    """End a session in which nobody can still be; nothing is asked about its silence any more."""
+    row = unit.session.get_one(SessionRow, session_id)
+    row.status, row.ended_at, row.silence_due_at = "stopped", now, None
 
 
 def next_due(unit: UnitOfWork) -> datetime | None:

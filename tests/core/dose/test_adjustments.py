@@ -176,3 +176,17 @@ def test_nothing_without_kit_leaves_the_movement_out():
     choice = without_kit(today, current, KitAtHome(chair=None, step=None, wall=False, mat=False))
     assert choice.prescription is None
     assert choice.reason.code is DoseCode.NOTHING_WITHOUT_KIT
+
+
+@pytest.mark.parametrize("family", [Family.SQUAT, Family.PUSH, Family.PULL, Family.HEEL_RAISE])
+def test_what_is_asked_to_be_easier_never_asks_for_more_repetitions(family):
+    today, current = asked(family)
+    current = replace(current, amount=current.low)
+    lighter = [hurts(today, current, None, 4)]
+    while (choice := easier(today, current)).reason.code is DoseCode.MADE_EASIER:
+        lighter.append(choice)
+        current = choice.prescription
+    assert len(lighter) > 1, "else the test shows nothing"
+    for choice in lighter:
+        made = choice.prescription
+        assert made is None or made.unit is not current.unit or made.amount <= current.low

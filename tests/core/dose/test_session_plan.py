@@ -79,6 +79,23 @@ def test_the_lightest_session_is_one_set_of_the_fewest_of_each_movement():
     assert lightest.minutes < usual.minutes
 
 
+def test_the_lightest_session_takes_the_easiest_rung_that_is_allowed_and_25_minutes_at_most():
+    client = client_of(Aim.STRENGTH, conditions=frozenset({Condition.PRESSURE}), **STRONG_KIT)
+    history, on = trained(client, 13)
+    first = plan(client, history, on, lightest=True).prescriptions[0]
+    limits = Limits(forbidden=frozenset({first.step.rung}))
+
+    lightest = plan(replace(client, limits=limits), history, on, lightest=True)
+
+    instead = lightest.prescriptions[0]
+    assert instead.family is first.family
+    assert instead.step.rung != first.step.rung
+    assert lightest.warm_up_minutes == 10
+    assert lightest.minutes <= 25
+    assert all(item.stop_at_left >= 3 for item in lightest.prescriptions)
+    assert DoseCode.AFTER_HOLD in {left.reason.code for left in lightest.left_out}
+
+
 def test_second_sets_come_one_movement_a_session_so_that_the_work_never_doubles():
     client = client_of(Aim.STRENGTH, **STRONG_KIT)
     plans = []

@@ -12,6 +12,7 @@ from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.reasons import Reason
 from bot.flows.record.effort import GuideValues, guide_values
 from bot.flows.record.home_test_record import ResultValues, asked_of, result_values, tests_of
+from bot.flows.record.planning import restarts_on
 from core.client.client import Clearance, Client
 from core.readiness.absolute_rules import dose_change_rules
 
@@ -85,6 +86,7 @@ class Head(ProposalValues):
     hold_since: datetime | None
     checkin: Checkin | None
     open_alert: bool
+    restart: bool
     days: list[str]
     checkin_at: str
     coach_name: str
@@ -162,6 +164,7 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "hold_since": facts.me.local(hold.placed_at) if hold else None,
         "checkin": checkin if checkin is not None and checkin.finished else None,
         "open_alert": facts.open_alert(record.id) is not None,
+        "restart": restarts_on(record, today, facts),
         "days": [str(day) for day in client.training_days],
         "checkin_at": client.checkin_at.strftime("%H:%M"),
         "coach_name": facts.person(record.coach_id).name,

@@ -11,6 +11,7 @@ from datetime import date
 from typing import TypedDict
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
+from bot.flows.record.limits_now import within_limits
 from bot.flows.record.planning import Gate, is_away, planned, today_before, training_status_of
 from core.dose.prescribe import prescribe
 from core.dose.prescription import Considered, DoseReason, Prescription, SessionPlan
@@ -95,7 +96,11 @@ def _shown_on(on: date, record: ClientRecord, facts: Facts) -> ShownPlan | None:
     session, checkin = facts.session(record.id, on), facts.checkin(record.id, on)
     if session is None or session.plan is None or checkin is None:
         return None
-    return ShownPlan(on, session.plan, checkin) if _is_known(session.plan, facts) else None
+    if not _is_known(session.plan, facts):
+        return None
+    is_today = on == record.person.local(facts.now).date()
+    plan = within_limits(session.plan, record)[0] if is_today else session.plan
+    return ShownPlan(on, plan, checkin)
 
 
 def _is_known(plan: SessionPlan, facts: Facts) -> bool:

@@ -1,0 +1,56 @@
+"""A coach's question about one client ends with its card, and after an hour at the latest."""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from bot.flows.commands import command_of, own_words_begin
+from bot.flows.machine import Begin
+from bot.storage import conversations
+from bot.storage.conversations import Conversation
+from bot.storage.facts import StoreFacts
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import PersonId, Role
+
+NOTE = "coach_note"
+QUESTIONS = (
+    NOTE,
+    "coach_correct",
+    "coach_hold",
+    "coach_leave",
+    "coach_lift",
+    "coach_rebind",
+    "coach_rungs",
+    "coach_start",
+    "coach_test",
+)
+"""Conversations that ask a coach for something about one client."""
+
+LASTS = timedelta(hours=1)
+
+
+def end_old(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
+    """End the questions that nobody has touched for an hour: no later words fill them."""
+    old = [
+        one.state.flow
+        for one in conversations.open_of(unit, person_id)
+        if one.state.flow in QUESTIONS and now - one.touched_at >= LASTS
+    ]
+    conversations.close_flow(unit, person_id, old, now)
+
+
+def end_for(unit: UnitOfWork, person_id: PersonId, flow: str, now: datetime) -> None:
+    """End the questions that another card, or a word of the menu, takes the place of."""
+    if flow.startswith("coach_"):
+        others = [one for one in QUESTIONS if one != flow]
+        conversations.close_flow(unit, person_id, others, now)
+
+
+def goes_first(text: str, open_now: Sequence[Conversation], facts: StoreFacts) -> Begin | None:
+    """What a word of the menu, or another client's name over a note, opens at once."""
+    if facts.me.role is not Role.COACH or not open_now:
+        return None
+    asking = open_now[0].state.flow
+    if asking not in QUESTIONS:
+        return None
+    command = command_of(text, facts.me.role, facts.reference.commands)
+    return command or (own_words_begin(text, facts) if asking == NOTE else None)

@@ -1,0 +1,79 @@
+"""Which screen of a conversation a button was on: taps that repeat, and taps that come too late.
+
+Each turn that moves a conversation on shows a new screen, and its buttons carry the number. So a
+shaky thumb's second tap counts for the screen it was meant for, also where a message is edited in
+place. Buttons without a number were sent before there were numbers; they are taken as they come.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from bot.flows.facts import Facts
+from bot.flows.machine import Event, EventKind, Flow, Turn
+from bot.storage.conversations import Conversation
+
+MARK = "-"
+DOUBLE_TAP = timedelta(seconds=30)
+"""The same button tapped again within this time is a shaky thumb or a slow network (ours)."""
+
+STILL_GOING = timedelta(hours=3)
+"""What was touched so lately goes on over midnight; older than that it is another day's."""
+
+MOST_REMEMBERED = 12
+MOVES_ON = (EventKind.BEGIN, EventKind.TAP, EventKind.TEXT, EventKind.CONTACT)
+
+ALWAYS_HEARD = frozenset({"stop", "hurts", "it_hurt", "unwell", "sign"})
+"""Buttons that tell of something wrong: heard from an older screen, too."""
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """What a button belongs to; ``screen`` is None on a button without a number."""
+
+    conversation_id: int
+    screen: int | None
+
+
+def home_ref(conversation: Conversation) -> str:
+    """The reference that a button of this conversation carries now."""
+    return f"{conversation.id}{MARK}{conversation.screen}"
+
+
+def home_of(ref: str) -> Home | None:
+    """What :func:`home_ref` gave; None for anything else."""
+    number, mark, screen = ref.partition(MARK)
+    if not number.isdigit() or (mark and not screen.isdigit()):
+        return None
+    return Home(int(number), int(screen) if mark else None)
+
+
+def is_repeat(conversation: Conversation, home: Home, value: str, now: datetime) -> bool:
+    """Whether this very button has just been taken."""
+    taken = _taken(home, value) in conversation.taken
+    return taken and now - conversation.touched_at < DOUBLE_TAP
+
+
+def is_too_late(
+    conversation: Conversation, home: Home, value: str, flow: Flow | None, facts: Facts
+) -> bool:
+    """Whether the conversation, or the day, has moved on, where buttons do not say of what."""
+    if not getattr(flow, "ONE_SCREEN", False) or value in ALWAYS_HEARD:
+        return False
+    on, today = (facts.me.local(at).date() for at in (conversation.touched_at, facts.now))
+    if on != today and facts.now - conversation.touched_at > STILL_GOING:
+        return True
+    return home.screen is not None and home.screen < conversation.screen
+
+
+def move_on(conversation: Conversation, event: Event, turn: Turn, home: Home | None) -> None:
+    """Count the screen that this turn shows, and remember the button that led to it."""
+    if event.kind not in MOVES_ON or turn.state == conversation.state:
+        return
+    if home is not None and home.screen is not None:
+        taken = _taken(home, event.value)
+        conversation.taken = (*conversation.taken, taken)[-MOST_REMEMBERED:]
+    conversation.screen += 1
+
+
+def _taken(home: Home, value: str) -> str:
+    return f"{home.screen}{MARK}{value}"
