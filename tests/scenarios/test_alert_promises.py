@@ -359,7 +359,7 @@ async def test_a_fever_with_a_new_joint_is_told_of_them_and_not_to_them(village:
 
     alert = texts_with(village.heard("rua"), "URGENT: Hemi")[-1]
     assert "Has a fever, and a replaced joint." in alert
-    assert "Replaced: right knee" in alert
+    assert "Replaced: Right knee" in alert
     assert "You have" not in alert
 
 

@@ -275,8 +275,13 @@ async def test_a_first_week(village: Practice):
 @pytest.mark.parametrize(
     ("joint", "level", "answers", "told"),
     [
-        ("Knee", "8", {}, "Your pain is 8 out of ten."),
-        ("Knee", "4", {"replaced_joints": ["left knee"]}, "That joint hurts 4 out of ten."),
+        ("Knee", "8", {}, "Pain in the knee: 8 of 10."),
+        (
+            "Knee",
+            "4",
+            {"replaced_joints": ["left knee"]},
+            "Pain in the knee, a replaced joint: 4 of 10.",
+        ),
     ],
     ids=["severe pain", "a replaced joint"],
 )
@@ -324,8 +329,10 @@ async def test_a_pain_of_four_stops_where_a_replaced_joint_can_be_meant(
     said = await village.taps(who, "4", "No, more of an ache")
 
     assert any("Stop for today." in text for text in said) is stops
-    chased = any("That joint hurts 4 out of ten." in text for text in village.heard("rua"))
+    chased = any(", a replaced joint: 4 of 10." in text for text in village.heard("rua"))
     assert chased is stops
+    if stops and place == "left ankle":
+        assert "Pain in the left ankle" in village.last_to("rua")
 
 
 @pytest.mark.parametrize("word", ["button", "stop", "Stop!"])

@@ -291,7 +291,7 @@ def _alert_row(alert: Alert, encryption: Encryption) -> AlertRow:
         newest_sign_at=alert.newest_sign_at,
         round=alert.round,
         chases=alert.chases,
-        backup_told=one.backup_told,
+        backup_told=alert.backup_told,
         called=alert.called,
     )
 

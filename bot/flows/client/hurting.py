@@ -91,7 +91,9 @@ def alarm_of(report: PainReport, *, careful: bool) -> Begin | None:
         SafetyOpening(
             level=TextLevel(rule.alert.value),
             signs=(rule.sign,) if rule.sign else (),
-            why=told_reason(rule.code, {**rule.numbers, "where": place_named(report.where)}),
+            why=told_reason(
+                rule.code, {**rule.numbers, "where": place_named(report.where, report.side)}
+            ),
         )
     )
 

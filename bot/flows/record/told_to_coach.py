@@ -4,8 +4,9 @@ from collections.abc import Mapping
 
 from bot.flows.facts import Answers, Facts
 from bot.flows.reasons import Reason
+from core.client.operations import Side
 from core.readiness.absolute_rule import AbsoluteRule
-from core.readiness.morning_questions import MorningQuestion, PainPlace
+from core.readiness.morning_questions import MorningQuestion, PainPlace, read_pain_place
 from core.readiness.reasons import DayReasonCode
 from core.vocabulary import MMOL_PER_MG
 
@@ -25,7 +26,9 @@ def told_rule(rule: AbsoluteRule, given: Answers, facts: Facts) -> Reason:
     """
     numbers: dict[str, float | str] = dict(rule.numbers)
     if rule.spare_place is not None:
-        numbers["where"] = place_named(rule.spare_place)
+        told = read_pain_place(str(given.get(MorningQuestion.PAIN_PLACE.value) or ""))
+        side = told[1] if told is not None and told[0] is rule.spare_place else None
+        numbers["where"] = place_named(rule.spare_place, side)
     if "sugar" in numbers:
         unit = facts.client(facts.me.id).client.limits.glucose_unit
         judged = float(numbers["sugar"])
@@ -35,9 +38,11 @@ def told_rule(rule: AbsoluteRule, given: Answers, facts: Facts) -> Reason:
     return told_reason(rule.code, numbers)
 
 
-def place_named(place: PainPlace) -> str:
-    """Where it hurts, as a sentence says it after "in the"."""
-    return ELSEWHERE if place is PainPlace.ELSEWHERE else place.value
+def place_named(place: PainPlace, side: Side | None = None) -> str:
+    """Where it hurts, as a sentence says it after "in the"; with its side where that was told."""
+    if place is PainPlace.ELSEWHERE:
+        return ELSEWHERE
+    return f"{side.value} {place.value}" if side is not None else place.value
 
 
 def sugar_as_told(mmol: float, unit: str) -> str:
