@@ -141,3 +141,111 @@ def _add_small(run: list[float], small: float, values: list[float]) -> None:
 
 def _is_number_word(word: str) -> bool:
     return word in _UNITS or word in _TENS
+
+
+@dataclass(frozen=True, slots=True)
+class SpokenNumber:
+    """A number said in words, at characters [start, end) of the text."""
+
+    value: float
+    start: int
+    end: int
+
+
+_SPOKEN_WORD = "|".join(sorted((*_UNITS, *_TENS, "hundred", "nought"), key=len, reverse=True))
+_SPOKEN_RUN = re.compile(
+    rf"\b(?:a (?=hundred))?(?:{_SPOKEN_WORD})\b"
+    rf"(?:(?:[ -]+and)?[ -]+(?:a (?=hundred))?(?:{_SPOKEN_WORD}|oh?|point|ate)\b)*"
+)
+_ZEROS = frozenset(["oh", "o", "nought", "zero"])
+
+
+def spoken_numbers(text: str) -> tuple[SpokenNumber, ...]:
+    """All numbers said in words in ``text`` (lower case), in order, each with its place.
+
+    Reads them as they are said of a pressure or a sugar: "one oh two" is 102, "one eighty eight"
+    188, "fourteen point six" 14.6; the dictated "ate" after "point" or "hundred and" is 8.
+    """
+    found: list[SpokenNumber] = []
+    for run in _SPOKEN_RUN.finditer(text):
+        words = [
+            (match.group(), run.start() + match.start(), run.start() + match.end())
+            for match in re.finditer(r"[a-z]+", run.group())
+        ]
+        at = 0
+        while at < len(words):
+            value, after = _spoken_at([word for word, _, _ in words], at)
+            if value is not None:
+                found.append(SpokenNumber(value, words[at][1], words[after - 1][2]))
+            at = max(after, at + 1)
+    return tuple(found)
+
+
+def _spoken_at(words: list[str], at: int) -> tuple[float | None, int]:
+    """The number that begins at word ``at``, and the word after it; None where none begins."""
+    if words[at] == "a":
+        at += 1
+    if words[at] == "hundred":
+        value, after = 1.0, at
+    else:
+        value_or_none, after = _small_at(words, at)
+        if value_or_none is None:
+            return None, at + 1
+        value = value_or_none
+    if after < len(words) and words[after] == "hundred":
+        value, after = value * 100, after + 1
+        rest = after + 1 if words[after : after + 1] == ["and"] else after
+        small, end = _small_at(words, rest)
+        if small is not None:
+            value, after = value + small, end
+    elif 1 <= value <= 9:
+        more, end = _hundreds_rest(words, after)
+        if more is not None:
+            value, after = value * 100 + more, end
+    return _with_decimals(words, value, after)
+
+
+def _hundreds_rest(words: list[str], at: int) -> tuple[float | None, int]:
+    """What follows the first digit of "one oh two", "one ninety" or "one eight eight"."""
+    if at >= len(words):
+        return None, at
+    if words[at] in _ZEROS and at + 1 < len(words) and words[at + 1] in _UNITS:
+        return _UNITS[words[at + 1]], at + 2
+    small, end = _small_at(words, at)
+    if small is not None and small >= 10:
+        return small, end
+    if small is not None and small > 0 and end < len(words):
+        last = _UNITS.get(words[end])
+        if last is not None and last < 10:
+            return small * 10 + last, end + 1
+    return None, at
+
+
+def _small_at(words: list[str], at: int) -> tuple[float | None, int]:
+    """A number under a hundred."""
+    if at >= len(words):
+        return None, at
+    word = words[at]
+    if word == "nought":
+        return 0.0, at + 1
+    if word == "ate" and at and words[at - 1] == "and":
+        return 8.0, at + 1
+    if word in _TENS:
+        follows = _UNITS.get(words[at + 1], 0.0) if at + 1 < len(words) else 0.0
+        return (_TENS[word] + follows, at + 2) if 0 < follows < 10 else (_TENS[word], at + 1)
+    return (_UNITS[word], at + 1) if word in _UNITS else (None, at)
+
+
+def _with_decimals(words: list[str], value: float, after: int) -> tuple[float, int]:
+    if words[after : after + 1] != ["point"]:
+        return value, after
+    digits = ""
+    end = after + 1
+    while end < len(words) and len(digits) < 2:
+        digit = 0.0 if words[end] in _ZEROS else 8.0 if words[end] == "ate" else None
+        digit = _UNITS.get(words[end]) if digit is None else digit
+        if digit is None or digit >= 10:
+            break
+        digits += str(int(digit))
+        end += 1
+    return (float(f"{int(value)}.{digits}"), end) if digits else (value, after)

@@ -10,6 +10,7 @@ import numpy as np
 import yaml
 
 from core.errors import LexiconError
+from core.readiness.told_numbers import bands_of
 from core.red_flags.lexicon import Lexicon, parse_lexicon
 from core.red_flags.opinion import SecondOpinion
 from core.red_flags.reader import Reader
@@ -45,7 +46,7 @@ def load_reader(*, without_second_opinion: bool = False) -> Reader:
         LexiconError: a data file is missing or wrong.
     """
     opinion = None if without_second_opinion else load_second_opinion()
-    return Reader(load_signs(), load_lexicon(), opinion)
+    return Reader(load_signs(), load_lexicon(), opinion, judge=bands_of)
 
 
 def load_second_opinion() -> SecondOpinion:

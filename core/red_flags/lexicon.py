@@ -11,18 +11,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from core.errors import LexiconError
+from core.red_flags.number_words_data import NumberWords, parse_number_words
 from core.red_flags.tokens import plain
+from core.told_number import NumberBand
 from core.vocabulary import Sign, TextLevel
 
 DEFAULT_WINDOW = 9  # words from the first to the last concept of a rule
 FIGURE = "FIGURE"
-MEASURED = (
-    "SUGAR_HIGH",
-    "SUGAR_VERY_HIGH",
-    "SUGAR_LOW",
-    "KETONES_SOME",
-    "KETONES_HIGH",
-)  # concepts that figures stand for (core.red_flags.measured); rules may name them
+FROM_NUMBERS = frozenset(band.value for band in NumberBand)
+"""Concepts that stand where a number in such a band was told; rules may name them."""
 OF_LIFE = "OF_LIFE"  # words of living and dying; alone they are no sign
 _LEVELS = {"^emergency": TextLevel.EMERGENCY, "^urgent": TextLevel.URGENT, "^none": TextLevel.NONE}
 _GAPS = {"_": 2, "__": 5}
@@ -93,6 +90,7 @@ class Lexicon:
     common: frozenset[str]
     telling: frozenset[str] = frozenset()
     vocabulary: frozenset[str] = field(default_factory=frozenset)
+    numbers: NumberWords | None = None
 
     def repairable(self) -> frozenset[str]:
         """The vocabulary that slips are mended toward: without the words that only clear."""
@@ -123,7 +121,8 @@ def parse_lexicon(
 
     Each part may hold ``concepts`` (name -> entries), ``figures`` (entries), ``slips``
     (concept -> {words, near}), ``rules`` (sign -> lines), ``emoji`` (sign -> words),
-    ``spellings`` (word -> other spellings) and ``telling`` (names of the concepts that by
+    ``spellings`` (word -> other spellings), ``numbers`` (what is around a number of the body) and
+    ``telling`` (names of the concepts that by
     themselves tell of the body, a feeling or a danger). Entries are a string with commas, or a
     list of such.
 
@@ -151,8 +150,9 @@ class _Builder:
         self._slips: dict[str, list[Slip]] = {}
         self._rules: list[Rule] = []
         self._emoji: dict[str, str] = {}
-        self._names: set[str] = {FIGURE, *MEASURED}
+        self._names: set[str] = {FIGURE, *FROM_NUMBERS}
         self._telling: set[str] = set()
+        self._numbers: NumberWords | None = None
 
     def add(self, part: Mapping[str, object]) -> None:
         for name, entries in _mapping(part, "concepts").items():
@@ -172,6 +172,9 @@ class _Builder:
                 raise LexiconError(f"rules: {name} must be a list")
             self._rules.extend(_parse_rule(sign, str(line)) for line in lines)
         self._telling.update(_entries(part.get("telling", []), "telling"))
+        numbers = _mapping(part, "numbers")
+        if numbers:
+            self._numbers = parse_number_words(numbers)
         for sign_text, words in _mapping(part, "emoji").items():
             self._emoji[sign_text.replace("\ufe0f", "")] = str(words)
 
@@ -230,6 +233,7 @@ class _Builder:
             common=common,
             telling=frozenset(self._telling),
             vocabulary=frozenset(vocabulary),
+            numbers=self._numbers,
         )
 
 

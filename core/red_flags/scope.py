@@ -12,8 +12,8 @@ from enum import StrEnum
 
 from core.red_flags.clauses import Clauses
 from core.red_flags.matching import Hit, Hits, Match
-from core.red_flags.measured import Measured
 from core.red_flags.tokens import Gap, Token
+from core.told_number import ToldNumber
 from core.vocabulary import Sign
 
 _NEG_MAY_REACH = 12  # words within which a denial leaves at least a doubt
@@ -42,12 +42,12 @@ class Status(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class PreparedText:
-    """A text prepared for scope: its tokens, concepts, clauses and figures."""
+    """A text prepared for scope: its tokens, concepts, clauses and the numbers told in it."""
 
     tokens: Sequence[Token]
     hits: Hits
     clauses: Clauses
-    figures: Measured
+    numbers: tuple[ToldNumber, ...] = ()
 
 
 def is_by_another(scene: PreparedText) -> bool:

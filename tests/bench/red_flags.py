@@ -19,6 +19,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from bot.reference.red_flags import load_lexicon, load_second_opinion, load_signs
+from core.readiness.told_numbers import bands_of
 from core.red_flags.lexicon import FIGURE, Lexicon
 from core.red_flags.reader import Reader
 from tests.redflags import FOLDER, TALK, TRAINED_ON, LabelledText, is_held_out, load
@@ -55,10 +56,10 @@ def readers() -> dict[str, Reader]:
     signs, lexicon, opinion = load_signs(), load_lexicon(), load_second_opinion()
     unmended = replace(lexicon, vocabulary=frozenset())
     return {
-        "whole": Reader(signs, lexicon, opinion),
-        "no second opinion": Reader(signs, lexicon),
-        "nor spelling repair": Reader(signs, unmended),
-        "nor scope rules": Reader(signs, without(unmended, SCOPE_CUES)),
+        "whole": Reader(signs, lexicon, opinion, judge=bands_of),
+        "no second opinion": Reader(signs, lexicon, judge=bands_of),
+        "nor spelling repair": Reader(signs, unmended, judge=bands_of),
+        "nor scope rules": Reader(signs, without(unmended, SCOPE_CUES), judge=bands_of),
     }
 
 
