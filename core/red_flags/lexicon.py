@@ -20,6 +20,8 @@ DEFAULT_WINDOW = 9  # words from the first to the last concept of a rule
 FIGURE = "FIGURE"
 FROM_NUMBERS = frozenset(band.value for band in NumberBand)
 """Concepts that stand where a number in such a band was told; rules may name them."""
+NUMBER_CUE = "NUM_"
+"""How concepts begin that only stand beside numbers: no figure of speech hides them."""
 OF_LIFE = "OF_LIFE"  # words of living and dying; alone they are no sign
 _LEVELS = {"^emergency": TextLevel.EMERGENCY, "^urgent": TextLevel.URGENT, "^none": TextLevel.NONE}
 _GAPS = {"_": 2, "__": 5}

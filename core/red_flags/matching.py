@@ -8,7 +8,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.red_flags.lexicon import FIGURE, Element, Lexicon, Rule
+from core.red_flags.lexicon import FIGURE, NUMBER_CUE, Element, Lexicon, Rule
 from core.red_flags.tokens import Gap, Token
 
 _COMMA_WORDS = 2  # a list of news is not one piece of news: a comma keeps its sides apart
@@ -79,7 +79,8 @@ def find_hits(tokens: Sequence[Token], lexicon: Lexicon) -> Hits:
                         hits.append(Hit(phrase.concept, index, end))
     by_concept: dict[str, list[Hit]] = {}
     for hit in sorted(set(hits), key=lambda h: (h.start, h.end, h.concept)):
-        if not (masked and any(i in masked for i in range(hit.start, hit.end))):
+        hidden = masked and any(i in masked for i in range(hit.start, hit.end))
+        if not hidden or hit.concept.startswith(NUMBER_CUE):
             by_concept.setdefault(hit.concept, []).append(hit)
     _drop_false_cues(by_concept, "NEG", "PSEUDO_NEG")
     _drop_false_cues(by_concept, "IF", "PSEUDO_IF")

@@ -13,6 +13,7 @@ from core.number_words import spoken_numbers
 from core.red_flags.clauses import Clauses
 from core.red_flags.matching import Hits
 from core.red_flags.number_words_data import KindWords, NumberWords
+from core.red_flags.scope import far_year
 from core.red_flags.tokens import Token
 from core.told_number import NumberKind, OffScale, ToldNumber, When, Who
 
@@ -27,6 +28,7 @@ _MORE = re.compile(
 
 
 
+_HALF = " and a half"
 _WHOLE = frozenset([NumberKind.PULSE, NumberKind.OXYGEN])
 """Kinds that no device shows with a tenth."""
 
@@ -95,12 +97,14 @@ def _figures(lower: str, words: NumberWords) -> list[_Figure]:
         last = joined[-1] if joined else None
         if last and last.whole and one.whole and one.value < 10:
             link = lower[last.end : one.start]
-            said = last.spoken and one.spoken and link == " " and 30 <= last.value <= 43
+            said = last.spoken is one.spoken and link == " " and 34 <= last.value <= 42
             if words.point.fullmatch(link) or said:
                 # "100 point 8", and a temperature said as "thirty nine two".
                 value = last.value + one.value / 10
                 joined[-1] = _Figure(value, last.start, one.end, whole=False, spoken=last.spoken)
                 continue
+        if lower.startswith(_HALF, one.end):
+            one = replace(one, value=one.value + 0.5, end=one.end + len(_HALF), whole=False)
         joined.append(one)
     return joined
 
@@ -113,8 +117,16 @@ def _cues(scene: Scene, words: NumberWords) -> list[_Cue]:
             if not any(hit.start < s.end and s.start < hit.end for s in seeming):
                 start, end = scene.tokens[hit.start].start, scene.tokens[hit.end - 1].end
                 found.append(_Cue(kind, start, end))
-    # The longest word wins: an "oxygen level on the finger clip" is named once.
-    return sorted(found, key=lambda cue: (cue.start, -cue.end))
+    # A "heart rate monitor" is no monitor of sugar: the longest name wins.
+    longest = [
+        cue
+        for cue in found
+        if not any(
+            one.start <= cue.start and cue.end <= one.end and one.end - one.start > cue.end - cue.start
+            for one in found
+        )
+    ]
+    return sorted(longest, key=lambda cue: (cue.start, -cue.end))
 
 
 class _Binding:
@@ -176,7 +188,7 @@ class _Binding:
             unit = ""
         elif top.value - low.value < 15:
             return None
-        if self._is_other(top, low.end) and not kind.units["mmHg"].match(self._lower, low.end):
+        if self._words.other_after.match(self._lower, low.end):
             return None
         if not (top.whole and low.whole):
             return None
@@ -202,13 +214,10 @@ class _Binding:
                 continue
             end = self._unit_end(kind, unit, figure)
             if end == figure.end and self._is_other(figure, figure.end):
-                if kind.kind is not NumberKind.PULSE or not self._part_of_minute(figure):
+                if not unit.startswith("in "):
                     continue
-            elif self._words.other_before.search(self._lower, 0, figure.start):
-                if end == figure.end:
-                    continue
-            if kind.kind is NumberKind.PULSE:
-                unit = self._part_of_minute(figure) or unit
+            elif end == figure.end and self._other_before(figure):
+                continue
             return self._told(kind.kind, (figure.value,), unit, figure.start, end)
         return None
 
@@ -237,7 +246,10 @@ class _Binding:
         sure = [
             kind
             for kind in self._words.kinds
-            if kind.sure_unit is not None and kind.sure_unit.match(self._lower, figure.end)
+            if kind.sure_unit is not None
+            and figure.value >= kind.sure_from
+            and kind.sure_unit.match(self._lower, figure.end)
+            and not (kind.sure_unless and self._scene.hits.of(kind.sure_unless))
         ]
         yield from sure
         ahead = [cue for cue in self._cues if cue.end <= figure.start]
@@ -288,6 +300,9 @@ class _Binding:
 
     def _unit_of(self, kind: KindWords, figure: _Figure) -> str | None:
         """The unit told, "" where none was; None where the number cannot be one of these."""
+        part = self._part_of_minute(figure) if kind.kind is NumberKind.PULSE else ""
+        if part:
+            return part if 5 <= figure.value <= 110 else None
         for unit, pattern in kind.units.items():
             if pattern.match(self._lower, figure.end):
                 least, most = kind.ranges.get(unit, (0.0, 4.0))
@@ -332,10 +347,12 @@ class _Binding:
 
     def _is_other(self, figure: _Figure, end: int) -> bool:
         """The words around say that it is a number of something else."""
-        return bool(
-            self._words.other_after.match(self._lower, end)
-            or self._words.other_before.search(self._lower, 0, figure.start)
-        )
+        return bool(self._words.other_after.match(self._lower, end)) or self._other_before(figure)
+
+    def _other_before(self, figure: _Figure) -> bool:
+        """A word right before says so, and is no part of what names it ("top number")."""
+        named = max((cue.end for cue in self._cues if cue.end <= figure.start), default=0)
+        return bool(self._words.other_before.search(self._lower[named : figure.start]))
 
     def _same_sentence(self, one: int, other: int) -> bool:
         return self._sentence(one) == self._sentence(other)
@@ -420,7 +437,13 @@ def _when(scene: Scene, at: int, sentence: tuple[int, int]) -> When:
     aim = hits.any_within(("NUM_AIM", "IF"), sentence[0], at + 1)
     under = hits.any_within(("NUM_UNDER",), max(sentence[0], at - 2), at) and not gone
     after = hits.any_within(("NUM_AIM_AFTER",), at, min(sentence[1], at + 8))
-    asks = scene.tokens[at].asks and hits.any_within(("ASKING_PLAIN", "IF_EVER"), *sentence)
+    asks = scene.tokens[at].asks and (
+        hits.any_within(("ASKING_PLAIN", "IF_EVER"), *sentence)
+        or (
+            any(hit.start == sentence[0] for hit in hits.within("ASKING", *sentence))
+            and not hits.any_within(("MY", "SELF"), *sentence)
+        )
+    )
     if aim or under or after or asks:
         return When.AIM
     clause = scene.clauses.clause_of(at)
@@ -431,8 +454,9 @@ def _when(scene: Scene, at: int, sentence: tuple[int, int]) -> When:
         for hit in hits.within(concept, *sentence)
         # "At 19" is an age elsewhere, not where it is a sugar.
         if not hit.start <= at < hit.end
+        and (hit.start < at or not _figure_after(hit.end, sentence, scene))
     ]
-    if past and not now:
+    if (past and not now) or far_year(*sentence, scene.tokens):
         return When.PAST
     told = [hit.start for hit in past if clause[0] <= hit.start < clause[1]]
     if told:
@@ -440,6 +464,11 @@ def _when(scene: Scene, at: int, sentence: tuple[int, int]) -> When:
         if min(abs(one - at) for one in told) < min(abs(one - at) for one in late):
             return When.PAST
     return When.NOW
+
+
+def _figure_after(token: int, sentence: tuple[int, int], scene: Scene) -> bool:
+    """ "130, it used to be 66": what follows a word of the past is the number of the past."""
+    return any(one.word.isdigit() for one in scene.tokens[token : sentence[1]])
 
 
 def _after_effort(scene: Scene, sentence: tuple[int, int]) -> bool:
@@ -456,19 +485,25 @@ def _days(scene: Scene, sentence: tuple[int, int]) -> int | None:
     return 7 if scene.hits.any_within(("NUM_DAYS",), *sentence) else None
 
 
+def _is_device(cue: _Cue, lower: str) -> bool:
+    return bool(cue.words.needs_verb and cue.words.needs_verb.search(lower, 0, cue.end))
+
+
 def _shown_words(scene: Scene, cues: Sequence[_Cue], words: NumberWords) -> Iterator[ToldNumber]:
     """What a sugar meter shows instead of a number: "HI" or "LO"."""
     sugar = [cue for cue in cues if cue.words.kind is NumberKind.SUGAR]
     lower = _lower(scene.text)
     for pattern, shown in ((words.shows_high, OffScale.HIGH), (words.shows_low, OffScale.LOW)):
         for match in pattern.finditer(scene.text):
+            plain = match["capital"] is None and match["quoted"] is None
             near = [
                 cue
                 for cue in sugar
-                if not _STOP.search(scene.text[min(cue.end, match.end()) : max(cue.start, match.start())])
+                # In small letters only a meter says it: "sugar bowl is low".
+                if not (plain and not _is_device(cue, lower))
+                and not _STOP.search(scene.text[min(cue.end, match.end()) : max(cue.start, match.start())])
                 and abs(cue.start - match.start()) < 60
             ]
-            plain = match["capital"] is None and match["quoted"] is None
             # In small letters it is a greeting, unless the meter says it.
             by_it = match["capital"] is not None and words.shown.search(lower, 0, match.start())
             if (not near and not by_it) or (plain and not any(cue.end <= match.start() for cue in near)):

@@ -20,7 +20,8 @@ class KindWords:
         ranges: unit -> least and most that can be meant; the first unit is meant where none is
             told and the number fits.
         units: unit -> what it is called right behind the number.
-        sure_unit: a unit that needs no other word beside it.
+        sure_unit: a unit that needs no other word beside it, from the value ``sure_from`` on and
+            where no word of the concept ``sure_unless`` is in the text.
         needs_verb: cues after which only a verb ("the meter says") makes a number one of these.
         needs_unit: a number without its unit is none.
         ahead_only: the cue stands before the number.
@@ -34,6 +35,8 @@ class KindWords:
     ranges: Mapping[str, tuple[float, float]]
     units: Mapping[str, re.Pattern[str]]
     sure_unit: re.Pattern[str] | None
+    sure_from: float
+    sure_unless: str
     needs_verb: re.Pattern[str] | None
     needs_unit: bool
     ahead_only: bool
@@ -77,7 +80,7 @@ def parse_number_words(data: Mapping[str, object]) -> NumberWords:
         return NumberWords(
             kinds=tuple(_kind(name, row) for name, row in kinds.items()),
             pair=_between(lists["pair"]),
-            pair_beside_word=_between(lists["pair_beside_word"]),
+            pair_beside_word=re.compile(rf"(?:[\s,/–-]|(?<!\w)(?:{_any_of(lists['pair_words'])})(?!\w)){{1,40}}"),
             pair_by_place=_between(lists["pair_by_place"]),
             point=re.compile(rf"\s+(?:{_any_of(lists['point'])})\s+"),
             shows=re.compile(rf"(?<!\w)(?:{shows})(?!\w)|[=:]"),
@@ -107,6 +110,8 @@ def _kind(name: str, row: object) -> KindWords:
         ranges={unit: (float(least), float(most)) for unit, (least, most) in row["ranges"].items()},
         units={unit: _unit(_words(words)) for unit, words in row["units"].items()},
         sure_unit=_unit(_words(sure)) if sure else None,
+        sure_from=float(row.get("sure_from", 0)),
+        sure_unless=str(row.get("sure_unless", "")),
         needs_verb=re.compile(f"(?:{_any_of(_words(verbs))})$") if verbs else None,
         needs_unit=bool(row.get("needs_unit", False)),
         ahead_only=bool(row.get("ahead_only", False)),
@@ -132,7 +137,7 @@ def _unit(words: Sequence[str]) -> re.Pattern[str]:
 
 
 def _between(words: Sequence[str]) -> re.Pattern[str]:
-    return re.compile(rf"\s*(?:{_any_of(words)})?\s*" if "," in words else rf"\s*(?:{_any_of(words)})\s*")
+    return re.compile(rf"\s*(?:{_any_of(words)})\s*")
 
 
 def _after(words: Sequence[str], within: int) -> re.Pattern[str]:

@@ -235,7 +235,7 @@ def _danger_to_other(match: Match, scene: PreparedText, sentence: tuple[int, int
         return Status.OTHER_NOW
     lifeless = match.rule.sign is Sign.CARDIAC_ARREST  # its own words are no call for help
     cleared = ("PAST_FAR", "PAST_VAGUE", "HABIT", "RECENT", "RECOVERED", "IF")
-    if scene.hits.any_within(cleared, *sentence) or _far_year(*sentence, scene):
+    if scene.hits.any_within(cleared, *sentence) or far_year(*sentence, scene.tokens):
         if scene.hits.any_within(("HELP",), *whole) and not lifeless:
             return Status.OTHER_NOW
         return Status.OTHER
@@ -282,7 +282,7 @@ def _past(match: Match, scene: PreparedText) -> Status | None:
     clause = scene.clauses.clause_of(match.start)
     recovered = scene.hits.any_within(("RECOVERED",), match.start, len(scene.tokens))
     present = ("NOW", "RETURNED", "SAME", "TODAY")
-    today = scene.hits.any_within(("TODAY",), *clause) and not _far_year(*clause, scene)
+    today = scene.hits.any_within(("TODAY",), *clause) and not far_year(*clause, scene.tokens)
     if today and not recovered:
         return None
     if not recovered and scene.hits.any_within(present, clause[0], clause[1]):
@@ -291,7 +291,7 @@ def _past(match: Match, scene: PreparedText) -> Status | None:
         return None
     following = scene.clauses.clause_after(clause)
     reach = following[1] if following else clause[1]
-    if scene.hits.any_within(("PAST_FAR",), clause[0], reach) or _far_year(clause[0], reach, scene):
+    if scene.hits.any_within(("PAST_FAR",), clause[0], reach) or far_year(clause[0], reach, scene.tokens):
         return Status.PAST
     if scene.hits.any_within(("PAST_FAR",), sentence[0], clause[0]):
         opened_by = scene.hits.any_within(("PAST_OPENS",), sentence[0], clause[0])
@@ -301,22 +301,23 @@ def _past(match: Match, scene: PreparedText) -> Status | None:
     return None
 
 
-def _far_year(start: int, end: int, scene: PreparedText) -> bool:
+def far_year(start: int, end: int, tokens: Sequence[Token]) -> bool:
+    """Whether a year of long ago is named among tokens [start, end)."""
     return any(
         len(t.word) == 4 and t.word.isdigit() and 1930 <= int(t.word) < _FIRST_NOT_FAR_YEAR
-        for t in scene.tokens[start:end]
-    ) or any(_is_short_year(index, scene) for index in range(max(1, start), end))
+        for t in tokens[start:end]
+    ) or any(_is_short_year(index, tokens) for index in range(max(1, start), end))
 
 
-def _is_short_year(index: int, scene: PreparedText) -> bool:
+def _is_short_year(index: int, tokens: Sequence[Token]) -> bool:
     """ "in '74", "summer 08,": two digits for a year, not for an hour or a day ("since 06")."""
-    word = scene.tokens[index].word
+    word = tokens[index].word
     if len(word) != 2 or not word.isdigit() or "10" <= word < "40":
         return False
     leads = ("summer", "winter") if word < "10" else ("in", "since", "summer", "winter", "back")
-    if scene.tokens[index - 1].word not in leads:
+    if tokens[index - 1].word not in leads:
         return False
-    following = scene.tokens[index + 1] if index + 1 < len(scene.tokens) else None
+    following = tokens[index + 1] if index + 1 < len(tokens) else None
     return following is None or following.gap is not Gap.NONE or following.word in _AFTER_A_YEAR
 
 
