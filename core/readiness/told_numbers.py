@@ -159,7 +159,8 @@ def _oxygen(
     least = min(number.values)
     in_lung_disease = Condition.LUNG in conditions
     if least <= (_OXYGEN_LOW_IN_LUNG_DISEASE if in_lung_disease else _OXYGEN_LOW):
-        yield NumberBand.OXYGEN_LOW
+        # Right after exertion it is taken again at rest first.
+        yield NumberBand.OXYGEN_LOWISH if number.after_effort else NumberBand.OXYGEN_LOW
     elif least <= _OXYGEN_LOWISH and not in_lung_disease:
         yield NumberBand.OXYGEN_LOWISH
 

@@ -55,7 +55,7 @@ class Rule:
 
     ``level`` None means the sign's own level. ``weak`` means suspicious, not certain.
     ``unless`` lists concepts whose presence in the clause switches the rule off. ``firm``: what the
-    rule asserts acts whatever the second opinion says, which has not learnt such words.
+    rule asserts acts whatever the second opinion says, which has not learnt such words. ``alone``: nothing else is said.
     """
 
     sign: Sign
@@ -67,6 +67,7 @@ class Rule:
     unless: frozenset[str]
     whole_text: bool
     firm: bool
+    alone: bool
     source: str
 
 
@@ -289,7 +290,7 @@ def _parse_rule(sign: Sign, line: str) -> Rule:
     concepts: list[str] = []
     unless: set[str] = set()
     window, level = DEFAULT_WINDOW, None
-    weak = ordered = whole = firm = False
+    weak = ordered = whole = firm = alone = False
     for part in line.split():
         if part == "?":
             weak = True
@@ -299,6 +300,8 @@ def _parse_rule(sign: Sign, line: str) -> Rule:
             whole = True
         elif part == "=":
             firm = True
+        elif part == "|":
+            alone = True
         elif part.startswith("~") and part[1:].isdigit():
             window = int(part[1:])
         elif part in _LEVELS:
@@ -321,5 +324,6 @@ def _parse_rule(sign: Sign, line: str) -> Rule:
         unless=frozenset(unless),
         whole_text=whole,
         firm=firm,
+        alone=alone,
         source=f"{sign}: {line}",
     )

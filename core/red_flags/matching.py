@@ -205,6 +205,8 @@ def _complete(
         start, end = min(start, best.start), max(end, best.end)
     if any(hits.within(concept, *span) for concept in rule.unless):
         return None
+    if rule.alone and end - start < len(places) - 1:
+        return None
     return Match(rule, start, end, tuple(chosen))
 
 

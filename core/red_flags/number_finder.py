@@ -495,7 +495,8 @@ def _shown_words(scene: Scene, cues: Sequence[_Cue], words: NumberWords) -> Iter
     lower = _lower(scene.text)
     for pattern, shown in ((words.shows_high, OffScale.HIGH), (words.shows_low, OffScale.LOW)):
         for match in pattern.finditer(scene.text):
-            plain = match["capital"] is None and match["quoted"] is None
+            named = match.lastgroup or "plain"
+            plain = named == "plain" and not match[named].isupper()
             near = [
                 cue
                 for cue in sugar
@@ -505,10 +506,10 @@ def _shown_words(scene: Scene, cues: Sequence[_Cue], words: NumberWords) -> Iter
                 and abs(cue.start - match.start()) < 60
             ]
             # In small letters it is a greeting, unless the meter says it.
-            by_it = match["capital"] is not None and words.shown.search(lower, 0, match.start())
-            if (not near and not by_it) or (plain and not any(cue.end <= match.start() for cue in near)):
+            start = match.start(named)
+            by_it = not plain and words.shown.search(lower, 0, start)
+            if not by_it and (not near or (plain and all(cue.end > start for cue in near))):
                 continue
-            start = match.start(match.lastgroup or 0)
             told = ToldNumber(
                 NumberKind.SUGAR, (), "", Who.SELF, When.NOW, start, match.end(), off_scale=shown
             )

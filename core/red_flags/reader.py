@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from core.red_flags.clauses import split_clauses
 from core.red_flags.excerpt import excerpt
-from core.red_flags.lexicon import OF_LIFE, Lexicon
+from core.red_flags.lexicon import FROM_NUMBERS, OF_LIFE, Lexicon
 from core.red_flags.matching import Hit, Hits, Match, find_hits, find_matches
 from core.red_flags.number_finder import Scene, find_numbers
 from core.red_flags.opinion import Evidence, SecondOpinion, Thresholds
@@ -168,7 +168,7 @@ class Reader:
         return spans
 
     def _mention(self, match: Match, scene: PreparedText) -> Mention:
-        status = status_of(match, scene)
+        status = _of_number(match, scene) or status_of(match, scene)
         sign, level = match.rule.sign, match.rule.level
         if sign is Sign.CHEST_PAIN and status is Status.GONE:
             sign, level = Sign.CHEST_DISCOMFORT_GONE, None
@@ -293,6 +293,18 @@ def _with_bands(
 
 def _token_at(tokens: Sequence[Token], place: int) -> int:
     return max(0, bisect_right(tokens, place, key=lambda token: token.start) - 1)
+
+
+def _of_number(match: Match, scene: PreparedText) -> Status | None:
+    """The status of a mention that a number alone makes: whose it is was found with the number."""
+    if not FROM_NUMBERS.issuperset(match.rule.concepts):
+        return None
+    told = [
+        number.who
+        for number in scene.numbers
+        if _token_at(scene.tokens, number.start) == match.start
+    ]
+    return Status.OTHER_NOW if told and told[0] is Who.OTHER else Status.ASSERTED
 
 
 _HIGH_SUGAR = ("SUGAR_HIGH", "SUGAR_VERY_HIGH", "SUGAR_HIGH_WORDS")
