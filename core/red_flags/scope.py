@@ -102,15 +102,26 @@ def status_of(match: Match, scene: PreparedText) -> Status:
 
 def _is_negated(match: Match, scene: PreparedText) -> bool:
     clause = scene.clauses.clause_of(match.start)
-    used = _words_of(match)
     cues = [
         hit
         for hit in scene.hits.within("NEG", clause[0], match.end)
-        if not any(i in used for i in range(hit.start, hit.end)) and _reaches(hit, match, scene)
+        if not _is_part_of_sign(hit, match, scene) and _reaches(hit, match, scene)
     ]
     if cues and scene.hits.within("DOUBLE_NEG", clause[0], match.end):
         return False
     return bool(cues) or _negated_after(match, scene, clause)
+
+
+def _is_part_of_sign(cue: Hit, match: Match, scene: PreparedText) -> bool:
+    """ "No noise", "not sweating": the denial names the sign, here or elsewhere in the match."""
+    return any(
+        hit.start <= cue.start and cue.end <= hit.end
+        for concept in match.rule.concepts
+        for hit in scene.hits.within(concept, cue.start - _LONGEST_NAME, cue.end + _LONGEST_NAME)
+    )
+
+
+_LONGEST_NAME = 8  # words
 
 
 def _words_of(match: Match) -> set[int]:
@@ -124,6 +135,7 @@ def _is_negated_perhaps(match: Match, scene: PreparedText) -> bool:
     return any(
         not scene.hits.any_within(("RESET", "DOUBLE_NEG"), cue.start, match.start)
         for cue in scene.hits.within("NEG", begin, match.start)
+        if not _is_part_of_sign(cue, match, scene)
     )
 
 
@@ -234,7 +246,10 @@ def _danger_to_other(match: Match, scene: PreparedText, sentence: tuple[int, int
     if is_by_another(scene):
         return Status.OTHER_NOW
     lifeless = match.rule.sign is Sign.CARDIAC_ARREST  # its own words are no call for help
-    cleared = ("PAST_FAR", "PAST_VAGUE", "HABIT", "RECENT", "RECOVERED", "IF")
+    cleared: tuple[str, ...] = ("PAST_FAR", "PAST_VAGUE", "HABIT", "RECENT", "RECOVERED", "IF")
+    if match.rule.firm and len(match.rule.concepts) > 1:
+        # Two things that go together are told of somebody's state, not in passing.
+        cleared = ("PAST_FAR", "RECOVERED", "IF_EVER", "LONG_DEAD")
     if scene.hits.any_within(cleared, *sentence) or far_year(*sentence, scene.tokens):
         if scene.hits.any_within(("HELP",), *whole) and not lifeless:
             return Status.OTHER_NOW

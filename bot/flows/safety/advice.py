@@ -1,11 +1,13 @@
 """What is said to a client about a warning sign."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from bot.flows.facts import Alert, ClientRecord
 from bot.flows.machine import Button, Say, rows_of
+from bot.flows.safety.levels import Rules
 from bot.messages import Kind
+from core.red_flags.signs import FirstAction
 from core.vocabulary import AlertLevel, Condition, Medicine, Sign
 
 TAPPED_SIGNS = (
@@ -31,7 +33,9 @@ def advice(
     level: AlertLevel,
     signs: Sequence[Sign],
     record: ClientRecord,
+    rules: Rules,
     *,
+    numbers: Sequence[Mapping[str, Any]] = (),
     for_other: bool = False,
     unanswered: bool = False,
     earlier: bool = False,
@@ -39,6 +43,7 @@ def advice(
     """What to do now, the action first.
 
     Args:
+        numbers: those that were told, as :func:`bot.flows.safety.numbers.told` gives them.
         for_other: the danger is somebody beside the client.
         unanswered: the question was not answered in time.
         earlier: it has passed.
@@ -49,6 +54,8 @@ def advice(
         "for_other": for_other,
         "unanswered": unanswered,
         "earlier": earlier,
+        "numbers": [dict(number) for number in numbers],
+        "hospital": bool(signs) and all(_by_car(sign, rules) for sign in signs),
     }
     asks = level is AlertLevel.EMERGENCY and Sign.ABUSE not in signs
     rows = rows_of("called", "cannot") if asks else ()
@@ -69,6 +76,15 @@ def advice_values(signs: Sequence[Sign], record: ClientRecord) -> dict[str, Any]
         "diabetic": Condition.DIABETES in client.conditions,
         "thinner": Medicine.BLOOD_THINNER in client.medicines,
     }
+
+
+def _by_car(sign: Sign, rules: Rules) -> bool:
+    """Whether the emergency department will do, where somebody can take the client there."""
+    emergency = rules[sign].level is AlertLevel.EMERGENCY
+    return sign is Sign.SUGAR_HIGH or (emergency and rules[sign].first_action in _TO_HOSPITAL)
+
+
+_TO_HOSPITAL = frozenset({FirstAction.GO_TO_HOSPITAL, FirstAction.COOL_IT})
 
 
 def question() -> Say:

@@ -199,6 +199,8 @@ def _alarm(state: State, level: AlertLevel, facts: Facts) -> Turn:
             # Words of care go out at once, whatever else is open.
             signs if Sign.SELF_HARM in signs else advised,
             facts.client(facts.me.id),
+            rules,
+            numbers=state.answers.get("numbers", ()),
             for_other=for_other,
             unanswered=bool(state.answers.get("unanswered")),
             earlier=bool(state.answers.get("earlier")),
