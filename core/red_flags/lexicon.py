@@ -25,7 +25,7 @@ NUMBER_CUE = "NUM_"
 OF_LIFE = "OF_LIFE"  # words of living and dying; alone they are no sign
 _LEVELS = {"^emergency": TextLevel.EMERGENCY, "^urgent": TextLevel.URGENT, "^none": TextLevel.NONE}
 _GAPS = {"_": 2, "__": 5}
-_CLEARING = frozenset(["FUN", "THING"])  # a misspelt sign must never become one of these
+_CLEARING = frozenset(["FUN", "LAUGH", "THING"])  # a misspelt sign must never become one of these
 
 
 @dataclass(frozen=True, slots=True)

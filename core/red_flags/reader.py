@@ -19,9 +19,9 @@ from core.red_flags.run_together import put_spaces
 from core.red_flags.scope import PreparedText, Status, is_by_another, status_of
 from core.red_flags.signs import SignTable
 from core.red_flags.spelling import Speller
-from core.red_flags.tokens import MAX_CHARS, Token, contracted, tokenise
+from core.red_flags.tokens import MAX_CHARS, Token, contracted, tokenise, visible
 from core.red_flags.weighing import weighed
-from core.told_number import NumberBand, ToldNumber, When, Who
+from core.told_number import NumberBand, NumberKind, ToldNumber, When, Who
 from core.vocabulary import Condition, Sign, TextLevel
 
 _DOUBTS = frozenset(
@@ -85,7 +85,7 @@ class Reader:
         Args:
             writer: what is known of who writes, where it is known.
         """
-        text = put_spaces(text[:MAX_CHARS], self._speller)
+        text = put_spaces(visible(text[:MAX_CHARS]), self._speller)
         scene = self._scene(text, writer or Writer())
         if not scene.tokens:
             return self._from_mentions((), {})
@@ -114,7 +114,7 @@ class Reader:
 
     def for_second_opinion(self, text: str) -> str:
         """What of ``text`` the second opinion reads, and how: it is trained on no other."""
-        text = put_spaces(text[:MAX_CHARS], self._speller)
+        text = put_spaces(visible(text[:MAX_CHARS]), self._speller)
         return self._excerpt(text, self._scene(text, Writer()))
 
     def _excerpt(self, text: str, scene: PreparedText) -> str:
@@ -123,7 +123,7 @@ class Reader:
 
     def numbers_in(self, text: str) -> tuple[ToldNumber, ...]:
         """The numbers of the body told in ``text``: everybody's, of any time, and aims."""
-        return self._scene(put_spaces(text[:MAX_CHARS], self._speller), Writer()).numbers
+        return self._scene(put_spaces(visible(text[:MAX_CHARS]), self._speller), Writer()).numbers
 
     def _scene(self, text: str, writer: Writer) -> PreparedText:
         """``text``, its spaces put back, as words, concepts, numbers and clauses."""
@@ -281,6 +281,14 @@ def _with_bands(
         by_concept[band.value] = sorted(
             {*by_concept.get(band.value, ()), made}, key=lambda hit: (hit.start, hit.end)
         )
+    if _shows_no_fever(numbers, bands):
+        named = by_concept.get("NUM_TEMPERATURE", ())
+        for concept in _MEANS_FEVER & set(by_concept):
+            by_concept[concept] = [
+                hit
+                for hit in by_concept[concept]
+                if not any(hit.start < cue.end and cue.start < hit.end for cue in named)
+            ]
     # "At 19" is an age elsewhere, not where it is a sugar.
     spans = [(_token_at(tokens, n.start), _token_at(tokens, n.end - 1) + 1) for n in numbers]
     by_concept["PAST_FAR"] = [
@@ -289,6 +297,18 @@ def _with_bands(
         if not any(past.start < end and start < past.end for start, end in spans)
     ]
     return Hits(by_concept, hits.masked)
+
+
+_MEANS_FEVER = frozenset(["FEVER", "FEVER_ONLY", "INFECTED_NOW", "CHEMO_ILL", "HOT_HEAD"])
+
+
+def _shows_no_fever(
+    numbers: Sequence[ToldNumber], bands: Sequence[tuple[ToldNumber, NumberBand]]
+) -> bool:
+    """ "Temperature 36.8" names no fever, though a temperature alone may be one."""
+    warm = {number for number, _ in bands}
+    told = [one for one in numbers if one.kind is NumberKind.TEMPERATURE and one.when is When.NOW]
+    return bool(told) and not any(one in warm for one in told)
 
 
 def _token_at(tokens: Sequence[Token], place: int) -> int:

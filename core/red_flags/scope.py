@@ -84,7 +84,8 @@ def status_of(match: Match, scene: PreparedText) -> Status:
     past = _past(match, scene)
     if past is not None:
         return past
-    if _is_negated_perhaps(match, scene):
+    told_together = match.rule.firm and len(match.rule.concepts) > 1
+    if not told_together and _is_negated_perhaps(match, scene):
         return Status.NEGATED_PERHAPS
     if _is_ordinary(match, scene):
         return Status.ORDINARY
@@ -362,7 +363,9 @@ _PLACE_WORDS = frozenset(["in", "on", "off", "over", "at", "by", "into", "from",
 
 
 def _is_in_fun(match: Match, scene: PreparedText) -> bool:
-    return scene.hits.any_within(("FUN",), *scene.clauses.sentence_of(match.start))
+    # Laughing is no denial of what is said in plain words.
+    cues = ("FUN", "LAUGH") if match.rule.weak else ("FUN",)
+    return scene.hits.any_within(cues, *scene.clauses.sentence_of(match.start))
 
 
 def _is_from_training(match: Match, scene: PreparedText) -> bool:

@@ -28,7 +28,7 @@ LOUD = ("emergency", "urgent")
 CHATS = ("ordinary_chat", "ordinary_chat_second", "own_chat")
 SCOPE_CUES = frozenset(
     {FIGURE, "NEG", "NEG_AFTER", "NEG_AFTER_SOFT", "PERSON", "THEY", "PAST_FAR", "PAST_VAGUE"}
-    | {"IF", "IF_EVER", "AVOID", "ASKING", "ASKING_PLAIN", "CAUSE", "THING", "FUN"}
+    | {"IF", "IF_EVER", "AVOID", "ASKING", "ASKING_PLAIN", "CAUSE", "THING", "FUN", "LAUGH"}
     | {"FINE_SOON", "TALKING"}
 )
 

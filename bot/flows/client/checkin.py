@@ -10,6 +10,7 @@ from typing import Any
 
 from bot.flows.changes import Change, RaiseAlert, SaveCheckin
 from bot.flows.client.checkin_result import SLOT, finish, show_result
+from bot.flows.client.told_numbers import kept_of
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
 from bot.flows.record.planning import Gate, training_status
@@ -118,7 +119,9 @@ def _ask(
 
 def _answer(state: State, event: Event, facts: Facts) -> Turn:
     value = event.value.strip()
-    given = dict(_given(state))
+    before = facts.checkin(facts.me.id, date.fromisoformat(str(state.answers["on"])))
+    # A number told in free words meanwhile is an answer too.
+    given = {**(kept_of(before.answers) if before else {}), **_given(state)}
     if event.kind is EventKind.TAP and value == "change":
         return Turn(None, begin=(Begin(NAME, {"change": True}),))
     if event.kind is EventKind.TAP and value == "back":

@@ -143,7 +143,7 @@ NOBODY_HEARS = ((), (Sign.CHEST_PAIN,), (Sign.SELF_HARM,), (Sign.ABUSE,))
 """Signs that stand for each template of the advice, where no coach has an open chat."""
 
 PLAIN = ("glad_it_is_not", "unread", "fever", "noted", "heard", "for_coach", "for_stranger")
-PLAIN += ("care_for_stranger", "other_for_stranger", "which_unit")
+PLAIN += ("care_for_stranger", "other_for_stranger", "which_unit", "pulse_again")
 
 
 def _alert(level: AlertLevel) -> Alert:

@@ -1,0 +1,65 @@
+"""Numbers told in free words: read with what is known of who told them, and kept."""
+
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Any
+
+from bot.flows.facts import Facts
+from bot.flows.record.sugar_unit import sugar_unit
+from core.readiness.told_numbers import unit_matters
+from core.red_flags.reader import Reader, Writer
+from core.red_flags.reading import Reading
+from core.told_number import ToldNumber, When
+from core.vocabulary import Sign
+
+EFFORT_FADES = timedelta(minutes=10)
+"""So long after exertion a pulse is none at rest."""
+
+
+def writer_of(facts: Facts) -> Writer:
+    """What is known of the client who writes."""
+    unit, _ = sugar_unit(facts)
+    return Writer(unit, facts.client(facts.me.id).client.conditions, is_after_effort(facts))
+
+
+def read_again(reader: Reader, text: str, reading: Reading, facts: Facts) -> Reading:
+    """``reading`` of a client's words with what is known of the client, where numbers call for it.
+
+    Without numbers nothing of that matters.
+    """
+    return reader.read(text, writer_of(facts)) if reading.numbers else reading
+
+
+def asks_unit(reading: Reading, facts: Facts) -> bool:
+    """Whether a sugar was told whose unit must be asked for."""
+    unit, fixed = sugar_unit(facts)
+    doubtful = any(unit_matters(one) and one.when is When.NOW for one in reading.numbers)
+    # Even of a client who tells mg/dL a 24 may be in the other unit.
+    return doubtful and (not fixed or unit == "mg/dL")
+
+
+def is_after_effort(facts: Facts) -> bool:
+    """Whether a session runs, or has ended within the last ten minutes."""
+    if facts.running_session(facts.me.id) is not None:
+        return True
+    today = facts.session(facts.me.id, facts.me.local(facts.now).date())
+    ended = today.ended_at if today is not None else None
+    return ended is not None and facts.now - ended < EFFORT_FADES
+
+
+def pulse_waits(before: Reading, after: Reading) -> bool:
+    """Whether a pulse was only fast because of exertion, and nothing else was told."""
+    return Sign.FAST_PULSE in before.signs and not after.signs
+
+
+def named(numbers: Sequence[ToldNumber]) -> list[dict[str, Any]]:
+    """The numbers of now, as the advice names them."""
+    return [
+        {
+            "kind": one.kind.value,
+            "values": [int(value) if value == int(value) else value for value in one.values],
+            "off_scale": one.off_scale.value if one.off_scale else "",
+        }
+        for one in numbers
+        if one.when is When.NOW
+    ][:3]
