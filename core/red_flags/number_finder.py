@@ -28,6 +28,7 @@ _MORE = re.compile(
 
 
 
+_ON_THE = frozenset(["on", "by", "the", "my", "his", "her"])
 _HALF = " and a half"
 _WHOLE = frozenset([NumberKind.PULSE, NumberKind.OXYGEN])
 """Kinds that no device shows with a tenth."""
@@ -296,7 +297,11 @@ class _Binding:
         if not needs or has_unit:
             return True
         tight = not between.strip(" :=~-")
-        return tight or bool(self._words.shows.search(between)) or (not ahead and kind.kind is not NumberKind.PULSE)
+        if tight or self._words.shows.search(between):
+            return True
+        # "155 on the watch", but not "38 sets, said the watch".
+        close = set(between.split()) <= _ON_THE
+        return not ahead and (close or kind.kind is not NumberKind.PULSE)
 
     def _unit_of(self, kind: KindWords, figure: _Figure) -> str | None:
         """The unit told, "" where none was; None where the number cannot be one of these."""
