@@ -1,6 +1,6 @@
 """A number of the body told in free words, and the bands that it may fall into.
 
-The red-flag reader finds such numbers; :mod:`core.readiness.told_numbers` says what band each is in.
+The red-flag reader finds such numbers; :mod:`core.readiness.told_numbers` says their bands.
 """
 
 from dataclasses import dataclass

@@ -12,10 +12,10 @@ from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import TurnContext, TurnServices, carry_out, speak, split_tap
 from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again
 from bot.errors import BotError
+from bot.flows.client.told_numbers import answers_of, keep
 from bot.flows.commands import command_of, own_words_begin
 from bot.flows.facts import Person
 from bot.flows.machine import Begin, CallbackHandler, Event, EventKind, Flow, Say, Turn
-from bot.flows.client.told_numbers import answers_of, keep
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
 from bot.invitation_codes import code_in
@@ -285,10 +285,10 @@ class Conversations:
         row_id: int,
         open_now: Sequence[Conversation],
     ) -> None:
-        kept = answers_of(self.reader.numbers_in(text), context.facts) if self._is_client(context) else {}
-        says = not_understood(text, row_id, context.facts, asking=bool(open_now))
-        if kept:
-            says = [Say("checkin/number_kept")]
+        says: Sequence[Say] = not_understood(text, row_id, context.facts, asking=bool(open_now))
+        # Numbers were kept when the words were read.
+        if self._is_client(context) and answers_of(self.reader.numbers_in(text), context.facts):
+            says = (Say("checkin/number_kept"),)
         speak(self.services, context, says, None, numbered_from=50)
         if open_now:
             self._resume(context, open_now[0], 60)

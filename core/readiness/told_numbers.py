@@ -5,7 +5,7 @@ that only free words have (oxygen, temperature, ketones, a gain in weight) stand
 source. A clinician has yet to sign them. None of these is a diagnosis.
 """
 
-from collections.abc import Iterator, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 
 from core.readiness.morning_numbers import (
     PRESSURE_HOLD,
@@ -17,6 +17,7 @@ from core.readiness.morning_numbers import (
 from core.told_number import NumberBand, NumberKind, OffScale, ToldNumber
 from core.vocabulary import MMOL_PER_MG, Condition
 
+_Bands = Callable[[ToldNumber, str | None, Set[Condition]], Iterable[NumberBand]]
 MMOL, MG = "mmol/L", "mg/dL"
 HEART_AND_KIDNEY = frozenset(
     {Condition.HEART_FAILURE, Condition.HEART, Condition.KIDNEY, Condition.HEART_TRANSPLANT}
@@ -24,7 +25,7 @@ HEART_AND_KIDNEY = frozenset(
 
 _MOST_MMOL = 33.9  # meters show "HI" above 33.3 mmol/L
 _LEAST_MG = 20
-_SUGAR_LOW_UNDER, _SUGAR_VERY_HIGH = 4.0, 27.7  # facts: hypo under 4.0; 27.8 from memory
+_SUGAR_LOW_UNDER, _SUGAR_VERY_HIGH = 4.0, 27.8  # facts: hypo under 4.0; 27.8 from memory
 _KETONES_SOME, _KETONES_HIGH = 1.6, 3.0  # NHS on ketoacidosis; in urine 1+ and 2+
 _PRESSURE_EXTREME, _PRESSURE_LOW = 220, 90  # from memory; NEWS2 (90)
 _PULSE_VERY_FAST = 131  # NEWS2
@@ -52,8 +53,10 @@ def bands_of(
 
 def unit_matters(number: ToldNumber) -> bool:
     """Whether a sugar was told without a unit that is grave in either: nobody can say in which."""
-    return number.kind is NumberKind.SUGAR and not number.unit and any(
-        value == int(value) and _LEAST_MG <= value <= _MOST_MMOL for value in number.values
+    return (
+        number.kind is NumberKind.SUGAR
+        and not number.unit
+        and any(value == int(value) and _LEAST_MG <= value <= _MOST_MMOL for value in number.values)
     )
 
 
@@ -108,7 +111,8 @@ def _sugar(
         if not high:
             yield NumberBand.SUGAR_VERY_LOW
         return
-    mmol = in_mmol(number.values[-1], number.unit, glucose_unit)
+    # After rounding to a tenth, 72, 250 and 500 mg/dL fall on the printed lines.
+    mmol = round(in_mmol(number.values[-1], number.unit, glucose_unit), 1)
     if mmol < _SUGAR_LOW_UNDER:
         yield NumberBand.SUGAR_LOW
     elif mmol >= SUGAR_HIGH_FROM:
@@ -117,9 +121,7 @@ def _sugar(
             yield NumberBand.SUGAR_VERY_HIGH
 
 
-def _ketones(
-    number: ToldNumber, _unit: str | None, _known: Set[Condition]
-) -> Iterator[NumberBand]:
+def _ketones(number: ToldNumber, _unit: str | None, _known: Set[Condition]) -> Iterator[NumberBand]:
     value, plus = max(number.values), number.unit == "+"
     if value >= (2 if plus else _KETONES_HIGH):
         yield NumberBand.KETONES_HIGH
@@ -188,7 +190,11 @@ def _gained(conditions: Set[Condition]) -> Iterator[NumberBand]:
         yield NumberBand.WEIGHT_UP_HEART
 
 
-_BANDS = {
+def _nothing(_number: ToldNumber, _unit: str | None, _known: Set[Condition]) -> tuple[()]:
+    return ()
+
+
+_BANDS: Mapping[NumberKind, _Bands] = {
     NumberKind.PRESSURE: _pressure,
     NumberKind.SUGAR: _sugar,
     NumberKind.KETONES: _ketones,
@@ -197,5 +203,5 @@ _BANDS = {
     NumberKind.OXYGEN: _oxygen,
     NumberKind.WEIGHT: _weight,
     NumberKind.WEIGHT_GAIN: _weight_gain,
-    NumberKind.WEIGHT_LOSS: lambda *_: (),
+    NumberKind.WEIGHT_LOSS: _nothing,
 }

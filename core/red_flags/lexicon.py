@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from core.errors import LexiconError
-from core.red_flags.number_words_data import NumberWords, parse_number_words
+from core.red_flags.number_cues import NumberWords, parse_number_words
 from core.red_flags.tokens import plain
 from core.told_number import NumberBand
 from core.vocabulary import Sign, TextLevel
@@ -55,7 +55,8 @@ class Rule:
 
     ``level`` None means the sign's own level. ``weak`` means suspicious, not certain.
     ``unless`` lists concepts whose presence in the clause switches the rule off. ``firm``: what the
-    rule asserts acts whatever the second opinion says, which has not learnt such words. ``alone``: nothing else is said.
+    rule asserts acts whatever the second opinion says, which has not learnt such words.
+    ``alone``: nothing else is said.
     """
 
     sign: Sign

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from core.number_words import spoken_numbers
 from core.red_flags.clauses import Clauses
 from core.red_flags.matching import Hits
-from core.red_flags.number_words_data import KindWords, NumberWords
+from core.red_flags.number_cues import KindWords, NumberWords
 from core.red_flags.scope import far_year
 from core.red_flags.tokens import Token
 from core.told_number import NumberKind, OffScale, ToldNumber, When, Who
@@ -22,12 +22,10 @@ _STOP = re.compile(r"[!?\n;]|\.(?!\d)")
 _WORDS_BETWEEN = 7  # from the word that names it to the number
 _WORDS_AFTER = 6
 _MORE = re.compile(
-    r"^[^.!?\d]{0,6}?(?:\s*(?:then|and|now|to|again|,|or|-|–|later|sitting|sat down|down|walking)\s*){1,3}[^\w.!?]*$"
+    r"^[^.!?\d]{0,6}?"
+    r"(?:\s*(?:then|and|now|to|again|,|or|-|–|later|sitting|sat down|down|walking)\s*){1,3}"
+    r"[^\w.!?]*$"
 )
-
-
-
-
 _ON_THE = frozenset(["on", "by", "the", "my", "his", "her"])
 _HALF = " and a half"
 _WHOLE = frozenset([NumberKind.PULSE, NumberKind.OXYGEN])
@@ -51,7 +49,7 @@ class _Cue:
 
 
 @dataclass(frozen=True, slots=True)
-class Scene:
+class HeardText:
     """What the finder reads: the text, its tokens and concepts, and who writes it."""
 
     text: str
@@ -62,7 +60,7 @@ class Scene:
     after_effort: bool = False
 
 
-def find_numbers(scene: Scene, words: NumberWords) -> tuple[ToldNumber, ...]:
+def find_numbers(scene: HeardText, words: NumberWords) -> tuple[ToldNumber, ...]:
     """All numbers of the body in a text, in order; those of others, of before and aims too."""
     lower = _lower(scene.text)
     figures = _figures(lower, words)
@@ -110,7 +108,7 @@ def _figures(lower: str, words: NumberWords) -> list[_Figure]:
     return joined
 
 
-def _cues(scene: Scene, words: NumberWords) -> list[_Cue]:
+def _cues(scene: HeardText, words: NumberWords) -> list[_Cue]:
     seeming = scene.hits.of("NUM_NOT")
     found = []
     for kind in words.kinds:
@@ -123,7 +121,9 @@ def _cues(scene: Scene, words: NumberWords) -> list[_Cue]:
         cue
         for cue in found
         if not any(
-            one.start <= cue.start and cue.end <= one.end and one.end - one.start > cue.end - cue.start
+            one.start <= cue.start
+            and cue.end <= one.end
+            and one.end - one.start > cue.end - cue.start
             for one in found
         )
     ]
@@ -135,7 +135,7 @@ class _Binding:
 
     def __init__(
         self,
-        scene: Scene,
+        scene: HeardText,
         words: NumberWords,
         lower: str,
         figures: list[_Figure],
@@ -159,7 +159,9 @@ class _Binding:
                 continue
             one = self._single(at, found)
             if one is not None:
-                found = [*found[:-1], one] if found and found[-1].start == one.start else [*found, one]
+                found = (
+                    [*found[:-1], one] if found and found[-1].start == one.start else [*found, one]
+                )
             at += 1
         return found
 
@@ -371,7 +373,7 @@ class _Binding:
         return told_of(self._scene, ToldNumber(kind, values, unit, Who.SELF, When.NOW, start, end))
 
 
-def told_of(scene: Scene, number: ToldNumber) -> ToldNumber:
+def told_of(scene: HeardText, number: ToldNumber) -> ToldNumber:
     """``number`` with whose it is, of when, and whether it was taken in exertion."""
     at = _token_at(scene, number.start)
     sentence = scene.clauses.sentence_of(at)
@@ -384,11 +386,11 @@ def told_of(scene: Scene, number: ToldNumber) -> ToldNumber:
     )
 
 
-def _token_at(scene: Scene, position: int) -> int:
+def _token_at(scene: HeardText, position: int) -> int:
     return max(0, bisect_right(scene.tokens, position, key=lambda token: token.start) - 1)
 
 
-def _who(scene: Scene, at: int, sentence: tuple[int, int]) -> Who:
+def _who(scene: HeardText, at: int, sentence: tuple[int, int]) -> Who:
     """The nearest person named before the number, else the one right after it, else the writer."""
     hits = scene.hits
     staff = {hit.start for hit in hits.of("NUM_STAFF")}
@@ -410,7 +412,8 @@ def _who(scene: Scene, at: int, sentence: tuple[int, int]) -> Who:
     of_them = [
         hit
         for hit in hits.within("PERSON", at, min(sentence[1], at + 12))
-        if hit.start > 1 and scene.tokens[hit.start - 1].word in ("my", "our", "the")
+        if hit.start > 1
+        and scene.tokens[hit.start - 1].word in ("my", "our", "the")
         and scene.tokens[hit.start - 2].word in ("of", "on", "for")
         and hit.start not in staff
     ]
@@ -427,16 +430,30 @@ def _who(scene: Scene, at: int, sentence: tuple[int, int]) -> Who:
             for hit in hits.within(concept, at, min(sentence[1], at + 9))
             if hit.start not in staff
         ]
-        if any(scene.tokens[hit.start - 1].word in ("my", "of", "for", "on") or hit.start - at <= 4 for hit in behind if hit.start):
+        if any(
+            scene.tokens[hit.start - 1].word in ("my", "of", "for", "on") or hit.start - at <= 4
+            for hit in behind
+            if hit.start
+        ):
             return Who.OTHER
-        earlier = [h for c in ("PERSON", "THEY") for h in hits.within(c, max(0, sentence[0] - 14), sentence[0]) if h.start not in staff]
-        mine = [h for c in ("SELF", "MY") for h in hits.within(c, max(0, sentence[0] - 14), sentence[0]) if not any(0 <= p.start - h.end <= 1 for p in earlier)]
+        earlier = [
+            h
+            for c in ("PERSON", "THEY")
+            for h in hits.within(c, max(0, sentence[0] - 14), sentence[0])
+            if h.start not in staff
+        ]
+        mine = [
+            h
+            for c in ("SELF", "MY")
+            for h in hits.within(c, max(0, sentence[0] - 14), sentence[0])
+            if not any(0 <= p.start - h.end <= 1 for p in earlier)
+        ]
         if earlier and not mine:
             return Who.OTHER
     return Who.SELF
 
 
-def _when(scene: Scene, at: int, sentence: tuple[int, int]) -> When:
+def _when(scene: HeardText, at: int, sentence: tuple[int, int]) -> When:
     hits = scene.hits
     gone = hits.any_within(("NUM_GONE_UNDER",), sentence[0], at + 1)
     aim = hits.any_within(("NUM_AIM", "IF"), sentence[0], at + 1)
@@ -471,19 +488,17 @@ def _when(scene: Scene, at: int, sentence: tuple[int, int]) -> When:
     return When.NOW
 
 
-def _figure_after(token: int, sentence: tuple[int, int], scene: Scene) -> bool:
+def _figure_after(token: int, sentence: tuple[int, int], scene: HeardText) -> bool:
     """ "130, it used to be 66": what follows a word of the past is the number of the past."""
     return any(one.word.isdigit() for one in scene.tokens[token : sentence[1]])
 
 
-def _after_effort(scene: Scene, sentence: tuple[int, int]) -> bool:
+def _after_effort(scene: HeardText, sentence: tuple[int, int]) -> bool:
     resting = scene.hits.any_within(("NUM_AT_REST",), *sentence)
-    return scene.after_effort or (
-        scene.hits.any_within(("NUM_EFFORT",), *sentence) and not resting
-    )
+    return scene.after_effort or (scene.hits.any_within(("NUM_EFFORT",), *sentence) and not resting)
 
 
-def _days(scene: Scene, sentence: tuple[int, int]) -> int | None:
+def _days(scene: HeardText, sentence: tuple[int, int]) -> int | None:
     """Seven where days are told of, three where single ones; None over longer or unknown times."""
     if scene.hits.any_within(("NUM_LONG",), *sentence):
         return None
@@ -494,7 +509,9 @@ def _is_device(cue: _Cue, lower: str) -> bool:
     return bool(cue.words.needs_verb and cue.words.needs_verb.search(lower, 0, cue.end))
 
 
-def _shown_words(scene: Scene, cues: Sequence[_Cue], words: NumberWords) -> Iterator[ToldNumber]:
+def _shown_words(
+    scene: HeardText, cues: Sequence[_Cue], words: NumberWords
+) -> Iterator[ToldNumber]:
     """What a sugar meter shows instead of a number: "HI" or "LO"."""
     sugar = [cue for cue in cues if cue.words.kind is NumberKind.SUGAR]
     lower = _lower(scene.text)
@@ -507,7 +524,9 @@ def _shown_words(scene: Scene, cues: Sequence[_Cue], words: NumberWords) -> Iter
                 for cue in sugar
                 # In small letters only a meter says it: "sugar bowl is low".
                 if not (plain and not _is_device(cue, lower))
-                and not _STOP.search(scene.text[min(cue.end, match.end()) : max(cue.start, match.start())])
+                and not _STOP.search(
+                    scene.text[min(cue.end, match.end()) : max(cue.start, match.start())]
+                )
                 and abs(cue.start - match.start()) < 60
             ]
             # In small letters it is a greeting, unless the meter says it.

@@ -12,7 +12,7 @@ from core.red_flags.clauses import split_clauses
 from core.red_flags.excerpt import excerpt
 from core.red_flags.lexicon import FROM_NUMBERS, OF_LIFE, Lexicon
 from core.red_flags.matching import Hit, Hits, Match, find_hits, find_matches
-from core.red_flags.number_finder import Scene, find_numbers
+from core.red_flags.number_finder import HeardText, find_numbers
 from core.red_flags.opinion import Evidence, SecondOpinion, Thresholds
 from core.red_flags.reading import LOUDNESS, Mention, Reading, TextReason, TextReasonCode
 from core.red_flags.run_together import put_spaces
@@ -133,7 +133,7 @@ class Reader:
         if self._lexicon.numbers is None or not tokens:
             return scene
         found = find_numbers(
-            Scene(text, tokens, hits, scene.clauses, is_by_another(scene), writer.after_effort),
+            HeardText(text, tokens, hits, scene.clauses, is_by_another(scene), writer.after_effort),
             self._lexicon.numbers,
         )
         bands = [(number, band) for number in found for band in self._bands(number, writer)]
@@ -272,8 +272,10 @@ def _with_bands(
     sugars = [band for _, band in bands if band in high or band is NumberBand.SUGAR_LOW]
     for number, band in bands:
         # Of a high and a low sugar only the one told last is true now.
-        if sugars and band in (*high, NumberBand.SUGAR_LOW) and (band in high) is not (
-            sugars[-1] in high
+        if (
+            sugars
+            and band in (*high, NumberBand.SUGAR_LOW)
+            and (band in high) is not (sugars[-1] in high)
         ):
             continue
         first, last = (_token_at(tokens, place) for place in (number.start, number.end - 1))

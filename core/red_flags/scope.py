@@ -307,7 +307,9 @@ def _past(match: Match, scene: PreparedText) -> Status | None:
         return None
     following = scene.clauses.clause_after(clause)
     reach = following[1] if following else clause[1]
-    if scene.hits.any_within(("PAST_FAR",), clause[0], reach) or far_year(clause[0], reach, scene.tokens):
+    if scene.hits.any_within(("PAST_FAR",), clause[0], reach) or far_year(
+        clause[0], reach, scene.tokens
+    ):
         return Status.PAST
     if scene.hits.any_within(("PAST_FAR",), sentence[0], clause[0]):
         opened_by = scene.hits.any_within(("PAST_OPENS",), sentence[0], clause[0])

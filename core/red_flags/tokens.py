@@ -49,7 +49,9 @@ class Token:
     repaired: bool = False
 
 
-_UNSEEN = re.compile("(?<=[^\\W_])[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2064\ufeff]+(?=[^\\W_])")
+_UNSEEN = re.compile(
+    "(?<=[^\\W_])[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2064\ufeff]+(?=[^\\W_])"
+)
 
 
 def visible(text: str) -> str:

@@ -29,7 +29,8 @@ NOT_SENTENCES = {
     "core.mechanics.pose_input": "an annotation of a type",
     "core.mechanics.pose_plank": "an annotation of a type",
     "core.number_words": "a pattern",
-    "core.red_flags.measured": "patterns",
+    "core.red_flags.number_finder": "a pattern",
+    "core.red_flags.number_cues": "patterns",
 }
 """Modules whose long texts are read by nobody that we serve -> what they are."""
 

@@ -1,4 +1,4 @@
-"""Numbers of the body in free words: judged, named in the advice, kept; others' and old ones not."""
+"""Numbers of the body in free words: judged, named in the advice, kept; no others, no old ones."""
 
 from typing import Any
 
@@ -84,7 +84,9 @@ async def test_what_is_no_number_of_mine_now_is_neither_judged_nor_kept(
 
 
 async def test_somebody_elses_number_is_answered_for_them_and_not_kept(village: Practice):
-    said = await village.says("mary", "my husband's cuff just gave 214 over 122, his sight is blurring")
+    said = await village.says(
+        "mary", "my husband's cuff just gave 214 over 122, his sight is blurring"
+    )
 
     assert said[0].startswith("Call 111 for them now.")
     assert await kept(village, "mary") == {}

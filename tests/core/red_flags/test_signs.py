@@ -108,8 +108,16 @@ LIFTED_BY_A_CLINICIAN = {
     # A doctor or a specialist team has to have seen these; a clinician has yet to sign them.
     **dict.fromkeys(
         [
-            Sign.ICD_SHOCK, Sign.GUT_BLEED, Sign.SPINE_BREAK, Sign.CLOT_AFTER_OP, Sign.HF_WORSE,
-            Sign.GCA, Sign.DOSE_INSULIN, Sign.DOSE_THINNER, Sign.DOSE_HEART, Sign.SLOW_PULSE,
+            Sign.ICD_SHOCK,
+            Sign.GUT_BLEED,
+            Sign.SPINE_BREAK,
+            Sign.CLOT_AFTER_OP,
+            Sign.HF_WORSE,
+            Sign.GCA,
+            Sign.DOSE_INSULIN,
+            Sign.DOSE_THINNER,
+            Sign.DOSE_HEART,
+            Sign.SLOW_PULSE,
             Sign.LOW_PRESSURE,
         ],
         ALWAYS,

@@ -276,6 +276,8 @@ def test_the_writer_s_unit_decides(whole_reader):
     assert Sign.SUGAR_HIGH in whole_reader.read("my sugar is 24", british).signs
 
 
-@pytest.mark.parametrize(("text", "matters"), [("my sugar is 24", True), ("my sugar is 24 mmol", False)])
+@pytest.mark.parametrize(
+    ("text", "matters"), [("my sugar is 24", True), ("my sugar is 24 mmol", False)]
+)
 def test_a_sugar_that_is_grave_in_either_unit_is_known_as_such(whole_reader, text, matters):
     assert [unit_matters(one) for one in whole_reader.read(text).numbers] == [matters]

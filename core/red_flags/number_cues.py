@@ -80,7 +80,9 @@ def parse_number_words(data: Mapping[str, object]) -> NumberWords:
         return NumberWords(
             kinds=tuple(_kind(name, row) for name, row in kinds.items()),
             pair=_between(lists["pair"]),
-            pair_beside_word=re.compile(rf"(?:[\s,/–-]|(?<!\w)(?:{_any_of(lists['pair_words'])})(?!\w)){{1,40}}"),
+            pair_beside_word=re.compile(
+                rf"(?:[\s,/–-]|(?<!\w)(?:{_any_of(lists['pair_words'])})(?!\w)){{1,40}}"
+            ),
             pair_by_place=_between(lists["pair_by_place"]),
             point=re.compile(rf"\s+(?:{_any_of(lists['point'])})\s+"),
             shows=re.compile(rf"(?<!\w)(?:{shows})(?!\w)|[=:]"),
@@ -147,7 +149,9 @@ def _after(words: Sequence[str], within: int) -> re.Pattern[str]:
 def _shown(shows: str, capitals: Sequence[str], written: Sequence[str]) -> re.Pattern[str]:
     """What stands between a meter's name and what it shows: capitals, quoted, or after a verb."""
     capital = "|".join(word.upper() for word in capitals)
-    quoted = "|".join((*(word.upper() for word in capitals), *(word.capitalize() for word in capitals)))
+    quoted = "|".join(
+        (*(word.upper() for word in capitals), *(word.capitalize() for word in capitals))
+    )
     plain = "|".join((*capitals, *written))
     return re.compile(
         rf"(?P<capital>(?<!\w)(?:{capital})(?!\w))"
