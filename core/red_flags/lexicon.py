@@ -95,6 +95,7 @@ class Lexicon:
     telling: frozenset[str] = frozenset()
     vocabulary: frozenset[str] = field(default_factory=frozenset)
     numbers: NumberWords | None = None
+    unhidden: frozenset[str] = frozenset()
 
     def repairable(self) -> frozenset[str]:
         """The vocabulary that slips are mended toward: without the words that only clear."""
@@ -126,7 +127,8 @@ def parse_lexicon(
     Each part may hold ``concepts`` (name -> entries), ``figures`` (entries), ``slips``
     (concept -> {words, near}), ``rules`` (sign -> lines), ``emoji`` (sign -> words),
     ``spellings`` (word -> other spellings), ``numbers`` (what is around a number of the body) and
-    ``telling`` (names of the concepts that by
+    ``unhidden`` (concepts that no figure of speech hides) and ``telling`` (names of the concepts
+    that by
     themselves tell of the body, a feeling or a danger). Entries are a string with commas, or a
     list of such.
 
@@ -157,6 +159,7 @@ class _Builder:
         self._names: set[str] = {FIGURE, *FROM_NUMBERS}
         self._telling: set[str] = set()
         self._numbers: NumberWords | None = None
+        self._unhidden: set[str] = set()
 
     def add(self, part: Mapping[str, object]) -> None:
         for name, entries in _mapping(part, "concepts").items():
@@ -176,6 +179,7 @@ class _Builder:
                 raise LexiconError(f"rules: {name} must be a list")
             self._rules.extend(_parse_rule(sign, str(line)) for line in lines)
         self._telling.update(_entries(part.get("telling", []), "telling"))
+        self._unhidden.update(_entries(part.get("unhidden", []), "unhidden"))
         numbers = _mapping(part, "numbers")
         if numbers:
             self._numbers = parse_number_words(numbers)
@@ -217,6 +221,8 @@ class _Builder:
             if rule.sign not in self._signs:
                 raise LexiconError(f"rule {rule.source}: {rule.sign} is not in the signs table")
             rules.setdefault(rule.concepts[0], []).append(rule)
+        if not self._unhidden <= used:
+            raise LexiconError(f"unhidden: no concept {sorted(self._unhidden - used)}")
         if not self._telling <= used:
             raise LexiconError(f"telling: no concept {sorted(self._telling - used)}")
         vocabulary = set(self._words) | set(self._slips)
@@ -238,6 +244,7 @@ class _Builder:
             telling=frozenset(self._telling),
             vocabulary=frozenset(vocabulary),
             numbers=self._numbers,
+            unhidden=frozenset(self._unhidden),
         )
 
 

@@ -80,7 +80,8 @@ def find_hits(tokens: Sequence[Token], lexicon: Lexicon) -> Hits:
     by_concept: dict[str, list[Hit]] = {}
     for hit in sorted(set(hits), key=lambda h: (h.start, h.end, h.concept)):
         hidden = masked and any(i in masked for i in range(hit.start, hit.end))
-        if not hidden or hit.concept.startswith(NUMBER_CUE):
+        shown = hit.concept.startswith(NUMBER_CUE) or hit.concept in lexicon.unhidden
+        if shown or not hidden:
             by_concept.setdefault(hit.concept, []).append(hit)
     _drop_false_cues(by_concept, "NEG", "PSEUDO_NEG")
     _drop_false_cues(by_concept, "IF", "PSEUDO_IF")
