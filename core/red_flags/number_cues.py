@@ -56,6 +56,7 @@ class NumberWords:
     pair_by_place: re.Pattern[str]
     point: re.Pattern[str]
     shows: re.Pattern[str]
+    may_show: re.Pattern[str]
     shown: re.Pattern[str]
     shows_high: re.Pattern[str]
     shows_low: re.Pattern[str]
@@ -77,6 +78,11 @@ def parse_number_words(data: Mapping[str, object]) -> NumberWords:
         if not isinstance(kinds, Mapping):
             raise TypeError("kinds must be a mapping")
         shows = _any_of(lists["shows"])
+        off_scale = [
+            word
+            for name in ("high_word", "high_word_written", "low_word_written")
+            for word in lists[name]
+        ]
         return NumberWords(
             kinds=tuple(_kind(name, row) for name, row in kinds.items()),
             pair=_between(lists["pair"]),
@@ -86,6 +92,7 @@ def parse_number_words(data: Mapping[str, object]) -> NumberWords:
             pair_by_place=_between(lists["pair_by_place"]),
             point=re.compile(rf"\s+(?:{_any_of(lists['point'])})\s+"),
             shows=re.compile(rf"(?<!\w)(?:{shows})(?!\w)|[=:]"),
+            may_show=re.compile(rf"(?<!\w)(?:{_any_of(off_scale)})(?!\w)"),
             shown=re.compile(
                 rf"(?<!\w)(?:{_any_of(lists['shown_by'])})\s[^.!?]{{0,14}}?(?:{shows})\s+(?:\w+\s+)?$"
             ),

@@ -64,15 +64,19 @@ def find_numbers(scene: HeardText, words: NumberWords) -> tuple[ToldNumber, ...]
     """All numbers of the body in a text, in order; those of others, of before and aims too."""
     lower = _lower(scene.text)
     figures = _figures(lower, words)
+    shown = words.may_show.search(lower) is not None
+    if not figures and not shown:
+        return ()
     cues = _cues(scene, words)
-    found = list(_shown_words(scene, cues, words))
-    if figures:
-        found += _Binding(scene, words, lower, figures, cues).all()
+    found = list(_shown_words(scene, cues, words)) if shown else []
+    found += _Binding(scene, words, lower, figures, cues).all()
     return tuple(sorted(found, key=lambda one: one.start))
 
 
 def _lower(text: str) -> str:
     """``text`` in lower case, each letter in its own place."""
+    if text.isascii():
+        return text.lower()
     return "".join(low if len(low := letter.lower()) == 1 else letter for letter in text)
 
 
