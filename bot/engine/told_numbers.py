@@ -8,7 +8,7 @@ from bot.flows.facts import Facts
 from bot.flows.record.sugar_unit import sugar_unit
 from core.readiness.told_numbers import unit_matters
 from core.red_flags.reader import Reader, Writer
-from core.red_flags.reading import Reading
+from core.red_flags.reading import Reading, TextReasonCode
 from core.told_number import ToldNumber, When
 from core.vocabulary import Sign
 
@@ -48,8 +48,9 @@ def is_after_effort(facts: Facts) -> bool:
 
 
 def pulse_waits(before: Reading, after: Reading) -> bool:
-    """Whether a pulse was only fast because of exertion, and nothing else was told."""
-    return Sign.FAST_PULSE in before.signs and not after.signs
+    """Whether a pulse was only fast because of exertion, and words told of nothing else."""
+    heard = after.because.code is not TextReasonCode.SECOND_OPINION
+    return before.signs == (Sign.FAST_PULSE,) and not (after.signs and heard)
 
 
 def named(numbers: Sequence[ToldNumber]) -> list[dict[str, Any]]:
