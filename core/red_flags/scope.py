@@ -259,7 +259,7 @@ def _danger_to_other(match: Match, scene: PreparedText, sentence: tuple[int, int
         return Status.OTHER_NOW
     if match.rule.firm:
         return Status.OTHER_NOW
-    close = scene.hits.any_within(("AT_ONCE", "JUST"), *sentence)
+    close = scene.hits.any_within(("AT_ONCE", "JUST", "HAPPENING_TO"), *sentence)
     return Status.OTHER_NOW if close else Status.OTHER_PERHAPS
 
 
