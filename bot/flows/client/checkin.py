@@ -45,10 +45,9 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if state.step == "asking":
         # So it was stored before a step was named after its question.
         state = CHECKIN_FORM.open(state, str(state.answers["question"]))
-    state = _with_numbers_told(state, facts)
     if event.kind is EventKind.RESUME:
         return _ask(state, facts) if state.step == WORDS else _go_on(state, facts)
-    return _answer(state, event, facts)
+    return _answer(_with_numbers_told(state, facts), event, facts)
 
 
 def _with_numbers_told(state: State, facts: Facts) -> State:

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from bot.reference.spoken import load_numbers
 from core.client.client import Client
 from core.client.operations import Side, operations_of
 from core.readiness.absolute_rule import easier_of
@@ -31,6 +32,7 @@ from core.vocabulary import AlertLevel, Condition, DayPlan, Sign
 
 TODAY = date(2026, 3, 10)
 PLAIN = Client("A")
+WORDS = load_numbers()
 PLANNED, EASE, REST = DayPlan.AS_PLANNED, DayPlan.EASE_OFF, DayPlan.REST
 
 
@@ -189,7 +191,7 @@ def test_the_second_of_two_replaced_joints_is_careful_too():
 )
 def test_a_morning_pain_is_careful_where_an_operated_joint_can_be_meant(joint, told, code):
     client = replace(PLAIN, operations=operations_of([joint]))
-    place = read_answer(MorningQuestion.PAIN_PLACE, told, client)
+    place = read_answer(MorningQuestion.PAIN_PLACE, told, client, WORDS)
     answers = {
         MorningQuestion.TROUBLE: "pain",
         MorningQuestion.PAIN_PLACE: place,
@@ -209,7 +211,7 @@ def test_a_rise_is_not_taken_from_the_other_side():
 @pytest.mark.parametrize("told", ["left chest", "right calf"])
 def test_a_side_is_kept_for_joints_only(told):
     """Pain in the chest begins the red-flag flow, whichever side it is said to be on."""
-    assert read_answer(MorningQuestion.PAIN_PLACE, told, PLAIN) == told.split()[1]
+    assert read_answer(MorningQuestion.PAIN_PLACE, told, PLAIN, WORDS) == told.split()[1]
 
 
 def test_of_two_rules_equally_loud_the_stricter_comes_first():
