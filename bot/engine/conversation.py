@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, carry_out, speak, split_tap
-from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again
+from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
 from bot.errors import BotError
 from bot.flows.client.told_numbers import answers_of, keep
 from bot.flows.commands import command_of, own_words_begin
@@ -181,6 +181,7 @@ class Conversations:
             numbers=named(reading.numbers),
             words=incoming.text,
             unread=unread,
+            why=why(reading.numbers, context.facts),
         )
         self._begin_all(context, [begin_safety(opening)])
         return self._red_flags_read(context, row, answered=answered)

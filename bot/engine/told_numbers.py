@@ -3,14 +3,19 @@
 from collections.abc import Sequence
 from datetime import timedelta
 
+from bot.flows.client.told_numbers import answers_of
 from bot.flows.facts import Facts
+from bot.flows.reasons import Reason
+from bot.flows.record.planning import morning_of_answers
 from bot.flows.record.sugar_unit import sugar_unit
+from bot.flows.record.told_to_coach import told_rule
 from bot.flows.safety.opening import NumberHeard
+from core.readiness.absolute_rules import absolute_rules
 from core.readiness.told_numbers import unit_matters
 from core.red_flags.reader import Reader, Writer
 from core.red_flags.reading import Reading, TextReasonCode
 from core.told_number import ToldNumber, When
-from core.vocabulary import Sign
+from core.vocabulary import AlertLevel, Sign
 
 EFFORT_FADES = timedelta(minutes=10)
 """So long after exertion a pulse is none at rest."""
@@ -54,6 +59,16 @@ def pulse_waits(before: Reading, after: Reading) -> bool:
     """Whether a pulse was only fast because of exertion, and words told of nothing else."""
     heard = after.because.code is not TextReasonCode.SECOND_OPINION
     return before.signs == (Sign.FAST_PULSE,) and not (after.signs and heard)
+
+
+def why(numbers: Sequence[ToldNumber], facts: Facts) -> Reason | None:
+    """The client's own numbers as an alert says them, where the day's rules call for one."""
+    told = answers_of(numbers, facts)
+    morning = morning_of_answers(facts.me.local(facts.now).date(), told)
+    for rule in absolute_rules(morning, facts.client(facts.me.id).client):
+        if rule.alert in (AlertLevel.URGENT, AlertLevel.EMERGENCY):
+            return told_rule(rule, told, facts)
+    return None
 
 
 def named(numbers: Sequence[ToldNumber]) -> tuple[NumberHeard, ...]:
