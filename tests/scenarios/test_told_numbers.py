@@ -100,6 +100,18 @@ async def test_a_number_told_during_the_check_in_stays_with_it(village: Practice
     assert (await kept(village, "mary"))["pressure"] == "128/76"
 
 
+async def test_a_number_that_is_taken_back_is_asked_for_again(village: Practice):
+    await village.client("Hemi", limits={"numbers": ["pressure", "pulse"]})
+    await village.says("hemi", "/checkin")
+    await village.good_morning("hemi")
+    asked = village.last_to("hemi")
+    await village.says("hemi", "64")
+    await village.says("hemi", "back")
+
+    assert village.last_to("hemi") == asked
+    assert "pulse" not in await kept(village, "hemi")
+
+
 async def test_a_number_told_after_the_check_in_judges_the_day_again(village: Practice):
     await village.says("mary", "/checkin")
     await village.good_morning("mary")
