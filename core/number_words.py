@@ -7,7 +7,7 @@ rating from a pair.
 
 import re
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
@@ -30,6 +30,10 @@ class NumberWords:
         out_of: the words that link a rating to the top of its scale, in order.
         often_no_number: words of ``under_hundred`` that count for nothing in a longer sentence.
         nothing: whole answers that mean 0.
+        one_before_hundred: words before ``hundred`` that mean one of it.
+        zero_digits: words that are 0 between digits said one by one.
+        point: words between a whole number and its decimals.
+        misheard: what dictation writes for a digit -> its value.
     """
 
     under_hundred: Mapping[str, float]
@@ -40,16 +44,38 @@ class NumberWords:
     out_of: tuple[str, ...]
     often_no_number: frozenset[str]
     nothing: frozenset[str]
+    one_before_hundred: frozenset[str]
+    zero_digits: frozenset[str]
+    point: frozenset[str]
+    misheard: Mapping[str, float]
     token: re.Pattern[str] = field(init=False)
+    spoken_run: re.Pattern[str] = field(init=False)
 
     def __post_init__(self) -> None:
-        """Build the pattern of a token."""
+        """Build the patterns of a token and of a run of number words."""
         out_of = r"\s+".join(map(re.escape, self.out_of))
         pattern = (
             r"(?P<figure>(?<![\d.,])-?\d+(?:[.,]\d+)?)"
             rf"|(?P<slash>/)|(?P<out_of>{out_of}\b)|(?P<word>[^\W\d_]+)"
         )
         object.__setattr__(self, "token", re.compile(pattern))
+        object.__setattr__(self, "spoken_run", re.compile(self._pattern_of_run()))
+
+    def _pattern_of_run(self) -> str:
+        """Number words one after the other, the first of them one that stands by itself."""
+        hundred, joining = _any_of(self.hundred), _any_of(self.joining)
+        one = rf"(?:(?:{_any_of(self.one_before_hundred)}) (?=(?:{hundred})))?"
+        first = _any_of((*self.under_hundred, *self.hundred))
+        more = _any_of(
+            (
+                *self.under_hundred,
+                *self.hundred,
+                *self.zero_digits,
+                *self.point,
+                *self.misheard,
+            )
+        )
+        return rf"\b{one}(?:{first})\b(?:(?:[ -]+(?:{joining}))?[ -]+{one}(?:{more})\b)*"
 
     @classmethod
     def from_yaml(cls, data: Mapping[str, Any]) -> "NumberWords":
@@ -63,7 +89,15 @@ class NumberWords:
             out_of=tuple(data["out_of"]),
             often_no_number=frozenset(data["often_no_number"]),
             nothing=frozenset(data["nothing"]),
+            one_before_hundred=frozenset(data["one_before_hundred"]),
+            zero_digits=frozenset(data["zero_digits"]),
+            point=frozenset(data["point"]),
+            misheard={word: float(value) for word, value in data["misheard"].items()},
         )
+
+
+def _any_of(words: Iterable[str]) -> str:
+    return "|".join(re.escape(word) for word in sorted(words, key=len, reverse=True))
 
 
 class Link(StrEnum):

@@ -12,7 +12,9 @@ from bot.engine import coach_questions
 from bot.engine.screens import DOUBLE_TAP, Home, home_of, is_repeat, is_too_late, move_on
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, carry_out, speak, split_tap
+from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
 from bot.errors import BotError
+from bot.flows.client.told_numbers import answers_of, keep
 from bot.flows.commands import command_of, own_words_begin
 from bot.flows.facts import Person
 from bot.flows.machine import (
@@ -28,7 +30,6 @@ from bot.flows.machine import (
     Say,
     Turn,
 )
-from bot.flows.record.sugar_unit import sugar_unit
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
 from bot.flows.safety import late
@@ -152,6 +153,14 @@ class Conversations:
         if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
             return False
         reading = reading or self.reader.read(incoming.text)
+        if self._is_client(context):
+            known = read_again(self.reader, incoming.text, reading, context.facts)
+            if pulse_waits(reading, known):
+                speak(self.services, context, [Say("safety/pulse_again", kind=Kind.SAFETY)], None)
+                return self._red_flags_read(context, row, answered=True)
+            reading = known
+            # A number counts from now on, whatever else becomes of these words.
+            carry_out(self.services, context, keep(reading.numbers, context.facts))
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
         unread = incoming.kind is IncomingKind.UNREADABLE
         if found and not unread and self._was_asked(context, incoming.text, reading):
@@ -169,21 +178,17 @@ class Conversations:
                 self._advise(context, reading, unread=unread)
             # A coach's note about a client is still a note; a stranger has nothing else to say.
             return self._red_flags_read(context, row, answered=stranger and answered)
-        unit, asks_unit = "", False
-        if reading.unit_matters:
-            unit, fixed = sugar_unit(context.facts)
-            reading = self.reader.read(incoming.text, unit)
-            # Even of a client who tells mg/dL a 24 may be in the other unit.
-            asks_unit = not fixed or unit == "mg/dL"
         opening = SafetyOpening(
             level=reading.level,
             signs=reading.signs,
             if_unanswered=reading.if_unanswered,
             for_other=reading.for_other,
             perhaps_client=reading.perhaps_client,
-            asks_unit=asks_unit,
+            asks_unit=asks_unit(reading, context.facts),
+            numbers=named(reading.numbers),
             words=incoming.text,
             unread=unread,
+            why=why(reading.numbers, context.facts),
         )
         self._begin_all(context, [begin_safety(opening)])
         return self._red_flags_read(context, row, answered=answered)
@@ -379,10 +384,17 @@ class Conversations:
         row_id: int,
         open_now: Sequence[Conversation],
     ) -> None:
-        says = not_understood(text, row_id, context.facts, asking=bool(open_now))
+        says: Sequence[Say] = not_understood(text, row_id, context.facts, asking=bool(open_now))
+        # Numbers were kept when the words were read.
+        if self._is_client(context) and answers_of(self.reader.numbers_in(text), context.facts):
+            says = (Say("checkin/number_kept"),)
         speak(self.services, context, says, None)
         if open_now:
             self._resume(context, open_now[0])
+
+    @staticmethod
+    def _is_client(context: TurnContext) -> bool:
+        return context.facts.me.role is not Role.COACH and context.facts.me.id != STRANGER.id
 
     def _step(
         self,

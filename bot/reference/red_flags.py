@@ -11,6 +11,7 @@ import yaml
 
 from bot.reference.spoken import load_numbers
 from core.errors import LexiconError
+from core.readiness.told_numbers import bands_of
 from core.red_flags.lexicon import Lexicon, parse_lexicon
 from core.red_flags.opinion import SecondOpinion
 from core.red_flags.reader import Reader
@@ -46,7 +47,7 @@ def load_reader(*, without_second_opinion: bool = False) -> Reader:
         LexiconError: a data file is missing or wrong.
     """
     opinion = None if without_second_opinion else load_second_opinion()
-    return Reader(load_signs(), load_lexicon(), opinion)
+    return Reader(load_signs(), load_lexicon(), opinion, judge=bands_of)
 
 
 def load_second_opinion() -> SecondOpinion:

@@ -11,8 +11,8 @@ from core.readiness.morning_questions import PULSE_ASKED_AGAIN_FROM, Morning
 from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, Sign
 
-_PULSE_VERY_FAST_OVER = 120
-_PULSE_SLOW_UNDER = 40
+PULSE_VERY_FAST_OVER = 120
+PULSE_SLOW_UNDER = 40
 
 
 def pulse_rules(pulse: int | None, again: int | None) -> list[AbsoluteRule]:
@@ -25,7 +25,7 @@ def pulse_rules(pulse: int | None, again: int | None) -> list[AbsoluteRule]:
     if not readings:
         return []
     numbers = {"pulse": float(max(readings))}
-    if max(readings) > _PULSE_VERY_FAST_OVER:
+    if max(readings) > PULSE_VERY_FAST_OVER:
         return [
             AbsoluteRule(
                 DayReasonCode.PULSE_VERY_FAST,
@@ -47,7 +47,7 @@ def pulse_rules(pulse: int | None, again: int | None) -> list[AbsoluteRule]:
                 numbers=numbers,
             )
         ]
-    if min(readings) < _PULSE_SLOW_UNDER:
+    if min(readings) < PULSE_SLOW_UNDER:
         numbers = {"pulse": float(min(readings))}
         return [
             AbsoluteRule(
@@ -57,8 +57,10 @@ def pulse_rules(pulse: int | None, again: int | None) -> list[AbsoluteRule]:
     return []
 
 
-_HOLD_SYSTOLIC, _HOLD_DIASTOLIC = 180, 110
-_LIGHT_SYSTOLIC, _LIGHT_DIASTOLIC = 160, 100
+PRESSURE_HOLD = 180, 110
+"""mmHg, top and bottom, from which nothing is trained."""
+PRESSURE_LIGHT = 160, 100
+"""mmHg, top and bottom, from which the day is light."""
 _LOW_SYSTOLIC = 90
 
 
@@ -72,7 +74,7 @@ def pressure_rules(
     """
     upper, lower = systolic or 0, diastolic or 0
     numbers = {"systolic": float(upper), "diastolic": float(lower)}
-    if upper >= _HOLD_SYSTOLIC or lower >= _HOLD_DIASTOLIC:
+    if upper >= PRESSURE_HOLD[0] or lower >= PRESSURE_HOLD[1]:
         level = AlertLevel.EMERGENCY if with_symptoms else AlertLevel.URGENT
         return [
             AbsoluteRule(
@@ -84,7 +86,7 @@ def pressure_rules(
                 numbers=numbers,
             )
         ]
-    if upper >= _LIGHT_SYSTOLIC or lower >= _LIGHT_DIASTOLIC:
+    if upper >= PRESSURE_LIGHT[0] or lower >= PRESSURE_LIGHT[1]:
         return [
             AbsoluteRule(
                 DayReasonCode.PRESSURE_LIGHT,
@@ -108,7 +110,7 @@ def pressure_rules(
 # and over light at most, with ketones checked; 19.4 and over nothing. Under 2.9 is a severe low and
 # forbids exercise for 24 hours.
 _SUGAR_SEVERE, _SUGAR_LOW, _SUGAR_EAT = 2.9, 3.9, 5.0
-_SUGAR_HIGH, _SUGAR_VERY_HIGH = 13.9, 19.4
+SUGAR_HIGH_FROM, _SUGAR_VERY_HIGH = 13.9, 19.4
 
 
 def sugar_rules(
@@ -135,7 +137,7 @@ def sugar_rules(
     if tenths < _SUGAR_EAT:
         return [AbsoluteRule(DayReasonCode.SUGAR_EAT_FIRST, DayPlan.AS_PLANNED, numbers=numbers)]
     very = tenths >= _SUGAR_VERY_HIGH
-    if very or tenths >= _SUGAR_HIGH:
+    if very or tenths >= SUGAR_HIGH_FROM:
         code = DayReasonCode.SUGAR_VERY_HIGH if very else DayReasonCode.SUGAR_HIGH
         level = AlertLevel.URGENT if very else AlertLevel.MENTION
         plan = DayPlan.REST if very else DayPlan.EASE_OFF

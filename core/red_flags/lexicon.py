@@ -12,22 +12,21 @@ from dataclasses import dataclass, field
 
 from core.errors import LexiconError
 from core.number_words import NumberWords
+from core.red_flags.number_cues import NumberCues, parse_number_cues
 from core.red_flags.tokens import plain
+from core.told_number import NumberBand
 from core.vocabulary import Sign, TextLevel
 
 DEFAULT_WINDOW = 9  # words from the first to the last concept of a rule
 FIGURE = "FIGURE"
-MEASURED = (
-    "SUGAR_HIGH",
-    "SUGAR_VERY_HIGH",
-    "SUGAR_LOW",
-    "KETONES_SOME",
-    "KETONES_HIGH",
-)  # concepts that figures stand for (core.red_flags.measured); rules may name them
+FROM_NUMBERS = frozenset(band.value for band in NumberBand)
+"""Concepts that stand where a number in such a band was told; rules may name them."""
+NUMBER_CUE = "NUM_"
+"""How concepts begin that only stand beside numbers: no figure of speech hides them."""
 OF_LIFE = "OF_LIFE"  # words of living and dying; alone they are no sign
 _LEVELS = {"^emergency": TextLevel.EMERGENCY, "^urgent": TextLevel.URGENT, "^none": TextLevel.NONE}
 _GAPS = {"_": 2, "__": 5}
-_CLEARING = frozenset(["FUN", "THING"])  # a misspelt sign must never become one of these
+_CLEARING = frozenset(["FUN", "LAUGH", "THING"])  # a misspelt sign must never become one of these
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +57,7 @@ class Rule:
     ``level`` None means the sign's own level. ``weak`` means suspicious, not certain.
     ``unless`` lists concepts whose presence in the clause switches the rule off. ``firm``: what the
     rule asserts acts whatever the second opinion says, which has not learnt such words.
+    ``alone``: nothing else is said.
     """
 
     sign: Sign
@@ -69,6 +69,7 @@ class Rule:
     unless: frozenset[str]
     whole_text: bool
     firm: bool
+    alone: bool
     source: str
 
 
@@ -95,6 +96,8 @@ class Lexicon:
     common: frozenset[str]
     telling: frozenset[str] = frozenset()
     vocabulary: frozenset[str] = field(default_factory=frozenset)
+    number_cues: NumberCues | None = None
+    unhidden: frozenset[str] = frozenset()
 
     def repairable(self) -> frozenset[str]:
         """The vocabulary that slips are mended toward: without the words that only clear."""
@@ -128,7 +131,9 @@ def parse_lexicon(
 
     Each part may hold ``concepts`` (name -> entries), ``figures`` (entries), ``slips``
     (concept -> {words, near}), ``rules`` (sign -> lines), ``emoji`` (sign -> words),
-    ``spellings`` (word -> other spellings) and ``telling`` (names of the concepts that by
+    ``spellings`` (word -> other spellings), ``numbers`` (what is around a number of the body) and
+    ``unhidden`` (concepts that no figure of speech hides) and ``telling`` (names of the concepts
+    that by
     themselves tell of the body, a feeling or a danger). Entries are a string with commas, or a
     list of such.
 
@@ -159,8 +164,10 @@ class _Builder:
         self._slips: dict[str, list[Slip]] = {}
         self._rules: list[Rule] = []
         self._emoji: dict[str, str] = {}
-        self._names: set[str] = {FIGURE, *MEASURED}
+        self._names: set[str] = {FIGURE, *FROM_NUMBERS}
         self._telling: set[str] = set()
+        self._number_cues: NumberCues | None = None
+        self._unhidden: set[str] = set()
 
     def add(self, part: Mapping[str, object]) -> None:
         for name, entries in _mapping(part, "concepts").items():
@@ -180,6 +187,10 @@ class _Builder:
                 raise LexiconError(f"rules: {name} must be a list")
             self._rules.extend(_parse_rule(sign, str(line)) for line in lines)
         self._telling.update(_entries(part.get("telling", []), "telling"))
+        self._unhidden.update(_entries(part.get("unhidden", []), "unhidden"))
+        numbers = _mapping(part, "numbers")
+        if numbers:
+            self._number_cues = parse_number_cues(numbers)
         for sign_text, words in _mapping(part, "emoji").items():
             self._emoji[sign_text.replace("\ufe0f", "")] = str(words)
 
@@ -218,6 +229,8 @@ class _Builder:
             if rule.sign not in self._signs:
                 raise LexiconError(f"rule {rule.source}: {rule.sign} is not in the signs table")
             rules.setdefault(rule.concepts[0], []).append(rule)
+        if not self._unhidden <= used:
+            raise LexiconError(f"unhidden: no concept {sorted(self._unhidden - used)}")
         if not self._telling <= used:
             raise LexiconError(f"telling: no concept {sorted(self._telling - used)}")
         vocabulary = set(self._words) | set(self._slips)
@@ -239,6 +252,8 @@ class _Builder:
             common=common,
             telling=frozenset(self._telling),
             vocabulary=frozenset(vocabulary),
+            number_cues=self._number_cues,
+            unhidden=frozenset(self._unhidden),
         )
 
 
@@ -292,7 +307,7 @@ def _parse_rule(sign: Sign, line: str) -> Rule:
     concepts: list[str] = []
     unless: set[str] = set()
     window, level = DEFAULT_WINDOW, None
-    weak = ordered = whole = firm = False
+    weak = ordered = whole = firm = alone = False
     for part in line.split():
         if part == "?":
             weak = True
@@ -302,6 +317,8 @@ def _parse_rule(sign: Sign, line: str) -> Rule:
             whole = True
         elif part == "=":
             firm = True
+        elif part == "|":
+            alone = True
         elif part.startswith("~") and part[1:].isdigit():
             window = int(part[1:])
         elif part in _LEVELS:
@@ -324,5 +341,6 @@ def _parse_rule(sign: Sign, line: str) -> Rule:
         unless=frozenset(unless),
         whole_text=whole,
         firm=firm,
+        alone=alone,
         source=f"{sign}: {line}",
     )

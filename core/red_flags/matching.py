@@ -8,7 +8,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.red_flags.lexicon import FIGURE, Element, Lexicon, Rule
+from core.red_flags.lexicon import FIGURE, NUMBER_CUE, Element, Lexicon, Rule
 from core.red_flags.tokens import Gap, Token
 
 _COMMA_WORDS = 2  # a list of news is not one piece of news: a comma keeps its sides apart
@@ -79,7 +79,9 @@ def find_hits(tokens: Sequence[Token], lexicon: Lexicon) -> Hits:
                         hits.append(Hit(phrase.concept, index, end))
     by_concept: dict[str, list[Hit]] = {}
     for hit in sorted(set(hits), key=lambda h: (h.start, h.end, h.concept)):
-        if not (masked and any(i in masked for i in range(hit.start, hit.end))):
+        hidden = masked and any(i in masked for i in range(hit.start, hit.end))
+        shown = hit.concept.startswith(NUMBER_CUE) or hit.concept in lexicon.unhidden
+        if shown or not hidden:
             by_concept.setdefault(hit.concept, []).append(hit)
     _drop_false_cues(by_concept, "NEG", "PSEUDO_NEG")
     _drop_false_cues(by_concept, "IF", "PSEUDO_IF")
@@ -203,6 +205,8 @@ def _complete(
         chosen.append(best)
         start, end = min(start, best.start), max(end, best.end)
     if any(hits.within(concept, *span) for concept in rule.unless):
+        return None
+    if rule.alone and end - start < len(places) - 1:
         return None
     return Match(rule, start, end, tuple(chosen))
 

@@ -4,23 +4,25 @@ Recall first. What the writer asserts acts at once; what is only suspicious, or 
 doubtfully, becomes one question; what is plainly denied, past, supposed or another's is let go.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass, replace
 
 from core.red_flags.clauses import split_clauses
 from core.red_flags.excerpt import excerpt
-from core.red_flags.lexicon import OF_LIFE, Lexicon
-from core.red_flags.matching import Match, find_hits, find_matches
-from core.red_flags.measured import measured, with_measured
+from core.red_flags.lexicon import FROM_NUMBERS, OF_LIFE, Lexicon
+from core.red_flags.matching import Hit, Hits, Match, find_hits, find_matches
+from core.red_flags.number_finder import HeardText, find_numbers
 from core.red_flags.opinion import Evidence, SecondOpinion, Thresholds
 from core.red_flags.reading import LOUDNESS, Mention, Reading, TextReason, TextReasonCode
 from core.red_flags.run_together import put_spaces
 from core.red_flags.scope import PreparedText, Status, is_by_another, status_of
 from core.red_flags.signs import SignTable
 from core.red_flags.spelling import Speller
-from core.red_flags.tokens import MAX_CHARS, Token, contracted, tokenise
+from core.red_flags.tokens import MAX_CHARS, Token, contracted, tokenise, visible
 from core.red_flags.weighing import weighed
-from core.vocabulary import Sign, TextLevel
+from core.told_number import NumberBand, NumberKind, ToldNumber, When, Who
+from core.vocabulary import Condition, Sign, TextLevel
 
 _DOUBTS = frozenset(
     [
@@ -35,6 +37,25 @@ _OF_SOMEBODY = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_PERHAPS])
 _STANDS = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_NOW])
 
 
+NumberJudge = Callable[[ToldNumber, str | None, Set[Condition]], Sequence[NumberBand]]
+"""What a number told means: (number, the writer's unit of sugar, conditions) -> its bands."""
+
+
+@dataclass(frozen=True, slots=True)
+class Writer:
+    """What is known of who writes.
+
+    Attributes:
+        glucose_unit: in which blood sugar is told ("mmol/L", "mg/dL"); None: not known.
+        conditions: as told at joining.
+        after_effort: exertion has ended within the last minutes.
+    """
+
+    glucose_unit: str | None = None
+    conditions: frozenset[Condition] = frozenset()
+    after_effort: bool = False
+
+
 class Reader:
     """Reads texts for warning signs; immutable, safe to share between threads."""
 
@@ -44,22 +65,28 @@ class Reader:
         lexicon: Lexicon,
         second_opinion: SecondOpinion | None = None,
         thresholds: Thresholds | None = None,
+        judge: NumberJudge | None = None,
     ) -> None:
-        """Build the spelling table once; everything else is looked up in what is handed in."""
+        """Build the spelling table once; everything else is looked up in what is handed in.
+
+        Args:
+            judge: what a number told means; without it numbers are found and mean nothing.
+        """
         self._signs = signs
         self._lexicon = lexicon
         self._second_opinion = second_opinion
         self._thresholds = thresholds or Thresholds()
+        self._judge = judge
         self._speller = Speller(lexicon.repairable(), lexicon.common, lexicon.weights())
 
-    def read(self, text: str, glucose_unit: str | None = None) -> Reading:
+    def read(self, text: str, writer: Writer | None = None) -> Reading:
         """The reading of ``text``; the first 4,000 characters count.
 
         Args:
-            glucose_unit: in which the writer tells blood sugar ("mmol/L", "mg/dL"), where known.
+            writer: what is known of who writes, where it is known.
         """
-        text = put_spaces(text[:MAX_CHARS], self._speller)
-        scene = self._scene(text, glucose_unit)
+        text = put_spaces(visible(text[:MAX_CHARS]), self._speller)
+        scene = self._scene(text, writer or Writer())
         if not scene.tokens:
             return self._from_mentions((), {})
         spans = self._mentions(text, scene)
@@ -87,19 +114,40 @@ class Reader:
 
     def for_second_opinion(self, text: str) -> str:
         """What of ``text`` the second opinion reads, and how: it is trained on no other."""
-        text = put_spaces(text[:MAX_CHARS], self._speller)
-        return self._excerpt(text, self._scene(text))
+        text = put_spaces(visible(text[:MAX_CHARS]), self._speller)
+        return self._excerpt(text, self._scene(text, Writer()))
 
     def _excerpt(self, text: str, scene: PreparedText) -> str:
         part = text[:MAX_CHARS]
         return excerpt(part, scene.tokens, scene.clauses, scene.hits, self._lexicon.telling)
 
-    def _scene(self, text: str, glucose_unit: str | None = None) -> PreparedText:
-        """``text``, its spaces put back, as words, concepts, figures and clauses."""
+    def numbers_in(self, text: str) -> tuple[ToldNumber, ...]:
+        """The numbers of the body told in ``text``: everybody's, of any time, and aims."""
+        return self._scene(put_spaces(visible(text[:MAX_CHARS]), self._speller), Writer()).numbers
+
+    def _scene(self, text: str, writer: Writer) -> PreparedText:
+        """``text``, its spaces put back, as words, concepts, numbers and clauses."""
         tokens = self._speller.repair_all(self._one_spelling(text))
-        figures = measured(text, tokens, glucose_unit, self._lexicon.numbers)
-        hits = with_measured(find_hits(tokens, self._lexicon), figures)
-        return PreparedText(tokens, hits, split_clauses(tokens, hits), figures)
+        hits = find_hits(tokens, self._lexicon)
+        scene = PreparedText(tokens, hits, split_clauses(tokens, hits))
+        if self._lexicon.number_cues is None or not tokens:
+            return scene
+        found = find_numbers(
+            HeardText(text, tokens, hits, scene.clauses, is_by_another(scene), writer.after_effort),
+            self._lexicon.number_cues,
+            self._lexicon.numbers,
+        )
+        bands = [(number, band) for number in found for band in self._bands(number, writer)]
+        hits = _with_bands(hits, found, bands, tokens)
+        return PreparedText(tokens, hits, scene.clauses, found)
+
+    def _bands(self, number: ToldNumber, writer: Writer) -> Sequence[NumberBand]:
+        if self._judge is None or number.when is not When.NOW:
+            return ()
+        # What is known of the writer says nothing of anybody else.
+        if number.who is Who.OTHER:
+            return self._judge(number, writer.glucose_unit, frozenset())
+        return self._judge(number, writer.glucose_unit, writer.conditions)
 
     def _one_spelling(self, text: str) -> Iterator[Token]:
         """The tokens of ``text``, words of many spellings in their one spelling."""
@@ -121,7 +169,7 @@ class Reader:
         return spans
 
     def _mention(self, match: Match, scene: PreparedText) -> Mention:
-        status = status_of(match, scene)
+        status = _of_number(match, scene) or status_of(match, scene)
         sign, level = match.rule.sign, match.rule.level
         if sign is Sign.CHEST_PAIN and status is Status.GONE:
             sign, level = Sign.CHEST_DISCOMFORT_GONE, None
@@ -211,6 +259,77 @@ class Reader:
         return tuple(sorted(loudness, key=lambda s: (-loudness[s], order.index(s))))
 
 
+def _with_bands(
+    hits: Hits,
+    numbers: Sequence[ToldNumber],
+    bands: Sequence[tuple[ToldNumber, NumberBand]],
+    tokens: Sequence[Token],
+) -> Hits:
+    """``hits`` and those of the numbers' bands, each where its number stands."""
+    if not numbers:
+        return hits
+    by_concept = dict(hits.by_concept)
+    high = (NumberBand.SUGAR_HIGH, NumberBand.SUGAR_VERY_HIGH)
+    sugars = [band for _, band in bands if band in high or band is NumberBand.SUGAR_LOW]
+    for number, band in bands:
+        # Of a high and a low sugar only the one told last is true now.
+        if (
+            sugars
+            and band in (*high, NumberBand.SUGAR_LOW)
+            and (band in high) is not (sugars[-1] in high)
+        ):
+            continue
+        first, last = (_token_at(tokens, place) for place in (number.start, number.end - 1))
+        made = Hit(band.value, first, max(first, last) + 1)
+        by_concept[band.value] = sorted(
+            {*by_concept.get(band.value, ()), made}, key=lambda hit: (hit.start, hit.end)
+        )
+    if _shows_no_fever(numbers, bands):
+        named = by_concept.get("NUM_TEMPERATURE", ())
+        for concept in _MEANS_FEVER & set(by_concept):
+            by_concept[concept] = [
+                hit
+                for hit in by_concept[concept]
+                if not any(hit.start < cue.end and cue.start < hit.end for cue in named)
+            ]
+    # "At 19" is an age elsewhere, not where it is a sugar.
+    spans = [(_token_at(tokens, n.start), _token_at(tokens, n.end - 1) + 1) for n in numbers]
+    by_concept["PAST_FAR"] = [
+        past
+        for past in by_concept.get("PAST_FAR", ())
+        if not any(past.start < end and start < past.end for start, end in spans)
+    ]
+    return Hits(by_concept, hits.masked)
+
+
+_MEANS_FEVER = frozenset(["FEVER", "FEVER_ONLY", "INFECTED_NOW", "CHEMO_ILL", "HOT_HEAD"])
+
+
+def _shows_no_fever(
+    numbers: Sequence[ToldNumber], bands: Sequence[tuple[ToldNumber, NumberBand]]
+) -> bool:
+    """ "Temperature 36.8" names no fever, though a temperature alone may be one."""
+    warm = {number for number, _ in bands}
+    told = [one for one in numbers if one.kind is NumberKind.TEMPERATURE and one.when is When.NOW]
+    return bool(told) and not any(one in warm for one in told)
+
+
+def _token_at(tokens: Sequence[Token], place: int) -> int:
+    return max(0, bisect_right(tokens, place, key=lambda token: token.start) - 1)
+
+
+def _of_number(match: Match, scene: PreparedText) -> Status | None:
+    """The status of a mention that a number alone makes: whose it is was found with the number."""
+    if not FROM_NUMBERS.issuperset(match.rule.concepts):
+        return None
+    told = [
+        number.who
+        for number in scene.numbers
+        if _token_at(scene.tokens, number.start) == match.start
+    ]
+    return Status.OTHER_NOW if told and told[0] is Who.OTHER else Status.ASSERTED
+
+
 _HIGH_SUGAR = ("SUGAR_HIGH", "SUGAR_VERY_HIGH", "SUGAR_HIGH_WORDS")
 
 
@@ -220,7 +339,7 @@ def _is_high(scene: PreparedText) -> bool:
 
 def _told_of(reading: Reading, scene: PreparedText) -> Reading:
     """``reading`` with who is meant, where another writes or nobody is named, and the unit."""
-    reading = replace(reading, unit_matters=scene.figures.unit_matters)
+    reading = replace(reading, numbers=scene.numbers)
     if is_by_another(scene):
         return replace(reading, for_other=bool(reading.signs), perhaps_client=bool(reading.signs))
     if any(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from core.red_flags.scope import Status
+from core.told_number import ToldNumber
 from core.vocabulary import Sign, TextLevel
 
 LOUDNESS = {
@@ -73,7 +74,7 @@ class Reading:
     ``span`` is the part of the text that decided ("" when nothing did). ``if_unanswered`` is what
     an ``ask`` becomes when nobody answers, and equals ``level`` otherwise. ``for_other``: it is
     about somebody else, who is in danger now. ``perhaps_client``: whoever writes on this phone,
-    that somebody may be its owner. ``unit_matters``: a blood sugar was told whose unit decides.
+    that somebody may be its owner. ``numbers``: all of the body that were told, whoever's.
     """
 
     level: TextLevel
@@ -83,7 +84,7 @@ class Reading:
     if_unanswered: TextLevel
     for_other: bool = False
     perhaps_client: bool = False
-    unit_matters: bool = False
+    numbers: tuple[ToldNumber, ...] = ()
     mentions: tuple[Mention, ...] = ()
 
     def as_row(self, text: str) -> Mapping[str, object]:

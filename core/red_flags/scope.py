@@ -12,8 +12,8 @@ from enum import StrEnum
 
 from core.red_flags.clauses import Clauses
 from core.red_flags.matching import Hit, Hits, Match
-from core.red_flags.measured import Measured
 from core.red_flags.tokens import Gap, Token
+from core.told_number import ToldNumber
 from core.vocabulary import Sign
 
 _NEG_MAY_REACH = 12  # words within which a denial leaves at least a doubt
@@ -42,12 +42,12 @@ class Status(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class PreparedText:
-    """A text prepared for scope: its tokens, concepts, clauses and figures."""
+    """A text prepared for scope: its tokens, concepts, clauses and the numbers told in it."""
 
     tokens: Sequence[Token]
     hits: Hits
     clauses: Clauses
-    figures: Measured
+    numbers: tuple[ToldNumber, ...] = ()
 
 
 def is_by_another(scene: PreparedText) -> bool:
@@ -84,7 +84,8 @@ def status_of(match: Match, scene: PreparedText) -> Status:
     past = _past(match, scene)
     if past is not None:
         return past
-    if _is_negated_perhaps(match, scene):
+    told_together = match.rule.firm and len(match.rule.concepts) > 1
+    if not told_together and _is_negated_perhaps(match, scene):
         return Status.NEGATED_PERHAPS
     if _is_ordinary(match, scene):
         return Status.ORDINARY
@@ -102,15 +103,26 @@ def status_of(match: Match, scene: PreparedText) -> Status:
 
 def _is_negated(match: Match, scene: PreparedText) -> bool:
     clause = scene.clauses.clause_of(match.start)
-    used = _words_of(match)
     cues = [
         hit
         for hit in scene.hits.within("NEG", clause[0], match.end)
-        if not any(i in used for i in range(hit.start, hit.end)) and _reaches(hit, match, scene)
+        if not _is_part_of_sign(hit, match, scene) and _reaches(hit, match, scene)
     ]
     if cues and scene.hits.within("DOUBLE_NEG", clause[0], match.end):
         return False
     return bool(cues) or _negated_after(match, scene, clause)
+
+
+def _is_part_of_sign(cue: Hit, match: Match, scene: PreparedText) -> bool:
+    """ "No noise", "not sweating": the denial names the sign, here or elsewhere in the match."""
+    return any(
+        hit.start <= cue.start and cue.end <= hit.end
+        for concept in match.rule.concepts
+        for hit in scene.hits.within(concept, cue.start - _LONGEST_NAME, cue.end + _LONGEST_NAME)
+    )
+
+
+_LONGEST_NAME = 8  # words
 
 
 def _words_of(match: Match) -> set[int]:
@@ -124,6 +136,7 @@ def _is_negated_perhaps(match: Match, scene: PreparedText) -> bool:
     return any(
         not scene.hits.any_within(("RESET", "DOUBLE_NEG"), cue.start, match.start)
         for cue in scene.hits.within("NEG", begin, match.start)
+        if not _is_part_of_sign(cue, match, scene)
     )
 
 
@@ -234,8 +247,11 @@ def _danger_to_other(match: Match, scene: PreparedText, sentence: tuple[int, int
     if is_by_another(scene):
         return Status.OTHER_NOW
     lifeless = match.rule.sign is Sign.CARDIAC_ARREST  # its own words are no call for help
-    cleared = ("PAST_FAR", "PAST_VAGUE", "HABIT", "RECENT", "RECOVERED", "IF")
-    if scene.hits.any_within(cleared, *sentence) or _far_year(*sentence, scene):
+    cleared: tuple[str, ...] = ("PAST_FAR", "PAST_VAGUE", "HABIT", "RECENT", "RECOVERED", "IF")
+    if match.rule.firm and len(match.rule.concepts) > 1:
+        # Two things that go together are told of somebody's state, not in passing.
+        cleared = ("PAST_FAR", "RECOVERED", "IF_EVER", "LONG_DEAD")
+    if scene.hits.any_within(cleared, *sentence) or far_year(*sentence, scene.tokens):
         if scene.hits.any_within(("HELP",), *whole) and not lifeless:
             return Status.OTHER_NOW
         return Status.OTHER
@@ -243,7 +259,7 @@ def _danger_to_other(match: Match, scene: PreparedText, sentence: tuple[int, int
         return Status.OTHER_NOW
     if match.rule.firm:
         return Status.OTHER_NOW
-    close = scene.hits.any_within(("AT_ONCE", "JUST"), *sentence)
+    close = scene.hits.any_within(("AT_ONCE", "JUST", "HAPPENING_TO"), *sentence)
     return Status.OTHER_NOW if close else Status.OTHER_PERHAPS
 
 
@@ -282,7 +298,7 @@ def _past(match: Match, scene: PreparedText) -> Status | None:
     clause = scene.clauses.clause_of(match.start)
     recovered = scene.hits.any_within(("RECOVERED",), match.start, len(scene.tokens))
     present = ("NOW", "RETURNED", "SAME", "TODAY")
-    today = scene.hits.any_within(("TODAY",), *clause) and not _far_year(*clause, scene)
+    today = scene.hits.any_within(("TODAY",), *clause) and not far_year(*clause, scene.tokens)
     if today and not recovered:
         return None
     if not recovered and scene.hits.any_within(present, clause[0], clause[1]):
@@ -291,7 +307,9 @@ def _past(match: Match, scene: PreparedText) -> Status | None:
         return None
     following = scene.clauses.clause_after(clause)
     reach = following[1] if following else clause[1]
-    if scene.hits.any_within(("PAST_FAR",), clause[0], reach) or _far_year(clause[0], reach, scene):
+    if scene.hits.any_within(("PAST_FAR",), clause[0], reach) or far_year(
+        clause[0], reach, scene.tokens
+    ):
         return Status.PAST
     if scene.hits.any_within(("PAST_FAR",), sentence[0], clause[0]):
         opened_by = scene.hits.any_within(("PAST_OPENS",), sentence[0], clause[0])
@@ -301,22 +319,23 @@ def _past(match: Match, scene: PreparedText) -> Status | None:
     return None
 
 
-def _far_year(start: int, end: int, scene: PreparedText) -> bool:
+def far_year(start: int, end: int, tokens: Sequence[Token]) -> bool:
+    """Whether a year of long ago is named among tokens [start, end)."""
     return any(
         len(t.word) == 4 and t.word.isdigit() and 1930 <= int(t.word) < _FIRST_NOT_FAR_YEAR
-        for t in scene.tokens[start:end]
-    ) or any(_is_short_year(index, scene) for index in range(max(1, start), end))
+        for t in tokens[start:end]
+    ) or any(_is_short_year(index, tokens) for index in range(max(1, start), end))
 
 
-def _is_short_year(index: int, scene: PreparedText) -> bool:
+def _is_short_year(index: int, tokens: Sequence[Token]) -> bool:
     """ "in '74", "summer 08,": two digits for a year, not for an hour or a day ("since 06")."""
-    word = scene.tokens[index].word
+    word = tokens[index].word
     if len(word) != 2 or not word.isdigit() or "10" <= word < "40":
         return False
     leads = ("summer", "winter") if word < "10" else ("in", "since", "summer", "winter", "back")
-    if scene.tokens[index - 1].word not in leads:
+    if tokens[index - 1].word not in leads:
         return False
-    following = scene.tokens[index + 1] if index + 1 < len(scene.tokens) else None
+    following = tokens[index + 1] if index + 1 < len(tokens) else None
     return following is None or following.gap is not Gap.NONE or following.word in _AFTER_A_YEAR
 
 
@@ -346,7 +365,9 @@ _PLACE_WORDS = frozenset(["in", "on", "off", "over", "at", "by", "into", "from",
 
 
 def _is_in_fun(match: Match, scene: PreparedText) -> bool:
-    return scene.hits.any_within(("FUN",), *scene.clauses.sentence_of(match.start))
+    # Laughing is no denial of what is said in plain words.
+    cues = ("FUN", "LAUGH") if match.rule.weak else ("FUN",)
+    return scene.hits.any_within(cues, *scene.clauses.sentence_of(match.start))
 
 
 def _is_from_training(match: Match, scene: PreparedText) -> bool:

@@ -21,6 +21,15 @@ class FirstAction(StrEnum):
     LEAVE_IT_OUT = "leave_it_out"
     ANSWER_COACH = "answer_coach"
     CALL_IF_URGENT = "call_if_urgent"
+    COUGH_HARD = "cough_hard"
+    USE_PEN = "use_pen"
+    GET_OUT = "get_out"
+    CALL_DEVICE_CLINIC = "call_device_clinic"
+    EAT_NOW = "eat_now"
+    TAKE_NO_MORE = "take_no_more"
+    COOL_IT = "cool_it"
+    MEASURE_AGAIN = "measure_again"
+    TALK_WITH_COACH = "talk_with_coach"
 
 
 @dataclass(frozen=True, slots=True)

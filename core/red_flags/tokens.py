@@ -49,6 +49,16 @@ class Token:
     repaired: bool = False
 
 
+_UNSEEN = re.compile(
+    "(?<=[^\\W_])[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2064\ufeff]+(?=[^\\W_])"
+)
+
+
+def visible(text: str) -> str:
+    """``text`` without the signs that take no room inside a word and would hide it."""
+    return text if text.isascii() else _UNSEEN.sub("", text)
+
+
 def tokenise(text: str, emoji: Mapping[str, str]) -> tuple[Token, ...]:
     """Split ``text`` (any length, read up to ``MAX_CHARS``) into tokens; emoji become words.
 

@@ -29,7 +29,8 @@ NOT_SENTENCES = {
     "core.movements.catalogue_loader": "what is wrong with a movement file, for whoever writes one",
     "core.mechanics.pose_input": "an annotation of a type",
     "core.mechanics.pose_plank": "an annotation of a type",
-    "core.red_flags.measured": "patterns",
+    "core.red_flags.number_finder": "a pattern",
+    "core.red_flags.number_cues": "patterns",
 }
 """Modules whose long texts are read by nobody that we serve -> what they are."""
 

@@ -3,10 +3,11 @@
     python -m tests.bench.red_flags [SET ...] [--layers] [--kinds] [--timing] [--fuzz]
 
 Sets: the names of tests/redflags/*.jsonl, and ``held_out`` (the eighth that training never sees),
-``held_talk`` (the part of it that is talk), and the chats: questions and alerts in 500 lines of
-ordinary talk (``own_chat`` chose thresholds, so it flatters). No text is ever printed. For times
-set OPENBLAS_NUM_THREADS=1, as the program does for itself. ``--fuzz`` times the lexicon on long
-texts made to make expressions and phrases backtrack.
+``held_talk`` (the part of it that is talk), the chats: questions and alerts in 500 lines of
+ordinary talk (``own_chat`` chose thresholds, so it flatters), and ``numbers_*``: the share of
+numbers read right. No text is ever printed. For times set OPENBLAS_NUM_THREADS=1, as the program
+does for itself. ``--fuzz`` times the lexicon on long texts made to make expressions and phrases
+backtrack.
 """
 
 import argparse
@@ -19,15 +20,30 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from bot.reference.red_flags import load_lexicon, load_second_opinion, load_signs
+from core.readiness.told_numbers import bands_of
 from core.red_flags.lexicon import FIGURE, Lexicon
 from core.red_flags.reader import Reader
-from tests.redflags import FOLDER, TALK, TRAINED_ON, LabelledText, is_held_out, load
+from core.told_number import ToldNumber, When
+from tests.redflags import (
+    FOLDER,
+    TALK,
+    TRAINED_ON,
+    LabelledNumber,
+    LabelledText,
+    is_held_out,
+    load,
+    load_numbers,
+)
 
 LOUD = ("emergency", "urgent")
-CHATS = ("ordinary_chat", "ordinary_chat_second", "own_chat")
+CHATS = (
+    *("ordinary_chat", "ordinary_chat_second", "ordinary_chat_third", "own_chat"),
+    *("chat_m", "chat_n", "chat_o"),
+)
+NUMBERS = ("numbers_open", "numbers_apart")
 SCOPE_CUES = frozenset(
     {FIGURE, "NEG", "NEG_AFTER", "NEG_AFTER_SOFT", "PERSON", "THEY", "PAST_FAR", "PAST_VAGUE"}
-    | {"IF", "IF_EVER", "AVOID", "ASKING", "ASKING_PLAIN", "CAUSE", "THING", "FUN"}
+    | {"IF", "IF_EVER", "AVOID", "ASKING", "ASKING_PLAIN", "CAUSE", "THING", "FUN", "LAUGH"}
     | {"FINE_SOON", "TALKING"}
 )
 
@@ -55,10 +71,10 @@ def readers() -> dict[str, Reader]:
     signs, lexicon, opinion = load_signs(), load_lexicon(), load_second_opinion()
     unmended = replace(lexicon, vocabulary=frozenset())
     return {
-        "whole": Reader(signs, lexicon, opinion),
-        "no second opinion": Reader(signs, lexicon),
-        "nor spelling repair": Reader(signs, unmended),
-        "nor scope rules": Reader(signs, without(unmended, SCOPE_CUES)),
+        "whole": Reader(signs, lexicon, opinion, judge=bands_of),
+        "no second opinion": Reader(signs, lexicon, judge=bands_of),
+        "nor spelling repair": Reader(signs, unmended, judge=bands_of),
+        "nor scope rules": Reader(signs, without(unmended, SCOPE_CUES), judge=bands_of),
     }
 
 
@@ -84,6 +100,7 @@ def line(name: str, rows: Sequence[LabelledText], levels: Sequence[str]) -> str:
         f"  caught {share(positive, (*LOUD, 'ask')):.3f} of {len(positive)}"
         f"  alerted {share(positive, LOUD):.3f}"
         f"  emergencies {share(emergency, ('emergency', 'ask')):.3f} of {len(emergency)}"
+        f"  at once {share(emergency, ('emergency',)):.3f}"
         f"  loud false {share(harmless, LOUD):.3f} of {len(harmless)}"
         f"  asked {share(harmless, ('ask',)):.3f}"
     )
@@ -123,6 +140,30 @@ def print_chat(name: str, reader: Reader) -> None:
             f"{name}: {len(texts)} lines, {level} {len(found)} ({per_500:.1f} in 500)"
             f" {dict(signs)} {dict(reasons)}"
         )
+
+
+def is_right(row: LabelledNumber, found: Sequence[ToldNumber]) -> bool:
+    """Whether what counts now is just what was told: nothing of aims, the past and other things."""
+    now = [number for number in found if number.when is When.NOW]
+    if row.kind == "none" or row.when != "now":
+        return not now
+    of_kind = [one for one in now if one.kind.value.split("_")[0] == row.kind]
+    values = {
+        value
+        for one in of_kind
+        for value in (*one.values, *([one.off_scale.value] if one.off_scale else []))
+    }
+    told = {value if isinstance(value, str) else float(value) for value in row.values}
+    return values == told and all(one.who.value == row.who for one in of_kind)
+
+
+def print_numbers(name: str, reader: Reader) -> None:
+    """The share of numbers read right, by kind."""
+    rows = load_numbers(name)
+    right = Counter(row.kind for row in rows if is_right(row, reader.numbers_in(row.text)))
+    every = Counter(row.kind for row in rows)
+    parts = "  ".join(f"{kind} {right[kind]}/{every[kind]}" for kind in sorted(every))
+    say(f"{name}: {sum(right.values())} of {len(rows)} right  {parts}")
 
 
 def print_timing(named: dict[str, Reader]) -> None:
@@ -185,6 +226,9 @@ def main() -> None:
     for name in chosen.sets:
         if name in CHATS:
             print_chat(name, named["whole"])
+            continue
+        if name in NUMBERS:
+            print_numbers(name, named["no second opinion"])
             continue
         parts = {"held_out": TRAINED_ON, "held_talk": TALK}
         rows = held_out(parts[name]) if name in parts else load(name)

@@ -8,9 +8,14 @@ New Zealand and Australia; Britain and Ireland; North America; typing slips, dic
 languages; mixed and understated; rare signs and what comes near them. Four more, ``breadth_i`` to
 ``breadth_l``, were written to be missed: signs told by their effects, by slips in the telling word,
 roundabout, and in passing. ``own_chat`` chose
-thresholds and figures of speech; so did the misses on the held-out eighth. ``apart`` and
-``ordinary_chat``, later ``apart_second`` and ``ordinary_chat_second``, and last ``apart_third``
-were written apart and are read by nothing but the report.
+thresholds and figures of speech; so did the misses on the held-out eighth. ``breadth_m`` to
+``breadth_o``, with ``chat_m`` to ``chat_o``, are three writers on the rarer signs, told by effects,
+by relatives, in dictation, dialect and broken English; they widened the lexicon.
+
+``apart`` and ``ordinary_chat``, later ``apart_second`` and ``ordinary_chat_second``, then
+``apart_third``, last ``apart_fourth``, ``ordinary_chat_third`` and ``numbers_apart`` were written
+apart and are read by nothing but the report (``HELD_BACK``). ``numbers_open`` and ``numbers_apart``
+hold numbers of the body in free words: kind, value, unit, who, when.
 """
 
 import hashlib
@@ -22,6 +27,10 @@ FOLDER = Path(__file__).parent
 TALK = ["talk_harmless", "talk_positive"]
 SIX_VOICES = [f"breadth_{letter}" for letter in "cdefgh"]
 FOUR_ANGLES = [f"breadth_{letter}" for letter in "ijkl"]
+THREE_WRITERS = [f"breadth_{letter}" for letter in "mno"]
+HELD_BACK = ["apart", "apart_second", "apart_third", "apart_fourth"]
+"""Nobody opens these; only totals are printed, a few times at most."""
+
 TRAINED_ON = [
     "public",
     "breadth_a",
@@ -32,6 +41,7 @@ TRAINED_ON = [
     *TALK,
     *SIX_VOICES,
     *FOUR_ANGLES,
+    *THREE_WRITERS,
 ]
 
 
@@ -56,5 +66,29 @@ def load(name: str) -> list[LabelledText]:
     rows = [json.loads(line) for line in lines if line.strip()]
     return [
         LabelledText(row["text"], row["label"], tuple(row["flags"]), row.get("kind", "none named"))
+        for row in rows
+    ]
+
+
+@dataclass(frozen=True)
+class LabelledNumber:
+    """One line of a set of numbers: ``values`` as told, ``who`` and ``when`` as in the reader's.
+
+    ``kind`` is "none" where no number of the body is told.
+    """
+
+    text: str
+    kind: str
+    values: tuple[float | str, ...]
+    who: str
+    when: str
+
+
+def load_numbers(name: str) -> list[LabelledNumber]:
+    """The numbers of the set ``name``.jsonl, in file order."""
+    lines = (FOLDER / f"{name}.jsonl").read_text(encoding="utf-8").splitlines()
+    rows = [json.loads(line) for line in lines if line.strip()]
+    return [
+        LabelledNumber(row["text"], row["kind"], tuple(row["value"]), row["who"], row["when"])
         for row in rows
     ]

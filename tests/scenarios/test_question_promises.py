@@ -17,7 +17,7 @@ from tests.support.practice import CHANNEL, Practice
 
 DOUBTFUL = "felt something odd in my chest"
 """Words that the reader asks about; unanswered, an emergency."""
-DOUBT_ABOUT_A_FALL = "I cannot get down to the floor"
+DOUBT_ABOUT_A_FALL = "slid off my chair"
 """Asked about, too; unanswered, urgent."""
 DOUBT_IN_JOINING = "I had a new hip put in on Friday"
 
@@ -366,7 +366,7 @@ async def test_i_cannot_call_is_an_answer_to_the_question(village: Practice):
 
 
 async def test_earlier_after_relief_that_did_not_work_stays_an_emergency(village: Practice):
-    await asked(village, "took my spray and it hasn't shifted")
+    await asked(village, "no better after the spray")
     said = await village.taps("mary", "Earlier")
 
     assert said[0].startswith("Stop. Call 111 now.")

@@ -24,6 +24,7 @@ from bot.flows.client.told_in_checkin import (
     since_told,
     told_before,
 )
+from bot.flows.client.told_numbers import kept_of
 from bot.flows.facts import Answers, Facts
 from bot.flows.form_question import Setting
 from bot.flows.forms import SKIP, FormOutcome
@@ -76,7 +77,16 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _left_there(state, on, facts)
     if event.kind is EventKind.RESUME:
         return _ask(state, facts) if state.step in OUTSIDE_FORM else _go_on(state, facts)
-    return _answer(state, event, facts)
+    return _answer(_with_numbers_told(state, facts), event, facts)
+
+
+def _with_numbers_told(state: State, facts: Facts) -> State:
+    """A number told in free words meanwhile is an answer too."""
+    before = facts.checkin(facts.me.id, date.fromisoformat(str(state.answers["on"])))
+    # While a finished one is being changed, all of it is asked again.
+    if before is None or before.finished:
+        return state
+    return state.at(state.step, given={**state.answers["given"], **kept_of(before.answers)})
 
 
 def plainly_answers(state: State, text: str, facts: Facts) -> bool:
@@ -294,4 +304,8 @@ def _asked_anew(state: State, key: str, facts: Facts) -> Turn:
     """A question whose answer is taken back; own words go with the answer that led to them."""
     forgotten = (key, SOMETHING) if key == MorningQuestion.TROUBLE else (key,)
     kept = {name: value for name, value in state.answers["given"].items() if name not in forgotten}
-    return _ask(CHECKIN_FORM.open(state.at(state.step, given=kept), key), facts)
+    before = facts.checkin(facts.me.id, date.fromisoformat(str(state.answers["on"])))
+    # Else it would count as told meanwhile.
+    changing = before is not None and before.finished
+    taken_back = () if changing or before is None else (SaveCheckin(facts.me.id, before.on, kept),)
+    return _ask(CHECKIN_FORM.open(state.at(state.step, given=kept), key), facts, changes=taken_back)

@@ -1,6 +1,7 @@
 """What a finished check-in makes of the day: the judgement, what is kept, and the reply."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from bot.flows.changes import Change, LogPain, PainSettled, RaiseAlert, SaveCheckin
@@ -33,11 +34,20 @@ UNSAID_PAIN = 5
 """A pain whose amount was not said counts as the top of the acceptable band (Ageberg 2010)."""
 
 
-def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
-    """All is answered: judge the day, keep it, and say it."""
+@dataclass(frozen=True, slots=True)
+class JudgedDay:
+    """A finished check-in: what it makes of the day, and the change that keeps it."""
+
+    readiness: Readiness
+    overload: Overload
+    plan: DayPlan
+    reasons: tuple[DayReason, ...]
+    saved: SaveCheckin
+
+
+def judge(on: date, given: Mapping[str, JsonValue], facts: Facts) -> JudgedDay:
+    """What all answers of ``on`` together make of that day."""
     record = facts.client(facts.me.id)
-    on = date.fromisoformat(state.answers["on"])
-    given = dict(state.answers.get("given", {}))
     morning = morning_of_answers(on, given)
     readiness = assess(facts.mornings(record.id), morning, record.client, on=on)
     overload = overload_of(record, facts, on, morning)
@@ -53,6 +63,17 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
         certainty=readiness.certainty,
         reasons=reasons,
     )
+    return JudgedDay(readiness, overload, plan, reasons, saved)
+
+
+def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
+    """All is answered: judge the day, keep it, and say it."""
+    record = facts.client(facts.me.id)
+    on = date.fromisoformat(state.answers["on"])
+    given = dict(state.answers.get("given", {}))
+    judged = judge(on, given, facts)
+    readiness, overload, reasons = judged.readiness, judged.overload, judged.reasons
+    plan, saved = judged.plan, judged.saved
     changes = (*changes, saved, *_follow_ups(given, on, facts))
     loud = still_loud(readiness.absolute_rules, given)
     for rule in readiness.absolute_rules:

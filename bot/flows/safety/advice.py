@@ -5,8 +5,10 @@ from typing import TypedDict
 
 from bot.flows.facts import Alert, ClientRecord
 from bot.flows.machine import Button, Say, rows_of
-from bot.flows.safety.opening import Heard
+from bot.flows.safety.levels import Rules
+from bot.flows.safety.opening import Heard, NumberHeard
 from bot.messages import Kind
+from core.red_flags.signs import FirstAction
 from core.vocabulary import AlertLevel, Condition, Medicine, Sign
 
 LONGEST_QUOTE = 120
@@ -35,7 +37,9 @@ def advice(
     level: AlertLevel,
     signs: Sequence[Sign],
     record: ClientRecord,
+    rules: Rules,
     *,
+    numbers: Sequence[NumberHeard] = (),
     for_other: bool = False,
     heard: Heard = Heard.ANSWER,
     earlier: bool = False,
@@ -43,6 +47,7 @@ def advice(
     """What to do now, the action first.
 
     Args:
+        numbers: those that were told, to be repeated.
         for_other: the danger is somebody beside the client.
         heard: what became of the question.
         earlier: it has passed.
@@ -53,6 +58,8 @@ def advice(
         "for_other": for_other,
         "heard": heard.value,
         "earlier": earlier,
+        "numbers": [_as_told(number) for number in numbers],
+        "hospital": bool(signs) and all(_by_car(sign, rules) for sign in signs),
     }
     asks = level is AlertLevel.EMERGENCY and Sign.ABUSE not in signs
     rows = rows_of("called", "cannot") if asks else ()
@@ -69,6 +76,22 @@ class AdviceValues(TypedDict):
     thinner: bool
 
 
+class NumberShown(TypedDict):
+    """A number as a template names it: whole where it is, or what the meter showed instead."""
+
+    kind: str
+    values: list[int | float]
+    off_scale: str
+
+
+def _as_told(number: NumberHeard) -> NumberShown:
+    return {
+        "kind": number.kind.value,
+        "values": [int(value) if value == int(value) else value for value in number.values],
+        "off_scale": number.off_scale.value if number.off_scale else "",
+    }
+
+
 def advice_values(signs: Sequence[Sign], record: ClientRecord) -> AdviceValues:
     """What the advice depends on: the signs, and what is known of the client."""
     client = record.client
@@ -82,6 +105,15 @@ def advice_values(signs: Sequence[Sign], record: ClientRecord) -> AdviceValues:
         "diabetic": Condition.DIABETES in client.conditions,
         "thinner": Medicine.BLOOD_THINNER in client.medicines,
     }
+
+
+def _by_car(sign: Sign, rules: Rules) -> bool:
+    """Whether the emergency department will do, where somebody can take the client there."""
+    emergency = rules[sign].level is AlertLevel.EMERGENCY
+    return sign is Sign.SUGAR_HIGH or (emergency and rules[sign].first_action in _TO_HOSPITAL)
+
+
+_TO_HOSPITAL = frozenset({FirstAction.GO_TO_HOSPITAL, FirstAction.COOL_IT})
 
 
 def question(signs: Sequence[Sign], about: str, *, again: bool = False) -> Say:

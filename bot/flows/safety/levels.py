@@ -13,9 +13,12 @@ DROPS_WHEN_OVER = frozenset(
         Sign.BREATHLESS_EFFORT,
         Sign.PALPITATIONS,
         Sign.DIZZINESS,
+        Sign.CHOKING,
+        Sign.BLEED_WONT_STOP,
     }
 )
-"""Chest, breath, palpitations and dizziness: urgent when over. All others stay what they were."""
+"""Chest, breath, palpitations and dizziness, a bleed that stopped and a throat that is free again:
+urgent when over. All others stay what they were."""
 
 LOUDNESS = {
     AlertLevel.MENTION.value: 0,

@@ -14,6 +14,7 @@ from pydantic import TypeAdapter
 
 from bot.flows.machine import Begin, State
 from bot.flows.reasons import Reason
+from core.told_number import NumberKind, OffScale
 from core.vocabulary import Sign, TextLevel
 
 SAFETY = "safety"
@@ -38,6 +39,20 @@ class Late(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class NumberHeard:
+    """A number of the body that the advice repeats.
+
+    Attributes:
+        values: as told.
+        off_scale: what the meter showed instead.
+    """
+
+    kind: NumberKind
+    values: tuple[float, ...] = ()
+    off_scale: OffScale | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SafetyOpening:
     """What is known of a warning sign when its conversation begins.
 
@@ -50,6 +65,7 @@ class SafetyOpening:
         for_other: the danger is somebody beside the client.
         perhaps_client: whoever writes on this phone, that somebody may be its owner.
         asks_unit: a blood sugar whose unit decides.
+        numbers: those of now that were told beside the signs.
         unread: a voice note or a picture that nobody here can read.
         which: the check-in's button for signs was tapped: which one is asked after the advice.
         why: what else the coach must know.
@@ -68,6 +84,7 @@ class SafetyOpening:
     for_other: bool = False
     perhaps_client: bool = False
     asks_unit: bool = False
+    numbers: tuple[NumberHeard, ...] = ()
     unread: bool = False
     which: bool = False
     why: Reason | None = None

@@ -313,6 +313,8 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
             # Words of care go out at once, whatever else is open.
             signs if Sign.SELF_HARM in signs else advised,
             facts.client(facts.me.id),
+            rules,
+            numbers=opening.numbers,
             for_other=for_other,
             heard=opening.heard,
             earlier=opening.earlier,

@@ -16,6 +16,7 @@ from bot.flows.parsing import (
 from bot.flows.typed_words import TypedWords
 from bot.reference.spoken import load_answers, load_numbers, load_typed_words
 from core.number_words import numbers_in
+from core.red_flags.spoken_numbers import spoken_numbers
 
 NUMBERS = """
 under_hundred: {eins: 1, zwei: 2, sieben: 7, acht: 8, zwanzig: 20, achtzig: 80}
@@ -26,6 +27,10 @@ over: [zu]
 out_of: [von]
 often_no_number: [eins]
 nothing: [keine]
+one_before_hundred: [ein]
+zero_digits: ["null"]
+point: [komma]
+misheard: {}
 """
 TYPED = """
 clock:
@@ -81,6 +86,13 @@ def words(folder: Path) -> TypedWords:
 )
 def test_numbers_are_read_in_its_words(folder: Path, text: str, values: list[float]):
     assert [one.value for one in numbers_in(text, load_numbers(folder))] == values
+
+
+def test_numbers_are_found_in_its_sentences(folder: Path):
+    said = "zucker ein hundert und zwanzig, gestern sieben komma acht; eins null zwei"
+    found = spoken_numbers(said, load_numbers(folder))
+    assert [one.value for one in found] == [120, 7.8, 102]
+    assert said[found[1].start : found[1].end] == "sieben komma acht"
 
 
 @pytest.mark.parametrize(

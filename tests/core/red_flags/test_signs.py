@@ -12,7 +12,13 @@ EMERGENCIES = [
     Sign.CHEST_PAIN, Sign.FAINT, Sign.BREATHLESS_REST, Sign.STROKE, Sign.THUNDERCLAP_HEADACHE,
     Sign.COUGHING_BLOOD, Sign.ASTHMA_SEVERE, Sign.CAUDA_EQUINA, Sign.VISION_LOSS, Sign.SELF_HARM,
     Sign.CARDIAC_ARREST, Sign.KETO_HIGH, Sign.SUGAR_ILL, Sign.SEPSIS, Sign.MENINGITIS,
-    Sign.CHEMO_FEVER, Sign.CONFUSION_NEW,
+    Sign.CHEMO_FEVER, Sign.CONFUSION_NEW, Sign.CHOKING, Sign.ANAPHYLAXIS, Sign.CO_GAS,
+    Sign.OPIOID_SLEEPY, Sign.ICD_SHOCKS, Sign.AORTA, Sign.COLD_LIMB, Sign.PRIL_SWELLING,
+    Sign.LOW_OXYGEN, Sign.FLOZIN_KETO, Sign.TIA, Sign.SIDE_LOST, Sign.SEIZURE, Sign.VOMIT_BLOOD,
+    Sign.BLEED_WONT_STOP, Sign.LONG_LIE, Sign.FALL_STUCK, Sign.HIP_BREAK, Sign.HEAD_THINNER,
+    Sign.JOINT_OUT, Sign.JOINT_INFECTED, Sign.EYE_PAIN, Sign.EYE_CURTAIN, Sign.HERNIA_STUCK,
+    Sign.TESTICLE_PAIN, Sign.CANT_PEE, Sign.RHABDO, Sign.DRUG_HEAT_STIFF, Sign.HEAT_STROKE,
+    Sign.HYPOTHERMIA, Sign.ELECTRIC_SHOCK, Sign.BURN,
 ]  # fmt: skip
 
 
@@ -32,19 +38,32 @@ def test_emergencies_are_emergencies(signs, sign):
     assert signs[sign].holds_training
 
 
-def test_only_chest_and_breath_drop_from_emergency_when_answered_earlier(signs):
+def test_only_what_can_be_over_drops_from_emergency_when_answered_earlier(signs):
     dropped = {
         sign
         for sign, rule in signs.items()
         if rule.level is AlertLevel.EMERGENCY and rule.earlier_level is not AlertLevel.EMERGENCY
     }
 
-    assert dropped == {Sign.CHEST_PAIN, Sign.BREATHLESS_REST}
+    assert dropped == {
+        Sign.CHEST_PAIN, Sign.BREATHLESS_REST, Sign.CHOKING, Sign.BLEED_WONT_STOP,
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize("sign", [Sign.PALPITATIONS, Sign.DIZZINESS])
 def test_palpitations_and_dizziness_are_urgent_when_earlier(signs, sign):
     assert signs[sign].earlier_level is AlertLevel.URGENT
+
+
+@pytest.mark.parametrize(
+    "sign",
+    [
+        Sign.CARDIAC_ARREST, Sign.CHOKING, Sign.ANAPHYLAXIS, Sign.CO_GAS, Sign.OPIOID_SLEEPY,
+        Sign.FALL_STUCK,
+    ],
+)  # fmt: skip
+def test_nothing_is_asked_first_where_minutes_kill(signs, sign):
+    assert not signs[sign].asked
 
 
 def test_thoughts_of_suicide_and_abuse_are_never_put_as_a_question(signs):
@@ -86,6 +105,25 @@ LIFTED_BY_A_CLINICIAN = {
     # stricter than the rule.
     Sign.HOT_JOINT: REPLACED,
     Sign.FAST_PULSE: ALWAYS,
+    # A doctor or a specialist team has to have seen these; a clinician has yet to sign them.
+    **dict.fromkeys(
+        [
+            Sign.ICD_SHOCK,
+            Sign.GUT_BLEED,
+            Sign.SPINE_BREAK,
+            Sign.CLOT_AFTER_OP,
+            Sign.HF_WORSE,
+            Sign.GCA,
+            Sign.DOSE_INSULIN,
+            Sign.DOSE_THINNER,
+            Sign.DOSE_HEART,
+            Sign.SLOW_PULSE,
+            Sign.LOW_PRESSURE,
+        ],
+        ALWAYS,
+    ),
+    Sign.HEARING_SUDDEN: OWN_WORD,
+    Sign.SELF_NEGLECT: OWN_WORD,
     # The rule leaves these to the coach, once the client is well.
     Sign.DIZZINESS: OWN_WORD,
     Sign.BREATHLESS_EFFORT: OWN_WORD,

@@ -2,6 +2,8 @@
 
 import pytest
 
+from core.readiness.told_numbers import unit_matters
+from core.red_flags.reader import Writer
 from core.vocabulary import Sign, TextLevel
 
 HIGH = {Sign.SUGAR_HIGH, Sign.SUGAR_ILL, Sign.KETO_HIGH}
@@ -268,7 +270,14 @@ def test_what_only_looks_like_it_never_alerts(whole_reader, text):
 
 
 def test_the_writer_s_unit_decides(whole_reader):
-    assert Sign.HYPO in whole_reader.read("my sugar is 24", "mg/dL").signs
-    assert Sign.SUGAR_HIGH in whole_reader.read("my sugar is 24", "mmol/L").signs
-    assert whole_reader.read("my sugar is 24").unit_matters
-    assert not whole_reader.read("my sugar is 24 mmol").unit_matters
+    american, british = Writer(glucose_unit="mg/dL"), Writer(glucose_unit="mmol/L")
+
+    assert Sign.HYPO in whole_reader.read("my sugar is 24", american).signs
+    assert Sign.SUGAR_HIGH in whole_reader.read("my sugar is 24", british).signs
+
+
+@pytest.mark.parametrize(
+    ("text", "matters"), [("my sugar is 24", True), ("my sugar is 24 mmol", False)]
+)
+def test_a_sugar_that_is_grave_in_either_unit_is_known_as_such(whole_reader, text, matters):
+    assert [unit_matters(one) for one in whole_reader.read(text).numbers] == [matters]

@@ -29,7 +29,7 @@ NUMBERS = {"NZ": "111", "GB": "999", "US": "911", "MX": LOCAL, "": LOCAL}
 """Emergency numbers: Ministry of Health NZ, NHS, FCC; where none was checked, ITU-T E.161.1."""
 
 HIGHEST_GRADE, LONGEST_SENTENCE = 5.0, 15
-AT_REST = ("sit", "lie", "stay still", "do not wait")
+AT_REST = ("sit", "lie", "stay", "do not wait")
 
 
 @cache
@@ -107,7 +107,7 @@ def test_two_signs_never_give_two_ways_to_rest():
     facts = facts_for(CLIENTS[0], "NZ")
     record = record_for(CLIENTS[0], facts)
     for pair in combinations([s for s in ADVISED if s not in (Sign.ABUSE, Sign.SELF_HARM)], 2):
-        say = advice(AlertLevel.EMERGENCY, pair, record)
+        say = advice(AlertLevel.EMERGENCY, pair, record, facts.reference.signs)
         lines = _render(say, CLIENTS[0]).lower().splitlines()
         assert sum(line.startswith(("sit ", "lie ", "stay ")) for line in lines) <= 1, pair
 
@@ -231,8 +231,11 @@ def test_what_is_said_about_danger_at_home_looks_harmless_in_a_list_of_chats():
 
 
 def test_danger_at_home_with_another_sign_names_neither():
-    record = record_for(CLIENTS[0], facts_for(CLIENTS[0], "NZ"))
-    said = _render(advice(AlertLevel.EMERGENCY, (Sign.FAINT, Sign.ABUSE), record), CLIENTS[0])
+    facts = facts_for(CLIENTS[0], "NZ")
+    signs = (Sign.FAINT, Sign.ABUSE)
+    record = record_for(CLIENTS[0], facts)
+    say = advice(AlertLevel.EMERGENCY, signs, record, facts.reference.signs)
+    said = _render(say, CLIENTS[0])
     assert said.startswith("Thank you for your message.")
     assert "Please get help now: call 111." in said
     assert "faint" not in said.lower()

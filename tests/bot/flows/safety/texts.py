@@ -99,7 +99,7 @@ def advices(signs: tuple[Sign, ...], countries: tuple[str, ...] = COUNTRIES) -> 
         facts = facts_for(client, country)
         record = record_for(client, facts)
         for level, (when, how) in product(LOUD, circumstances.items()):
-            say = advice(level, signs, record, **how)
+            say = advice(level, signs, record, facts.reference.signs, **how)
             outgoing = rendered(say, facts)
             yield Text(client, country, level, signs, when, say.template, outgoing)
 
@@ -113,7 +113,7 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
         if not reached:
             facts.cut_off(COACH, BACKUP)
             for level, signs, for_other in product(LOUD, NOBODY_HEARS, (False, True)):
-                say = advice(level, signs, record, for_other=for_other)
+                say = advice(level, signs, record, facts.reference.signs, for_other=for_other)
                 when = "for somebody else" if for_other else ""
                 title = f"{when} nobody hears".strip()
                 outgoing = rendered(say, facts)
@@ -159,6 +159,7 @@ NOBODY_HEARS = ((), (Sign.CHEST_PAIN,), (Sign.SELF_HARM,), (Sign.ABUSE,))
 
 PLAIN = ("glad_it_is_not", "unread", "fever", "noted", "heard", "for_coach", "for_stranger")
 PLAIN += ("care_for_stranger", "other_for_stranger", "which_unit", "no_clear_answer")
+PLAIN += ("pulse_again",)
 
 
 def _alert(level: AlertLevel) -> Alert:

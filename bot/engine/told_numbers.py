@@ -1,0 +1,77 @@
+"""Numbers told in free words: read with what is known of who told them, and kept."""
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from bot.flows.client.told_numbers import answers_of
+from bot.flows.facts import Facts
+from bot.flows.reasons import Reason
+from bot.flows.record.planning import morning_of_answers
+from bot.flows.record.sugar_unit import sugar_unit
+from bot.flows.record.told_to_coach import told_rule
+from bot.flows.safety.opening import NumberHeard
+from core.readiness.absolute_rules import absolute_rules
+from core.readiness.told_numbers import unit_matters
+from core.red_flags.reader import Reader, Writer
+from core.red_flags.reading import Reading, TextReasonCode
+from core.told_number import ToldNumber, When
+from core.vocabulary import AlertLevel, Sign
+
+EFFORT_FADES = timedelta(minutes=10)
+"""So long after exertion a pulse is none at rest."""
+
+MOST_NAMED = 3
+"""The first numbers of a message are repeated; more would push the advice out of sight."""
+
+
+def writer_of(facts: Facts) -> Writer:
+    """What is known of the client who writes."""
+    unit, _ = sugar_unit(facts)
+    return Writer(unit, facts.client(facts.me.id).client.conditions, is_after_effort(facts))
+
+
+def read_again(reader: Reader, text: str, reading: Reading, facts: Facts) -> Reading:
+    """``reading`` of a client's words with what is known of the client, where numbers call for it.
+
+    Without numbers nothing of that matters.
+    """
+    return reader.read(text, writer_of(facts)) if reading.numbers else reading
+
+
+def asks_unit(reading: Reading, facts: Facts) -> bool:
+    """Whether a sugar was told whose unit must be asked for."""
+    unit, fixed = sugar_unit(facts)
+    doubtful = any(unit_matters(one) and one.when is When.NOW for one in reading.numbers)
+    # Even of a client who tells mg/dL a 24 may be in the other unit.
+    return doubtful and (not fixed or unit == "mg/dL")
+
+
+def is_after_effort(facts: Facts) -> bool:
+    """Whether a session runs, or has ended within the last ten minutes."""
+    if facts.running_session(facts.me.id) is not None:
+        return True
+    today = facts.session(facts.me.id, facts.me.local(facts.now).date())
+    ended = today.ended_at if today is not None else None
+    return ended is not None and facts.now - ended < EFFORT_FADES
+
+
+def pulse_waits(before: Reading, after: Reading) -> bool:
+    """Whether a pulse was only fast because of exertion, and words told of nothing else."""
+    heard = after.because.code is not TextReasonCode.SECOND_OPINION
+    return before.signs == (Sign.FAST_PULSE,) and not (after.signs and heard)
+
+
+def why(numbers: Sequence[ToldNumber], facts: Facts) -> Reason | None:
+    """The client's own numbers as an alert says them, where the day's rules call for one."""
+    told = answers_of(numbers, facts)
+    morning = morning_of_answers(facts.me.local(facts.now).date(), told)
+    for rule in absolute_rules(morning, facts.client(facts.me.id).client):
+        if rule.alert in (AlertLevel.URGENT, AlertLevel.EMERGENCY):
+            return told_rule(rule, told, facts)
+    return None
+
+
+def named(numbers: Sequence[ToldNumber]) -> tuple[NumberHeard, ...]:
+    """The numbers of now that the advice repeats."""
+    of_now = [one for one in numbers if one.when is When.NOW]
+    return tuple(NumberHeard(one.kind, one.values, one.off_scale) for one in of_now[:MOST_NAMED])

@@ -1,0 +1,96 @@
+"""Numbers of the body told in free words: kept with the day's check-in, like those typed there."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from bot.flows.changes import Change, SaveCheckin
+from bot.flows.client.checkin_result import judge
+from bot.flows.facts import Facts
+from bot.flows.record.sugar_unit import sugar_unit
+from bot.json_values import JsonValue
+from core.client.client import Client
+from core.number_words import NumberWords
+from core.readiness.morning_questions import AnswerValue, MorningQuestion, read_answer
+from core.readiness.scales import UnusableAnswer
+from core.readiness.told_numbers import celsius, in_mmol, kilograms, per_minute, unit_matters
+from core.told_number import NumberKind, ToldNumber
+from core.vocabulary import MMOL_PER_MG
+
+ASKED = (
+    MorningQuestion.PULSE,
+    MorningQuestion.PRESSURE,
+    MorningQuestion.GLUCOSE,
+    MorningQuestion.WEIGHT,
+)
+"""The check-in's own numbers."""
+
+BESIDE = ("temperature", "oxygen", "ketones")
+"""Keys of numbers that the check-in never asks for; the rules of the day do not read them."""
+
+
+def keep(numbers: Sequence[ToldNumber], facts: Facts) -> tuple[Change, ...]:
+    """Today's check-in with the client's own numbers of now; a day judged already is judged again.
+
+    Nothing is kept that the check-in would have asked about again.
+    """
+    told = answers_of(numbers, facts)
+    if not told:
+        return ()
+    on = facts.me.local(facts.now).date()
+    before = facts.checkin(facts.me.id, on)
+    answers = {**(before.answers if before is not None else {}), **told}
+    if before is not None and before.finished:
+        return (judge(on, answers, facts).saved,)
+    return (SaveCheckin(facts.me.id, on, answers),)
+
+
+def kept_of(answers: Mapping[str, JsonValue]) -> dict[str, JsonValue]:
+    """The numbers among the stored answers of a day."""
+    keys = (*(question.value for question in ASKED), *BESIDE)
+    return {key: answers[key] for key in keys if answers.get(key) is not None}
+
+
+def answers_of(numbers: Iterable[ToldNumber], facts: Facts) -> dict[str, JsonValue]:
+    """Key of the answer -> its value, as the check-in stores it; the number told last counts."""
+    client = facts.client(facts.me.id).client
+    unit, fixed = sugar_unit(facts)
+    found: dict[str, JsonValue] = {}
+    for number in numbers:
+        if not number.counts or number.off_scale is not None or not number.values:
+            continue
+        if unit_matters(number) and not (fixed and unit == "mmol/L"):
+            continue
+        key, value = _answer(number, client, unit, facts.reference.words.numbers)
+        if value is not None:
+            found[key] = value
+    return found
+
+
+def _answer(
+    number: ToldNumber, client: Client, unit: str, words: NumberWords
+) -> tuple[str, AnswerValue]:
+    last = number.values[-1]
+    if number.kind is NumberKind.PULSE and not number.after_effort:
+        beats = str(round(per_minute(last, number.unit)))
+        return _read(MorningQuestion.PULSE, beats, client, words)
+    if number.kind is NumberKind.PRESSURE and number.unit and len(number.values) == 2:
+        top, low = (round(value) for value in number.values)
+        return _read(MorningQuestion.PRESSURE, f"{top}/{low}", client, words)
+    if number.kind is NumberKind.SUGAR:
+        mmol = in_mmol(last, number.unit, unit)
+        in_mg = client.limits.glucose_unit == "mg/dL"
+        said = str(round(mmol / MMOL_PER_MG) if in_mg else round(mmol, 1))
+        return _read(MorningQuestion.GLUCOSE, said, client, words)
+    if number.kind is NumberKind.WEIGHT and number.unit != "st":
+        return _read(MorningQuestion.WEIGHT, f"{kilograms(last, number.unit):.1f}", client, words)
+    if number.kind is NumberKind.TEMPERATURE:
+        return "temperature", round(celsius(last, number.unit), 1)
+    if number.kind in (NumberKind.OXYGEN, NumberKind.KETONES):
+        return number.kind.value, last
+    return number.kind.value, None
+
+
+def _read(
+    question: MorningQuestion, text: str, client: Client, words: NumberWords
+) -> tuple[str, AnswerValue]:
+    answer = read_answer(question, text, client, words)
+    return question.value, None if isinstance(answer, UnusableAnswer) else answer
