@@ -86,7 +86,7 @@ export class Phone {
   }
 
   loudUnread(entries, seen) {
-    return entries.some((entry) => LOUD.has(entry.kind) && Number(entry.id.slice(5)) > seen);
+    return entries.some((entry) => LOUD.has(entry.kind) && Number(entry.id.split("-").at(-1)) > seen);
   }
 
   changeHands() {

@@ -191,9 +191,11 @@ class Habits:
         """What somebody who cares does about an alert or a pause."""
         shown = chats.newest(who)
         labels = [label for label, _ in shown.buttons] if shown is not None else []
-        for label in ("I have seen this", "Yes, lift it", "Lift the hold"):
+        for label in ("I have seen this", "A doctor", "Today", "Lift the hold"):
             if label in labels:
                 return Tap(who, label)
+        if shown is not None and "what is the name?" in shown.text:
+            return Says(who, "Dr Singh")
         if any(one.open and not one.seen for one in record.alerts.values()):
             alert = next(
                 (one for one in chats.older(who) if one.buttons[0][0] == "I have seen this"), None

@@ -300,10 +300,14 @@ class Store:
                 alert_id=row["alert_id"] or 0,
                 placed_at=_moment(row["placed_at"]),
                 lifted_at=_moment_or_none(row["lifted_at"]),
-                cleared_by=self._text(row["cleared_by_sealed"]),
+                cleared_by=self._cleared_by(row),
             )
             for row in self._rows("select * from hold order by id")
         }
+
+    def _cleared_by(self, row: Any) -> str:
+        name = self._text(row["cleared_by_sealed"])
+        return " ".join(filter(None, (row["cleared_kind"], name, row["cleared_on"])))
 
     def _sessions(self) -> dict[int, Session]:
         return {

@@ -52,8 +52,10 @@ def test_every_law_has_something_to_look_at(lives: list[Lived]):
     """A law that is never asked would hold whatever the product does."""
     looked = {law for one in lives for law in one.looked}
     told = asyncio.run(live_again(SETTING, A_DOUBT, tuple(LAWS)))
-    looked |= set(told.looked)
+    lifted = asyncio.run(live_again(SETTING, A_LIFT, tuple(LAWS)))
+    looked |= set(told.looked) | set(lifted.looked)
 
+    assert [one for one in lifted.faults if one.law not in KNOWN_BROKEN] == []
     assert set(LAWS) - looked == set()
 
 
@@ -81,6 +83,23 @@ A_DOUBT: tuple[Act, ...] = (
     Says("mary", "my heart skipped maybe"),
     Tap("mary", "Yes, now"),
 )
+
+A_LIFT: tuple[Act, ...] = (
+    Says("mary", "my chest feels tight"),
+    Tap("mary", "I can't"),
+    Tap("rua", "I have seen"),
+    Tap("rua", "Lift the hold"),
+    Tap("rua", "A doctor"),
+    Says("rua", "Dr Singh"),
+    Tap("rua", "Today"),
+    Morning("07:00"),
+    Tap("mary", "None of these"),
+    *(Tap("mary", "4") for _ in range(5)),
+    Says("mary", "/today"),
+    Tap("mary", "Start the session"),
+    Tap("mary", "I am ready"),
+)
+"""A sign, a proper lift, and the first session after it."""
 
 AN_EVENING: tuple[Act, ...] = (
     Says("mary", "the roses are nice this year"),

@@ -154,6 +154,7 @@ def test_a_tap_on_seen_ends_the_chase_and_the_client_hears_that_it_brings_no_hel
     assert turn.changes == (MarkSeen(AlertId(1)),)
     assert [(say.template, say.to) for say in turn.says] == [
         ("coach/alert_seen", None),
+        ("coach/seen_by_other", BACKUP.id),
         ("safety/coach_seen", BOB.id),
     ]
 
@@ -174,7 +175,7 @@ def test_nothing_is_said_on_the_phone_of_somebody_who_is_not_safe_at_home():
     turn = alert_handler.tap("5", "called", facts)
 
     assert of(turn.changes, MarkSeen)
-    assert all(say.to is None for say in turn.says)
+    assert all(say.to != BOB.id for say in turn.says)
 
 
 def test_calling_the_client_counts_as_having_seen_it():
