@@ -246,7 +246,7 @@ class Lifeline:
         try:
             self._spool.add(batch)
         except StoreError as error:
-            logger.critical("nothing can be spooled: %s", error)
+            logger.critical("nothing can be kept: %s", error)
             return False
         return True
 
