@@ -43,6 +43,8 @@ TRAINED_ON = [
     *FOUR_ANGLES,
     *THREE_WRITERS,
 ]
+CHATS_TRAINED_ON = ["chat_m", "chat_n", "chat_o"]
+"""Ordinary talk of the three writers, a message a line: none of them is a sign."""
 
 
 @dataclass(frozen=True)
