@@ -22,6 +22,7 @@ from bot.flows.forms import ASKED
 from bot.flows.joining.operations_reading import ticks_of
 from bot.flows.machine import Button, Rows, Say, rows_of
 from bot.flows.reasons import Reason
+from bot.flows.record.told_to_coach import reasons_of_day
 from bot.flows.safety.opening import SAFETY
 from bot.flows.safety.told_words import body_parts_told, place_told, street_told
 from bot.messages import Kind
@@ -300,6 +301,9 @@ class AlertRounds:
             "is_backup": to.id != record.coach_id,
             "contact_hidden": abuse,
             "last_checkin": checkins[-1] if checkins else None,
+            "last_reasons": reasons_of_day(checkins[-1], record.client.limits.glucose_unit)
+            if checkins
+            else [],
             "client_country": country or Country("", ""),
             "emergency_level": alert.level is AlertLevel.EMERGENCY,
         }

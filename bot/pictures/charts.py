@@ -86,37 +86,36 @@ def _legend(figure: Figure, axes: Axes, columns: int) -> None:
 
 
 def readiness(data: Mapping[str, Any]) -> bytes:
-    """Readiness over up to 28 days.
+    """How far each of up to 28 mornings was from the client's own usual.
 
-    ``data``: title; days (labels, oldest first); scores (0 to 100, or null where there was no
-    check-in); plans (code of the day plan, or null); low and high (the client's usual range,
-    null before there is one); words (text for "usual" and for each plan code).
+    ``data``: title; days (labels, oldest first); distances (points above the usual, negative below,
+    or null where there was no check-in); plans (code of the day plan, or null); low and high (the
+    band in which a day stays as planned); words (text for "usual", "better", "lower", "much_lower"
+    and for each plan code).
     """
-    figure, axes = _chart(430, data["title"])
-    scores, words = data["scores"], data["words"]
-    if data.get("low") is not None:
-        axes.axhspan(
-            data["low"],
-            data["high"],
-            facecolor=SAND,
-            edgecolor="#cdb484",
-            hatch="//",
-            linewidth=0,
-            alpha=0.55,
-            label=words["usual"],
-        )
-    for run in _unbroken(scores):
-        axes.plot(run, [scores[k] for k in run], color=SOFT, linewidth=1.8, zorder=2)
+    figure, axes = _chart(430, data["title"], left=0.2)
+    distances, words = data["distances"], data["words"]
+    axes.axhspan(
+        data["low"],
+        data["high"],
+        facecolor=SAND,
+        edgecolor="#cdb484",
+        hatch="//",
+        linewidth=0,
+        alpha=0.55,
+    )
+    for run in _unbroken(distances):
+        axes.plot(run, [distances[k] for k in run], color=SOFT, linewidth=1.8, zorder=2)
     for plan, (mark, colour) in PLAN_MARKS.items():
         days = [
             k
-            for k, (score, planned) in enumerate(zip(scores, data["plans"], strict=True))
-            if score is not None and planned == plan
+            for k, (distance, planned) in enumerate(zip(distances, data["plans"], strict=True))
+            if distance is not None and planned == plan
         ]
         if days:
             axes.scatter(
                 days,
-                [scores[k] for k in days],
+                [distances[k] for k in days],
                 marker=mark,
                 s=70,
                 color=colour,
@@ -125,10 +124,12 @@ def readiness(data: Mapping[str, Any]) -> bytes:
                 zorder=3,
                 label=words[plan],
             )
-    axes.set_ylim(0, 104)
-    axes.set_yticks([0, 25, 50, 75, 100])
+    axes.set_ylim(-2.7, 1.3)
+    axes.grid(visible=False)
+    heights = {"better": 0.95, "usual": 0.0, "lower": -1.1, "much_lower": -2.2}
+    axes.set_yticks(list(heights.values()), [fill(words[word], 10) for word in heights])
     _day_ticks(axes, data["days"])
-    _legend(figure, axes, 4)
+    _legend(figure, axes, 3)
     return _png(figure)
 
 
@@ -144,19 +145,19 @@ def _unbroken(values: Sequence[float | None]) -> list[list[int]]:
 
 
 def weekly_load(data: Mapping[str, Any]) -> bytes:
-    """Training load of each week.
+    """Minutes trained in each week.
 
-    ``data``: title; weeks (labels, oldest first); loads (0 or more); usual (load of the usual
-    week, or null); words (text for "usual" and "this_week").
+    ``data``: title; weeks (labels, oldest first); minutes (0 or more); usual (minutes of the usual
+    week, or null); words (text for "usual_week" and "this_week").
     """
     figure, axes = _chart(430, data["title"])
-    loads, words = data["loads"], data["words"]
-    last = len(loads) - 1
-    for k, load in enumerate(loads):
+    minutes, words = data["minutes"], data["words"]
+    last = len(minutes) - 1
+    for k, trained in enumerate(minutes):
         this = k == last
         axes.bar(
             k,
-            load,
+            trained,
             width=0.66,
             color=PLUM if this else "#c3b4c0",
             edgecolor=PLUM,
@@ -165,8 +166,8 @@ def weekly_load(data: Mapping[str, Any]) -> bytes:
             label=words["this_week"] if this else None,
         )
         axes.annotate(
-            f"{load:.0f}",
-            (k, load),
+            f"{trained:.0f}",
+            (k, trained),
             ha="center",
             va="bottom",
             fontsize=11.5,
@@ -182,10 +183,10 @@ def weekly_load(data: Mapping[str, Any]) -> bytes:
             color=INK,
             linewidth=1.8,
             linestyle=(0, (5, 3)),
-            label=words["usual"],
+            label=words["usual_week"],
             zorder=3,
         )
-    axes.set_ylim(0, 1.18 * max([*loads, data.get("usual") or 0.0, 1.0]))
+    axes.set_ylim(0, 1.18 * max([*minutes, data.get("usual") or 0.0, 1.0]))
     axes.set_yticks([])
     _day_ticks(axes, data["weeks"], 6)
     _legend(figure, axes, 2)

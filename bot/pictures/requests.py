@@ -119,7 +119,7 @@ class PictureRequests:
         if not points:
             return {}
         weeks = [f"{end.day} {end:%b}" for end in points["ends"]]
-        drawn = {"weeks": weeks, "loads": points["loads"], "usual": points["usual"]}
+        drawn = {"weeks": weeks, "minutes": points["minutes"], "usual": points["usual"]}
         return {**drawn, **self._headed("weekly_load", record)}
 
     def _headed(self, chart: str, record: ClientRecord) -> dict[str, Any]:

@@ -122,6 +122,11 @@ def assess(
     )
 
 
+def distance_from_usual(score: float) -> float:
+    """Points above the client's own usual (negative: below it) that a score stands for."""
+    return (score - _BASELINE_SCORE) / _SCORE_PER_POINT
+
+
 def blend(today: float, yesterday: float) -> float:
     """Points below baseline of a day, with a quarter of the day before."""
     return TODAY_SHARE * today + _YESTERDAY_SHARE * yesterday

@@ -145,7 +145,10 @@ class Practice:
         return await self._arrives(who, IncomingKind.UNREADABLE)
 
     async def taps(self, who: str, *labels: str) -> list[str]:
-        """Somebody taps the newest buttons whose labels begin so, one after another."""
+        """Somebody taps the newest buttons whose labels begin so, one after another.
+
+        A bare digit also means the answer of the morning's question that is kept as that number.
+        """
         said: list[str] = []
         for label in labels:
             shown = self.newest_buttons(who)
@@ -154,6 +157,7 @@ class Practice:
                 for row in shown.outgoing.choices
                 for choice in row
                 if choice.label.lower().startswith(label.lower())
+                or (label.isdigit() and choice.value.endswith(f"={label}"))
             ]
             labels_there = [c.label for row in shown.outgoing.choices for c in row]
             assert values, f"no button {label!r} among {labels_there}"

@@ -1,6 +1,6 @@
 """The watch on too much training: loads by day from the record, and what the rules make of them."""
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from datetime import date, timedelta
 from itertools import groupby
 from statistics import fmean
@@ -30,20 +30,48 @@ EVEN_FROM = 2.0
 """Monotony from which a week is worth a look (flag in common use, from memory)."""
 
 
+class DayOfWork(TypedDict):
+    """What was trained on one day: minutes, and the effort of its hardest session, 0 to 10."""
+
+    on: date
+    minutes: float
+    effort: float
+
+
+class WeekOfWork(TypedDict):
+    """What ``coach/week_work`` shows.
+
+    Attributes:
+        days: of the last seven days, oldest first.
+        minutes, sessions, last_minutes, last_sessions: of these seven days and the seven before.
+        said, day_off_on, doctor_on: whether and when the client read of the watch's judgement.
+    """
+
+    name: str
+    days: list[DayOfWork]
+    minutes: float
+    sessions: int
+    last_minutes: float
+    last_sessions: int
+    level: str
+    said: bool
+    day_off_on: date | None
+    doctor_on: date | None
+
+
 class DayLoad(TypedDict):
-    """The load of one day."""
+    """The session load of one day (Foster 2001)."""
 
     on: date
     load: float
 
 
-class LoadPage(TypedDict):
-    """What ``coach/load`` shows.
+class LoadMeasures(TypedDict):
+    """What ``coach/measures`` shows: the published measures, for a trainer who asks for them.
 
     Attributes:
-        jump: percent of this week over the weeks before; None without them.
+        jump: percent of this week over the one before; None without it.
         parts: what the watch's judgement is made of.
-        said, day_off_on, doctor_on: whether and when the client read of it.
     """
 
     name: str
@@ -55,19 +83,25 @@ class LoadPage(TypedDict):
     even: bool
     strain: float
     usual_strain: float
-    level: str
     alarm: float
     parts: dict[str, int | float]
-    said: bool
-    day_off_on: date | None
-    doctor_on: date | None
 
 
 def loads_by_day(facts: Facts, record: ClientRecord) -> dict[date, float]:
     """Effort x minutes of each day of the last two months; two sessions of a day add up."""
+    return {on: sum(map(_load, sessions)) for on, sessions in _rated_by_day(facts, record)}
+
+
+def minutes_by_day(facts: Facts, record: ClientRecord) -> dict[date, float]:
+    """Minutes of the rated sessions of each day of the last two months."""
+    by_day = _rated_by_day(facts, record)
+    return {on: sum(one.minutes or 0.0 for one in sessions) for on, sessions in by_day}
+
+
+def _rated_by_day(facts: Facts, record: ClientRecord) -> list[tuple[date, list[Session]]]:
     rated = [one for one in facts.sessions(record.id, LOAD_DAYS) if one.effort is not None]
     by_day = groupby(sorted(rated, key=lambda one: one.on), key=lambda one: one.on)
-    return {on: sum(map(_load, sessions)) for on, sessions in by_day}
+    return [(on, list(sessions)) for on, sessions in by_day]
 
 
 def _load(session: Session) -> float:
@@ -110,8 +144,32 @@ def said(checkin: Checkin, code: DayReasonCode) -> bool:
     return any(reason.code is code for reason in checkin.reasons)
 
 
-def load_page(record: ClientRecord, facts: Facts) -> LoadPage:
-    """What the coach sees of load: this week against the ones before, and the watch's own word.
+def week_of_work(record: ClientRecord, facts: Facts) -> WeekOfWork:
+    """What the coach sees of the week: minutes and effort, and the watch's own word."""
+    today = record.person.local(facts.now).date()
+    watch = _watch_of_today(record, facts, today)
+    by_day = _rated_by_day(facts, record)
+    this, last = (_of_week(by_day, today - timedelta(days=DAYS_IN_WEEK * back)) for back in (0, 1))
+    day_off_on, doctor_on = (
+        last_told(facts, record, code, today + timedelta(days=1))
+        for code in (DayReasonCode.OVERLOAD_DAY_OFF, DayReasonCode.OVERLOAD_SEE_DOCTOR)
+    )
+    return {
+        "name": record.person.name,
+        "days": [_day_of_work(on, sessions) for on, sessions in this],
+        "minutes": _minutes(this),
+        "sessions": sum(len(sessions) for _, sessions in this),
+        "last_minutes": _minutes(last),
+        "last_sessions": sum(len(sessions) for _, sessions in last),
+        "level": watch.level.value,
+        "said": today in (day_off_on, doctor_on),
+        "day_off_on": day_off_on,
+        "doctor_on": doctor_on,
+    }
+
+
+def load_measures(record: ClientRecord, facts: Facts) -> LoadMeasures:
+    """The published measures of this week against the ones before.
 
     The ratio of a short to a long average is left out on purpose (Impellizzeri 2020).
     """
@@ -123,17 +181,11 @@ def load_page(record: ClientRecord, facts: Facts) -> LoadPage:
     ]
     this, before = weeks[0], weeks[1:]
     jump = week_jump(week_load(this), week_load(before[0]))
-    checkin = facts.checkin(record.id, today)
-    finished = checkin is not None and checkin.finished
-    morning = morning_of_answers(today, checkin.answers) if checkin and finished else None
-    watch = overload_of(record, facts, today, morning)
-    day_off_on, doctor_on = (
-        last_told(facts, record, code, today + timedelta(days=1))
-        for code in (DayReasonCode.OVERLOAD_DAY_OFF, DayReasonCode.OVERLOAD_SEE_DOCTOR)
-    )
+    watch = _watch_of_today(record, facts, today)
+    since = today - timedelta(days=DAYS_IN_WEEK - 1)
     return {
         "name": record.person.name,
-        "days": _days_with_load(loads, today),
+        "days": [{"on": on, "load": load} for on, load in loads.items() if since <= on <= today],
         "week": week_load(this),
         "last_week": week_load(before[0]),
         "jump": None if jump is None else round(100 * jump),
@@ -141,15 +193,32 @@ def load_page(record: ClientRecord, facts: Facts) -> LoadPage:
         "even": monotony(this) > EVEN_FROM,
         "strain": strain(this),
         "usual_strain": fmean(map(strain, before)),
-        "level": watch.level.value,
         "alarm": ALARM_ABOVE,
         "parts": dict(watch.reasons[0].numbers) if watch.reasons else {},
-        "said": today in (day_off_on, doctor_on),
-        "day_off_on": day_off_on,
-        "doctor_on": doctor_on,
     }
 
 
-def _days_with_load(loads: Mapping[date, float], today: date) -> list[DayLoad]:
-    since = today - timedelta(days=DAYS_IN_WEEK - 1)
-    return [{"on": on, "load": load} for on, load in loads.items() if since <= on <= today]
+def _watch_of_today(record: ClientRecord, facts: Facts, today: date) -> Overload:
+    checkin = facts.checkin(record.id, today)
+    finished = checkin is not None and checkin.finished
+    morning = morning_of_answers(today, checkin.answers) if checkin and finished else None
+    return overload_of(record, facts, today, morning)
+
+
+def _of_week(
+    by_day: Sequence[tuple[date, list[Session]]], last: date
+) -> list[tuple[date, list[Session]]]:
+    since = last - timedelta(days=DAYS_IN_WEEK - 1)
+    return [(on, sessions) for on, sessions in by_day if since <= on <= last]
+
+
+def _minutes(days: Sequence[tuple[date, list[Session]]]) -> float:
+    return sum(one.minutes or 0.0 for _, sessions in days for one in sessions)
+
+
+def _day_of_work(on: date, sessions: Sequence[Session]) -> DayOfWork:
+    return {
+        "on": on,
+        "minutes": sum(one.minutes or 0.0 for one in sessions),
+        "effort": max(one.effort or 0.0 for one in sessions),
+    }

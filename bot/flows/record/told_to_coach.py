@@ -2,12 +2,12 @@
 
 from collections.abc import Mapping
 
-from bot.flows.facts import Answers, Facts
+from bot.flows.facts import Answers, Checkin, Facts
 from bot.flows.reasons import Reason
 from core.client.operations import Side
 from core.readiness.absolute_rule import AbsoluteRule
 from core.readiness.morning_questions import MorningQuestion, PainPlace, read_pain_place
-from core.readiness.reasons import DayReasonCode
+from core.readiness.reasons import DayReason, DayReasonCode
 from core.vocabulary import MMOL_PER_MG
 
 ELSEWHERE = "body"
@@ -36,6 +36,25 @@ def told_rule(rule: AbsoluteRule, given: Answers, facts: Facts) -> Reason:
         same = round(typed, 1) == round(judged, 1)
         numbers["sugar_told"] = sugar_as_told(typed if same else judged, unit)
     return told_reason(rule.code, numbers)
+
+
+def reasons_of_day(checkin: Checkin, unit: str) -> list[Reason]:
+    """Why a kept day was judged so, weightiest first, as the coach reads it.
+
+    Args:
+        unit: the client's own unit of blood sugar.
+    """
+    return [_kept_reason(reason, checkin.answers, unit) for reason in checkin.reasons]
+
+
+def _kept_reason(reason: DayReason, given: Answers, unit: str) -> Reason:
+    told = read_pain_place(str(given.get(MorningQuestion.PAIN_PLACE.value) or ""))
+    numbers: dict[str, float | str] = dict(reason.numbers)
+    numbers["where"] = place_named(*told) if told is not None else ELSEWHERE
+    if "sugar" in numbers:
+        typed = given.get(MorningQuestion.GLUCOSE.value)
+        numbers["sugar_told"] = sugar_as_told(float(typed or numbers["sugar"]), unit)
+    return told_reason(reason.code, numbers)
 
 
 def place_named(place: PainPlace, side: Side | None = None) -> str:

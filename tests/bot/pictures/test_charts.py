@@ -18,7 +18,11 @@ from bot.pictures.charts import (
 )
 
 WORDS = {
-    "usual": "your usual",
+    "usual": "as usual",
+    "better": "better",
+    "lower": "lower",
+    "much_lower": "much lower",
+    "usual_week": "usual week",
     "as_planned": "as planned",
     "ease_off": "ease off",
     "rest": "rest",
@@ -31,25 +35,25 @@ WORDS = {
 
 def _readiness(**changes: Any) -> dict[str, Any]:
     data = {
-        "title": "Readiness",
+        "title": "Mornings",
         "days": [f"{day} Nov" for day in range(1, 11)],
-        "scores": [60, 62, None, 70, 55, 48, 66, None, 64, 61],
+        "distances": [0.1, 0.2, None, 0.5, -0.7, -1.8, 0.3, None, 0.2, 0.1],
         "plans": [
             "as_planned", "as_planned", None, "as_planned", "ease_off", "rest", "as_planned",
             None, "as_planned", "as_planned",
         ],
-        "low": 54,
-        "high": 70,
+        "low": -0.56,
+        "high": 0.56,
         "words": WORDS,
     }  # fmt: skip
     return {**data, **changes}
 
 
 WEEKS = {
-    "title": "Load",
+    "title": "Minutes",
     "weeks": ["2 Nov", "9 Nov", "16 Nov"],
-    "loads": [300, 340, 180],
-    "usual": 310,
+    "minutes": [60, 75, 40],
+    "usual": 64,
     "words": WORDS,
 }
 CLIMB = {"squat": [["2026-10-05", 100], ["2026-10-12", 106], ["2026-10-19", 112]]}
@@ -94,21 +98,23 @@ def test_plans_differ_by_mark_and_not_only_by_colour() -> None:
 
 
 def test_a_missing_day_leaves_a_gap() -> None:
-    whole = readiness(_readiness(scores=[60] * 10, plans=["as_planned"] * 10))
-    gap = readiness(_readiness(scores=[60] * 4 + [None] + [60] * 5, plans=["as_planned"] * 10))
+    whole = readiness(_readiness(distances=[0.2] * 10, plans=["as_planned"] * 10))
+    gap = readiness(_readiness(distances=[0.2] * 4 + [None] + [0.2] * 5, plans=["as_planned"] * 10))
     between = _pixels(whole).sum(axis=2) - _pixels(gap).sum(axis=2)
     assert (between < -30).sum() > 200  # the mark and the line are gone
 
 
-def test_readiness_is_drawn_before_there_is_a_usual() -> None:
-    content = readiness(_readiness(low=None, high=None))
-    assert content != readiness(_readiness())
+def test_no_score_stands_beside_a_morning() -> None:
+    """The scale is in words, so that ten times the distance gives no other label."""
+    near, far = readiness(_readiness()), readiness(_readiness(low=-0.3, high=0.3))
+    labels = [_pixels(one)[:, :130].sum(axis=2) for one in (near, far)]
+    assert (labels[0] == labels[1]).all()
 
 
 @pytest.mark.parametrize("days", [1, 2, 28])
 def test_readiness_takes_any_number_of_days(days: int) -> None:
     data = _readiness(
-        days=[f"{k + 1} Nov" for k in range(days)], scores=[50] * days, plans=["rest"] * days
+        days=[f"{k + 1} Nov" for k in range(days)], distances=[-0.5] * days, plans=["rest"] * days
     )
     assert _pixels(readiness(data)).shape[1] == WIDTH_PX
 
@@ -121,7 +127,7 @@ def test_the_usual_week_is_a_line_across_the_bars() -> None:
 
 
 def test_weeks_without_training_are_drawn() -> None:
-    assert weekly_load({**WEEKS, "loads": [0, 0, 0], "usual": None}).startswith(b"\x89PNG")
+    assert weekly_load({**WEEKS, "minutes": [0, 0, 0], "usual": None}).startswith(b"\x89PNG")
 
 
 def test_each_movement_has_its_own_line_in_the_climb() -> None:

@@ -13,6 +13,7 @@ from bot.flows.reasons import Reason
 from bot.flows.record.effort import GuideValues, guide_values
 from bot.flows.record.home_test_record import ResultValues, asked_of, result_values, tests_of
 from bot.flows.record.planning import restarts_on
+from bot.flows.record.told_to_coach import reasons_of_day
 from core.client.client import Clearance, Client
 from core.readiness.absolute_rules import dose_change_rules
 
@@ -85,6 +86,7 @@ class Head(ProposalValues):
     lifts: list[LiftLine]
     hold_since: datetime | None
     checkin: Checkin | None
+    reasons: list[Reason]
     open_alert: bool
     restart: bool
     days: list[str]
@@ -102,11 +104,19 @@ class AnswersPage(TypedDict):
     given: Answers
 
 
+class MorningLine(TypedDict):
+    """A morning in a list: its plan ("" while unfinished), and the weightiest reason for it."""
+
+    on: date
+    day_plan: str
+    why: Reason | None
+
+
 class RecordPage(TypedDict):
     """The last of each, newest first."""
 
     name: str
-    checkins: Sequence[Checkin]
+    checkins: list[MorningLine]
     sessions: Sequence[Session]
     alerts: list[AlertLine]
     lifts: list[LiftLine]
@@ -163,6 +173,7 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "lifts": lift_lines(record, facts, LIFTS_SHOWN_DAYS),
         "hold_since": facts.me.local(hold.placed_at) if hold else None,
         "checkin": checkin if checkin is not None and checkin.finished else None,
+        "reasons": [] if checkin is None else reasons_of_day(checkin, client.limits.glucose_unit),
         "open_alert": facts.open_alert(record.id) is not None,
         "restart": restarts_on(record, today, facts),
         "days": [str(day) for day in client.training_days],
@@ -205,11 +216,16 @@ def record_page(record: ClientRecord, facts: Facts) -> RecordPage:
     alerts = facts.alerts([record.id], ALERT_DAYS)[:MOST_LINES]
     return {
         "name": record.person.name,
-        "checkins": checkins,
+        "checkins": [_morning_line(one, record) for one in checkins],
         "sessions": sessions[::-1][:MOST_LINES],
         "alerts": [alert_line(alert, facts) for alert in alerts],
         "lifts": lift_lines(record, facts, ALERT_DAYS)[:MOST_LINES],
     }
+
+
+def _morning_line(checkin: Checkin, record: ClientRecord) -> MorningLine:
+    reasons = reasons_of_day(checkin, record.client.limits.glucose_unit)
+    return {"on": checkin.on, "day_plan": checkin.day_plan, "why": reasons[0] if reasons else None}
 
 
 def alert_line(alert: Alert, facts: Facts) -> AlertLine:

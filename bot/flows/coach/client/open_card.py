@@ -25,13 +25,13 @@ from bot.flows.machine import (
     not_understood,
     rows_of,
 )
-from bot.flows.record.overload_watch import load_page
+from bot.flows.record.overload_watch import load_measures, week_of_work
 from core.client.home_tests import HomeTest
 from core.dose.prior import CoachWord
 
 NAME = "coach_client"
 SLOT = "card"
-PAGES = ("card", "answers", "limits", "record", "notes", "load", "tests", "more")
+PAGES = ("card", "answers", "limits", "record", "notes", "load", "measures", "tests", "more")
 CHARTS = ("readiness", "weekly_load")
 
 OPENS = {
@@ -102,7 +102,8 @@ def _page(state: State, page: str, record: ClientRecord, facts: Facts) -> Turn:
             "limits": _limits,
             "record": _record,
             "notes": _notes,
-            "load": _load,
+            "load": _week,
+            "measures": _measures,
             "tests": _tests,
             "more": _more,
         }.get(name, _front)(record, facts)
@@ -190,9 +191,13 @@ def _notes(record: ClientRecord, facts: Facts) -> Say:
     return Say("coach/notes", coach_card.notes_page(record, facts), rows=rows, slot=SLOT)
 
 
-def _load(record: ClientRecord, facts: Facts) -> Say:
-    rows = (*(rows_of("weekly_load") if week_points(record, facts) else ()), *_BACK)
-    return Say("coach/load", load_page(record, facts), rows=rows, slot=SLOT)
+def _week(record: ClientRecord, facts: Facts) -> Say:
+    rows = rows_of("weekly_load measures") if week_points(record, facts) else ()
+    return Say("coach/week_work", week_of_work(record, facts), rows=(*rows, *_BACK), slot=SLOT)
+
+
+def _measures(record: ClientRecord, facts: Facts) -> Say:
+    return Say("coach/measures", load_measures(record, facts), rows=rows_of("load card"), slot=SLOT)
 
 
 def _tests(record: ClientRecord, facts: Facts) -> Say:
