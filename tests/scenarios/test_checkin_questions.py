@@ -197,7 +197,7 @@ async def test_back_from_a_follow_up_leads_to_the_answer_that_called_for_it(vill
     await village.taps_value("mary", f"{handler}.back", first.edits or first.platform_id)
     assert "Any of these today?" in village.last_to("mary")
     await village.taps("mary", "None of these")
-    assert "How tired are you?" in village.last_to("mary")
+    assert "How rested do you feel?" in village.last_to("mary")
 
 
 async def test_something_else_is_told_in_words_or_not_at_all(village: Practice):

@@ -92,7 +92,7 @@ async def test_a_doubtful_number_is_kept_when_it_is_insisted_upon(
 async def test_the_coach_is_asked_again_too_and_her_word_counts(village: Practice):
     await village.client("Nan", country="GB", zone="Europe/London", phone="+442079460123")
     await village.says("rua", "/clients")
-    await village.taps("rua", "⚪ Nan")
+    await village.taps("rua", "(?) Nan")
 
     assert "Phone: +44 20 7946 0123" in village.last_to("rua")
     await village.taps("rua", "Answers", "Person", "Phone")

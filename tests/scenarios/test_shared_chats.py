@@ -231,7 +231,7 @@ async def test_a_warning_sign_of_a_coach_s_test_client_is_answered_and_told_and_
 
 async def test_a_new_phone_closes_the_old_chat_and_says_so_there(village: Practice):
     await village.says("rua", "/clients")
-    await village.taps("rua", "⚪ Mary")
+    await village.taps("rua", "(?) Mary")
     await village.taps("rua", "More", "New phone")
     said = await village.taps("rua", "Yes")
     found = CODE.search(" ".join(said))

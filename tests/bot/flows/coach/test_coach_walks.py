@@ -222,6 +222,7 @@ BY_OTHER_WAYS = {
     "coach/chart",
     "coach/digest",
     "coach/health_changed",
+    "coach/measures",
     "coach/new_phone",
     "coach/not_yours",
     "coach/start_too_soon",
