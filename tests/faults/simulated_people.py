@@ -8,7 +8,15 @@ from itertools import count
 from tests.doubles.bot_api import BotApi
 from tests.doubles.bot_api_chats import Shown
 
-GOOD_ANSWERS = ("None of these", "Well", "Rested", "A little sore", "Calm", "Good", "Change an answer")
+GOOD_ANSWERS = (
+    "None of these",
+    "Well",
+    "Rested",
+    "A little sore",
+    "Calm",
+    "Good",
+    "Change an answer",
+)
 """What a check-in client taps, by the beginning of the label."""
 
 PATIENCE = 5.0

@@ -1,5 +1,7 @@
 """The morning: asked once at the client's own time, reminded once, resumed after a restart."""
 
+import json
+
 from tests.support.practice import Practice
 
 
@@ -139,3 +141,13 @@ async def test_the_five_questions_are_answered_in_words_too(village: Practice):
     assert not any(ord(letter) > 0x2FFF for label in labels for letter in label)
     await village.taps("rua", next(label for label in labels if "Mary" in label), "Record")
     assert "Tue 03 Mar: ease off. Very tired today." in village.last_to("rua")
+
+
+async def test_the_copy_of_ones_data_names_the_score_with_its_scale(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    content, _ = village.app.contents.load(f"export-{village.ids['mary']}")
+    (morning,) = json.loads(content)["checkin"]
+
+    assert 60 < morning["readiness_0_to_100_usual_75"] <= 100
+    assert "score" not in morning

@@ -27,6 +27,13 @@ SEALED = "_sealed"
 BY_CLIENT = (CheckinRow, SessionRow, SetRow, PainRow, AlertRow, HoldRow, NoteRow)
 """Tables whose rows belong to a client by ``client_id``."""
 
+WITH_ITS_SCALE = {
+    "score": "readiness_0_to_100_usual_75",
+    "certainty": "certainty_0_to_1",
+    "effort": "effort_0_to_10",
+}
+"""Numbers that mean nothing without their scale -> the name they are copied under."""
+
 
 def export_json(unit: UnitOfWork, person_id: PersonId) -> bytes:
     """All rows about a client with their words in the clear; UTF-8, indented."""
@@ -69,7 +76,7 @@ def _plain(unit: UnitOfWork, row: SQLModel) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for name, value in row.model_dump().items():
         if not name.endswith(SEALED):
-            found[name] = value
+            found[WITH_ITS_SCALE.get(name, name)] = value
             continue
         text = unit.encryption.decrypt(value)
         found[name.removesuffix(SEALED)] = _read(text)
