@@ -129,7 +129,7 @@ async def test_the_coach_reads_the_day_and_why_in_the_third_person(village: Prac
 
 
 async def test_the_five_questions_are_answered_in_words_too(village: Practice):
-    """Typed as they stand on the buttons, with a full stop or in other words; a digit still counts."""
+    """Typed as they stand on the buttons, with a full stop or in other words; digits count too."""
     await village.at("07:00")
     await village.taps("mary", "None of these")
     for said in ("So-so.", "Worn out", "a bit sore", "Worried", "4"):

@@ -16,6 +16,8 @@ import yaml
 from bot.reference.words import TEMPLATES
 
 ENGLISH = TEMPLATES / "en"
+PAGE = TEMPLATES / "page" / "index.html"
+_TAG = re.compile(r"<[^>]*>")
 _JINJA = re.compile(r"\{#.*?#\}|\{%.*?%\}", re.DOTALL)
 _VALUE = re.compile(r"\{\{.*?\}\}", re.DOTALL)
 _BUTTON = re.compile(r"^(?:[\w=]|\{\{.*?\}\})+: ", re.MULTILINE)
@@ -31,7 +33,7 @@ class Shown:
 
 
 def labels() -> Iterator[Shown]:
-    """Buttons, headings, names, commands and chart titles, in the order of their files."""
+    """Buttons, headings, names, commands, chart titles and the page, in the order of their files."""
     for path in sorted(ENGLISH.rglob("*.j2")):
         where, text, buttons = _parts(path)
         heading = next((line for line in text.splitlines() if line.strip()), "")
@@ -42,6 +44,9 @@ def labels() -> Iterator[Shown]:
     for name in ("names.yaml", "commands.yaml", "menu_commands.yaml", "charts.yaml"):
         for words in _texts(yaml.safe_load((ENGLISH / name).read_text("utf-8"))):
             yield Shown(name, "name", words)
+    for line in _TAG.sub("", PAGE.read_text("utf-8")).splitlines():
+        if line.strip():
+            yield Shown("page/index.html", "page", line.strip())
 
 
 def texts() -> Iterator[Shown]:
@@ -57,6 +62,7 @@ def texts() -> Iterator[Shown]:
             continue
         for words in _texts(yaml.safe_load(path.read_text("utf-8"))):
             yield Shown(path.relative_to(ENGLISH).as_posix(), "name", words)
+    yield Shown("page/index.html", "page", _TAG.sub("", PAGE.read_text("utf-8")))
 
 
 def _parts(path: Path) -> tuple[str, str, list[str]]:
