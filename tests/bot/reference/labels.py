@@ -33,7 +33,7 @@ class Shown:
 
 
 def labels() -> Iterator[Shown]:
-    """Buttons, headings, names, commands, chart titles and the page, in the order of their files."""
+    """Buttons, headings, names, commands, chart titles and the page, file by file."""
     for path in sorted(ENGLISH.rglob("*.j2")):
         where, text, buttons = _parts(path)
         heading = next((line for line in text.splitlines() if line.strip()), "")
