@@ -277,7 +277,7 @@ def _newest_as(unit: UnitOfWork, at: Address, platform_id: str) -> OutboxRow | N
     """The newest row that stands for a message of the platform's in a chat."""
     if not platform_id:
         return None
-    return unit.session.exec(
+    return unit.session.scalar(
         select(OutboxRow)
         .where(
             col(OutboxRow.channel) == at.channel,
@@ -285,7 +285,8 @@ def _newest_as(unit: UnitOfWork, at: Address, platform_id: str) -> OutboxRow | N
             col(OutboxRow.platform_id) == platform_id,
         )
         .order_by(col(OutboxRow.id).desc())
-    ).first()
+        .limit(1)
+    )
 
 
 def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> None:
