@@ -16,7 +16,8 @@ from bot.alerts.policy import (
     next_chase,
     unseen_text,
 )
-from bot.engine.speaking import Post, common_values, tap_value
+from bot.engine.screens import tap_value
+from bot.engine.speaking import Post, common_values
 from bot.flows.facts import Alert, ClientRecord, Country, Person
 from bot.flows.forms import ASKED
 from bot.flows.joining.operations_reading import ticks_of

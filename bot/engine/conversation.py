@@ -9,9 +9,17 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from bot.engine import coach_questions
-from bot.engine.screens import DOUBLE_TAP, Home, home_of, is_repeat, is_too_late, move_on
+from bot.engine.screens import (
+    DOUBLE_TAP,
+    Home,
+    home_of,
+    is_repeat,
+    is_too_late,
+    move_on,
+    split_tap,
+)
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
-from bot.engine.speaking import Stage, TurnContext, TurnServices, carry_out, speak, split_tap
+from bot.engine.speaking import Stage, TurnContext, TurnServices, carry_out, speak
 from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
 from bot.errors import BotError
 from bot.flows.client.told_numbers import answers_of, keep

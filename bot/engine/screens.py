@@ -1,4 +1,4 @@
-"""Which screen of a conversation a button was on: taps that repeat, and taps that come too late.
+"""What a button sends back, and which screen it was on: taps that repeat, or come too late.
 
 Each turn that moves a conversation on shows a new screen, and its buttons carry the number. So a
 shaky thumb's second tap counts for the screen it was meant for, also where a message is edited in
@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from bot.flows.facts import Facts
-from bot.flows.machine import Event, EventKind, Flow, Turn
+from bot.flows.machine import Button, Event, EventKind, Flow, Turn
 from bot.storage.conversations import Conversation
 
+SEPARATOR = "."
 MARK = "-"
 DOUBLE_TAP = timedelta(seconds=30)
 """The same button tapped again within this time is a shaky thumb or a slow network (ours)."""
@@ -34,13 +35,25 @@ class Home:
     screen: int | None
 
 
-def home_ref(conversation: Conversation) -> str:
-    """The reference that a button of this conversation carries now."""
-    return f"{conversation.id}{MARK}{conversation.screen}"
+def tap_value(button: Button, conversation: Conversation | None) -> str:
+    """What a button sends back: who answers it, about what, and the value."""
+    if button.handler:
+        return SEPARATOR.join((button.handler, button.ref, button.value))
+    if conversation is None:
+        return SEPARATOR.join(("", "", button.value))
+    ref = f"{conversation.id}{MARK}{conversation.screen}"
+    return SEPARATOR.join((conversation.state.flow, ref, button.value))
+
+
+def split_tap(tap: str) -> tuple[str, str, str]:
+    """Handler or flow, reference, value; empty parts where the button is not one of ours."""
+    handler, _, rest = tap.partition(SEPARATOR)
+    ref, _, value = rest.partition(SEPARATOR)
+    return handler, ref, value
 
 
 def home_of(ref: str) -> Home | None:
-    """What :func:`home_ref` gave; None for anything else."""
+    """The conversation and screen that a reference of a button names; None for anything else."""
     number, mark, screen = ref.partition(MARK)
     if not number.isdigit() or (mark and not screen.isdigit()):
         return None

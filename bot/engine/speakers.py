@@ -4,8 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from bot.engine.screens import home_of
-from bot.engine.speaking import split_tap
+from bot.engine.screens import home_of, split_tap
 from bot.flows.commands import command_of
 from bot.flows.facts import Person
 from bot.flows.machine import CallbackHandler, Flow

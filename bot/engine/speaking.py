@@ -8,13 +8,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
+from functools import partial
 from itertools import count
 from typing import Any, Protocol
 
-from bot.engine.screens import home_ref
+from bot.engine.screens import tap_value
 from bot.flows.changes import Change
 from bot.flows.facts import Country, Person, Reference
-from bot.flows.machine import Button, PictureRequest, Say
+from bot.flows.machine import PictureRequest, Say
 from bot.messages import Kind
 from bot.reference.words import Words
 from bot.storage.changes.apply import apply_all
@@ -25,8 +26,6 @@ from bot.storage.outbox import enqueue, shown_as
 from bot.storage.people import Address, addresses_of
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertId, PersonId, Role
-
-SEPARATOR = "."
 
 
 class Pictures(Protocol):
@@ -77,7 +76,7 @@ class Post:
         outgoing = self.words.say(
             say,
             common_values(self.reference, facts, listener),
-            tap=lambda button: tap_value(button, conversation),
+            tap=partial(tap_value, conversation=conversation),
             picture=picture[0],
             picture_text=picture[1],
         )
@@ -100,16 +99,12 @@ class Post:
 class TurnServices:
     """What every turn needs, built once by the composition root."""
 
+    reference: Reference
     post: Post
     pictures: Pictures
     tell_alert: TellAlert
     reschedule: Callable[[UnitOfWork, PersonId, datetime], None]
     code_hash: Callable[[str], str]
-
-    @property
-    def reference(self) -> Reference:
-        """The data that never changes."""
-        return self.post.reference
 
 
 class Stage(StrEnum):
@@ -192,21 +187,6 @@ def speak(
         )
         if say.slot and conversation is not None and mine and row_ids:
             conversation.slots[say.slot] = edits or row_ids[-1]
-
-
-def tap_value(button: Button, conversation: Conversation | None) -> str:
-    """What a button sends back: who answers it, about what, and the value."""
-    if button.handler:
-        return SEPARATOR.join((button.handler, button.ref, button.value))
-    home = ("", "") if conversation is None else (conversation.state.flow, home_ref(conversation))
-    return SEPARATOR.join((*home, button.value))
-
-
-def split_tap(tap: str) -> tuple[str, str, str]:
-    """Handler or flow, reference, value; empty parts where the button is not one of ours."""
-    handler, _, rest = tap.partition(SEPARATOR)
-    ref, _, value = rest.partition(SEPARATOR)
-    return handler, ref, value
 
 
 def common_values(reference: Reference, facts: StoreFacts, listener: Person) -> Mapping[str, Any]:

@@ -3,11 +3,10 @@
 from collections.abc import Sequence
 from datetime import timedelta
 
-from bot.flows.client.told_numbers import answers_of
+from bot.flows.client.told_numbers import answers_of, sugar_unit
 from bot.flows.facts import Facts
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import morning_of_answers
-from bot.flows.record.sugar_unit import sugar_unit
 from bot.flows.record.told_to_coach import told_rule
 from bot.flows.safety.opening import NumberHeard
 from core.readiness.absolute_rules import absolute_rules
@@ -40,10 +39,11 @@ def read_again(reader: Reader, text: str, reading: Reading, facts: Facts) -> Rea
 
 def asks_unit(reading: Reading, facts: Facts) -> bool:
     """Whether a sugar was told whose unit must be asked for."""
+    if not any(unit_matters(one) and one.when is When.NOW for one in reading.numbers):
+        return False
     unit, fixed = sugar_unit(facts)
-    doubtful = any(unit_matters(one) and one.when is When.NOW for one in reading.numbers)
     # Even of a client who tells mg/dL a 24 may be in the other unit.
-    return doubtful and (not fixed or unit == "mg/dL")
+    return not fixed or unit == "mg/dL"
 
 
 def is_after_effort(facts: Facts) -> bool:
@@ -64,6 +64,8 @@ def pulse_waits(before: Reading, after: Reading) -> bool:
 def why(numbers: Sequence[ToldNumber], facts: Facts) -> Reason | None:
     """The client's own numbers as an alert says them, where the day's rules call for one."""
     told = answers_of(numbers, facts)
+    if not told:
+        return None
     morning = morning_of_answers(facts.me.local(facts.now).date(), told)
     for rule in absolute_rules(morning, facts.client(facts.me.id).client):
         if rule.alert in (AlertLevel.URGENT, AlertLevel.EMERGENCY):

@@ -277,6 +277,10 @@ class Facts(Protocol):
         """The finished ones of the last ``days`` days, oldest first."""
         ...
 
+    def begun_checkins(self, client_id: PersonId, days: int) -> Sequence[Checkin]:
+        """Those of the last ``days`` days, finished or not, oldest first."""
+        ...
+
     def mornings(self, client_id: PersonId) -> Sequence[Morning]:
         """Finished check-ins of the last 60 days before today, oldest first."""
         ...

@@ -3,11 +3,12 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import TypedDict, Unpack
 
-from bot.flows.facts import Country, Facts
+from bot.flows.facts import Answers, Country, Facts
 from bot.flows.parsing import Reask, read_choice
 from bot.flows.typed_words import TypedWords
+from bot.json_values import JsonValue
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +20,7 @@ class Setting:
         confirmed: the answer was doubted, and is given again (:attr:`Reask.is_doubt`).
     """
 
-    given: Mapping[str, Any]
+    given: Answers
     facts: Facts
     confirmed: bool = False
 
@@ -52,11 +53,11 @@ class Option:
     label: str = ""
 
 
-Read = Callable[[str, Setting], Any]
+Read = Callable[[str, Setting], JsonValue | Reask]
 """The value of a tapped code or typed words: a plain JSON value, or a :class:`Reask`."""
 
 
-ReadItems = Callable[[str, Setting], Sequence[Any]]
+ReadItems = Callable[[str, Setting], Sequence[JsonValue]]
 """The ticks of typed words, codes or JSON objects; none for words that say nothing."""
 
 
@@ -106,34 +107,50 @@ class FormQuestion:
     final: bool = False
 
 
-def choice(key: str, section: str, group: str, codes: Sequence[str], **more: Any) -> FormQuestion:
+class QuestionParts(TypedDict, total=False):
+    """What a question of one of the kinds below may have besides (see :class:`FormQuestion`)."""
+
+    when: Callable[[Setting], bool]
+    read_items: ReadItems
+    skippable: bool
+    asks_contact: bool
+    columns: int
+    final: bool
+
+
+def choice(
+    key: str, section: str, group: str, codes: Sequence[str], **more: Unpack[QuestionParts]
+) -> FormQuestion:
     """A question with one answer out of several; the value is its code."""
     offered = tuple(Option(code) for code in codes)
 
-    def read(text: str, setting: Setting) -> Any:
+    def read(text: str, setting: Setting) -> str | Reask:
         return read_choice(text, codes, setting.spoken(group))
 
     return FormQuestion(key, section, read, group=group, options=lambda _setting: offered, **more)
 
 
-def yes_no(key: str, section: str, **more: Any) -> FormQuestion:
+def yes_no(key: str, section: str, **more: Unpack[QuestionParts]) -> FormQuestion:
     """A question whose value is True or False."""
 
-    def read(text: str, setting: Setting) -> Any:
+    def read(text: str, setting: Setting) -> bool | Reask:
         code = read_choice(text, ("yes", "no"), setting.spoken("yes_no"))
         return code if isinstance(code, Reask) else code == "yes"
 
     offered = (Option("yes"), Option("no"))
+    parts: QuestionParts = {"columns": 2, **more}
     return FormQuestion(
-        key, section, read, group="yes_no", options=lambda _setting: offered, columns=2, **more
+        key, section, read, group="yes_no", options=lambda _setting: offered, **parts
     )
 
 
-def many(key: str, section: str, group: str, codes: Sequence[str], **more: Any) -> FormQuestion:
+def many(
+    key: str, section: str, group: str, codes: Sequence[str], **more: Unpack[QuestionParts]
+) -> FormQuestion:
     """A question with any number of answers; the value is a list of codes."""
     offered = tuple(Option(code) for code in codes)
 
-    def read(text: str, setting: Setting) -> Any:
+    def read(text: str, setting: Setting) -> str | Reask:
         return read_choice(text, codes, setting.spoken(group))
 
     return FormQuestion(

@@ -16,6 +16,7 @@ from bot.flows.facts import Facts
 from bot.flows.form_question import FormQuestion, Option, Setting
 from bot.flows.machine import Button, Event, EventKind, Rows, Say, State
 from bot.flows.parsing import Reask, Why, read_choice, read_many
+from bot.json_values import JsonValue
 
 ASKED = "~"
 """Stands between a question's key and the code in a button's value."""
@@ -283,7 +284,7 @@ class Form:
         return _kept(question, state, value)
 
 
-def _own_ticks(ticked: Sequence[Any]) -> dict[str, Any]:
+def _own_ticks(ticked: Sequence[JsonValue]) -> dict[str, JsonValue]:
     """The ticks that are no options, by the code of their button."""
     own = [item for item in ticked if not isinstance(item, str)]
     return {f"{OWN}{number}": item for number, item in enumerate(own)}
@@ -299,7 +300,7 @@ def _before(key: str, asked: Sequence[FormQuestion]) -> FormQuestion | None:
     return None if earlier is not None and earlier.final else earlier
 
 
-def _kept(question: FormQuestion, state: State, value: Any) -> Taken:
+def _kept(question: FormQuestion, state: State, value: JsonValue) -> Taken:
     given = {**state.answers.get("given", {}), question.key: value}
     return Taken(FormOutcome.ANSWERED, state.at(question.key, given=given, ticked=[]), value)
 

@@ -13,6 +13,7 @@ from typing import Any, Protocol, runtime_checkable
 
 from bot.flows.changes import Change
 from bot.flows.facts import Facts
+from bot.flows.parsing import read_answer
 from bot.messages import Kind
 from core.red_flags.reading import Reading
 from core.vocabulary import PersonId
@@ -206,3 +207,15 @@ def not_understood(state: State) -> Turn:
 def rows_of(*rows: str) -> Rows:
     """Rows of buttons from strings of values: ``rows_of("1 2 3", "back")``."""
     return tuple(tuple(Button(value) for value in row.split()) for row in rows)
+
+
+def pressed(event: Event, question: str, facts: Facts) -> str:
+    """The value of the button that was tapped or typed; other words as they were typed.
+
+    Args:
+        question: an entry of ``templates/<language>/words/answers.yaml``.
+    """
+    said = event.value.strip()
+    if event.kind is not EventKind.TEXT:
+        return said
+    return read_answer(said, facts.reference.answers[question]) or said

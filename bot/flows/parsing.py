@@ -9,13 +9,15 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from typing import Any
+from typing import TypeVar
 
 from rapidfuzz import fuzz, process
 
 from bot.flows.typed_words import ClockWords, TypedWords
 from core.number_words import NumberWords, numbers_in
 from core.readiness.scales import UnusableAnswer
+
+Answer = TypeVar("Answer")
 
 CLOSE_ENOUGH = 88
 """Likeness (0 to 100) from which typed words count as a slip of the pen."""
@@ -67,7 +69,7 @@ class Reask:
         return self.why is Why.OTHER_UNIT
 
 
-def usable(answer: Any, text: str) -> Any:
+def usable(answer: Answer | UnusableAnswer, text: str) -> Answer | Reask:
     """An answer that core has read; why not where it cannot be used, in this layer's shape."""
     if isinstance(answer, UnusableAnswer):
         return Reask(Why(answer.reason.value), text)
@@ -100,13 +102,19 @@ def read_choice(text: str, codes: Collection[str], spoken: Mapping[str, str]) ->
         return text
     said = plain_words(text)
     offered = {words: code for words, code in spoken.items() if code in codes}
-    if said in offered:
-        return offered[said]
+    code = meant_by(said, offered)
+    return Reask(Why.NOT_A_CHOICE, text) if code is None else code
+
+
+def meant_by(said: str, known: Mapping[str, str]) -> str | None:
+    """What plain words stand for; in more than three letters a slip of the pen is forgiven."""
+    if said in known:
+        return known[said]
     if len(said) > 3:
-        near = process.extractOne(said, list(offered), scorer=fuzz.ratio, score_cutoff=CLOSE_ENOUGH)
+        near = process.extractOne(said, list(known), scorer=fuzz.ratio, score_cutoff=CLOSE_ENOUGH)
         if near:
-            return offered[near[0]]
-    return Reask(Why.NOT_A_CHOICE, text)
+            return known[near[0]]
+    return None
 
 
 def read_many(

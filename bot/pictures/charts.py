@@ -31,6 +31,14 @@ PLAN_MARKS: Mapping[str, tuple[str, str]] = {
 }
 """Mark and colour of a day plan."""
 
+RANGE: Mapping[str, Any] = {
+    "facecolor": SAND,
+    "edgecolor": "#cdb484",
+    "hatch": "//",
+    "linewidth": 0,
+}
+"""How a usual or likely range is filled: told from the ground by its hatching, too."""
+
 
 def _chart(height_px: int, title: str, left: float = 0.115) -> tuple[Figure, Axes]:
     figure = Figure(figsize=(WIDTH_PX / DPI, height_px / DPI), dpi=DPI, facecolor=GROUND)
@@ -98,10 +106,7 @@ def readiness(data: Mapping[str, Any]) -> bytes:
     axes.axhspan(
         data["low"],
         data["high"],
-        facecolor=SAND,
-        edgecolor="#cdb484",
-        hatch="//",
-        linewidth=0,
+        **RANGE,
         alpha=0.55,
     )
     for run in _unbroken(distances):
@@ -283,10 +288,7 @@ def movement_climb(data: Mapping[str, Any]) -> bytes:
         days,
         data["low"],
         data["high"],
-        facecolor=SAND,
-        edgecolor="#cdb484",
-        hatch="//",
-        linewidth=0,
+        **RANGE,
         alpha=0.6,
         label=words["likely"],
     )

@@ -7,8 +7,9 @@ from PIL import Image
 
 from bot.pictures.canvas import Canvas
 from bot.pictures.strips import window_for
-from core.figure.rung import figures_of
+from core.figure.composition import drawn
 from core.figure.scene import Scene
+from core.figure.stage import skeletons_of
 
 WIDTH = 480
 STEPS = 9  # moments from start to end
@@ -20,7 +21,7 @@ REST_MS = 650
 
 def moving_gif(scene: Scene) -> bytes:
     """A GIF file that loops; every frame uses the same palette, so that no colour drifts."""
-    figures = figures_of(scene, STEPS)
+    figures = [drawn(bones, scene.look) for bones in skeletons_of(scene, STEPS)[0]]
     window = window_for(figures, width=WIDTH)
     frames = []
     for figure in figures:

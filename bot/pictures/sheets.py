@@ -11,8 +11,8 @@ from PIL import Image, ImageDraw, ImageFont
 from bot.pictures.canvas import GROUND, INK, Canvas, Window
 from bot.pictures.strips import GAP, PANEL, png, strip_image
 from core.figure.composition import Figure, drawn
-from core.figure.rung import skeletons_of
 from core.figure.scene import Scene
+from core.figure.stage import skeletons_of
 
 SOFT = "#8f8778"
 ACCENT = "#c8451b"

@@ -12,9 +12,9 @@ from core.figure.composition import Figure, drawn
 from core.figure.contact import touching
 from core.figure.feet import soles_from_above, stands
 from core.figure.ghost import clock, ghost_below, with_ghost_on_top
-from core.figure.rung import skeletons_of
 from core.figure.scene import Scene
 from core.figure.skeleton import Skeleton
+from core.figure.stage import skeletons_of
 
 PANEL = 640  # width of a panel, pixels
 LOWEST_PANEL, HIGHEST_PANEL = 400, 660

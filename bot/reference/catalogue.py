@@ -16,7 +16,9 @@ from core.movements.catalogue_loader import catalogue_from
 
 ROOT = Path(__file__).resolve().parents[2]
 MOVEMENTS = ROOT / "core" / "movements"
-WORDS = ROOT / "templates"
+TEMPLATES = ROOT / "templates"
+LANGUAGE = TEMPLATES / "en"
+"""Folder of the language that the service speaks."""
 
 SHARED_WORDS = ("dials", "cautions")
 """Word files that belong to no family."""
@@ -78,15 +80,15 @@ def load_catalogue(*more: Path) -> Catalogue:
     return catalogue_from(files)
 
 
-def load_words(catalogue: Catalogue, language: str = "en", *more: Path) -> MovementWords:
-    """The words of every rung of ``catalogue``.
+def load_words(catalogue: Catalogue, *more: Path) -> MovementWords:
+    """The words of every rung of ``catalogue``, shipped or in the folders in ``more``.
 
     Raises:
         CatalogueError: a rung without words, or words of the wrong shape.
     """
     rungs: dict[str, RungWords] = {}
     shared: dict[str, Mapping[str, Any]] = {}
-    for folder in (WORDS / language / "movements", *more):
+    for folder in (LANGUAGE / "movements", *more):
         for path in sorted(folder.glob("*.yaml")):
             content = _parsed(path)
             if path.stem in SHARED_WORDS:
@@ -106,7 +108,7 @@ def load_movements(own: Path | None = None) -> tuple[Catalogue, MovementWords]:
         CatalogueError: a file is not readable as YAML, or makes no sense.
     """
     catalogue = load_catalogue(*_there(own, OWN_MOVEMENTS))
-    return catalogue, load_words(catalogue, "en", *_there(own, OWN_WORDS))
+    return catalogue, load_words(catalogue, *_there(own, OWN_WORDS))
 
 
 def _there(own: Path | None, name: str) -> tuple[Path, ...]:

@@ -8,7 +8,7 @@ import yaml
 
 from bot.flows.facts import Reference
 from bot.invitation_codes import new_code
-from bot.reference.catalogue import load_movements
+from bot.reference.catalogue import LANGUAGE, load_movements
 from bot.reference.movement_words import Movements
 from bot.reference.red_flags import load_reader, load_signs
 from bot.reference.spoken import (
@@ -21,7 +21,7 @@ from bot.reference.spoken import (
     load_typed_words,
     load_wishes,
 )
-from bot.reference.words import TEMPLATES, Words
+from bot.reference.words import Words
 from core.red_flags.reader import Reader
 
 
@@ -46,7 +46,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
     """
     catalogue, words = load_movements(own)
     movements = Movements(catalogue, words)
-    spoken = yaml.safe_load((TEMPLATES / "en" / "commands.yaml").read_text(encoding="utf-8"))
+    spoken = yaml.safe_load((LANGUAGE / "commands.yaml").read_text(encoding="utf-8"))
     reference = Reference(
         catalogue=catalogue,
         signs=load_signs(),

@@ -22,17 +22,16 @@ from bot.flows.place_words import PlaceWords
 from bot.flows.safety.answers import AnswerWords
 from bot.flows.typed_words import TypedWords
 from bot.flows.wishes import WishWords
-from bot.reference.words import TEMPLATES
+from bot.reference.catalogue import LANGUAGE
 from core.number_words import NumberWords
 
-ENGLISH = TEMPLATES / "en"
 SAME_CLOCK_AT = tuple(
     datetime(year, month, 1, tzinfo=UTC) for year in (2026, 2027) for month in range(1, 13)
 )
 """Zones of one country that agree at all of these moments are one choice."""
 
 
-def load_countries(folder: Path = ENGLISH) -> Mapping[str, Country]:
+def load_countries(folder: Path = LANGUAGE) -> Mapping[str, Country]:
     """All countries by code; those of countries.yaml first, with their numbers to call.
 
     Raises:
@@ -49,7 +48,7 @@ def load_countries(folder: Path = ENGLISH) -> Mapping[str, Country]:
     return countries
 
 
-def load_towns(folder: Path = ENGLISH) -> Mapping[str, str]:
+def load_towns(folder: Path = LANGUAGE) -> Mapping[str, str]:
     """Time zone by town, in plain small letters; the towns that name zones, and our own."""
     towns = {}
     for zones in _zones().values():
@@ -60,7 +59,7 @@ def load_towns(folder: Path = ENGLISH) -> Mapping[str, str]:
     return towns
 
 
-def load_spoken(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
+def load_spoken(folder: Path = LANGUAGE) -> Mapping[str, Mapping[str, str]]:
     """What may be typed for each code, by group of names.yaml: group -> plain words -> code."""
     spoken: dict[str, dict[str, str]] = {}
     for group, entries in _yaml(folder / "names.yaml").items():
@@ -71,7 +70,7 @@ def load_spoken(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
     return spoken
 
 
-def load_answers(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
+def load_answers(folder: Path = LANGUAGE) -> Mapping[str, Mapping[str, str]]:
     """What may be typed in place of a button: question -> plain words -> the button's value.
 
     Raises:
@@ -90,7 +89,7 @@ def load_answers(folder: Path = ENGLISH) -> Mapping[str, Mapping[str, str]]:
     return answers
 
 
-def load_numbers(folder: Path = ENGLISH) -> NumberWords:
+def load_numbers(folder: Path = LANGUAGE) -> NumberWords:
     """The number words.
 
     Raises:
@@ -102,7 +101,7 @@ def load_numbers(folder: Path = ENGLISH) -> NumberWords:
         raise WordsError(f"numbers.yaml has no {error}") from error
 
 
-def load_typed_words(folder: Path = ENGLISH) -> TypedWords:
+def load_typed_words(folder: Path = LANGUAGE) -> TypedWords:
     """The words in typed times, dates, sizes and lists.
 
     Raises:
@@ -115,12 +114,12 @@ def load_typed_words(folder: Path = ENGLISH) -> TypedWords:
         raise WordsError(f"typed.yaml has no {error}") from error
 
 
-def load_wishes(folder: Path = ENGLISH) -> WishWords:
+def load_wishes(folder: Path = LANGUAGE) -> WishWords:
     """How clients ask for a movement to be changed."""
     return WishWords.from_yaml({**_yaml(folder / "wishes.yaml")})
 
 
-def load_places(folder: Path = ENGLISH) -> PlaceWords:
+def load_places(folder: Path = LANGUAGE) -> PlaceWords:
     """How places and parts of the body are told.
 
     Raises:
@@ -132,7 +131,7 @@ def load_places(folder: Path = ENGLISH) -> PlaceWords:
         raise WordsError(f"places.yaml: {error}") from error
 
 
-def load_safety_answers(folder: Path = ENGLISH) -> AnswerWords:
+def load_safety_answers(folder: Path = LANGUAGE) -> AnswerWords:
     """What is typed to the questions about a warning sign: group -> plain words."""
     groups = _yaml(folder / "words/safety_answers.yaml")
     return {

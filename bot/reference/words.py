@@ -19,10 +19,10 @@ from bot.flows.forms import ASKED
 from bot.flows.machine import MOVEMENT_LABEL, Button, Say
 from bot.messages import Outgoing, ReplyButton
 from bot.phone_numbers import shown_to
+from bot.reference.catalogue import LANGUAGE
 from bot.reference.movement_words import Movements, SpokenMovement
 from core.movements.catalogue import Setting
 
-TEMPLATES = Path(__file__).parents[2] / "templates"
 LABELS_FROM = "\n---\n"
 LONGEST_VALUE = 64
 """Bytes that a button may send back (the smallest limit of our channels)."""
@@ -43,10 +43,10 @@ class Rendered:
 class Words:
     """All templates and word lists of one language."""
 
-    def __init__(self, movements: Movements, root: Path = TEMPLATES, language: str = "en") -> None:
-        """``root``: the folder with one folder a language."""
+    def __init__(self, movements: Movements, folder: Path = LANGUAGE) -> None:
+        """``folder``: of one language."""
         self._movements = movements
-        self.folder = root / language
+        self.folder = folder
         self._environment = Environment(
             loader=FileSystemLoader(self.folder),
             undefined=StrictUndefined,

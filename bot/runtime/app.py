@@ -224,6 +224,7 @@ def build(
     post = Post(loaded.words, loaded.reference)
     rounds = AlertRounds(post, len(settings.second_routes))
     services = TurnServices(
+        reference=loaded.reference,
         post=post,
         pictures=PictureRequests(pictures, loaded.words),
         tell_alert=rounds.tell,

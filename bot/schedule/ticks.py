@@ -4,7 +4,9 @@ The truth about what is due stands in the database; a tick that comes late loses
 """
 
 import logging
+from collections import deque
 from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from apscheduler.schedulers.asyncio import AsyncIOScheduler
@@ -65,16 +67,46 @@ class Ticks:
         Raises:
             StoreError: the database cannot be used.
         """
-        for sweep in self._sweeps:
+        catching_up = _CatchUp(deque(self._sweeps), now)
+        while catching_up.left:
             try:
-                await self._repeat(sweep, now)
+                if await self._database.run(catching_up.work):
+                    self._wake_sender()
             except StoreError:
                 raise
             except Exception as error:  # noqa: BLE001 - one sweep's fault must not stop the others
                 log.error("a sweep failed: %s", where_it_failed(error))
+                catching_up.go_on()
 
-    async def _repeat(self, sweep: Sweep, now: datetime) -> None:
-        for _ in range(ROUNDS_AT_MOST):
-            if not await self._database.run(sweep, now):
-                break
-            self._wake_sender()
+
+@dataclass(slots=True)
+class _CatchUp:
+    """One pass over the sweeps.
+
+    Attributes:
+        left: those that may still find something due, in order.
+        rounds: how often the first of them has found something.
+    """
+
+    left: deque[Sweep]
+    now: datetime
+    rounds: int = 0
+
+    def work(self, unit: UnitOfWork) -> bool:
+        """Ask the sweeps in order until one has done something; whether one has.
+
+        It ends there, so that other work gets to the store: an idle sweep costs one question.
+        """
+        while self.left:
+            if self.left[0](unit, self.now):
+                self.rounds += 1
+                if self.rounds == ROUNDS_AT_MOST:
+                    self.go_on()
+                return True
+            self.go_on()
+        return False
+
+    def go_on(self) -> None:
+        """Leave the first sweep be."""
+        self.left.popleft()
+        self.rounds = 0

@@ -22,12 +22,11 @@ SAVE_ANSWERS: Prepared[CheckinRow] = Prepared(
     .where(_CHECKIN_TABLE.c.id == bindparam("row_id"))
     .values(answers_sealed=bindparam("answers"))
 )
-FINISHED_SINCE: Prepared[CheckinRow] = Prepared(
+CHECKINS_SINCE: Prepared[CheckinRow] = Prepared(
     select(CheckinRow)
     .where(
         CheckinRow.client_id == bindparam("client_id"),
         CheckinRow.on_date >= bindparam("since"),
-        col(CheckinRow.finished_at).is_not(None),
     )
     .order_by(col(CheckinRow.on_date))
 )

@@ -23,8 +23,8 @@ from bot.flows.record.start_word import word_of
 from bot.storage.common_queries import (
     ALERTS_SINCE,
     CHECKIN,
+    CHECKINS_SINCE,
     FINISHED_SESSIONS,
-    FINISHED_SINCE,
     HOLD,
     OPEN_ALERT,
     PAINS,
@@ -181,7 +181,16 @@ class StoreFacts:
         """The finished ones of the last ``days`` days, oldest first."""
         return [
             checkin_of(self.unit.encryption, row)
-            for row in self._finished_since(client_id, timedelta(days=days))
+            for row in self._checkins_since(client_id, timedelta(days=days))
+            if row.finished_at is not None
+        ]
+
+    @_once
+    def begun_checkins(self, client_id: PersonId, days: int) -> Sequence[Checkin]:
+        """Those of the last ``days`` days, finished or not, oldest first."""
+        return [
+            checkin_of(self.unit.encryption, row)
+            for row in self._checkins_since(client_id, timedelta(days=days))
         ]
 
     @_once
@@ -190,8 +199,8 @@ class StoreFacts:
         today = self.person(client_id).local(self.now).date()
         return [
             morning_of(self.unit.encryption, row)
-            for row in self._finished_since(client_id, MORNINGS_KEPT_IN_MIND)
-            if row.on_date < today
+            for row in self._checkins_since(client_id, MORNINGS_KEPT_IN_MIND)
+            if row.finished_at is not None and row.on_date < today
         ]
 
     @_once
@@ -313,9 +322,9 @@ class StoreFacts:
             return ""
         return self.unit.encryption.decrypt(row.text_sealed)
 
-    def _finished_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
+    def _checkins_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
         since = self.person(client_id).local(self.now).date() - back
-        return FINISHED_SINCE.all(self.unit, client_id=client_id, since=since)
+        return CHECKINS_SINCE.all(self.unit, client_id=client_id, since=since)
 
     def _alert(self, row: AlertRow) -> Alert:
         seen_by = self.person(PersonId(row.seen_by_id)).name if row.seen_by_id else ""

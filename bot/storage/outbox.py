@@ -263,26 +263,22 @@ def next_due(unit: UnitOfWork, channel: str, in_hand: Collection[int] = ()) -> d
 
 def written_at(unit: UnitOfWork, at: Address, platform_id: str) -> datetime | None:
     """When a message in a chat was written; None when no such message is known."""
-    if not platform_id:
-        return None
-    return unit.session.scalar(
-        select(col(OutboxRow.created_at))
-        .where(
-            col(OutboxRow.channel) == at.channel,
-            col(OutboxRow.address) == at.address,
-            col(OutboxRow.platform_id) == platform_id,
-        )
-        .order_by(col(OutboxRow.id).desc())
-        .limit(1)
-    )
+    row = _newest_as(unit, at, platform_id)
+    return None if row is None else row.created_at
 
 
 def written_to(unit: UnitOfWork, at: Address, platform_id: str) -> PersonId | None:
     """The person a message in a chat was written to; None when no such message is known."""
+    row = _newest_as(unit, at, platform_id)
+    return None if row is None or row.person_id is None else PersonId(row.person_id)
+
+
+def _newest_as(unit: UnitOfWork, at: Address, platform_id: str) -> OutboxRow | None:
+    """The newest row that stands for a message of the platform's in a chat."""
     if not platform_id:
         return None
-    found = unit.session.scalar(
-        select(col(OutboxRow.person_id))
+    return unit.session.scalar(
+        select(OutboxRow)
         .where(
             col(OutboxRow.channel) == at.channel,
             col(OutboxRow.address) == at.address,
@@ -291,7 +287,6 @@ def written_to(unit: UnitOfWork, at: Address, platform_id: str) -> PersonId | No
         .order_by(col(OutboxRow.id).desc())
         .limit(1)
     )
-    return None if found is None else PersonId(found)
 
 
 def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> None:

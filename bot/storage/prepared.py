@@ -29,8 +29,12 @@ class Transaction(Protocol):
         ...
 
     @property
-    def connection(self) -> Connection:
-        """The connection of the transaction."""
+    def connection(self) -> Connection | None:
+        """The connection of the transaction; None while it has not begun."""
+        ...
+
+    def begin(self) -> Connection:
+        """Begin the transaction; gives its connection."""
         ...
 
     @property
@@ -134,7 +138,7 @@ class Prepared(Generic[Row]):
         self, unit: Transaction, given: Mapping[str, Any], fetch: Callable[[Any], Any]
     ) -> tuple[_Form, Any]:
         unit.session.flush()
-        connection = unit.connection
+        connection = unit.connection or unit.begin()
         dialect = connection.dialect
         form = unit.forms.of(self, dialect)
         try:

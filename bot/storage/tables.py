@@ -26,7 +26,6 @@ class PersonRow(SQLModel, table=True):
     name_sealed: str = Field(default="", sa_column=text())
     country: str = ""
     zone: str = "UTC"
-    language: str = "en"
     created_at: datetime = Field(sa_column=moment(nullable=False))
     left_at: datetime | None = Field(default=None, sa_column=moment())
 

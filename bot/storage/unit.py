@@ -18,7 +18,11 @@ Row = TypeVar("Row")
 
 
 class UnitOfWork:
-    """One transaction. Leaving the block without :meth:`commit` rolls back."""
+    """One transaction. Leaving the block without :meth:`commit` rolls back.
+
+    Attributes:
+        connection: that of the open transaction; None while nothing has begun it.
+    """
 
     def __init__(
         self,
@@ -32,7 +36,7 @@ class UnitOfWork:
         self.encryption = encryption
         self.training_cache = training_cache
         self.forms = forms
-        self._connection: Connection | None = None
+        self.connection: Connection | None = None
         self._forgets = False
 
     def __enter__(self) -> "UnitOfWork":
@@ -41,13 +45,13 @@ class UnitOfWork:
 
     def __exit__(self, *error: object) -> None:
         """Roll back what was not committed."""
-        self._connection = None
+        self.connection = None
         self.session.rollback()
         self.session.close()
 
     def commit(self) -> None:
         """Make everything since the last commit last."""
-        self._connection = None
+        self.connection = None
         self.session.commit()
         if self._forgets:
             self.encryption.forget()
@@ -56,12 +60,10 @@ class UnitOfWork:
         """With the commit, keep no words in memory: somebody's are erased."""
         self._forgets = True
 
-    @property
-    def connection(self) -> Connection:
-        """The connection of the open transaction, which begins now if it has not."""
-        if self._connection is None:
-            self._connection = self.session.connection()
-        return self._connection
+    def begin(self) -> Connection:
+        """Begin the transaction; its connection is ``connection`` until the commit."""
+        self.connection = self.session.connection()
+        return self.connection
 
 
 class _Stored(Protocol):

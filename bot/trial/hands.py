@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from bot.channels.page.channel import NAME
 from bot.clock import ManualClock
 from bot.engine.conversation import Conversations
-from bot.engine.speaking import split_tap
+from bot.engine.screens import split_tap
 from bot.messages import Incoming, IncomingKind, Outgoing, ReplyButton
 from bot.storage import inbox, outbox
 from bot.storage.database import Database

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import yaml
 
-from bot.reference.words import TEMPLATES
+from bot.reference.catalogue import TEMPLATES
 
 ITEMS = ("sleep", "tiredness", "soreness", "stress", "mood")
 NOISE = (-1, 0, 0, 0, 0, 1)

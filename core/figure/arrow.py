@@ -10,7 +10,6 @@ from core.figure.prop_sizes import CHAIR_BACK, DEPTHS
 from core.figure.shapes import Outline, Shape, stroke
 from core.figure.skeleton import PlacedProp, Skeleton
 from core.figure.solids import solids_of
-from core.figure.turn import round_way
 from core.mechanics.pose import SIDES, View
 
 ARROW = "#c8451b"
@@ -29,6 +28,12 @@ PULSE_LENGTH = 36.0  # of the arrow with two heads, cm
 ROUND_SIZE = 0.85  # arrows that go round are drawn at most this large
 ROOM = 36.0  # cm in view beyond the end of the movement
 
+ROLL = "roll"
+TURNED = 0.15  # radians: less is no turn
+RING = (17.0, 5.5)  # half width and half height of the ring above a head that turns, cm
+ABOVE_CROWN = 13.0  # middle of that ring above the crown, cm
+ROLL_RADIUS = 12.0  # cm around the shoulder joint
+
 
 @dataclass(frozen=True, slots=True)
 class Area:
@@ -46,7 +51,7 @@ def path_of(bones: Sequence[Skeleton]) -> Outline | None:
     told = bones[0].tells
     if told in bones[0].joints:
         return np.array([b[told] for b in bones])
-    goes_round = round_way(bones)
+    goes_round = _round_way(bones)
     if goes_round is not None:
         return goes_round
     trunk = np.array([(b.hips + b.shoulders) / 2 for b in bones])
@@ -87,6 +92,27 @@ def path_of(bones: Sequence[Skeleton]) -> Outline | None:
     return found
 
 
+def _round_way(bones: Sequence[Skeleton]) -> Outline | None:
+    """The way of an arrow that goes round; ``None`` where nothing turns or rolls.
+
+    Turning is shown as the front of a ring above the head, in the sense in which the face moves.
+    """
+    first, last = bones[0], bones[-1]
+    if first.tells == ROLL:
+        # Forward, up and back: for a face to +x that is against the clock.
+        angles = np.radians(np.linspace(-35.0, 215.0, 40))
+        middle = last["shoulder_near"] - 5.0 * last.scale * last.trunk
+        return np.asarray(middle + ROLL_RADIUS * last.scale * np.exp(1j * angles))
+    turn = last.turn - first.turn
+    if abs(turn) < TURNED:
+        return None
+    angles = np.radians(np.linspace(200.0, 340.0, 30))
+    ring = RING[0] * np.cos(angles) + 1j * RING[1] * np.sin(angles)
+    if turn < 0.0:
+        ring = -ring.conjugate()
+    return np.asarray(last["crown"] + last.scale * (ABOVE_CROWN * 1j + ring))
+
+
 def _hangs(knee: Outline, ankle: Outline) -> bool:
     """Whether a lifted shin hangs from its knee: upright enough, and off the floor."""
     shin = knee[-1] - ankle[-1]
@@ -103,7 +129,7 @@ def arrow(bones: Sequence[Skeleton], area: Area) -> list[Shape]:
     if way is None:
         return []
     size = (area.right - area.left) / 200.0
-    if round_way(bones) is not None:
+    if _round_way(bones) is not None:
         return arrow_along(way, min(size, ROUND_SIZE))
     way = _of_length(way, size)
     if bones[0].pulses:
@@ -207,7 +233,7 @@ def _covered(prop: PlacedProp) -> list[tuple[float, float, float, float, float]]
 
 def room_wanted(bones: Sequence[Skeleton]) -> complex | None:
     """A point that should be in view, so that the arrow has room beyond the moving part."""
-    round_arrow = round_way(bones)
+    round_arrow = _round_way(bones)
     if round_arrow is not None:
         return complex(round_arrow[np.argmax(round_arrow.imag)])
     way = path_of(bones)

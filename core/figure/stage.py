@@ -1,4 +1,4 @@
-"""Sets the stage of a picture: what a pose leaves open, but the eye expects.
+"""The skeletons of a scene, from start to end, with what a pose leaves open but the eye expects.
 
 A hand that a dial puts on the bench, a pad to stand on, a mat for the floor, furniture within
 reach of the hands that hold it, a wall that the toes do not go through.
@@ -15,9 +15,11 @@ from core.figure.contact import PALM, bend_arm
 from core.figure.fit import fitted
 from core.figure.prop_sizes import DEPTHS
 from core.figure.scene import Scene
-from core.figure.skeleton import PlacedProp, Skeleton
+from core.figure.skeleton import PlacedProp, Skeleton, skeleton_of
 from core.figure.told import as_told, one_hand_is_free
 from core.mechanics.pose import SIDES, View
+from core.mechanics.stances import STANCES
+from core.movements.demand import pose_input
 from core.vocabulary import Kit
 
 HOLDABLE = ("chair_back", "bench", "table")
@@ -206,3 +208,12 @@ def _with_mat(bones: Skeleton, found: Sequence[Skeleton], scene: Scene) -> Skele
     spread = [point.real for b in found for point in b.joints.values()]
     mat = PlacedProp("mat", min(spread) - 10.0 + 0j, max(spread) + 10.0 + 0j, 0.0, 1)
     return replace(bones, props=(mat, *bones.props))
+
+
+def skeletons_of(scene: Scene, moments: int) -> tuple[tuple[Skeleton, ...], str]:
+    """(skeletons from start to end, why this body cannot take the pose or "")."""
+    progress = np.linspace(0.0, 1.0, moments)[None, :]
+    given = pose_input(scene.body, scene.rung, scene.kit, [scene.setting], progress)
+    pose = STANCES[scene.rung.stance](given)
+    found = [skeleton_of(pose, scene.body, 0, k) for k in range(moments)]
+    return staged(found, scene), str(pose.refused[0])

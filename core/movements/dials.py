@@ -3,7 +3,7 @@
 A number is used as it is; a word stands for a number that is written here once.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import product
 
@@ -143,9 +143,3 @@ def told(rung: Rung, setting: Setting) -> Setting:
     chosen = dict(setting)
     plain = {name: rung.dials[name][0] for name in rung.dials if name in ALWAYS_TOLD}
     return tuple(sorted({**plain, **chosen}.items()))
-
-
-def in_words(setting: Setting) -> Iterator[str]:
-    """Each dial as "name=value", as in a stored key."""
-    for name, value in setting:
-        yield f"{name}={value}" if isinstance(value, str) else f"{name}={value:g}"

@@ -18,7 +18,7 @@ from core.client.operations import Place
 from core.mechanics.body import Body, body_of
 from core.movements.catalogue import Catalogue, DialValue, Rung, Setting
 from core.movements.demand import UNWEIGHED, Weighed, weigh
-from core.movements.dials import has_kit, in_words
+from core.movements.dials import has_kit
 from core.vocabulary import Condition, Family, Kit, Spare
 
 LARGEST_STEP = 1.12
@@ -70,7 +70,11 @@ class LadderStep:
 
 def key_of(rung: str, setting: Setting) -> str:
     """The stable text of a rung with its dial settings."""
-    return f"{rung}@{','.join(in_words(setting))}" if setting else rung
+    turned = [
+        f"{name}={value}" if isinstance(value, str) else f"{name}={value:g}"
+        for name, value in setting
+    ]
+    return f"{rung}@{','.join(turned)}" if turned else rung
 
 
 def protected_positions(client: Client, today: date | None = None) -> frozenset[Spare]:

@@ -5,7 +5,7 @@ a gap spans at most five words, and a rule looks only at concepts that are prese
 """
 
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from core.red_flags.lexicon import FIGURE, NUMBER_CUE, Element, Lexicon, Rule
@@ -44,6 +44,10 @@ class Hits:
     def of(self, concept: str) -> Sequence[Hit]:
         """The hits of ``concept``, first to last."""
         return self.by_concept.get(concept, ())
+
+    def has_any(self, concepts: Iterable[str]) -> bool:
+        """Whether any of ``concepts`` is there."""
+        return any(self.by_concept.get(concept) for concept in concepts)
 
     def within(self, concept: str, start: int, end: int) -> list[Hit]:
         """The hits of ``concept`` that lie wholly in tokens [start, end)."""
@@ -148,7 +152,7 @@ def find_matches(
     places = _places(tokens)
     matches: list[Match] = []
     for key, rules in lexicon.rules.items():
-        anchors = hits.of(key)
+        anchors = hits.by_concept.get(key)
         if not anchors:
             continue
         for rule in rules:

@@ -37,6 +37,9 @@ _OF_SOMEBODY = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_PERHAPS])
 _STANDS = frozenset([Status.ASSERTED, Status.GONE, Status.OTHER_NOW])
 
 
+_PLACE = {sign: place for place, sign in enumerate(Sign)}
+"""Of signs as loud as each other the one that stands first comes first."""
+
 NumberJudge = Callable[[ToldNumber, str | None, Set[Condition]], Sequence[NumberBand]]
 """What a number told means: (number, the writer's unit of sugar, conditions) -> its bands."""
 
@@ -105,7 +108,7 @@ class Reader:
         ):
             return reading
         evidence = Evidence(
-            telling=any(hits.of(concept) for concept in self._lexicon.telling),
+            telling=hits.has_any(self._lexicon.telling),
             of_life=bool(hits.of(OF_LIFE)),
             figure=bool(hits.masked),
         )
@@ -149,12 +152,13 @@ class Reader:
             return self._judge(number, writer.glucose_unit, frozenset())
         return self._judge(number, writer.glucose_unit, writer.conditions)
 
-    def _one_spelling(self, text: str) -> Iterator[Token]:
+    def _one_spelling(self, text: str) -> list[Token]:
         """The tokens of ``text``, words of many spellings in their one spelling."""
         spellings = self._lexicon.spellings
-        for token in contracted(tokenise(text, self._lexicon.emoji)):
-            known = spellings.get(token.word)
-            yield replace(token, word=known) if known else token
+        return [
+            replace(token, word=spellings[token.word]) if spellings.get(token.word) else token
+            for token in contracted(tokenise(text, self._lexicon.emoji))
+        ]
 
     def _mentions(self, text: str, scene: PreparedText) -> dict[Mention, str]:
         """Each mention of a sign in ``text``, with the part of the text that names it."""
@@ -255,8 +259,7 @@ class Reader:
     def _in_order(self, mentions: Iterable[Mention]) -> tuple[Sign, ...]:
         """The signs of ``mentions``, each once, most serious first."""
         loudness = {m.sign: LOUDNESS[m.level] for m in sorted(mentions, key=_level_of)}
-        order = list(Sign)
-        return tuple(sorted(loudness, key=lambda s: (-loudness[s], order.index(s))))
+        return tuple(sorted(loudness, key=lambda s: (-loudness[s], _PLACE[s])))
 
 
 def _with_bands(
@@ -334,21 +337,22 @@ _HIGH_SUGAR = ("SUGAR_HIGH", "SUGAR_VERY_HIGH", "SUGAR_HIGH_WORDS")
 
 
 def _is_high(scene: PreparedText) -> bool:
-    return any(scene.hits.of(concept) for concept in _HIGH_SUGAR)
+    return scene.hits.has_any(_HIGH_SUGAR)
 
 
 def _told_of(reading: Reading, scene: PreparedText) -> Reading:
     """``reading`` with who is meant, where another writes or nobody is named, and the unit."""
-    reading = replace(reading, numbers=scene.numbers)
     if is_by_another(scene):
-        return replace(reading, for_other=bool(reading.signs), perhaps_client=bool(reading.signs))
-    if any(
-        m.sign is Sign.CARDIAC_ARREST and m.status is Status.OTHER_NOW for m in reading.mentions
-    ):
+        of_other = perhaps_client = bool(reading.signs)
+    else:
         # What else is said is of the same body: nobody types without breath.
-        reading = replace(reading, for_other=True)
-    unnamed = reading.for_other and not scene.hits.of("PERSON")
-    return replace(reading, perhaps_client=unnamed)
+        of_other = reading.for_other or any(
+            m.sign is Sign.CARDIAC_ARREST and m.status is Status.OTHER_NOW for m in reading.mentions
+        )
+        perhaps_client = of_other and not scene.hits.of("PERSON")
+    return replace(
+        reading, numbers=scene.numbers, for_other=of_other, perhaps_client=perhaps_client
+    )
 
 
 def _level_of(mention: Mention) -> int:

@@ -6,7 +6,7 @@ comma, a full stop) and where it stood in the text, so that the words that decid
 
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import lru_cache
@@ -163,17 +163,15 @@ _BEFORE_NOT = frozenset(
 )
 
 
-def contracted(tokens: tuple[Token, ...]) -> Iterator[Token]:
+def contracted(tokens: Iterable[Token]) -> list[Token]:
     """``tokens`` with "could not" as the one word "couldnt", as it is mostly written."""
-    waiting: Token | None = None
+    joined: list[Token] = []
     for token in tokens:
+        waiting = joined[-1] if joined else None
         joins = token.word == "not" and token.gap is Gap.NONE
         if waiting is not None and joins and waiting.word in _BEFORE_NOT:
             word = "cant" if waiting.word == "can" else f"{waiting.word}nt"
-            waiting = replace(waiting, word=word, end=token.end)
-            continue
-        if waiting is not None:
-            yield waiting
-        waiting = token
-    if waiting is not None:
-        yield waiting
+            joined[-1] = replace(waiting, word=word, end=token.end)
+        else:
+            joined.append(token)
+    return joined

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from sqlmodel import col, select
 
-from bot.reference.words import TEMPLATES
+from bot.reference.catalogue import TEMPLATES
 from bot.storage.facts import StoreFacts
 from bot.storage.people import Address, get_person, mark_blocked, unbind_all
 from bot.storage.tables import AlertRow, OutboxRow, SessionRow

@@ -39,7 +39,10 @@ class PollingBot(Bot):
     """The library's Bot, which can also give updates unread.
 
     The library reads all updates of a request in one go: one that it cannot read would keep back
-    the others for ever, and it logs them word for word.
+    the others for ever, and it logs them word for word. Its public way to raw answers
+    (``do_api_request``) is no way here: it warns at every method that the library has itself, and
+    takes the 401 of a refused token for a method that does not exist. So the private ``_post`` is
+    used, and the library's version capped.
     """
 
     async def raw_updates(self, offset: int | None) -> Sequence[RawUpdate]:

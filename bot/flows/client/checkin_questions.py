@@ -11,11 +11,11 @@ from typing import cast
 from bot.flows.form_question import FormQuestion, Option, Read, Setting
 from bot.flows.forms import SKIP, Form
 from bot.flows.machine import Button, Rows
-from bot.flows.parsing import read_choice, usable
+from bot.flows.parsing import Reask, read_choice, usable
 from core.dose.family_record import waits_for_settling
 from core.readiness.morning_questions import (
     Answers,
-    Morning,
+    AnswerValue,
     MorningQuestion,
     choices,
     may_skip,
@@ -31,26 +31,21 @@ COLUMNS = {MorningQuestion.PAIN_LEVEL: 4, MorningQuestion.PAIN_PLACE: 2}
 
 
 def _order(setting: Setting) -> Sequence[str]:
-    facts = setting.facts
+    facts, today = setting.facts, setting.today
+    before = today - timedelta(days=1)
+    mornings = facts.mornings(facts.me.id)
     return questions(
         facts.client(facts.me.id).client,
         cast(Answers, setting.given),
-        _yesterday(setting),
-        hurt_lately=waits_for_settling(facts.history(facts.me.id).pains, setting.today),
+        next((one for one in mornings if one.on == before), None),
+        hurt_lately=waits_for_settling(facts.history(facts.me.id).pains, today),
     )
-
-
-def _yesterday(setting: Setting) -> Morning | None:
-    """The morning before this one, if it was answered."""
-    before = setting.today - timedelta(days=1)
-    mornings = setting.facts.mornings(setting.facts.me.id)
-    return next((one for one in mornings if one.on == before), None)
 
 
 def _reader(question: MorningQuestion) -> Read:
     offered = choices(question)
 
-    def read(text: str, setting: Setting) -> object:
+    def read(text: str, setting: Setting) -> AnswerValue | Reask:
         said = read_choice(text, offered, setting.spoken(question.value))
         if isinstance(said, str):
             text = said

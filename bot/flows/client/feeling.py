@@ -3,11 +3,10 @@
 from bot.flows.changes import LogPain, RaiseAlert
 from bot.flows.client.hurting import LEVELS, PLACES, chest_pain
 from bot.flows.facts import Facts
-from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, rows_of
+from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
 from bot.flows.safety.signs_first import told_of_a_sign
-from bot.flows.typed_answers import pressed
 from core.dose.history import PainTold
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 from core.vocabulary import AlertLevel, Sign, Spare

@@ -19,10 +19,9 @@ from bot.flows.changes import (
     WithdrawClearance,
 )
 from bot.flows.facts import Checkin, ClientRecord, Facts
-from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, rows_of
+from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import planned
-from bot.flows.typed_answers import pressed
 from core.client.screening import (
     CHANGES_MEDICINE,
     ENDS_NO_CLEARANCE,

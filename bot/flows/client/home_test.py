@@ -4,14 +4,24 @@ What was asked for waits on the record and is offered in the menu. The gate is a
 step before the test itself, so that a pause, a sign or a bad morning comes first.
 """
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from statistics import fmean
 from zoneinfo import ZoneInfo
 
-from bot.flows.changes import Audit, Change, SaveCheckin
-from bot.flows.client.home_test_watch import STEP, TOLD, silent, watched
+from bot.flows.changes import Audit, Change, RaiseAlert, SaveCheckin
 from bot.flows.facts import ClientRecord, Facts
-from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn, rows_of
+from bot.flows.machine import (
+    Begin,
+    Button,
+    Event,
+    EventKind,
+    Rows,
+    Say,
+    State,
+    Turn,
+    pressed,
+    rows_of,
+)
 from bot.flows.parsing import Reask, read_number
 from bot.flows.record.home_test_record import (
     SECONDS,
@@ -23,19 +33,23 @@ from bot.flows.record.home_test_record import (
 )
 from bot.flows.record.planning import Gate, TrainingStatus, signs_are_old, training_status
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
-from bot.flows.typed_answers import pressed
 from bot.messages import Kind
 from core.client.home_test_care import ONE_LEG_TRIES, POSSIBLE, can_be, needs_company
 from core.client.home_tests import CAUTIONS, CURL_KG, HomeTest
 from core.dose.home_test_word import HomeTestDone
 from core.slots import after_quiet
-from core.vocabulary import DayPlan
+from core.vocabulary import AlertLevel, DayPlan, Sign
 
 NAME = "home_test"
 SLOT = "home_test"
 BEFORE = ("invited", "signs", "company", "how")
 MAY_BE_INVITED = (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY)
-UNDER_WAY = ("count", "arms", STEP)
+ALL_RIGHT, TOLD = "all_right", "told"
+ASK_AFTER = timedelta(minutes=10)
+TELL_AFTER = timedelta(minutes=5)
+"""As in a session (:mod:`bot.schedule.due`), since a test is hard work too (ours)."""
+
+UNDER_WAY = ("count", "arms", ALL_RIGHT)
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -143,7 +157,7 @@ def _make_ready(state: State, value: str, place: TrainingStatus, facts: Facts) -
     if state.step == "company" and value == "both":
         return Turn(state.at("how"), says=(_how(state, place),))
     if state.step == "how" and value == "ready":
-        return watched(state.at("count"), _count(state), facts)
+        return _watched(state.at("count"), _count(state), facts)
     return Turn(state, understood=False)
 
 
@@ -163,7 +177,7 @@ def _how(state: State, place: TrainingStatus) -> Say:
 
 
 def _under_way(state: State, value: str, place: TrainingStatus, facts: Facts) -> Turn:
-    if state.step == STEP:
+    if state.step == ALL_RIGHT:
         back = state.at(str(state.answers["before"]))
         return _ask(back, place, facts) if value == "fine" else Turn(state, understood=False)
     if state.step == "arms":
@@ -182,12 +196,12 @@ def _counted(state: State, value: str, place: TrainingStatus, facts: Facts) -> T
         return Turn(state, understood=False)
     half = test not in SECONDS and number != int(number)
     if half or not can_be(test, number):
-        return watched(state, _count(state, again=True), facts)
+        return _watched(state, _count(state, again=True), facts)
     state = state.at("count", tries=[*state.answers["tries"], number])
     if test is HomeTest.ONE_LEG_STAND and len(state.answers["tries"]) < ONE_LEG_TRIES:
-        return watched(state, _count(state), facts)
+        return _watched(state, _count(state), facts)
     if test in STANDS:
-        return watched(state.at("arms"), _arms(), facts)
+        return _watched(state.at("arms"), _arms(), facts)
     return _result(state, place, arms_used=False)
 
 
@@ -267,7 +281,7 @@ def _ask(state: State, place: TrainingStatus, facts: Facts) -> Turn:
     if state.step == TOLD:
         return Turn(state, quiet=True)
     if state.step in UNDER_WAY:
-        return watched(state, _count(state) if state.step == "count" else _arms(), facts)
+        return _watched(state, _count(state) if state.step == "count" else _arms(), facts)
     says = {
         "signs": ask_signs(SLOT),
         "company": _company(state, place),
@@ -283,5 +297,21 @@ def _due(state: State, place: TrainingStatus, facts: Facts) -> Turn:
         invited = place.gate in MAY_BE_INVITED
         return _invite(state, place) if invited else Turn(None)
     if state.step in UNDER_WAY and place.gate is Gate.OPEN:
-        return silent(state, facts)
+        return _silent(state, facts)
     return Turn(state)
+
+
+def _watched(state: State, say: Say, facts: Facts) -> Turn:
+    """A turn of a test on its way; any sign of life starts the watch anew."""
+    return Turn(state, says=(say,), due_at=facts.now + ASK_AFTER)
+
+
+def _silent(state: State, facts: Facts) -> Turn:
+    """Nothing was heard: ask; when that has been asked, tell the coach."""
+    if state.step != ALL_RIGHT:
+        asked = state.at(ALL_RIGHT, before=state.step)
+        say = Say("session/all_right", rows=rows_of("fine", "unwell"), kind=Kind.SAFETY)
+        return Turn(asked, says=(say,), due_at=facts.now + TELL_AFTER)
+    raised = RaiseAlert(facts.me.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), holds=False)
+    told = Say("session/coach_told_silent", kind=Kind.SAFETY)
+    return Turn(state.at(TOLD), says=(told,), changes=(raised,), quiet=True)

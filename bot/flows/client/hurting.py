@@ -2,12 +2,11 @@
 
 from bot.flows.changes import LogPain
 from bot.flows.client.cards import SLOT, changed, show_change
-from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
+from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, pressed, rows_of
 from bot.flows.record.planning import Training
 from bot.flows.record.told_to_coach import place_named, told_reason
 from bot.flows.safety.opening import SafetyOpening, begin_safety
 from bot.flows.safety.signs_first import told_of_a_sign
-from bot.flows.typed_answers import pressed
 from core.client.operations import Side
 from core.dose.history import PainTold
 from core.readiness.morning_questions import PainPlace, PainReport, PainSince, read_pain_place

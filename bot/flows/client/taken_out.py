@@ -6,10 +6,9 @@ from bot.flows.changes import Change
 from bot.flows.client.cards import card, keep_plan
 from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.training_end import cool_down
-from bot.flows.machine import Event, EventKind, Say, State, Turn
+from bot.flows.machine import Event, EventKind, Say, State, Turn, pressed
 from bot.flows.record.limits_now import within_limits
 from bot.flows.record.planning import Training
-from bot.flows.typed_answers import pressed
 from core.vocabulary import Family
 
 SET_DONE = ("left", "set_pain", *HURTING)

@@ -36,6 +36,7 @@ from bot.flows.machine import (
     Say,
     State,
     Turn,
+    pressed,
 )
 from bot.flows.parsing import Reask, read_number
 from bot.flows.record.limits_now import within_limits
@@ -49,7 +50,6 @@ from bot.flows.record.planning import (
     training_of,
     training_status,
 )
-from bot.flows.typed_answers import pressed
 from bot.flows.wishes import MovementWish, wish_of
 from core.dose.prescription import SessionPlan
 from core.vocabulary import Sign

@@ -116,14 +116,14 @@ def told_before(record: ClientRecord, today: date, facts: Facts) -> tuple[Sign, 
 
     Silence is a day or more without a finished check-in. An illness counts as fever: in doubt.
     """
-    days = [today - timedelta(days=back) for back in range(1, LOOK_BACK_DAYS + 1)]
-    mornings = [facts.checkin(record.id, day) for day in days]
-    last = next((one.on for one in mornings if one is not None and one.finished), None)
-    if last == days[0] or (last is None and not any(mornings)):
+    begun = facts.begun_checkins(record.id, LOOK_BACK_DAYS)
+    mornings = [one for one in reversed(begun) if one.on < today]
+    last = next((one.on for one in mornings if one.finished), None)
+    if not mornings or last == today - timedelta(days=1):
         return None
     signs: list[Sign] = []
     for one in mornings:
-        if one is None or (last is not None and one.on < last):
+        if last is not None and one.on < last:
             continue
         ill = morning_of_answers(one.on, one.answers).ill
         if ill in (IllKind.FEVER, IllKind.BELOW_NECK):

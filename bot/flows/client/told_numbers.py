@@ -1,11 +1,10 @@
 """Numbers of the body told in free words: kept with the day's check-in, like those typed there."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from bot.flows.changes import Change, SaveCheckin
 from bot.flows.client.checkin_result import judge
 from bot.flows.facts import Facts
-from bot.flows.record.sugar_unit import sugar_unit
 from bot.json_values import JsonValue
 from core.client.client import Client
 from core.number_words import NumberWords
@@ -49,8 +48,22 @@ def kept_of(answers: Mapping[str, JsonValue]) -> dict[str, JsonValue]:
     return {key: answers[key] for key in keys if answers.get(key) is not None}
 
 
-def answers_of(numbers: Iterable[ToldNumber], facts: Facts) -> dict[str, JsonValue]:
+def sugar_unit(facts: Facts) -> tuple[str, bool]:
+    """My unit of blood sugar ("mmol/L" or "mg/dL"), and whether my coach has fixed it.
+
+    Where she has not, it is the usual one of the country.
+    """
+    limits = facts.client(facts.me.id).client.limits
+    if limits.glucose_unit_fixed:
+        return limits.glucose_unit, True
+    country = facts.reference.countries.get(facts.me.country)
+    return (country.glucose_unit if country else "mmol/L"), False
+
+
+def answers_of(numbers: Sequence[ToldNumber], facts: Facts) -> dict[str, JsonValue]:
     """Key of the answer -> its value, as the check-in stores it; the number told last counts."""
+    if not numbers:
+        return {}
     client = facts.client(facts.me.id).client
     unit, fixed = sugar_unit(facts)
     found: dict[str, JsonValue] = {}

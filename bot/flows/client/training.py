@@ -35,11 +35,10 @@ from bot.flows.client.training_end import (
     parts_of,
     stopping,
 )
-from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, rows_of
+from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, pressed, rows_of
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
 from bot.flows.record.planning import Training, signs_are_old
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
-from bot.flows.typed_answers import pressed
 from bot.messages import Kind
 from core.dose.history import MOST_LEFT_TOLD, PainTold
 from core.dose.prescription import DoseCode, DoseReason

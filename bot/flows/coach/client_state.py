@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import timedelta
 from enum import StrEnum
+from typing import TypedDict
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.record.overload_watch import said
@@ -71,6 +72,30 @@ def client_states(facts: Facts) -> list[ClientWithState]:
     order = list(ClientState)
     found = [state_of(record, facts) for record in facts.clients()]
     return sorted(found, key=lambda one: (order.index(one.state), one.record.person.name))
+
+
+class ClientLine(TypedDict):
+    """A client in a list, for the templates; ``coach``: whom the reader stands in for, or ""."""
+
+    id: str
+    name: str
+    standing: str
+    because: str
+    left: bool
+    coach: str
+
+
+def line_of(one: ClientWithState, facts: Facts) -> ClientLine:
+    """A client as a line of a list."""
+    record = one.record
+    return {
+        "id": str(record.id),
+        "name": record.person.name,
+        "standing": one.state.value,
+        "because": one.because.value,
+        "left": record.person.left,
+        "coach": "" if record.coach_id == facts.me.id else facts.person(record.coach_id).name,
+    }
 
 
 def _pressing(record: ClientRecord, facts: Facts) -> StateReason | None:

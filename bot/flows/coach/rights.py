@@ -1,7 +1,7 @@
 """Whose record a coach may see and change: her own clients', and those she stands in for."""
 
 from bot.flows.facts import ClientRecord, Facts
-from bot.flows.machine import Say, Turn
+from bot.flows.machine import Event, EventKind, Say, State, Turn
 from bot.json_values import JsonValue
 from core.vocabulary import PersonId, Role
 
@@ -16,6 +16,12 @@ def client_for_me(client_id: JsonValue, facts: Facts) -> ClientRecord | None:
         return None
     person_id = PersonId(int(str(client_id)))
     return facts.client(person_id) if facts.is_coach_of(person_id) else None
+
+
+def client_of_turn(state: State, event: Event, facts: Facts) -> ClientRecord | None:
+    """The record of the ``client`` that a conversation was opened with; ``None`` as there."""
+    given = event.args if event.kind is EventKind.BEGIN else state.answers
+    return client_for_me(given.get("client"), facts)
 
 
 def not_yours() -> Turn:

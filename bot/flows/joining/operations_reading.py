@@ -8,12 +8,9 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any
-
-from rapidfuzz import fuzz, process
 
 from bot.flows.form_question import Setting
-from bot.flows.parsing import CLOSE_ENOUGH, plain_words, read_choice
+from bot.flows.parsing import meant_by, plain_words, read_choice
 from bot.flows.typed_words import TypedWords
 from bot.json_values import JsonValue
 from core.client.operations import (
@@ -52,9 +49,9 @@ JOINT_CODES = (
 _CODES = {operation: code for code in JOINT_CODES for operation in operations_of([code])}
 
 
-def ticks_of(operations: Iterable[Operation]) -> list[Any]:
+def ticks_of(operations: Iterable[Operation]) -> list[JsonValue]:
     """Operations as the form ticks them: the code of a button that says all of it, else JSON."""
-    ticks = [_CODES.get(one) or operation_json(one) for one in operations]
+    ticks: list[JsonValue] = [_CODES.get(one) or operation_json(one) for one in operations]
     return [tick for at, tick in enumerate(ticks) if tick not in ticks[:at]]
 
 
@@ -69,7 +66,7 @@ def stored_of(ticks: JsonValue) -> list[JsonValue]:
     return [operation_json(one) for one in ticked(ticks)]
 
 
-def read_joints(text: str, setting: Setting) -> Sequence[Any]:
+def read_joints(text: str, setting: Setting) -> Sequence[JsonValue]:
     """Typed joints as ticks; words that only say what a button says are that button.
 
     Who is not sure which joint it was has one that is not known; other words of the form's own and
@@ -184,12 +181,8 @@ def _read_piece(piece: str, spoken: Spoken, today: date, typed: TypedWords) -> l
 
 def _meant(word: str, spoken: Mapping[str, str], *, near: bool = False) -> Iterable[str]:
     """The code of one word, if it has one; with ``near`` a slip of the pen is forgiven."""
-    if word in spoken:
-        return (spoken[word],)
-    if near and len(word) > 3:
-        found = process.extractOne(word, list(spoken), scorer=fuzz.ratio, score_cutoff=CLOSE_ENOUGH)
-        return (spoken[found[0]],) if found else ()
-    return ()
+    code = meant_by(word, spoken) if near else spoken.get(word)
+    return () if code is None else (code,)
 
 
 def _day(piece: str, months: Mapping[str, str], today: date, typed: TypedWords) -> DayOrPart | None:

@@ -1,10 +1,18 @@
 """The joining questions, in order. Their wording is templates, the names of choices names.yaml."""
 
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import Unpack
 
 from bot.flows.facts import Answers
-from bot.flows.form_question import FormQuestion, Option, Setting, choice, many, yes_no
+from bot.flows.form_question import (
+    FormQuestion,
+    Option,
+    QuestionParts,
+    Setting,
+    choice,
+    many,
+    yes_no,
+)
 from bot.flows.forms import Form
 from bot.flows.joining.operations_reading import JOINT_CODES, read_joints
 from bot.flows.joining.phones import read_contact_phone, read_own_phone
@@ -119,7 +127,7 @@ def _many_zones(setting: Setting) -> bool:
     return len(setting.country.zones) > 1
 
 
-def _words(key: str, section: str, longest: int, **more: Any) -> FormQuestion:
+def _words(key: str, section: str, longest: int, **more: Unpack[QuestionParts]) -> FormQuestion:
     def read(text: str, _setting: Setting) -> str | Reask:
         return read_words(text, longest)
 

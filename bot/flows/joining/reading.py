@@ -12,6 +12,7 @@ from bot.flows.parsing import (
     KG_PER_POUND,
     Reask,
     Why,
+    meant_by,
     plain_words,
     read_choice,
     read_day,
@@ -42,13 +43,8 @@ def read_country(text: str, setting: Setting) -> str | Reask:
     named = {plain_words(country.name): country.code for country in countries.values()}
     for country in countries.values():
         named.update({plain_words(name): country.code for name in country.also})
-    if said in named:
-        return named[said]
-    if len(said) > 3:
-        near = process.extractOne(said, list(named), scorer=fuzz.ratio, score_cutoff=CLOSE_ENOUGH)
-        if near:
-            return named[near[0]]
-    return Reask(Why.UNKNOWN_COUNTRY, text)
+    code = meant_by(said, named)
+    return Reask(Why.UNKNOWN_COUNTRY, text) if code is None else code
 
 
 def common_countries(setting: Setting) -> Sequence[Option]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, time
 
 from sqlalchemy import func
+from sqlalchemy.orm import Mapped
 from sqlmodel import col, select
 
 from bot.storage.tables import (
@@ -78,37 +79,34 @@ def daily_times(unit: UnitOfWork, person_id: PersonId) -> DailyTimes:
 
 def claim_checkins(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
     """Clients whose check-in is due, the longest due first."""
-    rows = unit.session.exec(
-        select(ClientRow)
-        .where(col(ClientRow.checkin_due_at) <= now)
-        .order_by(col(ClientRow.checkin_due_at))
-        .limit(most)
-        .with_for_update(skip_locked=True)
-    ).all()
-    return [_due(row.person_id, row.checkin_due_at, now) for row in rows]
+    return _claim(unit, col(ClientRow.person_id), col(ClientRow.checkin_due_at), now, most)
 
 
 def claim_reminders(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
     """Clients whose reminder is due, the longest due first."""
-    rows = unit.session.exec(
-        select(ClientRow)
-        .where(col(ClientRow.reminder_due_at) <= now)
-        .order_by(col(ClientRow.reminder_due_at))
-        .limit(most)
-        .with_for_update(skip_locked=True)
-    ).all()
-    return [_due(row.person_id, row.reminder_due_at, now) for row in rows]
+    return _claim(unit, col(ClientRow.person_id), col(ClientRow.reminder_due_at), now, most)
 
 
 def claim_digests(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
-    """Coaches whose morning list is due."""
+    """Coaches whose morning list is due, the longest due first."""
+    return _claim(unit, col(CoachRow.person_id), col(CoachRow.digest_due_at), now, most)
+
+
+def _claim(
+    unit: UnitOfWork,
+    person_id: Mapped[int],
+    due_at: Mapped[datetime | None],
+    now: datetime,
+    most: int,
+) -> Sequence[DuePerson]:
     rows = unit.session.exec(
-        select(CoachRow)
-        .where(col(CoachRow.digest_due_at) <= now)
+        select(person_id, due_at)
+        .where(due_at <= now)
+        .order_by(due_at)
         .limit(most)
         .with_for_update(skip_locked=True)
     ).all()
-    return [_due(row.person_id, row.digest_due_at, now) for row in rows]
+    return [DuePerson(PersonId(one), at or now) for one, at in rows]
 
 
 def claim_silent_sessions(unit: UnitOfWork, now: datetime, most: int) -> Sequence[SilentSession]:
@@ -184,7 +182,3 @@ def set_handled_until(unit: UnitOfWork, name: str, moment: datetime) -> None:
     row = unit.session.get(RoundRow, name) or RoundRow(name=name, handled_until=moment)
     row.handled_until = moment
     unit.session.add(row)
-
-
-def _due(person_id: int, due_at: datetime | None, now: datetime) -> DuePerson:
-    return DuePerson(PersonId(person_id), due_at or now)

@@ -16,8 +16,7 @@ from tests.support.facts import reference
 @pytest.fixture
 def words(tmp_path: Path) -> Words:
     """A language of a few templates."""
-    folder = tmp_path / "en"
-    (folder / "reasons").mkdir(parents=True)
+    (tmp_path / "reasons").mkdir()
     files = {
         "phrases.j2": "{% macro plural(n, one, many) %}{{ n }} {{ one if n == 1 else many }}"
         "{% endmacro %}",
@@ -29,9 +28,9 @@ def words(tmp_path: Path) -> Words:
         "reasons/dose.yaml": "up: You did {{ reps }} last time.\n",
     }
     for name, text in files.items():
-        (folder / name).write_text(text, encoding="utf-8")
+        (tmp_path / name).write_text(text, encoding="utf-8")
     catalogue = reference().catalogue
-    return Words(Movements(catalogue, load_words(catalogue)), root=tmp_path)
+    return Words(Movements(catalogue, load_words(catalogue)), folder=tmp_path)
 
 
 def value_of(button: Button) -> str:

@@ -58,8 +58,8 @@ def handed(database: Database) -> list[tuple[str, Any]]:
     """(SQL, values) of each statement as it is prepared."""
     with database.unit() as unit:
         found = []
-        for one, _, given in with_samples(unit.connection):
-            form = unit.forms.of(one, unit.connection.dialect)
+        for one, _, given in with_samples(unit.begin()):
+            form = unit.forms.of(one, database.engine.dialect)
             found.append((form.sql, form.values(given)))
     return found
 
@@ -72,7 +72,7 @@ def handed_by_sqlalchemy(database: Database) -> list[tuple[str, Any]]:
 
     found = []
     with database.unit() as unit:
-        connection = unit.connection
+        connection = unit.begin()
         event.listen(database.engine, "before_cursor_execute", stop)
         try:
             for _, statement, given in with_samples(connection):

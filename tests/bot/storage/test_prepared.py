@@ -180,9 +180,9 @@ def test_each_statement_hands_the_driver_what_sqlalchemy_itself_would(store: Dat
 def test_what_is_prepared_belongs_to_its_database(store: Database, tmp_path: Path):
     other = Database(f"sqlite:///{tmp_path / 'other.sqlite3'}", store.encryption)
     with store.unit() as unit, other.unit() as elsewhere:
-        mine = unit.forms.of(BY_ROLE, unit.connection.dialect)
-        assert unit.forms.of(BY_ROLE, unit.connection.dialect) is mine
-        assert elsewhere.forms.of(BY_ROLE, elsewhere.connection.dialect) is not mine
+        mine = unit.forms.of(BY_ROLE, unit.begin().dialect)
+        assert unit.forms.of(BY_ROLE, unit.begin().dialect) is mine
+        assert elsewhere.forms.of(BY_ROLE, elsewhere.begin().dialect) is not mine
     with store.unit() as unit:
-        assert unit.forms.of(BY_ROLE, unit.connection.dialect) is mine
+        assert unit.forms.of(BY_ROLE, unit.begin().dialect) is mine
     other.close()

@@ -6,8 +6,8 @@ from bot.reference.catalogue import load_catalogue
 from core.client.client import KitAtHome
 from core.figure.composition import Figure, drawn
 from core.figure.people import LOOKS
-from core.figure.rung import skeletons_of
 from core.figure.scene import Scene
+from core.figure.stage import skeletons_of
 from core.mechanics.body import Body
 from core.movements.catalogue import Rung, Setting
 from core.movements.dials import settings_of

@@ -5,7 +5,7 @@ import pytest
 
 from core.figure.arrow import ARROW, Area, arrow, path_of
 from core.figure.ghost import ghost_below, with_ghost_on_top
-from core.figure.rung import skeletons_of
+from core.figure.stage import skeletons_of
 from tests.core.figure.scenes import CATALOGUE, scene, start_and_end
 
 AREA = Area(-120.0, 120.0, 0.0, 200.0)

@@ -4,7 +4,7 @@ import pytest
 
 from core.figure.composition import drawn
 from core.figure.people import LOOKS
-from core.figure.rung import skeletons_of
+from core.figure.stage import skeletons_of
 from core.mechanics.pose import View
 from core.movements.catalogue import Rung
 from tests.core.figure.scenes import CATALOGUE, KIT, scene, start_and_end

@@ -10,10 +10,10 @@ from matplotlib.path import Path
 from core.figure.composition import Figure, drawn
 from core.figure.people import LOOKS
 from core.figure.prop_sizes import CHAIR_BACK, DEPTHS, SLABS
-from core.figure.rung import skeletons_of
 from core.figure.scene import Scene
 from core.figure.shapes import Outline
 from core.figure.skeleton import PlacedProp, Skeleton
+from core.figure.stage import skeletons_of
 from core.mechanics.body import Body
 from core.mechanics.pose import SIDES, View
 from core.movements.catalogue import Rung

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from core.figure.feet import soles_from_above, stands
-from core.figure.rung import skeletons_of
+from core.figure.stage import skeletons_of
 from tests.core.figure.scenes import scene
 
 

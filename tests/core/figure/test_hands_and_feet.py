@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from core.figure.contact import PALM, Hand, touching
-from core.figure.rung import skeletons_of
+from core.figure.stage import skeletons_of
 from tests.core.figure.scenes import BODIES, KIT, scene, start_and_end
 
 

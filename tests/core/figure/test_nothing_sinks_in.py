@@ -3,8 +3,8 @@
 import pytest
 
 from core.figure.composition import Figure, drawn
-from core.figure.rung import skeletons_of
 from core.figure.solids import blocks_for
+from core.figure.stage import skeletons_of
 from core.vocabulary import Family
 from tests.core.figure.scenes import CATALOGUE, all_scenes
 

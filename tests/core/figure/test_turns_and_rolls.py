@@ -7,7 +7,7 @@ from core.figure.arrow import ARROW, Area, arrow, path_of
 from core.figure.composition import drawn
 from core.figure.face import SKULL, turned_by
 from core.figure.people import LOOKS
-from core.figure.rung import skeletons_of
+from core.figure.stage import skeletons_of
 from tests.core.figure.scenes import CATALOGUE, scene
 
 AREA = Area(-120.0, 120.0, 0.0, 210.0)

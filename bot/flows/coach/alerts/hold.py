@@ -1,7 +1,7 @@
 """The coach pauses a client's training; opened with ``client``."""
 
 from bot.flows.changes import PlaceHold
-from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.flows.parsing import Reask, read_choice
@@ -14,8 +14,7 @@ REASONS = ("coach_ill", "coach_hospital", "coach_doctor", "coach_other")
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Ask why, pause, and tell the client."""
-    opening = event.kind is EventKind.BEGIN
-    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    record = client_of_turn(state, event, facts)
     if record is None:
         return not_yours()
     back = (Begin("coach_client", {"client": str(record.id)}),)

@@ -11,7 +11,7 @@ from bot.flows.changes import LiftHold
 from bot.flows.coach.alerts.buttons import alert_rows
 from bot.flows.coach.alerts.lift_ground import Ground, ground_of, newest_day
 from bot.flows.coach.alerts.lift_questions import LIFT_FORM
-from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Alert, ClientRecord, Facts
 from bot.flows.form_question import Setting
 from bot.flows.forms import FormOutcome
@@ -39,7 +39,7 @@ NO_CLEARANCE = (Gate.NOT_JOINED, Gate.NOT_CLEARED, Gate.CLEARANCE_OVER)
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Ask for what the signs behind the hold need, then lift it."""
     opening = event.kind is EventKind.BEGIN
-    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    record = client_of_turn(state, event, facts)
     if record is None:
         return not_yours()
     ground = ground_of(record, facts)

@@ -1,7 +1,7 @@
 """The coach asks a client for a home test: what to mind and who should not, then one tap."""
 
 from bot.flows.changes import Audit
-from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.machine import (
     Begin,
@@ -33,7 +33,7 @@ NOT_NOW = (
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Opened with ``client`` and ``test``; ends back on the card's page of tests."""
     opening = event.kind is EventKind.BEGIN
-    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    record = client_of_turn(state, event, facts)
     if record is None:
         return not_yours()
     if opening:

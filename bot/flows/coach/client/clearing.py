@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from bot.flows.changes import Audit, ClearToStart, SaveProfile
-from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Country, Facts
 from bot.flows.forms import ASKED
 from bot.flows.joining.answers import given_of, proposal_of, proposal_values
@@ -32,7 +32,7 @@ STEPS = ("identity", "word", "sure", "fitness", "until")
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Opened with ``client``; ends back on the card."""
     opening = event.kind is EventKind.BEGIN
-    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    record = client_of_turn(state, event, facts)
     if record is None:
         return not_yours()
     if opening:

@@ -2,7 +2,7 @@
 
 from bot.flows.changes import Audit, Change, SaveProfile
 from bot.flows.coach.client.limit_questions import LIMIT_FORM, limit_changes, limits_given
-from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Answers, ClientRecord, Facts
 from bot.flows.form_question import Setting
 from bot.flows.forms import ASKED, Form, FormOutcome, Taken
@@ -24,7 +24,7 @@ CONFIRMED_BY_COACH = {"country": "number_confirmed", "called": "name_confirmed"}
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Opened with ``client`` and ``key``; ends back on the card."""
     opening = event.kind is EventKind.BEGIN
-    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    record = client_of_turn(state, event, facts)
     if record is None:
         return not_yours()
     if opening:

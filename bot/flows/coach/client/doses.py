@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from bot.flows.changes import Audit
 from bot.flows.coach.client.climb import climb_movement, climb_page, trained
 from bot.flows.coach.client.why import shown_plan, why_movement, why_page
-from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import (
@@ -31,7 +31,7 @@ PAGES = ("why", "climb")
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Opened with ``client`` and ``what`` ("why" or "climb"); its buttons stay good."""
     opening = event.kind is EventKind.BEGIN
-    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    record = client_of_turn(state, event, facts)
     if record is None:
         return not_yours()
     if opening:

@@ -1,7 +1,7 @@
 """The coach ends the work with a client; opened with ``client``."""
 
 from bot.flows.changes import Leave
-from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.messages import Kind
@@ -11,8 +11,7 @@ NAME = "coach_leave"
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Ask once; the client is told that no plan comes any more."""
-    opening = event.kind is EventKind.BEGIN
-    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    record = client_of_turn(state, event, facts)
     if record is None:
         return not_yours()
     values = {"name": record.person.name, "open_alert": facts.open_alert(record.id) is not None}

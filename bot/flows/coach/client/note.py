@@ -1,7 +1,7 @@
 """The coach writes a note about a client; opened with ``client``."""
 
 from bot.flows.changes import AddNote
-from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood, rows_of
 
@@ -10,8 +10,7 @@ NAME = "coach_note"
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Ask for the words, keep them, and go back to the notes."""
-    opening = event.kind is EventKind.BEGIN
-    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    record = client_of_turn(state, event, facts)
     if record is None:
         return not_yours()
     back = (Begin("coach_client", {"client": str(record.id), "page": "notes"}),)

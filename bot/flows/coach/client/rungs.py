@@ -5,7 +5,7 @@ A ceiling is kept as demand: that of the hardest setting of the chosen rung on t
 
 from bot.flows.changes import Audit, SaveProfile
 from bot.flows.coach.client.limit_questions import merged_limits
-from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import (
@@ -33,7 +33,7 @@ UNWEIGHED = (Family.WARM_UP, Family.COOL_DOWN, Family.MOBILITY, Family.BREATHING
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Choose the family, then the rung; back on the limits when done."""
     opening = event.kind is EventKind.BEGIN
-    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    record = client_of_turn(state, event, facts)
     if record is None:
         return not_yours()
     if opening:

@@ -1,8 +1,6 @@
 """The coach's list of clients, each with one word: who needs her first."""
 
-from typing import Any
-
-from bot.flows.coach.client_state import client_states
+from bot.flows.coach.client_state import client_states, line_of
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood
@@ -28,19 +26,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     last = max(0, (len(found) - 1) // ON_A_PAGE)
     page = min(page, last)
     shown = found[page * ON_A_PAGE : (page + 1) * ON_A_PAGE]
-    lines: list[dict[str, Any]] = [
-        {
-            "id": str(one.record.id),
-            "name": one.record.person.name,
-            "standing": one.state.value,
-            "because": one.because.value,
-            "left": one.record.person.left,
-            "coach": facts.person(one.record.coach_id).name
-            if one.record.coach_id != facts.me.id
-            else "",
-        }
-        for one in shown
-    ]
+    lines = [line_of(one, facts) for one in shown]
     rows = [
         (Button(f"open{ASKED}{line['id']}", handler="client", ref=line["id"]),) for line in lines
     ]

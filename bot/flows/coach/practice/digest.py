@@ -1,9 +1,7 @@
 """The coach's morning list: who needs her, who is paused, what else she should know."""
 
-from typing import Any
-
 from bot.flows.coach.client.card import LIFTS_SHOWN_DAYS, alert_line, lift_lines
-from bot.flows.coach.client_state import ClientState, client_states
+from bot.flows.coach.client_state import ClientState, client_states, line_of
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import Button, Say
@@ -19,16 +17,7 @@ def digest(facts: Facts) -> Say | None:
     found = client_states(facts)
     if not found:
         return None
-    lines: list[dict[str, Any]] = [
-        {
-            "id": str(one.record.id),
-            "name": one.record.person.name,
-            "standing": one.state.value,
-            "because": one.because.value,
-            "left": one.record.person.left,
-        }
-        for one in found
-    ]
+    lines = [line_of(one, facts) for one in found]
     mentions = [
         alert
         for alert in facts.alerts([one.record.id for one in found], 1)

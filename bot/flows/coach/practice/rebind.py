@@ -2,7 +2,7 @@
 
 from bot.flows.changes import Audit
 from bot.flows.coach.practice.invite import invitation
-from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood, rows_of
 
@@ -11,8 +11,7 @@ NAME = "coach_rebind"
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Ask once, then give the code."""
-    opening = event.kind is EventKind.BEGIN
-    record = client_for_me((event.args if opening else state.answers).get("client"), facts)
+    record = client_of_turn(state, event, facts)
     if record is None:
         return not_yours()
     if event.kind is EventKind.TAP and event.value == "sure":
