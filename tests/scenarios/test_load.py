@@ -114,8 +114,9 @@ async def test_the_week_is_said_in_plain_terms_and_without_a_ratio(village: Prac
 
     assert "Last seven days: 360. The seven before: 360." in page
     assert "The same from week to week." in page
-    assert "Sameness of the days: 0.9." in page
-    assert "Strain: 312" in page
+    assert "How alike the days are: 0.9 (monotony:" in page
+    assert "How much the week asks: 312 (strain:" in page
+    assert "Sameness" not in page
     assert "acute" not in page.lower()
     assert "chronic" not in page.lower()
     assert "No sign of too much training." in page

@@ -11,7 +11,7 @@ from typing import cast
 from bot.flows.form_question import FormQuestion, Option, Read, Setting
 from bot.flows.forms import SKIP, Form
 from bot.flows.machine import Button, Rows
-from bot.flows.parsing import usable
+from bot.flows.parsing import plain_words, usable
 from core.dose.family_record import waits_for_settling
 from core.readiness.morning_questions import (
     Answers,
@@ -48,7 +48,11 @@ def _yesterday(setting: Setting) -> Morning | None:
 
 
 def _reader(question: MorningQuestion) -> Read:
+    named = any(not code.isdigit() for code in choices(question))
+
     def read(text: str, setting: Setting) -> object:
+        # A number keeps its marks: "37.5", "142/88".
+        text = plain_words(text) if named else text
         client, words = setting.facts.client(setting.facts.me.id).client, setting.words.numbers
         confirmed = setting.confirmed
         return usable(read_answer(question, text, client, words, confirmed=confirmed), text)

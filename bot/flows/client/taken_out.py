@@ -12,7 +12,7 @@ from bot.flows.record.planning import Training
 from bot.flows.typed_answers import pressed
 from core.vocabulary import Family
 
-SET_DONE = ("left", "set_pain", *HURTING)
+SET_DONE = ("left", "set_where", "set_pain", *HURTING)
 """Steps that ask about a set, or a pain, that has been: these are told to their end."""
 
 
