@@ -14,7 +14,7 @@ from typing import Any, Protocol
 from bot.engine.screens import home_ref
 from bot.flows.changes import Change
 from bot.flows.facts import Country, Person, Reference
-from bot.flows.machine import Button, PictureRequest, Say
+from bot.flows.machine import SEPARATOR, Button, PictureRequest, Say
 from bot.messages import Kind
 from bot.reference.words import Words
 from bot.storage.changes.apply import apply_all
@@ -25,8 +25,6 @@ from bot.storage.outbox import enqueue, shown_as
 from bot.storage.people import Address, addresses_of
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertId, PersonId, Role
-
-SEPARATOR = "."
 
 
 class Pictures(Protocol):

@@ -88,7 +88,8 @@ def plain_words(text: str) -> str:
     """
     bare = unicodedata.normalize("NFKD", APOSTROPHES.sub("'", text.casefold()))
     bare = "".join(letter for letter in bare if not unicodedata.combining(letter))
-    return " ".join(re.sub(r"[^\w'/+:-]+", " ", bare).split())
+    marked = re.sub(r"[^\w'/+:-]+", " ", bare)
+    return " ".join(word for word in marked.split() if word.strip("'-"))
 
 
 def read_answer(text: str, meant: Mapping[str, str]) -> str:

@@ -7,7 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, time
 
-from core.client.operations import Operation, OperationKind, Place, needs_stricter_rule, operations_meant
+from core.client.operations import (
+    Operation,
+    OperationKind,
+    Place,
+    needs_stricter_rule,
+    operations_meant,
+)
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
 
 

@@ -110,7 +110,5 @@ def _pain(state: State, level: int, facts: Facts) -> Turn:
     if rule is None:
         return Turn(None, says=(said,), changes=(kept,))
     why = told_pain(rule, report, client)
-    listed = RaiseAlert(
-        facts.me.id, AlertLevel.MENTION, (Sign.NEW_PAIN,), why=why, holds=False
-    )
+    listed = RaiseAlert(facts.me.id, AlertLevel.MENTION, (Sign.NEW_PAIN,), why=why, holds=False)
     return Turn(None, says=(said,), changes=(kept, listed))

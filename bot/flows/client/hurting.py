@@ -119,7 +119,9 @@ def _ask(state: State) -> Turn:
     if state.step == "hurt_where":
         return ask_where(state)
     if state.step == "hurt_level":
-        return Turn(state, says=(Say("session/hurt_level", rows=rows_to(LEVELS, state), slot=SLOT),))
+        return Turn(
+            state, says=(Say("session/hurt_level", rows=rows_to(LEVELS, state), slot=SLOT),)
+        )
     return Turn(
         state,
         says=(Say("session/hurt_sharp", rows=rows_to(rows_of("sharp dull"), state), slot=SLOT),),

@@ -41,7 +41,8 @@ clock:
   pm: [nachm]
   before_hour: {halb: -30, viertel nach: 15, viertel vor: -15}
   after_hour: {zwanzig: 20}
-months: [januar, februar, marz, april, mai, juni, juli, august, september, oktober, november, dezember]
+months: [januar, februar, marz, april, mai, juni, juli, august, september, oktober,
+  november, dezember]
 beside_dates: [der, im, am]
 ordinals: ["."]
 listing: [und]

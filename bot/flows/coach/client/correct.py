@@ -10,7 +10,7 @@ from bot.flows.forms import ASKED, Form, Taken
 from bot.flows.joining.answers import given_of, shown_answers, taken_in
 from bot.flows.joining.phones import insisting, with_insisting
 from bot.flows.joining.questions import JOIN_FORM
-from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood
+from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn
 from bot.flows.parsing import Reask
 from bot.messages import Kind
 
