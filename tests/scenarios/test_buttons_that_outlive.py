@@ -22,7 +22,7 @@ NOT_ACTS = frozenset(
 )
 """Tables that say what was said and read, not what it brought about."""
 
-OF_THE_WATCH = ("_due_at", "touched_at", "silence_stage", "used_at")
+OF_THE_WATCH = ("_due_at", "touched_at", "silence_stage", "used_at", "signs_asked_at")
 
 
 @dataclass(frozen=True)

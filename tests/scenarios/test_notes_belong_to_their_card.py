@@ -40,6 +40,7 @@ async def by_an_alert(village: Practice) -> None:
 
 
 async def by_seeing_an_alert(village: Practice) -> None:
+    await village.wait(1)
     await village.says("hemi", "my chest feels tight")
     await village.taps("rua", "I have seen this")
 

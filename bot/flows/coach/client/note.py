@@ -44,6 +44,6 @@ def _turned_away(state: State, record: ClientRecord, facts: Facts) -> bool:
         return False
     since = datetime.fromisoformat(told)
     return any(
-        alert.seen_at is not None and alert.seen_at >= since
+        alert.seen_at is not None and alert.seen_at > since
         for alert in facts.alerts(others, SINCE_DAYS)
     )
