@@ -302,9 +302,7 @@ class AlertRounds:
             "is_backup": to.id != record.coach_id,
             "contact_hidden": abuse,
             "last_checkin": checkins[-1] if checkins else None,
-            "last_reasons": reasons_of_day(checkins[-1], record.client.limits.glucose_unit)
-            if checkins
-            else [],
+            "last_reasons": reasons_of_day(checkins[-1], record.client) if checkins else [],
             "client_country": country or Country("", ""),
             "emergency_level": alert.level is AlertLevel.EMERGENCY,
         }

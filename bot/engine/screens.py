@@ -69,13 +69,19 @@ def is_repeat(conversation: Conversation, home: Home, value: str, now: datetime)
 def is_too_late(
     conversation: Conversation, home: Home, value: str, flow: Flow | None, facts: Facts
 ) -> bool:
-    """Whether the conversation, or the day, has moved on, where buttons do not say of what."""
-    if not getattr(flow, "ONE_SCREEN", False) or value in ALWAYS_HEARD:
+    """Whether the conversation, or the day, has moved on, where buttons do not say of what.
+
+    A flow says so of itself: ``ONE_SCREEN``, only the newest screen counts; ``ONE_DAY``, only that
+    of today; ``WAITS_AT``, the steps at which it waits for days all the same.
+    """
+    one_screen = getattr(flow, "ONE_SCREEN", False)
+    if value in ALWAYS_HEARD or not (one_screen or getattr(flow, "ONE_DAY", False)):
         return False
     on, today = (facts.me.local(at).date() for at in (conversation.touched_at, facts.now))
-    if on != today and facts.now - conversation.touched_at > STILL_GOING:
+    waits = conversation.state.step in getattr(flow, "WAITS_AT", ())
+    if on != today and not waits and facts.now - conversation.touched_at > STILL_GOING:
         return True
-    return home.screen is not None and home.screen < conversation.screen
+    return one_screen and home.screen is not None and home.screen < conversation.screen
 
 
 def move_on(conversation: Conversation, event: Event, turn: Turn, home: Home | None) -> None:

@@ -46,12 +46,11 @@ def command_of(text: str, role: Role, spoken: Mapping[str, str]) -> Begin | None
     """The command that a text asks for, if it is one.
 
     Args:
-        spoken: other ways to say a command, in small letters ("too hard": "easier").
+        spoken: other ways to say a command, in plain words ("too hard": "easier").
     """
-    said = text.strip().casefold().removeprefix("/").rstrip(".!?")
-    name = said.split("@", 1)[0]
+    said = plain_words(text.strip().removeprefix("/").split("@", 1)[0])
     known = commands_of(role)
-    return known.get(name) or known.get(spoken.get(said, ""))
+    return known.get(said) or known.get(spoken.get(said, ""))
 
 
 def own_words_begin(text: str, facts: Facts) -> Begin | None:

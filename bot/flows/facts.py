@@ -328,3 +328,11 @@ class Facts(Protocol):
     def said(self, row_id: int) -> str:
         """What I said in a stored message, or "" when it was not mine."""
         ...
+
+    def was_tapped(self, tap: str, row_id: int) -> bool:
+        """Whether a button about a stored message has been answered in that chat before.
+
+        Args:
+            tap: what the button sends back, whole.
+        """
+        ...

@@ -59,6 +59,9 @@ class State:
         return replace(self, step=step, answers={**self.answers, **answers})
 
 
+SEPARATOR = "."
+"""Stands between the parts of what a button sends back: who answers it, about what, the value."""
+
 MOVEMENT_LABEL = "movement:"
 """A label that starts so names a rung, "movement:squat/squat_to_chair", and is said in words."""
 

@@ -22,6 +22,9 @@ Answer = TypeVar("Answer")
 CLOSE_ENOUGH = 88
 """Likeness (0 to 100) from which typed words count as a slip of the pen."""
 
+SHORTEST_MONTH = 3
+"""Letters from which the beginning of a month's name stands for it."""
+
 
 class Why(StrEnum):
     """Why an answer must be asked for again; a sentence each in ``form/again.j2``.
@@ -76,11 +79,19 @@ def usable(answer: Answer | UnusableAnswer, text: str) -> Answer | Reask:
     return answer
 
 
+APOSTROPHES = re.compile("[\u2018\u2019\u201b\u02bc\u02b9\u2032\u00b4\u0060\uff07]")
+"""What keyboards write for an apostrophe."""
+
+
 def plain_words(text: str) -> str:
-    """Small letters without accents, marks or double spaces."""
-    bare = unicodedata.normalize("NFKD", text.casefold().replace("’", "'"))
+    """Small letters without accents, marks or double spaces; apostrophes all alike.
+
+    The one way in which typed words are made alike before they are looked up anywhere.
+    """
+    bare = unicodedata.normalize("NFKD", APOSTROPHES.sub("'", text.casefold()))
     bare = "".join(letter for letter in bare if not unicodedata.combining(letter))
-    return " ".join(re.sub(r"[^\w'/+:-]+", " ", bare).split())
+    marked = re.sub(r"[^\w'/+:-]+", " ", bare)
+    return " ".join(word for word in marked.split() if word.strip("'-"))
 
 
 def read_answer(text: str, meant: Mapping[str, str]) -> str:
@@ -273,11 +284,15 @@ def _days_meant(text: str, today: date, words: TypedWords) -> list[date]:
         return []
     year = years[0]
     rest = [number for number in numbers if number != year]
-    month = next(
-        (at for at, name in enumerate(words.months, 1) if re.search(rf"\b{name}", said)), None
-    )
-    if month is not None:
-        return _days(year, [month], rest[:1])
+    named = [
+        _month(word, words)
+        for word in re.findall(r"[^\W\d_]+", said)
+        if word not in words.beside_dates
+    ]
+    if len(set(named)) > 1 or None in named or len(rest) > 2:
+        return []
+    if named:
+        return _days(year, [month for month in named[:1] if month], rest) if len(rest) < 2 else []
     if len(rest) == 2:
         if said.startswith(str(year)):
             return _days(year, rest[:1], rest[1:])
@@ -286,6 +301,16 @@ def _days_meant(text: str, today: date, words: TypedWords) -> list[date]:
         return _days(year, rest, []) or []
     before_today = [today] if year == today.year else []
     return [*_days(year, [12], [31]), *before_today]
+
+
+def _month(word: str, words: TypedWords) -> int | None:
+    """The number of the month that a word names, shortened or with a slip of the pen."""
+    if len(word) >= SHORTEST_MONTH:
+        for number, name in enumerate(words.months, 1):
+            if name.startswith(word):
+                return number
+    near = process.extractOne(word, words.months, scorer=fuzz.ratio, score_cutoff=CLOSE_ENOUGH)
+    return near[2] + 1 if near else None
 
 
 def _days(year: int, months: Sequence[int], days: Sequence[int]) -> list[date]:

@@ -54,7 +54,8 @@ class TypedWords:
     """All of them.
 
     Attributes:
-        months: the beginning of each month's name, January first.
+        months: each month's name, January first.
+        beside_dates: what may stand beside a date without changing it; ordinals are among them.
         listing: splits a typed list.
         between: splits a list whose parts may hold a date with a stroke.
         day: a day of the month, perhaps as an ordinal.
@@ -64,6 +65,7 @@ class TypedWords:
     clock: ClockWords
     units: UnitWords
     months: tuple[str, ...]
+    beside_dates: frozenset[str]
     listing: re.Pattern[str]
     between: re.Pattern[str]
     day: re.Pattern[str]
@@ -97,6 +99,7 @@ class TypedWords:
                 ),
             ),
             months=tuple(data["months"]),
+            beside_dates=frozenset([*data["ordinals"], *data["beside_dates"]]),
             listing=re.compile(rf"[,;/&\n]|\b(?:{_any(data['listing'])})\b"),
             between=re.compile(rf"[,;&+.\n]|\b(?:{_any(data['listing'])})\b", re.IGNORECASE),
             day=re.compile(rf"(?<![\d/])(\d{{1,2}})(?:{_any(data['ordinals'])})?(?![\d/])"),

@@ -7,6 +7,7 @@ from pathlib import Path
 import yaml
 
 from bot.flows.facts import Reference
+from bot.flows.parsing import plain_words
 from bot.invitation_codes import new_code
 from bot.reference.catalogue import LANGUAGE, load_movements
 from bot.reference.movement_words import Movements
@@ -53,7 +54,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
         countries=load_countries(),
         zones_by_town=load_towns(),
         words=load_typed_words(),
-        commands={said: name for name, ways in spoken.items() for said in ways},
+        commands={plain_words(said): name for name, ways in spoken.items() for said in ways},
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),

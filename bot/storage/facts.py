@@ -20,6 +20,7 @@ from bot.flows.facts import (
     Session,
 )
 from bot.flows.record.start_word import word_of
+from bot.storage import inbox
 from bot.storage.common_queries import (
     ALERTS_SINCE,
     CHECKIN,
@@ -321,6 +322,11 @@ class StoreFacts:
         if row is None or row.person_id not in (None, self.me.id):
             return ""
         return self.unit.encryption.decrypt(row.text_sealed)
+
+    def was_tapped(self, tap: str, row_id: int) -> bool:
+        """Whether a button about a stored message has been answered in that chat before."""
+        row = self.unit.session.get(InboxRow, row_id)
+        return row is not None and inbox.was_tapped(self.unit, row.channel, row.address, tap)
 
     def _checkins_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
         since = self.person(client_id).local(self.now).date() - back

@@ -133,6 +133,19 @@ def tapped_just_before(
     )
 
 
+def was_tapped(unit: UnitOfWork, channel: str, address: str, tap: str) -> bool:
+    """Whether this very button has been answered in a chat, as far back as arrivals are kept."""
+    return (
+        unit.session.exec(
+            select(InboxRow.id)
+            .where(InboxRow.address == address, InboxRow.channel == channel)
+            .where(InboxRow.tap == tap, InboxRow.status == "done")
+            .limit(1)
+        ).first()
+        is not None
+    )
+
+
 def hand_over(
     unit: UnitOfWork, row_id: int, channel: str, address: str, person_id: PersonId
 ) -> Incoming | None:

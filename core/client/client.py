@@ -7,7 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, time
 
-from core.client.operations import Operation, OperationKind, Place, needs_stricter_rule
+from core.client.operations import (
+    Operation,
+    OperationKind,
+    Place,
+    needs_stricter_rule,
+    operations_meant,
+)
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
 
 
@@ -127,6 +133,10 @@ class Client:
     def is_careful_at(self, place: Place) -> bool:
         """Whether the stricter rule for operated joints holds at a place on the body."""
         return needs_stricter_rule(place, self.operated)
+
+    def operations_at(self, place: Place) -> tuple[Operation, ...]:
+        """The operations that can be meant by a place on the body."""
+        return operations_meant(place, self.operated)
 
     @property
     def known_conditions(self) -> frozenset[Condition]:

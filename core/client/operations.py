@@ -137,7 +137,12 @@ class Place:
 
 def needs_stricter_rule(place: Place, operations: Iterable[Operation]) -> bool:
     """Whether an operated joint can be meant by this place."""
-    return any(_can_be_meant(place, operation) for operation in operations)
+    return bool(operations_meant(place, operations))
+
+
+def operations_meant(place: Place, operations: Iterable[Operation]) -> tuple[Operation, ...]:
+    """The operations whose joint can be meant by this place."""
+    return tuple(one for one in operations if _can_be_meant(place, one))
 
 
 def _can_be_meant(place: Place, operation: Operation) -> bool:

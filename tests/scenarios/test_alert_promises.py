@@ -358,7 +358,7 @@ async def test_a_fever_with_a_new_joint_is_told_of_them_and_not_to_them(village:
     await village.taps("hemi", "Ill or fever", "Fever")
 
     alert = texts_with(village.heard("rua"), "URGENT: Hemi")[-1]
-    assert "Has a fever, and a replaced joint." in alert
+    assert "Has a fever, and an operated joint: right knee (replaced)." in alert
     assert "Replaced: Right knee" in alert
     assert "You have" not in alert
 

@@ -280,7 +280,7 @@ async def test_a_first_week(village: Practice):
             "Knee",
             "4",
             {"replaced_joints": ["left knee"]},
-            "Pain in the knee, a replaced joint: 4 of 10.",
+            "Pain in the knee: 4 of 10. Operated there: left knee (replaced).",
         ),
     ],
     ids=["severe pain", "a replaced joint"],
@@ -329,7 +329,7 @@ async def test_a_pain_of_four_stops_where_a_replaced_joint_can_be_meant(
     said = await village.taps(who, "4", "No, more of an ache")
 
     assert any("Stop for today." in text for text in said) is stops
-    chased = any(", a replaced joint: 4 of 10." in text for text in village.heard("rua"))
+    chased = any(": 4 of 10. Operated there: " in text for text in village.heard("rua"))
     assert chased is stops
     if stops and place == "left ankle":
         assert "Pain in the left ankle" in village.last_to("rua")

@@ -5,7 +5,7 @@ from datetime import date
 from bot.flows.changes import AddNote, AddWords, TouchSession
 from bot.flows.commands import commands_of
 from bot.flows.facts import Facts
-from bot.flows.machine import Begin, Event, EventKind, Say, Turn
+from bot.flows.machine import SEPARATOR, Begin, Event, EventKind, Say, Turn
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
 from core.vocabulary import Role, SessionId, Sign
@@ -30,11 +30,13 @@ class PassOnHandler:
     NAME = "pass_on"
     ROLE = Role.CLIENT
 
-    def tap(self, ref: str, _value: str, facts: Facts) -> Turn:
-        """Hand the stored words to the coach."""
+    def tap(self, ref: str, value: str, facts: Facts) -> Turn:
+        """Hand the stored words to the coach, once."""
         text = facts.said(int(ref)) if ref.isdigit() else ""
         if not text:
             return Turn(None, says=(Say("engine/stale_button"),))
+        if facts.was_tapped(SEPARATOR.join((self.NAME, ref, value)), int(ref)):
+            return Turn(None, says=(Say("menu/passed_on_before"),))
         return hand_to_coach(text, facts)
 
 

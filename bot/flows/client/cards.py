@@ -126,14 +126,23 @@ def changed(
 
 
 def show_change(
-    state: State, after: Changed, training: Training, changes: tuple[Change, ...] = ()
+    state: State,
+    after: Changed,
+    training: Training,
+    changes: tuple[Change, ...] = (),
+    *,
+    where: str = "",
 ) -> Turn:
-    """Keep the changed plan and show the new card, or say that the movement is left out."""
+    """Keep the changed plan and show the new card, or say that the movement is left out.
+
+    Args:
+        where: the place that hurt, for the coach.
+    """
     family = training.items[int(state.answers["at"])].family
     running = bool(state.answers.get("running"))
     changes = (*changes, keep_plan(after.plan, training, running=running))
     if after.tell_coach:
-        changes = (*changes, coach_hears(training.place, after.why, family))
+        changes = (*changes, coach_hears(training.place, after.why, family, where))
     state = state.at("move" if running else "card", instead=after.instead, rest_first=False)
     if after.gone:
         values = {"why": after.why, "instead": after.instead, "told": after.tell_coach}
@@ -176,9 +185,15 @@ def keep_plan(plan: SessionPlan, training: Training, *, running: bool) -> SavePl
     return SavePlan(training.place.record.id, training.place.today, plan)
 
 
-def coach_hears(place: TrainingStatus, why: DoseReason, family: Family) -> RaiseAlert:
-    """A line on the coach's list about a change she must know of."""
-    told = Reason("coach", "movement", {"family": family.value, "why": why})
+def coach_hears(
+    place: TrainingStatus, why: DoseReason, family: Family, where: str = ""
+) -> RaiseAlert:
+    """A line on the coach's list about a change she must know of.
+
+    Args:
+        where: the place that hurt, as a sentence says it.
+    """
+    told = Reason("coach", "movement", {"family": family.value, "why": why, "where": where})
     return RaiseAlert(place.record.id, AlertLevel.MENTION, (), why=told, holds=False)
 
 

@@ -11,7 +11,7 @@ from typing import cast
 from bot.flows.form_question import FormQuestion, Option, Read, Setting
 from bot.flows.forms import SKIP, Form
 from bot.flows.machine import Button, Rows
-from bot.flows.parsing import Reask, read_choice, usable
+from bot.flows.parsing import Reask, plain_words, read_choice, usable
 from core.dose.family_record import waits_for_settling
 from core.readiness.morning_questions import (
     Answers,
@@ -44,11 +44,14 @@ def _order(setting: Setting) -> Sequence[str]:
 
 def _reader(question: MorningQuestion) -> Read:
     offered = choices(question)
+    named = any(not code.isdigit() for code in offered)
 
     def read(text: str, setting: Setting) -> AnswerValue | Reask:
         said = read_choice(text, offered, setting.spoken(question.value))
         if isinstance(said, str):
             text = said
+        # A number keeps its marks: "37.5", "142/88".
+        text = plain_words(text) if named else text
         client, words = setting.facts.client(setting.facts.me.id).client, setting.words.numbers
         confirmed = setting.confirmed
         return usable(read_answer(question, text, client, words, confirmed=confirmed), text)

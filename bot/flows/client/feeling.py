@@ -1,22 +1,30 @@
 """Something is wrong: which of a few things it is, and what follows from each."""
 
 from bot.flows.changes import LogPain, RaiseAlert
-from bot.flows.client.hurting import LEVELS, PLACES, chest_pain
+from bot.flows.client.hurting import (
+    CHEST,
+    LEVELS,
+    PLACES,
+    alarm_of,
+    chest_pain,
+    report_of,
+    spared,
+    told_where,
+)
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, pressed, rows_of
-from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.record.told_to_coach import told_pain
 from bot.flows.safety.signs_first import told_of_a_sign
 from core.dose.history import PainTold
+from core.readiness.pain_rule import pain_rule
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
-from core.vocabulary import AlertLevel, Sign, Spare
+from core.vocabulary import AlertLevel, Sign
 
 NAME = "feeling"
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
 SLOT = "feeling"
-SEVERE_PAIN = 8
-"""Boonstra 2014: 7.5 and over is severe; on whole numbers, 8."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -33,17 +41,17 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if state.step == "what":
         return _what(state, pressed(event, NAME, facts), facts)
     if state.step == "where":
-        where = pressed(event, "pain_place", facts).removeprefix("where=")
-        if where == "chest":
+        told = told_where(value, facts)
+        if told is not None and told["where"] == CHEST:
             return chest_pain()
-        if where in {*Spare, "other"}:
-            return _ask(state.at("level", where=where))
+        if told is not None:
+            return _ask(state.at("level", **told))
     if state.step == "level":
         level = parse_number(value.removeprefix("pain="), PAIN, facts.reference.words.numbers)
         if not isinstance(level, UnusableAnswer):
             return _pain(state, int(level), facts)
     if state.step == "words" and event.kind is EventKind.TEXT and value:
-        told = RaiseAlert(
+        passed_on = RaiseAlert(
             facts.me.id,
             AlertLevel.MENTION,
             (),
@@ -51,7 +59,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             holds=False,
             passed_on=True,
         )
-        return Turn(None, says=(Say("feeling/passed_on", slot=SLOT),), changes=(told,))
+        return Turn(None, says=(Say("feeling/passed_on", slot=SLOT),), changes=(passed_on,))
     return Turn(state, understood=False)
 
 
@@ -85,22 +93,21 @@ def _ask(state: State) -> Turn:
     }.get(state.step, ())
     names = {"where": "session/hurt_where", "level": "session/hurt_level"}
     template = names.get(state.step, f"feeling/ask_{state.step}")
-    return Turn(state, says=(Say(template, rows=rows, slot=SLOT),))
+    return Turn(state, says=(Say(template, {"stop": False}, rows=rows, slot=SLOT),))
 
 
 def _pain(state: State, level: int, facts: Facts) -> Turn:
-    """A pain outside a session: kept, on the coach's list, urgent when severe."""
-    told = str(state.answers["where"])
-    where = Spare(told) if told in set(Spare) else None
+    """A pain outside a session: kept, and by the pain rule an alert or on the coach's list."""
+    report, client = report_of(state.answers, level), facts.client(facts.me.id).client
     today = facts.me.local(facts.now).date()
-    kept = LogPain(facts.me.id, PainTold(today, None, where, level))
-    severe = level >= SEVERE_PAIN
-    raised = RaiseAlert(
-        facts.me.id,
-        AlertLevel.URGENT if severe else AlertLevel.MENTION,
-        (Sign.NEW_PAIN,),
-        why=Reason("coach", "pain", {"where": told, "level": level}),
-        holds=severe,
-    )
-    said = Say("feeling/pain_told", {"level": level, "severe": severe}, slot=SLOT)
-    return Turn(None, says=(said,), changes=(kept, raised))
+    kept = LogPain(facts.me.id, PainTold(today, None, spared(state.answers), level))
+    alarm = alarm_of(report, client)
+    if alarm is not None:
+        return Turn(None, changes=(kept,), begin=(alarm,))
+    said = Say("feeling/pain_told", {"level": level}, slot=SLOT)
+    rule = pain_rule(report, careful=client.is_careful_at(report.place))
+    if rule is None:
+        return Turn(None, says=(said,), changes=(kept,))
+    why = told_pain(rule, report, client)
+    listed = RaiseAlert(facts.me.id, AlertLevel.MENTION, (Sign.NEW_PAIN,), why=why, holds=False)
+    return Turn(None, says=(said,), changes=(kept, listed))

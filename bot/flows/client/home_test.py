@@ -41,6 +41,10 @@ from core.slots import after_quiet
 from core.vocabulary import AlertLevel, DayPlan, Sign
 
 NAME = "home_test"
+ONE_SCREEN = True
+"""Its buttons do not say what they answer: only those of the newest screen count."""
+WAITS_AT = ("invited",)
+"""What was asked for waits; whether it may be done is asked anew."""
 SLOT = "home_test"
 BEFORE = ("invited", "signs", "company", "how")
 MAY_BE_INVITED = (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY)

@@ -1,12 +1,18 @@
 """It hurts: where, how much, sharp or not; and what becomes of the movement (the pain rule)."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from bot.flows.changes import LogPain
 from bot.flows.client.cards import SLOT, changed, show_change
+from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, pressed, rows_of
+from bot.flows.parsing import plain_words, read_answer
 from bot.flows.record.planning import Training
-from bot.flows.record.told_to_coach import place_named, told_reason
+from bot.flows.record.told_to_coach import place_named, told_pain
 from bot.flows.safety.opening import SafetyOpening, begin_safety
 from bot.flows.safety.signs_first import told_of_a_sign
+from core.client.client import Client
 from core.client.operations import Side
 from core.dose.history import PainTold
 from core.readiness.morning_questions import PainPlace, PainReport, PainSince, read_pain_place
@@ -16,6 +22,7 @@ from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
 
 STEPS = ("hurt_where", "hurt_level", "hurt_sharp")
 SHARP = "sharp"
+CHEST = "chest"
 PAIN_KINDS = (SHARP, "dull")
 PLACES: Rows = rows_of(
     "where=knee where=hip",
@@ -34,11 +41,11 @@ LEVELS: Rows = rows_of(
 
 def ask_where(state: State) -> Turn:
     """Open the questions about a pain."""
-    say = Say("session/hurt_where", rows=_rows(PLACES, state), slot=SLOT)
+    say = Say("session/hurt_where", {"stop": True}, rows=rows_to(PLACES, state), slot=SLOT)
     return Turn(state.at("hurt_where"), says=(say,))
 
 
-def _rows(rows: Rows, state: State) -> Rows:
+def rows_to(rows: Rows, state: State) -> Rows:
     """In a running session there is always a way out."""
     return (*rows, *rows_of("stop")) if state.answers.get("running") else rows
 
@@ -48,12 +55,11 @@ def step_hurting(state: State, event: Event, training: Training) -> Turn:
     if event.kind is EventKind.RESUME:
         return _ask(state)
     if state.step == "hurt_where":
-        typed = pressed(event, "pain_place", training.facts).removeprefix("where=")
-        where, side = _where_and_side(typed)
-        if where == "chest":
+        told = told_where(event.value, training.facts)
+        if told is not None and told["where"] == CHEST:
             return chest_pain()
-        if where in {*Spare, "other"}:
-            return _ask(state.at("hurt_level", where=where, side=side))
+        if told is not None:
+            return _ask(state.at("hurt_level", **told))
     elif state.step == "hurt_level":
         level = parse_number(event.value.removeprefix("pain="), PAIN, training.numbers)
         if not isinstance(level, UnusableAnswer):
@@ -68,31 +74,42 @@ def chest_pain() -> Turn:
     return Turn(None, begin=(told_of_a_sign(Sign.CHEST_PAIN),))
 
 
-def _where_and_side(value: str) -> tuple[str, str]:
-    """A place as :data:`PLACES` names it, and the side where one was typed ("left ankle")."""
-    told = read_pain_place(value)
-    if told is None:
-        return value, ""
-    place, side = told
-    return place.value, side.value if side else ""
+def told_where(said: str, facts: Facts) -> dict[str, str] | None:
+    """The answer to "Where does it hurt?": one of :data:`PLACES`, the side where one was typed.
 
-
-def alarm_of(report: PainReport, *, careful: bool) -> Begin | None:
-    """The red-flag flow for a pain that the coach must hear of at once, by the pain rule.
-
-    Args:
-        careful: an operated joint can be meant.
+    ``None`` for words that are no such answer.
     """
-    rule = pain_rule(report, careful=careful)
+    code = read_answer(said, facts.reference.answers["pain_place"]) or said.removeprefix("where=")
+    told = read_pain_place(plain_words(code))
+    where, side = (code, None) if told is None else (told[0].value, told[1])
+    if where not in {*Spare, "other", CHEST}:
+        return None
+    return {"where": where, "side": side.value if side else ""}
+
+
+def report_of(answers: Mapping[str, Any], level: int) -> PainReport:
+    """The pain whose place :func:`told_where` has read."""
+    told, side = str(answers.get("where", "")), str(answers.get("side", ""))
+    place = PainPlace(told) if told in set(PainPlace) else PainPlace.ELSEWHERE
+    return PainReport(place, level, PainSince.TODAY, Side(side) if side else None)
+
+
+def spared(answers: Mapping[str, Any]) -> Spare | None:
+    """The place as the record keeps it: a joint that rungs can spare, or none."""
+    told = str(answers.get("where", ""))
+    return Spare(told) if told in set(Spare) else None
+
+
+def alarm_of(report: PainReport, client: Client) -> Begin | None:
+    """The red-flag flow for a pain that the coach must hear of at once, by the pain rule."""
+    rule = pain_rule(report, careful=client.is_careful_at(report.place))
     if rule is None or rule.alert not in (AlertLevel.URGENT, AlertLevel.EMERGENCY):
         return None
     return begin_safety(
         SafetyOpening(
             level=TextLevel(rule.alert.value),
             signs=(rule.sign,) if rule.sign else (),
-            why=told_reason(
-                rule.code, {**rule.numbers, "where": place_named(report.where, report.side)}
-            ),
+            why=told_pain(rule, report, client),
         )
     )
 
@@ -101,27 +118,27 @@ def _ask(state: State) -> Turn:
     if state.step == "hurt_where":
         return ask_where(state)
     if state.step == "hurt_level":
-        return Turn(state, says=(Say("session/hurt_level", rows=_rows(LEVELS, state), slot=SLOT),))
+        return Turn(
+            state, says=(Say("session/hurt_level", rows=rows_to(LEVELS, state), slot=SLOT),)
+        )
     return Turn(
         state,
-        says=(Say("session/hurt_sharp", rows=_rows(rows_of("sharp dull"), state), slot=SLOT),),
+        says=(Say("session/hurt_sharp", rows=rows_to(rows_of("sharp dull"), state), slot=SLOT),),
     )
 
 
 def _settle(state: State, sharp: bool, training: Training) -> Turn:
-    told = str(state.answers["where"])
-    where = Spare(told) if told in set(Spare) else None
+    where = spared(state.answers)
     level, at = int(state.answers["level"]), int(state.answers["at"])
     family = training.items[at].family
     record = training.place.record
-    place = PainPlace(told) if told in set(PainPlace) else PainPlace.ELSEWHERE
-    side = state.answers.get("side")
-    report = PainReport(place, level, PainSince.TODAY, Side(side) if side else None)
+    report = report_of(state.answers, level)
     careful = record.client.is_careful_at(report.place)
     logged = LogPain(record.id, PainTold(training.place.today, family, where, level, sharp))
-    alarm = alarm_of(report, careful=careful)
+    alarm = alarm_of(report, record.client)
     if alarm is not None:
         # As with pain in the chest, the alert ends the session and its watch over silence.
         return Turn(None, changes=(logged,), begin=(alarm,))
     after = changed("hurts", training, at, (where, level, sharp), careful_joint=careful)
-    return show_change(state, after, training, (logged,))
+    named = place_named(report.where, report.side)
+    return show_change(state, after, training, (logged,), where=named)

@@ -1,35 +1,63 @@
-"""A client's own data: a copy of everything, leaving, and having the words erased."""
+"""A client's own data: a copy of everything, leaving, and having the words erased.
+
+What cannot be undone is done by the button of that very question, or by its words while it is the
+newest and just asked. Whatever comes later is asked about anew.
+"""
+
+from datetime import datetime, timedelta
 
 from bot.flows.changes import Audit, Erase, Leave
 from bot.flows.facts import Facts
-from bot.flows.machine import Event, EventKind, Say, State, Turn, rows_of
+from bot.flows.forms import ASKED
+from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.safety.open_signs import open_question
 
 NAME = "own_data"
+ONE_SCREEN = True
+"""Its buttons count on the newest screen only."""
 SLOT = "own_data"
 EXPORT = "export"
 """Content ids "export-<person>" name a copy that is made when a channel loads it."""
 
+LEAVE, ERASE, SURE = "leave", "erase", "sure"
+SURE_FOR = timedelta(minutes=10)
+"""So long "Are you sure?" may be answered; after that it is asked again (ours)."""
+
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
-    value = event.value
+    value = pressed(event, NAME, facts)
     if event.kind is EventKind.DUE:
         return Turn(None)
     if event.kind in (EventKind.BEGIN, EventKind.RESUME) or value == "back":
-        say = Say("own_data/what", rows=rows_of("copy", "leave", "erase", "finish"), slot=SLOT)
+        say = Say("own_data/what", rows=rows_of("copy", LEAVE, ERASE, "finish"), slot=SLOT)
         return Turn(state.at("what"), says=(say,))
     if state.step == "what":
         if value == "copy":
             said = Say("own_data/copy", document=f"{EXPORT}-{facts.me.id}")
             return Turn(None, says=(said,), changes=(Audit(facts.me.id, "copy_made"),))
-        if value in ("leave", "erase"):
-            values = {"waits": _help_is_due(facts)}
-            say = Say(f"own_data/sure_{value}", values, rows=rows_of("sure", "back"), slot=SLOT)
-            return Turn(state.at(value), says=(say,))
+        if value in (LEAVE, ERASE):
+            return _ask_sure(state, value, facts)
         if value == "finish":
             return Turn(None, says=(Say("settings/closed", slot=SLOT),))
-    if state.step in ("leave", "erase") and value == "sure":
+    if state.step in (LEAVE, ERASE):
+        return _sure(state, value, event, facts)
+    return Turn(state, understood=False)
+
+
+def _ask_sure(state: State, how: str, facts: Facts) -> Turn:
+    rows = ((Button(f"{how}{ASKED}{SURE}"),), (Button("back"),))
+    say = Say(f"own_data/sure_{how}", {"waits": _help_is_due(facts)}, rows=rows, slot=SLOT)
+    return Turn(state.at(how, asked_at=facts.now.isoformat()), says=(say,))
+
+
+def _sure(state: State, value: str, event: Event, facts: Facts) -> Turn:
+    """The answer to "Are you sure?"."""
+    asked_at = state.answers.get("asked_at")
+    fresh = asked_at is not None and facts.now - datetime.fromisoformat(asked_at) <= SURE_FOR
+    if event.kind is EventKind.TAP and value == f"{state.step}{ASKED}{SURE}":
+        return _go(state.step, facts) if fresh else _ask_sure(state, state.step, facts)
+    if event.kind is EventKind.TEXT and value == SURE and fresh:
         return _go(state.step, facts)
     return Turn(state, understood=False)
 
@@ -49,6 +77,6 @@ def _go(how: str, facts: Facts) -> Turn:
         to=record.coach_id,
     )
     said = Say(f"own_data/done_{how}", {"waits": waits}, slot=SLOT)
-    if how == "leave":
+    if how == LEAVE:
         return Turn(None, says=(said, told), changes=(Leave(record.id),))
     return Turn(None, says=(said, told), changes=(Leave(record.id), Erase(record.id)))

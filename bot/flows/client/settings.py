@@ -8,6 +8,8 @@ from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State,
 from bot.flows.parsing import Reask, read_clock
 
 NAME = "settings"
+ONE_DAY = True
+"""A time away begins on the day on which it is tapped: yesterday's buttons do nothing."""
 SLOT = "settings"
 EARLIEST, LATEST = "04:00", "13:00"
 AWAY_DAYS = {"week": 7, "fortnight": 14, "month": 30}

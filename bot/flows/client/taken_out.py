@@ -11,7 +11,7 @@ from bot.flows.record.limits_now import within_limits
 from bot.flows.record.planning import Training
 from core.vocabulary import Family
 
-SET_DONE = ("left", "set_pain", *HURTING)
+SET_DONE = ("left", "set_where", "set_pain", *HURTING)
 """Steps that ask about a set, or a pain, that has been: these are told to their end."""
 
 

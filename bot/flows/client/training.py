@@ -24,7 +24,18 @@ from bot.flows.client.cards import (
     watch,
 )
 from bot.flows.client.how_hard import HOW_HARD
-from bot.flows.client.hurting import LEVELS, alarm_of, ask_where
+from bot.flows.client.hurting import (
+    CHEST,
+    LEVELS,
+    PLACES,
+    alarm_of,
+    chest_pain,
+    report_of,
+    rows_to,
+    spared,
+    told_where,
+)
+from bot.flows.client.hurting import ask_where as ask_where_it_hurts
 from bot.flows.client.training_end import STEPS as ENDING
 from bot.flows.client.training_end import (
     again_ending,
@@ -38,14 +49,14 @@ from bot.flows.client.training_end import (
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, pressed, rows_of
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
 from bot.flows.record.planning import Training, signs_are_old
+from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
 from core.dose.history import MOST_LEFT_TOLD, PainTold
 from core.dose.prescription import DoseCode, DoseReason
-from core.readiness.morning_questions import PainPlace, PainReport, PainSince
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 
-STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_pain", *ENDING)
+STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_where", "set_pain", *ENDING)
 STOP = "stop"
 NOTHING_TO_STOP = ("stopping", "effort", "minutes")
 """Steps of a running session at which it is over already, or stopping is asked about."""
@@ -209,7 +220,7 @@ def _warm_up_answer(state: State, value: str, training: Training) -> Turn:
 
 def _move(state: State, value: str, training: Training) -> Turn:
     if value == "hurts":
-        return ask_where(state)
+        return ask_where_it_hurts(state)
     if value in WISHES:
         return show_change(state, changed(value, training, int(state.answers["at"])), training)
     if value == WATCH:
@@ -239,7 +250,7 @@ def _left(state: State, value: str, training: Training) -> Turn:
     if value == "slip":
         return _ask_left(state.at("left", slip=not state.answers.get("slip")), training)
     if value == "it_hurt":
-        return _ask_set_pain(state)
+        return _ask_set_where(state)
     left = value.removeprefix("left=").rstrip("+")
     if not left.isdigit() or training.session is None:
         return Turn(state, understood=False)
@@ -255,19 +266,29 @@ def _left(state: State, value: str, training: Training) -> Turn:
     )
     changes: tuple[Change, ...] = (LogSet(training.session.id, record.id, done, item.sets),)
     if pain:
-        told = PainTold(training.place.today, item.family, None, pain)
-        changes = (*changes, LogPain(record.id, told))
-    alarm = alarm_of(PainReport(PainPlace.ELSEWHERE, pain, PainSince.TODAY), careful=False)
-    if alarm is not None:
-        return Turn(None, changes=changes, begin=(alarm,))
+        changes = (*changes, _pain_told(state, pain, training))
     if pain >= PAIN_COACH_HEARS_OF:
         why = DoseReason(DoseCode.PAIN_STOP_MOVEMENT, {"pain": pain})
-        changes = (*changes, coach_hears(training.place, why, item.family))
+        report = report_of(state.answers, pain)
+        where = place_named(report.where, report.side)
+        changes = (*changes, coach_hears(training.place, why, item.family, where))
     return next_movement(state, training, changes=changes)
 
 
+def _ask_set_where(state: State) -> Turn:
+    say = Say("session/hurt_where", {"stop": False}, rows=rows_to(PLACES, state), slot=SLOT)
+    return Turn(state.at("set_where"), says=(say,))
+
+
+def _set_where(state: State, value: str, training: Training) -> Turn:
+    told = told_where(value, training.facts)
+    if told is None:
+        return Turn(state, understood=False)
+    return chest_pain() if told["where"] == CHEST else _ask_set_pain(state.at("set_pain", **told))
+
+
 def _ask_set_pain(state: State) -> Turn:
-    say = Say("session/hurt_level", rows=(*LEVELS, *rows_of("stop")), slot=SLOT)
+    say = Say("session/hurt_level", rows=rows_to(LEVELS, state), slot=SLOT)
     return Turn(state.at("set_pain"), says=(say,))
 
 
@@ -275,7 +296,17 @@ def _set_pain(state: State, value: str, training: Training) -> Turn:
     level = parse_number(value.removeprefix("pain="), PAIN, training.numbers)
     if isinstance(level, UnusableAnswer):
         return Turn(state, understood=False)
+    alarm = alarm_of(report_of(state.answers, int(level)), training.place.record.client)
+    if alarm is not None:
+        # It does not wait for the count; as with pain in the chest, the alert ends the session.
+        return Turn(None, changes=(_pain_told(state, int(level), training),), begin=(alarm,))
     return _ask_left(state.at("left", pain=int(level)), training)
+
+
+def _pain_told(state: State, level: int, training: Training) -> LogPain:
+    family = training.items[int(state.answers["at"])].family
+    told = PainTold(training.place.today, family, spared(state.answers), level)
+    return LogPain(training.place.record.id, told)
 
 
 def _stopping_answer(state: State, value: str, training: Training) -> Turn:
@@ -301,6 +332,8 @@ def _again(state: State, training: Training) -> Turn:
         return _warm_up(state, training, int(state.answers["part"]))
     if state.step == "left":
         return _ask_left(state, training)
+    if state.step == "set_where":
+        return _ask_set_where(state)
     if state.step == "set_pain":
         return _ask_set_pain(state)
     if state.step in ENDING:
@@ -331,6 +364,7 @@ _ANSWERS: Mapping[str, Callable[[State, str, Training], Turn]] = {
     "warm_up": _warm_up_answer,
     "move": _move,
     "left": _left,
+    "set_where": _set_where,
     "set_pain": _set_pain,
     "cool_down": cool_down_answer,
     "effort": effort_answer,

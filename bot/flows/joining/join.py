@@ -8,7 +8,8 @@ from bot.flows.changes import Change, FinishJoin, SaveProfile, WithdrawClearance
 from bot.flows.client.health_change import medicine_changed
 from bot.flows.facts import Answers, Country, Facts
 from bot.flows.form_question import Setting
-from bot.flows.forms import ASKED, BACK, SLOT, FormOutcome, Taken
+from bot.flows.form_turns import turn_of
+from bot.flows.forms import ASKED, BACK, SLOT, Taken
 from bot.flows.joining import plain_answers
 from bot.flows.joining.answers import (
     HEALTH,
@@ -45,17 +46,13 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if state.step == PICK:
         return _pick(state, event, facts)
     taken = JOIN_FORM.take(state, insisting(state, event, facts), facts)
-    match taken.outcome:
-        case FormOutcome.ANSWERED:
-            return _answered(state.step, taken, facts)
-        case FormOutcome.BACK:
-            return _back(taken.state, facts)
-        case FormOutcome.ASK:
-            return _ask(taken.state, facts, taken.again)
-        case FormOutcome.REPEATED:
-            return Turn(state)
-        case FormOutcome.NOT_MINE:
-            return not_understood(state)
+    return turn_of(
+        taken,
+        state,
+        answered=lambda: _answered(state.step, taken, facts),
+        back=lambda: _back(taken.state, facts),
+        ask=lambda: _ask(taken.state, facts, taken.again),
+    )
 
 
 def _begin(event: Event, facts: Facts) -> Turn:

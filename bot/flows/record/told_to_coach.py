@@ -1,12 +1,18 @@
 """A judgement of the morning as the coach reads it: third person, the number told, the place."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from bot.flows.facts import Answers, Checkin, Facts
 from bot.flows.reasons import Reason
-from core.client.operations import Side
+from core.client.client import Client
+from core.client.operations import Operation, Side
 from core.readiness.absolute_rule import AbsoluteRule
-from core.readiness.morning_questions import MorningQuestion, PainPlace, read_pain_place
+from core.readiness.morning_questions import (
+    MorningQuestion,
+    PainPlace,
+    PainReport,
+    read_pain_place,
+)
 from core.readiness.reasons import DayReason, DayReasonCode
 from core.vocabulary import MMOL_PER_MG
 
@@ -25,12 +31,15 @@ def told_rule(rule: AbsoluteRule, given: Answers, facts: Facts) -> Reason:
         given: the morning's answers; a sugar is kept there in mmol/L, as exact as it was typed.
     """
     numbers: dict[str, float | str] = dict(rule.numbers)
+    client = facts.client(facts.me.id).client
     if rule.spare_place is not None:
         told = read_pain_place(str(given.get(MorningQuestion.PAIN_PLACE.value) or ""))
         side = told[1] if told is not None and told[0] is rule.spare_place else None
-        numbers["where"] = place_named(rule.spare_place, side)
+        return told_pain(rule, PainReport(rule.spare_place, side=side), client)
+    if rule.code is DayReasonCode.FEVER_JOINT:
+        numbers["operated"] = operations_named(client.replaced_joints)
     if "sugar" in numbers:
-        unit = facts.client(facts.me.id).client.limits.glucose_unit
+        unit = client.limits.glucose_unit
         judged = float(numbers["sugar"])
         typed = float(given.get(MorningQuestion.GLUCOSE.value) or judged)
         same = round(typed, 1) == round(judged, 1)
@@ -38,23 +47,40 @@ def told_rule(rule: AbsoluteRule, given: Answers, facts: Facts) -> Reason:
     return told_reason(rule.code, numbers)
 
 
-def reasons_of_day(checkin: Checkin, unit: str) -> list[Reason]:
-    """Why a kept day was judged so, weightiest first, as the coach reads it.
-
-    Args:
-        unit: the client's own unit of blood sugar.
-    """
-    return [_kept_reason(reason, checkin.answers, unit) for reason in checkin.reasons]
+def reasons_of_day(checkin: Checkin, client: Client) -> list[Reason]:
+    """Why a kept day was judged so, weightiest first, as the coach reads it."""
+    return [_kept_reason(reason, checkin.answers, client) for reason in checkin.reasons]
 
 
-def _kept_reason(reason: DayReason, given: Answers, unit: str) -> Reason:
+def _kept_reason(reason: DayReason, given: Answers, client: Client) -> Reason:
     told = read_pain_place(str(given.get(MorningQuestion.PAIN_PLACE.value) or ""))
-    numbers: dict[str, float | str] = dict(reason.numbers)
-    numbers["where"] = place_named(*told) if told is not None else ELSEWHERE
+    numbers: dict[str, float | str] = {"where": ELSEWHERE, "operated": "", **reason.numbers}
+    if told is not None:
+        report = PainReport(told[0], side=told[1])
+        numbers["where"] = place_named(*told)
+        numbers["operated"] = operations_named(client.operations_at(report.place))
     if "sugar" in numbers:
         typed = given.get(MorningQuestion.GLUCOSE.value)
-        numbers["sugar_told"] = sugar_as_told(float(typed or numbers["sugar"]), unit)
+        numbers["sugar_told"] = sugar_as_told(
+            float(typed or numbers["sugar"]), client.limits.glucose_unit
+        )
     return told_reason(reason.code, numbers)
+
+
+def told_pain(rule: AbsoluteRule, report: PainReport, client: Client) -> Reason:
+    """A pain rule that spoke, with where it hurts and the operations that can be meant there."""
+    operated = operations_named(client.operations_at(report.place))
+    where = place_named(report.where, report.side)
+    return told_reason(rule.code, {**rule.numbers, "where": where, "operated": operated})
+
+
+def operations_named(operations: Iterable[Operation]) -> str:
+    """Operations as codes for a sentence to name: "repair knee left, replacement hip"."""
+    told = [
+        (one.kind, one.joint, one.side) if one.joint is not None else (one.kind,)
+        for one in operations
+    ]
+    return ", ".join(" ".join(code for code in codes if code) for codes in told)
 
 
 def place_named(place: PainPlace, side: Side | None = None) -> str:

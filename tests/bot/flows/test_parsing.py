@@ -7,8 +7,10 @@ import pytest
 from bot.flows.parsing import (
     Reask,
     Why,
+    plain_words,
     read_clock,
     read_day,
+    read_exact_day,
     read_length,
     read_mass,
     read_phone,
@@ -46,7 +48,9 @@ def test_what_is_no_time_of_a_morning_is_asked_again(text: str):
     [
         ("5 March 2024", "2024-03-05"), ("2024-03-05", "2024-03-05"), ("March 2024", "2024-03-31"),
         ("2019", "2019-12-31"), ("2026", "2026-05-20"), ("25/12/2020", "2020-12-25"),
-        ("May 2026", "2026-05-20"),
+        ("May 2026", "2026-05-20"), ("the 5th of Sept, 2024", "2024-09-05"),
+        ("Tuesday 5 Febuary 2024", "2024-02-05"), ("I think about May 2024", "2024-05-31"),
+        ("5-MAR-2024", "2024-03-05"),
         # Day and month may be meant either way round: the later day is the careful one.
         ("3/4/2024", "2024-04-03"),
     ],
@@ -55,9 +59,32 @@ def test_an_unclear_date_is_the_latest_day_that_it_can_mean(text: str, day: str)
     assert read_day(text, TODAY, WORDS) == day
 
 
-@pytest.mark.parametrize("text", ["last year", "tomorrow", "31 February 2024", "2031"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "last year", "tomorrow", "31 February 2024", "31/2/2024", "5 Foo 2024", "Foo 2024",
+        "before May 2024", "5 Marvin 2024", "5 March April 2024", "5 March 12 2024",
+        "1 2 3 2024", "13 2024",
+    ],
+)  # fmt: skip
 def test_what_is_no_past_day_is_asked_again(text: str):
-    assert isinstance(read_day(text, TODAY, WORDS), Reask)
+    assert read_day(text, TODAY, WORDS) == Reask(Why.NOT_A_DATE, text)
+
+
+@pytest.mark.parametrize("text", ["2031", "21 May 2026", "5 March 2027", "June 2026"])
+def test_a_day_to_come_is_no_answer_about_the_past(text: str):
+    assert read_day(text, TODAY, WORDS) == Reask(Why.NOT_YET, text)
+    assert read_exact_day("21 May", TODAY, WORDS) == Reask(Why.NOT_YET, "21 May")
+
+
+@pytest.mark.parametrize("text", ["31 February", "5 Foo", "31/2", "5 Foo 2024", "30 Feb 2024"])
+def test_an_exact_day_that_is_none_is_asked_again(text: str):
+    assert read_exact_day(text, TODAY, WORDS) == Reask(Why.NOT_A_DATE, text)
+
+
+@pytest.mark.parametrize("mark", list("'\u2019\u2018\u201b\u02bc\u02b9\u2032\u00b4`\uff07"))
+def test_every_keyboard_s_apostrophe_is_one(mark: str):
+    assert plain_words(f"  I CAN{mark}T   call! ") == "i can't call"
 
 
 @pytest.mark.parametrize(

@@ -41,7 +41,9 @@ clock:
   pm: [nachm]
   before_hour: {halb: -30, viertel nach: 15, viertel vor: -15}
   after_hour: {zwanzig: 20}
-months: [jan, feb, mar, apr, mai, jun, jul, aug, sep, okt, nov, dez]
+months: [januar, februar, marz, april, mai, juni, juli, august, september, oktober,
+  november, dezember]
+beside_dates: [der, im, am]
 ordinals: ["."]
 listing: [und]
 units:

@@ -14,7 +14,7 @@ from bot.flows.coach.alerts.lift_questions import LIFT_FORM
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Alert, ClientRecord, Facts
 from bot.flows.form_question import Setting
-from bot.flows.forms import FormOutcome
+from bot.flows.form_turns import turn_of
 from bot.flows.machine import (
     Begin,
     Button,
@@ -24,7 +24,6 @@ from bot.flows.machine import (
     Say,
     State,
     Turn,
-    not_understood,
 )
 from bot.flows.parsing import Reask
 from bot.flows.record.planning import Gate, training_status_of
@@ -52,17 +51,13 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if opening or state.answers.get("about") != ground.newest_at.isoformat():
         return _ask(_opened(record, ground), record, ground, facts)
     taken = LIFT_FORM.take(state, event, facts)
-    match taken.outcome:
-        case FormOutcome.ANSWERED:
-            return _answered(taken.state, record, ground, facts)
-        case FormOutcome.BACK:
-            return _back(state, record, ground, facts)
-        case FormOutcome.ASK:
-            return _ask(taken.state, record, ground, facts, taken.again)
-        case FormOutcome.REPEATED:
-            return Turn(state)
-        case FormOutcome.NOT_MINE:
-            return not_understood(state)
+    return turn_of(
+        taken,
+        state,
+        answered=lambda: _answered(taken.state, record, ground, facts),
+        back=lambda: _back(state, record, ground, facts),
+        ask=lambda: _ask(taken.state, record, ground, facts, taken.again),
+    )
 
 
 def _opened(record: ClientRecord, ground: Ground) -> State:

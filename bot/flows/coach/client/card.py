@@ -173,7 +173,7 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "lifts": lift_lines(record, facts, LIFTS_SHOWN_DAYS),
         "hold_since": facts.me.local(hold.placed_at) if hold else None,
         "checkin": checkin if checkin is not None and checkin.finished else None,
-        "reasons": [] if checkin is None else reasons_of_day(checkin, client.limits.glucose_unit),
+        "reasons": [] if checkin is None else reasons_of_day(checkin, client),
         "open_alert": facts.open_alert(record.id) is not None,
         "restart": restarts_on(record, today, facts),
         "days": [str(day) for day in client.training_days],
@@ -224,7 +224,7 @@ def record_page(record: ClientRecord, facts: Facts) -> RecordPage:
 
 
 def _morning_line(checkin: Checkin, record: ClientRecord) -> MorningLine:
-    reasons = reasons_of_day(checkin, record.client.limits.glucose_unit)
+    reasons = reasons_of_day(checkin, record.client)
     return {"on": checkin.on, "day_plan": checkin.day_plan, "why": reasons[0] if reasons else None}
 
 

@@ -5,11 +5,12 @@ from bot.flows.coach.client.limit_questions import LIMIT_FORM, limit_changes, li
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Answers, ClientRecord, Facts
 from bot.flows.form_question import Setting
-from bot.flows.forms import ASKED, Form, FormOutcome, Taken
+from bot.flows.form_turns import turn_of
+from bot.flows.forms import ASKED, Form, Taken
 from bot.flows.joining.answers import given_of, shown_answers, taken_in
 from bot.flows.joining.phones import insisting, with_insisting
 from bot.flows.joining.questions import JOIN_FORM
-from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood
+from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn
 from bot.flows.parsing import Reask
 from bot.messages import Kind
 
@@ -31,17 +32,13 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _begin(str(event.args["key"]), record, facts)
     form = form_of(state.step)
     taken = form.take(state, insisting(state, event, facts), facts)
-    match taken.outcome:
-        case FormOutcome.ANSWERED:
-            return _answered(state.step, taken, record, facts)
-        case FormOutcome.BACK:
-            return Turn(None, begin=(_card(state.step, record),))
-        case FormOutcome.ASK:
-            return _ask(taken.state, record, facts, taken.again)
-        case FormOutcome.REPEATED:
-            return Turn(state)
-        case FormOutcome.NOT_MINE:
-            return not_understood(state)
+    return turn_of(
+        taken,
+        state,
+        answered=lambda: _answered(state.step, taken, record, facts),
+        back=lambda: Turn(None, begin=(_card(state.step, record),)),
+        ask=lambda: _ask(taken.state, record, facts, taken.again),
+    )
 
 
 def form_of(key: str) -> Form:

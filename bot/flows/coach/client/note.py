@@ -1,11 +1,15 @@
 """The coach writes a note about a client; opened with ``client``."""
 
+from datetime import datetime
+
 from bot.flows.changes import AddNote
 from bot.flows.coach.rights import client_of_turn, not_yours
-from bot.flows.facts import Facts
+from bot.flows.facts import ClientRecord, Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood, rows_of
 
 NAME = "coach_note"
+SINCE_DAYS = 30
+"""So old an alert may be that is seen while a note is written."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -15,10 +19,30 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return not_yours()
     back = (Begin("coach_client", {"client": str(record.id), "page": "notes"}),)
     if event.kind is EventKind.TEXT and event.value.strip():
+        if _turned_away(state, record, facts):
+            return _ask(state, record, facts)
         return Turn(None, changes=(AddNote(record.id, event.value.strip()),), begin=back)
     if event.kind is EventKind.TAP and event.value == "cancel":
         return Turn(None, begin=back)
     if event.kind is EventKind.TAP:
         return not_understood(state)
+    return _ask(state, record, facts)
+
+
+def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
     say = Say("coach/note", {"name": record.person.name}, rows=rows_of("cancel"))
-    return Turn(state.at("words", client=str(record.id)), says=(say,))
+    asked = state.at("words", client=str(record.id), asked_at=facts.now.isoformat())
+    return Turn(asked, says=(say,))
+
+
+def _turned_away(state: State, record: ClientRecord, facts: Facts) -> bool:
+    """Whether another client's alert was seen since the question: the words may be about them."""
+    told = state.answers.get("asked_at")
+    others = [one.id for one in facts.clients() if one.id != record.id]
+    if told is None or not others:
+        return False
+    since = datetime.fromisoformat(told)
+    return any(
+        alert.seen_at is not None and alert.seen_at > since
+        for alert in facts.alerts(others, SINCE_DAYS)
+    )

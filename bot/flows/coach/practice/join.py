@@ -5,8 +5,9 @@ from dataclasses import replace
 from bot.flows.coach.practice.questions import COACH_FORM, NO_BACKUP, others, own_changes, own_given
 from bot.flows.facts import Facts
 from bot.flows.form_question import Setting
-from bot.flows.forms import FormOutcome, Taken
-from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood
+from bot.flows.form_turns import turn_of
+from bot.flows.forms import Taken
+from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn
 from bot.flows.parsing import Reask
 from bot.messages import Kind
 from core.vocabulary import PersonId, Role
@@ -21,17 +22,13 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.BEGIN:
         return _begin(event, facts)
     taken = COACH_FORM.take(state, event, facts)
-    match taken.outcome:
-        case FormOutcome.ANSWERED:
-            return _answered(state.step, taken, facts)
-        case FormOutcome.BACK:
-            return _back(taken.state, facts)
-        case FormOutcome.ASK:
-            return _ask(taken.state, facts, taken.again)
-        case FormOutcome.REPEATED:
-            return Turn(state)
-        case FormOutcome.NOT_MINE:
-            return not_understood(state)
+    return turn_of(
+        taken,
+        state,
+        answered=lambda: _answered(state.step, taken, facts),
+        back=lambda: _back(taken.state, facts),
+        ask=lambda: _ask(taken.state, facts, taken.again),
+    )
 
 
 def _begin(event: Event, facts: Facts) -> Turn:

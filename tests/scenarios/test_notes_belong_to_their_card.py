@@ -1,0 +1,100 @@
+"""A coach's note belongs to the card it was begun on, and to nothing that is typed later."""
+
+import pytest
+from sqlmodel import select
+
+from bot.storage.tables import NoteRow
+from bot.storage.unit import UnitOfWork
+from tests.support.practice import Practice
+
+WORDS = "walks well with the new stick"
+
+
+async def notes(village: Practice) -> list[tuple[int, str]]:
+    def ask(unit: UnitOfWork) -> list[tuple[int, str]]:
+        rows = unit.session.exec(select(NoteRow)).all()
+        return [(row.client_id, unit.encryption.decrypt(row.text_sealed)) for row in rows]
+
+    return await village.app.database.run(ask)
+
+
+async def begins_a_note(village: Practice, name: str = "Mary") -> None:
+    await village.says("rua", name)
+    said = await village.taps("rua", "Notes", "Write a note")
+    assert name in said[0]
+
+
+async def by_name(village: Practice) -> None:
+    await village.says("rua", "Hemi.")
+
+
+async def by_the_list(village: Practice) -> None:
+    await village.says("rua", "/clients")
+    labels = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
+    await village.taps("rua", next(label for label in labels if "Hemi" in label))
+
+
+async def by_an_alert(village: Practice) -> None:
+    await village.says("hemi", "my chest feels tight")
+    await village.taps("rua", "Open the card")
+
+
+async def by_seeing_an_alert(village: Practice) -> None:
+    await village.wait(1)
+    await village.says("hemi", "my chest feels tight")
+    await village.taps("rua", "I have seen this")
+
+
+@pytest.mark.parametrize("turns", [by_name, by_the_list, by_an_alert, by_seeing_an_alert])
+async def test_words_after_turning_to_another_client_are_not_filed(village: Practice, turns):
+    await village.client("Hemi")
+    await begins_a_note(village)
+    await turns(village)
+
+    await village.says("rua", WORDS)
+
+    assert await notes(village) == []
+
+
+async def test_a_note_on_the_other_card_is_the_other_client_s(village: Practice):
+    await village.client("Hemi")
+    await begins_a_note(village, "Mary")
+    await begins_a_note(village, "Hemi")
+    await village.says("rua", WORDS)
+
+    assert await notes(village) == [(village.ids["hemi"], WORDS)]
+
+
+async def test_asked_again_about_whom_the_words_are_kept(village: Practice):
+    await village.client("Hemi")
+    await begins_a_note(village)
+    await by_seeing_an_alert(village)
+    said = await village.says("rua", WORDS)
+    assert "Mary" in said[-1]
+    await village.says("rua", WORDS)
+
+    assert await notes(village) == [(village.ids["mary"], WORDS)]
+
+
+@pytest.mark.parametrize(
+    ("minutes", "kept"), [(59, True), (60, False), (61, False), (60 * 24, False)]
+)
+async def test_a_question_older_than_an_hour_is_not_filled(
+    village: Practice, minutes: int, kept: bool
+):
+    await begins_a_note(village)
+    await village.wait(minutes)
+    await village.says("rua", WORDS)
+
+    assert await notes(village) == ([(village.ids["mary"], WORDS)] if kept else [])
+
+
+async def test_the_other_person_s_pause_is_not_given_by_a_late_word(village: Practice):
+    await village.client("Hemi")
+    await village.says("rua", "Mary")
+    await village.taps("rua", "Pause training")
+    await village.says("rua", "/clients")
+    said = await village.says("rua", "Ill")
+
+    assert "did not understand" in said[0]
+    assert "pause" not in "".join(village.heard("mary"))

@@ -1,0 +1,73 @@
+"""A button's words count as the button, however they are typed: case, marks, spaces."""
+
+import pytest
+
+from bot.storage.tables import AlertRow
+from bot.storage.unit import UnitOfWork
+from tests.support.practice import Practice
+from tests.support.sessions import begin
+
+APOSTROPHES = ("'", "’", "‘", "´", "`", "ʼ")
+
+
+async def called(village: Practice) -> str:
+    def ask(unit: UnitOfWork) -> str:
+        return unit.session.get_one(AlertRow, 1).called
+
+    return await village.app.database.run(ask)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Yes, I have called", "yes i have called.", "  YES,  I have CALLED!! ", "Yes - I’ve called"],
+)
+async def test_yes_i_have_called(village: Practice, text: str):
+    await village.says("mary", "my chest feels tight")
+    said = await village.says("mary", text)
+
+    assert said[0].startswith("Good. Stay on the line")
+    assert await called(village) == "yes"
+
+
+@pytest.mark.parametrize("mark", APOSTROPHES)
+async def test_i_cannot_call_with_every_keyboard_s_apostrophe(village: Practice, mark: str):
+    await village.says("mary", "my chest feels tight")
+    said = await village.says("mary", f"I can{mark}t call.")
+
+    assert said[0].startswith("I am asking Rua to call 111")
+    assert await called(village) == "cannot"
+
+
+@pytest.mark.parametrize("text", ["Knee.", "KNEE", " knee! ", "left knee,", "“Knee”"])
+@pytest.mark.parametrize("where", ["check-in", "something wrong", "session"])
+async def test_a_place_that_hurts(village: Practice, where: str, text: str):
+    await village.at("07:00")
+    if where == "check-in":
+        await village.taps("mary", "New pain")
+    elif where == "session":
+        await begin(village)
+        await village.taps("mary", "It hurts")
+    else:
+        await village.says("mary", "Something is wrong!")
+        await village.taps("mary", "Pain in a joint")
+    said = await village.says("mary", text)
+
+    assert "from 0 to 10" in said[-1]
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("Today’s session.", "First the morning check-in"),
+        ("today, please", None),
+        ("«Menu»", "What would you like"),
+        ("check-in, please!", None),
+        ("How hard?", "hard"),
+        ("Something is wrong,", "What is it?"),
+    ],
+)
+async def test_a_menu_word(village: Practice, text: str, shown: str | None):
+    said = await village.says("mary", text)
+
+    assert ("did not understand" in said[0]) is (shown is None)
+    assert shown is None or shown in "".join(said)
