@@ -11,6 +11,7 @@ from bot.storage.tables import (
     ConversationRow,
     HoldRow,
     InboxRow,
+    InvitationRow,
     NoteRow,
     OutboxRow,
     PersonRow,
@@ -55,6 +56,12 @@ def erase_person(person_id: PersonId, applying: Applying) -> None:
             _erase_alert_messages(stored_id(alert), applying)
     for hold in session.exec(select(HoldRow).where(HoldRow.client_id == person_id)):
         hold.cleared_by_sealed = ""
+    for invitation in session.exec(
+        select(InvitationRow).where(
+            or_(InvitationRow.used_by_id == person_id, InvitationRow.rebinds_id == person_id)
+        )
+    ):
+        invitation.name_sealed = ""
     if not waits:
         session.get_one(PersonRow, person_id).name_sealed = ""
     if client is not None:
