@@ -62,7 +62,7 @@ def nobody_has_seen_an_open_alert_since_it_was_raised(store: Database) -> None:
     """Revision 0005: open alerts that nobody has seen count from when they were raised."""
     seen = {**ALERT, "id": 3, "raised_at": SECOND, "seen_at": TOLD_AGAIN}
     with store.engine.connect() as connection:
-        config = _config(connection)
+        config = config_for(connection)
         command.downgrade(config, "0004")
         then = MetaData()
         then.reflect(connection)
@@ -82,7 +82,8 @@ def nobody_has_seen_an_open_alert_since_it_was_raised(store: Database) -> None:
         assert unit.session.exec(select(ClientRow)).one().erase_asked_at is None
 
 
-def _config(connection: Connection) -> Config:
+def config_for(connection: Connection) -> Config:
+    """What the migrations run with on this connection."""
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS))
     config.set_main_option("path_separator", "os")
@@ -93,7 +94,7 @@ def _config(connection: Connection) -> Config:
 def signs_of_open_alerts_count_from_when_they_were_last_told(store: Database) -> None:
     """Revision 0004: an open alert was last opened again on the fourth, a closed one is history."""
     with store.engine.connect() as connection:
-        config = _config(connection)
+        config = config_for(connection)
         command.downgrade(config, "0003")
         then = MetaData()
         then.reflect(connection)

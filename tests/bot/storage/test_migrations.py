@@ -1,0 +1,30 @@
+"""Each step of the migrations holds for a store with people in it, not only for an empty one."""
+
+from pathlib import Path
+
+from alembic import command
+from alembic.script import ScriptDirectory
+from sqlalchemy import MetaData
+
+from bot.storage.database import Database
+from bot.storage.encryption import Encryption
+from tests.bot.storage.filled import fill
+from tests.bot.storage.upgrades import config_for
+from tests.doubles.store import KEY
+
+
+def test_every_step_takes_a_store_with_rows_in_every_table(tmp_path: Path):
+    """A new column that may not be empty needs a ``server_default``."""
+    store = Database(f"sqlite:///{tmp_path / 'store.sqlite3'}", Encryption(KEY))
+    with store.engine.connect() as connection:
+        config = config_for(connection)
+        steps = [one.revision for one in ScriptDirectory.from_config(config).walk_revisions()]
+        for revision in reversed(steps):
+            command.upgrade(config, revision)
+            tables = MetaData()
+            tables.reflect(connection)
+            tables.remove(tables.tables["alembic_version"])
+            fill(connection, tables)
+
+    assert store.is_current()
+    store.close()
