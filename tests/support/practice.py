@@ -19,13 +19,14 @@ from bot.messages import Incoming, IncomingKind
 from bot.reference.reference import Loaded, load_all
 from bot.runtime.app import App, build
 from bot.schedule.due import reschedule
-from bot.settings import Settings, load_key
+from bot.settings import Settings
 from bot.storage import people
 from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 from tests.doubles.record_channel import RecordChannel, Recorded
+from tests.doubles.store import KEY, migrated
 
 CHANNEL = "record"
 PATIENT = 60.0
@@ -218,8 +219,8 @@ async def practice(
         second_route: addresses for alerts that nobody has seen, as in the settings.
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
+    (home / "dayrung.sqlite3").write_bytes(migrated())
     app = _built(home, clock, channel, second_route)
-    app.database.migrate()
     await app.engine.start()
     running = Practice(app, clock, channel, home, second_route)
     try:
@@ -230,12 +231,11 @@ async def practice(
 
 def _built(home: Path, clock: ManualClock, channel: RecordChannel, second_route: str) -> App:
     settings = Settings(home=home, database="", key="", telegram_token="", second_road=second_route)
-    key, _ = load_key(settings)
     channels: dict[str, Channel] = {CHANNEL: channel}
     if second_route:
         second = SecondRouteChannel(settings.second_routes)
         channels[second.name] = second
-    return build(settings, key, clock, lambda *_: channels, _link, _loaded(), PATIENT)
+    return build(settings, KEY, clock, lambda *_: channels, _link, _loaded(), PATIENT)
 
 
 @cache

@@ -35,7 +35,7 @@ AT_REST = ("sit", "lie", "stay", "do not wait")
 @cache
 def single() -> tuple[Text, ...]:
     """The advice on each sign alone, and on none."""
-    return tuple(text for signs in [(), *((s,) for s in ADVISED)] for text in advices(signs))
+    return tuple(advices((), *((sign,) for sign in ADVISED)))
 
 
 @cache
