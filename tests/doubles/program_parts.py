@@ -1,29 +1,34 @@
 """What every start of the program reads, read once: imported by the parent that starts are forked
 from (see :mod:`tests.doubles.forked_program`).
 
-Only what never changes is shared: the imports, the red-flag reader, the movements, and the
-templates, compiled. Everything else that a start does, from the settings on, is its own.
+Only what never changes is shared: the imports and the data files, with the templates compiled.
+Everything else that a start does, from the settings on, is its own.
 """
 
 # First, as the program's entry does: threads of the arithmetic library do not outlive a fork.
 import bot.cli.start  # noqa: I001
-import bot.cli.commands
-import bot.reference.reference as reading
-from bot.reference.movement_words import Movements
-from bot.reference.words import Words
+import gc
+from collections.abc import Callable
+from pathlib import Path
 
-_READER = reading.load_reader()
-_MOVEMENTS = reading.load_movements(None)
-_WORDS = Words(Movements(*_MOVEMENTS))
+import bot.runtime.app
+import bot.trial.trial
+from bot.reference.reference import Loaded
+from tests.support.loaded import loaded
 
-_templates = _WORDS._environment
+_templates = loaded().words._environment
 for _name in _templates.list_templates(extensions=["j2"]):
     _templates.get_template(_name)
+# What is shared is not copied into each child by its first look for garbage.
+gc.freeze()
 
 
 def main() -> None:
     """The program's entry, which reads all that no more."""
-    reading.load_reader = lambda: _READER  # type: ignore[assignment]
-    reading.load_movements = lambda _own: _MOVEMENTS  # type: ignore[assignment,misc]
-    reading.Words = lambda _movements: _WORDS  # type: ignore[assignment,misc]
+
+    def load_all(invitation_link: Callable[[str], str], _own: Path | None = None) -> Loaded:
+        return loaded(invitation_link)
+
+    bot.runtime.app.load_all = load_all
+    bot.trial.trial.load_all = load_all
     bot.cli.start.main()

@@ -31,9 +31,12 @@ class Service:
     """One process at a time on one home folder."""
 
     def __init__(self, home: Path, api: str, first: str = "", **settings: str) -> None:
-        """``first``: Python code that each process runs before the program."""
+        """``first``: Python code that each process runs before the program.
+
+        ``environment`` holds all variables that the process has.
+        """
         self._first = first
-        self._environment = {
+        self.environment = {
             "PATH": os.environ["PATH"],
             "HOME": str(home),
             "DAYRUNG_HOME": str(home),
@@ -66,7 +69,7 @@ class Service:
         self._process = await asyncio.to_thread(
             forked_program.start,
             arguments or ("serve",),
-            self._environment,
+            self.environment,
             self._log,
             Path(__file__).parents[2],
             self._first,

@@ -5,6 +5,7 @@ import tempfile
 from contextlib import closing
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
@@ -18,6 +19,15 @@ def store_at(path: Path) -> Database:
     if not path.exists():
         path.write_bytes(migrated())
     return Database(f"sqlite:///{path}", Encryption(KEY))
+
+
+def compiled_once(store: Database) -> None:
+    """Let SQLAlchemy compile each statement once for all these stores, not once for each."""
+    store.engine.dialect = _shared.setdefault("dialect", store.engine.dialect)
+    store.engine.update_execution_options(compiled_cache=_shared.setdefault("cache", {}))
+
+
+_shared: dict[str, Any] = {}
 
 
 @cache

@@ -196,8 +196,9 @@ def _updates_done(unit: UnitOfWork) -> set[str]:
 
 def _words_of_alerts(unit: UnitOfWork) -> str:
     rows = unit.session.exec(select(AlertRow)).all()
+    # Beside people's words an alert holds reasons of ours.
     return "\n".join(
-        words for row in rows for words in unit.encryption.decrypt_json(row.words_sealed)
+        str(words) for row in rows for words in unit.encryption.decrypt_json(row.words_sealed)
     )
 
 

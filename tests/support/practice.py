@@ -7,7 +7,6 @@ from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
-from functools import cache
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -16,7 +15,6 @@ from bot.channels.second_route import SecondRouteChannel
 from bot.clock import ManualClock
 from bot.delivery.channel import Channel
 from bot.messages import Incoming, IncomingKind
-from bot.reference.reference import Loaded, load_all
 from bot.runtime.app import App, build
 from bot.schedule.due import reschedule
 from bot.settings import Settings
@@ -26,7 +24,8 @@ from bot.storage.tables import ClientRow, CoachRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 from tests.doubles.record_channel import RecordChannel, Recorded
-from tests.doubles.store import KEY, migrated
+from tests.doubles.store import KEY, compiled_once, migrated
+from tests.support.loaded import loaded
 
 CHANNEL = "record"
 PATIENT = 60.0
@@ -235,13 +234,9 @@ def _built(home: Path, clock: ManualClock, channel: RecordChannel, second_route:
     if second_route:
         second = SecondRouteChannel(settings.second_routes)
         channels[second.name] = second
-    return build(settings, KEY, clock, lambda *_: channels, _link, _loaded(), PATIENT)
-
-
-@cache
-def _loaded() -> Loaded:
-    """The data files, read once for all scenarios."""
-    return load_all(_link)
+    app = build(settings, KEY, clock, lambda *_: channels, _link, loaded(_link), PATIENT)
+    compiled_once(app.database)
+    return app
 
 
 def _link(code: str) -> str:
