@@ -7,7 +7,6 @@ Everything else that a start does, from the settings on, is its own.
 
 # First, as the program's entry does: threads of the arithmetic library do not outlive a fork.
 import bot.cli.start  # noqa: I001
-import gc
 from collections.abc import Callable
 from pathlib import Path
 
@@ -19,8 +18,6 @@ from tests.support.loaded import loaded
 _templates = loaded().words._environment
 for _name in _templates.list_templates(extensions=["j2"]):
     _templates.get_template(_name)
-# What is shared is not copied into each child by its first look for garbage.
-gc.freeze()
 
 
 def main() -> None:

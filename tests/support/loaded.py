@@ -1,5 +1,6 @@
 """The program's data files, read once for all tests of a process."""
 
+import gc
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -21,4 +22,6 @@ def _once() -> Loaded:
     read = load_all(lambda _code: "")
     # A reading depends on nothing but the words and what is known of the writer.
     vars(read.reader)["read"] = cache(read.reader.read)
+    # It is never garbage: nobody needs to look through it again and again.
+    gc.freeze()
     return read

@@ -7,14 +7,14 @@ from core.figure.people import LOOKS
 from core.figure.rung import skeletons_of
 from core.mechanics.pose import View
 from core.movements.catalogue import Rung
-from tests.core.figure.scenes import CATALOGUE, KIT, scene, start_and_end
+from tests.core.figure.scenes import CATALOGUE, KIT, plain, scene, start_and_end
 
 RUNGS = pytest.mark.parametrize("rung", list(CATALOGUE), ids=lambda rung: rung.id)
 
 
 @RUNGS
 def test_from_the_side_the_far_limbs_are_behind_and_the_near_ones_in_front(rung: Rung) -> None:
-    for figure in start_and_end(scene(rung.id)):
+    for figure in plain(rung.id):
         if figure.bones.view is View.FRONT:
             continue
         parts = [shape.part for shape in figure.person]
@@ -25,7 +25,7 @@ def test_from_the_side_the_far_limbs_are_behind_and_the_near_ones_in_front(rung:
 
 @RUNGS
 def test_the_room_is_behind_the_person(rung: Rung) -> None:
-    for figure in start_and_end(scene(rung.id)):
+    for figure in plain(rung.id):
         kinds = {shape.part for shape in figure.room}
         assert kinds <= {"chair", "cushion", "bench", "run", "table", "step", "wall", "mat"}
         assert not kinds & {shape.part for shape in figure.person}
