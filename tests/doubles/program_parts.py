@@ -26,6 +26,6 @@ def main() -> None:
     def load_all(invitation_link: Callable[[str], str], _own: Path | None = None) -> Loaded:
         return loaded(invitation_link)
 
-    bot.runtime.app.load_all = load_all
-    bot.trial.trial.load_all = load_all
+    for user in (bot.runtime.app, bot.trial.trial):
+        vars(user)["load_all"] = load_all
     bot.cli.start.main()

@@ -8,14 +8,12 @@ from itertools import combinations
 import pytest
 import textstat
 
-from bot.flows.machine import Say
 from bot.flows.safety.advice import advice, advice_values
 from core.vocabulary import AlertLevel, Condition, Sign
 from tests.bot.flows.safety.texts import (
     ADVISED,
     CLIENTS,
     PLAN,
-    ClientKind,
     Text,
     advices,
     facts_for,
@@ -109,7 +107,7 @@ def test_two_signs_never_give_two_ways_to_rest():
     record = record_for(CLIENTS[0], facts)
     for pair in combinations([s for s in ADVISED if s not in (Sign.ABUSE, Sign.SELF_HARM)], 2):
         say = advice(AlertLevel.EMERGENCY, pair, record, facts.reference.signs)
-        lines = _render(say, CLIENTS[0]).lower().splitlines()
+        lines = rendered(say, facts).text.lower().splitlines()
         assert sum(line.startswith(("sit ", "lie ", "stay ")) for line in lines) <= 1, pair
 
 
@@ -236,7 +234,7 @@ def test_danger_at_home_with_another_sign_names_neither():
     signs = (Sign.FAINT, Sign.ABUSE)
     record = record_for(CLIENTS[0], facts)
     say = advice(AlertLevel.EMERGENCY, signs, record, facts.reference.signs)
-    said = _render(say, CLIENTS[0])
+    said = rendered(say, facts).text
     assert said.startswith("Thank you for your message.")
     assert "Please get help now: call 111." in said
     assert "faint" not in said.lower()
@@ -256,7 +254,3 @@ def test_no_sentence_has_more_than_fifteen_words():
     for text in everything():
         for sentence in sentences(text.outgoing.text):
             assert len(sentence.split()) <= LONGEST_SENTENCE, (text.title, sentence)
-
-
-def _render(say: Say, client: ClientKind) -> str:
-    return rendered(say, facts_for(client, "NZ")).text
