@@ -53,6 +53,9 @@ class Words:
             autoescape=False,  # noqa: S701 - plain text; each channel escapes for itself
             trim_blocks=True,
             lstrip_blocks=True,
+            # The files never change while the program runs; there are fewer than 1,000.
+            auto_reload=False,
+            cache_size=1000,
         )
         self._environment.globals["words"] = self.word
         self._environment.globals["reason"] = self.reason
@@ -64,6 +67,7 @@ class Words:
         self._environment.filters["dialled"] = shown_to
         self._environment.filters["family_name"] = self._family_name
         self._list = cache(self._read_list)
+        self._compiled = cache(self._environment.from_string)
         shared = self._environment.get_template("phrases.j2").module
         for name, macro in vars(shared).items():
             if callable(macro) and not name.startswith("_"):
@@ -134,7 +138,7 @@ class Words:
         """
         sentence = self.word(f"reasons/{group}", code)
         try:
-            return self._environment.from_string(str(sentence)).render(numbers or {}).strip()
+            return self._compiled(str(sentence)).render(numbers or {}).strip()
         except (TemplateError, UndefinedError) as error:
             raise WordsError(f"reasons/{group}.yaml, {code}: {error!r}") from error
 

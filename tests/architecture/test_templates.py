@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
-import pytest
 import yaml
 from jinja2 import Environment, FileSystemLoader, meta
 
@@ -183,17 +182,17 @@ def _reasons_named(group: str) -> bool:
     return in_templates or group in plain
 
 
-@pytest.mark.parametrize("name", sorted(names()))
-def test_a_button_is_named_once_in_a_template(name: str):
-    source = f"\n{(WORDS / f'{name}.j2').read_text(encoding='utf-8')}"
-    _, _, labels = source.partition(LABELS_FROM)
-    # Branches of a condition and rounds of a loop may each name a button.
-    plain = re.sub(r"{%-?\s*(if|for).*?end\1\s*-?%}", "", labels, flags=re.DOTALL)
-    lines = [line for line in plain.splitlines() if line.strip() and "{%" not in line]
-    values = [line.partition(": ")[0].strip() for line in lines]
+def test_a_button_is_named_once_in_a_template():
+    for name in sorted(names()):
+        source = f"\n{(WORDS / f'{name}.j2').read_text(encoding='utf-8')}"
+        _, _, labels = source.partition(LABELS_FROM)
+        # Branches of a condition and rounds of a loop may each name a button.
+        plain = re.sub(r"{%-?\s*(if|for).*?end\1\s*-?%}", "", labels, flags=re.DOTALL)
+        lines = [line for line in plain.splitlines() if line.strip() and "{%" not in line]
+        values = [line.partition(": ")[0].strip() for line in lines]
 
-    assert len(values) == len(set(values))
-    assert [line for line in lines if ": " not in line] == []
+        assert len(values) == len(set(values)), name
+        assert [line for line in lines if ": " not in line] == [], name
 
 
 def test_every_word_list_is_plain_yaml():

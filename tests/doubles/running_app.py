@@ -4,17 +4,16 @@ import asyncio
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 
 from bot.channels.telegram.channel import TelegramChannel
 from bot.clock import SystemClock
-from bot.reference.reference import Loaded, load_all
 from bot.runtime.app import App, build
 from bot.runtime.channel_factory import TELEGRAM, telegram
 from bot.settings import Settings
 from tests.doubles.bot_api import TOKEN, BotApi
 from tests.doubles.store import KEY
+from tests.support.loaded import loaded
 
 
 @dataclass(frozen=True)
@@ -48,7 +47,7 @@ async def running_app(
             TELEGRAM: telegram(settings, clock, database, loaded.words, contents, accept)
         },
         lambda _code: "",
-        _loaded(),
+        loaded(),
         slow_after,
     )
     channel = app.channels[TELEGRAM]
@@ -75,9 +74,3 @@ async def until_healthy(running: Running) -> None:
 def told(api: BotApi, chat: int, words: str) -> bool:
     """Whether a chat was sent these words."""
     return any(words in text for text in api.chat(chat).texts)
-
-
-@cache
-def _loaded() -> Loaded:
-    """The data files, read once for all tests."""
-    return load_all(lambda _code: "")

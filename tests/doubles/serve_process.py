@@ -3,17 +3,18 @@
 import asyncio
 import os
 import signal
-import sys
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
+from tests.doubles import forked_program
 from tests.doubles.bot_api import TOKEN
 from tests.doubles.store import KEY
 
-COMMAND = "from bot.cli.start import main; main()"
-
-TALKATIVE = f"""
+TALKATIVE = """
 import logging
 logging.basicConfig(level=logging.DEBUG)
+for name in list(logging.root.manager.loggerDict):
+    logging.getLogger(name).setLevel(logging.NOTSET)
 logging.Logger.setLevel = lambda *_: None
 import aiohttp
 ask = aiohttp.ClientSession._request
@@ -21,18 +22,21 @@ def ask_and_log(self, method, url, **more):
     logging.getLogger("aiohttp.client").debug("%s %s", method, url)
     return ask(self, method, url, **more)
 aiohttp.ClientSession._request = ask_and_log
-{COMMAND}
 """
-"""The same with every logger at its most talkative, whatever the program asks of them, and an HTTP
-client that writes down each address, as others do."""
+"""Makes every logger talk as much as it can, whatever the program asks of them, with an HTTP client
+that writes down each address, as others do."""
 
 
 class Service:
     """One process at a time on one home folder."""
 
-    def __init__(self, home: Path, api: str, command: str = COMMAND, **settings: str) -> None:
-        self._command = command
-        self._environment = {
+    def __init__(self, home: Path, api: str, first: str = "", **settings: str) -> None:
+        """``first``: Python code that each process runs before the program.
+
+        ``environment`` holds all variables that the process has.
+        """
+        self._first = first
+        self.environment = {
             "PATH": os.environ["PATH"],
             "HOME": str(home),
             "DAYRUNG_HOME": str(home),
@@ -42,7 +46,7 @@ class Service:
             "DAYRUNG_PORT": "0",
             **settings,
         }
-        self._process: asyncio.subprocess.Process | None = None
+        self._process: BaseProcess | None = None
         self._log = home / "service.log"
 
     @property
@@ -54,24 +58,22 @@ class Service:
     def process_id(self) -> int:
         """The id of the running process."""
         assert self._process is not None
+        assert self._process.pid is not None
         return self._process.pid
 
     async def start(self, *arguments: str) -> None:
-        """Start the process; it needs some seconds until it answers.
+        """Start the process; it needs a moment until it answers.
 
         ``arguments``: another command of the program than ``serve``.
         """
-        with self._log.open("ab") as log:
-            self._process = await asyncio.create_subprocess_exec(
-                sys.executable,
-                "-c",
-                self._command,
-                *(arguments or ("serve",)),
-                env=self._environment,
-                stdout=log,
-                stderr=log,
-                cwd=Path(__file__).parents[2],
-            )
+        self._process = await asyncio.to_thread(
+            forked_program.start,
+            arguments or ("serve",),
+            self.environment,
+            self._log,
+            Path(__file__).parents[2],
+            self._first,
+        )
 
     async def kill(self) -> None:
         """SIGKILL: no chance to tidy up."""
@@ -82,11 +84,9 @@ class Service:
 
         Raises ``TimeoutError`` when it hangs.
         """
-        assert self._process is not None
-        if self._process.returncode is None:
-            self._process.send_signal(how)
-        async with asyncio.timeout(20):
-            return await self._process.wait()
+        if self._runs():
+            os.kill(self.process_id, how)
+        return await self._ended_within(20)
 
     async def until_it_says(self, words: str) -> None:
         """Wait until these words stand in what it has written."""
@@ -96,14 +96,22 @@ class Service:
 
     async def ended(self) -> int:
         """Wait until the process ends by itself; gives its exit code."""
-        assert self._process is not None
-        async with asyncio.timeout(40):
-            return await self._process.wait()
+        return await self._ended_within(40)
 
     async def __aenter__(self) -> "Service":
         await self.start()
         return self
 
     async def __aexit__(self, *_error: object) -> None:
-        if self._process is not None and self._process.returncode is None:
+        if self._runs():
             await self.kill()
+
+    def _runs(self) -> bool:
+        return self._process is not None and self._process.is_alive()
+
+    async def _ended_within(self, seconds: float) -> int:
+        assert self._process is not None
+        await asyncio.to_thread(self._process.join, seconds)
+        if self._process.exitcode is None:
+            raise TimeoutError("the process goes on")
+        return self._process.exitcode

@@ -1,11 +1,11 @@
 """A real store in a file, made quickly: migrated once, copied for each test."""
 
-import shutil
 import sqlite3
 import tempfile
 from contextlib import closing
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
@@ -17,18 +17,28 @@ KEY = b"MDEyMzQ1Njc4OTAxMjM0NTY3ODkwMTIzNDU2Nzg5MDE="
 def store_at(path: Path) -> Database:
     """A store with all tables in the file ``path``, which is made when it is missing."""
     if not path.exists():
-        shutil.copyfile(migrated(), path)
+        path.write_bytes(migrated())
     return Database(f"sqlite:///{path}", Encryption(KEY))
 
 
+def compiled_once(store: Database) -> None:
+    """Let SQLAlchemy compile each statement once for all these stores, not once for each."""
+    store.engine.dialect = _shared.setdefault("dialect", store.engine.dialect)
+    store.engine.update_execution_options(compiled_cache=_shared.setdefault("cache", {}))
+
+
+_shared: dict[str, Any] = {}
+
+
 @cache
-def migrated() -> Path:
-    """A file with a store that has all tables and nobody in it; to be copied, not used."""
-    path = Path(tempfile.mkdtemp(prefix="dayrung-test-")) / "template.sqlite3"
-    database = Database(f"sqlite:///{path}", Encryption(KEY))
-    database.migrate()
-    database.close()
-    # One file without a log beside it, so that a plain copy is the whole store.
-    with closing(sqlite3.connect(path)) as connection:
-        connection.execute("PRAGMA journal_mode=DELETE")
-    return path
+def migrated() -> bytes:
+    """A database file that has all tables, the proof of ``KEY``, and nobody in it."""
+    with tempfile.TemporaryDirectory(prefix="dayrung-test-") as folder:
+        path = Path(folder) / "template.sqlite3"
+        database = Database(f"sqlite:///{path}", Encryption(KEY))
+        database.migrate()
+        database.close()
+        # One file without a log beside it, so that its bytes are the whole store.
+        with closing(sqlite3.connect(path)) as connection:
+            connection.execute("PRAGMA journal_mode=DELETE")
+        return path.read_bytes()

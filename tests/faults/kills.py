@@ -22,8 +22,8 @@ from bot.storage.tables import AlertRow, CheckinRow, InboxRow, OutboxRow, Person
 from bot.storage.unit import UnitOfWork
 from core.readiness.morning_questions import MorningQuestion
 from tests.doubles.bot_api import BotApi
+from tests.doubles.serve_process import Service
 from tests.doubles.telegram_practice import Chats, make_practice, open_store
-from tests.faults.quick_start import QuickService
 from tests.faults.simulated_people import People
 
 CLIENTS = 20
@@ -88,20 +88,21 @@ async def kill_often(home: Path, kills: int, seed: int) -> Result:
     """Let 20 clients use the service while it is killed ``kills`` times."""
     chance = random.Random(seed)
     chats = make_practice(home, clients=CLIENTS)
-    async with BotApi() as api, QuickService(home, api.address, **SETTINGS) as service:
+    async with BotApi() as api:
+        service = Service(home, api.address, **SETTINGS)
         for chat in (*chats.clients, *chats.coaches):
             api.chat(chat)
         people = People(api, chance)
         busy = _begin(people, chats)
         for _ in range(kills):
-            await service.start()
-            await _some_moment(api, chance)
-            await service.kill()
+            # Killed at the end of the block.
+            async with service:
+                await _some_moment(api, chance)
         people.going = False
         await asyncio.gather(*busy)
-        await service.start()
-        await _everything_done(api, people, chats, home)
-        await service.stop()
+        async with service:
+            await _everything_done(api, people, chats, home)
+            await service.stop()
         return _look(api, people, chats, home, kills)
 
 
@@ -195,8 +196,9 @@ def _updates_done(unit: UnitOfWork) -> set[str]:
 
 def _words_of_alerts(unit: UnitOfWork) -> str:
     rows = unit.session.exec(select(AlertRow)).all()
+    # Beside people's words an alert holds reasons of ours.
     return "\n".join(
-        words for row in rows for words in unit.encryption.decrypt_json(row.words_sealed)
+        str(words) for row in rows for words in unit.encryption.decrypt_json(row.words_sealed)
     )
 
 

@@ -1,13 +1,11 @@
 """``dayrung try`` as a process that can be killed, with a coach and many clients."""
 
 import os
-import signal
-import subprocess
-import sys
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 import httpx
@@ -22,8 +20,8 @@ from bot.storage.tables import ClientRow, CoachRow, PersonRow, RoundRow
 from bot.storage.unit import UnitOfWork
 from bot.trial.practice import MADE
 from core.vocabulary import PersonId, Role
+from tests.doubles import forked_program
 
-COMMAND = "from bot.cli.commands import main; main()"
 STARTS_WITHIN = 60
 COACH_PHONE = "phone-coach"
 
@@ -80,18 +78,19 @@ def _person(unit: UnitOfWork, role: Role, name: str, phone: str, now: datetime) 
 class Running:
     """A process and the address of its page."""
 
-    process: subprocess.Popen[bytes]
+    process: BaseProcess
     url: str
 
     def kill(self) -> None:
-        """End it as a power cut would."""
-        self.process.send_signal(signal.SIGKILL)
-        self.process.wait()
+        """End it as a power cut would: SIGKILL."""
+        self.process.kill()
+        self.process.join()
 
     def end(self) -> None:
-        """End it as the operator would."""
-        self.process.send_signal(signal.SIGTERM)
-        self.process.wait(30)
+        """End it as the operator would: SIGTERM."""
+        self.process.terminate()
+        self.process.join(30)
+        assert self.process.exitcode == 0
 
 
 def start(trial: Trial, port: int) -> Running:
@@ -101,16 +100,11 @@ def start(trial: Trial, port: int) -> Running:
         "DAYRUNG_HOME": str(trial.home),
         "DAYRUNG_KEY": trial.key,
     }
-    with (trial.home / "output.txt").open("ab") as output:
-        process = subprocess.Popen(
-            [sys.executable, "-c", COMMAND, "try", "--port", str(port)],
-            env=environment,
-            stdout=output,
-            stderr=output,
-        )
+    output = trial.home / "output.txt"
+    process = forked_program.start(("try", "--port", str(port)), environment, output, trial.home)
     begun = Running(process, f"http://127.0.0.1:{port}")
     try:
-        _wait_for(begun, trial.home / "output.txt")
+        _wait_for(begun, output)
     except BaseException:
         begun.kill()
         raise
@@ -119,10 +113,11 @@ def start(trial: Trial, port: int) -> Running:
 
 def _wait_for(begun: Running, output: Path) -> None:
     deadline = time.monotonic() + STARTS_WITHIN
-    while time.monotonic() < deadline and begun.process.poll() is None:
-        try:
-            if httpx.get(f"{begun.url}/health").status_code == httpx.codes.OK:
-                return
-        except httpx.TransportError:
-            time.sleep(0.05)
+    with httpx.Client(base_url=begun.url) as page:
+        while time.monotonic() < deadline and begun.process.is_alive():
+            try:
+                if page.get("/health").status_code == httpx.codes.OK:
+                    return
+            except httpx.TransportError:
+                time.sleep(0.05)
     raise AssertionError(f"the page did not start:\n{output.read_text()[-2000:]}")

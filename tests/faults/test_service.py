@@ -1,11 +1,15 @@
 """``dayrung serve`` as people meet it: a process of its own, on a double of the platform."""
 
+import asyncio
+import signal
 import sqlite3
+import sys
 from collections.abc import AsyncIterator
 from pathlib import Path
 
 import pytest
 
+from tests.architecture.code import ROOT
 from tests.doubles.bot_api import TOKEN, BotApi
 from tests.doubles.serve_process import Service
 from tests.doubles.telegram_practice import COACH_CHAT, FIRST_CLIENT_CHAT, make_practice
@@ -22,6 +26,33 @@ async def service(api: BotApi, tmp_path: Path) -> AsyncIterator[Service]:
     async with Service(tmp_path, api.address) as running:
         await api.until(lambda: bool(api.methods.commands), 40)
         yield running
+
+
+async def test_the_program_itself_starts_answers_and_stops(api: BotApi, tmp_path: Path) -> None:
+    """No fork of a parent that has read everything, as other tests have."""
+    chats = make_practice(tmp_path, clients=1)
+    for chat in (*chats.clients, *chats.coaches):
+        api.chat(chat)
+    command = "from bot.cli.start import main; main()"
+    begun = await asyncio.create_subprocess_exec(
+        sys.executable,
+        "-c",
+        command,
+        "serve",
+        env=Service(tmp_path, api.address).environment,
+        cwd=ROOT,
+    )
+    try:
+        await api.until(lambda: bool(api.methods.commands), 60)
+        api.say(MARY, SIGN)
+        await api.until(lambda: bool(api.chat(COACH_CHAT).said) and bool(api.chat(MARY).said), 20)
+        begun.send_signal(signal.SIGTERM)
+        async with asyncio.timeout(20):
+            assert await begun.wait() == 0
+    finally:
+        if begun.returncode is None:
+            begun.kill()
+            await begun.wait()
 
 
 async def test_a_warning_sign_is_answered_the_coach_told_and_a_stop_is_clean(

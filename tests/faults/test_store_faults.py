@@ -6,7 +6,7 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 
 import pytest
-from sqlmodel import select
+from sqlmodel import col, select
 
 from bot.delivery import lifeline
 from bot.storage.database import Database
@@ -68,7 +68,7 @@ async def test_a_warning_sign_is_answered_and_told_while_the_store_fails_and_kep
     await running.app.settle()
 
     def look(unit: UnitOfWork) -> tuple[list[tuple[str, str]], int]:
-        inbox = unit.session.exec(select(InboxRow).order_by(InboxRow.id)).all()
+        inbox = unit.session.exec(select(InboxRow).order_by(col(InboxRow.id))).all()
         alerts = unit.session.exec(select(AlertRow)).all()
         return [(row.update_id, row.status) for row in inbox], len(alerts)
 

@@ -43,7 +43,7 @@ async def test_serve_by_fetching(tmp_path: Path) -> None:
     make_practice(tmp_path, clients=1)
     async with BotApi() as api:
         api.chat(COACH_CHAT)
-        async with Service(tmp_path, api.address, command=TALKATIVE) as service:
+        async with Service(tmp_path, api.address, first=TALKATIVE) as service:
             await _break_everything(api, service)
 
     _look_for_secrets(service.log)
@@ -57,7 +57,7 @@ async def test_serve_with_a_webhook(tmp_path: Path) -> None:
         service = Service(
             tmp_path,
             api.address,
-            command=TALKATIVE,
+            first=TALKATIVE,
             DAYRUNG_PORT=delivery.address.rpartition(":")[2],
             DAYRUNG_TELEGRAM_WEBHOOK="https://ours.example",
             DAYRUNG_TELEGRAM_SECRET=HOOK_SECRET,
@@ -73,7 +73,7 @@ async def test_serve_with_a_token_that_is_refused(tmp_path: Path) -> None:
     make_practice(tmp_path, clients=1)
     async with (
         BotApi(token="another") as api,
-        Service(tmp_path, api.address, command=TALKATIVE) as service,
+        Service(tmp_path, api.address, first=TALKATIVE) as service,
     ):
         assert await service.ended() == 2
 
@@ -87,7 +87,7 @@ async def test_commands_that_ask_the_platform(
     tmp_path: Path, state: str, command: tuple[str, ...]
 ) -> None:
     async with BotApi(token="another" if state == "refused" else TOKEN) as api:
-        service = Service(tmp_path, api.address, command=TALKATIVE)
+        service = Service(tmp_path, api.address, first=TALKATIVE)
         if state == "unreachable":
             await api.stop()
         await service.start(*command)

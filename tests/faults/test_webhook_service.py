@@ -7,7 +7,7 @@ from pathlib import Path
 
 import httpx
 import pytest
-from sqlmodel import select
+from sqlmodel import col, select
 
 from bot.channels.telegram.webhook import PATH
 from bot.storage.tables import AlertRow, InboxRow
@@ -51,7 +51,7 @@ async def service(api: BotApi, delivery: Delivery, tmp_path: Path) -> AsyncItera
 
 
 def _look(unit: UnitOfWork) -> tuple[list[tuple[str, str]], int]:
-    rows = unit.session.exec(select(InboxRow).order_by(InboxRow.id)).all()
+    rows = unit.session.exec(select(InboxRow).order_by(col(InboxRow.id))).all()
     return (
         [(row.update_id, row.status) for row in rows],
         len(unit.session.exec(select(AlertRow)).all()),

@@ -68,7 +68,10 @@ def test_some_of_the_walked_times_are_skipped_and_some_are_repeated_by_daylight_
         shown = there.astimezone(UTC).astimezone(ZoneInfo("America/New_York"))
         skipped += shown.replace(tzinfo=None) != there.replace(tzinfo=None)
         there = datetime.combine(day, time(2, 30), ZoneInfo("Europe/Berlin"))
-        repeated += there.utcoffset() > there.replace(fold=1).utcoffset()
+        first, second = there.utcoffset(), there.replace(fold=1).utcoffset()
+        assert first is not None
+        assert second is not None
+        repeated += first > second
 
     assert skipped >= 9
     assert repeated >= 9

@@ -6,7 +6,6 @@ coach's chat got in the same turn.
 
 import re
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -55,15 +54,13 @@ MAY_NAME_THE_COACH = {
 }
 
 
-@pytest.mark.parametrize(
-    "path",
-    sorted((TEMPLATES / "en").rglob("*.j2")),
-    ids=lambda path: f"{path.parent.name}-{path.stem}",
-)
-def test_no_template_says_told_of_a_coach_without_asking_who_hears_it(path: Path):
-    name = path.relative_to(TEMPLATES / "en").as_posix()
-    found = CLAIMED_OF_THE_COACH.search(path.read_text("utf-8"))
-    assert found is None or name in MAY_NAME_THE_COACH, found
+def test_no_template_says_told_of_a_coach_without_asking_who_hears_it():
+    paths = sorted((TEMPLATES / "en").rglob("*.j2"))
+    claiming = [path for path in paths if CLAIMED_OF_THE_COACH.search(path.read_text("utf-8"))]
+    names = {path.relative_to(TEMPLATES / "en").as_posix() for path in claiming}
+
+    assert len(paths) > 200
+    assert names <= MAY_NAME_THE_COACH
 
 
 def no_chat(village: Practice) -> Callable[[UnitOfWork], None]:

@@ -4,7 +4,6 @@ import json
 import sqlite3
 import weakref
 from collections.abc import Sequence
-from contextlib import closing
 from datetime import UTC, date, datetime
 from functools import cache
 from itertools import count
@@ -249,8 +248,7 @@ def _practice() -> Database:
     """A store in memory with the people, each with a chat."""
     database = Database("sqlite://", Encryption(KEY))
     raw = database.engine.raw_connection()
-    with closing(sqlite3.connect(migrated())) as tables:
-        tables.backup(cast("sqlite3.Connection", raw.driver_connection))
+    cast("sqlite3.Connection", raw.driver_connection).deserialize(migrated())
     raw.close()
     with database.unit() as unit:
         for person in (COACH, BACKUP, STRANGE_COACH, ANN, BOB):

@@ -7,7 +7,6 @@ from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
-from functools import cache
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -16,16 +15,17 @@ from bot.channels.second_route import SecondRouteChannel
 from bot.clock import ManualClock
 from bot.delivery.channel import Channel
 from bot.messages import Incoming, IncomingKind
-from bot.reference.reference import Loaded, load_all
 from bot.runtime.app import App, build
 from bot.schedule.due import reschedule
-from bot.settings import Settings, load_key
+from bot.settings import Settings
 from bot.storage import people
 from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 from tests.doubles.record_channel import RecordChannel, Recorded
+from tests.doubles.store import KEY, compiled_once, migrated
+from tests.support.loaded import loaded
 
 CHANNEL = "record"
 PATIENT = 60.0
@@ -222,8 +222,8 @@ async def practice(
         second_route: addresses for alerts that nobody has seen, as in the settings.
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
+    (home / "dayrung.sqlite3").write_bytes(migrated())
     app = _built(home, clock, channel, second_route)
-    app.database.migrate()
     await app.engine.start()
     running = Practice(app, clock, channel, home, second_route)
     try:
@@ -234,18 +234,13 @@ async def practice(
 
 def _built(home: Path, clock: ManualClock, channel: RecordChannel, second_route: str) -> App:
     settings = Settings(home=home, database="", key="", telegram_token="", second_road=second_route)
-    key, _ = load_key(settings)
     channels: dict[str, Channel] = {CHANNEL: channel}
     if second_route:
         second = SecondRouteChannel(settings.second_routes)
         channels[second.name] = second
-    return build(settings, key, clock, lambda *_: channels, _link, _loaded(), PATIENT)
-
-
-@cache
-def _loaded() -> Loaded:
-    """The data files, read once for all scenarios."""
-    return load_all(_link)
+    app = build(settings, KEY, clock, lambda *_: channels, _link, loaded(_link), PATIENT)
+    compiled_once(app.database)
+    return app
 
 
 def _link(code: str) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, time
 
 from sqlalchemy import func
+from sqlalchemy import select as sa_select
 from sqlalchemy.orm import Mapped
 from sqlmodel import col, select
 
@@ -154,10 +155,9 @@ def end_forgotten(unit: UnitOfWork, session_id: SessionId, now: datetime) -> Non
     row.status, row.ended_at, row.silence_due_at = "stopped", now, None
 
 
-def next_due(unit: UnitOfWork) -> datetime | None:
-    """The earliest moment at which anything falls due, but for retries of sending."""
-    moments = [
-        unit.session.exec(select(func.min(column))).first()
+_EARLIEST = sa_select(
+    *(
+        sa_select(func.min(column)).scalar_subquery()
         for column in (
             ClientRow.checkin_due_at,
             ClientRow.reminder_due_at,
@@ -167,7 +167,14 @@ def next_due(unit: UnitOfWork) -> datetime | None:
             SessionRow.silence_due_at,
             ConversationRow.due_at,
         )
-    ]
+    )
+)
+"""The earliest moment of each sweep."""
+
+
+def next_due(unit: UnitOfWork) -> datetime | None:
+    """The earliest moment at which anything falls due, but for retries of sending."""
+    moments = unit.connection.execute(_EARLIEST).one()
     return min((moment for moment in moments if moment is not None), default=None)
 
 

@@ -74,8 +74,8 @@ def here(
     return Here(monkeypatch, capsys, tmp_path)
 
 
-def test_check_on_an_empty_home_says_what_is_missing_and_finds_nothing_wrong(tmp_path: Path):
-    done = in_a_process("check", home=tmp_path)
+def test_check_on_an_empty_home_says_what_is_missing_and_finds_nothing_wrong(here: Here):
+    done = here("check")
 
     lines = done.out.splitlines()
     assert done.code == 0
@@ -85,8 +85,8 @@ def test_check_on_an_empty_home_says_what_is_missing_and_finds_nothing_wrong(tmp
     assert all(line.endswith(".") for line in lines)
 
 
-def test_a_bad_setting_stops_the_start_with_one_sentence_and_no_traceback(tmp_path: Path):
-    done = in_a_process("serve", home=tmp_path, DAYRUNG_PORT="many")
+def test_a_bad_setting_stops_the_start_with_one_sentence_and_no_traceback(here: Here):
+    done = here("serve", DAYRUNG_PORT="many")
 
     assert (done.code, done.out) == (2, "")
     assert done.err.startswith("The setting DAYRUNG_PORT is wrong: ")

@@ -6,7 +6,6 @@ from collections.abc import AsyncIterator, Iterator, Sequence
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import timedelta
-from functools import cache
 from pathlib import Path
 
 import pytest
@@ -18,7 +17,6 @@ from bot.delivery.lifeline_words import LifelineWords
 from bot.delivery.spool import Spool
 from bot.errors import DeliveryError, Rejected, Retryable, StoreError, Unknown, Unreachable
 from bot.messages import Incoming, IncomingKind
-from bot.reference.reference import Loaded, load_all
 from bot.storage import people
 from bot.storage.database import Database
 from bot.storage.directory import Directory
@@ -30,6 +28,7 @@ from core.vocabulary import PersonId, Role
 from tests.bot.delivery.conftest import NOON
 from tests.bot.delivery.troubled import TroubledChannel
 from tests.doubles.store import store_at
+from tests.support.loaded import loaded
 
 SIGN = "my chest hurts and it goes to my arm"
 SLOW_AFTER = 0.05
@@ -98,11 +97,6 @@ class Rig:
         return self.channel.said_to(chat)
 
 
-@cache
-def _loaded() -> Loaded:
-    return load_all(lambda _code: "")
-
-
 def _people(unit: UnitOfWork) -> None:
     def person(name: str, role: Role) -> PersonId:
         made = people.add_person(unit, role, name.capitalize(), NOON)
@@ -138,14 +132,14 @@ def hurry(monkeypatch: pytest.MonkeyPatch) -> None:
 def _rig(database: Database, clock: ManualClock, tmp_path: Path, read=None) -> Rig:
     store, channel = Store(), ChatsWithTrouble()
     spool = Spool(tmp_path / "spool", database.encryption)
-    loaded = _loaded()
+    data = loaded()
     made = Lifeline(
         database,
         {"record": channel},
         clock,
         accept=store,
-        read=read or loaded.reader.read,
-        words=LifelineWords(loaded.words, loaded.reference.countries),
+        read=read or data.reader.read,
+        words=LifelineWords(data.words, data.reference.countries),
         spool=spool,
         slow_after=SLOW_AFTER,
     )
@@ -523,7 +517,7 @@ async def test_a_reader_that_fails_on_one_text_helps_the_others_all_the_same(
     def read(text: str) -> Reading:
         if "strange" in text:
             raise ValueError(text)
-        return _loaded().reader.read(text)
+        return loaded().reader.read(text)
 
     rig = _rig(database, clock, tmp_path, read)
     await rig.lifeline.refresh()

@@ -10,7 +10,6 @@ from sqlmodel import SQLModel, select
 
 from bot.clock import ManualClock
 from bot.messages import Incoming, IncomingKind
-from bot.reference.reference import load_all
 from bot.runtime.app import App, build
 from bot.settings import Settings
 from bot.storage import people
@@ -29,6 +28,7 @@ from tests.bot.storage.upgrades import (
 from tests.doubles.postgres import NEEDED, postgres
 from tests.doubles.record_channel import RecordChannel
 from tests.doubles.store import KEY
+from tests.support.loaded import loaded
 from tests.support.practice import ANSWERS
 
 pytestmark = NEEDED
@@ -94,7 +94,7 @@ async def test_a_morning_and_a_warning_sign_work_from_end_to_end(store: Database
         clock,
         lambda *_: {"record": channel},
         lambda _: "",
-        load_all(lambda _: ""),
+        loaded(),
         60.0,
     )
     store.run_now(_practice)

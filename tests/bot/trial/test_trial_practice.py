@@ -20,6 +20,7 @@ from bot.storage.unit import UnitOfWork
 from bot.trial.people import ITEMS, load_practice
 from bot.trial.practice import is_made, make_practice
 from core.vocabulary import AlertLevel, Role
+from tests.support.loaded import loaded
 
 
 @pytest.fixture(scope="module")
@@ -28,7 +29,7 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Database]:
     key = Fernet.generate_key()
     home = tmp_path_factory.mktemp("practice")
     settings = Settings(home=home, key=key.decode("ascii"), _env_file=None)
-    asyncio.run(make_practice(settings, key, weeks=1, console=Console(quiet=True)))
+    asyncio.run(make_practice(settings, key, loaded(), weeks=1, console=Console(quiet=True)))
     database = Database(settings.database_address, Encryption(key))
     yield database
     database.close()

@@ -1,6 +1,7 @@
 """Scenes for tests: every rung of the shipped catalogue, on bodies of many sizes."""
 
 from collections.abc import Iterator
+from functools import cache
 
 from bot.reference.catalogue import load_catalogue
 from core.client.client import KitAtHome
@@ -43,6 +44,12 @@ def start_and_end(one: Scene) -> tuple[Figure, Figure]:
     bones, refused = skeletons_of(one, 2)
     assert not refused
     return drawn(bones[0], one.look), drawn(bones[-1], one.look)
+
+
+@cache
+def plain(rung: str) -> tuple[Figure, Figure]:
+    """The drawn start and end of a rung as it is, on an ordinary body; drawn once."""
+    return start_and_end(scene(rung))
 
 
 def shaping_settings(rung: Rung) -> list[Setting]:

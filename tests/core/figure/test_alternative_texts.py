@@ -7,7 +7,7 @@ import pytest
 from core.figure.composition import Figure
 from core.mechanics.pose import SIDES, View
 from core.movements.catalogue import Rung
-from tests.core.figure.scenes import CATALOGUE, scene, start_and_end
+from tests.core.figure.scenes import CATALOGUE, plain
 from tests.core.movements.people import words
 
 RUNGS = pytest.mark.parametrize("rung", list(CATALOGUE), ids=lambda rung: rung.id)
@@ -35,7 +35,7 @@ def _things(figures: tuple[Figure, Figure]) -> set[str]:
 
 @RUNGS
 def test_things_in_the_picture_are_in_the_text_and_the_other_way_round(rung: Rung) -> None:
-    seen = _things(start_and_end(scene(rung.id)))
+    seen = _things(plain(rung.id))
     for thing, said in SAID_AS.items():
         assert bool(re.search(said, _text(rung))) is (thing in seen), (thing, _text(rung))
     if re.search(r"\bwall\b", _text(rung)):
@@ -44,7 +44,7 @@ def test_things_in_the_picture_are_in_the_text_and_the_other_way_round(rung: Run
 
 @RUNGS
 def test_who_lies_sits_or_kneels_in_the_text_does_so_in_the_picture(rung: Rung) -> None:
-    first = start_and_end(scene(rung.id))[0].bones
+    first = plain(rung.id)[0].bones
     text = _text(rung)
     low = first.hips.imag < 35.0 * first.scale
     if re.search(r"\blies\b|\blying\b", text):
@@ -57,14 +57,14 @@ def test_who_lies_sits_or_kneels_in_the_text_does_so_in_the_picture(rung: Rung) 
         assert first.prop("chair", "chair_front") is not None
         assert 35.0 < first.hips.imag < 75.0
     if re.search(r"\bstands on one leg\b", text):
-        last = start_and_end(scene(rung.id))[1].bones
+        last = plain(rung.id)[1].bones
         assert last["toe_near"].imag > last["toe_far"].imag + 3.0
 
 
 @RUNGS
 def test_hands_are_where_the_text_says(rung: Rung) -> None:
     text = _text(rung)
-    for figure in start_and_end(scene(rung.id)):
+    for figure in plain(rung.id):
         bones = figure.bones
         wrists = [bones[f"wrist_{side}"] for side in SIDES]
         if "hands on hips" in text:

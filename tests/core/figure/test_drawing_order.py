@@ -7,14 +7,14 @@ from core.figure.people import LOOKS
 from core.figure.stage import skeletons_of
 from core.mechanics.pose import View
 from core.movements.catalogue import Rung
-from tests.core.figure.scenes import CATALOGUE, KIT, scene, start_and_end
+from tests.core.figure.scenes import CATALOGUE, KIT, plain, scene, start_and_end
 
 RUNGS = pytest.mark.parametrize("rung", list(CATALOGUE), ids=lambda rung: rung.id)
 
 
 @RUNGS
 def test_from_the_side_the_far_limbs_are_behind_and_the_near_ones_in_front(rung: Rung) -> None:
-    for figure in start_and_end(scene(rung.id)):
+    for figure in plain(rung.id):
         if figure.bones.view is View.FRONT:
             continue
         parts = [shape.part for shape in figure.person]
@@ -25,7 +25,7 @@ def test_from_the_side_the_far_limbs_are_behind_and_the_near_ones_in_front(rung:
 
 @RUNGS
 def test_the_room_is_behind_the_person(rung: Rung) -> None:
-    for figure in start_and_end(scene(rung.id)):
+    for figure in plain(rung.id):
         kinds = {shape.part for shape in figure.room}
         assert kinds <= {"chair", "cushion", "bench", "run", "table", "step", "wall", "mat"}
         assert not kinds & {shape.part for shape in figure.person}
@@ -38,6 +38,7 @@ def test_a_wall_is_behind_all_other_furniture() -> None:
 
 def test_a_bench_beside_is_touched_by_the_far_hand_behind_the_body() -> None:
     figure = start_and_end(scene("balance_heel_to_toe", (("support", "one_hand"),)))[0]
+    assert KIT.bench is not None
     above = figure.bones["wrist_far"].imag - KIT.bench
     assert 0.0 < above < 6.0
     assert figure.bones["wrist_near"].imag < KIT.bench
@@ -66,7 +67,8 @@ def test_a_head_drawn_back_moves_level_and_keeps_looking_ahead() -> None:
 
 def test_stepping_down_begins_on_the_step_and_ends_with_the_far_foot_on_the_floor() -> None:
     first, last = skeletons_of(scene("step_down_slow"), 2)[0]
-    tread = float(KIT.step)
+    tread = KIT.step
+    assert tread is not None
     for side in ("near", "far"):
         assert first[f"heel_{side}"].imag == pytest.approx(tread, abs=1.5)
     assert last["heel_near"].imag == pytest.approx(tread, abs=0.5)

@@ -37,6 +37,7 @@ def test_palms_lie_on_the_table(body) -> None:
 def test_an_elbow_beyond_a_table_edge_stays_above_the_table() -> None:
     for figure in start_and_end(scene("push_table", body=BODIES[1])):
         table = figure.bones.prop("table")
+        assert table is not None
         elbow = figure.bones["elbow_near"]
         if elbow.real > table.at.real:
             assert elbow.imag > table.at.imag

@@ -80,7 +80,8 @@ def test_fever_is_a_mention_that_rests_and_does_not_hold(signs):
     assert not fever.holds_training
 
 
-ALWAYS, OWN_WORD = frozenset(Condition), frozenset()
+ALWAYS: frozenset[Condition] = frozenset(Condition)
+OWN_WORD: frozenset[Condition] = frozenset()
 HEART = frozenset(
     {
         Condition.HEART, Condition.HEART_FAILURE, Condition.ANGINA, Condition.RHYTHM,
@@ -163,7 +164,14 @@ def test_one_sign_that_needs_a_clinician_among_others_is_enough(signs):
     assert clinician_due([Sign.FALL, Sign.HEAD_INJURY], AlertLevel.URGENT, set(), signs)
 
 
-WRONG_LIFTS = ["nurse", None, {}, {"clinician_if": []}, {"clinician_if": ["heartburn"]}, {"if": []}]
+WRONG_LIFTS: list[object] = [
+    "nurse",
+    None,
+    {},
+    {"clinician_if": []},
+    {"clinician_if": ["heartburn"]},
+    {"if": []},
+]
 
 
 def rows_of(signs, **changed):

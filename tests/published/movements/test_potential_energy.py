@@ -78,7 +78,7 @@ def test_the_push_of_the_hands_does_the_work_that_lifts_the_body(values: dict) -
     if values.get("pivot") == "knees":
         below, ahead = KNEE_CONTACT
         shin = (below + 1j * ahead) * BODY.stature * along / np.abs(along)
-        contact = scene.joint("knee_near") - shin
+        contact: np.ndarray = scene.joint("knee_near") - shin
         parts = tuple(part for part in scene.masses if part not in lying)
     else:
         contact, parts = scene.joint("ball_near"), tuple(scene.masses)

@@ -36,8 +36,10 @@ def test_pain_bands(level, plan):
 
 def test_pain_from_seven_and_a_half_is_severe():
     """Boonstra 2014, Pain: severe from 7.5; a whole number from 8 chases the coach."""
-    assert pain_rule(PainReport(PainPlace.KNEE, 7)).alert is AlertLevel.MENTION
-    assert pain_rule(PainReport(PainPlace.KNEE, 8)).alert is AlertLevel.URGENT
+    for level, alert in ((7, AlertLevel.MENTION), (8, AlertLevel.URGENT)):
+        rule = pain_rule(PainReport(PainPlace.KNEE, level))
+        assert rule is not None
+        assert rule.alert is alert
 
 
 @pytest.mark.parametrize(

@@ -86,8 +86,8 @@ def record_for(client: ClientKind, facts: Record) -> ClientRecord:
     return replace(record, client=body, doctor_plan=client.plan)
 
 
-def advices(signs: tuple[Sign, ...], countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
-    """The advice on ``signs`` at both levels, for everybody, in every circumstance."""
+def advices(*many: tuple[Sign, ...], countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
+    """The advice on each of these at both levels, for everybody, in every circumstance."""
     circumstances: dict[str, dict[str, Any]] = {
         "": {},
         "unanswered": {"heard": Heard.SILENCE},
@@ -98,7 +98,7 @@ def advices(signs: tuple[Sign, ...], countries: tuple[str, ...] = COUNTRIES) -> 
     for client, country in product(CLIENTS, countries):
         facts = facts_for(client, country)
         record = record_for(client, facts)
-        for level, (when, how) in product(LOUD, circumstances.items()):
+        for signs, level, (when, how) in product(many, LOUD, circumstances.items()):
             say = advice(level, signs, record, facts.reference.signs, **how)
             outgoing = rendered(say, facts)
             yield Text(client, country, level, signs, when, say.template, outgoing)
@@ -184,8 +184,7 @@ def _alert(level: AlertLevel) -> Alert:
 def main() -> None:
     """Print each different text once, under all that leads to it first."""
     shown: set[str] = set()
-    singles = (advices((sign,)) for sign in ADVISED)
-    for text in (one for many in (*singles, advices(()), others()) for one in many):
+    for text in (*advices((), *((sign,) for sign in ADVISED)), *others()):
         if text.outgoing.text not in shown:
             shown.add(text.outgoing.text)
             buttons = " | ".join(c.label for row in text.outgoing.choices for c in row)
