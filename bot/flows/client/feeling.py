@@ -6,11 +6,12 @@ from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, rows_of
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.safety.opening import SafetyOpening, begin_safety
 from bot.flows.safety.signs_first import told_of_a_sign
 from bot.flows.typed_answers import pressed
 from core.dose.history import PainTold
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
-from core.vocabulary import AlertLevel, Sign, Spare
+from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
 
 NAME = "feeling"
 ONE_SCREEN = True
@@ -90,18 +91,15 @@ def _ask(state: State) -> Turn:
 
 
 def _pain(state: State, level: int, facts: Facts) -> Turn:
-    """A pain outside a session: kept, on the coach's list, urgent when severe."""
+    """A pain outside a session: kept, on the coach's list; when severe, an urgent alert."""
     told = str(state.answers["where"])
     where = Spare(told) if told in set(Spare) else None
     today = facts.me.local(facts.now).date()
     kept = LogPain(facts.me.id, PainTold(today, None, where, level))
-    severe = level >= SEVERE_PAIN
-    raised = RaiseAlert(
-        facts.me.id,
-        AlertLevel.URGENT if severe else AlertLevel.MENTION,
-        (Sign.NEW_PAIN,),
-        why=Reason("coach", "pain", {"where": told, "level": level}),
-        holds=severe,
-    )
-    said = Say("feeling/pain_told", {"level": level, "severe": severe}, slot=SLOT)
-    return Turn(None, says=(said,), changes=(kept, raised))
+    why = Reason("coach", "pain", {"where": told, "level": level})
+    if level >= SEVERE_PAIN:
+        alarm = SafetyOpening(level=TextLevel.URGENT, signs=(Sign.NEW_PAIN,), why=why)
+        return Turn(None, changes=(kept,), begin=(begin_safety(alarm),))
+    listed = RaiseAlert(facts.me.id, AlertLevel.MENTION, (Sign.NEW_PAIN,), why=why, holds=False)
+    said = Say("feeling/pain_told", {"level": level}, slot=SLOT)
+    return Turn(None, says=(said,), changes=(kept, listed))

@@ -30,9 +30,8 @@ def raise_alert(change: wanted.RaiseAlert, applying: Applying) -> None:
         _join_episode(row, change, applying)
     if change.level is not AlertLevel.MENTION:
         _stop_timers(change.client_id, applying)
-        if change.signs != (Sign.SILENT_SESSION,):
-            # No training while an alert is open: nobody's session goes on, nor its watch.
-            _end_session(change.client_id, applying)
+        # No training while an alert is open: no session goes on, nor the watch over it.
+        _end_session(change.client_id, applying)
     if change.holds:
         _hold(change.client_id, change.signs[0] if change.signs else "", row, applying)
 
