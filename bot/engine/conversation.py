@@ -49,14 +49,15 @@ from core.red_flags.reader import Reader
 from core.red_flags.reading import Reading
 from core.vocabulary import PersonId, Role, Sign, TextLevel
 
-COME_BETWEEN = ("safety", "feeling", "message")
+COME_BETWEEN = ("safety", "treatment", "feeling", "message")
 """Conversations that come between; when they end, what was open before is asked again."""
 
-LASTING = ("join", "safety")
+LASTING = ("join", "safety", "treatment")
 """Conversations whose question waits for days."""
 
 ASKED_AGAIN_FOR = timedelta(hours=2)
 """Other questions and screens are not put again by themselves after this time."""
+
 
 class SignsRead(Enum):
     """What the red-flag transaction has made of an arrival."""

@@ -65,6 +65,7 @@ from bot.flows.safety.opening import (
     at_step,
     opened_with,
 )
+from bot.flows.safety.treatment import follow_up
 from bot.messages import Kind
 from core.red_flags.signs import SignRule
 from core.vocabulary import AlertLevel, Sign, TextLevel
@@ -340,7 +341,17 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
         told, says = told.at("which"), (*says, which_sign())
     if opening.asks_unit:
         told, says = told.at("unit"), (*says, which_unit())
-    return Turn(told, says=says, changes=(raised,), due_at=due_at)
+    later = () if for_other else _treated(opening, level, before, facts)
+    return Turn(told, says=says, changes=(raised,), due_at=due_at, begin=later)
+
+
+def _treated(
+    opening: SafetyOpening, level: AlertLevel, before: Alert | None, facts: Facts
+) -> tuple[Begin, ...]:
+    """What is taken for the new signs, and asked about later."""
+    told_before = before is not None and set(opening.signs) <= set(before.signs)
+    record = facts.client(facts.me.id)
+    return follow_up(opening.signs, TextLevel(level.value), record, told_before=told_before)
 
 
 def _holds(rule: SignRule) -> bool:
