@@ -104,7 +104,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     remedy = Remedy(state.answers["remedy"])
     if event.kind is EventKind.RESUME:
         # An answer to wait for is asked again in its own time only.
-        return Turn(state, says=_question(remedy, facts) if state.step == ASKED else ())
+        return Turn(state, says=question_about(remedy, facts) if state.step == ASKED else ())
     if event.kind is EventKind.DUE:
         if state.step == ASKED:
             return _not_helped(remedy, facts, "no_answer", heard=Heard.SILENCE)
@@ -146,10 +146,11 @@ def _ask(state: State, remedy: Remedy, facts: Facts) -> Turn:
         # Somebody has seen to it; a sugar is measured again all the same.
         return Turn(None)
     due_at = facts.now + ANSWER_WITHIN[remedy]
-    return Turn(state.at(ASKED), says=_question(remedy, facts), due_at=due_at)
+    return Turn(state.at(ASKED), says=question_about(remedy, facts), due_at=due_at)
 
 
-def _question(remedy: Remedy, facts: Facts) -> tuple[Say, ...]:
+def question_about(remedy: Remedy, facts: Facts) -> tuple[Say, ...]:
+    """Whether it has helped; for a sugar, what it is now."""
     rows = "up low cannot" if remedy is Remedy.SUGAR else "better not_better"
     unit = facts.client(facts.me.id).client.limits.glucose_unit
     values = {"remedy": remedy.value, "line": _in_unit(SUGAR_LOW, unit), "unit": unit}
