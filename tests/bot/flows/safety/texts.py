@@ -128,9 +128,9 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
             for e, over in product((True, False), repeat=2)
         ]
         says += [
-            Say(f"safety/{name}", {"home": home})
+            Say(f"safety/{name}", {"home": home, "again": again})
             for name in ("cannot_call", "good_you_called")
-            for home in ("1 Kauri Street", "")
+            for home, again in product(("1 Kauri Street", ""), (False, True))
         ]
         says.append(Say("safety/coach_seen", {"coach_name": "Robin"}, kind=Kind.SAFETY))
         says.append(Say("alerts/reaches_nobody", kind=Kind.ALERT))
@@ -159,7 +159,7 @@ NOBODY_HEARS = ((), (Sign.CHEST_PAIN,), (Sign.SELF_HARM,), (Sign.ABUSE,))
 
 PLAIN = ("glad_it_is_not", "unread", "fever", "noted", "heard", "for_coach", "for_stranger")
 PLAIN += ("care_for_stranger", "other_for_stranger", "which_unit", "no_clear_answer")
-PLAIN += ("pulse_again",)
+PLAIN += ("pulse_again", "still_on")
 
 
 def _alert(level: AlertLevel) -> Alert:
