@@ -206,6 +206,7 @@ class Conversations:
             words=incoming.text,
             unread=unread,
             why=why(reading.numbers, context.facts),
+            tongue=reading.tongue,
         )
         self._begin_all(replace(context, handed_on=not answered), [begin_safety(opening)])
         signs = SignsRead.ANSWERED if answered else SignsRead.SAID
@@ -244,7 +245,7 @@ class Conversations:
             template = "safety/other_for_stranger"
         elif stranger and Sign.SELF_HARM in reading.signs:
             template = "safety/care_for_stranger"
-        say = Say(template, {"unread": unread}, kind=Kind.SAFETY)
+        say = Say(template, {"unread": unread, "tongue": reading.tongue}, kind=Kind.SAFETY)
         speak(self.services, context, [say], None)
 
     def _stranger(self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime) -> None:

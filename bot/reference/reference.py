@@ -46,6 +46,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
     """
     catalogue, words = load_movements(own)
     movements = Movements(catalogue, words)
+    said = Words(movements)
     spoken = yaml.safe_load((TEMPLATES / "en" / "commands.yaml").read_text(encoding="utf-8"))
     reference = Reference(
         catalogue=catalogue,
@@ -53,13 +54,14 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
         countries=load_countries(),
         zones_by_town=load_towns(),
         words=load_typed_words(),
-        commands={said: name for name, ways in spoken.items() for said in ways},
+        commands={way: name for name, ways in spoken.items() for way in ways},
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),
         places=load_places(),
         safety_answers=load_safety_answers(),
+        who_left=str(said.word("phrases", "who_left")),
         new_code=new_code,
         invitation_link=invitation_link,
     )
-    return Loaded(reference, Words(movements), load_reader())
+    return Loaded(reference, said, load_reader())

@@ -54,7 +54,7 @@ def alarming_tap(flow: str, value: str, facts: Facts) -> Begin | None:
 
 def more_words(text: str, facts: Facts) -> Begin | None:
     """Words that nothing else has taken, while an alert is open: they belong to it."""
-    if facts.me.role is not Role.CLIENT or facts.open_alert(facts.me.id) is None:
+    if not text.strip() or alert_on(facts) is None:
         return None
     return begin_safety(SafetyOpening(late=Late.MORE, words=text))
 

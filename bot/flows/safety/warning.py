@@ -110,7 +110,7 @@ def _opened(opening: SafetyOpening, facts: Facts) -> Turn:
     if opening.level is TextLevel.ASK:
         on = facts.open_alert(facts.me.id)
         if on is not None and open_question(facts) is None and _is_known(opening, on):
-            return _more_words(_told_opening(on.level, on.signs), opening.words, facts)
+            return _more_words(_told_opening(on.level, on.signs, facts), opening.words, facts)
         return _put_question(opening, facts)
     if opening.level is TextLevel.NONE:
         return _mention(opening, facts)
@@ -162,7 +162,7 @@ def _put_question(opening: SafetyOpening, facts: Facts) -> Turn:
         holds=False,
         for_other=opening.for_other,
     )
-    asked = question(opening.signs, opening.quoted)
+    asked = question(opening.signs, opening.quoted, tongue=opening.tongue)
     return Turn(at_step("asked", opening), says=(asked,), changes=(listed,), due_at=until)
 
 
@@ -175,7 +175,7 @@ def _asked(opening: SafetyOpening, event: Event, facts: Facts) -> Turn:
         heard = Heard.UNCLEAR if opening.tries else Heard.SILENCE
         return _after(_yes(replace(opening, heard=heard), facts), *closing)
     if event.kind is EventKind.RESUME:
-        asked = question(opening.signs, opening.quoted)
+        asked = question(opening.signs, opening.quoted, tongue=opening.tongue)
         return Turn(at_step("asked", opening), says=(asked,), due_at=opening.until)
     typed = event.kind is EventKind.TEXT
     text = event.value.strip() if typed else ""
@@ -247,7 +247,7 @@ def _earlier(opening: SafetyOpening, facts: Facts) -> Turn:
 
 def _not_clear(opening: SafetyOpening, text: str, open_one: Alert | None, facts: Facts) -> Turn:
     """Not an answer: kept for the coach, asked once more, and the two minutes go on."""
-    said = question(opening.signs, opening.quoted, again=True)
+    said = question(opening.signs, opening.quoted, again=True, tongue=opening.tongue)
     if opening.tries >= AGAIN:
         said = Say("safety/no_clear_answer", rows=said.rows, kind=Kind.SAFETY)
     opening = replace(
@@ -264,11 +264,12 @@ def _late(opening: SafetyOpening, facts: Facts) -> Turn:
     """Said after the conversation that asked has ended, or beside it."""
     me, on = facts.me.id, facts.open_alert(facts.me.id)
     if opening.late is Late.MORE and on is not None:
-        return _more_words(_told_opening(on.level, on.signs), opening.words, facts)
+        told_of = _told_opening(on.level, on.signs, facts)
+        return _typed(at_step("told", told_of), told_of, opening.words, facts)
     open_one = open_question(facts)
     if opening.late is Late.CANNOT and open_one is None:
         signs = on.signs if on is not None else (Sign.UNSURE,)
-        told_of = _told_opening(AlertLevel.EMERGENCY, signs)
+        told_of = _told_opening(AlertLevel.EMERGENCY, signs, facts)
         return _called(told_of, "cannot", opening.words, facts)
     asked = open_one or last_question(facts)
     rules = facts.reference.signs
@@ -277,7 +278,7 @@ def _late(opening: SafetyOpening, facts: Facts) -> Turn:
     known = on is not None and on.seen_at is None and set(signs) <= set(on.signs)
     if open_one is None and on is not None and known and louder(on.level, level) is on.level:
         # A second tap of a shaky thumb: all of it stands on the alert, which is being chased.
-        told = at_step("told", _told_opening(on.level, on.signs))
+        told = at_step("told", _told_opening(on.level, on.signs, facts))
         return Turn(told, says=_still_on(on), due_at=facts.now + OPEN_FOR)
     # After "earlier" the words stand on the alert already.
     before = own_words(asked) if asked is not None and (on is None or open_one) else ""
@@ -318,7 +319,7 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
         and (not signs or any(_holds(rules[sign]) for sign in signs)),
         for_other=for_other and not perhaps_client,
     )
-    told = at_step("told", _told_opening(level, advised))
+    told = at_step("told", _told_opening(level, advised, facts))
     due_at = facts.now + OPEN_FOR
     quiet = before is not None and Sign.ABUSE in before.signs and level is before.level
     if quiet and Sign.SELF_HARM not in signs:
@@ -335,6 +336,7 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
             for_other=for_other,
             heard=opening.heard,
             earlier=opening.earlier,
+            tongue=opening.tongue,
         ),
     )
     if opening.which:
@@ -498,19 +500,21 @@ def _called(opening: SafetyOpening, answer: str, words: str, facts: Facts) -> Tu
     if answer == "called":
         told = (*told, CallAnswer(me, "yes"))
     else:
-        said = _cannot_call(facts)
         if on is None or on.level is not AlertLevel.EMERGENCY:
             signs = answered(opening.signs)
             told = (RaiseAlert(me, AlertLevel.EMERGENCY, signs, words),)
-        if on is None or on.called != "cannot" or on.seen_at is not None:
-            # Else it was told before, and is chased every two minutes until it is seen.
+        again = on is not None and on.called == "cannot" and on.seen_at is None
+        said = _cannot_call(facts, again=again)
+        if not again:
+            # Else it is being chased, every two minutes until it is seen.
             told = (*told, CallAnswer(me, "cannot"))
     due_at = facts.now + OPEN_FOR
     return Turn(at_step("told", opening), says=(said,), changes=told, due_at=due_at)
 
 
-def _cannot_call(facts: Facts) -> Say:
-    return Say("safety/cannot_call", _where_help_goes(facts), kind=Kind.SAFETY)
+def _cannot_call(facts: Facts, *, again: bool = False) -> Say:
+    values = {**_where_help_goes(facts), "again": again}
+    return Say("safety/cannot_call", values, kind=Kind.SAFETY)
 
 
 def _where_help_goes(facts: Facts) -> dict[str, str]:
@@ -556,7 +560,7 @@ def _beside(
         return Turn(None, says=says, changes=changes)
     says = (*says, *call_again(on))
     due_at = facts.now + OPEN_FOR
-    told = at_step("told", _told_opening(on.level, on.signs))
+    told = at_step("told", _told_opening(on.level, on.signs, facts))
     return Turn(told, says=says, changes=changes, due_at=due_at)
 
 
@@ -571,8 +575,12 @@ def _heard() -> Say:
     return Say("safety/heard", kind=Kind.SAFETY)
 
 
-def _told_opening(level: AlertLevel, signs: Sequence[Sign]) -> SafetyOpening:
-    return SafetyOpening(level=TextLevel(level.value), signs=tuple(signs))
+def _told_opening(level: AlertLevel, signs: Sequence[Sign], facts: Facts) -> SafetyOpening:
+    """What is kept after the advice: all that the open alert is about, however old it is."""
+    on = facts.open_alert(facts.me.id)
+    known = (*signs, *(on.signs if on is not None else ()))
+    ordered = in_order(known, facts.reference.signs)
+    return SafetyOpening(level=TextLevel(level.value), signs=ordered)
 
 
 def _after(turn: Turn, *first: Change) -> Turn:

@@ -6,6 +6,7 @@ from datetime import timedelta
 from sqlmodel import col, select
 
 from bot.flows import changes as wanted
+from bot.flows.safety.opening import SAFETY
 from bot.json_values import JsonValue, to_json
 from bot.storage.changes.applying import Applying
 from bot.storage.conversations import close_flow
@@ -126,6 +127,25 @@ def _close(row: AlertRow, applying: Applying) -> None:
     row.closed_at = row.closed_at or applying.now
     row.chase_due_at = row.client_due_at = row.unseen_since = None
     applying.clients_closed.append(PersonId(row.client_id))
+    if row.level != AlertLevel.MENTION:
+        _wake_exchange(PersonId(row.client_id), applying)
+
+
+def _wake_exchange(client_id: PersonId, applying: Applying) -> None:
+    """The exchange about the alert is over: it wakes at once, and the question before comes back.
+
+    A question without an answer keeps its two minutes.
+    """
+    for row in applying.unit.session.exec(
+        select(ConversationRow).where(
+            ConversationRow.person_id == client_id,
+            ConversationRow.flow == SAFETY,
+            ConversationRow.step != "asked",
+            col(ConversationRow.closed_at).is_(None),
+            col(ConversationRow.due_at).is_not(None),
+        )
+    ):
+        row.due_at = applying.now
 
 
 def _without_hold(alert: AlertRow | None) -> list[HoldRow]:
