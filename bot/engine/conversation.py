@@ -7,6 +7,7 @@ found, and the conversation's turn. A fault in the third cannot lose the second.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from enum import Enum
 
 from bot.engine import coach_questions
 from bot.engine.screens import (
@@ -24,7 +25,7 @@ from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, w
 from bot.errors import BotError
 from bot.flows.client.told_numbers import answers_of, keep
 from bot.flows.commands import command_of, own_words_begin
-from bot.flows.facts import Person
+from bot.flows.facts import Alert, Person
 from bot.flows.machine import (
     AnsweredPlainly,
     AsksOfHealth,
@@ -41,7 +42,7 @@ from bot.flows.machine import (
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
 from bot.flows.safety import late
-from bot.flows.safety.opening import SafetyOpening, begin_safety
+from bot.flows.safety.opening import SAFETY, SafetyOpening, begin_safety
 from bot.invitation_codes import code_in
 from bot.messages import Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
@@ -56,14 +57,23 @@ from core.red_flags.reader import Reader
 from core.red_flags.reading import Reading
 from core.vocabulary import PersonId, Role, Sign, TextLevel
 
-COME_BETWEEN = ("safety", "feeling", "message")
+COME_BETWEEN = ("safety", "treatment", "feeling", "message")
 """Conversations that come between; when they end, what was open before is asked again."""
 
-LASTING = ("join", "safety")
+LASTING = ("join", "safety", "treatment")
 """Conversations whose question waits for days."""
 
 ASKED_AGAIN_FOR = timedelta(hours=2)
 """Other questions and screens are not put again by themselves after this time."""
+
+
+class SignsRead(Enum):
+    """What the red-flag transaction has made of an arrival."""
+
+    NOTHING = "nothing"  # there was no sign in it
+    SAID = "said"  # it has been told what to do; the words may answer an open question, too
+    ANSWERED = "answered"  # nothing more is to be done about it
+
 
 MOST_BEGINS = 5
 """Conversations that one turn may open one after another; more is a loop, hence a bug."""
@@ -100,7 +110,10 @@ class Conversations:
         # A code is letters by chance, and some of them look like words about health.
         invited = bool(code) and is_known(unit, self.services.code_hash(code))
         context = self._context(unit, row.incoming, likely or STRANGER, at, now, Stage.SIGNS)
-        if not row.read and not invited and self._act_on_red_flags(context, row, reading):
+        signs = SignsRead.NOTHING
+        if not row.read and not invited:
+            signs = self._act_on_red_flags(context, row, reading)
+        if signs is SignsRead.ANSWERED:
             return
         if not speakers:
             self._stranger(unit, row, at, now)
@@ -117,7 +130,8 @@ class Conversations:
                 people.touch(unit, person.id, at, now)
             if person.role is Role.COACH:
                 coach_questions.end_old(unit, person.id, now)
-            self._turn(self._context(unit, row.incoming, person, at, now), row.incoming, row.id)
+            context = self._context(unit, row.incoming, person, at, now)
+            self._turn(context, row.incoming, row.id, signs)
         inbox.mark_done(unit, row.id, person.id if person else None)
         unit.commit()
 
@@ -155,37 +169,40 @@ class Conversations:
 
     def _act_on_red_flags(
         self, context: TurnContext, row: Waiting, reading: Reading | None
-    ) -> bool:
-        """The red-flag transaction; True when it has answered the text altogether."""
+    ) -> SignsRead:
+        """The red-flag transaction, where the words hold a sign or raise an alarm."""
         person, incoming = context.facts.me, row.incoming
         if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
-            return False
+            return SignsRead.NOTHING
         reading = reading or self.reader.read(incoming.text)
+        on = late.alert_on(context.facts)
         if self._is_client(context):
             known = read_again(self.reader, incoming.text, reading, context.facts)
             if pulse_waits(reading, known):
                 speak(self.services, context, [Say("safety/pulse_again", kind=Kind.SAFETY)], None)
-                return self._red_flags_read(context, row, answered=True)
+                return self._red_flags_read(context, row, on, SignsRead.ANSWERED)
             reading = known
             # A number counts from now on, whatever else becomes of these words.
             carry_out(self.services, context, keep(reading.numbers, context.facts))
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
         unread = incoming.kind is IncomingKind.UNREADABLE
         if found and not unread and self._was_asked(context, incoming.text, reading):
-            return self._red_flags_read(context, row, answered=False)
+            return self._red_flags_read(context, row, on, SignsRead.NOTHING)
         if not found and not unread:
             alarm = late.alarming_words(incoming.text, context.facts)
             if alarm is None:
-                return False
+                return SignsRead.NOTHING
             self._begin_all(context, [alarm])
-            return self._red_flags_read(context, row, answered=True)
+            return self._red_flags_read(context, row, on, SignsRead.ANSWERED)
         answered = reading.level is not TextLevel.NONE or unread
         stranger = person.id == STRANGER.id
         if person.role is Role.COACH:
             if not unread or stranger:
                 self._advise(context, reading, unread=unread)
             # A coach's note about a client is still a note; a stranger has nothing else to say.
-            return self._red_flags_read(context, row, answered=stranger and answered)
+            whole = stranger and answered
+            signs = SignsRead.ANSWERED if whole else SignsRead.NOTHING
+            return self._red_flags_read(context, row, on, signs)
         opening = SafetyOpening(
             level=reading.level,
             signs=reading.signs,
@@ -197,9 +214,11 @@ class Conversations:
             words=incoming.text,
             unread=unread,
             why=why(reading.numbers, context.facts),
+            tongue=reading.tongue,
         )
-        self._begin_all(context, [begin_safety(opening)])
-        return self._red_flags_read(context, row, answered=answered)
+        self._begin_all(replace(context, handed_on=not answered), [begin_safety(opening)])
+        signs = SignsRead.ANSWERED if answered else SignsRead.SAID
+        return self._red_flags_read(context, row, on, signs)
 
     def _was_asked(self, context: TurnContext, text: str, reading: Reading) -> bool:
         """Whether the open question asks for just what was read, so that it is an answer."""
@@ -214,14 +233,17 @@ class Conversations:
             )
         return False
 
-    def _red_flags_read(self, context: TurnContext, row: Waiting, *, answered: bool) -> bool:
+    def _red_flags_read(
+        self, context: TurnContext, row: Waiting, on: Alert | None, signs: SignsRead
+    ) -> SignsRead:
         """End the red-flag transaction; what it has answered altogether is done with it."""
         unit, me = context.unit, context.facts.me
         inbox.mark_read(unit, row.id)
-        if answered:
+        if signs is SignsRead.ANSWERED:
+            self._keep_with_alert(context, on, row.incoming.text)
             inbox.mark_done(unit, row.id, None if me.id == STRANGER.id else me.id)
         unit.commit()
-        return answered
+        return signs
 
     def _advise(self, context: TurnContext, reading: Reading, *, unread: bool) -> None:
         """Safety advice for somebody who is nobody's client: there is no coach to tell."""
@@ -231,7 +253,7 @@ class Conversations:
             template = "safety/other_for_stranger"
         elif stranger and Sign.SELF_HARM in reading.signs:
             template = "safety/care_for_stranger"
-        say = Say(template, {"unread": unread}, kind=Kind.SAFETY)
+        say = Say(template, {"unread": unread, "tongue": reading.tongue}, kind=Kind.SAFETY)
         speak(self.services, context, [say], None)
 
     def _stranger(self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime) -> None:
@@ -259,13 +281,37 @@ class Conversations:
         self._begin_all(mine, [Begin(found.flow, {"rebound": found.rebound})])
         return True
 
-    def _turn(self, context: TurnContext, incoming: Incoming, row_id: int) -> None:
+    def _turn(
+        self,
+        context: TurnContext,
+        incoming: Incoming,
+        row_id: int,
+        signs: SignsRead = SignsRead.NOTHING,
+    ) -> None:
         """The conversation's own transaction, up to the commit."""
         if incoming.kind is IncomingKind.TAP:
             self._tap(context, incoming.tap, row_id)
             return
         if incoming.text.startswith("/start ") and self._redeem(context, incoming.text):
             return
+        on = late.alert_on(context.facts)
+        self._typed(context, incoming, row_id, signs)
+        self._keep_with_alert(context, on, incoming.text)
+
+    def _keep_with_alert(self, context: TurnContext, on: Alert | None, text: str) -> None:
+        """While an alert is open, what its client types stands on it and goes to the coach.
+
+        Args:
+            on: the alert as it was before these words; whatever took them may have added them.
+        """
+        left_out = late.left_out(text, on, context.facts)
+        if left_out is not None:
+            carry_out(self.services, context, [left_out])
+
+    def _typed(
+        self, context: TurnContext, incoming: Incoming, row_id: int, signs: SignsRead
+    ) -> None:
+        """Words, or a phone number that was shared: whose answer they are, or what they ask for."""
         kind = EventKind.CONTACT if incoming.kind is IncomingKind.CONTACT else EventKind.TEXT
         event = Event(kind, incoming.text, cause=context.cause)
         me = context.facts.me
@@ -276,16 +322,22 @@ class Conversations:
             if not conversation.quiet
         ]
         open_now = self._asked_for(open_now, incoming.text, context)
+        said = signs is SignsRead.SAID
+        if said and (not open_now or open_now[0].state.flow == SAFETY):
+            return
         first = coach_questions.goes_first(incoming.text, open_now, context.facts)
         outright = first is not None or (command is not None and incoming.text.startswith("/"))
         if open_now and not outright and self._step(context, open_now[0], event):
             return
         command = first or command or own_words_begin(incoming.text, context.facts)
+        if not said:
+            command = command or late.more_words(incoming.text, context.facts)
         open_now = [one for one in open_now if _still_asks(one, context.now)]
-        if command is None and not open_now:
-            command = late.more_words(incoming.text, context.facts)
         if command is not None:
             self._begin_all(context, [command])
+            return
+        if said:
+            self._resume_top(context)
             return
         self._not_understood(context, incoming.text, row_id, open_now)
 
@@ -423,7 +475,8 @@ class Conversations:
         move_on(conversation, event, turn, home)
         self._take(context, conversation, turn)
         ended = turn.state is None and not turn.begin and event.kind is not EventKind.RESUME
-        if turn.resumes or (ended and conversation.state.flow in COME_BETWEEN):
+        comes_back = turn.resumes or (ended and conversation.state.flow in COME_BETWEEN)
+        if comes_back and not context.handed_on:
             resumed = self._resume_top(context)
             if turn.resumes and not turn.says and not resumed:
                 # "Go on", and nothing waits: what there is today, or why there is nothing.

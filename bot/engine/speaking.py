@@ -129,6 +129,7 @@ class TurnContext:
         cause: names it, and the stage of it; dedupe keys are made from it.
         tapped: the platform's id of the message whose button was tapped, or "".
         depth: how many conversations have opened one another to get here.
+        handed_on: the same words go on to what is open, which then answers for itself.
         numbers: numbers the messages of the turn, whoever says them. A repeat of the same turn
             counts the same.
     """
@@ -139,6 +140,7 @@ class TurnContext:
     cause: str
     tapped: str = ""
     depth: int = 0
+    handed_on: bool = False
     numbers: Iterator[int] = field(default_factory=count)
 
     @property

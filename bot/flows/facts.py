@@ -218,6 +218,7 @@ class Reference:
         wishes: how clients ask for a movement to be changed.
         safety_answers: what is typed to the questions about a warning sign: group -> plain words.
         places: how a place or a part of the body is told.
+        who_left: what a client is called who has left and whose name is erased.
     """
 
     catalogue: Catalogue
@@ -231,6 +232,7 @@ class Reference:
     answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     wishes: WishWords = NO_WISHES
     safety_answers: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    who_left: str = ""
     new_code: Callable[[], str] = str
     invitation_link: Callable[[str], str] = str
 

@@ -68,7 +68,8 @@ class Form:
     Attributes:
         slot: messages of it replace each other in place.
         mark: stands between a question's key and the code in a button's value.
-        back: value of its back button, where that names no question.
+        back: code of its back button; its value names the question by :data:`ASKED`, whatever
+            the form's own mark.
         layout: the rows of buttons of a question; the form's usual ones when left out.
         order: keys of the questions that some answers call for, in order; when left out, each
             question says for itself when it is asked.
@@ -81,7 +82,7 @@ class Form:
     questions: tuple[FormQuestion, ...]
     slot: str = SLOT
     mark: str = ASKED
-    back: str = ""
+    back: str = BACK
     layout: Layout | None = None
     order: Callable[[Setting], Sequence[str]] | None = None
     changes_earlier: bool = False
@@ -173,9 +174,13 @@ class Form:
         rows += [(button(code),) for code in own]
         if question.many:
             rows.append((button(DONE), button(NONE)))
-        steering = [] if first else [button(BACK)]
+        steering = [] if first else [Button(self.back_from(question.key))]
         steering += [button(SKIP)] if question.skippable else []
         return (*rows, tuple(steering)) if steering else tuple(rows)
+
+    def back_from(self, key: str) -> str:
+        """The value of the back button of a question: a second tap of it is no other question's."""
+        return f"{key}{ASKED}{self.back}"
 
     def take(self, state: State, event: Event, facts: Facts) -> Taken:
         """What becomes of an event at the open question."""
@@ -191,15 +196,15 @@ class Form:
         return Taken(FormOutcome.ASK, state)
 
     def _tapped(self, question: FormQuestion, state: State, value: str, facts: Facts) -> Taken:
+        if value.endswith(f"{ASKED}{self.back}"):
+            mine = value == self.back_from(question.key)
+            return Taken(FormOutcome.BACK if mine else FormOutcome.REPEATED, state)
         key, _, code = value.rpartition(self.mark)
-        if value == (self.back or f"{question.key}{self.mark}{BACK}"):
-            return Taken(FormOutcome.BACK, state)
         if key != question.key:
             asked = self.by_key.get(key)
             if not self.changes_earlier or key not in state.answers.get("given", {}):
                 kept = asked is not None and _is_kept(asked, code, state, facts)
-                again = code == BACK or kept
-                return Taken(FormOutcome.REPEATED if again else FormOutcome.NOT_MINE, state)
+                return Taken(FormOutcome.REPEATED if kept else FormOutcome.NOT_MINE, state)
             question = asked or question
         if code == SKIP and question.skippable:
             return _kept(question, state, None)

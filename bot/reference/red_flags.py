@@ -5,6 +5,7 @@ import zipfile
 import zlib
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from typing import Any
 
 import numpy as np
 import yaml
@@ -13,6 +14,7 @@ from bot.reference.spoken import load_numbers
 from core.errors import LexiconError
 from core.readiness.told_numbers import bands_of
 from core.red_flags.lexicon import Lexicon, parse_lexicon
+from core.red_flags.mother_tongues import Tongue, parse_tongues
 from core.red_flags.opinion import SecondOpinion
 from core.red_flags.reader import Reader
 from core.red_flags.second_opinion import Encoder, parse_weights
@@ -47,7 +49,12 @@ def load_reader(*, without_second_opinion: bool = False) -> Reader:
         LexiconError: a data file is missing or wrong.
     """
     opinion = None if without_second_opinion else load_second_opinion()
-    return Reader(load_signs(), load_lexicon(), opinion, judge=bands_of)
+    return Reader(load_signs(), load_lexicon(), opinion, judge=bands_of, tongues=load_tongues())
+
+
+def load_tongues() -> tuple[Tongue, ...]:
+    """The languages of ``core/red_flags/mother_tongues.yaml``."""
+    return parse_tongues(_yaml(_folder() / "mother_tongues.yaml"))
 
 
 def load_second_opinion() -> SecondOpinion:
@@ -68,7 +75,7 @@ def _folder() -> Traversable:
     return files("core.red_flags")
 
 
-def _yaml(file: Traversable) -> dict[str, object]:
+def _yaml(file: Traversable) -> dict[str, Any]:
     loaded = yaml.load(file.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
     if not isinstance(loaded, dict):
         raise TypeError(f"{file.name} must hold a mapping")

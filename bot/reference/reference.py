@@ -47,6 +47,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
     """
     catalogue, words = load_movements(own)
     movements = Movements(catalogue, words)
+    said = Words(movements)
     spoken = yaml.safe_load((LANGUAGE / "commands.yaml").read_text(encoding="utf-8"))
     reference = Reference(
         catalogue=catalogue,
@@ -60,7 +61,8 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
         wishes=load_wishes(),
         places=load_places(),
         safety_answers=load_safety_answers(),
+        who_left=str(said.word("phrases", "who_left")),
         new_code=new_code,
         invitation_link=invitation_link,
     )
-    return Loaded(reference, Words(movements), load_reader())
+    return Loaded(reference, said, load_reader())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Hashable, Sequence
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
@@ -83,12 +84,17 @@ class StoreFacts:
         self.me = me
         self.now = now
         self.reference = reference
-        self.asked: dict[Hashable, Any] = {("person", (me.id,), ()): me}
+        self.asked: dict[Hashable, Any] = {("person", (me.id,), ()): self._named(me)}
 
     @_once
     def person(self, person_id: PersonId) -> Person:
         """One person by id."""
-        return get_person(self.unit, person_id)
+        return self._named(get_person(self.unit, person_id))
+
+    def _named(self, person: Person) -> Person:
+        """Whoever has left and had their name erased is called by a word."""
+        erased = person.left and not person.name
+        return replace(person, name=self.reference.who_left) if erased else person
 
     @_once
     def client(self, client_id: PersonId) -> ClientRecord:
@@ -120,7 +126,7 @@ class StoreFacts:
             )
         ).all()
         found = [
-            record_of(self.unit.encryption, row, person_of(self.unit, person))
+            record_of(self.unit.encryption, row, self._named(person_of(self.unit, person)))
             for row, person in rows
         ]
         return sorted(found, key=lambda record: (record.coach_id != self.me.id, record.person.name))

@@ -127,3 +127,11 @@ def highest_dizzy_risk(medicines: Iterable[Medicine]) -> DizzyRisk:
     """The highest risk of dizziness of all classes taken."""
     risks = [EFFECTS[medicine].dizzy for medicine in medicines]
     return max(risks, key=_DIZZINESS.__getitem__, default=DizzyRisk.LOW)
+
+
+def lows_possible(medicines: Iterable[Medicine], *, diabetes: bool) -> bool:
+    """Whether a medicine may bring the sugar too low; an unknown pill may, in diabetes."""
+    return any(
+        EFFECTS[medicine].can_lower_sugar or (diabetes and medicine is Medicine.UNKNOWN)
+        for medicine in medicines
+    )

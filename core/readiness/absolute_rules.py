@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from core.client.client import Client
+from core.client.medicines import lows_possible
 from core.intensity.effort_guide import DOSE_SETTLES
 from core.readiness.absolute_rule import HARSHNESS, AbsoluteRule
 from core.readiness.morning_numbers import (
@@ -57,6 +58,9 @@ def absolute_rules(
             morning.glucose_mmol,
             _lowest_sugar_yesterday(morning, earlier),
             ill=morning.ill not in (None, IllKind.NONE, IllKind.ABOVE_NECK),
+            lows_possible=lows_possible(
+                client.medicines, diabetes=Condition.DIABETES in client.conditions
+            ),
         ),
     ]
     if Condition.HEART_FAILURE in client.conditions:

@@ -106,15 +106,21 @@ def pressure_rules(
     return []
 
 
-# Colberg 2016 (ADA) and Turner 2019, mmol/L: under 3.9 treat and stop; under 5.0 eat first; 13.9
-# and over light at most, with ketones checked; 19.4 and over nothing. Under 2.9 is a severe low and
-# forbids exercise for 24 hours.
-_SUGAR_SEVERE, _SUGAR_LOW, _SUGAR_EAT = 2.9, 3.9, 5.0
+# Colberg 2016 (ADA) and Turner 2019, mmol/L: under 3.9 treat and stop (we take the 4.0 of UK
+# patient leaflets, from memory: the careful side); under 5.0 eat first, where a medicine can cause
+# lows; 13.9 and over light at most, with ketones checked; 19.4 and over nothing. Under 2.9 is a
+# severe low and forbids exercise for 24 hours.
+SUGAR_SEVERE, SUGAR_LOW = 2.9, 4.0
+_SUGAR_EAT = 5.0
 SUGAR_HIGH_FROM, _SUGAR_VERY_HIGH = 13.9, 19.4
 
 
 def sugar_rules(
-    glucose_mmol: float | None, yesterday_mmol: float | None = None, *, ill: bool = False
+    glucose_mmol: float | None,
+    yesterday_mmol: float | None = None,
+    *,
+    ill: bool = False,
+    lows_possible: bool = True,
 ) -> list[AbsoluteRule]:
     """Blood sugar before exercise, mmol/L.
 
@@ -122,19 +128,22 @@ def sugar_rules(
 
     Args:
         yesterday_mmol: the lowest sugar told in the last 24 hours.
+        lows_possible: a medicine may cause lows; else under 5.0 asks for nothing.
         ill: an illness was told too; with a high sugar that is an emergency (HSE Ireland).
     """
-    if yesterday_mmol is not None and round(yesterday_mmol, 1) < _SUGAR_SEVERE:
+    if yesterday_mmol is not None and round(yesterday_mmol, 1) < SUGAR_SEVERE:
         return [_low(DayReasonCode.SUGAR_VERY_LOW, yesterday_mmol)]
     if glucose_mmol is None:
         return []
     tenths = round(glucose_mmol, 1)
-    if tenths < _SUGAR_SEVERE:
+    if tenths < SUGAR_SEVERE:
         return [_low(DayReasonCode.SUGAR_VERY_LOW, tenths)]
-    if tenths < _SUGAR_LOW:
+    if tenths < SUGAR_LOW:
         return [_low(DayReasonCode.SUGAR_LOW, tenths)]
     numbers = {"sugar": tenths}
     if tenths < _SUGAR_EAT:
+        if not lows_possible:
+            return []
         return [AbsoluteRule(DayReasonCode.SUGAR_EAT_FIRST, DayPlan.AS_PLANNED, numbers=numbers)]
     very = tenths >= _SUGAR_VERY_HIGH
     if very or tenths >= SUGAR_HIGH_FROM:

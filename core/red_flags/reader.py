@@ -12,6 +12,7 @@ from core.red_flags.clauses import split_clauses
 from core.red_flags.excerpt import excerpt
 from core.red_flags.lexicon import FROM_NUMBERS, OF_LIFE, Lexicon
 from core.red_flags.matching import Hit, Hits, Match, find_hits, find_matches
+from core.red_flags.mother_tongues import ForeignWords, Tongue, foreign_words
 from core.red_flags.number_finder import HeardText, find_numbers
 from core.red_flags.opinion import Evidence, SecondOpinion, Thresholds
 from core.red_flags.reading import LOUDNESS, Mention, Reading, TextReason, TextReasonCode
@@ -69,17 +70,20 @@ class Reader:
         second_opinion: SecondOpinion | None = None,
         thresholds: Thresholds | None = None,
         judge: NumberJudge | None = None,
+        tongues: Sequence[Tongue] = (),
     ) -> None:
         """Build the spelling table once; everything else is looked up in what is handed in.
 
         Args:
             judge: what a number told means; without it numbers are found and mean nothing.
+            tongues: other languages, of which only a few phrases are known.
         """
         self._signs = signs
         self._lexicon = lexicon
         self._second_opinion = second_opinion
         self._thresholds = thresholds or Thresholds()
         self._judge = judge
+        self._tongues = tongues
         self._speller = Speller(lexicon.repairable(), lexicon.common, lexicon.weights())
 
     def read(self, text: str, writer: Writer | None = None) -> Reading:
@@ -88,13 +92,20 @@ class Reader:
         Args:
             writer: what is known of who writes, where it is known.
         """
+        foreign = foreign_words(visible(text[:MAX_CHARS]), self._tongues)
         text = put_spaces(visible(text[:MAX_CHARS]), self._speller)
         scene = self._scene(text, writer or Writer())
-        if not scene.tokens:
+        if not scene.tokens and foreign is None:
             return self._from_mentions((), {})
         spans = self._mentions(text, scene)
         reading = _told_of(self._from_mentions(tuple(spans), spans), scene)
-        return self._heard_twice(reading, text, scene)
+        if foreign is None:
+            return self._heard_twice(reading, text, scene)
+        if any(mention.sign in foreign.signs for mention in reading.mentions):
+            # The lexicon knows these words too, and their scope.
+            return replace(self._heard_twice(reading, text, scene), tongue=foreign.tongue)
+        # The second opinion knows English only.
+        return _in_another_language(reading, foreign)
 
     def _heard_twice(self, reading: Reading, text: str, scene: PreparedText) -> Reading:
         """``reading`` weighed against the second opinion, where there is one to be had."""
@@ -352,6 +363,23 @@ def _told_of(reading: Reading, scene: PreparedText) -> Reading:
         perhaps_client = of_other and not scene.hits.of("PERSON")
     return replace(
         reading, numbers=scene.numbers, for_other=of_other, perhaps_client=perhaps_client
+    )
+
+
+def _in_another_language(reading: Reading, foreign: ForeignWords) -> Reading:
+    """What was told in the mother tongue, unless the English beside it is louder still."""
+    if LOUDNESS[reading.level] > LOUDNESS[foreign.level]:
+        return replace(reading, tongue=foreign.tongue)
+    asserted = foreign.level is TextLevel.EMERGENCY
+    code = TextReasonCode.ASSERTED if asserted else TextReasonCode.SUSPICIOUS
+    return replace(
+        reading,
+        level=foreign.level,
+        signs=tuple(dict.fromkeys((*foreign.signs, *reading.signs))),
+        span=foreign.span,
+        because=TextReason(code, len(foreign.signs)),
+        if_unanswered=max(foreign.unanswered, reading.if_unanswered, key=LOUDNESS.__getitem__),
+        tongue=foreign.tongue,
     )
 
 

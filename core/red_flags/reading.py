@@ -75,6 +75,7 @@ class Reading:
     an ``ask`` becomes when nobody answers, and equals ``level`` otherwise. ``for_other``: it is
     about somebody else, who is in danger now. ``perhaps_client``: whoever writes on this phone,
     that somebody may be its owner. ``numbers``: all of the body that were told, whoever's.
+    ``tongue``: the language (BCP 47) of words that are not English, or "".
     """
 
     level: TextLevel
@@ -85,6 +86,7 @@ class Reading:
     for_other: bool = False
     perhaps_client: bool = False
     numbers: tuple[ToldNumber, ...] = ()
+    tongue: str = ""
     mentions: tuple[Mention, ...] = ()
 
     def as_row(self, text: str) -> Mapping[str, object]:

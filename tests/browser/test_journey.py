@@ -67,3 +67,21 @@ def test_a_client_checks_in_asks_for_easier_and_calls_for_help(
     screen.tap(coach, "I have seen this")
     client = screen.client
     expect(client.locator(".entries")).to_contain_text("does not mean")
+
+
+def test_all_answers_to_is_this_happening_now_are_in_sight_on_a_phone(
+    own_live: Live, tab: Page
+) -> None:
+    tab.set_viewport_size({"width": 390, "height": 844})
+    screen = Screen(tab)
+    screen.open(own_live.url)
+
+    screen.write(screen.client, "felt something odd in my chest, on the left, after the stairs")
+    question = screen.client.locator(".current")
+    expect(question).to_contain_text("Is this happening now?")
+
+    expect(question.get_by_text("If it is bad, call 111 now.")).to_be_in_viewport()
+    for answer in ("Yes, now", "Earlier, not now", "No, I am fine"):
+        button = question.get_by_role("button", name=answer)
+        expect(button).to_be_in_viewport(ratio=1)
+        button.click(trial=True)  # nothing lies over it

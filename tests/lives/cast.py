@@ -104,6 +104,9 @@ TYPED_ANSWERS = (
     "stop",
     "back",
 )
+MENU = ("message my coach",)
+"""Words of the menu that say nothing of anybody."""
+
 CLIENT_COMMANDS = (
     "/today",
     "/today",
@@ -115,7 +118,7 @@ CLIENT_COMMANDS = (
     "too hard",
     "it hurts",
     "I feel unwell",
-    "message my coach",
+    *MENU,
     "/test",
 )
 LEAVING = "my data"

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from tests.doubles.record_channel import Recorded
 from tests.lives.acts import Act, Says, passes_time, typed_by
+from tests.lives.cast import MENU
 from tests.lives.chats import Found
 from tests.lives.store import Message, Person, Record
 
@@ -102,5 +103,6 @@ class Step:
 
 
 def is_sentence(said: Says) -> bool:
-    """Whether somebody typed a sentence."""
-    return len(said.text.split()) >= A_SENTENCE and not said.text.startswith("/")
+    """Whether somebody typed a sentence, and not the words on a button of the menu."""
+    typed = len(said.text.split()) >= A_SENTENCE and not said.text.startswith("/")
+    return typed and said.text not in MENU

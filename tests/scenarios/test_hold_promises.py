@@ -6,10 +6,12 @@ from typing import Any
 from sqlmodel import col, select
 
 from bot.flows.changes import SaveProfile
+from bot.reference.catalogue import load_catalogue
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.tables import SessionRow
 from bot.storage.unit import UnitOfWork
+from core.vocabulary import Family
 from tests.support.practice import Practice
 from tests.support.sessions import begin, finish, tap, values, whole_session
 
@@ -128,7 +130,7 @@ async def test_a_movement_forbidden_in_the_middle_is_not_the_next_screen(village
     await tap(village, planned[2])
     await tap(village, "left=3")
 
-    assert any("We leave out" in text for text in village.heard("mary")[-3:])
+    assert any("changed what you may do" in text for text in village.heard("mary")[-3:])
     *_, (_, status, after) = await sessions(village)
     assert status == "running"
     assert second["rung"] not in [one["rung"] for one in after["items"]]
@@ -145,7 +147,44 @@ async def test_a_movement_forbidden_while_it_is_shown_is_left_at_once(village: P
 
     assert said[0].startswith("Rua has changed what you may do.")
     *_, (_, _, after) = await sessions(village)
-    assert len(after["items"]) == len(plan["items"]) - 1
+    assert plan["items"][0]["rung"] not in [one["rung"] for one in after["items"]]
+
+
+async def test_an_easier_rung_takes_the_place_of_a_forbidden_one(village: Practice):
+    await village.client("Hemi", birth_year=1990, sex="m")
+    await village.at("07:00")
+    await begin(village, "hemi")
+    *_, (_, _, plan) = await sessions(village)
+    was = plan["items"][0]
+    await forbid(village, "hemi", was["rung"])
+
+    said = await tap(village, "puffed", "hemi")
+
+    assert "We do something else for: squat." in said[0]
+    *_, (_, status, after) = await sessions(village)
+    assert status == "running"
+    assert len(after["items"]) == len(plan["items"])
+    now = after["items"][0]
+    assert (now["family"], now["rung"] == was["rung"]) == ("squat", False)
+    assert now["demand"] < was["demand"]
+    assert "1 of" in said[1]
+    await finish(village, "hemi")
+
+
+async def test_where_nothing_easier_is_allowed_it_is_left_out(village: Practice):
+    await village.at("07:00")
+    await begin(village)
+    *_, (_, _, plan) = await sessions(village)
+    every_squat = [rung.id for rung in load_catalogue().rungs(Family.SQUAT)]
+    await forbid(village, "mary", *every_squat)
+
+    said = await tap(village, "puffed")
+
+    assert "We leave out: squat." in said[0]
+    *_, (_, _, after) = await sessions(village)
+    assert [one["family"] for one in after["items"]] == [
+        one["family"] for one in plan["items"] if one["family"] != "squat"
+    ]
 
 
 async def test_a_list_of_today_heeds_a_limit_that_came_after_it(village: Practice):

@@ -75,8 +75,14 @@ def of_another_day(event: Event, on: date) -> tuple[Say, ...]:
 
 
 def hand_to_coach(text: str, facts: Facts) -> Turn:
-    """Keep a client's words and give them to the coach, said to both."""
+    """Keep a client's words and give them to the coach, said to both.
+
+    While an alert is open they belong to it, and go out with it.
+    """
     record = facts.client(facts.me.id)
+    if facts.open_alert(record.id) is not None:
+        added = AddWords(record.id, text)
+        return Turn(None, says=(Say("menu/message_sent"),), changes=(added,))
     to_coach = Say(
         "menu/message_from_client",
         {"client_name": record.person.name, "text": text},

@@ -10,7 +10,7 @@ from datetime import date, datetime
 
 from bot.flows.changes import Change, RaiseAlert, SaveCheckin
 from bot.flows.client.buttons import of_another_day
-from bot.flows.client.checkin_questions import BACK, CHECKIN_FORM, MARK, SLOT
+from bot.flows.client.checkin_questions import CHECKIN_FORM, MARK, SLOT
 from bot.flows.client.checkin_result import alarm, finish, other_rules_told, show_result
 from bot.flows.client.told_in_checkin import (
     CALF_WAITS,
@@ -75,9 +75,10 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         state = CHECKIN_FORM.open(state, str(state.answers["question"]))
     if event.kind is EventKind.DUE:
         return _left_there(state, on, facts)
+    state = _with_numbers_told(state, facts)
     if event.kind is EventKind.RESUME:
         return _ask(state, facts) if state.step in OUTSIDE_FORM else _go_on(state, facts)
-    return _answer(_with_numbers_told(state, facts), event, facts)
+    return _answer(state, event, facts)
 
 
 def _with_numbers_told(state: State, facts: Facts) -> State:
@@ -168,7 +169,7 @@ def _ask(
 ) -> Turn:
     """Put the open question, in the same message."""
     if state.step == WORDS:
-        rows: Rows = ((Button(SKIP),), (Button(BACK),))
+        rows: Rows = ((Button(SKIP),), (Button(CHECKIN_FORM.back_from(WORDS)),))
         asked = Say("checkin/ask_something_else", rows=rows, slot=SLOT)
     elif state.step == SINCE:
         rows = tuple((Button(f"{SINCE}{MARK}{answer}"),) for answer in SINCE_ANSWERS)
@@ -277,7 +278,7 @@ def _since(state: State, event: Event, facts: Facts) -> Turn:
 
 def _own_words(state: State, event: Event, facts: Facts) -> Turn:
     """ "Something else", in the client's words: for the coach's list; then the questions go on."""
-    if event.kind is EventKind.TAP and event.value == BACK:
+    if event.kind is EventKind.TAP and event.value == CHECKIN_FORM.back_from(WORDS):
         return _asked_anew(state, MorningQuestion.TROUBLE, facts)
     typed, said = event.kind is EventKind.TEXT, event.value.strip()
     if (read_answer(said, facts.reference.answers["say_nothing"]) if typed else said) == SKIP:

@@ -1,6 +1,6 @@
 """The morning's questions as a form: which come and what answers mean, core decides.
 
-Buttons are "sleep=4" and a bare "back", an answer a row. Numbers may be skipped by a button, what
+Buttons are "sleep=4" and "sleep~back", an answer a row. Numbers may be skipped by a button, what
 has choices only in words; answers are kept as core reads them.
 """
 
@@ -78,7 +78,7 @@ def _rows(question: FormQuestion, options: Sequence[Option], *, first: bool) -> 
     if question.skippable and not options:
         rows.append((Button(f"{question.key}{MARK}{SKIP}"),))
     if not first:
-        rows.append((Button(BACK),))
+        rows.append((Button(CHECKIN_FORM.back_from(question.key)),))
     return tuple(rows)
 
 

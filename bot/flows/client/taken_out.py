@@ -1,5 +1,10 @@
-"""A limit that comes in the middle: what it forbids is never the next screen."""
+"""A limit that comes in the middle: what it forbids is never the next screen.
 
+Something easier of the same kind takes its place, or what stands in for that kind; where there is
+neither it is left out.
+"""
+
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from bot.flows.changes import Change
@@ -7,12 +12,17 @@ from bot.flows.client.cards import card, keep_plan
 from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.training_end import cool_down
 from bot.flows.machine import Event, EventKind, Say, State, Turn, pressed
-from bot.flows.record.limits_now import within_limits
-from bot.flows.record.planning import Training
+from bot.flows.record.limits_now import forbidden_now, within_limits
+from bot.flows.record.planning import Training, is_away, planned, today_for
+from core.dose.adjustments import easier
+from core.dose.prescription import Prescription, SessionPlan
+from core.dose.session import INSTEAD_OF
 from core.vocabulary import Family
 
 SET_DONE = ("left", "set_where", "set_pain", *HURTING)
 """Steps that ask about a set, or a pain, that has been: these are told to their end."""
+
+ALL_DONE = ("cool_down", "effort", "minutes")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +32,7 @@ class Kept:
     Attributes:
         changes: what keeps the plan as it is now; empty where nothing had to go.
         families: the movements that went.
+        exchanged: those in whose place another came.
         gone: what was shown is gone: nothing may be done with it.
     """
 
@@ -29,6 +40,7 @@ class Kept:
     training: Training
     changes: tuple[Change, ...] = ()
     families: tuple[Family, ...] = ()
+    exchanged: tuple[Family, ...] = ()
     gone: bool = False
 
 
@@ -36,17 +48,93 @@ def heed_limits(state: State, event: Event, training: Training) -> Kept:
     """Take out of the plan what may not be done any more."""
     told = state.answers.get("at")
     at = None if told is None else int(told)
-    keep = (at,) if at is not None and _is_over(state, event, training) else ()
-    plan, out = within_limits(training.plan, training.place.record, keep)
-    if not out:
-        return Kept(state, training)
     running = bool(state.answers.get("running"))
-    families = tuple(training.items[place].family for place in out)
-    left = replace(training, plan=plan)
-    gone = not running if state.step in ("list", "card") else state.step == "move" and at in out
+    done = set(range(at)) if at is not None and running else set()
+    if at is not None and (state.step in ALL_DONE or _is_over(state, event, training)):
+        done.add(at)
+    after = as_allowed(training, done)
+    if not after.out:
+        return Kept(state, training)
+    shown = state.step == "move" and at in after.out
+    gone = not running if state.step in ("list", "card") else shown
     if at is not None:
-        state = state.at(state.step, at=at - sum(place < at for place in out))
-    return Kept(state, left, (keep_plan(plan, left, running=running),), families, gone)
+        state = state.at(state.step, at=at - sum(place < at for place in after.dropped))
+    return Kept(
+        state,
+        after.training,
+        (keep_plan(after.training.plan, after.training, running=running),),
+        tuple(training.items[place].family for place in after.dropped),
+        tuple(training.items[place].family for place in after.out if place not in after.dropped),
+        gone,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """A plan as it may be done now.
+
+    Attributes:
+        out: former places of the movements that may not be done any more.
+        dropped: those of them in whose place there is nothing else.
+    """
+
+    training: Training
+    out: tuple[int, ...] = ()
+    dropped: tuple[int, ...] = ()
+
+
+def as_allowed(training: Training, keep: Collection[int] = ()) -> Allowed:
+    """Today's training within the limits of this moment.
+
+    Args:
+        keep: places that stay whatever the limits say (sets that have been done already).
+    """
+    left, out = within_limits(training.plan, training.place.record, keep)
+    if not out:
+        return Allowed(training)
+    found = ((place, _instead(place, left, training)) for place in out)
+    others = {place: other for place, other in found if other is not None}
+    dropped = tuple(place for place in out if place not in others)
+    plan = _with_others(left, training.plan, others, dropped)
+    return Allowed(replace(training, plan=plan), out, dropped)
+
+
+def _instead(place: int, left: SessionPlan, training: Training) -> Prescription | None:
+    """What may be done in place of a movement that may not be done any more.
+
+    Args:
+        left: the plan without what had to go.
+    """
+    record, checkin, facts = training.place.record, training.place.checkin, training.facts
+    if checkin is None:
+        return None
+    was, away = training.items[place], is_away(training.plan)
+    lower = easier(today_for(record, checkin, facts, away=away), was).prescription
+    if lower is not None and forbidden_now(lower, record) is None:
+        return lower
+    other = INSTEAD_OF.get(was.family)
+    if other is None or any(item.family is other for item in left.prescriptions):
+        return None
+    anew = planned(record, checkin, facts, away=away).prescriptions
+    return next((item for item in anew if item.family is other), None)
+
+
+def _with_others(
+    left: SessionPlan,
+    whole: SessionPlan,
+    others: Mapping[int, Prescription],
+    dropped: Collection[int],
+) -> SessionPlan:
+    """The plan with the others in the places of what had to go."""
+    items = [
+        others.get(place, item)
+        for place, item in enumerate(whole.prescriptions)
+        if place not in dropped
+    ]
+    gone = {whole.prescriptions[place].family for place in dropped}
+    kept = {one.family for one in whole.left_out} | gone
+    out = tuple(one for one in left.left_out if one.family in kept)
+    return replace(left, prescriptions=tuple(items), left_out=out)
 
 
 def next_allowed(kept: Kept) -> Turn:
@@ -61,8 +149,9 @@ def next_allowed(kept: Kept) -> Turn:
 
 
 def taken_out(kept: Kept) -> Say:
-    """Which movements went."""
-    return Say("session/taken_out", {"families": list(kept.families)})
+    """Which movements went, and which have another in their place."""
+    values = {"families": list(kept.families), "exchanged": list(kept.exchanged)}
+    return Say("session/taken_out", values)
 
 
 def _is_over(state: State, event: Event, training: Training) -> bool:

@@ -22,7 +22,7 @@ from bot.flows.client.cards import (
 from bot.flows.client.how_hard import HOW_HARD
 from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.hurting import ask_where, step_hurting
-from bot.flows.client.taken_out import Kept, heed_limits, next_allowed, taken_out
+from bot.flows.client.taken_out import Kept, as_allowed, heed_limits, next_allowed, taken_out
 from bot.flows.client.training import STEPS as TRAINING
 from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
 from bot.flows.facts import Facts
@@ -39,7 +39,6 @@ from bot.flows.machine import (
     pressed,
 )
 from bot.flows.parsing import Reask, read_number
-from bot.flows.record.limits_now import within_limits
 from bot.flows.record.planning import (
     Gate,
     Training,
@@ -153,9 +152,7 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
         return Turn(None, begin=(Begin("join"),))
     if place.gate is not Gate.OPEN:
         return _closed(place, facts)
-    training = training_of(place, facts)
-    plan, _ = within_limits(training.plan, place.record)
-    training = replace(training, plan=plan)
+    training = as_allowed(training_of(place, facts)).training
     state = State(NAME, "list", {"on": place.today.isoformat()})
     if training.session is not None and training.session.status == "running":
         # The conversation of a running session was lost sight of.

@@ -38,6 +38,7 @@ from bot.flows.coach.practice import rebind as coach_rebind
 from bot.flows.coach.practice import settings as coach_settings
 from bot.flows.joining import join
 from bot.flows.machine import CallbackHandler, Flow
+from bot.flows.safety import treatment
 from bot.flows.safety import warning as safety
 
 _CLIENT = (
@@ -54,6 +55,7 @@ _CLIENT = (
     safety,
     settings,
     today,
+    treatment,
 )
 _COACH = (
     coach_alerts,

@@ -43,6 +43,7 @@ def advice(
     for_other: bool = False,
     heard: Heard = Heard.ANSWER,
     earlier: bool = False,
+    tongue: str = "",
 ) -> Say:
     """What to do now, the action first.
 
@@ -51,6 +52,7 @@ def advice(
         for_other: the danger is somebody beside the client.
         heard: what became of the question.
         earlier: it has passed.
+        tongue: the language (BCP 47) that was written in, "" for English.
     """
     values = {
         **advice_values(signs, record),
@@ -58,6 +60,7 @@ def advice(
         "for_other": for_other,
         "heard": heard.value,
         "earlier": earlier,
+        "tongue": tongue,
         "numbers": [_as_told(number) for number in numbers],
         "hospital": bool(signs) and all(_by_car(sign, rules) for sign in signs),
     }
@@ -116,15 +119,16 @@ def _by_car(sign: Sign, rules: Rules) -> bool:
 _TO_HOSPITAL = frozenset({FirstAction.GO_TO_HOSPITAL, FirstAction.COOL_IT})
 
 
-def question(signs: Sequence[Sign], about: str, *, again: bool = False) -> Say:
+def question(signs: Sequence[Sign], about: str, *, again: bool = False, tongue: str = "") -> Say:
     """ "Is this happening now?", about these words.
 
     Args:
         about: the words that it is about; not repeated where the danger may read along.
         again: in other words, as an answer was not understood.
+        tongue: the language (BCP 47) that was written in, "" for English.
     """
     lines = about.splitlines() if Sign.ABUSE not in signs else []
-    values = {"about": [_shortened(line) for line in lines if line.strip()]}
+    values = {"about": [_shortened(line) for line in lines if line.strip()], "tongue": tongue}
     template = "safety/is_it_now_again" if again else "safety/is_it_now"
     rows = rows_of("now", "earlier", "no")
     return Say(template, values, rows=rows, slot="question", kind=Kind.SAFETY)

@@ -4,9 +4,13 @@ Alarming words and buttons ("Yes, now", "I can't call") always act; calming ones
 were asked for, so they are not here.
 """
 
-from bot.flows.facts import Facts
+from bot.flows.changes import AddWords
+from bot.flows.commands import command_of
+from bot.flows.facts import Alert, Facts
 from bot.flows.machine import Begin, State
+from bot.flows.reasons import Reason
 from bot.flows.safety.answers import (
+    asks_for_training,
     call_answer,
     cannot_call,
     is_happening_after_all,
@@ -16,6 +20,12 @@ from bot.flows.safety.answers import (
 from bot.flows.safety.open_signs import last_question, open_question
 from bot.flows.safety.opening import SAFETY, Late, SafetyOpening, begin_safety, opened_with
 from core.vocabulary import AlertLevel, Role, TextLevel
+
+A_SENTENCE = 3
+"""Words from which on a text is no mere answer."""
+
+FEELING = "feeling"
+"""Conversation that a client begins who is unwell."""
 
 ALARMING_TAPS = {"now": Late.NOW, "when=now": Late.NOW, "cannot": Late.CANNOT}
 
@@ -44,9 +54,39 @@ def alarming_tap(flow: str, value: str, facts: Facts) -> Begin | None:
 
 def more_words(text: str, facts: Facts) -> Begin | None:
     """Words that nothing else has taken, while an alert is open: they belong to it."""
-    if facts.me.role is not Role.CLIENT or facts.open_alert(facts.me.id) is None:
+    if not text.strip() or alert_on(facts) is None:
         return None
     return begin_safety(SafetyOpening(late=Late.MORE, words=text))
+
+
+def alert_on(facts: Facts) -> Alert | None:
+    """The open alert of the client who speaks; None where there is none."""
+    return facts.open_alert(facts.me.id) if facts.me.role is Role.CLIENT else None
+
+
+def left_out(text: str, on: Alert | None, facts: Facts) -> AddWords | None:
+    """Words that something else has taken although an alert is open: they belong to it, too.
+
+    A short answer and what asks for a screen do not; that somebody is unwell does.
+
+    Args:
+        on: the alert as it stood before them.
+    """
+    now = alert_on(facts)
+    if on is None or now is None or now.id != on.id or len(text.split()) < A_SENTENCE:
+        return None
+    command = command_of(text, facts.me.role, facts.reference.commands)
+    screen = command is not None and command.flow != FEELING
+    if screen or text.startswith("/") or asks_for_training(text, facts.reference.safety_answers):
+        return None
+    said = text.strip()
+    added = now.words[len(on.words) :]
+    return None if any(said in _line(word) for word in added) else AddWords(now.client_id, said)
+
+
+def _line(word: str | Reason) -> str:
+    """What a line of an alert holds of the client's own words, an address too."""
+    return word if isinstance(word, str) else str(word.numbers.get("address", ""))
 
 
 def may_be_passed_over(state: State, text: str, facts: Facts) -> bool:

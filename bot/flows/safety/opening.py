@@ -74,6 +74,7 @@ class SafetyOpening:
         earlier: it was answered with "earlier".
         tries: how many answers to the question were not understood.
         late: what was said after its conversation had ended.
+        tongue: the language (BCP 47) that was written in, "" for English.
     """
 
     level: TextLevel = TextLevel.NONE
@@ -93,6 +94,7 @@ class SafetyOpening:
     earlier: bool = False
     tries: int = 0
     late: Late = Late.NOTHING
+    tongue: str = ""
 
     @property
     def quoted(self) -> str:

@@ -65,7 +65,9 @@ from bot.flows.safety.opening import (
     at_step,
     opened_with,
 )
+from bot.flows.safety.treatment import follow_up
 from bot.messages import Kind
+from core.red_flags.signs import SignRule
 from core.vocabulary import AlertLevel, Sign, TextLevel
 
 NAME = SAFETY
@@ -106,10 +108,23 @@ def _begin(opening: SafetyOpening, facts: Facts) -> Turn:
 
 def _opened(opening: SafetyOpening, facts: Facts) -> Turn:
     if opening.level is TextLevel.ASK:
+        on = facts.open_alert(facts.me.id)
+        if on is not None and open_question(facts) is None and _is_known(opening, on):
+            return _more_words(_told_opening(on.level, on.signs, facts), opening.words, facts)
         return _put_question(opening, facts)
     if opening.level is TextLevel.NONE:
         return _mention(opening, facts)
     return _alarm(opening, AlertLevel(opening.level.value), facts)
+
+
+def _is_known(opening: SafetyOpening, on: Alert) -> bool:
+    """Whether a yes to this question would say no more than the alert, which nobody has seen."""
+    return (
+        on.seen_at is None
+        and on.for_other == opening.for_other
+        and set(answered(opening.signs)) <= set(on.signs)
+        and louder(on.level, opening.if_unanswered.value) is on.level
+    )
 
 
 def _taken_together(opening: SafetyOpening, open_one: Alert, facts: Facts) -> SafetyOpening:
@@ -147,7 +162,7 @@ def _put_question(opening: SafetyOpening, facts: Facts) -> Turn:
         holds=False,
         for_other=opening.for_other,
     )
-    asked = question(opening.signs, opening.quoted)
+    asked = question(opening.signs, opening.quoted, tongue=opening.tongue)
     return Turn(at_step("asked", opening), says=(asked,), changes=(listed,), due_at=until)
 
 
@@ -160,7 +175,7 @@ def _asked(opening: SafetyOpening, event: Event, facts: Facts) -> Turn:
         heard = Heard.UNCLEAR if opening.tries else Heard.SILENCE
         return _after(_yes(replace(opening, heard=heard), facts), *closing)
     if event.kind is EventKind.RESUME:
-        asked = question(opening.signs, opening.quoted)
+        asked = question(opening.signs, opening.quoted, tongue=opening.tongue)
         return Turn(at_step("asked", opening), says=(asked,), due_at=opening.until)
     typed = event.kind is EventKind.TEXT
     text = event.value.strip() if typed else ""
@@ -232,7 +247,7 @@ def _earlier(opening: SafetyOpening, facts: Facts) -> Turn:
 
 def _not_clear(opening: SafetyOpening, text: str, open_one: Alert | None, facts: Facts) -> Turn:
     """Not an answer: kept for the coach, asked once more, and the two minutes go on."""
-    said = question(opening.signs, opening.quoted, again=True)
+    said = question(opening.signs, opening.quoted, again=True, tongue=opening.tongue)
     if opening.tries >= AGAIN:
         said = Say("safety/no_clear_answer", rows=said.rows, kind=Kind.SAFETY)
     opening = replace(
@@ -249,11 +264,13 @@ def _late(opening: SafetyOpening, facts: Facts) -> Turn:
     """Said after the conversation that asked has ended, or beside it."""
     me, on = facts.me.id, facts.open_alert(facts.me.id)
     if opening.late is Late.MORE and on is not None:
-        return _more_words(_told_opening(on.level, on.signs), opening.words, facts)
+        told_of = _told_opening(on.level, on.signs, facts)
+        return _typed(at_step("told", told_of), told_of, opening.words, facts)
     open_one = open_question(facts)
     if opening.late is Late.CANNOT and open_one is None:
         signs = on.signs if on is not None else (Sign.UNSURE,)
-        return _called(_told_opening(AlertLevel.EMERGENCY, signs), "cannot", facts)
+        told_of = _told_opening(AlertLevel.EMERGENCY, signs, facts)
+        return _called(told_of, "cannot", opening.words, facts)
     asked = open_one or last_question(facts)
     rules = facts.reference.signs
     signs = asked_signs(asked, rules) if asked is not None else (Sign.UNSURE,)
@@ -261,8 +278,8 @@ def _late(opening: SafetyOpening, facts: Facts) -> Turn:
     known = on is not None and on.seen_at is None and set(signs) <= set(on.signs)
     if open_one is None and on is not None and known and louder(on.level, level) is on.level:
         # A second tap of a shaky thumb: all of it stands on the alert, which is being chased.
-        told = at_step("told", _told_opening(on.level, on.signs))
-        return Turn(told, says=call_again(on), due_at=facts.now + OPEN_FOR)
+        told = at_step("told", _told_opening(on.level, on.signs, facts))
+        return Turn(told, says=_still_on(on), due_at=facts.now + OPEN_FOR)
     # After "earlier" the words stand on the alert already.
     before = own_words(asked) if asked is not None and (on is None or open_one) else ""
     begun = SafetyOpening(
@@ -283,6 +300,7 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
     signs, for_other = opening.signs, opening.for_other
     if level is AlertLevel.MENTION:
         return _mention(opening, facts)
+    words = _not_on_the_alert(opening.words, facts)
     # Whoever writes may be with the client, or be the client: then training is held too.
     perhaps_client = for_other and opening.perhaps_client
     before = None if for_other else episode(facts)
@@ -295,13 +313,13 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
         facts.me.id,
         level,
         signs,
-        opening.words,
+        words,
         why=_PERHAPS_CLIENT if perhaps_client else opening.why,
         holds=(perhaps_client or not for_other)
-        and (not signs or any(rules[sign].holds_training for sign in signs)),
+        and (not signs or any(_holds(rules[sign]) for sign in signs)),
         for_other=for_other and not perhaps_client,
     )
-    told = at_step("told", _told_opening(level, advised))
+    told = at_step("told", _told_opening(level, advised, facts))
     due_at = facts.now + OPEN_FOR
     quiet = before is not None and Sign.ABUSE in before.signs and level is before.level
     if quiet and Sign.SELF_HARM not in signs:
@@ -318,13 +336,38 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
             for_other=for_other,
             heard=opening.heard,
             earlier=opening.earlier,
+            tongue=opening.tongue,
         ),
     )
     if opening.which:
         told, says = told.at("which"), (*says, which_sign())
     if opening.asks_unit:
         told, says = told.at("unit"), (*says, which_unit())
-    return Turn(told, says=says, changes=(raised,), due_at=due_at)
+    later = () if for_other else _treated(opening, level, before, facts)
+    return Turn(told, says=says, changes=(raised,), due_at=due_at, begin=later)
+
+
+def _treated(
+    opening: SafetyOpening, level: AlertLevel, before: Alert | None, facts: Facts
+) -> tuple[Begin, ...]:
+    """What is taken for the new signs, and asked about later."""
+    told_before = before is not None and set(opening.signs) <= set(before.signs)
+    record = facts.client(facts.me.id)
+    return follow_up(opening.signs, TextLevel(level.value), record, told_before=told_before)
+
+
+def _holds(rule: SignRule) -> bool:
+    """Whether an alarm about a sign pauses training: also one that is only listed as a rule."""
+    return rule.holds_training or rule.level is AlertLevel.MENTION
+
+
+def _not_on_the_alert(words: str, facts: Facts) -> str:
+    """The words without those of an open question that stand on the open alert already."""
+    on, asked = facts.open_alert(facts.me.id), open_question(facts)
+    if on is None or asked is None:
+        return words
+    there = set(own_words(on).splitlines()) & set(own_words(asked).splitlines())
+    return "\n".join(line for line in words.splitlines() if line not in there)
 
 
 _PERHAPS_CLIENT = Reason("coach", "perhaps_client")
@@ -394,7 +437,7 @@ def _told(state: State, opening: SafetyOpening, event: Event, facts: Facts) -> T
     if event.kind is EventKind.TEXT:
         return _typed(state, opening, event.value, facts)
     if event.value == "cannot" or (emergency and event.value == "called"):
-        return _called(opening, event.value, facts)
+        return _called(opening, event.value, "", facts)
     if event.value in ("now", "when=now"):
         return _late(SafetyOpening(late=Late.NOW), facts)
     return not_understood(state)
@@ -404,7 +447,7 @@ def _typed(state: State, opening: SafetyOpening, text: str, facts: Facts) -> Tur
     """Words typed after the advice."""
     words, due_at = facts.reference.safety_answers, facts.now + OPEN_FOR
     if opening.level is TextLevel.EMERGENCY and call_answer(text, words):
-        return _called(opening, call_answer(text, words), facts)
+        return _called(opening, call_answer(text, words), text.strip(), facts)
     if says_go_on(text, words):
         return Turn(state, quiet=True, resumes=True)
     if command_of(text, facts.me.role, facts.reference.commands) or not text.strip():
@@ -445,24 +488,33 @@ def _send_help_to(text: str, facts: Facts) -> AddWords:
     return AddWords(facts.me.id, why=why)
 
 
-def _called(opening: SafetyOpening, answer: str, facts: Facts) -> Turn:
-    """ "Yes, I have called", or "I can't": then everybody is told, even if all was over before."""
-    changes: list[Change] = []
-    if answer == "cannot":
-        on = facts.open_alert(facts.me.id)
-        if on is None or on.level is not AlertLevel.EMERGENCY:
-            raised = RaiseAlert(facts.me.id, AlertLevel.EMERGENCY, answered(opening.signs))
-            changes.append(raised)
-    changes.append(CallAnswer(facts.me.id, "yes" if answer == "called" else "cannot"))
-    said = _cannot_call(facts)
+def _called(opening: SafetyOpening, answer: str, words: str, facts: Facts) -> Turn:
+    """ "Yes, I have called", or "I can't": then everybody is told, even if all was over before.
+
+    Args:
+        words: the answer as typed, "" where it was tapped.
+    """
+    me, on = facts.me.id, facts.open_alert(facts.me.id)
+    told: tuple[Change, ...] = (AddWords(me, words),) if words and on is not None else ()
+    said = Say("safety/good_you_called", _where_help_goes(facts), kind=Kind.SAFETY)
     if answer == "called":
-        said = Say("safety/good_you_called", _where_help_goes(facts), kind=Kind.SAFETY)
-    state = at_step("told", opening)
-    return Turn(state, says=(said,), changes=tuple(changes), due_at=facts.now + OPEN_FOR)
+        told = (*told, CallAnswer(me, "yes"))
+    else:
+        if on is None or on.level is not AlertLevel.EMERGENCY:
+            signs = answered(opening.signs)
+            told = (RaiseAlert(me, AlertLevel.EMERGENCY, signs, words),)
+        again = on is not None and on.called == "cannot" and on.seen_at is None
+        said = _cannot_call(facts, again=again)
+        if not again:
+            # Else it is being chased, every two minutes until it is seen.
+            told = (*told, CallAnswer(me, "cannot"))
+    due_at = facts.now + OPEN_FOR
+    return Turn(at_step("told", opening), says=(said,), changes=told, due_at=due_at)
 
 
-def _cannot_call(facts: Facts) -> Say:
-    return Say("safety/cannot_call", _where_help_goes(facts), kind=Kind.SAFETY)
+def _cannot_call(facts: Facts, *, again: bool = False) -> Say:
+    values = {**_where_help_goes(facts), "again": again}
+    return Say("safety/cannot_call", values, kind=Kind.SAFETY)
 
 
 def _where_help_goes(facts: Facts) -> dict[str, str]:
@@ -508,16 +560,27 @@ def _beside(
         return Turn(None, says=says, changes=changes)
     says = (*says, *call_again(on))
     due_at = facts.now + OPEN_FOR
-    told = at_step("told", _told_opening(on.level, on.signs))
+    told = at_step("told", _told_opening(on.level, on.signs, facts))
     return Turn(told, says=says, changes=changes, due_at=due_at)
+
+
+def _still_on(on: Alert) -> tuple[Say, ...]:
+    """An alarm that says nothing new: "Have you called?", or that it goes on."""
+    if Sign.ABUSE in on.signs:
+        return (_heard(),)
+    return call_again(on) or (Say("safety/still_on", kind=Kind.SAFETY),)
 
 
 def _heard() -> Say:
     return Say("safety/heard", kind=Kind.SAFETY)
 
 
-def _told_opening(level: AlertLevel, signs: Sequence[Sign]) -> SafetyOpening:
-    return SafetyOpening(level=TextLevel(level.value), signs=tuple(signs))
+def _told_opening(level: AlertLevel, signs: Sequence[Sign], facts: Facts) -> SafetyOpening:
+    """What is kept after the advice: all that the open alert is about, however old it is."""
+    on = facts.open_alert(facts.me.id)
+    known = (*signs, *(on.signs if on is not None else ()))
+    ordered = in_order(known, facts.reference.signs)
+    return SafetyOpening(level=TextLevel(level.value), signs=ordered)
 
 
 def _after(turn: Turn, *first: Change) -> Turn:

@@ -6,6 +6,7 @@ from datetime import timedelta
 from sqlmodel import col, select
 
 from bot.flows import changes as wanted
+from bot.flows.safety.opening import SAFETY
 from bot.json_values import JsonValue, to_json
 from bot.storage.changes.applying import Applying
 from bot.storage.conversations import close_flow
@@ -30,9 +31,8 @@ def raise_alert(change: wanted.RaiseAlert, applying: Applying) -> None:
         _join_episode(row, change, applying)
     if change.level is not AlertLevel.MENTION:
         _stop_timers(change.client_id, applying)
-        if change.signs != (Sign.SILENT_SESSION,):
-            # No training while an alert is open: nobody's session goes on, nor its watch.
-            _end_session(change.client_id, applying)
+        # No training while an alert is open: no session goes on, nor the watch over it.
+        _end_session(change.client_id, applying)
     if change.holds:
         _hold(change.client_id, change.signs[0] if change.signs else "", row, applying)
 
@@ -127,6 +127,25 @@ def _close(row: AlertRow, applying: Applying) -> None:
     row.closed_at = row.closed_at or applying.now
     row.chase_due_at = row.client_due_at = row.unseen_since = None
     applying.clients_closed.append(PersonId(row.client_id))
+    if row.level != AlertLevel.MENTION:
+        _wake_exchange(PersonId(row.client_id), applying)
+
+
+def _wake_exchange(client_id: PersonId, applying: Applying) -> None:
+    """The exchange about the alert is over: it wakes at once, and the question before comes back.
+
+    A question without an answer keeps its two minutes.
+    """
+    for row in applying.unit.session.exec(
+        select(ConversationRow).where(
+            ConversationRow.person_id == client_id,
+            ConversationRow.flow == SAFETY,
+            ConversationRow.step != "asked",
+            col(ConversationRow.closed_at).is_(None),
+            col(ConversationRow.due_at).is_not(None),
+        )
+    ):
+        row.due_at = applying.now
 
 
 def _without_hold(alert: AlertRow | None) -> list[HoldRow]:

@@ -118,7 +118,8 @@ VERY_HIGH = [(DayReasonCode.SUGAR_VERY_HIGH, REST, AlertLevel.URGENT)]
         (2.8, VERY_LOW),
         (2.9, LOW),
         (3.8, LOW),
-        (3.9, EAT),
+        (3.9, LOW),
+        (4.0, EAT),
         (4.9, EAT),
         (5.0, []),
         (13.8, []),
@@ -129,15 +130,25 @@ VERY_HIGH = [(DayReasonCode.SUGAR_VERY_HIGH, REST, AlertLevel.URGENT)]
     ],
 )
 def test_sugar_before_exercise(mmol, expected):
-    """Colberg 2016, Diabetes Care 39:2065-79, Table 1; Turner 2019, Sports Med Open 5:20."""
+    """Colberg 2016, Diabetes Care 39:2065-79, Table 1; Turner 2019, Sports Med Open 5:20.
+
+    Their low begins under 3.9; ours under 4.0, as in UK patient leaflets (from memory).
+    """
     assert _spoken(sugar_rules(mmol)) == expected
+
+
+@pytest.mark.parametrize(("mmol", "expected"), [(3.9, LOW), (4.0, []), (4.9, [])])
+def test_eating_first_is_for_those_whose_medicine_can_cause_lows(mmol, expected):
+    """ADA Standards of Care: insulin and pills that set insulin free (from memory)."""
+    assert _spoken(sugar_rules(mmol, lows_possible=False)) == expected
 
 
 @pytest.mark.parametrize(
     ("mg", "expected"),
     [
         (69, LOW),
-        (70, EAT),
+        (71, LOW),
+        (72, EAT),
         (89, EAT),
         (90, []),
         (249, []),

@@ -125,7 +125,8 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
     rows: Rows = ((Button("clear", handler="client", ref=str(record.id)),),) if to_clear else ()
     says = [Say("coach/lifted", values, rows=rows, slot="lift")]
     if not record.person.left:
-        says.append(Say("join/hold_lifted", values, to=record.id, kind=Kind.PROMPT))
+        # A reply, so that it comes before the question that an alert came between.
+        says.append(Say("join/hold_lifted", values, to=record.id))
     elif record.erasing and Sign.ABUSE not in ground.signs:
         says.append(Say("own_data/erased_now", to=record.id, kind=Kind.PROMPT))
     # Of somebody erased with it there is no card to show.

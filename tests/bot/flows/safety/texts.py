@@ -14,6 +14,7 @@ from bot.flows.facts import Alert, ClientRecord
 from bot.flows.machine import Say, rows_of
 from bot.flows.safety.advice import advice, advice_values, call_again, question, which_sign
 from bot.flows.safety.opening import Heard
+from bot.flows.safety.treatment import Remedy, question_about
 from bot.messages import Kind, Outgoing
 from core.vocabulary import AlertId, AlertLevel, Condition, Medicine, Sign
 from tests.support.facts import BACKUP, BOB, COACH, NOW, Record
@@ -120,7 +121,7 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
                 yield Text(client, country, level, signs, title, say.template, outgoing)
         says = [which_sign(), *call_again(emergency)]
         says += [question((), about, again=a) for about in ("", DOUBT) for a in (False, True)]
-        says += [Say(f"safety/{name}") for name in PLAIN]
+        says += [Say(f"safety/{name}", {"tongue": ""}) for name in PLAIN]
         says += [Say("safety/thank_you", {"when": when}) for when in ("now", "earlier")]
         says += [
             Say(f"safety/{name}", {"is_emergency": e, "over": over})
@@ -128,10 +129,13 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
             for e, over in product((True, False), repeat=2)
         ]
         says += [
-            Say(f"safety/{name}", {"home": home})
+            Say(f"safety/{name}", {"home": home, "again": again})
             for name in ("cannot_call", "good_you_called")
-            for home in ("1 Kauri Street", "")
+            for home, again in product(("1 Kauri Street", ""), (False, True))
         ]
+        for remedy in Remedy:
+            says += [*question_about(remedy, facts)]
+            says.append(Say("safety/it_helped", {"remedy": remedy.value}, kind=Kind.SAFETY))
         says.append(Say("safety/coach_seen", {"coach_name": "Robin"}, kind=Kind.SAFETY))
         says.append(Say("alerts/reaches_nobody", kind=Kind.ALERT))
         for say in says:
@@ -159,7 +163,7 @@ NOBODY_HEARS = ((), (Sign.CHEST_PAIN,), (Sign.SELF_HARM,), (Sign.ABUSE,))
 
 PLAIN = ("glad_it_is_not", "unread", "fever", "noted", "heard", "for_coach", "for_stranger")
 PLAIN += ("care_for_stranger", "other_for_stranger", "which_unit", "no_clear_answer")
-PLAIN += ("pulse_again",)
+PLAIN += ("pulse_again", "still_on", "sugar_again")
 
 
 def _alert(level: AlertLevel) -> Alert:
