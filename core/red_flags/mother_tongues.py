@@ -103,8 +103,8 @@ def _plain_phrase(text: str) -> str:
 def _pattern(text: str, code: str) -> re.Pattern[str]:
     text = _plain_phrase(text)
     if code in _UNSPACED:
-        parts = [re.escape(part) for part in text.split("..")]
-        return re.compile(f".{{0,{_MOST_BETWEEN}}}".join(parts))
+        signs = [re.escape(part) for part in text.split("..")]
+        return re.compile(f".{{0,{_MOST_BETWEEN}}}".join(signs))
     parts: list[str] = []
     for word in text.split():
         if word == "..":

@@ -174,7 +174,7 @@ _EARLIEST = sa_select(
 
 def next_due(unit: UnitOfWork) -> datetime | None:
     """The earliest moment at which anything falls due, but for retries of sending."""
-    moments = unit.connection.execute(_EARLIEST).one()
+    moments = unit.begin().execute(_EARLIEST).one()
     return min((moment for moment in moments if moment is not None), default=None)
 
 
