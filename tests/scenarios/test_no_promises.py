@@ -10,7 +10,7 @@ from tests.support.practice import Practice
 
 PROMISE = re.compile(r"(be|get|getting) in touch")
 OF_A_DANGER_AT_HOME = "safety/safe_at_home.j2"
-"""How the coach will speak, where she is told of a danger at home: a warning, on a condition."""
+"""How the coach will speak where a danger at home was told: a warning about the phone."""
 
 
 def test_no_template_promises_that_the_coach_will_be_in_touch():

@@ -350,7 +350,7 @@ def test_the_end_tells_the_client_and_the_coach_and_starts_no_plan():
     _mine, coachs = talk.turn.says
     assert coachs.to == COACH.id
     assert ("client", "11") in {(b.handler, b.ref) for row in coachs.rows for b in row}
-    assert "no training plan until your coach says" in talk.said[-2][1].text
+    assert "You get no plan until Robin says you may start." in talk.said[-2][1].text
     assert "No doctor's word needed" in talk.text
     assert not facts.is_cleared(ANN)
     assert "joining" not in facts.answers(ANN)
