@@ -58,6 +58,7 @@ LASTING = ("join", "safety")
 ASKED_AGAIN_FOR = timedelta(hours=2)
 """Other questions and screens are not put again by themselves after this time."""
 
+
 class SignsRead(Enum):
     """What the red-flag transaction has made of an arrival."""
 

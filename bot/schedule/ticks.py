@@ -12,6 +12,7 @@ from apscheduler.schedulers.asyncio import AsyncIOScheduler
 from bot.clock import Clock
 from bot.errors import StoreError, where_it_failed
 from bot.storage.database import Database
+from bot.storage.questions.due import next_due
 from bot.storage.unit import UnitOfWork
 
 log = logging.getLogger(__name__)
@@ -65,6 +66,9 @@ class Ticks:
         Raises:
             StoreError: the database cannot be used.
         """
+        due = await self._database.run(next_due)
+        if due is None or due > now:
+            return
         for sweep in self._sweeps:
             try:
                 await self._repeat(sweep, now)
