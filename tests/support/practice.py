@@ -6,11 +6,14 @@ Scenarios read as a diary: ``await practice.at("07:00")``, ``await practice.taps
 from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
-from datetime import datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 from zoneinfo import ZoneInfo
+
+from sqlmodel import delete
 
 from bot.channels.second_route import SecondRouteChannel
 from bot.clock import ManualClock
@@ -22,12 +25,13 @@ from bot.schedule.due import reschedule
 from bot.settings import Settings, load_key
 from bot.storage import people
 from bot.storage.people import Address
-from bot.storage.tables import ClientRow, CoachRow, PersonRow
+from bot.storage.tables import ClientRow, CoachRow, KeyProofRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 from tests.doubles.record_channel import RecordChannel, Recorded
 
 CHANNEL = "record"
+STORE = "dayrung.sqlite3"
 PATIENT = 60.0
 """Seconds: a scenario is about what is said, however slow the machine that runs it."""
 
@@ -218,6 +222,9 @@ async def practice(
         second_route: addresses for alerts that nobody has seen, as in the settings.
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
+    file = home / STORE
+    if not file.exists():
+        file.write_bytes(_tables())
     app = _built(home, clock, channel, second_route)
     app.database.migrate()
     await app.engine.start()
@@ -236,6 +243,23 @@ def _built(home: Path, clock: ManualClock, channel: RecordChannel, second_route:
         second = SecondRouteChannel(settings.second_routes)
         channels[second.name] = second
     return build(settings, key, clock, lambda *_: channels, _link, _loaded(), PATIENT)
+
+
+@cache
+def _tables() -> bytes:
+    """A store with all tables that belongs to nobody yet: made once, as that takes its time."""
+    with TemporaryDirectory() as home:
+        app = _built(Path(home), ManualClock(datetime.now(UTC)), RecordChannel(CHANNEL), "")
+        app.database.migrate()
+        app.database.run_now(_forget_key)
+        app.database.close()
+        return (Path(home) / STORE).read_bytes()
+
+
+def _forget_key(unit: UnitOfWork) -> None:
+    """Every practice has a key of its own."""
+    unit.session.exec(delete(KeyProofRow))
+    unit.commit()
 
 
 @cache
