@@ -14,6 +14,7 @@ from apscheduler.schedulers.asyncio import AsyncIOScheduler
 from bot.clock import Clock
 from bot.errors import StoreError, where_it_failed
 from bot.storage.database import Database
+from bot.storage.questions.due import next_due
 from bot.storage.unit import UnitOfWork
 
 log = logging.getLogger(__name__)
@@ -67,6 +68,9 @@ class Ticks:
         Raises:
             StoreError: the database cannot be used.
         """
+        due = await self._database.run(next_due)
+        if due is None or due > now:
+            return
         catching_up = _CatchUp(deque(self._sweeps), now)
         while catching_up.left:
             try:

@@ -20,7 +20,6 @@ from rich.progress import (  # noqa: E402
 )
 from rich.table import Table  # noqa: E402
 
-from tests.lives.known_broken import KNOWN_BROKEN  # noqa: E402
 from tests.lives.laws.all_laws import LAWS  # noqa: E402
 from tests.lives.life import Fault, Lived, live  # noqa: E402
 from tests.lives.shrink import shrunk  # noqa: E402
@@ -91,10 +90,9 @@ async def _all(lives: int, days: int, seed: int, *, shrink: bool, console: Conso
 
 
 def _table(looked: Counter[str], broken: Counter[str], lives: int) -> Table:
-    table = Table("law", "looked at, steps", f"broken in, of {lives} lives", "known")
+    table = Table("law", "looked at, steps", f"broken in, of {lives} lives")
     for law in LAWS:
-        known = "yes" if law in KNOWN_BROKEN else ""
-        table.add_row(law, str(looked[law]), str(broken[law] or ""), known)
+        table.add_row(law, str(looked[law]), str(broken[law] or ""))
     return table
 
 

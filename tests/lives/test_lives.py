@@ -6,8 +6,6 @@ import re
 import pytest
 
 from tests.lives.acts import Act, Joins, Morning, Restart, Says, Tap, Together, Wait, diary_line
-from tests.lives.diaries import DIARIES
-from tests.lives.known_broken import KNOWN_BROKEN
 from tests.lives.laws.all_laws import LAWS
 from tests.lives.life import Lived, Setting, live, live_again
 from tests.lives.shrink import shrunk
@@ -31,21 +29,9 @@ def test_laws_hold_in_ten_lives(lives: list[Lived]):
         f"{fault.law}: {fault.what}, after “{diary_line(one.acts[fault.act])}”"
         for one in lives
         for fault in one.faults
-        if fault.law not in KNOWN_BROKEN
     ]
 
     assert broken == []
-
-
-def test_what_is_known_as_broken_still_is(lives: list[Lived]):
-    """A law that holds in all lives, and in the one written down for it, is taken off the list."""
-    broken = {fault.law for one in lives for fault in one.faults}
-    for law in set(KNOWN_BROKEN) - broken:
-        setting, acts = DIARIES[law]
-        again = asyncio.run(live_again(setting, acts, (law,)))
-        broken |= {fault.law for fault in again.faults}
-
-    assert set(KNOWN_BROKEN) - broken == set()
 
 
 def test_every_law_has_something_to_look_at(lives: list[Lived]):
@@ -55,7 +41,7 @@ def test_every_law_has_something_to_look_at(lives: list[Lived]):
     lifted = asyncio.run(live_again(SETTING, A_LIFT, tuple(LAWS)))
     looked |= set(told.looked) | set(lifted.looked)
 
-    assert [one for one in lifted.faults if one.law not in KNOWN_BROKEN] == []
+    assert [*told.faults, *lifted.faults] == []
     assert set(LAWS) - looked == set()
 
 
@@ -73,8 +59,6 @@ def test_the_same_seed_gives_the_same_life(lives: list[Lived]):
 
 def test_each_law_says_what_it_is_about():
     assert [name for name, law in LAWS.items() if not re.search(r"\w{3}", law.__doc__ or "")] == []
-    assert set(KNOWN_BROKEN) <= set(LAWS)
-    assert set(KNOWN_BROKEN) == set(DIARIES)
 
 
 A_DOUBT: tuple[Act, ...] = (

@@ -28,6 +28,7 @@ from tests.doubles.store import KEY, compiled_once, migrated
 from tests.support.loaded import loaded
 
 CHANNEL = "record"
+STORE = "dayrung.sqlite3"
 PATIENT = 60.0
 """Seconds: a scenario is about what is said, however slow the machine that runs it."""
 

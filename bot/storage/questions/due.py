@@ -6,12 +6,13 @@ Each claim is one statement that skips rows another program holds. Setting a mom
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, time
+from typing import Any
 
 from sqlalchemy import func
-from sqlalchemy import select as sa_select
 from sqlalchemy.orm import Mapped
 from sqlmodel import col, select
 
+from bot.storage.prepared import Prepared
 from bot.storage.tables import (
     AlertRow,
     ClientRow,
@@ -23,6 +24,27 @@ from bot.storage.tables import (
 )
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId, SessionId
+
+# Asked every few seconds, and before every sweep, so put into SQL once.
+NEXT_DUE: Prepared[Any] = Prepared(
+    select(
+        *(
+            select(func.min(column)).scalar_subquery().label(f"moment_{number}")
+            for number, column in enumerate(
+                (
+                    ClientRow.checkin_due_at,
+                    ClientRow.reminder_due_at,
+                    CoachRow.digest_due_at,
+                    AlertRow.chase_due_at,
+                    AlertRow.client_due_at,
+                    SessionRow.silence_due_at,
+                    ConversationRow.due_at,
+                )
+            )
+        )
+    )
+)
+"""The earliest moment of each column that a sweep works from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,26 +177,9 @@ def end_forgotten(unit: UnitOfWork, session_id: SessionId, now: datetime) -> Non
     row.status, row.ended_at, row.silence_due_at = "stopped", now, None
 
 
-_EARLIEST = sa_select(
-    *(
-        sa_select(func.min(column)).scalar_subquery()
-        for column in (
-            ClientRow.checkin_due_at,
-            ClientRow.reminder_due_at,
-            CoachRow.digest_due_at,
-            AlertRow.chase_due_at,
-            AlertRow.client_due_at,
-            SessionRow.silence_due_at,
-            ConversationRow.due_at,
-        )
-    )
-)
-"""The earliest moment of each sweep."""
-
-
 def next_due(unit: UnitOfWork) -> datetime | None:
     """The earliest moment at which anything falls due, but for retries of sending."""
-    moments = unit.begin().execute(_EARLIEST).one()
+    moments = NEXT_DUE.one(unit)
     return min((moment for moment in moments if moment is not None), default=None)
 
 
