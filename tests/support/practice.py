@@ -28,7 +28,6 @@ from tests.doubles.store import KEY, compiled_once, migrated
 from tests.support.loaded import loaded
 
 CHANNEL = "record"
-STORE = "dayrung.sqlite3"
 PATIENT = 60.0
 """Seconds: a scenario is about what is said, however slow the machine that runs it."""
 
@@ -223,7 +222,9 @@ async def practice(
         second_route: addresses for alerts that nobody has seen, as in the settings.
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
-    (home / "dayrung.sqlite3").write_bytes(migrated())
+    store = home / "dayrung.sqlite3"
+    if not store.exists():
+        store.write_bytes(migrated())
     app = _built(home, clock, channel, second_route)
     await app.engine.start()
     running = Practice(app, clock, channel, home, second_route)
