@@ -5,7 +5,7 @@ import re
 import pytest
 
 from bot.reference.reference import load_all
-from bot.reference.words import TEMPLATES
+from bot.reference.catalogue import TEMPLATES
 from tests.support.practice import Practice
 
 PROMISE = re.compile(r"(be|get|getting) in touch")

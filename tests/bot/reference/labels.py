@@ -13,7 +13,7 @@ from typing import Any
 
 import yaml
 
-from bot.reference.words import TEMPLATES
+from bot.reference.catalogue import TEMPLATES
 
 ENGLISH = TEMPLATES / "en"
 PAGE = TEMPLATES / "page" / "index.html"
