@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from bot.reference.reference import load_all
 from bot.reference.catalogue import TEMPLATES
+from bot.reference.reference import load_all
 from tests.support.practice import Practice
 
 PROMISE = re.compile(r"(be|get|getting) in touch")
