@@ -235,7 +235,9 @@ async def practice(
 
 
 def _built(home: Path, clock: ManualClock, channel: RecordChannel, second_route: str) -> App:
-    settings = Settings(home=home, database="", key="", telegram_token="", second_road=second_route)
+    settings = Settings(
+        home=home, database="", key=KEY.decode(), telegram_token="", second_road=second_route
+    )
     channels: dict[str, Channel] = {CHANNEL: channel}
     if second_route:
         second = SecondRouteChannel(settings.second_routes)

@@ -5,7 +5,6 @@ answer, and nobody sees a client who is not hers.
 import random
 from collections.abc import Mapping, Sequence, Set
 from datetime import timedelta
-from functools import cache
 
 import pytest
 import textstat
@@ -185,10 +184,10 @@ def anything(chance: random.Random, facts: Record) -> Begin:
     return chance.choice([*COACH_COMMANDS.values(), Begin("coach_join"), *begins])
 
 
-SEEDS = range(20)
+FEWEST_WALKS, MOST_WALKS = 12, 40
+"""Of each kind: how many at least, and how many until every message has come."""
 
 
-@cache
 def a_coach_walks(seed: int) -> Mapping[str, Set[str]]:
     """A coach with two clients and open alerts; now and then she does something else.
 
@@ -201,7 +200,6 @@ def a_coach_walks(seed: int) -> Mapping[str, Set[str]]:
     return walk.texts
 
 
-@cache
 def a_client_joins(seed: int) -> Mapping[str, Set[str]]:
     """A client who joins, and then looks at her answers again; gives the same."""
     walk = Walk(Record(ANN), seed)
@@ -210,16 +208,6 @@ def a_client_joins(seed: int) -> Mapping[str, Set[str]]:
         if not walk.go_on():
             walk.begin(Begin("join", {"review": walk.chance.random() < 0.8}))
     return walk.texts
-
-
-@pytest.mark.parametrize("seed", SEEDS)
-def test_a_coach_may_tap_and_type_anything_and_every_message_renders(seed: int):
-    assert len(a_coach_walks(seed)) > 20
-
-
-@pytest.mark.parametrize("seed", SEEDS)
-def test_a_client_may_tap_and_type_anything_while_joining(seed: int):
-    assert len(a_client_joins(seed)) > 30
 
 
 PARTS = {
@@ -250,21 +238,26 @@ BY_OTHER_WAYS = {
 """Said by sweeps, on new phones, to strangers; rendered by tests of their own."""
 
 
-def test_the_walks_come_to_every_message_and_all_are_plain():
+def test_whatever_is_tapped_and_typed_every_message_comes_and_all_are_plain():
     """Grade 6 or lower (AMA and NIH advise 6 for patients), over all the texts of a folder."""
-    said: dict[str, set[str]] = {}
-    for seed in SEEDS:
-        for walk in (a_client_joins(seed), a_coach_walks(seed)):
-            for template, texts in walk.items():
-                said.setdefault(template, set()).update(texts)
     folders = {"join", "coach"}
     there = {
         str(path.relative_to(words().folder).with_suffix(""))
         for folder in folders
         for path in (words().folder / folder).rglob("*.j2")
     }
+    missing = there - PARTS - BY_OTHER_WAYS
+    said: dict[str, set[str]] = {}
+    for seed in range(MOST_WALKS):
+        if seed >= FEWEST_WALKS and not missing:
+            break
+        for walked, fewest in ((a_client_joins(seed), 30), (a_coach_walks(seed), 20)):
+            assert len(walked) > fewest, seed
+            for template, texts in walked.items():
+                said.setdefault(template, set()).update(texts)
+        missing -= set(said)
 
-    assert there - set(said) - PARTS - BY_OTHER_WAYS == set()
+    assert missing == set()
     for folder in folders:
         mine = [text for name in sorted(said) if name.startswith(folder) for text in said[name]]
         prose = " ".join(map(_prose, sorted(mine)))
