@@ -374,12 +374,12 @@ async def test_the_joint_and_the_side_that_were_told_stand_above_the_words(villa
 
 async def test_date_and_time_of_the_newest_sign_are_on_the_alert(village: Practice):
     await village.says("mary", "I feel dizzy")
-    assert "When: Mon 02 Mar 18:00 your time" in village.last_to("rua")
+    assert "When: Mon 02 Mar 18:00. It is 18:00 now." in village.last_to("rua")
     await village.taps("rua", "I have seen")
     await village.at("08:15")
     await village.says("mary", "my chest feels tight")
 
-    assert "When: Tue 03 Mar 08:15 your time, Tue 08:15 there." in village.last_to("rua")
+    assert "When: Tue 03 Mar 08:15. It is 08:15 now." in village.last_to("rua")
 
 
 async def test_the_phone_stands_above_a_long_quote(village: Practice):
