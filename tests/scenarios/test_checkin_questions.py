@@ -21,10 +21,10 @@ async def starts(village: Practice, who: str = "mary", **answers: object) -> Non
 async def test_a_good_day_takes_six_taps_and_no_typing(village: Practice):
     await starts(village)
     taps = ("None of these", *FIVE)
-    for number, tap in enumerate(taps, 1):
+    for number, label in enumerate(taps, 1):
         assert f"{number} of 6" in village.last_to("mary")
         assert DAY not in village.last_to("mary")
-        await village.taps("mary", tap)
+        await village.taps("mary", label)
     assert DAY in village.last_to("mary")
 
 
