@@ -85,8 +85,13 @@ def is_too_late(
 
 
 def move_on(conversation: Conversation, event: Event, turn: Turn, home: Home | None) -> None:
-    """Count the screen that this turn shows, and remember the button that led to it."""
-    if event.kind not in MOVES_ON or turn.state == conversation.state:
+    """Count the screen that this turn shows, and remember the button that led to it.
+
+    New buttons are a new screen even where the conversation stands at the same place: the plan
+    under it may have changed.
+    """
+    shows = any(say.rows for say in turn.says)
+    if event.kind not in MOVES_ON or (turn.state == conversation.state and not shows):
         return
     if home is not None and home.screen is not None:
         taken = _taken(home, event.value)

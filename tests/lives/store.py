@@ -48,7 +48,7 @@ class Person:
 
 @dataclass(frozen=True, slots=True)
 class Alert:
-    """An alert as it stands. ``words`` are the client's own, in order."""
+    """An alert as it stands. ``words`` are the client's own, in order, an address among them."""
 
     id: int
     client_id: int
@@ -279,9 +279,7 @@ class Store:
                 client_id=row["client_id"],
                 level=row["level"],
                 signs=tuple(json.loads(row["signs"])),
-                words=tuple(
-                    word for word in self._json(row["words_sealed"]) if isinstance(word, str)
-                ),
+                words=tuple(filter(None, map(_line, self._json(row["words_sealed"])))),
                 raised_at=_moment(row["raised_at"]),
                 chases=row["chases"],
                 chase_due_at=_moment_or_none(row["chase_due_at"]),
@@ -368,6 +366,11 @@ def _open(home: Path) -> sqlite3.Connection:
     file = sqlite3.connect(f"file:{home / 'dayrung.sqlite3'}?mode=ro", uri=True)
     file.row_factory = sqlite3.Row
     return file
+
+
+def _line(word: str | Mapping[str, Any]) -> str:
+    """A client's own words on a line of an alert; "" where it is a reason of the record."""
+    return word if isinstance(word, str) else str(word["numbers"].get("address", ""))
 
 
 def _moment(stored: str) -> datetime:

@@ -197,3 +197,20 @@ async def test_yesterday_s_check_in_answers_nothing_of_today(village: Practice):
 
     assert said[0].startswith("That button is from Tuesday 3 March.")
     assert "1 of 6" in said[1], "today's first question is still open"
+
+
+async def test_a_wish_tapped_twice_changes_the_movement_once(village: Practice):
+    await village.client("Hemi", birth_year=1990, sex="m")
+    await village.at("07:00")
+    await begin(village, "hemi")
+    for _ in range(2):
+        shown = village.newest_buttons("hemi")
+        easier = next(c.value for row in shown.outgoing.choices for c in row if c.label == "Easier")
+        await village.taps_value("hemi", easier, shown.edits or shown.platform_id)
+        once = village.last_to("hemi")
+        before = len(village.channel.sent)
+
+        await village.taps_value("hemi", easier, shown.edits or shown.platform_id)
+
+        assert len(village.channel.sent) == before, "the second tap says and changes nothing"
+        assert village.last_to("hemi") == once

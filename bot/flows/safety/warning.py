@@ -578,7 +578,7 @@ def _heard() -> Say:
 def _told_opening(level: AlertLevel, signs: Sequence[Sign], facts: Facts) -> SafetyOpening:
     """What is kept after the advice: all that the open alert is about, however old it is."""
     on = facts.open_alert(facts.me.id)
-    known = (*signs, *(on.signs if on is not None else ()))
+    known = (*(on.signs if on is not None else ()), *signs)
     ordered = in_order(known, facts.reference.signs)
     return SafetyOpening(level=TextLevel(level.value), signs=ordered)
 

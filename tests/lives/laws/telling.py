@@ -83,20 +83,16 @@ def the_client_is_told_too(step: Step) -> list[str] | None:
     for one, coach in step.to_coaches():
         for first, second in CLIENT_TOLD.findall(one.text):
             name = first or second
-            client = next(
-                (
-                    person
-                    for person in step.after.people.values()
-                    if person.name == name and person.role == "client"
-                ),
-                None,
-            )
-            if client is None:
+            # Two clients may go by the same name.
+            meant = {
+                person.id
+                for person in step.after.people.values()
+                if person.name == name and person.role == "client"
+            }
+            if not meant:
                 continue
             looked = True
-            if not any(
-                told.person_id == client.id and told.status != "refused" for told in step.new
-            ):
+            if not any(told.person_id in meant and told.status != "refused" for told in step.new):
                 found.append(f"{coach.name} reads that {name} is told, and {name} was sent nothing")
     return found if looked else None
 
