@@ -7,11 +7,11 @@ import pytest
 from alembic import command
 from alembic.config import Config
 from cryptography.fernet import Fernet
+from sqlalchemy import text
 from sqlmodel import select
 
 from bot.errors import SettingsError
 from bot.flows.changes import MakeInvitation
-from bot.storage import people
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.database import MIGRATIONS, Database
@@ -54,7 +54,14 @@ def test_the_same_key_is_taken_again_and_again(store: Database):
 
 
 def _somebody(unit: UnitOfWork) -> None:
-    people.add_person(unit, Role.COACH, "Rua", NOON)
+    """A person as the first version kept one."""
+    unit.session.execute(
+        text(
+            "INSERT INTO person (role, name_sealed, country, zone, language, created_at)"
+            " VALUES ('coach', :name, '', 'UTC', 'en', :at)"
+        ),
+        {"name": unit.encryption.encrypt("Rua"), "at": NOON.isoformat(" ")},
+    )
 
 
 def _only_an_invitation(unit: UnitOfWork) -> None:
