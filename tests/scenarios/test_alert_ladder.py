@@ -146,7 +146,12 @@ async def test_the_alert_shows_all_that_the_coach_needs(tmp_path, village: Pract
     assert "lood thinner" in alert
     assert "readiness" in alert
     labels = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
-    assert labels[:4] == ["I have seen this", "I called them", "Sent to doctor", "Lift the hold"]
+    assert labels[:4] == [
+        "I have seen this",
+        "I phoned the client",
+        "I sent them to a doctor",
+        "Lift the hold",
+    ]
 
 
 async def test_two_texts_are_one_alert(village: Practice):

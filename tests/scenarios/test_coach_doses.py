@@ -24,7 +24,7 @@ async def test_the_coach_sees_what_was_chosen_what_decided_and_what_ruled_out_th
     await village.good_morning()
     await _card(village)
 
-    said = await village.taps("rua", "Why this plan")
+    said = await village.taps("rua", "Reasons for the plan")
     assert "Mary: why this plan, Tue 03 Mar" in said[-1]
     assert said[-1].count("first time in this movement: starts easy") == 6
 
@@ -43,12 +43,12 @@ async def test_what_a_rule_or_a_limit_ruled_out_is_named(village: Practice):
     await village.at("07:00")
     await village.good_morning()
     await _card(village)
-    await village.taps("rua", "Why this plan")
+    await village.taps("rua", "Reasons for the plan")
     said = await village.taps("rua", "Push")
     assert "one more good session before a step up" in said[-1]
 
     await village.taps("rua", "Card", "Limits", "Set a highest rung", "push", "Wall push")
-    await village.taps("rua", "Card", "Why this plan")
+    await village.taps("rua", "Card", "Reasons for the plan")
     said = await village.taps("rua", "Push")
     assert "over your ceiling" in said[-1]
 
@@ -63,7 +63,7 @@ async def test_a_change_that_the_client_asked_for_stands_beside_the_first_choice
     first = village.last_to("mary").splitlines()[0].partition("· ")[2]
     await village.taps("mary", "Easier")
     await _card(village)
-    await village.taps("rua", "Why this plan")
+    await village.taps("rua", "Reasons for the plan")
     said = await village.taps("rua", "Squat")
 
     assert "Decided by\n• asked for easier: " in said[-1]
@@ -74,14 +74,14 @@ async def test_a_plan_with_sets_in_it_is_explained_as_it_was_made(village: Pract
     await village.at("07:00")
     await village.good_morning()
     await _card(village)
-    await village.taps("rua", "Why this plan")
+    await village.taps("rua", "Reasons for the plan")
     before = await village.taps("rua", "Squat")
 
     await village.says("mary", "/today")
     await village.taps("mary", "Start", "I am ready")
     await finish(village, left=0)
     await _card(village)
-    await village.taps("rua", "Why this plan")
+    await village.taps("rua", "Reasons for the plan")
     after = await village.taps("rua", "Squat")
 
     assert after[-1] == before[-1]
@@ -91,14 +91,14 @@ async def test_the_last_plan_is_explained_until_there_is_a_new_one(village: Prac
     await whole_session(village)
     await village.wait(48 * 60)
     await _card(village)
-    said = await village.taps("rua", "Why this plan")
+    said = await village.taps("rua", "Reasons for the plan")
 
     assert "Tue 03 Mar" in said[-1]
 
 
 async def test_without_a_plan_and_without_sets_the_coach_is_told_so(village: Practice):
     await _card(village)
-    said = await village.taps("rua", "Why this plan")
+    said = await village.taps("rua", "Reasons for the plan")
     assert said[-1].startswith("Mary has no plan yet.")
     said = await village.taps("rua", "How it climbs")
     assert said[-1].startswith("Mary has logged no set yet.")
@@ -141,7 +141,9 @@ async def test_balance_goes_by_its_holds_and_has_no_chart(village: Practice):
 async def test_every_look_is_written_down(village: Practice):
     await whole_session(village)
     await _card(village)
-    await village.taps("rua", "Why this plan", "Squat", "The whole plan", "How it climbs", "Push")
+    await village.taps(
+        "rua", "Reasons for the plan", "Squat", "The whole plan", "How it climbs", "Push"
+    )
 
     def looked(unit):
         rows = unit.session.exec(
@@ -158,7 +160,7 @@ async def test_another_coach_sees_nothing_of_it(village: Practice, what: str):
     await village.coach("Ana")
     await whole_session(village)
     await _card(village)
-    await village.taps("rua", "Why this plan" if what == "why" else "How it climbs")
+    await village.taps("rua", "Reasons for the plan" if what == "why" else "How it climbs")
     button = village.newest_buttons("rua").outgoing.choices[0][0].value
     said = await village.taps_value("ana", button)
 

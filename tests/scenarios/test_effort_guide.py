@@ -74,7 +74,7 @@ async def test_before_each_session_the_ready_check_says_how_hard(village: Practi
     await village.good_morning()
     await village.says("mary", "/today")
     await village.taps("mary", "Start")
-    assert "Ready check" in village.last_to("mary")
+    assert "Before you start" in village.last_to("mary")
     assert TALK in village.last_to("mary")
     assert EFFORT in village.last_to("mary")
 
@@ -132,7 +132,7 @@ async def test_whose_pulse_is_hidden_anyway_is_not_asked_about_a_reliever(villag
     await village.good_morning("nell")
     await village.says("nell", "/today")
     await village.taps("nell", "Start")
-    assert "Ready check" in village.last_to("nell")
+    assert "Before you start" in village.last_to("nell")
 
 
 async def test_a_client_without_a_reliever_is_not_asked_about_one(village: Practice):
@@ -141,7 +141,7 @@ async def test_a_client_without_a_reliever_is_not_asked_about_one(village: Pract
     await village.good_morning("nell")
     await village.says("nell", "/today")
     await village.taps("nell", "Start")
-    assert "Ready check" in village.last_to("nell")
+    assert "Before you start" in village.last_to("nell")
 
 
 async def test_the_coach_raises_the_cap_and_both_read_it(village: Practice):

@@ -62,14 +62,14 @@ def _session(village: Practice, who: str, on: date, effort: float, minutes: floa
 async def measures_page(village: Practice) -> str:
     """The published measures, one tap behind the week's work."""
     await load_page(village)
-    await village.taps("rua", "The measures")
+    await village.taps("rua", "How this is")
     return village.last_to("rua")
 
 
 async def load_page(village: Practice, who: str = "Mary") -> str:
     await village.says("rua", "/clients")
     labels = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
-    await village.taps("rua", next(label for label in labels if who in label), "Week's work")
+    await village.taps("rua", next(label for label in labels if who in label), "Work each week")
     return village.last_to("rua")
 
 
@@ -176,7 +176,7 @@ async def test_a_session_that_was_rated_in_the_chat_is_on_the_page(village: Prac
 
 
 @pytest.mark.parametrize(
-    ("page", "button"), [("Week's work", "Show as a chart"), ("Record", "Mornings as a chart")]
+    ("page", "button"), [("Work each week", "Show as a chart"), ("Record", "Mornings as a chart")]
 )
 async def test_the_coach_sees_weeks_and_mornings_as_a_picture(village: Practice, page, button):
     await lived(village, "mary", low_days=3, hard_days=8)

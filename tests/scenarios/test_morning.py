@@ -123,7 +123,7 @@ async def test_the_coach_reads_the_day_and_why_in_the_third_person(village: Prac
     await village.taps("rua", next(label for label in labels if "Mary" in label))
 
     card = village.last_to("rua")
-    assert "Today: ease off." in card
+    assert "Today: a lighter plan." in card
     assert "Few mornings are known yet, so the usual is still a guess." in card
     assert "Had a very bad night." in card
 
@@ -140,7 +140,7 @@ async def test_the_five_questions_are_answered_in_words_too(village: Practice):
     labels = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
     assert not any(ord(letter) > 0x2FFF for label in labels for letter in label)
     await village.taps("rua", next(label for label in labels if "Mary" in label), "Record")
-    assert "Tue 03 Mar: ease off. Very tired today." in village.last_to("rua")
+    assert "Tue 03 Mar: a lighter plan. Very tired today." in village.last_to("rua")
 
 
 async def test_the_copy_of_ones_data_names_the_score_with_its_scale(village: Practice):

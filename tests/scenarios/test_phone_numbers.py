@@ -81,7 +81,7 @@ async def test_a_doubtful_number_is_kept_when_it_is_insisted_upon(
     village = asked_for_her_number
     await village.says("nan", BAD)
     if how == "the button":
-        said = await village.taps("nan", "It really is this")
+        said = await village.taps("nan", "Yes, it is right")
     else:
         said = await village.says("nan", how)
 
@@ -102,7 +102,7 @@ async def test_the_coach_is_asked_again_too_and_her_word_counts(village: Practic
     assert "I don't think this number works" in said[0]
     assert await kept(village) == "+442079460123", "not before she insists"
 
-    await village.taps("rua", "It really is this")
+    await village.taps("rua", "Yes, it is right")
     assert await kept(village) == IN_FULL
 
 

@@ -58,7 +58,7 @@ async def test_still_low_twice_is_an_emergency(village: Practice, answer: str):
     await village.at("09:16")
     tell = village.says if answer[0].isdigit() else village.taps
     said = await tell("hemi", answer)
-    assert any("Take the same again now" in text for text in said)
+    assert any("Drink half a glass of juice again now" in text for text in said)
     assert not any("EMERGENCY" in text for text in village.heard("rua"))
 
     await village.at("09:32")

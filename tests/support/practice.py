@@ -147,18 +147,15 @@ class Practice:
     async def taps(self, who: str, *labels: str) -> list[str]:
         """Somebody taps the newest buttons whose labels begin so, one after another.
 
-        A bare digit also means the answer of the morning's question that is kept as that number.
+        A bare digit means the answer that is kept as that number, whatever is on the button.
         """
         said: list[str] = []
         for label in labels:
             shown = self.newest_buttons(who)
-            values = [
-                choice.value
-                for row in shown.outgoing.choices
-                for choice in row
-                if choice.label.lower().startswith(label.lower())
-                or (label.isdigit() and choice.value.endswith(f"={label}"))
-            ]
+            choices = [choice for row in shown.outgoing.choices for choice in row]
+            kept = [one.value for one in choices if one.value.endswith(f"={label}")]
+            values = kept if label.isdigit() else []
+            values += [c.value for c in choices if c.label.lower().startswith(label.lower())]
             labels_there = [c.label for row in shown.outgoing.choices for c in row]
             assert values, f"no button {label!r} among {labels_there}"
             message_id = shown.edits or shown.platform_id

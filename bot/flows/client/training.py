@@ -52,7 +52,8 @@ from bot.flows.record.planning import Training, signs_are_old
 from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
-from core.dose.history import MOST_LEFT_TOLD, PainTold
+from core.dose.capacity import SECONDS_PER_LEFT
+from core.dose.history import MOST_LEFT_TOLD, PainTold, Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 
@@ -256,6 +257,9 @@ def _left(state: State, value: str, training: Training) -> Turn:
         return Turn(state, understood=False)
     record = training.place.record
     item = training.items[int(state.answers["at"])]
+    if value == left and item.unit is Unit.SECONDS:
+        # Seconds that were typed; a button counts steps.
+        left = str(int(left) // int(SECONDS_PER_LEFT))
     pain = int(state.answers.get("pain", 0))
     done = item.done(
         training.place.today,

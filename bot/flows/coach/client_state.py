@@ -1,7 +1,8 @@
-"""Where each client stands, in one word, for the coach's list."""
+"""Where each client stands, in one word and why, for the coach's list."""
 
-from dataclasses import dataclass
-from datetime import timedelta
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
 from enum import StrEnum
 from typing import TypedDict
 
@@ -17,6 +18,12 @@ LATE_AFTER = timedelta(hours=2)
 
 MENTION_STANDS = timedelta(hours=24)
 
+SILENCE_LOOKED_BACK = 90
+"""Days within which the last check-in is looked for."""
+
+CLEARANCE_ENDS_SOON = timedelta(days=14)
+"""So long before its end a clearance is named on the list."""
+
 
 class ClientState(StrEnum):
     """The one word, most pressing first. Names are in names.yaml, "status"."""
@@ -31,7 +38,7 @@ class ClientState(StrEnum):
 
 
 class StateReason(StrEnum):
-    """What is behind the word; a short phrase each in names.yaml, "because"."""
+    """What is behind the word; a short phrase each in ``reasons/standing.yaml``."""
 
     ALERT_UNSEEN = "alert_unseen"
     ALERT_OPEN = "alert_open"
@@ -43,6 +50,8 @@ class StateReason(StrEnum):
     TOO_MUCH = "too_much"
     REST = "rest"
     EASE_OFF = "ease_off"
+    REST_BEFORE = "rest_before"
+    EASE_OFF_BEFORE = "ease_off_before"
     NO_CHECKIN = "no_checkin"
     NO_CHECKIN_FOR_DAYS = "no_checkin_for_days"
     NOT_JOINED = "not_joined"
@@ -54,17 +63,25 @@ class StateReason(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class ClientWithState:
-    """One line of the coach's list."""
+    """One line of the coach's list.
+
+    Attributes:
+        because, numbers: the phrase behind the word, and what it names (days, signs).
+        clearance_ends: when the clearance runs out, where that is soon.
+    """
 
     record: ClientRecord
     state: ClientState
     because: StateReason
+    numbers: Mapping[str, int | list[str]] = field(default_factory=dict)
+    clearance_ends: date | None = None
 
 
 def state_of(record: ClientRecord, facts: Facts) -> ClientWithState:
     """Where one client stands now."""
     because = _pressing(record, facts) or _quiet(record, facts)
-    return ClientWithState(record, WORD[because], because)
+    numbers = _numbers(because, record, facts)
+    return ClientWithState(record, WORD[because], because, numbers, _ends_soon(record, facts))
 
 
 def client_states(facts: Facts) -> list[ClientWithState]:
@@ -81,6 +98,8 @@ class ClientLine(TypedDict):
     name: str
     standing: str
     because: str
+    numbers: Mapping[str, int | list[str]]
+    clearance_ends: date | None
     left: bool
     coach: str
 
@@ -93,9 +112,34 @@ def line_of(one: ClientWithState, facts: Facts) -> ClientLine:
         "name": record.person.name,
         "standing": one.state.value,
         "because": one.because.value,
+        "numbers": one.numbers,
+        "clearance_ends": one.clearance_ends,
         "left": record.person.left,
         "coach": "" if record.coach_id == facts.me.id else facts.person(record.coach_id).name,
     }
+
+
+def _numbers(
+    because: StateReason, record: ClientRecord, facts: Facts
+) -> Mapping[str, int | list[str]]:
+    """What the phrase names: since how many days, and after which signs."""
+    today = record.person.local(facts.now).date()
+    if because is StateReason.PAUSED and (hold := facts.hold(record.id)) is not None:
+        since = record.person.local(hold.placed_at).date()
+        return {"days": (today - since).days, "signs": [sign.value for sign in hold.signs]}
+    if because is StateReason.NO_CHECKIN_FOR_DAYS:
+        found = facts.checkins(record.id, SILENCE_LOOKED_BACK)
+        return {"days": (today - found[-1].on).days if found else 0}
+    return {}
+
+
+def _ends_soon(record: ClientRecord, facts: Facts) -> date | None:
+    """When the clearance ends, if that is within two weeks."""
+    clearance = record.client.clearance
+    if not record.cleared or clearance is None or clearance.until is None:
+        return None
+    left = clearance.until - record.person.local(facts.now).date()
+    return clearance.until if timedelta() <= left <= CLEARANCE_ENDS_SOON else None
 
 
 def _pressing(record: ClientRecord, facts: Facts) -> StateReason | None:
@@ -144,6 +188,11 @@ def _quiet(record: ClientRecord, facts: Facts) -> StateReason:
     new_here = clearance is not None and (local.date() - clearance.on).days <= 1
     if not lately and not new_here:
         return StateReason.NO_CHECKIN_FOR_DAYS
+    if lately and local < due + LATE_AFTER:
+        # Yesterday's list was sent before yesterday's check-in: what came of it is still news.
+        before = EARLIER.get(_of_day(lately[-1]))
+        if before is not None:
+            return before
     return StateReason.NO_CHECKIN if local >= due + LATE_AFTER else StateReason.NOT_YET
 
 
@@ -157,6 +206,14 @@ def _of_day(checkin: Checkin) -> StateReason:
     return StateReason.EASE_OFF if checkin.day_plan == DayPlan.EASE_OFF else StateReason.CHECKED_IN
 
 
+EARLIER = {
+    StateReason.REST: StateReason.REST_BEFORE,
+    StateReason.EASE_OFF: StateReason.EASE_OFF_BEFORE,
+    StateReason.SEE_DOCTOR: StateReason.SEE_DOCTOR,
+    StateReason.TOO_MUCH: StateReason.TOO_MUCH,
+}
+"""What is said of yesterday's check-in while today's is still to come."""
+
 WORD = {
     StateReason.ALERT_UNSEEN: ClientState.NEEDS_YOU,
     StateReason.ALERT_OPEN: ClientState.NEEDS_YOU,
@@ -168,6 +225,8 @@ WORD = {
     StateReason.TOO_MUCH: ClientState.EASED_OFF,
     StateReason.REST: ClientState.EASED_OFF,
     StateReason.EASE_OFF: ClientState.EASED_OFF,
+    StateReason.REST_BEFORE: ClientState.EASED_OFF,
+    StateReason.EASE_OFF_BEFORE: ClientState.EASED_OFF,
     StateReason.AFTER_HOLD: ClientState.EASED_OFF,
     StateReason.NO_CHECKIN: ClientState.SILENT,
     StateReason.NO_CHECKIN_FOR_DAYS: ClientState.SILENT,

@@ -1,6 +1,6 @@
 """What a client's card says, page by page, as values for templates."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import TypedDict
 
@@ -67,6 +67,7 @@ class Head(ProposalValues):
     joined: bool
     standing: str
     because: str
+    standing_numbers: Mapping[str, int | list[str]]
     birth_year: int | None
     age: int
     sex: str
@@ -152,6 +153,7 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "joined": record.joined,
         "standing": state.state.value,
         "because": state.because.value,
+        "standing_numbers": state.numbers,
         "birth_year": record.answers.get("birth_year"),
         "age": client.age_in(today.year),
         "sex": record.answers.get("sex", ""),

@@ -1,7 +1,7 @@
 """The coach's morning list: who needs her, who is paused, what else she should know."""
 
 from bot.flows.coach.client.card import LIFTS_SHOWN_DAYS, alert_line, lift_lines
-from bot.flows.coach.client_state import ClientState, client_states, line_of
+from bot.flows.coach.client_state import ClientLine, ClientState, client_states, line_of
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import Button, Say
@@ -10,6 +10,11 @@ from core.vocabulary import AlertLevel
 
 MOST_MENTIONS = 10
 MOST_BUTTONS = 6
+
+
+def _tells(line: ClientLine) -> bool:
+    """Whether a client who is fine has a line all the same."""
+    return line["clearance_ends"] is not None
 
 
 def digest(facts: Facts) -> Say | None:
@@ -30,7 +35,14 @@ def digest(facts: Facts) -> Say | None:
     )
     values = {
         "today": facts.me.local(facts.now),
-        "lines": lines,
+        "lines": [
+            line for line in lines if line["standing"] != ClientState.FINE.value or _tells(line)
+        ],
+        "fine": [
+            line["name"]
+            for line in lines
+            if line["standing"] == ClientState.FINE.value and not _tells(line)
+        ],
         "mentions": [alert_line(alert, facts) for alert in mentions[:MOST_MENTIONS]],
         "lifts": [
             line for one in found for line in lift_lines(one.record, facts, LIFTS_SHOWN_DAYS)
