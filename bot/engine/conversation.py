@@ -6,7 +6,7 @@ found, and the conversation's turn. A fault in the third cannot lose the second.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from enum import Enum
 
 from bot.engine import coach_questions
@@ -59,12 +59,6 @@ from core.vocabulary import PersonId, Role, Sign, TextLevel
 
 COME_BETWEEN = ("safety", "treatment", "feeling", "message")
 """Conversations that come between; when they end, what was open before is asked again."""
-
-LASTING = ("join", "safety", "treatment")
-"""Conversations whose question waits for days."""
-
-ASKED_AGAIN_FOR = timedelta(hours=2)
-"""Other questions and screens are not put again by themselves after this time."""
 
 
 class SignsRead(Enum):
@@ -332,7 +326,7 @@ class Conversations:
         command = first or command or own_words_begin(incoming.text, context.facts)
         if not said:
             command = command or late.more_words(incoming.text, context.facts)
-        open_now = [one for one in open_now if _still_asks(one, context.now)]
+        open_now = [one for one in open_now if conversations.still_asks(one, context.now)]
         if command is not None:
             self._begin_all(context, [command])
             return
@@ -356,7 +350,7 @@ class Conversations:
             flow = self.flows.get(conversation.state.flow)
             if (
                 isinstance(flow, AnsweredPlainly)
-                and _still_asks(conversation, context.now)
+                and conversations.still_asks(conversation, context.now)
                 and flow.plainly_answers(conversation.state, text, context.facts)
             ):
                 others = [one for one in open_now if one is not conversation]
@@ -529,7 +523,7 @@ class Conversations:
     def _top(self, context: TurnContext) -> Conversation | None:
         """What is open and would be asked again; None when nothing is."""
         for conversation in conversations.open_of(context.unit, context.facts.me.id):
-            if not conversation.quiet and _still_asks(conversation, context.now):
+            if not conversation.quiet and conversations.still_asks(conversation, context.now):
                 return conversation
         return None
 
@@ -555,9 +549,3 @@ class Conversations:
     ) -> TurnContext:
         facts = StoreFacts(unit, person, now, self.services.reference)
         return TurnContext(unit, facts, at, cause)
-
-
-def _still_asks(conversation: Conversation, now: datetime) -> bool:
-    """Whether a question may be put again: not a screen that was left hours ago."""
-    lasting = conversation.state.flow in LASTING
-    return lasting or now - conversation.touched_at <= ASKED_AGAIN_FOR

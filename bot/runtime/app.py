@@ -32,7 +32,7 @@ from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.people import Address
-from bot.storage.questions.chased_alerts import hurry_unseen
+from bot.storage.questions.chased_alerts import hurry_unseen, words_refused
 from bot.storage.questions.due import next_due
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
@@ -175,7 +175,10 @@ class App:
         self.sender.wake()
 
     def _hurry_alerts(self, unit: UnitOfWork, persons: Sequence[PersonId]) -> None:
-        hurry_unseen(unit, persons, self.clock.now())
+        now = self.clock.now()
+        hurry_unseen(unit, persons, now)
+        for alert_id in words_refused(unit, persons):
+            self.rounds.tell(unit, alert_id, now)
         unit.commit()
 
     async def healthy(self) -> bool:

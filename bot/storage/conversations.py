@@ -3,7 +3,7 @@
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from sqlalchemy import bindparam, insert, update
 from sqlmodel import col, select
@@ -66,6 +66,13 @@ _OPEN_OF: Prepared[ConversationRow] = Prepared(
 )
 
 
+LASTING = ("join", "safety", "treatment")
+"""Conversations whose question waits for days."""
+
+ASKED_AGAIN_FOR = timedelta(hours=2)
+"""Other questions and screens are not put again by themselves after this time."""
+
+
 @dataclass(slots=True)
 class Conversation:
     """One conversation as stored.
@@ -87,6 +94,12 @@ class Conversation:
     closed: bool = False
     screen: int = 0
     taken: tuple[str, ...] = ()
+
+
+def still_asks(conversation: Conversation, now: datetime) -> bool:
+    """Whether a question may be put again: not a screen that was left hours ago."""
+    lasting = conversation.state.flow in LASTING
+    return lasting or now - conversation.touched_at <= ASKED_AGAIN_FOR
 
 
 def open_conversation(

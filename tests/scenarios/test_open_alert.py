@@ -146,6 +146,21 @@ async def test_words_not_understood_by_an_open_question_are_sent_and_it_comes_ba
     assert village.last_to("mary") == shown
 
 
+async def test_words_to_a_coach_whose_chat_has_just_closed_go_to_the_stand_in(village: Practice):
+    await village.coach("Ana", backup_of="rua")
+    await seen(village)
+    village.channel.close_chat("rua")
+
+    await village.says("mary", "I took my spray and sat down")
+    await village.wait(0.1)
+    assert "“I took my spray and sat down”" in village.last_to("ana")
+
+    heard = len(village.heard("ana"))
+    await village.says("mary", "the kettle is on")
+    (told,) = village.heard("ana")[heard:]
+    assert "“the kettle is on”" in told
+
+
 async def test_a_fever_is_not_called_not_understood(village: Practice):
     said = await village.says("mary", "I have a bit of a temperature today")
 

@@ -9,7 +9,7 @@ from bot.flows import changes as wanted
 from bot.flows.safety.opening import SAFETY
 from bot.json_values import JsonValue, to_json
 from bot.storage.changes.applying import Applying
-from bot.storage.conversations import close_flow
+from bot.storage.conversations import close_flow, open_of, still_asks
 from bot.storage.tables import AlertRow, ClientRow, ConversationRow, HoldRow, SessionRow
 from bot.storage.unit import stored_id
 from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
@@ -132,10 +132,18 @@ def _close(row: AlertRow, applying: Applying) -> None:
 
 
 def _wake_exchange(client_id: PersonId, applying: Applying) -> None:
-    """The exchange about the alert is over: it wakes at once, and the question before comes back.
+    """The exchange about the alert wakes at once where a question waits behind it.
 
-    A question without an answer keeps its two minutes.
+    Where nothing waits, words typed for a while yet are passed on to the coach. A question without
+    an answer keeps its two minutes.
     """
+    waiting = [
+        one
+        for one in open_of(applying.unit, client_id)
+        if one.state.flow != SAFETY and not one.quiet and still_asks(one, applying.now)
+    ]
+    if not waiting:
+        return
     for row in applying.unit.session.exec(
         select(ConversationRow).where(
             ConversationRow.person_id == client_id,

@@ -6,7 +6,7 @@ from typing import Literal, Protocol, cast
 
 from sqlmodel import col, select
 
-from bot.storage.tables import AlertRow, ClientRow
+from bot.storage.tables import AlertRow, ClientRow, OutboxRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import AlertId, AlertLevel, PersonId
 
@@ -65,6 +65,39 @@ def claim_due(unit: UnitOfWork, due: Due, now: datetime, most: int) -> Sequence[
 def look_again(unit: UnitOfWork, alert_id: AlertId, due: Due, at: datetime) -> None:
     """When an alert is next looked at after a fault; the caller commits."""
     setattr(unit.session.get_one(AlertRow, alert_id), due, at)
+
+
+def words_refused(unit: UnitOfWork, coaches: Sequence[PersonId]) -> Sequence[AlertId]:
+    """Seen alerts of which these coaches could not be sent what the client said later.
+
+    All of their words count as untold again. The caller commits.
+    """
+    rows = unit.session.exec(
+        select(AlertRow)
+        .join(ClientRow, col(ClientRow.person_id) == AlertRow.client_id)
+        .where(
+            col(ClientRow.coach_id).in_(list(coaches)),
+            AlertRow.level != AlertLevel.MENTION,
+            col(AlertRow.closed_at).is_(None),
+            col(AlertRow.seen_at).is_not(None),
+        )
+    ).all()
+    refused = [row for row in rows if _words_refused(unit, row)]
+    for row in refused:
+        row.told_upto = 0
+    return [AlertId(stored_id(row)) for row in refused]
+
+
+def _words_refused(unit: UnitOfWork, row: AlertRow) -> bool:
+    begins = f"alert:{stored_id(row)}:{row.round}:words"
+    key = col(OutboxRow.dedupe_key)
+    found = unit.session.exec(
+        # A range of the unique index: ";" follows ":".
+        select(OutboxRow.id).where(
+            key >= f"{begins}:", key < f"{begins};", OutboxRow.status == "refused"
+        )
+    )
+    return found.first() is not None
 
 
 def hurry_unseen(unit: UnitOfWork, coaches: Sequence[PersonId], now: datetime) -> None:
