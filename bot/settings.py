@@ -109,16 +109,32 @@ def load_key(settings: Settings) -> tuple[bytes, bool]:
         SettingsError: the key has the wrong form, or the home folder cannot be used.
     """
     made = False
+    if not settings.key.strip():
+        try:
+            settings.home.mkdir(mode=0o700, parents=True, exist_ok=True)
+            made = _make_key_file(settings.key_file)
+        except OSError as error:
+            raise _home_is_bad(settings, error) from None
+    key = read_key(settings)
+    if key is None:
+        raise SettingsError(f"The key file {settings.key_file} is gone.")
+    return key, made
+
+
+def read_key(settings: Settings) -> bytes | None:
+    """The encryption key; ``None`` when there is none. Makes nothing.
+
+    Raises:
+        SettingsError: the key has the wrong form, or the home folder cannot be used.
+    """
     key = settings.key.strip()
     if not key:
         try:
-            settings.home.mkdir(parents=True, exist_ok=True)
-            made = _make_key_file(settings.key_file)
             key = settings.key_file.read_text(encoding="ascii").strip()
+        except FileNotFoundError:
+            return None
         except (OSError, UnicodeError) as error:
-            raise SettingsError(
-                f"The data folder {settings.home} (DAYRUNG_HOME) cannot be used: {error}."
-            ) from None
+            raise _home_is_bad(settings, error) from None
     try:
         Fernet(key)
     except ValueError:
@@ -126,7 +142,16 @@ def load_key(settings: Settings) -> tuple[bytes, bool]:
         raise SettingsError(
             f"{where} does not hold a key of the right form (32 bytes in url-safe base64)."
         ) from None
-    return key.encode("ascii"), made
+    return key.encode("ascii")
+
+
+def key_for_nothing() -> bytes:
+    """A key that is kept nowhere, for a program that seals nothing because it has no key."""
+    return Fernet.generate_key()
+
+
+def _home_is_bad(settings: Settings, error: Exception) -> SettingsError:
+    return SettingsError(f"The data folder {settings.home} (DAYRUNG_HOME) cannot be used: {error}.")
 
 
 def _make_key_file(path: Path) -> bool:

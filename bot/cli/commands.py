@@ -19,9 +19,11 @@ from bot.clock import SystemClock
 from bot.errors import BotError, SettingsError
 from bot.reference.red_flags import load_reader
 from bot.runtime.inviting import invite_coach as make_invitation
+from bot.runtime.place import look_at
+from bot.runtime.place import make as make_place
 from bot.runtime.secrecy import hide, keep_out_of_reports
 from bot.runtime.serve import serve as run_service
-from bot.settings import Settings, load_key, load_settings
+from bot.settings import Settings, load_settings
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.trial.trial import try_out
@@ -55,6 +57,24 @@ def try_command(
 
 
 @app.command()
+def init() -> None:
+    """Make the store and its key for a new practice; what is there already is left as it is."""
+    settings = _settings()
+    made = make_place(settings)
+    if made.key:
+        console.print(
+            f"A key was made: {settings.key_file}. Back it up: without it the records cannot be "
+            "read.",
+            highlight=False,
+            soft_wrap=True,
+        )
+    if made.store:
+        console.print("The store was made.", highlight=False)
+    else:
+        console.print("There is a store already: nothing was made.", highlight=False)
+
+
+@app.command()
 def serve() -> None:
     """Run the service with real clients. Stop with Ctrl-C; nothing is lost."""
     settings = _settings()
@@ -67,10 +87,11 @@ def invite_coach(
 ) -> None:
     """Make a way in for a coach: prints a link and a code, good for one use in 7 days."""
     settings = _settings()
-    key, made = load_key(settings)
-    _say_key(settings, made=made)
-    database = Database(settings.database_address, Encryption(key))
-    database.migrate()
+    place = look_at(settings)
+    if place.key is None or place.missing:
+        raise SettingsError(place.missing)
+    database = Database(settings.database_address, Encryption(place.key))
+    database.upgrade()
     invitation = asyncio.run(make_invitation(settings, database, name, SystemClock().now()))
     database.close()
     console.print(f"Code for {name}: [bold]{invitation.code}[/bold]")
@@ -169,16 +190,6 @@ def main() -> None:
 
 def _settings() -> Settings:
     return load_settings()
-
-
-def _say_key(settings: Settings, *, made: bool) -> None:
-    if made:
-        errors.print(
-            f"A key was made: {settings.key_file}. Back it up: without it the records cannot be "
-            "read.",
-            highlight=False,
-            soft_wrap=True,
-        )
 
 
 def _open(path: Path) -> list[str]:

@@ -63,7 +63,7 @@ class Lifeline:
         accept: Accept,
         read: Callable[[str], Reading],
         words: LifelineWords,
-        spool: Spool,
+        spool: Spool | None,
         slow_after: float = SLOW_AFTER,
     ) -> None:
         """Nothing is started yet.
@@ -71,6 +71,8 @@ class Lifeline:
         Args:
             accept: puts a batch into the store.
             read: the red-flag reader.
+            spool: ``None`` where nothing may be kept, since there is no store or no key: then only
+                warning signs are answered, and nothing is confirmed to the platform.
             slow_after: time-out of a call to the store, in seconds.
         """
         self._database = database
@@ -113,7 +115,8 @@ class Lifeline:
             if error is None:
                 self._works_done += 1
                 return
-            logger.error("the store fails or hangs: arrivals are spooled: %s", _named(error))
+            if self._spool is not None:
+                logger.error("the store fails or hangs: arrivals are spooled: %s", _named(error))
             self._failing = True
         self._help(batch)
         spooled = self._spooled(batch)
@@ -152,6 +155,9 @@ class Lifeline:
 
     async def run(self, stop: asyncio.Event) -> None:
         """Keep the directory fresh and replay what is spooled, until ``stop`` is set."""
+        if self._spool is None:
+            await stop.wait()
+            return
         loop = asyncio.get_running_loop()
 
         def changed() -> None:
@@ -192,15 +198,16 @@ class Lifeline:
         """
         if self._failing:
             await self._database.run(inbox.try_to_write)
-        while not self._spool.empty:
-            batch = self._spool.claim()
-            await self._accept_each(batch)
-            self._spool.done()
+        spool = self._spool
+        while spool is not None and not spool.empty:
+            batch = spool.claim()
+            await self._accept_each(batch, spool)
+            spool.done()
             logger.warning("%d spooled arrivals are in the store now", len(batch))
         self._failing = False
         self._troubled.clear()
 
-    async def _accept_each(self, batch: Sequence[Incoming]) -> None:
+    async def _accept_each(self, batch: Sequence[Incoming], spool: Spool) -> None:
         """Put a batch into the store; one that it never takes does not keep the others out."""
         try:
             await self._accept(batch)
@@ -208,9 +215,9 @@ class Lifeline:
             raise
         except Exception:  # noqa: BLE001 - found out below, one by one
             for incoming in batch:
-                await self._accept_or_set_aside(incoming)
+                await self._accept_or_set_aside(incoming, spool)
 
-    async def _accept_or_set_aside(self, incoming: Incoming) -> None:
+    async def _accept_or_set_aside(self, incoming: Incoming, spool: Spool) -> None:
         try:
             await self._accept([incoming])
         except StoreError:
@@ -219,7 +226,7 @@ class Lifeline:
             # Tell a bad arrival from a store that accepts nothing.
             await self._database.run(inbox.try_to_write)
             logger.critical("a spooled arrival is set aside: %s", where_it_failed(error))
-            self._spool.set_aside(incoming)
+            spool.set_aside(incoming)
 
     async def _keep_fresh(self) -> None:
         while True:
@@ -243,6 +250,8 @@ class Lifeline:
             self._answers_again.clear()
 
     def _spooled(self, batch: Sequence[Incoming]) -> bool:
+        if self._spool is None:
+            return False
         try:
             self._spool.add(batch)
         except StoreError as error:

@@ -54,7 +54,12 @@ SMALLEST_STEP = timedelta(seconds=1)
 
 @dataclass(slots=True)
 class App:
-    """The running program, whatever its channels."""
+    """The running program, whatever its channels.
+
+    Attributes:
+        missing: what the place lacks, the store or its key (see :mod:`bot.runtime.place`). Then no
+            store is opened, and only warning signs are answered.
+    """
 
     settings: Settings
     clock: Clock
@@ -68,6 +73,7 @@ class App:
     contents: Contents
     channels: Mapping[str, Channel]
     lifeline: Lifeline
+    missing: str = ""
     _stop: asyncio.Event = field(default_factory=asyncio.Event)
     _sending: asyncio.Task[None] | None = None
     _lifeline: asyncio.Task[None] | None = None
@@ -81,8 +87,12 @@ class App:
 
         Raises:
             SettingsError: the records were sealed with another key.
-            StoreError: there is no store and none can be made, or it is a newer program's.
+            StoreError: there is no store, or it is a newer program's.
         """
+        if self.missing:
+            log.critical("%s", self.missing)
+            self._lifeline = asyncio.create_task(self.lifeline.run(self._stop))
+            return
         try:
             await self._open_store()
         except StoreNewer:
@@ -99,7 +109,7 @@ class App:
 
     async def _open_store(self) -> None:
         """Open it and set to work in it; nothing sends or sweeps in a store that is not open."""
-        await asyncio.to_thread(self.database.migrate)
+        await asyncio.to_thread(self.database.upgrade)
         await self.engine.start()
         self._sending = asyncio.create_task(self.sender.run(self._stop))
         self.ticks.start()
@@ -209,6 +219,7 @@ def build(
     invitation_link: Callable[[str], str],
     loaded: Loaded | None = None,
     slow_after: float = SLOW_AFTER,
+    missing: str = "",
 ) -> App:
     """Put the program together; nothing is opened or started yet.
 
@@ -216,6 +227,7 @@ def build(
         invitation_link: turns an invitation's code into an address to tap, or "".
         loaded: data files that were read before; they are read now when left out.
         slow_after: seconds without an answer after which the store counts as failing.
+        missing: what the place lacks; then nothing is kept, and ``key`` seals nothing.
     """
     database = Database(settings.database_address, Encryption(key))
     loaded = loaded or load_all(invitation_link, settings.home)
@@ -247,7 +259,7 @@ def build(
         accept=engine.accept,
         read=loaded.reader.read,
         words=LifelineWords(loaded.words, loaded.reference.countries),
-        spool=Spool(settings.home / SPOOL, database.encryption),
+        spool=None if missing else Spool(settings.home / SPOOL, database.encryption),
         slow_after=slow_after,
     )
     made.update(channels(clock, database, loaded, contents, lifeline.accept))
@@ -283,6 +295,7 @@ def build(
         contents=contents,
         channels=made,
         lifeline=lifeline,
+        missing=missing,
     )
     hooks.append(app.on_unreachable)
     return app

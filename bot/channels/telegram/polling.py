@@ -57,7 +57,11 @@ class PollingBot(Bot):
 
 
 class Backoff:
-    """How long to wait after faults in a row: doubling, bounded (exponential backoff)."""
+    """How long to wait after faults in a row: doubling, bounded (exponential backoff).
+
+    A fault of our own store is no reason to ask the platform less often: a warning sign among what
+    it brings is answered without the store.
+    """
 
     def __init__(self) -> None:
         """Start with the first pause."""
@@ -82,6 +86,8 @@ class Backoff:
                 self._conflicts += isinstance(error, Conflict)
                 if not isinstance(error, Conflict) or self._conflicts >= CONFLICTS:
                     raise ours from None
+        else:
+            return FIRST_PAUSE
         pause, self._pause = self._pause, min(self._pause * 2, LONGEST_PAUSE)
         return pause
 

@@ -47,6 +47,7 @@ def _texts(found: Sequence[Finding], level: str) -> list[str]:
 
 
 async def test_a_token_that_works_names_the_bot_and_nothing_is_wrong(api: BotApi, tmp_path: Path):
+    _store(tmp_path).close()
     found = await check_everything(
         _settings(tmp_path, telegram_token=TOKEN, telegram_api=api.address)
     )
@@ -59,6 +60,7 @@ async def test_a_token_that_works_names_the_bot_and_nothing_is_wrong(api: BotApi
 
 
 async def test_a_wrong_token_is_wrong_and_not_repeated(api: BotApi, tmp_path: Path):
+    _store(tmp_path).close()
     found = await check_everything(
         _settings(tmp_path, telegram_token=WRONG_TOKEN, telegram_api=api.address)
     )
@@ -71,6 +73,7 @@ async def test_a_wrong_token_is_wrong_and_not_repeated(api: BotApi, tmp_path: Pa
     "address", ["http://127.0.0.1:9", "127.0.0.1:9", "http://[::1", "http://no-such-host.invalid"]
 )
 async def test_a_server_that_cannot_be_reached_is_named(tmp_path: Path, address: str):
+    _store(tmp_path).close()
     found = await check_everything(_settings(tmp_path, telegram_token=TOKEN, telegram_api=address))
 
     assert _texts(found, "bad") == [f"Telegram cannot be reached at {address}."]
@@ -119,14 +122,17 @@ async def test_a_wrong_key_is_noticed_when_nobody_is_in_the_store_yet(tmp_path: 
     assert wrong.endswith(".")
 
 
-async def test_a_lost_key_file_is_noticed_before_a_new_key_seals_anything(tmp_path: Path):
+async def test_a_lost_key_file_is_noticed_and_no_new_one_is_made(tmp_path: Path):
     first = Database(f"sqlite:///{tmp_path / 'dayrung.sqlite3'}", Encryption(Fernet.generate_key()))
     first.migrate()
     first.close()
 
     found = await check_everything(_settings(tmp_path, key=""))
 
-    assert any("sealed with" in text for text in _texts(found, "bad"))
+    [wrong] = _texts(found, "bad")
+    assert wrong.startswith("There is a store (")
+    assert "without its key" in wrong
+    assert not (tmp_path / "key").exists()
 
 
 async def test_a_wrong_key_is_noticed_from_an_invitation_in_an_older_store(tmp_path: Path):
