@@ -9,9 +9,10 @@ from typing import Any
 from telegram import Bot
 from telegram.error import Conflict, TelegramError
 
+from bot.channels.telegram.batches import ids_of
 from bot.channels.telegram.errors import translate
 from bot.channels.telegram.updates import WANTED
-from bot.errors import ChannelDown, RateLimited, StoreError
+from bot.errors import ChannelDown, RateLimited, StoreError, where_it_failed
 
 POLL_SECONDS = 25
 """How long the platform holds a request for updates open."""
@@ -50,10 +51,12 @@ class PollingBot(Bot):
             "timeout": POLL_SECONDS,
             "allowed_updates": WANTED,
         }
-        updates: Sequence[RawUpdate] = await self._post(
+        updates: object = await self._post(
             "getUpdates", given, read_timeout=POLL_SECONDS + ANSWER_SECONDS
         )
-        return updates
+        if not isinstance(updates, list):
+            raise TelegramError("the answer is no list of updates")
+        return [update for update in updates if isinstance(update, dict)]
 
 
 class Backoff:
@@ -114,9 +117,18 @@ async def poll(
             logger.warning("no updates: %s", _named(error))
             await pause_or_stop(backoff.after(error), stop)
             continue
+        except Exception as error:  # noqa: BLE001 - without this loop nobody is heard any more
+            logger.error("no updates: %s", where_it_failed(error))
+            await pause_or_stop(FIRST_PAUSE, stop)
+            continue
         backoff.reset()
-        if updates:
-            offset = updates[-1]["update_id"] + 1
+        known = ids_of(updates)
+        if known:
+            offset = max(known) + 1
+        elif updates:
+            # Nothing can be confirmed that has no id: it comes again.
+            logger.error("%d updates without an id", len(updates))
+            await pause_or_stop(LONGEST_PAUSE, stop)
 
 
 async def pause_or_stop(pause: timedelta, stop: asyncio.Event) -> None:
