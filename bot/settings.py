@@ -1,6 +1,8 @@
 """What the operator can set: the only place that reads the environment."""
 
+import contextlib
 import os
+import re
 from pathlib import Path
 
 from cryptography.fernet import Fernet
@@ -9,6 +11,9 @@ from pydantic import Field, ValidationError
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from bot.errors import SettingsError
+
+ENV_LINE = re.compile(r"^\s*(?:export\s+)?(DAYRUNG_\w*)\s*=", re.MULTILINE | re.IGNORECASE)
+"""A setting's name in a ``.env`` file."""
 
 
 class Settings(BaseSettings):
@@ -47,10 +52,18 @@ class Settings(BaseSettings):
     host: str = Field(default="127.0.0.1", description="Address that the web server listens on.")
     port: int = Field(default=8765, ge=0, le=65535, description="Port of the web server.")
     sends_per_second: float = Field(
-        default=30.0, gt=0, description="Messages a second over all chats."
+        default=30.0,
+        ge=0.1,
+        le=1_000_000,
+        allow_inf_nan=False,
+        description="Messages a second over all chats.",
     )
     seconds_between_sends: float = Field(
-        default=1.0, ge=0, description="Pause between ordinary messages to one chat."
+        default=1.0,
+        ge=0,
+        le=60,
+        allow_inf_nan=False,
+        description="Pause between ordinary messages to one chat.",
     )
     second_road: str = Field(
         default="",
@@ -98,6 +111,15 @@ def load_settings() -> Settings:
         first = error.errors(include_url=False, include_input=False)[0]
         name = "DAYRUNG_" + "_".join(str(part) for part in first["loc"]).upper()
         raise SettingsError(f"The setting {name} is wrong: {first['msg']}.") from None
+
+
+def unknown_settings() -> list[str]:
+    """Names in the environment and in a ``.env`` file that look like settings and are none."""
+    known = {f"DAYRUNG_{name}".upper() for name in Settings.model_fields} | {"DAYRUNG_PYTHON"}
+    named = [name for name in os.environ if name.upper().startswith("DAYRUNG_")]
+    with contextlib.suppress(OSError, UnicodeError):
+        named += ENV_LINE.findall(Path(".env").read_text(encoding="utf-8"))
+    return sorted({name for name in named if name.upper() not in known})
 
 
 def load_key(settings: Settings) -> tuple[bytes, bool]:

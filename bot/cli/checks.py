@@ -1,11 +1,11 @@
 """``dayrung check``: one sentence for each thing that is right, doubtful or wrong."""
 
 import asyncio
-from dataclasses import dataclass
-from typing import Literal
 from urllib.parse import urlsplit
 
 from bot.channels.second_route import SecondRouteChannel
+from bot.cli.finding import Finding
+from bot.cli.setting_checks import check_settings
 from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
 from bot.runtime.channel_factory import telegram_to_ask
 from bot.runtime.place import look_at
@@ -15,14 +15,6 @@ from bot.storage.encryption import Encryption
 from bot.storage.key_proof import check_key
 from bot.storage.questions.counts import coach_standings, count_clients, count_stuck
 from bot.storage.unit import UnitOfWork
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing that was looked at."""
-
-    level: Literal["ok", "warn", "bad"]
-    text: str
 
 
 async def check_everything(settings: Settings) -> list[Finding]:
@@ -43,6 +35,7 @@ async def check_everything(settings: Settings) -> list[Finding]:
             found += await asyncio.to_thread(_database, database)
         finally:
             database.close()
+    found += await asyncio.to_thread(check_settings, settings)
     found += _second_route(settings)
     found += await _telegram(settings)
     return found

@@ -289,7 +289,7 @@ class Lifeline:
         coach = recipients[0].name if recipients else ""
         self._start(self._deliver([at], self._words.advice(reading, person, coach)))
         # The advice says more than the notice of a fault would.
-        self._troubled[at] = self._clock.now()
+        self._troubled[at] = self._clock.steady()
         if person is not None and recipients:
             outgoing = self._words.for_coach(reading, person, incoming.text)
             self._start(self._tell_first_reached(recipients, outgoing))
@@ -303,7 +303,7 @@ class Lifeline:
 
     def _tell_of_trouble(self, incoming: Incoming, *, stored: bool) -> None:
         """Say that there is a fault, but not with every message."""
-        at, now = Address(incoming.channel, incoming.address), self._clock.now()
+        at, now = Address(incoming.channel, incoming.address), self._clock.steady()
         told_at = self._troubled.get(at)
         if told_at is not None and now - told_at < TROUBLE_EVERY:
             return

@@ -48,6 +48,9 @@ SETTLE_WITHIN = 2.5
 OPEN_AGAIN_AFTER = 1.0
 """Seconds between two tries to open a store that could not be used at the start."""
 
+PROBED_WITHIN = 1.5
+"""Seconds after which a store that does not answer counts as failing; a monitor waits for two."""
+
 SMALLEST_STEP = timedelta(seconds=1)
 """A jump of the clock goes at least this far between two due moments."""
 
@@ -78,6 +81,7 @@ class App:
     _sending: asyncio.Task[None] | None = None
     _lifeline: asyncio.Task[None] | None = None
     _opening: asyncio.Task[None] | None = None
+    _probing: asyncio.Task[None] | None = None
 
     async def start(self) -> None:
         """Open the store, take up what waits, and begin to send and to sweep.
@@ -146,6 +150,8 @@ class App:
         for task in (self._sending, self._lifeline):
             if task is not None:
                 await task
+        if self._probing is not None:
+            await asyncio.gather(self._probing, return_exceptions=True)
         await asyncio.to_thread(self.database.close)
 
     async def settle(self) -> None:
@@ -186,12 +192,17 @@ class App:
         unit.commit()
 
     async def healthy(self) -> bool:
-        """Whether the store takes changes and what arrives, and the sender is at work."""
+        """Whether the store takes changes and what arrives, and the sender is at work.
+
+        It answers in :data:`PROBED_WITHIN` seconds whatever the store does: one that hangs is asked
+        once, however often it is looked at.
+        """
         if not self.engine.started:
             return False
-        try:
-            await self.database.run(inbox.try_to_write)
-        except Exception:  # noqa: BLE001 - whatever the store does, this is the answer
+        if self._probing is None or self._probing.done():
+            self._probing = asyncio.create_task(self.database.run(inbox.try_to_write))
+        await asyncio.wait({self._probing}, timeout=PROBED_WITHIN)
+        if not self._probing.done() or self._probing.exception() is not None:
             return False
         return await self.alive() and not self.lifeline.in_use
 

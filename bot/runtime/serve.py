@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import logging
 import signal
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from datetime import timedelta
@@ -24,13 +25,19 @@ from bot.reference.reference import Loaded
 from bot.runtime.app import App, build
 from bot.runtime.channel_factory import TELEGRAM, Links, telegram
 from bot.runtime.contents import Contents
+from bot.runtime.listening import listen
 from bot.runtime.place import Place, look_at
 from bot.runtime.watchdog import tell_systemd
 from bot.settings import Settings, key_for_nothing
 from bot.storage.database import Database
 from bot.storage.single_instance import SingleInstance
 
+log = logging.getLogger(__name__)
+
 HEARTBEAT_SECONDS = 60
+
+LISTEN_AGAIN = timedelta(seconds=5)
+"""How often it is tried to listen on an address that cannot be listened on."""
 
 TURN_EVERY = timedelta(seconds=2)
 """How often a service looks whether it has the database to itself."""
@@ -192,11 +199,11 @@ async def _run_all(
     stop: asyncio.Event,
 ) -> None:
     """Everything that runs beside the sender and the sweeps, until ``stop``."""
-    server = _server(app, channel)
+    settings = app.settings
     works: list[Awaitable[None]] = [
         channel.run(stop),
         _learn_name(channel, links, stop),
-        _serve_web(server, stop),
+        _serve_web(lambda: _server(app, channel), settings.host, settings.port, stop),
         tell_systemd(app.alive, stop),
         _heartbeat(app, stop),
         _keep_our_turn(single_instance, stop),
@@ -225,8 +232,6 @@ def _server(app: App, channel: TelegramChannel) -> uvicorn.Server:
         routes.append(webhook)
     config = uvicorn.Config(
         Starlette(routes=routes),
-        host=app.settings.host,
-        port=app.settings.port,
         log_level="warning",
         access_log=False,
         lifespan="off",
@@ -244,13 +249,31 @@ class QuietServer(uvicorn.Server):
         yield
 
 
-async def _serve_web(server: uvicorn.Server, stop: asyncio.Event) -> None:
-    serving = asyncio.create_task(server.serve())
-    await asyncio.wait(
-        [serving, asyncio.create_task(stop.wait())], return_when=asyncio.FIRST_COMPLETED
-    )
-    server.should_exit = True
-    await serving
+async def _serve_web(
+    make: Callable[[], uvicorn.Server], host: str, port: int, stop: asyncio.Event
+) -> None:
+    """Serve the web until ``stop``; where nobody can listen, say so once and try again.
+
+    Messages are fetched and alerts chased without it.
+    """
+    said = False
+    while not stop.is_set():
+        try:
+            listening = await asyncio.to_thread(listen, host, port)
+        except SettingsError as error:
+            if not said:
+                log.critical("%s", error)
+            said = True
+            await pause_or_stop(LISTEN_AGAIN, stop)
+            continue
+        server = make()
+        serving = asyncio.create_task(server.serve(sockets=[listening]))
+        stopping = asyncio.create_task(stop.wait())
+        await asyncio.wait([serving, stopping], return_when=asyncio.FIRST_COMPLETED)
+        stopping.cancel()
+        server.should_exit = True
+        await serving
+        return
 
 
 async def _learn_name(channel: TelegramChannel, links: Links, stop: asyncio.Event) -> None:

@@ -313,6 +313,14 @@ def mark_retry(unit: UnitOfWork, row_id: int, due_at: datetime, error: str) -> N
     )
 
 
+def due_at_once(unit: UnitOfWork, channel: str, now: datetime) -> None:
+    """Let nothing that waits for a channel wait for a moment after ``now``; commits."""
+    unit.session.execute(
+        update(OutboxRow).where(_waiting(channel), col(OutboxRow.due_at) > now).values(due_at=now)
+    )
+    unit.commit()
+
+
 def mark_anew(unit: UnitOfWork, due: Due) -> None:
     """The message to edit is gone: the same words go out as a new message in its place."""
     if due.edits_id is not None:

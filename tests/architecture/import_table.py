@@ -45,6 +45,7 @@ HOMES: Mapping[str, Mapping[str, str]] = {
     "datetime.date.today": {},
     "time.time": {},
     "time.localtime": {},
+    "time.monotonic": {"bot.clock": "the same, for spans"},
     "os.environ": {"bot.settings": "the only place that reads the environment"},
     "os.getenv": {"bot.settings": "the same"},
     "random.": {
