@@ -18,6 +18,7 @@ from bot.cli.ladder_table import LadderOptionError, ladder_client, parse_kit, pa
 from bot.clock import SystemClock
 from bot.errors import BotError, SettingsError
 from bot.reference.red_flags import load_reader
+from bot.runtime.backup import back_up, bring_back
 from bot.runtime.inviting import invite_coach as make_invitation
 from bot.runtime.place import look_at
 from bot.runtime.place import make as make_place
@@ -98,6 +99,40 @@ def invite_coach(
     if invitation.link:
         console.print(f"Link: {invitation.link}")
     console.print("It works once, within 7 days. Give it to the coach only.")
+
+
+@app.command()
+def backup(
+    file: Annotated[Path, typer.Argument(help="The backup; it appears when it is whole.")],
+    passphrase_file: Annotated[
+        Path | None, typer.Option(help="A file with the words that seal it.")
+    ] = None,
+) -> None:
+    """Back up store, key and spool beside the running service, and read the backup again."""
+    clients = back_up(_settings(), file, passphrase_file, SystemClock().now())
+    console.print(
+        f"Backed up and read again: {clients} clients, in {file}.", highlight=False, soft_wrap=True
+    )
+    if passphrase_file is None:
+        console.print("It is not sealed: seal it before it leaves this machine.", highlight=False)
+
+
+@app.command()
+def restore(
+    file: Annotated[Path, typer.Argument(help="The backup.")],
+    passphrase_file: Annotated[
+        Path | None, typer.Option(help="A file with the words that it was sealed with.")
+    ] = None,
+) -> None:
+    """Bring a backup back into an empty place, once it is proven whole and its key is there."""
+    settings = _settings()
+    clients, made_at = bring_back(settings, file, passphrase_file)
+    console.print(
+        f"Restored into {settings.home}: {clients} clients, as they were at {made_at}. The store "
+        "is whole and its key fits.",
+        highlight=False,
+        soft_wrap=True,
+    )
 
 
 @app.command()

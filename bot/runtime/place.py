@@ -13,7 +13,7 @@ from bot.storage.encryption import Encryption
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class StorePlace:
     """What is there.
 
     Attributes:
@@ -33,14 +33,16 @@ class Made:
     store: bool
 
 
-def look_at(settings: Settings) -> Place:
+def look_at(settings: Settings) -> StorePlace:
     """Look for the store and the key; makes nothing.
 
     Raises:
         SettingsError: a setting is wrong.
     """
     key = read_key(settings)
-    return Place(key, _missing(settings, has_key=key is not None, has_store=_has_store(settings)))
+    return StorePlace(
+        key, _missing(settings, has_key=key is not None, has_store=_has_store(settings))
+    )
 
 
 def make(settings: Settings) -> Made:

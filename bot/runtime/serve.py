@@ -26,7 +26,7 @@ from bot.runtime.app import App, build
 from bot.runtime.channel_factory import TELEGRAM, Links, telegram
 from bot.runtime.contents import Contents
 from bot.runtime.listening import listen
-from bot.runtime.place import Place, look_at
+from bot.runtime.place import StorePlace, look_at
 from bot.runtime.watchdog import tell_systemd
 from bot.settings import Settings, key_for_nothing
 from bot.storage.database import Database
@@ -71,7 +71,7 @@ async def serve(settings: Settings, console: Console) -> None:
 
 
 async def _serve_at(
-    place: Place, settings: Settings, stop: asyncio.Event, console: Console
+    place: StorePlace, settings: Settings, stop: asyncio.Event, console: Console
 ) -> None:
     """Serve until told to stop; where something is missing, only until it is there."""
     links = Links()
@@ -99,7 +99,7 @@ async def _serve_at(
 
 @contextlib.asynccontextmanager
 async def _until_whole(
-    place: Place, settings: Settings, stop: asyncio.Event
+    place: StorePlace, settings: Settings, stop: asyncio.Event
 ) -> AsyncIterator[asyncio.Event]:
     """What ends the serving at a place: ``stop``, and that nothing is missing there any more."""
     if not place.missing:

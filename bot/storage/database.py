@@ -102,9 +102,14 @@ class Database:
             StoreError: the database cannot be read now.
         """
         loop = asyncio.get_running_loop()
-        return await loop.run_in_executor(self._readers, partial(self._read_now, work, *given))
+        return await loop.run_in_executor(self._readers, partial(self.read_now, work, *given))
 
-    def _read_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
+    def read_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
+        """The same, on the calling thread.
+
+        Raises:
+            StoreError: the database cannot be read now.
+        """
         try:
             with self._unit(self._reading) as unit:
                 return work(unit, *given)
@@ -165,7 +170,7 @@ class Database:
         if not self.is_made():
             return False
         try:
-            with self.engine.connect() as connection:
+            with self._reading.connect() as connection:
                 at = MigrationContext.configure(connection).get_current_revision()
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error

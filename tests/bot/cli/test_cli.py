@@ -197,5 +197,16 @@ def test_flags_reads_one_text_a_line_and_answers_one_object_a_line(tmp_path: Pat
 def test_help_names_every_command(here: Here):
     shown = here("--help").out
 
-    for command in ("try", "init", "serve", "invite-coach", "check", "flags", "ladder", "loop"):
+    for command in (
+        "try",
+        "init",
+        "serve",
+        "backup",
+        "restore",
+        "invite-coach",
+        "check",
+        "flags",
+        "ladder",
+        "loop",
+    ):
         assert command in shown
