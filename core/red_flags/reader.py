@@ -87,11 +87,19 @@ class Reader:
         """
         text = put_spaces(visible(text[:MAX_CHARS]), self._speller)
         scene = self._scene(text, writer or Writer())
+        reading = self._by_words(text, scene)
+        return self._heard_twice(reading, text, scene) if scene.tokens else reading
+
+    def skim(self, text: str) -> Reading:
+        """The reading of ``text`` by the lexicon alone: to find out what is to be read first."""
+        text = put_spaces(visible(text[:MAX_CHARS]), self._speller)
+        return self._by_words(text, self._scene(text, Writer()))
+
+    def _by_words(self, text: str, scene: PreparedText) -> Reading:
         if not scene.tokens:
             return self._from_mentions((), {})
         spans = self._mentions(text, scene)
-        reading = _told_of(self._from_mentions(tuple(spans), spans), scene)
-        return self._heard_twice(reading, text, scene)
+        return _told_of(self._from_mentions(tuple(spans), spans), scene)
 
     def _heard_twice(self, reading: Reading, text: str, scene: PreparedText) -> Reading:
         """``reading`` weighed against the second opinion, where there is one to be had."""
