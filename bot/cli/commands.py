@@ -15,6 +15,7 @@ from bot.cli.checks import check_everything
 from bot.cli.closed_loop import run_loop
 from bot.cli.ladder_command import LadderCommand
 from bot.cli.ladder_table import LadderOptionError, ladder_client, parse_kit, parse_spares
+from bot.cli.printing import say
 from bot.clock import SystemClock
 from bot.errors import BotError, SettingsError
 from bot.reference.red_flags import load_reader
@@ -63,16 +64,12 @@ def init() -> None:
     settings = _settings()
     made = make_place(settings)
     if made.key:
-        console.print(
+        say(
+            console,
             f"A key was made: {settings.key_file}. Back it up: without it the records cannot be "
             "read.",
-            highlight=False,
-            soft_wrap=True,
         )
-    if made.store:
-        console.print("The store was made.", highlight=False)
-    else:
-        console.print("There is a store already: nothing was made.", highlight=False)
+    say(console, "The store was made." if made.store else "There is a store already.")
 
 
 @app.command()
@@ -95,9 +92,9 @@ def invite_coach(
     database.upgrade()
     invitation = asyncio.run(make_invitation(settings, database, name, SystemClock().now()))
     database.close()
-    console.print(f"Code for {name}: [bold]{invitation.code}[/bold]")
+    say(console, f"Code for {name}: {invitation.code}")
     if invitation.link:
-        console.print(f"Link: {invitation.link}")
+        say(console, f"Link: {invitation.link}")
     console.print("It works once, within 7 days. Give it to the coach only.")
 
 
@@ -110,11 +107,9 @@ def backup(
 ) -> None:
     """Back up store, key and spool beside the running service, and read the backup again."""
     clients = back_up(_settings(), file, passphrase_file, SystemClock().now())
-    console.print(
-        f"Backed up and read again: {clients} clients, in {file}.", highlight=False, soft_wrap=True
-    )
+    say(console, f"Backed up and read again: {clients} clients, in {file}.")
     if passphrase_file is None:
-        console.print("It is not sealed: seal it before it leaves this machine.", highlight=False)
+        say(console, "It is not sealed: seal it before it leaves this machine.")
 
 
 @app.command()
@@ -127,11 +122,10 @@ def restore(
     """Bring a backup back into an empty place, once it is proven whole and its key is there."""
     settings = _settings()
     clients, made_at = bring_back(settings, file, passphrase_file)
-    console.print(
+    say(
+        console,
         f"Restored into {settings.home}: {clients} clients, as they were at {made_at}. The store "
         "is whole and its key fits.",
-        highlight=False,
-        soft_wrap=True,
     )
 
 
@@ -142,7 +136,7 @@ def check() -> None:
     findings = asyncio.run(check_everything(settings))
     for finding in findings:
         mark = {"ok": "ok     ", "warn": "WARNING", "bad": "WRONG  "}[finding.level]
-        console.print(f"{mark} {finding.text}", highlight=False, soft_wrap=True)
+        say(console, f"{mark} {finding.text}")
     if any(finding.level == "bad" for finding in findings):
         raise typer.Exit(1)
 
@@ -219,7 +213,7 @@ def main() -> None:
     try:
         app()
     except BotError as error:
-        errors.print(hide(str(error), hidden), style="bold", highlight=False, soft_wrap=True)
+        say(errors, hide(str(error), hidden), style="bold")
         raise SystemExit(2) from None
 
 

@@ -42,7 +42,7 @@ from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
 from bot.storage.inbox import Waiting
 from bot.storage.joining import RedeemRefusal, is_known, redeem
-from bot.storage.outbox import written_at
+from bot.storage.outbox import was_shown, written_at
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.red_flags.reader import Reader
@@ -110,7 +110,7 @@ class Conversations:
                 people.touch(unit, person.id, at, now)
             if person.role is Role.COACH:
                 coach_questions.end_old(unit, person.id, now)
-            self._turn(self._context(unit, row.incoming, person, at, now), row.incoming, row.id)
+            self._turn_or_stale(unit, row, person, at, now)
         inbox.mark_done(unit, row.id, person.id if person else None)
         unit.commit()
 
@@ -298,6 +298,20 @@ class Conversations:
         speak(self.services, mine, who.newly_shared(sharing), None)
         self._begin_all(mine, [Begin(found.flow, {"rebound": found.rebound})])
         return True
+
+    def _turn_or_stale(
+        self, unit: UnitOfWork, row: Waiting, person: Person, at: Address, now: datetime
+    ) -> None:
+        """The turn; a button's value that was never shown and means nothing is an old one."""
+        incoming = row.incoming
+        try:
+            self._turn(self._context(unit, incoming, person, at, now), incoming, row.id)
+        except Exception:
+            tapped = incoming.kind is IncomingKind.TAP
+            unit.undo()
+            if not tapped or was_shown(unit, at, incoming.message_id, incoming.tap):
+                raise
+            self._stale(self._context(unit, incoming, person, at, now))
 
     def _turn(self, context: TurnContext, incoming: Incoming, row_id: int) -> None:
         """The conversation's own transaction, up to the commit."""

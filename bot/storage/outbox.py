@@ -277,6 +277,19 @@ def written_at(unit: UnitOfWork, at: Address, platform_id: str) -> datetime | No
     )
 
 
+def was_shown(unit: UnitOfWork, at: Address, platform_id: str, value: str) -> bool:
+    """Whether a message in a chat has ever had a button with this value."""
+    sealed = unit.session.scalars(
+        select(col(OutboxRow.payload_sealed)).where(
+            col(OutboxRow.channel) == at.channel,
+            col(OutboxRow.address) == at.address,
+            col(OutboxRow.platform_id) == platform_id,
+        )
+    ).all()
+    shown = [from_json(Outgoing, unit.encryption.decrypt_json(one)) for one in sealed if one]
+    return any(choice.value == value for one in shown for row in one.choices for choice in row)
+
+
 def written_to(unit: UnitOfWork, at: Address, platform_id: str) -> PersonId | None:
     """The person a message in a chat was written to; None when no such message is known."""
     if not platform_id:

@@ -52,7 +52,7 @@ async def burst(home: Path, texts: int, sign_at: int) -> Sequence[str]:
             kept = await _all_done(running, texts + 1)
             took = time.monotonic() - begun
     return (
-        f"the sign among them was answered after {among:.1f} s, one elsewhere after {elsewhere:.1f} s",
+        f"the sign among them was answered after {among:.1f} s, elsewhere {elsewhere:.1f} s",
         f"all {kept} texts were kept and dealt with after {took:.1f} s",
         f"replies to that chat: {len(api.chat(MARY).said)}",
     )

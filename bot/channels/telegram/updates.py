@@ -9,7 +9,7 @@ from telegram import Bot, CallbackQuery, Contact, Message, Update
 from telegram.constants import ChatType
 
 from bot.channels.telegram.batches import id_of
-from bot.messages import Incoming, IncomingKind
+from bot.messages import Incoming, IncomingKind, storable
 
 CHANNEL = "telegram"
 
@@ -104,11 +104,6 @@ def _incoming(
 def _is_id(value: object) -> bool:
     """Whether this may be a chat's or a message's id: 52 bits and a sign (Bot API, "Chat")."""
     return isinstance(value, int) and not isinstance(value, bool) and abs(value) < 2**53
-
-
-def storable(text: str) -> str:
-    """``text`` without what no database takes: half characters and NUL."""
-    return text.encode("utf-8", "replace").decode().replace("\x00", "")
 
 
 def _tap(update: Update, query: CallbackQuery, now: datetime) -> Incoming | None:

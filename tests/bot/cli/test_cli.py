@@ -210,3 +210,18 @@ def test_help_names_every_command(here: Here):
         "loop",
     ):
         assert command in shown
+
+
+@pytest.mark.parametrize(
+    "name", ["[/bold]Rua", "[red]Rua[/red]", "\x1b]0;owned\x07Rua", "\u202eauR", "Rua\nRua\rX"]
+)
+def test_names_are_printed_as_they_are_and_obeyed_by_no_terminal(here: Here, name: str):
+    here("init")
+    made = here("invite-coach", name)
+
+    assert made.code == 0
+    [line] = [one for one in made.out.splitlines() if one.startswith("Code for ")]
+    assert "Rua" in line or "auR" in line
+    assert not any(sign in made.out for sign in "\x1b\x07\u202e\r")
+    if name.startswith("["):
+        assert name in line
