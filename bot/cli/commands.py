@@ -13,6 +13,7 @@ from rich.console import Console
 
 from bot.cli.checks import check_everything
 from bot.cli.closed_loop import run_loop
+from bot.cli.coach_commands import app as coach_app
 from bot.cli.ladder_command import LadderCommand
 from bot.cli.ladder_table import LadderOptionError, ladder_client, parse_kit, parse_spares
 from bot.cli.printing import say
@@ -39,6 +40,7 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+app.add_typer(coach_app, name="coach")
 console = Console()
 errors = Console(stderr=True)
 

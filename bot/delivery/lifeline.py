@@ -39,6 +39,9 @@ FIRST_PAUSE = 0.5
 TROUBLE_EVERY = timedelta(minutes=10)
 """How often at most a chat is told that there is a fault."""
 
+REFRESH_EVERY = 30.0
+"""Seconds after which the directory is read again although nothing is known to have changed."""
+
 REPLAY_EVERY = 5.0
 REFRESH_AFTER = 1.0
 """Seconds between attempts to replay the spool; shortest time between two directory refreshes."""
@@ -230,7 +233,10 @@ class Lifeline:
 
     async def _keep_fresh(self) -> None:
         while True:
-            await self._stale.wait()
+            # Commands of the operator change it from another process, which nobody hears of.
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(REFRESH_EVERY):
+                    await self._stale.wait()
             self._stale.clear()
             try:
                 await self.refresh()

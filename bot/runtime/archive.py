@@ -115,7 +115,7 @@ def _gpg(passphrase: Path, *what: str | Path) -> None:
     # A short path: GnuPG puts a socket there.
     with tempfile.TemporaryDirectory(prefix="dayrung-") as home:
         settled = ["--homedir", home, "--batch", "--yes", "--quiet", "--no-tty"]
-        asked = ["--pinentry-mode", "loopback", "--passphrase-file", passphrase]
+        asked: list[str | Path] = ["--pinentry-mode", "loopback", "--passphrase-file", passphrase]
         done = _run([path, *settled, *asked, "--output", target, *how, source])
         ends = shutil.which("gpgconf")
         if ends is not None:

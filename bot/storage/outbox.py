@@ -352,6 +352,15 @@ def refuse_chat(unit: UnitOfWork, at: Address, error: str) -> None:
     )
 
 
+def refuse_chat_of(unit: UnitOfWork, at: Address, person_id: PersonId, error: str) -> None:
+    """Mark what waits for one person in this chat as refused for good; others may share it."""
+    unit.session.execute(
+        update(OutboxRow)
+        .where(_chat(at), col(OutboxRow.person_id) == person_id)
+        .values(status="refused", last_error=error)
+    )
+
+
 def move_chat(unit: UnitOfWork, at: Address, new_address: str) -> None:
     """Send what waits for a chat to its new address."""
     unit.session.execute(update(OutboxRow).where(_chat(at)).values(address=new_address))

@@ -69,5 +69,6 @@ def ids_of(updates: Sequence[object]) -> list[int]:
 def id_of(update: object) -> int | None:
     """An update's id: a whole number that JSON carries unharmed; ``None`` when it has none."""
     found = update.get("update_id") if isinstance(update, dict) else None
-    whole = isinstance(found, int) and not isinstance(found, bool)
-    return found if whole and 0 <= found < 2**53 else None
+    if not isinstance(found, int) or isinstance(found, bool):
+        return None
+    return found if 0 <= found < 2**53 else None

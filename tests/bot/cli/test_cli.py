@@ -204,6 +204,7 @@ def test_help_names_every_command(here: Here):
         "backup",
         "restore",
         "invite-coach",
+        "coach",
         "check",
         "flags",
         "ladder",
@@ -225,3 +226,13 @@ def test_names_are_printed_as_they_are_and_obeyed_by_no_terminal(here: Here, nam
     assert not any(sign in made.out for sign in "\x1b\x07\u202e\r")
     if name.startswith("["):
         assert name in line
+
+
+def test_coaches_are_listed_and_what_is_none_is_one_sentence(here: Here):
+    here("init")
+    empty = here("coach", "list")
+    wrong = here("coach", "suspend", "7")
+
+    assert (empty.code, empty.out) == (0, "")
+    assert (wrong.code, wrong.out) == (2, "")
+    assert wrong.err == "There is no coach 7: dayrung coach list names them.\n"
