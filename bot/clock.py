@@ -3,8 +3,11 @@
 Everything else is handed a ``Clock``. The trial page moves its clock forward; tests own theirs.
 """
 
+import time
 from datetime import UTC, datetime, timedelta
 from typing import Protocol
+
+BEGINNING = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 class Clock(Protocol):
@@ -14,6 +17,13 @@ class Clock(Protocol):
         """The present moment, aware, in UTC."""
         ...
 
+    def steady(self) -> datetime:
+        """A moment to measure spans by: it never goes back, whatever the machine's clock does.
+
+        It says nothing about the time of day.
+        """
+        ...
+
 
 class SystemClock:
     """The machine's clock."""
@@ -21,6 +31,10 @@ class SystemClock:
     def now(self) -> datetime:
         """The present moment, aware, in UTC."""
         return datetime.now(UTC)
+
+    def steady(self) -> datetime:
+        """A moment to measure spans by."""
+        return BEGINNING + timedelta(seconds=time.monotonic())
 
 
 class ShiftedClock:
@@ -33,6 +47,10 @@ class ShiftedClock:
     def now(self) -> datetime:
         """The shifted moment, aware, in UTC."""
         return datetime.now(UTC) + self._shift
+
+    def steady(self) -> datetime:
+        """A moment to measure spans by; a jump of the clock is part of a span."""
+        return BEGINNING + timedelta(seconds=time.monotonic()) + self._shift
 
     @property
     def shift(self) -> timedelta:
@@ -53,6 +71,10 @@ class ManualClock:
 
     def now(self) -> datetime:
         """The moment it was last moved to."""
+        return self._moment
+
+    def steady(self) -> datetime:
+        """The same."""
         return self._moment
 
     def move_to(self, moment: datetime) -> None:

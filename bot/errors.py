@@ -43,6 +43,10 @@ class StoreNewer(StoreError):
     """The database belongs to a newer version of the program."""
 
 
+class StoreMissing(StoreError):
+    """There is no database, or nothing has been put into it yet."""
+
+
 class DeliveryError(BotError):
     """A channel could not hand a message over."""
 

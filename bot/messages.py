@@ -4,9 +4,13 @@ A channel turns its platform's updates into ``Incoming`` and shows ``Outgoing``;
 platform is known beyond ``bot/channels``.
 """
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from enum import IntEnum, StrEnum
+
+_TURNS_DIRECTION = re.compile("[\u202a-\u202e\u2066-\u2069]")
+"""Embeddings, overrides and isolates (Unicode, UAX #9): words beside them would run backwards."""
 
 
 class IncomingKind(StrEnum):
@@ -41,6 +45,13 @@ class Incoming:
     tap: str
     message_id: str
     received_at: datetime
+
+
+def storable(text: str) -> str:
+    """``text`` without what no database takes (half characters, NUL), and without signs that turn
+    the direction of what is written beside it, in an alert for example."""
+    kept = text.encode("utf-8", "replace").decode().replace("\x00", "")
+    return _TURNS_DIRECTION.sub("", kept)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,8 @@
 """What the operator can set: the only place that reads the environment."""
 
+import contextlib
 import os
+import re
 from pathlib import Path
 
 from cryptography.fernet import Fernet
@@ -9,6 +11,9 @@ from pydantic import Field, ValidationError
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from bot.errors import SettingsError
+
+ENV_LINE = re.compile(r"^\s*(?:export\s+)?(DAYRUNG_\w*)\s*=", re.MULTILINE | re.IGNORECASE)
+"""A setting's name in a ``.env`` file."""
 
 
 class Settings(BaseSettings):
@@ -47,10 +52,18 @@ class Settings(BaseSettings):
     host: str = Field(default="127.0.0.1", description="Address that the web server listens on.")
     port: int = Field(default=8765, ge=0, le=65535, description="Port of the web server.")
     sends_per_second: float = Field(
-        default=30.0, gt=0, description="Messages a second over all chats."
+        default=30.0,
+        ge=0.1,
+        le=1_000_000,
+        allow_inf_nan=False,
+        description="Messages a second over all chats.",
     )
     seconds_between_sends: float = Field(
-        default=1.0, ge=0, description="Pause between ordinary messages to one chat."
+        default=1.0,
+        ge=0,
+        le=60,
+        allow_inf_nan=False,
+        description="Pause between ordinary messages to one chat.",
     )
     second_road: str = Field(
         default="",
@@ -100,6 +113,15 @@ def load_settings() -> Settings:
         raise SettingsError(f"The setting {name} is wrong: {first['msg']}.") from None
 
 
+def unknown_settings() -> list[str]:
+    """Names in the environment and in a ``.env`` file that look like settings and are none."""
+    known = {f"DAYRUNG_{name}".upper() for name in Settings.model_fields} | {"DAYRUNG_PYTHON"}
+    named = [name for name in os.environ if name.upper().startswith("DAYRUNG_")]
+    with contextlib.suppress(OSError, UnicodeError):
+        named += ENV_LINE.findall(Path(".env").read_text(encoding="utf-8"))
+    return sorted({name for name in named if name.upper() not in known})
+
+
 def load_key(settings: Settings) -> tuple[bytes, bool]:
     """The encryption key, and whether a key file was made just now.
 
@@ -109,16 +131,32 @@ def load_key(settings: Settings) -> tuple[bytes, bool]:
         SettingsError: the key has the wrong form, or the home folder cannot be used.
     """
     made = False
+    if not settings.key.strip():
+        try:
+            settings.home.mkdir(mode=0o700, parents=True, exist_ok=True)
+            made = _make_key_file(settings.key_file)
+        except OSError as error:
+            raise _home_is_bad(settings, error) from None
+    key = read_key(settings)
+    if key is None:
+        raise SettingsError(f"The key file {settings.key_file} is gone.")
+    return key, made
+
+
+def read_key(settings: Settings) -> bytes | None:
+    """The encryption key; ``None`` when there is none. Makes nothing.
+
+    Raises:
+        SettingsError: the key has the wrong form, or the home folder cannot be used.
+    """
     key = settings.key.strip()
     if not key:
         try:
-            settings.home.mkdir(parents=True, exist_ok=True)
-            made = _make_key_file(settings.key_file)
             key = settings.key_file.read_text(encoding="ascii").strip()
+        except FileNotFoundError:
+            return None
         except (OSError, UnicodeError) as error:
-            raise SettingsError(
-                f"The data folder {settings.home} (DAYRUNG_HOME) cannot be used: {error}."
-            ) from None
+            raise _home_is_bad(settings, error) from None
     try:
         Fernet(key)
     except ValueError:
@@ -126,7 +164,16 @@ def load_key(settings: Settings) -> tuple[bytes, bool]:
         raise SettingsError(
             f"{where} does not hold a key of the right form (32 bytes in url-safe base64)."
         ) from None
-    return key.encode("ascii"), made
+    return key.encode("ascii")
+
+
+def key_for_nothing() -> bytes:
+    """A key that is kept nowhere, for a program that seals nothing because it has no key."""
+    return Fernet.generate_key()
+
+
+def _home_is_bad(settings: Settings, error: Exception) -> SettingsError:
+    return SettingsError(f"The data folder {settings.home} (DAYRUNG_HOME) cannot be used: {error}.")
 
 
 def _make_key_file(path: Path) -> bool:

@@ -1,8 +1,8 @@
 """Numbers in a short free text: "7", "about 7/10", "seven and a half", "one twenty over eighty".
 
-Reads figures (decimal point or comma) and number words up to 999 in the language whose words are
-handed in, and keeps what links two numbers ("/", "over", "out of"), so that the caller can tell a
-rating from a pair.
+Reads figures (a decimal point or comma, not both: "1.234,5" is a thousand to some) and number words
+up to 999 in the language whose words are handed in, and keeps what links two numbers ("/", "over",
+"out of"), so that the caller can tell a rating from a pair.
 """
 
 import re
@@ -15,6 +15,7 @@ from typing import Any
 # "One" in a longer sentence is mostly not a number ("one of those days").
 _WORDS_AROUND_ONE = 3
 _HALF_SIGN = "\u00bd"
+_MINUS_SIGN = "\u2212"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,7 +56,7 @@ class NumberWords:
         """Build the patterns of a token and of a run of number words."""
         out_of = r"\s+".join(map(re.escape, self.out_of))
         pattern = (
-            r"(?P<figure>(?<![\d.,])-?\d+(?:[.,]\d+)?)"
+            r"(?P<figure>(?<![\d.,])-?\d+(?:[.,]\d+)?(?![.,]?\d))"
             rf"|(?P<slash>/)|(?P<out_of>{out_of}\b)|(?P<word>[^\W\d_]+)"
         )
         object.__setattr__(self, "token", re.compile(pattern))
@@ -120,7 +121,7 @@ def numbers_in(text: str, language: NumberWords) -> tuple[FoundNumber, ...]:
     """All numbers of ``text``, in order; "none" and "no pain" alone are zero."""
     # The sign for one half is taken out first: compatibility normalising would make it "1/2".
     plain = text.replace(_HALF_SIGN, f" {' '.join(language.and_a_half)} ")
-    plain = unicodedata.normalize("NFKC", plain).casefold().strip()
+    plain = unicodedata.normalize("NFKC", plain).casefold().strip().replace(_MINUS_SIGN, "-")
     if plain.rstrip(".! ") in language.nothing:
         return (FoundNumber(0.0),)
     found: list[FoundNumber] = []

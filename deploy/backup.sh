@@ -1,34 +1,14 @@
 #!/bin/sh
-# Backs up a practice on SQLite while the service runs: the store, the key and the spool.
+# Backs a practice up while its service runs: the store, the key file, the spool and its own rungs.
 #
-#   backup.sh FOLDER-OF-DAYRUNG BACKUP-FILE.tar.gz
+#   backup.sh FOLDER-OF-DAYRUNG BACKUP-FILE [PASSPHRASE-FILE]
 #
-# The backup holds the key (when the key file is in use), so whoever has it can read everything.
-# Keep it encrypted and away from this machine.
+# The file appears when it has been written, read again and opened with its key. With a passphrase
+# (a file that holds one) it is sealed by GnuPG; without, whoever has it can read everything, since
+# it holds the key where the key file is in use. DAYRUNG_DATABASE names a store that is elsewhere.
 set -eu
 umask 077
 home=$1
 backup=$2
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
-
-# SQLite's own backup takes a whole, consistent copy beside a running writer; cp does not.
-"${DAYRUNG_PYTHON:-python3}" - "$home/dayrung.sqlite3" "$work/dayrung.sqlite3" <<'PYTHON'
-import sqlite3
-import sys
-from contextlib import closing
-
-source, copy = sys.argv[1:]
-with closing(sqlite3.connect(f"file:{source}?mode=ro", uri=True)) as store:
-    with closing(sqlite3.connect(copy)) as target:
-        store.backup(target)
-        (state,) = target.execute("PRAGMA integrity_check").fetchone()
-if state != "ok":
-    sys.exit(f"the copy is damaged: {state}")
-PYTHON
-
-for file in key spool spool.taken spool.aside; do
-    if [ -e "$home/$file" ]; then cp -p "$home/$file" "$work/$file"; fi
-done
-tar -C "$work" -czf "$backup.part" .
-mv "$backup.part" "$backup"
+DAYRUNG_HOME=$home exec "${DAYRUNG_PYTHON:-/opt/dayrung/bin/python}" \
+    -c 'from bot.cli.start import main; main()' backup "$backup" ${3:+--passphrase-file "$3"}

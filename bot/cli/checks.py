@@ -1,14 +1,15 @@
 """``dayrung check``: one sentence for each thing that is right, doubtful or wrong."""
 
 import asyncio
-from dataclasses import dataclass
-from typing import Literal
 from urllib.parse import urlsplit
 
 from bot.channels.second_route import SecondRouteChannel
+from bot.cli.finding import Finding
+from bot.cli.setting_checks import check_settings
 from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
 from bot.runtime.channel_factory import telegram_to_ask
-from bot.settings import Settings, load_key
+from bot.runtime.place import look_at
+from bot.settings import Settings
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.key_proof import check_key
@@ -16,29 +17,25 @@ from bot.storage.questions.counts import coach_standings, count_clients, count_s
 from bot.storage.unit import UnitOfWork
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One thing that was looked at."""
-
-    level: Literal["ok", "warn", "bad"]
-    text: str
-
-
 async def check_everything(settings: Settings) -> list[Finding]:
     """Look at the key, the database, the people and the channels to them."""
     try:
-        key, made = load_key(settings)
+        place = await asyncio.to_thread(look_at, settings)
     except SettingsError as error:
         return [Finding("bad", str(error))]
     found = [Finding("ok", f"The data folder is {settings.home}.")]
-    if not settings.key:
+    if place.key is not None and not settings.key:
         where = f"The key is in {settings.key_file}. Back it up apart from the database."
-        found.append(Finding("warn" if made else "ok", where))
-    database = Database(settings.database_address, Encryption(key))
-    try:
-        found += await asyncio.to_thread(_database, database)
-    finally:
-        database.close()
+        found.append(Finding("ok", where))
+    if place.missing:
+        found.append(Finding("bad", place.missing))
+    if place.key is not None and not place.missing:
+        database = Database(settings.database_address, Encryption(place.key))
+        try:
+            found += await asyncio.to_thread(_database, database)
+        finally:
+            database.close()
+    found += await asyncio.to_thread(check_settings, settings)
     found += _second_route(settings)
     found += await _telegram(settings)
     return found
@@ -47,7 +44,7 @@ async def check_everything(settings: Settings) -> list[Finding]:
 def _database(database: Database) -> list[Finding]:
     try:
         if not database.is_current():
-            return [Finding("warn", "The database is empty or older; the next start brings it up.")]
+            return [Finding("warn", "The database is older; the next start brings it up.")]
         database.run_now(check_key)
         return [Finding("ok", "The database answers."), *database.run_now(_people)]
     except SettingsError as error:

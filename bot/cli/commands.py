@@ -13,15 +13,20 @@ from rich.console import Console
 
 from bot.cli.checks import check_everything
 from bot.cli.closed_loop import run_loop
+from bot.cli.coach_commands import app as coach_app
 from bot.cli.ladder_command import LadderCommand
 from bot.cli.ladder_table import LadderOptionError, ladder_client, parse_kit, parse_spares
+from bot.cli.printing import say
 from bot.clock import SystemClock
 from bot.errors import BotError, SettingsError
 from bot.reference.red_flags import load_reader
+from bot.runtime.backup import back_up, bring_back
 from bot.runtime.inviting import invite_coach as make_invitation
+from bot.runtime.place import look_at
+from bot.runtime.place import make as make_place
 from bot.runtime.secrecy import hide, keep_out_of_reports
 from bot.runtime.serve import serve as run_service
-from bot.settings import Settings, load_key, load_settings
+from bot.settings import Settings, load_settings
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.trial.trial import try_out
@@ -35,6 +40,7 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+app.add_typer(coach_app, name="coach")
 console = Console()
 errors = Console(stderr=True)
 
@@ -55,6 +61,20 @@ def try_command(
 
 
 @app.command()
+def init() -> None:
+    """Make the store and its key for a new practice; what is there already is left as it is."""
+    settings = _settings()
+    made = make_place(settings)
+    if made.key:
+        say(
+            console,
+            f"A key was made: {settings.key_file}. Back it up: without it the records cannot be "
+            "read.",
+        )
+    say(console, "The store was made." if made.store else "There is a store already.")
+
+
+@app.command()
 def serve() -> None:
     """Run the service with real clients. Stop with Ctrl-C; nothing is lost."""
     settings = _settings()
@@ -67,16 +87,48 @@ def invite_coach(
 ) -> None:
     """Make a way in for a coach: prints a link and a code, good for one use in 7 days."""
     settings = _settings()
-    key, made = load_key(settings)
-    _say_key(settings, made=made)
-    database = Database(settings.database_address, Encryption(key))
-    database.migrate()
+    place = look_at(settings)
+    if place.key is None or place.missing:
+        raise SettingsError(place.missing)
+    database = Database(settings.database_address, Encryption(place.key))
+    database.upgrade()
     invitation = asyncio.run(make_invitation(settings, database, name, SystemClock().now()))
     database.close()
-    console.print(f"Code for {name}: [bold]{invitation.code}[/bold]")
+    say(console, f"Code for {name}: {invitation.code}")
     if invitation.link:
-        console.print(f"Link: {invitation.link}")
+        say(console, f"Link: {invitation.link}")
     console.print("It works once, within 7 days. Give it to the coach only.")
+
+
+@app.command()
+def backup(
+    file: Annotated[Path, typer.Argument(help="The backup; it appears when it is whole.")],
+    passphrase_file: Annotated[
+        Path | None, typer.Option(help="A file with the words that seal it.")
+    ] = None,
+) -> None:
+    """Back up store, key and spool beside the running service, and read the backup again."""
+    clients = back_up(_settings(), file, passphrase_file, SystemClock().now())
+    say(console, f"Backed up and read again: {clients} clients, in {file}.")
+    if passphrase_file is None:
+        say(console, "It is not sealed: seal it before it leaves this machine.")
+
+
+@app.command()
+def restore(
+    file: Annotated[Path, typer.Argument(help="The backup.")],
+    passphrase_file: Annotated[
+        Path | None, typer.Option(help="A file with the words that it was sealed with.")
+    ] = None,
+) -> None:
+    """Bring a backup back into an empty place, once it is proven whole and its key is there."""
+    settings = _settings()
+    clients, made_at = bring_back(settings, file, passphrase_file)
+    say(
+        console,
+        f"Restored into {settings.home}: {clients} clients, as they were at {made_at}. The store "
+        "is whole and its key fits.",
+    )
 
 
 @app.command()
@@ -86,7 +138,7 @@ def check() -> None:
     findings = asyncio.run(check_everything(settings))
     for finding in findings:
         mark = {"ok": "ok     ", "warn": "WARNING", "bad": "WRONG  "}[finding.level]
-        console.print(f"{mark} {finding.text}", highlight=False, soft_wrap=True)
+        say(console, f"{mark} {finding.text}")
     if any(finding.level == "bad" for finding in findings):
         raise typer.Exit(1)
 
@@ -163,22 +215,12 @@ def main() -> None:
     try:
         app()
     except BotError as error:
-        errors.print(hide(str(error), hidden), style="bold", highlight=False, soft_wrap=True)
+        say(errors, hide(str(error), hidden), style="bold")
         raise SystemExit(2) from None
 
 
 def _settings() -> Settings:
     return load_settings()
-
-
-def _say_key(settings: Settings, *, made: bool) -> None:
-    if made:
-        errors.print(
-            f"A key was made: {settings.key_file}. Back it up: without it the records cannot be "
-            "read.",
-            highlight=False,
-            soft_wrap=True,
-        )
 
 
 def _open(path: Path) -> list[str]:

@@ -37,6 +37,12 @@ HANGS_AFTER = timedelta(seconds=1)
 LOOK_AGAIN = timedelta(seconds=1)
 """Longest wait while messages are held back or the store fails."""
 
+LONGEST_SLEEP = timedelta(seconds=15)
+"""Longest wait while all that waits is to be tried again later."""
+
+PUT_BACK = timedelta(seconds=2)
+"""How far a clock goes back before it counts as put back; less is the usual setting right."""
+
 FINISH_WITHIN = 4.0
 """Time-out in seconds for sends in progress at shutdown; all of a shutdown takes at most 10."""
 
@@ -71,7 +77,8 @@ class Lane:
         self._database = database
         self._channel = channel
         self._clock = clock
-        self._pacing = Pacing(limits, clock.now())
+        self._pacing = Pacing(limits, clock.steady())
+        self._ahead = clock.now() - clock.steady()
         self._on_unreachable = on_unreachable
         self._jitter = jitter
         self._woken = asyncio.Event()
@@ -96,6 +103,7 @@ class Lane:
             while not stop.is_set() and not self._down:
                 self._woken.clear()
                 try:
+                    await self._notice_a_clock_put_back()
                     for due in await self._claim(self._clock.now(), paced=True):
                         self._start(due)
                     await self._tell_closed()
@@ -129,6 +137,13 @@ class Lane:
                 return
         raise ChannelDown(self._channel.name)
 
+    async def _notice_a_clock_put_back(self) -> None:
+        """What was to go by a clock that has been put back since then may go now."""
+        ahead = self._clock.now() - self._clock.steady()
+        if ahead < self._ahead - PUT_BACK:
+            await self._database.run(outbox.due_at_once, self._channel.name, self._clock.now())
+        self._ahead = ahead
+
     def _start(self, due: Due) -> None:
         task = asyncio.create_task(self._send(due))
         self._tasks.add(task)
@@ -161,9 +176,9 @@ class Lane:
             else:
                 self._in_hand = in_hand
             for due in dues:
-                self._in_hand[due.id] = _InHand(due, now)
+                self._in_hand[due.id] = _InHand(due, self._clock.steady())
                 if paced:
-                    self._pacing.spend(due.at.address, now)
+                    self._pacing.spend(due.at.address, self._clock.steady())
         self._closed += unreached
         return dues
 
@@ -181,16 +196,17 @@ class Lane:
         over = sum(outcome.due.id in in_hand for outcome in self._ended)
         most = MOST_IN_HAND - len(in_hand) + over
         ordinary = most - FOR_URGENT
+        steady = self._clock.steady()
         if paced:
-            allowance = self._pacing.allowance(now)
+            allowance = self._pacing.allowance(steady)
             most, ordinary = min(most, allowance.all), min(ordinary, allowance.ordinary)
         else:
             ordinary = most
         ids = tuple(in_hand)
-        slow = [id_ for id_, one in in_hand.items() if now - one.since >= HANGS_AFTER]
+        slow = [id_ for id_, one in in_hand.items() if steady - one.since >= HANGS_AFTER]
         writing = {(one.due.at, one.due.kind) for one in in_hand.values()}
-        resting = tuple(self._pacing.resting(now)) if paced else ()
-        limited = tuple(self._pacing.limited(now)) if paced else ()
+        resting = tuple(self._pacing.resting(steady)) if paced else ()
+        limited = tuple(self._pacing.limited(steady)) if paced else ()
 
         def ask(unit: UnitOfWork) -> list[Due]:
             if most < 1:
@@ -222,7 +238,8 @@ class Lane:
         outcome = await self._outcome(due)
         decision = outcome.decision
         if isinstance(decision, RetryAt) and decision.chat_rests:
-            self._pacing.limit(due.at.address, decision.at)
+            wait = decision.at - outcome.ended_at
+            self._pacing.limit(due.at.address, self._clock.steady() + wait)
         if isinstance(decision, StopChannel):
             self._down = True
         if isinstance(decision, GiveUp):
@@ -259,11 +276,11 @@ class Lane:
 
     async def _wait(self) -> None:
         """Wait until there may be something to send."""
-        now = self._clock.now()
-        moments = [now + LOOK_AGAIN]
-        change = self._pacing.next_change(now)
+        now, steady = self._clock.now(), self._clock.steady()
+        waits = [LOOK_AGAIN]
+        change = self._pacing.next_change(steady)
         if change is not None:
-            moments.append(change)
+            waits.append(change - steady)
         if not self._in_hand:
             due_at = await self._database.read(
                 lambda unit: outbox.next_due(unit, self._channel.name)
@@ -272,9 +289,10 @@ class Lane:
                 await self._woken.wait()
                 return
             if due_at > now:
-                moments = [due_at]
+                # A clock that is put back meanwhile is noticed before long.
+                waits = [min(due_at - now, LONGEST_SLEEP)]
         try:
-            async with asyncio.timeout((min(moments) - now).total_seconds()):
+            async with asyncio.timeout(min(waits).total_seconds()):
                 await self._woken.wait()
         except TimeoutError:
             return

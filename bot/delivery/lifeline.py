@@ -39,6 +39,9 @@ FIRST_PAUSE = 0.5
 TROUBLE_EVERY = timedelta(minutes=10)
 """How often at most a chat is told that there is a fault."""
 
+REFRESH_EVERY = 30.0
+"""Seconds after which the directory is read again although nothing is known to have changed."""
+
 REPLAY_EVERY = 5.0
 REFRESH_AFTER = 1.0
 """Seconds between attempts to replay the spool; shortest time between two directory refreshes."""
@@ -63,7 +66,7 @@ class Lifeline:
         accept: Accept,
         read: Callable[[str], Reading],
         words: LifelineWords,
-        spool: Spool,
+        spool: Spool | None,
         slow_after: float = SLOW_AFTER,
     ) -> None:
         """Nothing is started yet.
@@ -71,6 +74,8 @@ class Lifeline:
         Args:
             accept: puts a batch into the store.
             read: the red-flag reader.
+            spool: ``None`` where nothing may be kept, since there is no store or no key: then only
+                warning signs are answered, and nothing is confirmed to the platform.
             slow_after: time-out of a call to the store, in seconds.
         """
         self._database = database
@@ -113,7 +118,8 @@ class Lifeline:
             if error is None:
                 self._works_done += 1
                 return
-            logger.error("the store fails or hangs: arrivals are spooled: %s", _named(error))
+            if self._spool is not None:
+                logger.error("the store fails or hangs: arrivals are spooled: %s", _named(error))
             self._failing = True
         self._help(batch)
         spooled = self._spooled(batch)
@@ -152,6 +158,9 @@ class Lifeline:
 
     async def run(self, stop: asyncio.Event) -> None:
         """Keep the directory fresh and replay what is spooled, until ``stop`` is set."""
+        if self._spool is None:
+            await stop.wait()
+            return
         loop = asyncio.get_running_loop()
 
         def changed() -> None:
@@ -192,15 +201,16 @@ class Lifeline:
         """
         if self._failing:
             await self._database.run(inbox.try_to_write)
-        while not self._spool.empty:
-            batch = self._spool.claim()
-            await self._accept_each(batch)
-            self._spool.done()
+        spool = self._spool
+        while spool is not None and not spool.empty:
+            batch = spool.claim()
+            await self._accept_each(batch, spool)
+            spool.done()
             logger.warning("%d spooled arrivals are in the store now", len(batch))
         self._failing = False
         self._troubled.clear()
 
-    async def _accept_each(self, batch: Sequence[Incoming]) -> None:
+    async def _accept_each(self, batch: Sequence[Incoming], spool: Spool) -> None:
         """Put a batch into the store; one that it never takes does not keep the others out."""
         try:
             await self._accept(batch)
@@ -208,9 +218,9 @@ class Lifeline:
             raise
         except Exception:  # noqa: BLE001 - found out below, one by one
             for incoming in batch:
-                await self._accept_or_set_aside(incoming)
+                await self._accept_or_set_aside(incoming, spool)
 
-    async def _accept_or_set_aside(self, incoming: Incoming) -> None:
+    async def _accept_or_set_aside(self, incoming: Incoming, spool: Spool) -> None:
         try:
             await self._accept([incoming])
         except StoreError:
@@ -219,11 +229,14 @@ class Lifeline:
             # Tell a bad arrival from a store that accepts nothing.
             await self._database.run(inbox.try_to_write)
             logger.critical("a spooled arrival is set aside: %s", where_it_failed(error))
-            self._spool.set_aside(incoming)
+            spool.set_aside(incoming)
 
     async def _keep_fresh(self) -> None:
         while True:
-            await self._stale.wait()
+            # Commands of the operator change it from another process, which nobody hears of.
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(REFRESH_EVERY):
+                    await self._stale.wait()
             self._stale.clear()
             try:
                 await self.refresh()
@@ -243,6 +256,8 @@ class Lifeline:
             self._answers_again.clear()
 
     def _spooled(self, batch: Sequence[Incoming]) -> bool:
+        if self._spool is None:
+            return False
         try:
             self._spool.add(batch)
         except StoreError as error:
@@ -280,7 +295,7 @@ class Lifeline:
         coach = recipients[0].name if recipients else ""
         self._start(self._deliver([at], self._words.advice(reading, person, coach)))
         # The advice says more than the notice of a fault would.
-        self._troubled[at] = self._clock.now()
+        self._troubled[at] = self._clock.steady()
         if person is not None and recipients:
             outgoing = self._words.for_coach(reading, person, incoming.text)
             self._start(self._tell_first_reached(recipients, outgoing))
@@ -294,7 +309,7 @@ class Lifeline:
 
     def _tell_of_trouble(self, incoming: Incoming, *, stored: bool) -> None:
         """Say that there is a fault, but not with every message."""
-        at, now = Address(incoming.channel, incoming.address), self._clock.now()
+        at, now = Address(incoming.channel, incoming.address), self._clock.steady()
         told_at = self._troubled.get(at)
         if told_at is not None and now - told_at < TROUBLE_EVERY:
             return

@@ -3,7 +3,8 @@
 Telegram asks for no more than about 30 messages a second over all chats and one a second to one
 chat (Telegram, "Bots FAQ", broadcasting limits). Safety replies and alerts do not wait for the
 second of their chat, and tokens are set aside for them, so that a morning's prompts never hold
-one back. Time is handed in.
+one back. Time is handed in; it is a steady one (:meth:`bot.clock.Clock.steady`), so that a clock
+that is put back mutes nobody.
 """
 
 from collections.abc import Collection

@@ -10,6 +10,7 @@ from datetime import datetime
 from enum import Enum
 
 from bot.engine import coach_questions
+from bot.engine.burst import together
 from bot.engine.screens import (
     DOUBLE_TAP,
     Home,
@@ -50,7 +51,7 @@ from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
 from bot.storage.inbox import Waiting
 from bot.storage.joining import RedeemRefusal, is_known, redeem
-from bot.storage.outbox import written_at
+from bot.storage.outbox import was_shown, written_at
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.red_flags.reader import Reader
@@ -124,10 +125,58 @@ class Conversations:
                 people.touch(unit, person.id, at, now)
             if person.role is Role.COACH:
                 coach_questions.end_old(unit, person.id, now)
-            context = self._context(unit, row.incoming, person, at, now)
-            self._turn(context, row.incoming, row.id, signs)
+            self._turn_or_stale(unit, row, person, at, now, signs)
         inbox.mark_done(unit, row.id, person.id if person else None)
         unit.commit()
+
+    def handle_together(self, unit: UnitOfWork, rows: Sequence[Waiting], now: datetime) -> None:
+        """Answer many texts of one chat as one; their signs have been dealt with. Commits."""
+        last = rows[-1]
+        at = Address(last.incoming.channel, last.incoming.address)
+        incoming = replace(last.incoming, text=together(rows))
+        speakers = people.speakers(unit, at.channel, at.address)
+        person = self.speakers.who(unit, incoming, speakers, now)
+        someone = person or next(iter(speakers), STRANGER)
+        context = self._context(unit, incoming, someone, at, now)
+        if person is None:
+            asked = who.ask_who(last.id, speakers, tapped=False) if speakers else None
+            speak(self.services, context, [asked or Say("engine/stranger")], None)
+        else:
+            people.touch(unit, person.id, at, now)
+            more = late.more_words(incoming.text, context.facts)
+            open_now = conversations.open_of(unit, person.id)
+            asking = [
+                one for one in open_now if not one.quiet and conversations.still_asks(one, now)
+            ]
+            if more is not None:
+                self._begin_all(context, [more])
+            else:
+                self._not_understood(context, incoming.text, last.id, asking)
+        for row in rows:
+            inbox.mark_done(unit, row.id, person.id if person else None)
+        unit.commit()
+
+    def look_for_alarms(
+        self, unit: UnitOfWork, read: Sequence[tuple[Waiting, Reading]], now: datetime
+    ) -> set[int]:
+        """Keep the numbers that quiet texts tell, and act on alarming words; commits.
+
+        Gives the ids of the rows that are answered by that.
+        """
+        answered = set()
+        for row, reading in read:
+            at = Address(row.incoming.channel, row.incoming.address)
+            speakers = people.speakers(unit, at.channel, at.address)
+            likely = self._who(unit, row.incoming, now) or likely_speaker(speakers) or STRANGER
+            context = self._context(unit, row.incoming, likely, at, now, Stage.SIGNS)
+            if self._act_on_red_flags(context, row, reading):
+                answered.add(row.id)
+        unit.commit()
+        return answered
+
+    def _who(self, unit: UnitOfWork, incoming: Incoming, now: datetime) -> Person | None:
+        speakers = people.speakers(unit, incoming.channel, incoming.address)
+        return self.speakers.who(unit, incoming, speakers, now)
 
     def apologise(self, unit: UnitOfWork, row: Waiting, now: datetime) -> None:
         """Say that something went wrong with a row that has been set aside; commits."""
@@ -274,6 +323,27 @@ class Conversations:
         speak(self.services, mine, who.newly_shared(sharing), None)
         self._begin_all(mine, [Begin(found.flow, {"rebound": found.rebound})])
         return True
+
+    def _turn_or_stale(
+        self,
+        unit: UnitOfWork,
+        row: Waiting,
+        person: Person,
+        at: Address,
+        now: datetime,
+        signs: SignsRead,
+    ) -> None:
+        """The turn; a button's value that was never shown and means nothing is an old one."""
+        incoming = row.incoming
+        context = self._context(unit, incoming, person, at, now)
+        try:
+            self._turn(context, incoming, row.id, signs)
+        except Exception:
+            tapped = incoming.kind is IncomingKind.TAP
+            unit.undo()
+            if not tapped or was_shown(unit, at, incoming.message_id, incoming.tap):
+                raise
+            self._stale(self._context(unit, incoming, person, at, now))
 
     def _turn(
         self,

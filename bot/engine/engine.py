@@ -7,10 +7,17 @@ worked off when the process dies is found again by :meth:`Engine.start`.
 import asyncio
 import logging
 from collections import deque
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Collection, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 from bot.clock import Clock
+from bot.engine.burst import (
+    READ_AT_ONCE,
+    SKIMMED_AT_ONCE,
+    BurstState,
+    is_burst,
+    is_loud,
+)
 from bot.engine.conversation import Conversations
 from bot.engine.turns import Turns
 from bot.errors import StoreError, where_it_failed
@@ -108,17 +115,88 @@ class Engine:
     async def _work_off(self, chat: Chat) -> None:
         lane = self._lanes[chat]
         while lane:
+            if is_burst(lane):
+                await self._work_off_burst(lane)
+                continue
             await self._work_off_row(lane[0])
             lane.popleft()
         del self._lanes[chat]
 
-    async def _work_off_row(self, row: Waiting) -> None:
+    async def _work_off_burst(self, lane: deque[Waiting]) -> None:
+        """Answer the signs of a burst first, and all else together; what comes meanwhile is in it.
+
+        The lane stays in place, so that what comes is put into it.
+        """
+        burst = BurstState()
+        while lane or burst.second:
+            if lane:
+                # What has come just now may be a sign: before anything takes long.
+                fresh = [lane.popleft() for _ in range(min(len(lane), SKIMMED_AT_ONCE))]
+                texts = [row for row in fresh if burst.sort(row)]
+                skimmed = await self._read_all(texts, self._conversations.reader.skim)
+                signs = [row for row, reading in skimmed if is_loud(reading)]
+                burst.second += [row for row in texts if row not in signs]
+            else:
+                signs, burst.second = burst.second[:READ_AT_ONCE], burst.second[READ_AT_ONCE:]
+            await self._look_at(burst, signs)
+        if burst.together:
+            *before, last = burst.together
+            await self._work_off_row(last, before)
+        for row in burst.apart:
+            await self._work_off_row(row)
+
+    async def _look_at(self, burst: BurstState, rows: Sequence[Waiting]) -> None:
+        """Read some texts of a burst as any text is read; answer what is new among their signs."""
+        quiet = []
+        for row, reading in await self._read_all(rows, self._conversations.reader.read):
+            if not is_loud(reading):
+                quiet.append((row, reading))
+            elif burst.is_news(reading):
+                await self._work_off_row(row)
+            else:
+                burst.together.append(row)
+        if not quiet:
+            return
+        answered = await self._alarms_in(quiet)
+        burst.together += [row for row, _ in quiet if row.id not in answered]
+
+    async def _read_all(
+        self, rows: Sequence[Waiting], read: Callable[[str], Reading]
+    ) -> Sequence[tuple[Waiting, Reading]]:
+        """Texts with their readings, read in one go beside the store."""
+
+        def read_them() -> list[Reading]:
+            return [read(row.incoming.text) for row in rows]
+
+        loop = asyncio.get_running_loop()
+        return list(zip(rows, await loop.run_in_executor(self._reading, read_them), strict=True))
+
+    async def _alarms_in(self, quiet: Sequence[tuple[Waiting, Reading]]) -> Collection[int]:
+        """What quiet texts hold beside signs, tried until the store answers."""
+        pause = PAUSE_BEFORE_RETRY
+        while True:
+            try:
+                async with self._turns.turn(urgent=False):
+                    return await self._database.run(
+                        self._conversations.look_for_alarms, quiet, self._clock.now()
+                    )
+            except StoreError:
+                await asyncio.sleep(pause)
+                pause = min(2 * pause, LONGEST_PAUSE)
+            except Exception as error:  # noqa: BLE001 - they are still answered together
+                log.error("texts of a burst: %s", where_it_failed(error))
+                return ()
+
+    async def _work_off_row(self, row: Waiting, before: Sequence[Waiting] = ()) -> None:
         """Try a row until it is done or set aside; it never blocks the next.
 
         While the store fails, nothing can be done or set aside: the row is tried until it answers.
+
+        Args:
+            before: texts before it, which are answered with it.
         """
         pause = PAUSE_BEFORE_RETRY
-        while not await self._is_over(row):
+        while not await self._is_over(row, before):
             await asyncio.sleep(pause)
             pause = min(2 * pause, LONGEST_PAUSE)
             fresh = await self._as_it_stands(row)
@@ -127,17 +205,27 @@ class Engine:
             row = fresh
         self._wake_sender()
 
-    async def _is_over(self, row: Waiting) -> bool:
+    async def _is_over(self, row: Waiting, before: Sequence[Waiting]) -> bool:
         """One try; True when the row is done or set aside."""
         try:
-            await self._watched([row.incoming], self._in_turn(row))
+            await self._watched([row.incoming], self._in_turn(row, before))
         except Exception as error:  # noqa: BLE001 - one bad row must not stop the others
             log.error("inbox row %d failed: %s", row.id, where_it_failed(error))
-            return await self._set_aside(row, error)
+            over = await self._set_aside(row, error)
+            for one in before if over else ():
+                # Without the one they would be answered with, each has its own try.
+                await self._work_off_row(one)
+            return over
         return True
 
-    async def _in_turn(self, row: Waiting) -> None:
+    async def _in_turn(self, row: Waiting, before: Sequence[Waiting]) -> None:
         """Read the words for red flags, then let the conversation answer; a sign goes first."""
+        if before:
+            async with self._turns.turn(urgent=False):
+                await self._database.run(
+                    self._conversations.handle_together, [*before, row], self._clock.now()
+                )
+            return
         reading = await self._read(row)
         urgent = reading is not None and reading.level is not TextLevel.NONE
         async with self._turns.turn(urgent=urgent):

@@ -48,13 +48,21 @@ SETTLE_WITHIN = 2.5
 OPEN_AGAIN_AFTER = 1.0
 """Seconds between two tries to open a store that could not be used at the start."""
 
+PROBED_WITHIN = 1.5
+"""Seconds after which a store that does not answer counts as failing; a monitor waits for two."""
+
 SMALLEST_STEP = timedelta(seconds=1)
 """A jump of the clock goes at least this far between two due moments."""
 
 
 @dataclass(slots=True)
 class App:
-    """The running program, whatever its channels."""
+    """The running program, whatever its channels.
+
+    Attributes:
+        missing: what the place lacks, the store or its key (see :mod:`bot.runtime.place`). Then no
+            store is opened, and only warning signs are answered.
+    """
 
     settings: Settings
     clock: Clock
@@ -68,10 +76,12 @@ class App:
     contents: Contents
     channels: Mapping[str, Channel]
     lifeline: Lifeline
+    missing: str = ""
     _stop: asyncio.Event = field(default_factory=asyncio.Event)
     _sending: asyncio.Task[None] | None = None
     _lifeline: asyncio.Task[None] | None = None
     _opening: asyncio.Task[None] | None = None
+    _probing: asyncio.Task[None] | None = None
 
     async def start(self) -> None:
         """Open the store, take up what waits, and begin to send and to sweep.
@@ -81,8 +91,12 @@ class App:
 
         Raises:
             SettingsError: the records were sealed with another key.
-            StoreError: there is no store and none can be made, or it is a newer program's.
+            StoreError: there is no store, or it is a newer program's.
         """
+        if self.missing:
+            log.critical("%s", self.missing)
+            self._lifeline = asyncio.create_task(self.lifeline.run(self._stop))
+            return
         try:
             await self._open_store()
         except StoreNewer:
@@ -99,7 +113,7 @@ class App:
 
     async def _open_store(self) -> None:
         """Open it and set to work in it; nothing sends or sweeps in a store that is not open."""
-        await asyncio.to_thread(self.database.migrate)
+        await asyncio.to_thread(self.database.upgrade)
         await self.engine.start()
         self._sending = asyncio.create_task(self.sender.run(self._stop))
         self.ticks.start()
@@ -136,6 +150,8 @@ class App:
         for task in (self._sending, self._lifeline):
             if task is not None:
                 await task
+        if self._probing is not None:
+            await asyncio.gather(self._probing, return_exceptions=True)
         await asyncio.to_thread(self.database.close)
 
     async def settle(self) -> None:
@@ -182,12 +198,17 @@ class App:
         unit.commit()
 
     async def healthy(self) -> bool:
-        """Whether the store takes changes and what arrives, and the sender is at work."""
+        """Whether the store takes changes and what arrives, and the sender is at work.
+
+        It answers in :data:`PROBED_WITHIN` seconds whatever the store does: one that hangs is asked
+        once, however often it is looked at.
+        """
         if not self.engine.started:
             return False
-        try:
-            await self.database.run(inbox.try_to_write)
-        except Exception:  # noqa: BLE001 - whatever the store does, this is the answer
+        if self._probing is None or self._probing.done():
+            self._probing = asyncio.create_task(self.database.run(inbox.try_to_write))
+        await asyncio.wait({self._probing}, timeout=PROBED_WITHIN)
+        if not self._probing.done() or self._probing.exception() is not None:
             return False
         return await self.alive() and not self.lifeline.in_use
 
@@ -215,6 +236,7 @@ def build(
     invitation_link: Callable[[str], str],
     loaded: Loaded | None = None,
     slow_after: float = SLOW_AFTER,
+    missing: str = "",
 ) -> App:
     """Put the program together; nothing is opened or started yet.
 
@@ -222,6 +244,7 @@ def build(
         invitation_link: turns an invitation's code into an address to tap, or "".
         loaded: data files that were read before; they are read now when left out.
         slow_after: seconds without an answer after which the store counts as failing.
+        missing: what the place lacks; then nothing is kept, and ``key`` seals nothing.
     """
     database = Database(settings.database_address, Encryption(key))
     loaded = loaded or load_all(invitation_link, settings.home)
@@ -254,7 +277,7 @@ def build(
         accept=engine.accept,
         read=loaded.reader.read,
         words=LifelineWords(loaded.words, loaded.reference.countries),
-        spool=Spool(settings.home / SPOOL, database.encryption),
+        spool=None if missing else Spool(settings.home / SPOOL, database.encryption),
         slow_after=slow_after,
     )
     made.update(channels(clock, database, loaded, contents, lifeline.accept))
@@ -290,6 +313,7 @@ def build(
         contents=contents,
         channels=made,
         lifeline=lifeline,
+        missing=missing,
     )
     hooks.append(app.on_unreachable)
     return app

@@ -3,13 +3,14 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from bot.errors import DeliveryError
+from bot.errors import DeliveryError, SettingsError
 from bot.flows.changes import MakeInvitation
 from bot.invitation_codes import code_hash, new_code
 from bot.runtime.channel_factory import Links, telegram_to_ask
 from bot.settings import Settings
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
+from bot.storage.changes.staff import coaches_listed
 from bot.storage.database import Database
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
@@ -35,6 +36,29 @@ async def invite_coach(
     def keep(unit: UnitOfWork) -> None:
         applying = Applying(unit, OPERATOR, now, code_hash)
         apply_all(applying, [MakeInvitation(code, Role.COACH, name)])
+        unit.commit()
+
+    await database.run(keep)
+    return Invitation(code, await _link(settings, code))
+
+
+async def invite_again(
+    settings: Settings, database: Database, coach_id: PersonId, now: datetime
+) -> Invitation:
+    """Make a known coach's way back in, on a new phone.
+
+    Raises:
+        SettingsError: there is no such coach.
+    """
+    code = new_code()
+
+    def keep(unit: UnitOfWork) -> None:
+        known = [one for one in coaches_listed(unit) if one.id == coach_id and not one.left]
+        if not known:
+            raise SettingsError(f"There is no coach {coach_id}: dayrung coach list names them.")
+        applying = Applying(unit, OPERATOR, now, code_hash)
+        wanted = MakeInvitation(code, Role.COACH, known[0].name, rebinds_id=coach_id)
+        apply_all(applying, [wanted])
         unit.commit()
 
     await database.run(keep)

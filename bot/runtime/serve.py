@@ -2,8 +2,9 @@
 
 import asyncio
 import contextlib
+import logging
 import signal
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from datetime import timedelta
 
 import httpx
@@ -24,19 +25,31 @@ from bot.reference.reference import Loaded
 from bot.runtime.app import App, build
 from bot.runtime.channel_factory import TELEGRAM, Links, telegram
 from bot.runtime.contents import Contents
+from bot.runtime.listening import listen
+from bot.runtime.place import StorePlace, look_at
 from bot.runtime.watchdog import tell_systemd
-from bot.settings import Settings, load_key
+from bot.settings import Settings, key_for_nothing
 from bot.storage.database import Database
 from bot.storage.single_instance import SingleInstance
 
+log = logging.getLogger(__name__)
+
 HEARTBEAT_SECONDS = 60
+
+LISTEN_AGAIN = timedelta(seconds=5)
+"""How often it is tried to listen on an address that cannot be listened on."""
 
 TURN_EVERY = timedelta(seconds=2)
 """How often a service looks whether it has the database to itself."""
 
+LOOK_AGAIN = timedelta(seconds=1)
+"""How often it is looked whether a store or a key that was missing is there now."""
+
 
 async def serve(settings: Settings, console: Console) -> None:
     """Run until SIGTERM or SIGINT; what is in hand is finished, nothing is lost.
+
+    Where the store or its key is missing, warning signs get advice until both are there.
 
     Raises:
         SettingsError: no channel is set, or a setting is wrong.
@@ -49,18 +62,27 @@ async def serve(settings: Settings, console: Console) -> None:
         )
     if settings.telegram_webhook and not settings.telegram_secret:
         raise SettingsError("A webhook needs DAYRUNG_TELEGRAM_SECRET, a secret of your choice.")
-    key, made = load_key(settings)
-    if made:
-        console.print(
-            f"A key was made: {settings.key_file}. Back it up: without it the records cannot be "
-            "read.",
-            highlight=False,
-        )
-    links = Links()
-    app = build(settings, key, SystemClock(), _channels(settings), links.to)
     stop = asyncio.Event()
     for name in (signal.SIGTERM, signal.SIGINT):
         asyncio.get_running_loop().add_signal_handler(name, stop.set)
+    while not stop.is_set():
+        place = await asyncio.to_thread(look_at, settings)
+        await _serve_at(place, settings, stop, console)
+
+
+async def _serve_at(
+    place: StorePlace, settings: Settings, stop: asyncio.Event, console: Console
+) -> None:
+    """Serve until told to stop; where something is missing, only until it is there."""
+    links = Links()
+    app = build(
+        settings,
+        place.key or key_for_nothing(),
+        SystemClock(),
+        _channels(settings),
+        links.to,
+        missing=place.missing,
+    )
     channel = app.channels[TELEGRAM]
     if not isinstance(channel, TelegramChannel):
         raise SettingsError("The Telegram channel is missing.")
@@ -68,10 +90,38 @@ async def serve(settings: Settings, console: Console) -> None:
     try:
         single_instance.lock_files()
         if await _our_turn(single_instance, stop, console):
-            await _run(app, channel, links, single_instance, stop, console)
+            async with _until_whole(place, settings, stop) as over:
+                await _run(app, channel, links, single_instance, over, console)
     finally:
         single_instance.release()
         await channel.close()
+
+
+@contextlib.asynccontextmanager
+async def _until_whole(
+    place: StorePlace, settings: Settings, stop: asyncio.Event
+) -> AsyncIterator[asyncio.Event]:
+    """What ends the serving at a place: ``stop``, and that nothing is missing there any more."""
+    if not place.missing:
+        yield stop
+        return
+    over = asyncio.Event()
+
+    async def look() -> None:
+        while not stop.is_set():
+            await pause_or_stop(LOOK_AGAIN, stop)
+            # Half a key may be read while it is being copied.
+            with contextlib.suppress(SettingsError):
+                if not (await asyncio.to_thread(look_at, settings)).missing:
+                    break
+        over.set()
+
+    looking = asyncio.create_task(look())
+    try:
+        yield over
+    finally:
+        looking.cancel()
+        await asyncio.gather(looking, return_exceptions=True)
 
 
 async def _our_turn(single_instance: SingleInstance, stop: asyncio.Event, console: Console) -> bool:
@@ -108,7 +158,8 @@ async def _run(
     console: Console,
 ) -> None:
     await app.start()
-    console.print("Dayrung is running. Stop it with Ctrl-C.", highlight=False)
+    if not app.missing:
+        console.print("Dayrung is running. Stop it with Ctrl-C.", highlight=False)
     try:
         await _run_all(app, channel, links, single_instance, stop)
     finally:
@@ -148,11 +199,11 @@ async def _run_all(
     stop: asyncio.Event,
 ) -> None:
     """Everything that runs beside the sender and the sweeps, until ``stop``."""
-    server = _server(app, channel)
+    settings = app.settings
     works: list[Awaitable[None]] = [
         channel.run(stop),
         _learn_name(channel, links, stop),
-        _serve_web(server, stop),
+        _serve_web(lambda: _server(app, channel), settings.host, settings.port, stop),
         tell_systemd(app.alive, stop),
         _heartbeat(app, stop),
         _keep_our_turn(single_instance, stop),
@@ -181,8 +232,6 @@ def _server(app: App, channel: TelegramChannel) -> uvicorn.Server:
         routes.append(webhook)
     config = uvicorn.Config(
         Starlette(routes=routes),
-        host=app.settings.host,
-        port=app.settings.port,
         log_level="warning",
         access_log=False,
         lifespan="off",
@@ -200,13 +249,31 @@ class QuietServer(uvicorn.Server):
         yield
 
 
-async def _serve_web(server: uvicorn.Server, stop: asyncio.Event) -> None:
-    serving = asyncio.create_task(server.serve())
-    await asyncio.wait(
-        [serving, asyncio.create_task(stop.wait())], return_when=asyncio.FIRST_COMPLETED
-    )
-    server.should_exit = True
-    await serving
+async def _serve_web(
+    make: Callable[[], uvicorn.Server], host: str, port: int, stop: asyncio.Event
+) -> None:
+    """Serve the web until ``stop``; where nobody can listen, say so once and try again.
+
+    Messages are fetched and alerts chased without it.
+    """
+    said = False
+    while not stop.is_set():
+        try:
+            listening = await asyncio.to_thread(listen, host, port)
+        except SettingsError as error:
+            if not said:
+                log.critical("%s", error)
+            said = True
+            await pause_or_stop(LISTEN_AGAIN, stop)
+            continue
+        server = make()
+        serving = asyncio.create_task(server.serve(sockets=[listening]))
+        stopping = asyncio.create_task(stop.wait())
+        await asyncio.wait([serving, stopping], return_when=asyncio.FIRST_COMPLETED)
+        stopping.cancel()
+        server.should_exit = True
+        await serving
+        return
 
 
 async def _learn_name(channel: TelegramChannel, links: Links, stop: asyncio.Event) -> None:

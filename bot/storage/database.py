@@ -18,11 +18,11 @@ from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from alembic.util import CommandError
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Dialect, Engine, create_engine, event
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session, SQLModel
 
-from bot.errors import SettingsError, StoreError, StoreNewer
+from bot.errors import SettingsError, StoreError, StoreMissing, StoreNewer
 from bot.storage.cache import TrainingCache
 from bot.storage.encryption import Encryption
 from bot.storage.key_proof import prove_key
@@ -55,6 +55,9 @@ class Database:
         self._training_cache = TrainingCache()
         self._forms = Forms()
         self.engine = _engine(address)
+        self._makes = False
+        if self.engine.dialect.name == "sqlite":
+            event.listen(self.engine, "do_connect", self._open_what_is_there)
         threads = 1 if self.engine.dialect.name == "sqlite" else POSTGRES_THREADS
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="store")
         self._reading = self.engine.execution_options(**{READS: True})
@@ -99,23 +102,42 @@ class Database:
             StoreError: the database cannot be read now.
         """
         loop = asyncio.get_running_loop()
-        return await loop.run_in_executor(self._readers, partial(self._read_now, work, *given))
+        return await loop.run_in_executor(self._readers, partial(self.read_now, work, *given))
 
-    def _read_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
+    def read_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
+        """The same, on the calling thread.
+
+        Raises:
+            StoreError: the database cannot be read now.
+        """
         try:
             with self._unit(self._reading) as unit:
                 return work(unit, *given)
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error
 
+    def upgrade(self) -> None:
+        """Bring the tables of a store to the newest form.
+
+        Raises:
+            SettingsError: the records were sealed with another key.
+            StoreError: the database cannot be opened or changed.
+            StoreMissing: there is no store; none is made.
+            StoreNewer: it is newer than this program.
+        """
+        if not self.is_made():
+            raise StoreMissing("there is no store")
+        self.migrate()
+
     def migrate(self) -> None:
-        """Bring the tables to the newest form; an empty database gets all of them.
+        """The same, but a store that is not there is made.
 
         Raises:
             SettingsError: the records were sealed with another key.
             StoreError: the database cannot be opened or changed.
             StoreNewer: it is newer than this program.
         """
+        self._makes = True
         try:
             with self.engine.connect() as connection:
                 config = _alembic_config()
@@ -126,6 +148,8 @@ class Database:
             raise StoreNewer(NEWER) from None
         except (SQLAlchemyError, OSError) as error:
             raise StoreError(_plain(error)) from error
+        finally:
+            self._makes = False
         self.run_now(prove_key)
 
     def empty(self) -> None:
@@ -137,14 +161,16 @@ class Database:
         self.run_now(_empty)
 
     def is_current(self) -> bool:
-        """Whether the tables have their newest form.
+        """Whether the tables have their newest form; makes nothing.
 
         Raises:
             StoreError: the database cannot be opened.
             StoreNewer: it is newer than this program.
         """
+        if not self.is_made():
+            return False
         try:
-            with self.engine.connect() as connection:
+            with self._reading.connect() as connection:
                 at = MigrationContext.configure(connection).get_current_revision()
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error
@@ -152,6 +178,29 @@ class Database:
         if at is not None and at not in {script.revision for script in scripts.walk_revisions()}:
             raise StoreNewer(NEWER)
         return at == scripts.get_current_head()
+
+    def is_made(self) -> bool:
+        """Whether a store has been made here; makes nothing.
+
+        Raises:
+            StoreError: the database cannot be opened.
+        """
+        if self.engine.dialect.name == "sqlite" and not self.is_there:
+            return False
+        try:
+            with self._reading.connect() as connection:
+                return MigrationContext.configure(connection).get_current_revision() is not None
+        except SQLAlchemyError as error:
+            raise StoreError(_plain(error)) from error
+
+    def _open_what_is_there(
+        self, _dialect: Dialect, _record: object, arguments: list[Any], named: dict[str, Any]
+    ) -> None:
+        """A missing SQLite file is no empty store: only :meth:`migrate` makes one."""
+        name = str(arguments[0]) if arguments else ""
+        if not self._makes and name and not name.startswith((":memory:", "file:")):
+            arguments[0] = f"{Path(name).absolute().as_uri()}?mode=rw"
+            named["uri"] = True
 
     @property
     def is_there(self) -> bool:

@@ -2,6 +2,7 @@
 
 import json
 from collections import OrderedDict
+from sys import getsizeof
 from threading import Lock
 from typing import Any
 
@@ -9,8 +10,9 @@ from cryptography.fernet import Fernet, InvalidToken
 
 from bot.errors import StoreError
 
-MOST_DECRYPTED = 2000
-"""Size of the cache of decrypted texts: what one turn encrypts the next ones often decrypt."""
+MOST_DECRYPTED = 4_000_000
+"""Bytes of the cache of decrypted texts and their tokens: what one turn encrypts the next ones
+often decrypt."""
 
 
 class Encryption:
@@ -23,6 +25,7 @@ class Encryption:
         """``key``: a Fernet key."""
         self._fernet = Fernet(key)
         self._decrypted: OrderedDict[str, str] = OrderedDict()
+        self._size = 0
         self._lock = Lock()
 
     def encrypt(self, text: str) -> str:
@@ -54,14 +57,17 @@ class Encryption:
 
     def _keep(self, token: str, text: str) -> None:
         with self._lock:
+            if token not in self._decrypted:
+                self._size += getsizeof(token) + getsizeof(text)
             self._decrypted[token] = text
-            if len(self._decrypted) > MOST_DECRYPTED:
-                self._decrypted.popitem(last=False)
+            while self._size > MOST_DECRYPTED:
+                self._size -= sum(map(getsizeof, self._decrypted.popitem(last=False)))
 
     def forget(self) -> None:
         """Keep no words in memory: somebody wants theirs erased."""
         with self._lock:
             self._decrypted.clear()
+            self._size = 0
 
     def encrypt_json(self, value: Any) -> str:
         """A plain JSON value, encrypted."""

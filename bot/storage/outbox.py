@@ -267,6 +267,19 @@ def written_at(unit: UnitOfWork, at: Address, platform_id: str) -> datetime | No
     return None if row is None else row.created_at
 
 
+def was_shown(unit: UnitOfWork, at: Address, platform_id: str, value: str) -> bool:
+    """Whether a message in a chat has ever had a button with this value."""
+    sealed = unit.session.scalars(
+        select(col(OutboxRow.payload_sealed)).where(
+            col(OutboxRow.channel) == at.channel,
+            col(OutboxRow.address) == at.address,
+            col(OutboxRow.platform_id) == platform_id,
+        )
+    ).all()
+    shown = [from_json(Outgoing, unit.encryption.decrypt_json(one)) for one in sealed if one]
+    return any(choice.value == value for one in shown for row in one.choices for choice in row)
+
+
 def written_to(unit: UnitOfWork, at: Address, platform_id: str) -> PersonId | None:
     """The person a message in a chat was written to; None when no such message is known."""
     row = _newest_as(unit, at, platform_id)
@@ -308,6 +321,14 @@ def mark_retry(unit: UnitOfWork, row_id: int, due_at: datetime, error: str) -> N
     )
 
 
+def due_at_once(unit: UnitOfWork, channel: str, now: datetime) -> None:
+    """Let nothing that waits for a channel wait for a moment after ``now``; commits."""
+    unit.session.execute(
+        update(OutboxRow).where(_waiting(channel), col(OutboxRow.due_at) > now).values(due_at=now)
+    )
+    unit.commit()
+
+
 def mark_anew(unit: UnitOfWork, due: Due) -> None:
     """The message to edit is gone: the same words go out as a new message in its place."""
     if due.edits_id is not None:
@@ -323,6 +344,15 @@ def refuse_chat(unit: UnitOfWork, at: Address, error: str) -> None:
     """Mark all messages that wait for this chat as refused for good."""
     unit.session.execute(
         update(OutboxRow).where(_chat(at)).values(status="refused", last_error=error)
+    )
+
+
+def refuse_chat_of(unit: UnitOfWork, at: Address, person_id: PersonId, error: str) -> None:
+    """Mark what waits for one person in this chat as refused for good; others may share it."""
+    unit.session.execute(
+        update(OutboxRow)
+        .where(_chat(at), col(OutboxRow.person_id) == person_id)
+        .values(status="refused", last_error=error)
     )
 
 

@@ -56,6 +56,11 @@ class UnitOfWork:
         if self._forgets:
             self.encryption.forget()
 
+    def undo(self) -> None:
+        """Take back everything since the last commit."""
+        self._connection = None
+        self.session.rollback()
+
     def forget_words(self) -> None:
         """With the commit, keep no words in memory: somebody's are erased."""
         self._forgets = True

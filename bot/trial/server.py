@@ -27,7 +27,7 @@ from bot.channels.page.view import entries, next_moments, phone_value
 from bot.clock import Clock
 from bot.delivery.channel import Accept
 from bot.errors import StoreError
-from bot.messages import Incoming, IncomingKind
+from bot.messages import Incoming, IncomingKind, storable
 from bot.storage import shown
 from bot.storage.database import Database
 from bot.storage.people import Address
@@ -252,7 +252,7 @@ async def _body(request: Request) -> Mapping[str, Any] | None:
             return None
     try:
         value = json.loads(raw)
-    except ValueError:
+    except (ValueError, RecursionError):
         return None
     return value if isinstance(value, Mapping) else None
 
@@ -269,7 +269,7 @@ def _incoming(body: Mapping[str, Any], now: datetime) -> Incoming | None:
         ADDRESS.fullmatch(parts["phone"])
         and UPDATE_ID.fullmatch(parts["update"])
         and parts["kind"] in kinds
-        and len(parts["tap"].encode()) <= LONGEST_TAP
+        and len(storable(parts["tap"]).encode()) <= LONGEST_TAP
         and (parts["kind"] != IncomingKind.TEXT or parts["text"].strip())
         and (parts["kind"] != IncomingKind.TAP or parts["tap"])
     )
@@ -280,9 +280,9 @@ def _incoming(body: Mapping[str, Any], now: datetime) -> Incoming | None:
         address=parts["phone"],
         update_id=parts["update"],
         kind=IncomingKind(parts["kind"]),
-        text=parts["text"],
-        tap=parts["tap"],
-        message_id=parts["message"],
+        text=storable(parts["text"]),
+        tap=storable(parts["tap"]),
+        message_id=storable(parts["message"]),
         received_at=now,
     )
 

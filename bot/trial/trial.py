@@ -3,7 +3,6 @@
 import asyncio
 import shutil
 import signal
-import socket
 from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
@@ -14,10 +13,11 @@ from rich.console import Console
 from bot.channels.page.channel import NAME, Bell, PageChannel
 from bot.clock import Clock, ShiftedClock
 from bot.delivery.channel import Accept, Channel
-from bot.errors import SettingsError, StoreError
+from bot.errors import StoreError
 from bot.reference.reference import Loaded, load_all
 from bot.runtime.app import App, build
 from bot.runtime.contents import Contents
+from bot.runtime.listening import listen
 from bot.runtime.serve import QuietServer
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
@@ -109,7 +109,7 @@ async def _serve_page(
         healthy=app.healthy,
         bell=bell,
     )
-    listening = _listen(app.settings.host, port)
+    listening = listen(app.settings.host, port)
     config = uvicorn.Config(
         page_app(services),
         log_level="warning",
@@ -130,20 +130,6 @@ async def _serve_page(
     bell.close()
     server.should_exit = True
     await serving
-
-
-def _listen(host: str, port: int) -> socket.socket:
-    """A listening socket.
-
-    Raises:
-        SettingsError: the port is taken.
-    """
-    try:
-        return socket.create_server((host, port))
-    except OSError:
-        raise SettingsError(
-            f"Port {port} is taken. Stop the other program, or start with --port 0."
-        ) from None
 
 
 def _media_type(file: str) -> str:

@@ -95,17 +95,27 @@ class Reader:
         foreign = foreign_words(visible(text[:MAX_CHARS]), self._tongues)
         text = put_spaces(visible(text[:MAX_CHARS]), self._speller)
         scene = self._scene(text, writer or Writer())
-        if not scene.tokens and foreign is None:
-            return self._from_mentions((), {})
-        spans = self._mentions(text, scene)
-        reading = _told_of(self._from_mentions(tuple(spans), spans), scene)
+        reading = self._by_words(text, scene)
         if foreign is None:
-            return self._heard_twice(reading, text, scene)
+            return self._heard_twice(reading, text, scene) if scene.tokens else reading
         if any(mention.sign in foreign.signs for mention in reading.mentions):
             # The lexicon knows these words too, and their scope.
             return replace(self._heard_twice(reading, text, scene), tongue=foreign.tongue)
         # The second opinion knows English only.
         return _in_another_language(reading, foreign)
+
+    def skim(self, text: str) -> Reading:
+        """The reading of ``text`` by the lexicon alone: to find out what is to be read first."""
+        foreign = foreign_words(visible(text[:MAX_CHARS]), self._tongues)
+        text = put_spaces(visible(text[:MAX_CHARS]), self._speller)
+        reading = self._by_words(text, self._scene(text, Writer()))
+        return reading if foreign is None else _in_another_language(reading, foreign)
+
+    def _by_words(self, text: str, scene: PreparedText) -> Reading:
+        if not scene.tokens:
+            return self._from_mentions((), {})
+        spans = self._mentions(text, scene)
+        return _told_of(self._from_mentions(tuple(spans), spans), scene)
 
     def _heard_twice(self, reading: Reading, text: str, scene: PreparedText) -> Reading:
         """``reading`` weighed against the second opinion, where there is one to be had."""

@@ -143,9 +143,16 @@ def _word_tokens(raw: str, start: int, end: int, gap: Gap) -> list[Token]:
     return [Token(word, start, end, gap)]
 
 
-@lru_cache(maxsize=4096)
+LONGEST_CACHED = 64
+"""Characters; a longer one is no word, and the cache is to stay small whatever is written."""
+
+
 def plain(raw: str) -> str:
     """``raw`` in lower case, without accents, with apostrophes and the possessive 's removed."""
+    return _cached_plain(raw) if len(raw) <= LONGEST_CACHED else _plain(raw)
+
+
+def _plain(raw: str) -> str:
     word = raw.lower()
     if not word.isascii():
         parts = unicodedata.normalize("NFKD", word)
@@ -155,6 +162,9 @@ def plain(raw: str) -> str:
             word = word[:-2]
         word = word.replace("'", "")
     return word
+
+
+_cached_plain = lru_cache(maxsize=4096)(_plain)
 
 
 _BEFORE_NOT = frozenset(

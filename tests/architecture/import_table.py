@@ -24,7 +24,7 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
     },
     "httpx": {"bot.runtime.serve": "calls the outside monitor"},
     "apprise": {"bot.channels.second_route": "e-mail and SMS"},
-    "typer": {"bot.cli.commands": "the commands"},
+    "typer": {"bot.cli.commands": "the commands", "bot.cli.coach_commands": "the same"},
     "pydantic": {
         "bot.json_values": "turns values into JSON and back",
         "bot.storage.stored_plan": "the same, for the stored shape of a plan",
@@ -45,6 +45,7 @@ HOMES: Mapping[str, Mapping[str, str]] = {
     "datetime.date.today": {},
     "time.time": {},
     "time.localtime": {},
+    "time.monotonic": {"bot.clock": "the same, for spans"},
     "os.environ": {"bot.settings": "the only place that reads the environment"},
     "os.getenv": {"bot.settings": "the same"},
     "random.": {

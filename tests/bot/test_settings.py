@@ -44,6 +44,10 @@ def test_a_dotenv_file_is_read_and_the_environment_goes_before_it(
     [
         ("DAYRUNG_PORT", "many"),
         ("DAYRUNG_PORT", "70000"),
+        ("DAYRUNG_SENDS_PER_SECOND", "inf"),
+        ("DAYRUNG_SENDS_PER_SECOND", "nan"),
+        ("DAYRUNG_SECONDS_BETWEEN_SENDS", "inf"),
+        ("DAYRUNG_SECONDS_BETWEEN_SENDS", "1e300"),
         ("DAYRUNG_SENDS_PER_SECOND", "0"),
         ("DAYRUNG_SECONDS_BETWEEN_SENDS", "-1"),
     ],

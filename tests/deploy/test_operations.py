@@ -37,7 +37,7 @@ def test_every_command_it_names_is_one() -> None:
     named = set(re.findall(r"(?:^|[ `/])dayrung ([a-z][a-z-]+)", PAGE, re.MULTILINE))
     commands = set(get_command(app).commands)  # type: ignore[attr-defined]  # a group of commands
 
-    assert {"serve", "check", "invite-coach"} <= named
+    assert {"init", "serve", "check", "invite-coach"} <= named
     # "enable --now dayrung" and the like name the service.
     assert named <= commands
 
@@ -104,19 +104,21 @@ async def test_a_backup_beside_the_running_service_starts_elsewhere_with_its_key
     home, back, backup = tmp_path / "home", tmp_path / "back", tmp_path / "backup.tar.gz"
     home.mkdir()
     async with BotApi() as api:
+        fresh = Service(home, api.address, DAYRUNG_KEY="")
+        await fresh.start("init")
+        assert await fresh.ended() == 0
+        assert "A key was made" in fresh.log
         async with Service(home, api.address, DAYRUNG_KEY="") as service:
             await api.until(lambda: bool(api.methods.commands), 40)
             api.say(STRANGER, "Good morning")
             await api.until(lambda: bool(api.chat(STRANGER).said), 20)
             _run("backup.sh", home, backup)
             assert await service.stop() == 0
-        assert "A key was made" in service.log
 
         _run("restore.sh", backup, back)
         async with Service(back, api.address, DAYRUNG_KEY="") as service:
             api.say(ANOTHER, "Good morning")
             await api.until(lambda: bool(api.chat(ANOTHER).said), 40)
-        assert "A key was made" not in service.log
         # What had been answered before is not answered again.
         assert len(api.chat(STRANGER).said) == 1
 

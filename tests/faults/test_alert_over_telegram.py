@@ -1,4 +1,4 @@
-"""The life of an alert over the platform's own API: asked, answered twice, seen, more words, lifted."""
+"""An alert's life over the platform's own API: asked, answered twice, seen, more words, lifted."""
 
 from collections.abc import AsyncIterator
 from pathlib import Path

@@ -2,14 +2,19 @@
 
 from pathlib import Path
 
+from bot.storage.database import Database
+from bot.storage.encryption import Encryption
 from tests.doubles.bot_api import BotApi
 from tests.doubles.postgres import NEEDED, postgres
 from tests.doubles.serve_process import Service
+from tests.doubles.store import KEY
+from tests.doubles.telegram_practice import make_practice
 
 STRANGER = 4001
 
 
 async def test_a_second_service_on_the_same_folder_says_so_and_ends(tmp_path: Path) -> None:
+    make_practice(tmp_path, clients=0)
     async with BotApi() as api, Service(tmp_path, api.address) as first:
         await api.until(lambda: bool(api.methods.commands), 40)
         before = len(first.log)
@@ -37,6 +42,9 @@ async def test_a_second_service_on_one_postgresql_waits_and_takes_over_after_a_c
     for home in homes:
         home.mkdir()
     with postgres() as address:
+        made = Database(address, Encryption(KEY))
+        made.migrate()
+        made.close()
         async with (
             BotApi() as api,
             Service(homes[0], api.address, DAYRUNG_DATABASE=address) as first,

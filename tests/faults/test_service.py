@@ -1,12 +1,15 @@
 """``dayrung serve`` as people meet it: a process of its own, on a double of the platform."""
 
 import asyncio
+import contextlib
 import signal
+import socket
 import sqlite3
 import sys
 from collections.abc import AsyncIterator
 from pathlib import Path
 
+import httpx
 import pytest
 
 from tests.architecture.code import ROOT
@@ -86,3 +89,28 @@ async def test_while_the_store_is_locked_advice_and_alert_go_out_and_all_is_kept
     # The usual path takes over: the alert comes again, with its buttons.
     await api.until(lambda: any(one.buttons for one in api.chat(COACH_CHAT).said.values()), 40)
     assert "chest" not in service.log
+
+
+async def test_a_taken_port_is_one_sentence_and_people_are_heard_without_it(
+    api: BotApi, tmp_path: Path
+) -> None:
+    make_practice(tmp_path, clients=1)
+    for chat in (MARY, COACH_CHAT):
+        api.chat(chat)
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = other.getsockname()[1]
+        async with Service(tmp_path, api.address, DAYRUNG_PORT=str(port)) as service:
+            api.say(MARY, SIGN)
+            await api.until(lambda: bool(api.chat(COACH_CHAT).said), 40)
+            assert service.log.count(f"Port {port} (DAYRUNG_PORT) is taken") == 1
+            assert "Traceback" not in service.log
+
+            other.close()
+            async with httpx.AsyncClient() as monitor, asyncio.timeout(40):
+                while True:
+                    with contextlib.suppress(httpx.ConnectError):
+                        answer = await monitor.get(f"http://127.0.0.1:{port}/health")
+                        break
+                    await asyncio.sleep(0.2)
+            assert answer.status_code == 200
+            assert await service.stop() == 0

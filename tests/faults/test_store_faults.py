@@ -1,6 +1,7 @@
 """However the store fails, warning signs are answered at once, and nothing that arrived is lost."""
 
 import asyncio
+import threading
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractContextManager
 from pathlib import Path
@@ -94,3 +95,18 @@ async def test_nobody_gets_the_same_help_twice_however_often_the_store_is_tried(
 
         assert sum("Call 111 now" in text for text in api.chat(MARY).texts) == 1
         assert sum(SIGN in text for text in api.chat(COACH_CHAT).texts) == 1
+
+
+async def test_health_is_answered_while_the_store_hangs_for_good(running: Running) -> None:
+    await until_healthy(running)
+    free = threading.Event()
+    hanging = asyncio.create_task(running.app.database.run(lambda _unit: free.wait()))
+    async with asyncio.timeout(60):
+        answers = [await running.app.healthy() for _ in range(3)]
+    # It has answered, and what hangs hangs still.
+    assert answers == [False, False, False]
+    assert not hanging.done()
+
+    free.set()
+    await hanging
+    await until_healthy(running)

@@ -86,6 +86,7 @@ async def test_serve_with_a_token_that_is_refused(tmp_path: Path) -> None:
 async def test_commands_that_ask_the_platform(
     tmp_path: Path, state: str, command: tuple[str, ...]
 ) -> None:
+    make_practice(tmp_path, clients=0)
     async with BotApi(token="another" if state == "refused" else TOKEN) as api:
         service = Service(tmp_path, api.address, first=TALKATIVE)
         if state == "unreachable":

@@ -9,9 +9,10 @@ from typing import Any
 from telegram import Bot
 from telegram.error import Conflict, TelegramError
 
+from bot.channels.telegram.batches import ids_of
 from bot.channels.telegram.errors import translate
 from bot.channels.telegram.updates import WANTED
-from bot.errors import ChannelDown, RateLimited, StoreError
+from bot.errors import ChannelDown, RateLimited, StoreError, where_it_failed
 
 POLL_SECONDS = 25
 """How long the platform holds a request for updates open."""
@@ -53,14 +54,20 @@ class PollingBot(Bot):
             "timeout": POLL_SECONDS,
             "allowed_updates": WANTED,
         }
-        updates: Sequence[RawUpdate] = await self._post(
+        updates: object = await self._post(
             "getUpdates", given, read_timeout=POLL_SECONDS + ANSWER_SECONDS
         )
-        return updates
+        if not isinstance(updates, list):
+            raise TelegramError("the answer is no list of updates")
+        return [update for update in updates if isinstance(update, dict)]
 
 
 class Backoff:
-    """How long to wait after faults in a row: doubling, bounded (exponential backoff)."""
+    """How long to wait after faults in a row: doubling, bounded (exponential backoff).
+
+    A fault of our own store is no reason to ask the platform less often: a warning sign among what
+    it brings is answered without the store.
+    """
 
     def __init__(self) -> None:
         """Start with the first pause."""
@@ -85,6 +92,8 @@ class Backoff:
                 self._conflicts += isinstance(error, Conflict)
                 if not isinstance(error, Conflict) or self._conflicts >= CONFLICTS:
                     raise ours from None
+        else:
+            return FIRST_PAUSE
         pause, self._pause = self._pause, min(self._pause * 2, LONGEST_PAUSE)
         return pause
 
@@ -111,9 +120,18 @@ async def poll(
             logger.warning("no updates: %s", _named(error))
             await pause_or_stop(backoff.after(error), stop)
             continue
+        except Exception as error:  # noqa: BLE001 - without this loop nobody is heard any more
+            logger.error("no updates: %s", where_it_failed(error))
+            await pause_or_stop(FIRST_PAUSE, stop)
+            continue
         backoff.reset()
-        if updates:
-            offset = updates[-1]["update_id"] + 1
+        known = ids_of(updates)
+        if known:
+            offset = max(known) + 1
+        elif updates:
+            # Nothing can be confirmed that has no id: it comes again.
+            logger.error("%d updates without an id", len(updates))
+            await pause_or_stop(LONGEST_PAUSE, stop)
 
 
 async def pause_or_stop(pause: timedelta, stop: asyncio.Event) -> None:

@@ -14,8 +14,10 @@ from urllib.parse import urlsplit
 from urllib.request import getproxies, proxy_bypass
 
 import aiohttp
-from telegram.error import NetworkError, RetryAfter, TimedOut
+from telegram.error import NetworkError, RetryAfter, TelegramError, TimedOut
 from telegram.request import BaseRequest, RequestData
+
+from bot.channels.telegram.batches import updates_one_by_one
 
 DEFAULT: Any = BaseRequest.DEFAULT_NONE
 """The library's word for a time that a call leaves open."""
@@ -97,6 +99,21 @@ class Request(BaseRequest):
         if status == HTTPStatus.TOO_MANY_REQUESTS:
             self._raise_flood(body)
         return status, body
+
+    @staticmethod
+    def parse_json_payload(payload: bytes) -> dict[str, Any]:
+        """The platform's answer; updates that cannot be read keep their id, the others stay whole.
+
+        Raises:
+            TelegramError: it is no answer.
+        """
+        try:
+            return BaseRequest.parse_json_payload(payload)
+        except (TelegramError, RecursionError):
+            updates = updates_one_by_one(payload.decode("utf-8", "replace"))
+            if updates is None:
+                raise TelegramError("Invalid server response") from None
+            return {"ok": True, "result": updates}
 
     def _made(self) -> aiohttp.ClientSession:
         return aiohttp.ClientSession(

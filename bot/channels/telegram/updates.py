@@ -8,7 +8,8 @@ from typing import Any
 from telegram import Bot, CallbackQuery, Contact, Message, Update
 from telegram.constants import ChatType
 
-from bot.messages import Incoming, IncomingKind
+from bot.channels.telegram.batches import id_of
+from bot.messages import Incoming, IncomingKind, storable
 
 CHANNEL = "telegram"
 
@@ -22,20 +23,36 @@ logger = logging.getLogger(__name__)
 def incoming_of(raw: Mapping[str, Any], bot: Bot, now: datetime) -> Incoming | None:
     """What a person did; ``None`` for groups and for what nobody said (a pinned message, ...).
 
-    Health is a private matter: what is said in a group is not read and not kept.
+    Health is a private matter: what is said in a group is not read and not kept. What cannot be
+    read at all is set aside: its id stands in the log.
     """
+    update_id = id_of(raw)
+    if update_id is None:
+        logger.error("an update without an id is set aside")
+        return None
     try:
-        update = Update.de_json(dict(raw), bot)
+        incoming = _read(Update.de_json(dict(raw), bot), now)
     except Exception as error:  # noqa: BLE001 - whatever the library cannot read, the words count
-        logger.error("update %s cannot be read: %s", raw.get("update_id"), type(error).__name__)
-        return _unread(raw, now)
+        logger.error("update %d cannot be read: %s", update_id, type(error).__name__)
+        incoming = _unread(raw, update_id, now)
+        if incoming is None:
+            logger.error("update %d is set aside", update_id)
+    else:
+        if incoming is None:
+            logger.info("update %d is not for us", update_id)
+    return incoming
+
+
+def _read(update: Update, now: datetime) -> Incoming | None:
     if update.callback_query is not None:
         return _tap(update, update.callback_query, now)
     message = update.message or update.edited_message
     if message is None or message.chat.type != ChatType.PRIVATE:
         return None
     said = _said(message)
-    return None if said is None else _incoming(raw, message.chat.id, *said, now)
+    if said is None:
+        return None
+    return _incoming(update.update_id, message.chat.id, message.message_id, said, now)
 
 
 def query_of(raw: Mapping[str, Any]) -> str:
@@ -44,43 +61,57 @@ def query_of(raw: Mapping[str, Any]) -> str:
     return str(query.get("id", "")) if isinstance(query, Mapping) else ""
 
 
-def _unread(raw: Mapping[str, Any], now: datetime) -> Incoming | None:
+def _unread(raw: Mapping[str, Any], update_id: int, now: datetime) -> Incoming | None:
     """The words of an update that the library cannot read."""
     message = raw.get("message") or raw.get("edited_message")
     chat = message.get("chat") if isinstance(message, Mapping) else None
     if not isinstance(message, Mapping) or not isinstance(chat, Mapping):
         return None
-    if chat.get("type") != ChatType.PRIVATE or "id" not in chat:
+    if chat.get("type") != ChatType.PRIVATE or not _is_id(chat.get("id")):
         return None
-    words = message.get("text") or message.get("caption") or ""
-    kind = IncomingKind.TEXT if words else IncomingKind.UNREADABLE
-    return _incoming(raw, chat["id"], kind, str(words), now)
+    words = message.get("text") or message.get("caption")
+    said = (IncomingKind.TEXT, words) if isinstance(words, str) else (IncomingKind.UNREADABLE, "")
+    return _incoming(update_id, chat["id"], message.get("message_id"), said, now)
 
 
 def _incoming(
-    raw: Mapping[str, Any], chat_id: object, kind: IncomingKind, text: str, now: datetime
+    update_id: int,
+    chat_id: object,
+    message_id: object,
+    said: tuple[IncomingKind, str],
+    now: datetime,
 ) -> Incoming:
-    message = raw.get("message") or raw.get("edited_message") or {}
+    """An arrival of a message.
+
+    Raises:
+        ValueError: its chat or its words are none.
+    """
+    kind, text = said
+    if not _is_id(chat_id) or not isinstance(text, str):
+        raise ValueError("no message")
     return Incoming(
         channel=CHANNEL,
         address=str(chat_id),
-        update_id=str(raw["update_id"]),
+        update_id=str(update_id),
         kind=kind,
         text=storable(text),
         tap="",
-        message_id=str(message.get("message_id", "")),
+        message_id=str(message_id) if _is_id(message_id) else "",
         received_at=now,
     )
 
 
-def storable(text: str) -> str:
-    """``text`` without what no database takes: half characters and NUL."""
-    return text.encode("utf-8", "replace").decode().replace("\x00", "")
+def _is_id(value: object) -> bool:
+    """Whether this may be a chat's or a message's id: 52 bits and a sign (Bot API, "Chat")."""
+    return isinstance(value, int) and not isinstance(value, bool) and abs(value) < 2**53
 
 
 def _tap(update: Update, query: CallbackQuery, now: datetime) -> Incoming | None:
+    """A tapped button; one of somebody else than the chat's own person counts for nothing."""
     shown = query.message
     if shown is None or shown.chat.type != ChatType.PRIVATE or not isinstance(query.data, str):
+        return None
+    if not _is_id(shown.chat.id) or query.from_user.id != shown.chat.id:
         return None
     return Incoming(
         channel=CHANNEL,
@@ -89,7 +120,7 @@ def _tap(update: Update, query: CallbackQuery, now: datetime) -> Incoming | None
         kind=IncomingKind.TAP,
         text="",
         tap=storable(query.data),
-        message_id=str(shown.message_id),
+        message_id=str(shown.message_id) if _is_id(shown.message_id) else "",
         received_at=now,
     )
 

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from bot.channels.telegram.batches import id_of, update_of
 from bot.errors import StoreError
 
 PATH = "/telegram"
@@ -62,5 +63,6 @@ async def _update(request: Request) -> Mapping[str, Any] | None:
     try:
         value = json.loads(raw)
     except (ValueError, RecursionError):
-        return None
-    return value if isinstance(value, Mapping) and "update_id" in value else None
+        # Brought again and again it would keep back the others: what is left of it is set aside.
+        return update_of(raw.decode("utf-8", "replace"))
+    return value if id_of(value) is not None else None

@@ -1,5 +1,6 @@
 """``dayrung check``: a sentence for each thing that is right, doubtful or wrong, and no secret."""
 
+import socket
 from collections.abc import AsyncIterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -47,6 +48,7 @@ def _texts(found: Sequence[Finding], level: str) -> list[str]:
 
 
 async def test_a_token_that_works_names_the_bot_and_nothing_is_wrong(api: BotApi, tmp_path: Path):
+    _store(tmp_path).close()
     found = await check_everything(
         _settings(tmp_path, telegram_token=TOKEN, telegram_api=api.address)
     )
@@ -59,6 +61,7 @@ async def test_a_token_that_works_names_the_bot_and_nothing_is_wrong(api: BotApi
 
 
 async def test_a_wrong_token_is_wrong_and_not_repeated(api: BotApi, tmp_path: Path):
+    _store(tmp_path).close()
     found = await check_everything(
         _settings(tmp_path, telegram_token=WRONG_TOKEN, telegram_api=api.address)
     )
@@ -71,6 +74,7 @@ async def test_a_wrong_token_is_wrong_and_not_repeated(api: BotApi, tmp_path: Pa
     "address", ["http://127.0.0.1:9", "127.0.0.1:9", "http://[::1", "http://no-such-host.invalid"]
 )
 async def test_a_server_that_cannot_be_reached_is_named(tmp_path: Path, address: str):
+    _store(tmp_path).close()
     found = await check_everything(_settings(tmp_path, telegram_token=TOKEN, telegram_api=address))
 
     assert _texts(found, "bad") == [f"Telegram cannot be reached at {address}."]
@@ -119,14 +123,17 @@ async def test_a_wrong_key_is_noticed_when_nobody_is_in_the_store_yet(tmp_path: 
     assert wrong.endswith(".")
 
 
-async def test_a_lost_key_file_is_noticed_before_a_new_key_seals_anything(tmp_path: Path):
+async def test_a_lost_key_file_is_noticed_and_no_new_one_is_made(tmp_path: Path):
     first = Database(f"sqlite:///{tmp_path / 'dayrung.sqlite3'}", Encryption(Fernet.generate_key()))
     first.migrate()
     first.close()
 
     found = await check_everything(_settings(tmp_path, key=""))
 
-    assert any("sealed with" in text for text in _texts(found, "bad"))
+    [wrong] = _texts(found, "bad")
+    assert wrong.startswith("There is a store (")
+    assert "without its key" in wrong
+    assert not (tmp_path / "key").exists()
 
 
 async def test_a_wrong_key_is_noticed_from_an_invitation_in_an_older_store(tmp_path: Path):
@@ -164,3 +171,78 @@ async def test_a_coach_whom_no_alert_can_reach_is_wrong(tmp_path: Path):
 
     assert _texts(found, "bad") == ["Coach Kiri cannot be reached: no open chat."]
     assert "Coach Rua has no back-up coach for alerts." in _texts(found, "warn")
+
+
+async def _said(home: Path, level: str, **settings: Any) -> list[str]:
+    _store(home).close()
+    return _texts(await check_everything(_settings(home, port=0, **settings)), level)
+
+
+async def test_a_setting_that_is_none_is_named_and_the_one_that_is_meant(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("DAYRUNG_TELEGRM_TOKEN", SECRET)
+    (tmp_path / ".env").write_text("# DAYRUNG_NO=1\nexport DAYRUNG_SECOND_ROUTE=x\n", "utf-8")
+
+    warned = await _said(tmp_path, "warn")
+
+    assert "There is no setting DAYRUNG_TELEGRM_TOKEN. Is DAYRUNG_TELEGRAM_TOKEN meant?" in warned
+    assert "There is no setting DAYRUNG_SECOND_ROUTE. Is DAYRUNG_SECOND_ROAD meant?" in warned
+    assert not any("DAYRUNG_NO" in text or SECRET in text for text in warned)
+
+
+async def test_a_taken_port_and_a_host_of_another_machine_are_wrong(tmp_path: Path):
+    _store(tmp_path).close()
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        # Something that takes connections and never answers.
+        port = other.getsockname()[1]
+        found = await check_everything(_settings(tmp_path, port=port))
+    assert any(
+        text.startswith(f"Port {port} (DAYRUNG_PORT) is taken") for text in _texts(found, "bad")
+    )
+
+    for host in ("192.0.2.1", "no-such-host.invalid", "a b", "[::1", "x" * 70):
+        [wrong] = await _said(tmp_path, "bad", host=host)
+        assert wrong.endswith("is no address of this machine that can be listened on.")
+
+
+@pytest.mark.parametrize(
+    ("address", "secret", "wrong"),
+    [
+        ("https://ours.example", "a-secret_of-ours", None),
+        ("https://ours.example:8443/bot", "s", None),
+        ("http://ours.example", "s", "is no https address"),
+        ("https://[::1", "s", "is no https address"),
+        ("https://", "s", "is no https address"),
+        ("ours.example", "s", "is no https address"),
+        ("https://ours.example:99999", "s", "is no https address"),
+        ("https://evil.com@127.0.0.1", "s", "without a name or a query"),
+        ("https://ours.example:9000", "s", "the ports 443, 80, 88, 8443 only"),
+        ("https://ours.example", "two words", "letters, digits, _ and - only"),
+        ("https://ours.example", "", "letters, digits, _ and - only"),
+    ],
+)
+async def test_a_webhook_that_the_platform_would_not_take_is_wrong(
+    tmp_path: Path, address: str, secret: str, wrong: str | None
+):
+    # Ports and signs are the Bot API's own (setWebhook).
+    said = await _said(tmp_path, "bad", telegram_webhook=address, telegram_secret=secret)
+
+    assert said == [] if wrong is None else wrong in said[0]
+
+
+async def test_the_outside_monitor_is_reached_and_not_called(api: BotApi, tmp_path: Path):
+    assert "The outside monitor can be reached." in await _said(
+        tmp_path, "ok", heartbeat=f"{api.address}/ping"
+    )
+    assert api.complaints == []
+    for address in ("ping", "ftp://x", "http://[::1", "http://127.0.0.1:9/x", "http://x.invalid"):
+        [wrong] = await _said(tmp_path, "bad", heartbeat=address)
+        assert "DAYRUNG_HEARTBEAT" in wrong
+
+
+async def test_a_pace_that_the_platform_does_not_allow_is_doubtful(tmp_path: Path):
+    warned = await _said(tmp_path, "warn", sends_per_second=31, seconds_between_sends=0.5)
+
+    assert sum("Telegram takes" in text for text in warned) == 2

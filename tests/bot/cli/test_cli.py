@@ -74,15 +74,18 @@ def here(
     return Here(monkeypatch, capsys, tmp_path)
 
 
-def test_check_on_an_empty_home_says_what_is_missing_and_finds_nothing_wrong(here: Here):
+def test_check_on_an_empty_home_says_what_is_missing_and_makes_nothing(here: Here, tmp_path: Path):
     done = here("check")
 
     lines = done.out.splitlines()
-    assert done.code == 0
-    assert {line.split()[0] for line in lines} == {"ok", "WARNING"}
-    for part in ("The data folder is", "Back it up", "DAYRUNG_SECOND_ROAD", "DAYRUNG_TELEGRAM_"):
+    assert done.code == 1
+    [wrong] = [line for line in lines if line.startswith("WRONG")]
+    assert "There is no store and no key" in wrong
+    assert "dayrung init" in wrong
+    for part in ("The data folder is", "DAYRUNG_SECOND_ROAD", "DAYRUNG_TELEGRAM_"):
         assert part in done.out
     assert all(line.endswith(".") for line in lines)
+    assert not (tmp_path / "data").exists()
 
 
 def test_a_bad_setting_stops_the_start_with_one_sentence_and_no_traceback(here: Here):
@@ -123,6 +126,12 @@ def test_a_bad_setting_stops_the_start_with_one_sentence_and_no_traceback(here: 
         pytest.param(
             ("invite-coach", "Rua"),
             {"DAYRUNG_DATABASE": "sqlite:////no/such/folder/x.sqlite3"},
+            "There is a key but no store (DAYRUNG_DATABASE)",
+            id="a store that is not there",
+        ),
+        pytest.param(
+            ("init",),
+            {"DAYRUNG_DATABASE": "sqlite:////no/such/folder/x.sqlite3"},
             "OperationalError: unable to open database file",
             id="a place that cannot be opened",
         ),
@@ -146,19 +155,27 @@ def test_what_is_wrong_is_said_in_one_sentence(
 
 
 def test_a_coach_is_invited_and_then_check_knows_the_database(here: Here):
+    too_early = here("invite-coach", "Rua")
+    begun = here("init")
     made = here("invite-coach", "Rua")
     checked = here("check")
 
+    assert too_early.code == 2
+    assert "run dayrung init" in too_early.err
+    assert begun.code == 0
+    assert "A key was made" in begun.out
     assert made.code == 0
     assert "Code for Rua: " in made.out
     assert "within 7 days" in made.out
-    assert "A key was made" in made.err
     assert "The database answers." in checked.out
     assert "There are 0 coaches and 0 clients." in checked.out
 
 
-def test_check_calls_a_database_that_cannot_be_opened_wrong_and_fails(here: Here):
-    done = here("check", DAYRUNG_DATABASE="sqlite:////no/such/folder/x.sqlite3")
+def test_check_calls_a_database_that_cannot_be_read_wrong_and_fails(here: Here, tmp_path: Path):
+    ruin = tmp_path / "ruin.sqlite3"
+    ruin.write_bytes(b"\0" * 100_000)
+
+    done = here("check", DAYRUNG_KEY=KEY, DAYRUNG_DATABASE=f"sqlite:///{ruin}")
 
     assert done.code == 1
     assert "WRONG" in done.out
@@ -180,5 +197,42 @@ def test_flags_reads_one_text_a_line_and_answers_one_object_a_line(tmp_path: Pat
 def test_help_names_every_command(here: Here):
     shown = here("--help").out
 
-    for command in ("try", "serve", "invite-coach", "check", "flags", "ladder", "loop"):
+    for command in (
+        "try",
+        "init",
+        "serve",
+        "backup",
+        "restore",
+        "invite-coach",
+        "coach",
+        "check",
+        "flags",
+        "ladder",
+        "loop",
+    ):
         assert command in shown
+
+
+@pytest.mark.parametrize(
+    "name", ["[/bold]Rua", "[red]Rua[/red]", "\x1b]0;owned\x07Rua", "\u202eauR", "Rua\nRua\rX"]
+)
+def test_names_are_printed_as_they_are_and_obeyed_by_no_terminal(here: Here, name: str):
+    here("init")
+    made = here("invite-coach", name)
+
+    assert made.code == 0
+    [line] = [one for one in made.out.splitlines() if one.startswith("Code for ")]
+    assert "Rua" in line or "auR" in line
+    assert not any(sign in made.out for sign in "\x1b\x07\u202e\r")
+    if name.startswith("["):
+        assert name in line
+
+
+def test_coaches_are_listed_and_what_is_none_is_one_sentence(here: Here):
+    here("init")
+    empty = here("coach", "list")
+    wrong = here("coach", "suspend", "7")
+
+    assert (empty.code, empty.out) == (0, "")
+    assert (wrong.code, wrong.out) == (2, "")
+    assert wrong.err == "There is no coach 7: dayrung coach list names them.\n"

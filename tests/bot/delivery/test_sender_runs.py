@@ -3,22 +3,34 @@
 import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from datetime import datetime, timedelta
 
 import pytest
 
-from bot.clock import ManualClock, SystemClock
+from bot.clock import Clock, ManualClock, SystemClock
 from bot.delivery.pacing import PacingLimits
 from bot.delivery.sender import Sender
-from bot.errors import ChannelDown
+from bot.errors import ChannelDown, Retryable
 from bot.messages import Kind
 from bot.storage.database import Database
 from tests.bot.delivery.mailbox import Mailbox
 from tests.bot.delivery.troubled import TroubledChannel
 
 
+class PutBack(SystemClock):
+    """The machine's clock, which somebody puts back."""
+
+    by = timedelta(0)
+
+    def now(self) -> datetime:
+        return super().now() - self.by
+
+
 @asynccontextmanager
-async def at_work(database: Database, channel: TroubledChannel) -> AsyncIterator[Sender]:
-    sender = Sender(database, {channel.name: channel}, SystemClock(), PacingLimits())
+async def at_work(
+    database: Database, channel: TroubledChannel, clock: Clock | None = None
+) -> AsyncIterator[Sender]:
+    sender = Sender(database, {channel.name: channel}, clock or SystemClock(), PacingLimits())
     stop = asyncio.Event()
     task = asyncio.create_task(sender.run(stop))
     try:
@@ -67,6 +79,27 @@ async def test_a_safety_reply_passes_a_chat_that_rests_and_sends_that_hang(
         assert len(channel.tries) == 7
         gate.set()
         await until(lambda: set(outbox.statuses()) == {"sent"})
+
+
+async def test_a_clock_put_back_mutes_nobody(database: Database) -> None:
+    clock = PutBack()
+    outbox = Mailbox(database, clock)
+    channel = TroubledChannel({"second": [Retryable("once")]})
+    async with at_work(database, channel, clock) as sender:
+        outbox.put("first", to="1")
+        outbox.put("second", to="2")
+        sender.wake()
+        await until(lambda: len(channel.tries) == 2)
+        # Chat 1 has had its message of this second, and chat 2's is to be tried again.
+        clock.by = timedelta(hours=1)
+        outbox.put("third", to="1")
+        for number in range(40):
+            outbox.put(f"prompt {number}", to=f"other {number}", kind=Kind.PROMPT)
+        sender.wake()
+        await until(lambda: channel.said_to("1") == ["first", "third"])
+        await until(lambda: set(outbox.statuses()) == {"sent"})
+
+    assert channel.said_to("2") == ["second"]
 
 
 async def test_what_is_in_hand_at_the_stop_is_finished_and_written_down(

@@ -73,7 +73,9 @@ def _only_an_invitation(unit: UnitOfWork) -> None:
 def test_a_store_older_than_the_proof_is_judged_by_what_it_holds(
     tmp_path: Path, what: Callable[[UnitOfWork], None]
 ):
-    old = Database(f"sqlite:///{tmp_path / 'old.sqlite3'}", Encryption(KEY))
+    file = tmp_path / "old.sqlite3"
+    file.touch()
+    old = Database(f"sqlite:///{file}", Encryption(KEY))
     with old.engine.connect() as connection:
         config = Config()
         config.set_main_option("script_location", str(MIGRATIONS))

@@ -96,11 +96,22 @@ async def test_a_message_that_makes_no_sense_is_refused(
     assert arrived(practice) == []
 
 
-@pytest.mark.parametrize("body", [b"", b"[]", b"{", b"\xff"])
+@pytest.mark.parametrize("body", [b"", b"[]", b"{", b"\xff", b"[" * 50_000])
 async def test_a_body_that_is_no_message_is_refused(practice: Practice, body: bytes) -> None:
     async with practice.page() as page:
         answer = await page.post("/send", content=body)
     assert answer.status_code == 400
+
+
+async def test_half_characters_and_signs_that_turn_a_line_around_are_left_out(
+    practice: Practice,
+) -> None:
+    body = json.dumps({**text(practice, ""), "text": "my \ud83d chest\x00 \u202ehurts"})
+    async with practice.page() as page:
+        answer = await page.post("/send", content=body)
+    assert answer.status_code == 200
+    [(_, _, said)] = arrived(practice)
+    assert said == "my ? chest hurts"
 
 
 async def test_a_text_of_4000_characters_is_accepted(practice: Practice) -> None:
@@ -118,6 +129,12 @@ async def test_a_text_of_4000_characters_is_accepted(practice: Practice) -> None
         {"Host": "elsewhere.example", "Origin": "http://elsewhere.example"},
         {"Content-Type": "text/plain"},
         {"Origin": "http://127.0.0.1:9999"},
+        {"Origin": "http://[::1"},
+        {"Host": "[::1"},
+        {"Host": "[::1", "Origin": "http://[::1"},
+        {"Host": "evil.com@127.0.0.1", "Origin": "http://evil.com@127.0.0.1"},
+        {"Host": "127.0.0.1:many", "Origin": "http://127.0.0.1:many"},
+        {"Host": "127.0.0.1/x", "Origin": "http://127.0.0.1/x"},
     ],
 )
 async def test_another_site_can_send_nothing(practice: Practice, headers: dict[str, str]) -> None:

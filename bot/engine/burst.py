@@ -1,0 +1,98 @@
+"""A burst: more texts of one chat wait than anybody answers one by one.
+
+Its signs go first, each kind of them once, whatever was written before them. All other words are
+kept, looked at for numbers and alarming words, and answered once, together; they are no answer to
+what is asked, since nobody knows which of them came after the question.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from bot.invitation_codes import code_in
+from bot.messages import IncomingKind
+from bot.storage.inbox import Waiting
+from core.red_flags.reading import LOUDNESS, Reading
+from core.vocabulary import Sign, TextLevel
+
+MANY = 20
+"""Texts of one chat that wait at one time; more are a burst."""
+
+SIGNS_ANSWERED = 6
+"""Signs of one burst that are answered each for itself; a louder one than all before always is."""
+
+CODES_TRIED = 3
+"""Texts of one burst that may be invitation codes and are tried."""
+
+SKIMMED_AT_ONCE = 25
+READ_AT_ONCE = 4
+"""Texts of a burst that are read before another chat's turn comes: without, and with, the second
+opinion, which takes most of the time."""
+
+MOST_TOGETHER = 40_000
+"""Characters that are answered together, the newest; all of them stay in the inbox."""
+
+_WORDS = (IncomingKind.TEXT, IncomingKind.UNREADABLE)
+
+
+def is_burst(lane: Iterable[Waiting]) -> bool:
+    """Whether so much waits in a chat that it is not answered one by one."""
+    return sum(row.incoming.kind in _WORDS for row in lane) > MANY
+
+
+def is_loud(reading: Reading | None) -> bool:
+    """Whether a text holds a sign."""
+    return reading is not None and (reading.level is not TextLevel.NONE or bool(reading.signs))
+
+
+def together(rows: Sequence[Waiting]) -> str:
+    """The words of many texts, a line each."""
+    words = "\n".join(row.incoming.text for row in rows if row.incoming.text)
+    return words[-MOST_TOGETHER:]
+
+
+@dataclass(slots=True)
+class BurstState:
+    """What has become of a burst so far.
+
+    Attributes:
+        together: what is answered at the end, as one.
+        apart: what is worked off one by one at the end: buttons, numbers that were shared.
+        second: what waits for its second opinion.
+    """
+
+    together: list[Waiting] = field(default_factory=list)
+    apart: list[Waiting] = field(default_factory=list)
+    second: list[Waiting] = field(default_factory=list)
+    _signs: set[tuple[Sign, bool]] = field(default_factory=set)
+    _loudest: int = 0
+    _answered: int = 0
+    _codes: int = 0
+    _unreadable: bool = False
+
+    def sort(self, row: Waiting) -> bool:
+        """Put what is no text where it belongs; True for a text that is to be read."""
+        incoming = row.incoming
+        if incoming.kind is IncomingKind.UNREADABLE and self._unreadable:
+            # That something could not be read has been said.
+            self.together.append(row)
+            return False
+        self._unreadable |= incoming.kind is IncomingKind.UNREADABLE
+        if incoming.kind is not IncomingKind.TEXT:
+            self.apart.append(row)
+            return False
+        if self._codes < CODES_TRIED and code_in(incoming.text):
+            self._codes += 1
+            self.apart.append(row)
+        return row not in self.apart
+
+    def is_news(self, reading: Reading) -> bool:
+        """Whether these signs are to be answered for themselves, and not as more of the same."""
+        signs = {(sign, reading.for_other) for sign in reading.signs}
+        loudness = LOUDNESS[reading.level]
+        known = loudness <= self._loudest and signs <= self._signs
+        if known or (self._answered >= SIGNS_ANSWERED and loudness <= self._loudest):
+            return False
+        self._signs |= signs
+        self._loudest = max(self._loudest, loudness)
+        self._answered += 1
+        return True

