@@ -169,7 +169,7 @@ class Conversations:
             speakers = people.speakers(unit, at.channel, at.address)
             likely = self._who(unit, row.incoming, now) or likely_speaker(speakers) or STRANGER
             context = self._context(unit, row.incoming, likely, at, now, Stage.SIGNS)
-            if self._act_on_red_flags(context, row, reading):
+            if self._act_on_red_flags(context, row, reading) is SignsRead.ANSWERED:
                 answered.add(row.id)
         unit.commit()
         return answered

@@ -7,11 +7,12 @@ import sys
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from cryptography.fernet import Fernet
 from sqlalchemy import create_engine
-from sqlmodel import select
+from sqlmodel import col, select
 
 from bot.errors import BotError
 from bot.runtime import backup
@@ -46,7 +47,9 @@ def _script(name: str, *given: Path, **settings: str) -> subprocess.CompletedPro
 
 
 def _settings(home: Path, **more: str) -> Settings:
-    return Settings(_env_file=None, **{"home": home, "key": "", "database": "", **more})
+    # No file of settings: pydantic takes its own arguments beside the fields.
+    given: dict[str, Any] = {"_env_file": None, "home": home, "key": "", "database": "", **more}
+    return Settings(**given)
 
 
 def _practice(home: Path, clients: int = 3) -> None:
@@ -56,7 +59,7 @@ def _practice(home: Path, clients: int = 3) -> None:
 
 
 def _names(unit: UnitOfWork) -> Sequence[tuple[str, str]]:
-    rows = unit.session.exec(select(PersonRow).order_by(PersonRow.id)).all()
+    rows = unit.session.exec(select(PersonRow).order_by(col(PersonRow.id))).all()
     return [(unit.encryption.decrypt(row.name_sealed), row.country) for row in rows]
 
 
