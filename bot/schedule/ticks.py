@@ -34,12 +34,19 @@ class Ticks:
         clock: Clock,
         sweeps: Sequence[Sweep],
         wake_sender: Callable[[], None],
+        earliest: Callable[[UnitOfWork], datetime | None] = next_due,
     ) -> None:
-        """``sweeps``: each does a few due things at a moment, commits, and gives how many."""
+        """Nothing runs yet.
+
+        Args:
+            sweeps: each does a few due things at a moment, commits, and gives how many.
+            earliest: when anything of the sweeps falls due; None means never.
+        """
         self._database = database
         self._clock = clock
         self._sweeps = sweeps
         self._wake_sender = wake_sender
+        self._earliest = earliest
         self._scheduler = AsyncIOScheduler(timezone=UTC)
 
     def start(self, *beside: Callable[[], Awaitable[None]]) -> None:
@@ -68,7 +75,7 @@ class Ticks:
         Raises:
             StoreError: the database cannot be used.
         """
-        due = await self._database.run(next_due)
+        due = await self._database.run(self._earliest)
         if due is None or due > now:
             return
         catching_up = _CatchUp(deque(self._sweeps), now)

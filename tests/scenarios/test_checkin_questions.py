@@ -208,7 +208,7 @@ async def test_a_second_tap_on_back_is_no_other_question_s(village: Practice):
     shown = village.newest_buttons("mary")
     back = next(c.value for row in shown.outgoing.choices for c in row if c.label == "Back")
     await village.taps_value("mary", back, shown.edits or shown.platform_id)
-    assert "How tired are you?" in village.last_to("mary")
+    assert "How rested do you feel?" in village.last_to("mary")
     await village.wait(1)
     heard = len(village.heard("mary"))
 

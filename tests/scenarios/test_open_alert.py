@@ -283,7 +283,7 @@ async def test_the_reply_to_a_severe_pain_is_a_safety_text_first(village: Practi
     first = village.heard("mary")[before]
     assert first.startswith("Stop for today. Call your doctor today.")
     assert (await kinds(village, before))[0] is Kind.SAFETY
-    assert "Pain in the hip, 9 of 10." in village.last_to("rua")
+    assert "Pain in the hip: 9 of 10." in village.last_to("rua")
 
     def on_hold(unit: UnitOfWork) -> list[str]:
         return [row.because for row in unit.session.exec(select(HoldRow)).all()]

@@ -2,7 +2,7 @@
 
 import asyncio
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -45,15 +45,15 @@ class Pass:
 
         return work
 
-    async def over(self, home: Path, *sweeps: Sweep) -> list[str]:
-        """The names of the sweeps that were called."""
+    async def over(self, home: Path, *sweeps: Sweep, due: datetime | None = NOON) -> list[str]:
+        """The names of the sweeps that were called; ``due``: when anything falls due."""
         store = store_at(home / "store.sqlite3")
 
         def wake() -> None:
             self.woken += 1
 
         try:
-            await Ticks(store, ManualClock(NOON), sweeps, wake).catch_up(NOON)
+            await Ticks(store, ManualClock(NOON), sweeps, wake, lambda _unit: due).catch_up(NOON)
         finally:
             store.close()
         return [name for name, _ in self.seen]
@@ -97,3 +97,9 @@ def test_a_sweep_without_end_lets_the_others_come(tmp_path: Path):
     endless = one.sweep("a", *[1] * (2 * ROUNDS_AT_MOST))
     called = asyncio.run(one.over(tmp_path, endless, one.sweep("b")))
     assert called == ["a"] * ROUNDS_AT_MOST + ["b"]
+
+
+@pytest.mark.parametrize("due", [None, NOON + timedelta(seconds=1)])
+def test_nothing_is_swept_before_anything_is_due(tmp_path: Path, due: datetime | None):
+    one = Pass()
+    assert asyncio.run(one.over(tmp_path, one.sweep("a", 2), due=due)) == []

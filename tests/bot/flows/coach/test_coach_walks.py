@@ -216,6 +216,7 @@ PARTS = {
     "coach/lift/question",
     "coach/proposal",
     "coach/signs",
+    "coach/standing",
     "coach/test_line",
     "join/medicine_list",
     "join/shown",
