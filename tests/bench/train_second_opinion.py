@@ -1,35 +1,38 @@
-"""Trains the second opinion of the red-flag reader and writes its weights.
+"""Trains the second opinion of the red-flag reader from prepared texts and writes its weights.
 
     pip install jax
-    python -m tests.bench.train_second_opinion --start FILE [--layers 0 2 5] [--teachers FILE ...]
-        [--epochs 4] [--generated 2000] [--rate 8e-5] [--seed 7] [--leave SET ...] [--workers 8]
-        [--out FILE] [--report]
-    python -m tests.bench.train_second_opinion --mean FILE ... [--out FILE]
+    python -m tests.bench.prepare_opinion_texts --out TEXTS
+    python -m tests.bench.train_second_opinion TEXTS --out FOLDER [--start FILE]
+        [--leave SET,SET ...] [--teachers 3] [--teacher-epochs 5] [--teacher-rate 1e-4]
+        [--students 0,2,5 ...] [--epochs 20] [--rate 2e-4] [--label-share 0.4] [--seed 7]
+        [--spliced 12000] [--only-folds]
 
 The start is a weights file: the one that ships, which goes back to the published sentence encoder
-MiniLM-L6 (Wang et al. 2020, arXiv 2002.10957; Apache licence 2.0). ``--layers`` keeps some of its
-layers only, for a lighter student. ``--teachers`` are weights whose mean opinion on each text is
-learnt beside its label (distillation: Hinton et al. 2015, arXiv 1503.02531), half and half; a
-teacher should not have met what the student is checked by. One eighth of the labelled texts (by a
-hash of the text) is held out of training, to choose the thresholds on; ``--leave`` keeps whole sets
-out, to see what is reached on writers never met, and ``--report`` prints it for the whole reader.
-Every text is first varied (slips, dictation, company) and then mended as the reader mends it, which
-gives the encoder no other. Questions on signs that the start has no answer to begin from nothing.
+MiniLM-L6 (Wang et al. 2020, arXiv 2002.10957; Apache licence 2.0). From it several teachers of all
+its layers are trained, each on texts of its own drawing; then students of some of its layers learn
+the teachers' mean opinion on each text beside its label (distillation: Hinton et al. 2015, arXiv
+1503.02531), each beginning from the layers of its first teacher. They also learn it on texts spliced
+of two others, which have no label.
 
-jax is no dependency of the project: install it in an environment of its own. With an accelerator
-an epoch takes seconds, on one processor core some five minutes; nobody needs either to run the
-reader. ``core/red_flags/README.md`` says how the weights that ship were made. A run
-gives others, near them at best, which must pass tests/bench/red_flags.py before they replace them.
+One eighth of the labelled texts (by a hash of the text) is held out of all training, to choose
+thresholds on. Each ``--leave`` is a fold: teachers and students of their own that meet none of its
+sets, to see what is reached on writers never met. All folds train side by side, so on an
+accelerator; ``--only-folds`` spares the weights themselves. Written into the folder: a weights file
+a student, and ``opinions.npz``: what each student and the teachers' mean answer to every row of the
+texts, a fold at a time, the weights rounded as they are kept.
+
+jax is no dependency of the project: install it in an environment of its own. Nobody needs it to
+run the reader. ``core/red_flags/README.md`` says how the weights that ship were made. Another kind
+of accelerator gives weights near these, not the same; new ones must pass tests/bench/red_flags.py
+before they replace those that ship.
 """
 
 import argparse
 import io
-import random
 import sys
+import time
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
-from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -37,57 +40,45 @@ import jax
 import jax.numpy as jnp
 import numpy as np
 
-from bot.reference.red_flags import load_lexicon, load_reader, load_signs
-from core.readiness.told_numbers import bands_of
-from core.red_flags.reader import Reader
-from core.red_flags.second_opinion import MOST_PIECES, Encoder, parse_weights
-from core.red_flags.wordpieces import pieces
-from core.vocabulary import Sign
-from tests.bench.red_flags import line, read_all, say
-from tests.redflags import (
-    CHATS_TRAINED_ON,
-    FOLDER,
-    SIX_VOICES,
-    TALK,
-    TRAINED_ON,
-    LabelledText,
-    is_held_out,
-    load,
+from tests.support.encoder_training import (
+    BATCH,
+    Embedding,
+    Learner,
+    Params,
+    Texts,
+    crew_of,
+    mean_opinion,
+    member,
+    opinions_of,
 )
-from tests.support.encoder_training import BATCH, Trainer, batches, forward
-from tests.support.red_flag_generator import generate
-from tests.support.text_slips import varied
 
-RAISED_ONLY = frozenset({Sign.NEW_PAIN, Sign.SILENT_SESSION, Sign.UNREAD, Sign.UNSURE})
-"""Signs that no text is labelled with."""
+jax.config.update("jax_default_prng_impl", "rbg")  # quick on accelerators
 
-SIGNS = [sign for sign in Sign if sign not in RAISED_ONLY]
-OUT = Path(__file__).parents[2] / "core" / "red_flags" / "second_opinion.npz"
-MATRICES = {"qkv", "attention_out", "widen", "narrow"}
-LABEL_SHARE = 0.5
-"""What a label counts beside the teachers' opinion."""
+WEIGHTS = Path(__file__).parents[2] / "core" / "red_flags" / "second_opinion.npz"
+MATRICES = ("qkv", "attention_out", "widen", "narrow")
+PARTS = (
+    *(name for matrix in MATRICES for name in (matrix, f"{matrix}_bias")),
+    *("norm1_gain", "norm1_offset", "norm2_gain", "norm2_offset"),
+)
+UNHEARD = -4.0
+"""Where the answer to a question begins that the start does not know."""
 
 Arrays = Mapping[str, np.ndarray]
 
 
 @dataclass(frozen=True)
-class Published:
-    """What training leaves as it was: word rows, position rows, and the row of each piece."""
+class Fold:
+    """Sets that a crew's models do not meet; of the weights themselves, none."""
 
-    arrays: Arrays
-    ids: dict[str, int]
+    left_out: tuple[str, ...]
 
-    @classmethod
-    def of(cls, arrays: Arrays) -> "Published":
-        """The embedding of a weights file."""
-        listed = arrays["pieces"].tobytes().decode("ascii").split("\n")
-        return cls(arrays, {piece: row for row, piece in enumerate(listed)})
+    def counts(self, texts: Texts) -> np.ndarray:
+        """(R) 1 for each row that may be learnt from."""
+        return (~np.isin(texts.names, self.left_out)).astype(np.float32)
 
-    def embed(self, ids: list[int]) -> np.ndarray:
-        """The rows of a text of the pieces ``ids``."""
-        rows = self.arrays["words"][ids].astype(np.float32)
-        scaled: np.ndarray = rows * self.arrays["words_scale"][ids, None]
-        return scaled + self.arrays["positions"][: len(ids)].astype(np.float32)
+    @property
+    def name(self) -> str:
+        return "+".join(self.left_out) or "all"
 
 
 def arrays_in(path: Path) -> dict[str, np.ndarray]:
@@ -96,160 +87,175 @@ def arrays_in(path: Path) -> dict[str, np.ndarray]:
         return {name: stored[name] for name in stored.files}
 
 
-def params_of(arrays: Arrays, layers: Sequence[int] = ()) -> dict:
-    """Trainable weights; of ``layers`` only, where any are named, and with a head for ``SIGNS``."""
-    chosen = list(layers) or range(int(arrays["layer_count"]))
-    params: dict = {
-        name: jnp.asarray(arrays[name].astype(np.float32)) for name in ("norm_gain", "norm_offset")
-    }
-    for place, index in enumerate(chosen):
-        at = f"layer{index}_"
-        parts = [
-            name.removeprefix(at)
-            for name in arrays
-            if name.startswith(at) and not name.endswith("_scale")
-        ]
-        params[f"layer{place}"] = {
-            part: jnp.asarray(
-                arrays[at + part].astype(np.float32)
-                * arrays.get(f"{at}{part}_scale", np.float32(1))
-            )
-            for part in parts
-        }
+def params_of(arrays: Arrays, signs: Sequence[str]) -> Params:
+    """Trainable weights of a weights file, with a head for ``signs``."""
+
+    def part(index: int, name: str) -> np.ndarray:
+        at = f"layer{index}_{name}"
+        scale = arrays[f"{at}_scale"] if name in MATRICES else np.float32(1)
+        scaled: np.ndarray = arrays[at].astype(np.float32) * scale
+        return scaled
+
     known = arrays["signs"].tobytes().decode("ascii").split("\n")
-    columns = [0, 1, *(2 + known.index(sign) if sign in known else -1 for sign in SIGNS)]
-    head, bias = arrays["head"], arrays["head_bias"]
-    params["head"] = jnp.asarray(
-        np.stack([head[:, c] if c >= 0 else np.zeros(len(head)) for c in columns], 1), jnp.float32
-    )
-    params["head_bias"] = jnp.asarray([bias[c] if c >= 0 else -4.0 for c in columns], jnp.float32)
-    return params
+    columns = [0, 1, *(2 + known.index(sign) if sign in known else -1 for sign in signs)]
+    head, bias = arrays["head"].astype(np.float32), arrays["head_bias"].astype(np.float32)
+    unheard = np.zeros(len(head), np.float32)
+    layers = range(int(arrays["layer_count"]))
+    return {
+        "norm_gain": jnp.asarray(arrays["norm_gain"].astype(np.float32)),
+        "norm_offset": jnp.asarray(arrays["norm_offset"].astype(np.float32)),
+        "layers": {name: jnp.stack([part(i, name) for i in layers]) for name in PARTS},
+        "head": jnp.stack([head[:, c] if c >= 0 else unheard for c in columns], 1),
+        "head_bias": jnp.asarray([bias[c] if c >= 0 else UNHEARD for c in columns], jnp.float32),
+    }
 
 
-def answers_to(label: str, flags: tuple[str, ...]) -> np.ndarray:
-    """Any sign, an emergency, then each sign: 1 or 0."""
-    named = [float(sign.value in flags) for sign in SIGNS]
-    return np.array([label != "none", label == "emergency", *named], np.float32)
+def with_layers(params: Params, chosen: Sequence[int]) -> Params:
+    """``params`` of some layers only."""
+    kept = {name: part[jnp.asarray(chosen)] for name, part in params["layers"].items()}
+    return {**params, "layers": kept}
 
 
-def as_arrays(params: Mapping, encoder: Published) -> dict[str, np.ndarray]:
+def kept_arrays(params: Params, start: Arrays, signs: Sequence[str]) -> dict[str, np.ndarray]:
     """The named arrays that ``parse_weights`` reads: matrices as int8, vectors as float16."""
     kept = ("words", "words_scale", "pieces", "positions", "heads")
-    arrays: dict[str, np.ndarray] = {name: encoder.arrays[name] for name in kept}
-    arrays["signs"] = np.frombuffer("\n".join(s.value for s in SIGNS).encode("ascii"), np.uint8)
-    arrays["layer_count"] = np.asarray(sum(name.startswith("layer") for name in params), np.int32)
-    for name, value in params.items():
-        if not isinstance(value, dict):
-            arrays[name] = np.asarray(value, np.float32)
-            continue
-        for part, given in value.items():
-            array = np.asarray(given, np.float32)
-            if part in MATRICES:
-                scale = np.abs(array).max(axis=0, keepdims=True) / 127 + 1e-12
-                arrays[f"{name}_{part}"] = np.round(array / scale).astype(np.int8)
-                arrays[f"{name}_{part}_scale"] = scale.ravel().astype(np.float32)
+    arrays: dict[str, np.ndarray] = {name: start[name] for name in kept}
+    arrays["signs"] = np.frombuffer("\n".join(signs).encode("ascii"), np.uint8)
+    for name in ("norm_gain", "norm_offset", "head", "head_bias"):
+        arrays[name] = np.asarray(params[name], np.float32)
+    layers = {name: np.asarray(part, np.float32) for name, part in params["layers"].items()}
+    count = len(layers["qkv"])
+    arrays["layer_count"] = np.asarray(count, np.int32)
+    for index in range(count):
+        for name in PARTS:
+            array, at = layers[name][index], f"layer{index}_{name}"
+            if name in MATRICES:
+                scale = np.abs(array).max(axis=0) / 127 + 1e-12
+                arrays[at] = np.round(array / scale).astype(np.int8)
+                arrays[f"{at}_scale"] = scale.astype(np.float32)
             else:
-                arrays[f"{name}_{part}"] = array.astype(np.float16)
+                arrays[at] = array.astype(np.float16)
     return arrays
 
 
-def mean_of(runs: Sequence[dict]) -> dict:
-    """The mean of the weights of ``runs``, which began from the same encoder.
+class Drawing:
+    """Batches for a crew whose every model belongs to a fold."""
 
-    One set of weights that mostly reads better than each (Wortsman et al. 2022, arXiv 2203.05482).
-    """
-    return jax.tree.map(lambda *parts: sum(parts) / len(parts), *runs)
+    def __init__(self, texts: Texts, folds: Sequence[Fold], start: Arrays, seed: int) -> None:
+        """Put all that is computed with in its place."""
+        self.texts = texts
+        self.embedding = Embedding.of(start, texts)
+        self._row = jnp.asarray(texts.row_of_text())
+        self._answers = jnp.asarray(texts.answers, jnp.float32)
+        self._labelled = jnp.asarray(texts.labelled)
+        self._counts = jnp.asarray(np.stack([fold.counts(texts) for fold in folds]))
+        self._rng = np.random.default_rng(seed)
+        self._key = jax.random.key(seed)
+        self._gather = jax.jit(self._gathered, static_argnums=2)
 
+    def _gathered(self, chosen, keys, length):
+        rows, mask = jax.vmap(lambda t, k: self.embedding(t, length, k))(chosen, keys)
+        row = self._row[chosen]
+        counts = jnp.take_along_axis(self._counts, row, 1)
+        return rows, mask, self._answers[row], counts, self._labelled[row]
 
-@cache
-def _mend() -> object:
-    return load_reader(without_second_opinion=True).for_second_opinion
+    def __call__(self):
+        """The batches of an epoch: rows, mask, answers, what each counts, whether it is labelled.
 
+        Last, keys for the models' own chance.
+        """
+        for length, chosen in self.texts.epoch(len(self._counts), self._rng):
+            self._key, hiding, dropping = jax.random.split(self._key, 3)
+            hidden = jax.random.split(hiding, len(chosen))
+            batch = self._gather(jnp.asarray(chosen), hidden, length)
+            yield *batch, jax.random.split(dropping, len(chosen))
 
-def _prepared(text: str, talk: Sequence[str], ids: Mapping[str, int], seed: int) -> list[int]:
-    """The pieces of a text, varied and mended."""
-    mended = _mend()(varied(text, talk, random.Random(seed)))  # type: ignore[operator]
-    return pieces(mended, ids, MOST_PIECES)
-
-
-def rows_to_train_on(leave: Sequence[str], generated: int, seed: int) -> list[LabelledText]:
-    """Labelled texts, those nearest to what clients write twice, chat, and some of the grammar."""
-    names = [name for name in TRAINED_ON if name not in leave]
-    twice = [name for name in (*TALK, *SIX_VOICES) if name in names]
-    rows = [row for name in (*names, *twice) for row in load(name)]
-    for name in CHATS_TRAINED_ON:
-        if name not in leave:
-            lines = (FOLDER / f"{name}.txt").read_text(encoding="utf-8").splitlines()
-            rows += [LabelledText(text, "none", (), "chat") for text in lines if text.strip()]
-    seen = [row for row in rows if not is_held_out(row.text)]
-    made = generate(generated, seed)
-    return [*seen, *(LabelledText(one.text, one.label, one.flags, "made") for one in made)]
-
-
-class Teachers:
-    """The mean opinion of some weights, as chances of each question."""
-
-    def __init__(self, paths: Sequence[Path]) -> None:
-        """Read the weights."""
-        self._params = [params_of(arrays_in(path)) for path in paths]
-        self._forward = jax.jit(forward)
-
-    def __call__(self, rows: np.ndarray, mask: np.ndarray) -> np.ndarray:
-        """Chances (batch, questions)."""
-        given = [jax.nn.sigmoid(self._forward(params, rows, mask)) for params in self._params]
-        mean: np.ndarray = np.mean([np.asarray(one) for one in given], axis=0)
-        return mean
+    def steps(self) -> int:
+        """How many batches an epoch has."""
+        return sum(1 for _ in self.texts.epoch(1, np.random.default_rng(0)))
 
 
-def train(params: dict, encoder: Published, chosen: argparse.Namespace) -> dict:
-    """Train ``params`` as ``chosen`` says."""
-    rows = rows_to_train_on(chosen.leave, chosen.generated, chosen.seed)
-    talk = [row.text for row in rows if row.label == "none" and not row.flags]
-    rng = random.Random(chosen.seed)
-    teachers = Teachers(chosen.teachers) if chosen.teachers else None
-    trainer = Trainer(params, chosen.epochs * -(-len(rows) // BATCH), chosen.rate, chosen.seed)
-    work = partial(_prepared, talk=talk, ids=encoder.ids)
-    with ProcessPoolExecutor(chosen.workers) as pool:
-        for epoch in range(chosen.epochs):
-            seeds = [rng.randrange(2**31) for _ in rows]
-            texts = pool.map(_each, [work] * len(rows), (r.text for r in rows), seeds, chunksize=64)
-            answered = [
-                (ids, answers_to(r.label, r.flags)) for ids, r in zip(texts, rows, strict=True)
-            ]
-            costs = []
-            for embedded, mask, answers, counts in batches(answered, encoder.embed, rng):
-                if teachers is not None:
-                    opinion = teachers(embedded, mask)
-                    answers = LABEL_SHARE * answers + (1 - LABEL_SHARE) * opinion
-                costs.append(trainer.take((embedded, mask, answers, counts)))
-            say(f"epoch {epoch}: loss {np.mean(costs):.3f} over {len(rows)} texts")
-            sys.stdout.flush()
-    return trainer.params
+def say(text: str) -> None:
+    """Write one line at once."""
+    sys.stdout.write(text + "\n")
+    sys.stdout.flush()
 
 
-def _each(work: partial, text: str, seed: int) -> list[int]:
-    ids: list[int] = work(text, seed=seed)
-    return ids
+def taught(start: Arrays, texts: Texts, folds: Sequence[Fold], chosen: argparse.Namespace):
+    """The teachers of each fold: a crew of crews."""
+    of_all = [fold for fold in folds for _ in range(chosen.teachers)]
+    drawing = Drawing(texts, of_all, start, chosen.seed)
+    crew = crew_of([params_of(start, texts.signs)] * len(of_all))
+    learner = Learner(crew, chosen.teacher_epochs * drawing.steps(), chosen.teacher_rate)
+    for epoch in range(chosen.teacher_epochs):
+        began = time.monotonic()
+        costs = [learner.take(*batch, keys) for *batch, _, keys in drawing()]
+        cost = float(np.mean(jax.device_get(costs)))
+        say(f"teachers, epoch {epoch}: loss {cost:.3f}, {time.monotonic() - began:.0f} s")
+    return jax.tree.map(
+        lambda part: part.reshape(len(folds), chosen.teachers, *part.shape[1:]), learner.crew
+    )
 
 
-def report(arrays: Arrays, leave: Sequence[str]) -> None:
-    """What the whole reader makes of the held-out eighth, and of each set that was left out."""
-    reader = Reader(load_signs(), load_lexicon(), Encoder(parse_weights(arrays)), judge=bands_of)
-    held_out = [row for name in TRAINED_ON for row in load(name) if is_held_out(row.text)]
-    for name, rows in [
-        ("held_out", held_out),
-        *((name, load(name)) for name in leave if name in TRAINED_ON),
-    ]:
-        say(line(name, rows, read_all(reader, rows)))
-    for name in leave:
-        if name in CHATS_TRAINED_ON:
-            lines = (FOLDER / f"{name}.txt").read_text(encoding="utf-8").splitlines()
-            rows = [LabelledText(text, "none", (), "chat") for text in lines if text.strip()]
-            say(line(name, rows, read_all(reader, rows)))
+def learnt(
+    teachers: Params,
+    start: Arrays,
+    texts: Texts,
+    folds: Sequence[Fold],
+    chosen: argparse.Namespace,
+) -> dict[str, Params]:
+    """For each choice of layers, its students: a crew of one a fold."""
+    rng = np.random.default_rng(chosen.seed)
+    drawing = Drawing(texts.with_spliced(chosen.spliced, rng), folds, start, chosen.seed + 1)
+    learners = {}
+    for layers in chosen.students:
+        places = [int(place) for place in layers.split(",")]
+        firsts = [member(member(teachers, place), 0) for place in range(len(folds))]
+        crew = crew_of([with_layers(first, places) for first in firsts])
+        learners[layers] = Learner(crew, chosen.epochs * drawing.steps(), chosen.rate)
+    for epoch in range(chosen.epochs):
+        began = time.monotonic()
+        costs: dict[str, list] = {layers: [] for layers in learners}
+        for rows, mask, answers, counts, labelled, keys in drawing():
+            share = chosen.label_share * labelled[..., None]
+            wanted = share * answers + (1 - share) * mean_opinion(teachers, rows, mask)
+            for layers, learner in learners.items():
+                costs[layers].append(learner.take(rows, mask, wanted, counts, keys))
+        told = {layers: float(np.mean(jax.device_get(c))) for layers, c in costs.items()}
+        losses = "  ".join(f"{layers}: {cost:.3f}" for layers, cost in told.items())
+        say(f"students, epoch {epoch}: {losses}, {time.monotonic() - began:.0f} s")
+    return {layers: learner.crew for layers, learner in learners.items()}
+
+
+def answered(
+    teachers: Params,
+    students: Mapping[str, Params],
+    texts: Texts,
+    folds: Sequence[Fold],
+    start: Arrays,
+) -> dict[str, np.ndarray]:
+    """Any sign, an emergency, the likeliest sign and its chance, of each row by each reader."""
+    embedding, told = Embedding.of(start, texts), {}
+    for place, fold in enumerate(folds):
+        crew = member(teachers, place)
+        each = [member(crew, one) for one in range(len(crew["head"]))]
+        read = [1 / (1 + np.exp(-opinions_of(one, texts, embedding))) for one in each]
+        told[f"{fold.name}:teachers"] = np.mean(read, 0)
+        for layers, students_of in students.items():
+            rounded = kept_arrays(member(students_of, place), start, texts.signs)
+            logits = opinions_of(params_of(rounded, texts.signs), texts, embedding)
+            told[f"{fold.name}:{layers}"] = 1 / (1 + np.exp(-logits))
+    likeliest = {name: chances[:, 2:].argmax(1) for name, chances in told.items()}
+    return {
+        name: np.column_stack(
+            [chances[:, :2], likeliest[name], chances[:, 2:].max(1)],
+        ).astype(np.float32)
+        for name, chances in told.items()
+    }
 
 
 def write(arrays: Arrays, out: Path) -> None:
-    """Store the weights file ``out``."""
+    """Store the file ``out``."""
     buffer = io.BytesIO()
     named: Any = dict(arrays)
     np.savez_compressed(buffer, **named)
@@ -258,29 +264,33 @@ def write(arrays: Arrays, out: Path) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--start", type=Path, default=OUT, help="weights to train further")
-    parser.add_argument("--layers", type=int, nargs="*", default=[], help="keep these only")
-    parser.add_argument("--teachers", type=Path, nargs="*", default=[])
-    parser.add_argument("--epochs", type=int, default=4)
-    parser.add_argument("--generated", type=int, default=2000)
-    parser.add_argument("--rate", type=float, default=8e-5, help="the highest")
+    parser.add_argument("texts", type=Path)
+    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--start", type=Path, default=WEIGHTS)
+    parser.add_argument("--leave", nargs="*", default=[], help="folds: sets between commas")
+    parser.add_argument("--only-folds", action="store_true")
+    parser.add_argument("--teachers", type=int, default=3, help="of each fold")
+    parser.add_argument("--teacher-epochs", type=int, default=5)
+    parser.add_argument("--teacher-rate", type=float, default=1e-4, help="the highest")
+    parser.add_argument("--students", nargs="*", default=["0,2,5"], help="layers between commas")
+    parser.add_argument("--epochs", type=int, default=20)
+    parser.add_argument("--rate", type=float, default=2e-4, help="the highest")
+    parser.add_argument("--spliced", type=int, default=12000, help="texts without a label")
+    parser.add_argument("--label-share", type=float, default=0.4, help="beside the teachers'")
     parser.add_argument("--seed", type=int, default=7)
-    parser.add_argument("--leave", nargs="*", default=[], help="sets not to train on, to check by")
-    parser.add_argument("--workers", type=int, default=8)
-    parser.add_argument("--report", action="store_true")
-    parser.add_argument("--mean", nargs="*", type=Path, help="only write the mean of these runs")
-    parser.add_argument("--out", type=Path, default=OUT)
     chosen = parser.parse_args()
-    start = arrays_in(chosen.mean[0] if chosen.mean else chosen.start)
-    encoder = Published.of(start)
-    if chosen.mean:
-        params = mean_of([params_of(arrays_in(path)) for path in chosen.mean])
-    else:
-        params = train(params_of(start, chosen.layers), encoder, chosen)
-    arrays = as_arrays(params, encoder)
-    write(arrays, chosen.out)
-    if chosen.report:
-        report(arrays, chosen.leave)
+    texts, start = Texts.read(chosen.texts), arrays_in(chosen.start)
+    whole = [] if chosen.only_folds else [Fold(())]
+    folds = [*whole, *(Fold(tuple(names.split(","))) for names in chosen.leave)]
+    say(f"{len(texts.first)} rows, {texts.shown.sum()} shown an epoch, batches of {BATCH}")
+    teachers = taught(start, texts, folds, chosen)
+    students = learnt(teachers, start, texts, folds, chosen)
+    chosen.out.mkdir(parents=True, exist_ok=True)
+    write(answered(teachers, students, texts, folds, start), chosen.out / "opinions.npz")
+    if whole:
+        for layers, crew in students.items():
+            arrays = kept_arrays(member(crew, 0), start, texts.signs)
+            write(arrays, chosen.out / f"layers_{layers.replace(',', '_')}.npz")
 
 
 if __name__ == "__main__":

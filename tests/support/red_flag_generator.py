@@ -1,6 +1,6 @@
 """Writes labelled texts from slot grammars: each sign denied, supposed, remembered, re-asserted.
 
-The labels follow from the grammar, not from the reader. Used to train the second opinion and to
+The labels follow from the grammar and the table of signs, not from the reader. Used to train the second opinion and to
 look for holes in the scope rules; never counted in a score.
 """
 
@@ -13,12 +13,12 @@ from typing import Any
 
 import yaml
 
-FOLDER = Path(__file__).parent.parent / "redflags"
-EMERGENCIES = frozenset(
-    {"chest_pain", "faint", "breathless_rest", "stroke", "thunderclap_headache", "coughing_blood"}
-    | {"asthma_severe", "cauda_equina", "vision_loss", "self_harm"}
-)
+from bot.reference.red_flags import load_signs
+from core.vocabulary import Sign, TextLevel
 
+FOLDER = Path(__file__).parent.parent / "redflags"
+SIGNS = load_signs()
+EMERGENCIES = frozenset(s.value for s in Sign if SIGNS[s].text_level is TextLevel.EMERGENCY)
 
 Grammar = Mapping[str, Any]
 
@@ -44,11 +44,19 @@ class Labelled:
 def generate(count: int, seed: int) -> Iterator[Labelled]:
     """``count`` labelled texts; the same seed gives the same texts."""
     rng = random.Random(seed)
-    grammar = yaml.safe_load((FOLDER / "grammar.yaml").read_text(encoding="utf-8"))
+    grammar = _grammar()
     slots = _slots()
     makers = [_reported] * 3 + [_slotted] * 3 + [_harmless] * 4 + [_ordinary] * 3
+    makers += [_told] * 4 + [_near] * 3
     for _ in range(count):
         yield rng.choice(makers)(rng, grammar, slots)
+
+
+def _grammar() -> Grammar:
+    """The frames, and the signs of both files: the rarer ones have sentences of their own too."""
+    grammar = yaml.safe_load((FOLDER / "grammar.yaml").read_text(encoding="utf-8"))
+    rarer = yaml.safe_load((FOLDER / "grammar_rarer.yaml").read_text(encoding="utf-8"))
+    return grammar | {"signs": grammar["signs"] | rarer, "rarer": rarer}
 
 
 def _slots() -> dict[str, Mapping[str, list[str]]]:
@@ -120,6 +128,22 @@ def _slotted(rng: random.Random, grammar: Grammar, slots: Mapping) -> Labelled:
         (sign,),
         "slots",
     )
+
+
+def _told(rng: random.Random, grammar: Grammar, slots: Mapping) -> Labelled:
+    """A rarer sign told by its effects."""
+    sign = rng.choice(list(grammar["rarer"]))
+    text = rng.choice(grammar["rarer"][sign]["told"])
+    text = rng.choice(grammar["openers"]) + text + rng.choice(grammar["closers"])
+    return Labelled(text, _label(sign), (sign,), "told")
+
+
+def _near(rng: random.Random, grammar: Grammar, slots: Mapping) -> Labelled:
+    """What comes near a rarer sign and means nothing."""
+    sign = rng.choice(list(grammar["rarer"]))
+    text = rng.choice(grammar["rarer"][sign]["near"])
+    text = rng.choice(grammar["openers"]) + text + rng.choice(grammar["harmless_closers"])
+    return Labelled(text, "none", (), "near")
 
 
 def _harmless(rng: random.Random, grammar: Grammar, slots: Mapping) -> Labelled:
