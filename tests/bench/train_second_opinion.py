@@ -11,8 +11,8 @@ The start is a weights file: the one that ships, which goes back to the publishe
 MiniLM-L6 (Wang et al. 2020, arXiv 2002.10957; Apache licence 2.0). From it several teachers of all
 its layers are trained, each on texts of its own drawing; then students of some of its layers learn
 the teachers' mean opinion on each text beside its label (distillation: Hinton et al. 2015, arXiv
-1503.02531), each beginning from the layers of its first teacher. They also learn it on texts spliced
-of two others, which have no label.
+1503.02531), each beginning from the layers of its first teacher. They also learn it on texts
+spliced of two others, which have no label.
 
 One eighth of the labelled texts (by a hash of the text) is held out of all training, to choose
 thresholds on. Each ``--leave`` is a fold: teachers and students of their own that meet none of its
