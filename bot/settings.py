@@ -3,6 +3,7 @@
 import contextlib
 import os
 import re
+from collections.abc import Mapping
 from pathlib import Path
 
 from cryptography.fernet import Fernet
@@ -194,6 +195,11 @@ def watchdog_settings() -> tuple[str, float]:
     microseconds = os.environ.get("WATCHDOG_USEC", "")
     patience = int(microseconds) / 2e6 if microseconds.isdigit() else 0.0
     return os.environ.get("NOTIFY_SOCKET", ""), patience
+
+
+def environment_with(more: Mapping[str, str]) -> Mapping[str, str]:
+    """The environment for another program, with these variables beside our own."""
+    return {**os.environ, **more}
 
 
 def one_thread_for_arithmetic() -> None:

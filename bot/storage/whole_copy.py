@@ -16,6 +16,7 @@ from sqlalchemy import inspect
 from sqlalchemy.exc import SQLAlchemyError
 
 from bot.errors import SettingsError, StoreError
+from bot.settings import environment_with
 from bot.storage.database import Database
 
 SQLITE_FILE = "dayrung.sqlite3"
@@ -152,7 +153,7 @@ def _program(database: Database, name: str, *arguments: str) -> None:
         raise SettingsError(f"PostgreSQL's program {name} is not installed here.")
     done = subprocess.run(  # noqa: S603 - a fixed program, and nothing that people say
         [path, *arguments],
-        env={**os.environ, **_told(database)},
+        env=environment_with(_told(database)),
         capture_output=True,
         text=True,
         check=False,

@@ -58,7 +58,8 @@ class Thresholds:
 
     Chosen on the eighth of the labelled texts that training never sees, on ordinary chat written
     for it (tests/bench/red_flags.py: held_out, own_chat), and on three writers' sets and chats,
-    each read by weights trained without that writer, once with a lexicon from before they were written.
+    each read by weights trained without that writer, once with a lexicon from before they were
+    written.
     """
 
     ask_sure: float = 0.6

@@ -80,14 +80,28 @@ def test_the_kill_command_is_one() -> None:
 
 @pytest.mark.parametrize(
     "topic",
-    ["Start", "With a webhook", "Stop", "Back up and restore", "Upgrade", "When the token leaks"],
+    [
+        "Start",
+        "With a webhook",
+        "Stop",
+        "What is proven, and what is not",
+        "Back up and restore",
+        "Upgrade",
+        "When the token leaks",
+    ],
 )
 def test_each_topic_has_its_part(topic: str) -> None:
     assert f"\n## {topic}\n" in PAGE
 
 
-def test_it_says_what_a_kill_does_not_prove() -> None:
-    assert "SIGKILL proves crashes of the process, not loss of power." in FLAT
+def test_it_says_in_one_place_what_is_proven_and_what_is_not() -> None:
+    _, _, part = PAGE.partition("\n## What is proven, and what is not\n")
+    part = " ".join(part.partition("\n## ")[0].split())
+
+    assert "SIGKILL proves crashes of the process, not loss of power." in part
+    assert "Not proven" in part
+    # Nowhere else.
+    assert FLAT.count("SIGKILL proves") == 1
 
 
 def _run(script: str, *given: Path) -> None:
