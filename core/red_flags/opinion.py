@@ -57,8 +57,9 @@ class Thresholds:
     is asked about as an emergency.
 
     Chosen on the eighth of the labelled texts that training never sees, on ordinary chat written
-    for it (tests/bench/red_flags.py: held_out, own_chat), and on three writers' sets and chats, each
-    read by weights trained without that writer, once with a lexicon from before they were written.
+    for it (tests/bench/red_flags.py: held_out, own_chat), and on the sets and chats of three
+    writers, each read by weights trained without that writer: with the lexicon, and with one from
+    before they wrote.
     """
 
     ask_sure: float = 0.6

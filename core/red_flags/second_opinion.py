@@ -34,7 +34,7 @@ Floats = NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True)
 class Linear:
-    """A linear map kept as it is stored: ``matrix`` (in, out) int8, ``scale`` and ``bias`` (out)."""
+    """A linear map as it is stored: ``matrix`` (in, out) int8, ``scale`` and ``bias`` (out)."""
 
     matrix: NDArray[np.int8]
     scale: Floats
@@ -171,9 +171,7 @@ def parse_weights(arrays: Mapping[str, NDArray[np.generic]]) -> EncoderWeights:
         return arrays[name].astype(np.float32)
 
     def linear(name: str) -> Linear:
-        return Linear(
-            arrays[name].astype(np.int8), vector(f"{name}_scale"), vector(f"{name}_bias")
-        )
+        return Linear(arrays[name].astype(np.int8), vector(f"{name}_scale"), vector(f"{name}_bias"))
 
     def layer(at: str) -> Layer:
         return Layer(

@@ -1,7 +1,7 @@
 """Writes labelled texts from slot grammars: each sign denied, supposed, remembered, re-asserted.
 
-The labels follow from the grammar and the table of signs, not from the reader. Used to train the second opinion and to
-look for holes in the scope rules; never counted in a score.
+The labels follow from the grammar and the table of signs, not from the reader. Used to train the
+second opinion and to look for holes in the scope rules; never counted in a score.
 """
 
 import json
