@@ -414,7 +414,7 @@ def test_the_shipped_weights_name_every_sign_that_words_may_raise():
     ("text", "sign"),
     [
         ("The comb hurts on one side and my jaw is worn out by half a slice of toast", Sign.GCA),
-        ("The telly in one eye has a grey shade creeping up from below", Sign.EYE_CURTAIN),
+        ("That ear was fine at bedtime and this morning not a sound in it", Sign.HEARING_SUDDEN),
         (
             "My water is brown like stout since your lunges and the thighs are like wood",
             Sign.RHABDO,
