@@ -188,7 +188,10 @@ def taught(start: Arrays, texts: Texts, folds: Sequence[Fold], chosen: argparse.
     learner = Learner(crew, chosen.teacher_epochs * drawing.steps(), chosen.teacher_rate)
     for epoch in range(chosen.teacher_epochs):
         began = time.monotonic()
-        costs = [learner.take(*batch, keys) for *batch, _, keys in drawing()]
+        costs = [
+            learner.take(rows, mask, answers, counts, keys)
+            for rows, mask, answers, counts, _, keys in drawing()
+        ]
         cost = float(np.mean(jax.device_get(costs)))
         say(f"teachers, epoch {epoch}: loss {cost:.3f}, {time.monotonic() - began:.0f} s")
     return jax.tree.map(
