@@ -57,25 +57,25 @@ class Thresholds:
     is asked about as an emergency.
 
     Chosen on the eighth of the labelled texts that training never sees, on ordinary chat written
-    for it (tests/bench/red_flags.py: held_out, own_chat), and on three writers' sets and chats,
-    each read by weights trained without that writer, once with a lexicon from before they were
-    written.
+    for it (tests/bench/red_flags.py: held_out, own_chat), and on the sets and chats of three
+    writers, each read by weights trained without that writer: with the lexicon, and with one from
+    before they wrote.
     """
 
     ask_sure: float = 0.6
     ask_cleared: float = 0.6
-    ask_unsure: float = 0.75
+    ask_unsure: float = 0.85
     ask_silent: float = 0.7
     certain_above: float = 0.8
     ask_vague: float = 0.88
-    ask_figure: float = 0.95
+    ask_figure: float = 0.97
     act_above: float = 0.97
     agree_above: float = 0.9
     sure_above: float = 0.5
     quiet_below: float = 0.06
     quiet_other_below: float = 0.025
     grave_below: float = 0.3
-    doubt_below: float = 0.4
+    doubt_below: float = 0.6
     emergency_above: float = 0.5
 
     def to_ask(self, opinion: Opinion, evidence: Evidence, cleared: bool) -> float:

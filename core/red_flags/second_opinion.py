@@ -34,7 +34,7 @@ Floats = NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True)
 class Linear:
-    """A linear map kept as stored: ``matrix`` (in, out) int8, ``scale`` and ``bias`` (out)."""
+    """A linear map as it is stored: ``matrix`` (in, out) int8, ``scale`` and ``bias`` (out)."""
 
     matrix: NDArray[np.int8]
     scale: Floats

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import jax
 import jax.numpy as jnp
@@ -32,7 +33,7 @@ SMOOTHING = 0.02  # the two main questions are trained toward 0.02 and 0.98
 WEIGHT_DECAY = 0.01
 HEAD_RATE = 10.0  # the head starts from nothing and learns faster than the layers
 
-Params = dict[str, object]
+Params = dict[str, Any]
 
 
 @dataclass(frozen=True)
@@ -302,8 +303,7 @@ def opinions_of(model: Params, texts: Texts, embedding: Embedding) -> np.ndarray
     return logits
 
 
-@jax.jit
-def mean_opinion(teachers: Params, rows: jax.Array, mask: jax.Array) -> jax.Array:
+def _mean_opinion(teachers: Params, rows: jax.Array, mask: jax.Array) -> jax.Array:
     """Chances (students, batch, questions): the mean of each student's own teachers.
 
     ``teachers`` has two axes more than a model: students, teachers; ``rows`` one more.
@@ -311,3 +311,6 @@ def mean_opinion(teachers: Params, rows: jax.Array, mask: jax.Array) -> jax.Arra
     quickly = partial(forward, kind=QUICK)
     of_each = jax.vmap(jax.vmap(quickly, (0, None, None)), (0, 0, 0))
     return jax.nn.sigmoid(of_each(teachers, rows, mask)).mean(1)
+
+
+mean_opinion = jax.jit(_mean_opinion)

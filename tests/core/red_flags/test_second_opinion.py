@@ -1,16 +1,19 @@
 """How far the second opinion moves a reading, and the small encoder that gives it."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from bot.reference import red_flags as red_flag_data
 from bot.reference.red_flags import load_lexicon, load_reader, load_second_opinion, load_signs
 from core.errors import LexiconError
+from core.red_flags import second_opinion
 from core.red_flags.excerpt import MOST_CHARS
 from core.red_flags.opinion import Opinion, Thresholds
 from core.red_flags.reader import Reader
 from core.red_flags.reading import TextReasonCode
-from core.red_flags.second_opinion import Encoder, parse_weights
+from core.red_flags.second_opinion import Encoder, Linear, parse_weights
 from core.red_flags.wordpieces import pieces, spoken
 from core.vocabulary import Sign, TextLevel
 
@@ -375,3 +378,52 @@ def test_damaged_weights_are_named(monkeypatch, tmp_path):
 
     with pytest.raises(LexiconError, match=r"second_opinion\.npz"):
         load_second_opinion()
+
+
+def test_a_matrix_kept_in_eight_bits_maps_as_the_widened_one():
+    rng = np.random.default_rng(3)
+    matrix = rng.integers(-127, 128, (24, 40)).astype(np.int8)
+    scale, bias = (rng.normal(size=40).astype(np.float32) for _ in range(2))
+    x = rng.normal(size=(5, 24)).astype(np.float32)
+    room = np.full(2000, np.nan, np.float32)
+
+    mapped = Linear(matrix, scale, bias)(x, room)
+
+    np.testing.assert_allclose(mapped, x @ (matrix * scale) + bias, rtol=1e-4, atol=1e-3)
+
+
+def shipped_weights():
+    """The weights that ship, parsed."""
+    with np.load(Path(second_opinion.__file__).with_name("second_opinion.npz")) as stored:
+        return parse_weights({name: stored[name] for name in stored.files})
+
+
+def test_the_shipped_weights_stay_in_eight_bits_when_loaded():
+    for layer in shipped_weights().layers:
+        for linear in (layer.qkv, layer.attention_out, layer.widen, layer.narrow):
+            assert linear.matrix.dtype == np.int8
+
+
+def test_the_shipped_weights_name_every_sign_that_words_may_raise():
+    never_by_words = {Sign.NEW_PAIN, Sign.SILENT_SESSION, Sign.UNREAD, Sign.UNSURE}
+
+    assert set(shipped_weights().signs) == set(Sign) - never_by_words
+
+
+@pytest.mark.parametrize(
+    ("text", "sign"),
+    [
+        ("The comb hurts on one side and my jaw is worn out by half a slice of toast", Sign.GCA),
+        ("That ear was fine at bedtime and this morning not a sound in it", Sign.HEARING_SUDDEN),
+        (
+            "My water is brown like stout since your lunges and the thighs are like wood",
+            Sign.RHABDO,
+        ),
+        ("We both get a bad head by the stove and it lifts out in the yard", Sign.CO_GAS),
+    ],
+)
+def test_the_shipped_second_opinion_names_rarer_signs_told_by_their_effects(text, sign):
+    opinion = load_second_opinion()(text)
+
+    assert opinion.sign > 0.7
+    assert opinion.likeliest is sign
