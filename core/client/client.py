@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from datetime import date, time
 
 from core.client.operations import (
+    NO_JOINTS,
     Operation,
     OperationKind,
     Place,
     needs_stricter_rule,
     operations_meant,
 )
-from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
+from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,7 @@ class KitAtHome:
 
     Attributes:
         chair: seat height, cm. A firm cushion adds to it in the ladder.
+        cushion: thickness of a firm cushion under somebody's weight, cm.
         bench: kitchen bench height, cm.
         table: table height, cm.
         step: height of the bottom stair or a step, cm.
@@ -40,6 +42,7 @@ class KitAtHome:
     band: Band | None = None
     wall: bool = True
     mat: bool = True
+    cushion: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +92,10 @@ class Client:
         operations: on joints; a replaced joint is one of them.
         medicine_changed_on: when a medicine or its dose last changed, where told.
         floor_ok: gets down to the floor and up again alone.
+        falls: how often they fell in the last 12 months; ``None`` when it is not known.
+        fears_falling: ``None`` when it is not known.
+        walking_aid: the one with the most help of those used; ``None`` when it is not known.
+        lives_alone: ``None`` when it is not known.
         checkin_at: local time of the morning check-in.
         training_days: ISO weekdays (1 Monday .. 7 Sunday) with a session.
     """
@@ -107,6 +114,10 @@ class Client:
     pacemaker_on: date | None = None
     medicine_changed_on: date | None = None
     floor_ok: bool = False
+    falls: int | None = None
+    fears_falling: bool | None = None
+    walking_aid: WalkingAid | None = None
+    lives_alone: bool | None = None
     kit: KitAtHome = KitAtHome()
     aim: Aim = Aim.ENDURANCE
     limits: Limits = Limits()
@@ -128,7 +139,9 @@ class Client:
     def replaced_joints(self) -> tuple[Operation, ...]:
         """The operations that put in a new joint, or may have."""
         may_be = (OperationKind.REPLACEMENT, OperationKind.OTHER)
-        return tuple(one for one in self.operated if one.kind in may_be)
+        return tuple(
+            one for one in self.operated if one.kind in may_be and one.joint not in NO_JOINTS
+        )
 
     def is_careful_at(self, place: Place) -> bool:
         """Whether the stricter rule for operated joints holds at a place on the body."""

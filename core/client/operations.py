@@ -13,7 +13,7 @@ from typing import Any
 
 
 class Joint(StrEnum):
-    """A joint, or a group of small ones, that can be operated on."""
+    """A joint, a group of small ones, or another place of the body that is operated on."""
 
     KNEE = "knee"
     HIP = "hip"
@@ -24,6 +24,15 @@ class Joint(StrEnum):
     ANKLE = "ankle"
     FOOT = "foot"
     SPINE = "spine"
+    BREASTBONE = "breastbone"
+    BREAST = "breast"
+    BELLY = "belly"
+    GROIN = "groin"
+    EYE = "eye"
+
+
+NO_JOINTS = frozenset({Joint.BREASTBONE, Joint.BREAST, Joint.BELLY, Joint.GROIN, Joint.EYE})
+"""Places that are operated on and hold no joint that could be a new one."""
 
 
 class Side(StrEnum):
@@ -41,6 +50,14 @@ class OperationKind(StrEnum):
     FIXATION = "fixation"
     FUSION = "fusion"
     OTHER = "other"
+
+
+class Approach(StrEnum):
+    """From where a hip was opened; each way has movements of its own that are barred at first."""
+
+    POSTERIOR = "posterior"
+    ANTERIOR = "anterior"
+    LATERAL = "lateral"
 
 
 class ArmHeight(StrEnum):
@@ -112,6 +129,7 @@ class Operation:
         joint: ``None`` where the words name none that we know.
         side: ``None`` where it was not said, or the joint has no side: both count.
         words: what was typed, word for word; "" where it was tapped.
+        approach: of a hip; ``None`` where it was not said: each can be meant.
     """
 
     kind: OperationKind = OperationKind.REPLACEMENT
@@ -120,6 +138,7 @@ class Operation:
     on: DayOrPart | None = None
     limits: SurgeonLimits = NO_LIMITS
     words: str = ""
+    approach: Approach | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +189,7 @@ def operation_json(operation: Operation) -> dict[str, Any]:
         "on": operation.on.isoformat() if operation.on else None,
         "limits": {key: value for key, value in said.items() if value is not None} or None,
         "words": operation.words or None,
+        "approach": operation.approach.value if operation.approach else None,
     }
     return {key: value for key, value in found.items() if value is not None}
 
@@ -186,6 +206,7 @@ def _of_json(stored: Mapping[str, Any]) -> Operation:
     joint, side, on = (stored.get(key) for key in ("joint", "side", "on"))
     limits = stored.get("limits", {})
     until, height = limits.get("until"), limits.get("arm_height")
+    approach = stored.get("approach")
     return Operation(
         kind=OperationKind(stored.get("kind", OperationKind.REPLACEMENT)),
         joint=Joint(joint) if joint else None,
@@ -200,6 +221,7 @@ def _of_json(stored: Mapping[str, Any]) -> Operation:
             arm_height=ArmHeight(height) if height else None,
         ),
         words=str(stored.get("words", "")),
+        approach=Approach(approach) if approach else None,
     )
 
 

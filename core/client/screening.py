@@ -76,9 +76,16 @@ TABLE_CONDITIONS = frozenset(
         Condition.STROKE,
         Condition.DIABETES,
         Condition.KIDNEY,
+        Condition.VALVE,
+        Condition.ANEURYSM,
+        Condition.LEG_ARTERIES,
+        Condition.DEFIBRILLATOR,
     }
 )
-OUR_CONDITIONS = frozenset(Condition) - TABLE_CONDITIONS
+NO_WORD_NEEDED = frozenset({Condition.LATEX_ALLERGY, Condition.OBESITY})
+"""They change a plan and are by themselves no ground to ask a doctor (ours)."""
+
+OUR_CONDITIONS = frozenset(Condition) - TABLE_CONDITIONS - NO_WORD_NEEDED
 
 ACTIVE_MINUTES, ACTIVE_DAYS, ACTIVE_MONTHS = 30, 3, 3
 """Active: planned, at least moderate, 30 minutes on 3 days a week for the last 3 months."""

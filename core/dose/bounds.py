@@ -30,6 +30,10 @@ CAREFUL_CONDITIONS: Final = frozenset(
         Condition.PACEMAKER,
         Condition.STROKE,
         Condition.HEART_TRANSPLANT,
+        Condition.VALVE,
+        Condition.ANEURYSM,
+        Condition.LEG_ARTERIES,
+        Condition.DEFIBRILLATOR,
     }
 )
 """Heart disease and high pressure: three or four left in hand, stop at three."""

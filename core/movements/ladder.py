@@ -28,6 +28,7 @@ SMALLEST_STEP = 1.025
 """Settings closer than this ask the same of a client; only the plainest of them is a step."""
 
 PACEMAKER_HEALS = timedelta(weeks=6)
+HEART_DEVICES = frozenset({Condition.PACEMAKER, Condition.DEFIBRILLATOR})
 
 SPARED_BY_CONDITION: Mapping[Condition, frozenset[Spare]] = {
     Condition.GLAUCOMA: frozenset({Spare.HEAD_DOWN}),
@@ -86,7 +87,7 @@ def protected_positions(client: Client, today: date | None = None) -> frozenset[
     spared = client.protected
     for condition in client.conditions:
         spared |= SPARED_BY_CONDITION.get(condition, frozenset())
-    if Condition.PACEMAKER in client.conditions:
+    if client.conditions & HEART_DEVICES:
         known = today is not None and client.pacemaker_on is not None
         if not known or today - client.pacemaker_on < PACEMAKER_HEALS:  # type: ignore[operator] # known
             spared |= {Spare.OVERHEAD}

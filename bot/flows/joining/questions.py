@@ -49,6 +49,10 @@ CONDITIONS_HEART = (
     Condition.PACEMAKER,
     Condition.STROKE,
     Condition.HEART_TRANSPLANT,
+    Condition.VALVE,
+    Condition.ANEURYSM,
+    Condition.LEG_ARTERIES,
+    Condition.DEFIBRILLATOR,
 )
 CONDITIONS_OTHER = tuple(item for item in Condition if item not in CONDITIONS_HEART)
 MEDICINES_HEART = (
@@ -72,6 +76,8 @@ MEDICINES_BREATH = (
     Medicine.THEOPHYLLINE,
     Medicine.INSULIN,
     Medicine.SULFONYLUREA,
+    Medicine.GLINIDE,
+    Medicine.SGLT2,
 )
 MEDICINES_OTHER = tuple(
     item for item in Medicine if item not in (*MEDICINES_HEART, *MEDICINES_BREATH, Medicine.UNKNOWN)
@@ -158,7 +164,7 @@ QUESTIONS = (
         read_pacemaker,
         group="pacemaker",
         options=lambda _setting: (Option("recent"), Option("longer")),
-        when=_has(Condition.PACEMAKER),
+        when=_has(Condition.PACEMAKER, Condition.DEFIBRILLATOR),
     ),
     many("conditions_other", "health", "condition", CONDITIONS_OTHER),
     many(

@@ -9,7 +9,7 @@ from bot.flows.facts import Answers
 from core.client.client import Clearance, Client, KitAtHome, Limits
 from core.client.operations import operations_of
 from core.dose.prior import CoachWord
-from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
+from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
 
 CAUTIOUS_BIRTH_YEAR = 1945
 """Used until the year is known: older is the careful guess."""
@@ -28,7 +28,9 @@ def client_of(
 
     Keys: ``birth_year``, ``sex`` ("f", "m"), ``stature_cm``, ``mass_kg``, ``conditions``,
     ``medicines``, ``spares``, ``replaced_joints``, ``pacemaker_on`` and ``medicine_changed_on``
-    (ISO dates), ``floor`` (bool), ``kit`` (by :class:`core.vocabulary.Kit` name), ``aim``,
+    (ISO dates), ``floor`` (bool), ``falls`` (number), ``fears_falling`` and ``lives_alone``
+    (bool), ``walking_aid`` (:class:`core.vocabulary.WalkingAid`), ``kit`` (by
+    :class:`core.vocabulary.Kit` name, and ``cushion``, cm), ``aim``,
     ``limits`` (see ``limits_of``), ``cleared_by``, ``cleared_on``, ``cleared_until``.
     ``replaced_joints`` holds values (:func:`core.client.operations.operation_json`), in older
     profiles words.
@@ -48,6 +50,10 @@ def client_of(
         pacemaker_on=_day(answers.get("pacemaker_on")),
         medicine_changed_on=_day(answers.get("medicine_changed_on")),
         floor_ok=bool(answers.get("floor", False)),
+        falls=answers.get("falls"),
+        fears_falling=answers.get("fears_falling"),
+        walking_aid=WalkingAid(answers["walking_aid"]) if answers.get("walking_aid") else None,
+        lives_alone=answers.get("lives_alone"),
         kit=kit_of(answers.get("kit", {})),
         aim=Aim(answers.get("aim") or Aim.ENDURANCE),
         limits=limits_of(answers.get("limits", {})),
@@ -75,6 +81,7 @@ def kit_of(kit: Answers) -> KitAtHome:
         band=Band(band) if band else None,
         wall=bool(kit.get("wall", True)),
         mat=bool(kit.get("mat", True)),
+        cushion=kit.get("cushion"),
     )
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from core.client.client import Clearance
 from core.client.screening import (
+    NO_WORD_NEEDED,
     OUR_CONDITIONS,
     TABLE_CONDITIONS,
     Decision,
@@ -52,6 +53,12 @@ def test_each_of_our_conditions_needs_the_doctors_word_beyond_the_table(conditio
         assert found.our_conditions == (condition,)
         assert found.table_conditions == ()
         assert not found.vigorous_later
+
+
+@pytest.mark.parametrize("condition", sorted(NO_WORD_NEEDED))
+def test_what_only_changes_a_plan_asks_for_no_doctor(condition):
+    found = proposal(conditions={condition})
+    assert (found.decision, found.needs_doctor) == (Decision.START, False)
 
 
 def test_lung_disease_joint_replacement_and_arthritis_are_among_ours():
