@@ -96,6 +96,7 @@ class Client:
         fears_falling: ``None`` when it is not known.
         walking_aid: the one with the most help of those used; ``None`` when it is not known.
         lives_alone: ``None`` when it is not known.
+        wished_families: families that the client's own aim asks for, the nearest to it first.
         checkin_at: local time of the morning check-in.
         training_days: ISO weekdays (1 Monday .. 7 Sunday) with a session.
     """
@@ -118,6 +119,7 @@ class Client:
     fears_falling: bool | None = None
     walking_aid: WalkingAid | None = None
     lives_alone: bool | None = None
+    wished_families: tuple[Family, ...] = ()
     kit: KitAtHome = KitAtHome()
     aim: Aim = Aim.ENDURANCE
     limits: Limits = Limits()

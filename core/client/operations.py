@@ -5,9 +5,10 @@ can be meant, because a rule that is too strict costs a movement, one too lax a 
 """
 
 import re
+from calendar import monthrange
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 from typing import Any
 
@@ -91,6 +92,12 @@ class DayOrPart:
         parts += [f"{part:02d}" for part in (self.month, self.day) if part is not None]
         return "-".join(parts)
 
+    @property
+    def latest(self) -> date:
+        """The last day that it can be: the careful reading."""
+        month = self.month or 12
+        return date(self.year, month, self.day or monthrange(self.year, month)[1])
+
     @classmethod
     def fromisoformat(cls, text: str) -> "DayOrPart":
         """The reverse of :meth:`isoformat`."""
@@ -120,6 +127,9 @@ class SurgeonLimits:
 
 NO_LIMITS = SurgeonLimits()
 
+RECENT = timedelta(days=365)
+"""So long after an operation its surgeon's limits and its way in are asked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class Operation:
@@ -139,6 +149,14 @@ class Operation:
     limits: SurgeonLimits = NO_LIMITS
     words: str = ""
     approach: Approach | None = None
+
+    def is_recent(self, on: date) -> bool:
+        """Whether it may be less than :data:`RECENT` ago; one of an unknown day may be."""
+        return self.on is None or on - self.on.latest < RECENT
+
+    def may_follow(self, day: date) -> bool:
+        """Whether it may have been on that day or later; one of an unknown day may have been."""
+        return self.on is None or self.on.latest >= day
 
 
 @dataclass(frozen=True, slots=True)

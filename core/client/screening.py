@@ -87,6 +87,19 @@ NO_WORD_NEEDED = frozenset({Condition.LATEX_ALLERGY, Condition.OBESITY})
 
 OUR_CONDITIONS = frozenset(Condition) - TABLE_CONDITIONS - NO_WORD_NEEDED
 
+WORD_WHATEVER_THE_ROW = frozenset(
+    {
+        Condition.HEART_FAILURE,
+        Condition.ANGINA,
+        Condition.DEFIBRILLATOR,
+        Condition.HEART_TRANSPLANT,
+        Condition.VALVE,
+        Condition.ANEURYSM,
+    }
+)
+"""Of the table's conditions, those that need a doctor's word also of somebody who is active already
+and wants no more than moderate work, where the table asks for none (ours)."""
+
 ACTIVE_MINUTES, ACTIVE_DAYS, ACTIVE_MONTHS = 30, 3, 3
 """Active: planned, at least moderate, 30 minutes on 3 days a week for the last 3 months."""
 
@@ -100,14 +113,17 @@ class ScreeningAnswers:
 
     Attributes:
         active: see ``ACTIVE_MINUTES``; not sure counts as no.
+        cleared_by: name of the doctor who gave the last clearance; without it, it is hearsay.
         cleared_on: date of the last doctor's clearance, if there is one.
-        changed_since: signs or health changed since then; not sure counts as yes.
+        changed_since: signs or health changed since then, an operation or a stay in hospital
+            among them; not sure counts as yes.
     """
 
     active: bool
     conditions: Set[Condition] = frozenset()
     signs: Set[ScreeningSign] = frozenset()
     wish: IntensityWish = IntensityWish.LIGHT_OR_MODERATE
+    cleared_by: str = ""
     cleared_on: date | None = None
     changed_since: bool = True
 
@@ -118,7 +134,9 @@ class Proposal:
 
     Attributes:
         decision: by the table.
-        needs_doctor: a doctor's word is wanted before the first plan, by the table or our rules.
+        needs_doctor: a doctor's word is wanted before the first plan, by the table or our rules,
+            and there is none that still stands.
+        word_stands: a doctor's word of the last year is told that nothing speaks against.
         vigorous_later: may progress to vigorous; otherwise as tolerated, moderate at most for now.
         table_conditions, our_conditions, signs: what led to it.
         valid_until: when the screening is to be repeated.
@@ -126,6 +144,7 @@ class Proposal:
 
     decision: Decision
     needs_doctor: bool
+    word_stands: bool
     vigorous_later: bool
     table_conditions: tuple[Condition, ...]
     our_conditions: tuple[Condition, ...]
@@ -164,13 +183,20 @@ def propose(answers: ScreeningAnswers, on: date) -> Proposal:
         cleared_recently=_cleared_recently(answers, on),
     )
     ours = tuple(condition for condition in Condition if condition in found & OUR_CONDITIONS)
-    by_table = decision in (Decision.CLEARANCE_FIRST, Decision.STOP_UNTIL_CLEARED)
     # A word given in the last year still stands, unless signs speak against it.
-    ours_open = bool(ours) and not _cleared_recently(answers, on)
+    word_stands = _cleared_recently(answers, on) and not answers.signs
+    by_table = decision in (
+        Decision.CLEARANCE_FIRST,
+        Decision.STOP_UNTIL_CLEARED,
+        Decision.CLEARANCE_FOR_VIGOROUS,
+    )
+    by_us = bool(found & (OUR_CONDITIONS | WORD_WHATEVER_THE_ROW))
     return Proposal(
         decision=decision,
-        needs_doctor=by_table or ours_open or decision is Decision.CLEARANCE_FOR_VIGOROUS,
-        vigorous_later=decision in (Decision.START, Decision.CONTINUE) and not ours_open,
+        needs_doctor=(by_table or by_us) and not word_stands,
+        word_stands=word_stands,
+        vigorous_later=decision in (Decision.START, Decision.CONTINUE)
+        and (not by_us or word_stands),
         table_conditions=tuple(c for c in Condition if c in found & TABLE_CONDITIONS),
         our_conditions=ours,
         signs=tuple(sign for sign in ScreeningSign if sign in answers.signs),
@@ -179,7 +205,7 @@ def propose(answers: ScreeningAnswers, on: date) -> Proposal:
 
 
 def _cleared_recently(answers: ScreeningAnswers, on: date) -> bool:
-    if answers.cleared_on is None or answers.changed_since:
+    if answers.cleared_on is None or not answers.cleared_by or answers.changed_since:
         return False
     return timedelta(0) <= on - answers.cleared_on <= timedelta(days=VALID_DAYS)
 

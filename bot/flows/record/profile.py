@@ -8,6 +8,7 @@ from datetime import date, time
 from bot.flows.facts import Answers
 from core.client.client import Clearance, Client, KitAtHome, Limits
 from core.client.operations import operations_of
+from core.client.own_aim import families_for
 from core.dose.prior import CoachWord
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
 
@@ -32,8 +33,9 @@ def client_of(
     (bool), ``walking_aid`` (:class:`core.vocabulary.WalkingAid`), ``kit`` (by
     :class:`core.vocabulary.Kit` name, and ``cushion``, cm), ``aim``,
     ``limits`` (see ``limits_of``), ``cleared_by``, ``cleared_on``, ``cleared_until``.
-    ``replaced_joints`` holds values (:func:`core.client.operations.operation_json`), in older
-    profiles words.
+    ``replaced_joints`` and ``operations`` (all others) hold values
+    (:func:`core.client.operations.operation_json`), ``replaced_joints`` words in older profiles;
+    ``own_aim``: the value of a :class:`core.client.own_aim.OwnAim`, or the client's own words.
     """
     return Client(
         name=name,
@@ -46,7 +48,9 @@ def client_of(
         conditions=frozenset(Condition(item) for item in answers.get("conditions", ())),
         medicines=frozenset(Medicine(item) for item in answers.get("medicines", ())),
         spares=frozenset(Spare(item) for item in answers.get("spares", ())),
-        operations=operations_of(answers.get("replaced_joints", ())),
+        operations=operations_of(
+            [*answers.get("replaced_joints", ()), *answers.get("operations", ())]
+        ),
         pacemaker_on=_day(answers.get("pacemaker_on")),
         medicine_changed_on=_day(answers.get("medicine_changed_on")),
         floor_ok=bool(answers.get("floor", False)),
@@ -54,6 +58,7 @@ def client_of(
         fears_falling=answers.get("fears_falling"),
         walking_aid=WalkingAid(answers["walking_aid"]) if answers.get("walking_aid") else None,
         lives_alone=answers.get("lives_alone"),
+        wished_families=families_for(str(answers.get("own_aim") or "")),
         kit=kit_of(answers.get("kit", {})),
         aim=Aim(answers.get("aim") or Aim.ENDURANCE),
         limits=limits_of(answers.get("limits", {})),

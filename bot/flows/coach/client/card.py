@@ -26,6 +26,10 @@ MOST_LINES = 7
 MOST_NOTES = 8
 
 
+FALLING = ("falls", "fears_falling", "walking_aid", "lives_alone")
+"""Answers on falling that the front of the card shows; what is not known is shown as such."""
+
+
 class LiftLine(TypedDict):
     """A pause that was lifted: by whom, on whose word, of which day."""
 
@@ -81,7 +85,9 @@ class Head(ProposalValues):
     medicines: list[str]
     spares: list[str]
     floor: bool
+    falling: Answers
     aim: str
+    own_aim: str
     hold: Hold | None
     lifts: list[LiftLine]
     hold_since: datetime | None
@@ -168,7 +174,9 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "medicines": sorted(medicine.value for medicine in client.medicines),
         "spares": sorted(spare.value for spare in client.spares),
         "floor": client.floor_ok,
+        "falling": {key: given.get(key) for key in FALLING},
         "aim": client.aim.value,
+        "own_aim": str(given.get("own_aim") or ""),
         "hold": hold,
         "lifts": lift_lines(record, facts, LIFTS_SHOWN_DAYS),
         "hold_since": facts.me.local(hold.placed_at) if hold else None,

@@ -8,6 +8,7 @@ from bot.flows.form_question import Setting
 from bot.flows.form_turns import turn_of
 from bot.flows.forms import ASKED, Form, Taken
 from bot.flows.joining.answers import given_of, shown_answers, taken_in
+from bot.flows.joining.operation_answers import KEYS as OPERATION_KEYS
 from bot.flows.joining.phones import insisting, with_insisting
 from bot.flows.joining.questions import JOIN_FORM
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn
@@ -85,9 +86,13 @@ def _confirmed(key: str, record: ClientRecord) -> tuple[Change, ...]:
 FOLLOW_UPS = {
     "country": ("zone",),
     "conditions_heart": ("pacemaker_on", "doctor_plan"),
-    "conditions_other": ("replaced_joints", "doctor_plan"),
+    "conditions_other": ("doctor_plan",),
+    "replaced_joints": OPERATION_KEYS,
+    "operations": OPERATION_KEYS,
+    **dict.fromkeys(OPERATION_KEYS, OPERATION_KEYS),
     "active": ("wish",),
-    "doctor_said": ("changed_since",),
+    "doctor_said": ("doctor_name", "changed_since"),
+    "doctor_name": ("changed_since",),
     "medicines_any": ("medicines_heart", "medicines_breath", "medicines_other"),
     "medicines_heart": ("medicines_breath", "medicines_other"),
     "medicines_breath": ("medicines_other",),

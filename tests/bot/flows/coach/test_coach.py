@@ -271,7 +271,7 @@ def test_the_coach_corrects_a_replaced_joint_and_reads_it_in_words():
     talk = Talk(coach_client, facts)
     talk.begin(client=BOBS)
     assert (
-        "Operated joints: left ankle, March 2019, bends to 20°, no kneeling, until 1 June 2026"
+        "Operations: left ankle, March 2019, bends to 20°, no kneeling, until 1 June 2026"
         " (“left ankle, March 2019”)" in talk.text
     )
 
