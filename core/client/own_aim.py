@@ -1,7 +1,7 @@
 """What a client wants to do with more ease, and the families of movements that train it.
 
-The families are a preference of ours (common practice: train the parts of the task itself); nobody is
-offered a movement for its sake that limits, kit or a spared joint leave out.
+The families are a preference of ours (common practice: train the parts of the task itself); nobody
+is offered a movement for its sake that limits, kit or a spared joint leave out.
 """
 
 from collections.abc import Mapping

@@ -61,6 +61,9 @@ ENDS_NO_CLEARANCE = frozenset({HealthChange.NOTHING, HealthChange.NEW_DOSE})
 """A new dose of a known medicine eases two weeks (:mod:`core.readiness.absolute_rules`); all else
 is judged anew."""
 
+RESTARTS_EASIEST = frozenset({HealthChange.OPERATION, HealthChange.HOSPITAL_STAY})
+"""After these the new clearance begins at the easiest (ours, the careful side)."""
+
 CHANGES_MEDICINE = frozenset({HealthChange.NEW_MEDICINE, HealthChange.NEW_DOSE})
 
 # Cardiac, peripheral or cerebrovascular; metabolic; renal. High pressure alone is a risk factor

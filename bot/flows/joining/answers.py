@@ -15,7 +15,6 @@ from bot.flows.joining.operation_answers import (
     settled,
     stored_operations,
 )
-from bot.flows.joining.operations_reading import UNNAMED_CODE
 from bot.flows.joining.phones import shown_phones
 from bot.flows.joining.questions import (
     CONDITIONS_HEART,
@@ -28,7 +27,7 @@ from bot.flows.joining.questions import (
 )
 from bot.flows.joining.reading import DAYS, NO_SURFACE
 from bot.json_values import JsonValue
-from core.client.operations import operation_json
+from core.client.operations import UNNAMED_CODE, operation_json
 from core.client.screening import IntensityWish, Proposal, ScreeningAnswers, ScreeningSign, propose
 from core.vocabulary import Condition, Medicine, PersonId
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import date
 
 from bot.flows.facts import Answers
-from bot.flows.form_question import FormQuestion, Option, QuestionParts, Setting, choice, many
+from bot.flows.form_question import FormQuestion, Option, Read, Setting, choice, many
 from bot.flows.joining.operations_reading import (
     day_told,
     operation_ticks_of,
@@ -162,7 +162,7 @@ def _answers_about(one: Operation, number: int) -> dict[str, JsonValue]:
 
 
 def settled(given: Answers) -> dict[str, JsonValue]:
-    """The answers without those about an operation that went or moved; typed days in their place."""
+    """The answers without those about an operation that went or moved; typed days kept."""
     kept = dict(given)
     for number in range(1, ASKED_ABOUT + 1):
         one = _at(kept, number)
@@ -278,68 +278,66 @@ def _questions_about(number: int) -> tuple[FormQuestion, ...]:
 
         return when
 
+    def limits_offered(setting: Setting) -> Sequence[Option]:
+        return tuple(Option(code) for code in _limit_codes(_at(setting.given, number)))
+
     def subject(setting: Setting) -> JsonValue:
         one = _told_at(setting.given, number)
         return operation_json(replace(one, limits=NO_LIMITS, approach=None)) if one else None
 
-    def parts(template: str) -> QuestionParts:
-        return {"skippable": True, "template": template, "subject": subject}
+    def about(template: str, question: FormQuestion) -> FormQuestion:
+        return replace(question, skippable=True, template=template, subject=subject)
 
-    limit_parts = parts("operation_limits")
-    offered_limits = many(key_of(number, "limits"), "health", "surgeon_limit", (), **limit_parts)
-    return (
-        FormQuestion(
-            key_of(number, "on"),
+    def amount(part: str, read: Read, offered: Sequence[Option]) -> FormQuestion:
+        return FormQuestion(
+            key_of(number, part),
             "health",
-            _read_day,
-            group="operated_on",
-            options=_day_options,
-            when=exists,
-            columns=2,
-            **parts("operation_on"),
-        ),
-        choice(
-            key_of(number, "approach"),
-            "health",
-            "approach",
-            tuple(Approach),
-            when=way_in_matters,
-            **parts("operation_approach"),
-        ),
-        replace(
-            offered_limits,
-            options=lambda setting: tuple(
-                Option(code) for code in _limit_codes(_at(setting.given, number))
-            ),
-            when=exists,
-        ),
-        FormQuestion(
-            key_of(number, "bend"),
-            "health",
-            _number_reader(*BEND),
-            options=lambda _setting: tuple(Option(str(to), f"{to}°") for to in (60, 90, 110)),
-            when=has_limit("bend"),
-            columns=3,
-            **parts("operation_bend"),
-        ),
-        FormQuestion(
-            key_of(number, "weight"),
-            "health",
-            _number_reader(*WEIGHT),
-            options=lambda _setting: tuple(Option(str(kg), f"{kg} kg") for kg in (1, 2, 5, 10)),
-            when=has_limit("weight"),
+            read,
+            options=lambda _setting: offered,
+            when=has_limit(part),
             columns=4,
-            **parts("operation_weight"),
+        )
+
+    bends = [Option(str(to), f"{to}°") for to in (60, 90, 110)]
+    weights = [Option(str(kg), f"{kg} kg") for kg in (1, 2, 5, 10)]
+    said = many(key_of(number, "limits"), "health", "surgeon_limit", (), when=exists)
+    return (
+        about(
+            "operation_on",
+            FormQuestion(
+                key_of(number, "on"),
+                "health",
+                _read_day,
+                group="operated_on",
+                options=_day_options,
+                when=exists,
+                columns=2,
+            ),
         ),
-        FormQuestion(
-            key_of(number, "until"),
-            "health",
-            _read_until,
-            group="limit_until",
-            options=lambda _setting: (Option("6"), Option("12")),
-            when=has_limit("bend", "weight", "no_kneeling", *_ARM_TICKS),
-            columns=2,
-            **parts("operation_until"),
+        about(
+            "operation_approach",
+            choice(
+                key_of(number, "approach"),
+                "health",
+                "approach",
+                tuple(Approach),
+                when=way_in_matters,
+            ),
+        ),
+        about("operation_limits", replace(said, options=limits_offered)),
+        about("operation_bend", amount("bend", _number_reader(*BEND), bends)),
+        about("operation_weight", amount("weight", _number_reader(*WEIGHT), weights)),
+        about(
+            "operation_until",
+            FormQuestion(
+                key_of(number, "until"),
+                "health",
+                _read_until,
+                group="limit_until",
+                options=lambda _setting: (Option("6"), Option("12")),
+                when=has_limit("bend", "weight", "no_kneeling", *_ARM_TICKS),
+                columns=2,
+            ),
         ),
     )
 

@@ -81,6 +81,7 @@ class Head(ProposalValues):
     local: datetime
     clearance: Clearance | None
     doctor_word: str
+    doctor_word_on: date | None
     medicine_changed_on: date | None
     medicines: list[str]
     spares: list[str]
@@ -168,6 +169,7 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "local": person.local(facts.now),
         "clearance": clearance,
         "doctor_word": record.answers.get("doctor_word", ""),
+        "doctor_word_on": _day(record.answers.get("doctor_word_on")),
         **proposal_values(given, today),
         "conditions": sorted(condition.value for condition in client.conditions),
         "medicine_changed_on": _still_settling(client, today),
@@ -190,6 +192,10 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "effort": guide_values(record, checkin, facts),
         "mine": record.coach_id == facts.me.id,
     }
+
+
+def _day(iso: str | None) -> date | None:
+    return date.fromisoformat(iso) if iso else None
 
 
 def _still_settling(client: Client, today: date) -> date | None:
