@@ -134,8 +134,8 @@ async def test_a_doctors_word_of_the_coach_has_a_day_and_ends_a_year_after_it(vi
 
 
 async def test_what_the_client_typed_stands_in_the_proposal(village: Practice):
-    await joins(village, "Nell", other_health="My ankles swell in the evening")
-    assert "In own words: “My ankles swell in the evening”" in village.last_to("rua")
+    await joins(village, "Nell", other_health="I had shingles last winter")
+    assert "In own words: “I had shingles last winter”" in village.last_to("rua")
 
 
 async def test_a_word_told_at_joining_counts_with_a_name_and_not_after_an_operation(
@@ -157,8 +157,8 @@ async def test_an_operation_told_later_ends_the_clearance_and_restarts_at_the_ea
     await joins(village, "Nell", days="own", training_days=list("1234567"))
     await clears(village, "Nell")
     assert "restart_at" not in record_of(village, "Nell").answers
-    await village.says("nell", "/mydata")
-    await taps_code(village, "nell", "review")
+    await village.says("nell", "/settings")
+    await taps_code(village, "nell", "answers")
     await taps_code(village, "nell", "change")
     await taps_code(village, "nell", "pick~health")
     await taps_code(village, "nell", "pick~operations")
@@ -185,6 +185,8 @@ async def test_the_new_questions_are_plain(village: Practice):
         operation1_weight="5",
         conditions_other=["arthritis"],
         doctor_said="1 March 2026",
+        doctor_name="Dr Singh",
+        changed_since="yes",
     )
     new = {
         "replaced_joints", "operations", "operation1_on", "operation1_approach",

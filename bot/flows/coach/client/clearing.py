@@ -145,7 +145,6 @@ def _ask_of_joining(
 
 def _missing(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
     """An answer to a question of joining, given by the coach."""
-    state = state.at(state.step, given=given_of(record))
     taken = JOIN_FORM.take(state, event, facts)
     return turn_of(
         taken,
