@@ -61,7 +61,6 @@ async def test_pregnancy_is_asked_only_where_it_can_be(
     village: Practice, sex: str, birth_year: str, there: bool
 ):
     seen = []
-    await village.says("rua", "/invite")
     asked = await joins(village, "Nell", sex=sex, birth_year=birth_year, conditions_other=[])
     assert "conditions_other" in asked
     for one in village.channel.sent:
@@ -166,9 +165,32 @@ async def test_an_operation_told_later_ends_the_clearance_and_restarts_at_the_ea
         await taps_code(village, "nell", code)
     await taps_code(village, "nell", "right")
     assert not record_of(village, "Nell").cleared
-    asked = await clears(village, "Nell", operation1_limits=[])
+    asked = await clears(
+        village, "Nell", operations=["eye"], operation1_on="this_month", operation1_limits=[]
+    )
     assert "operation1_limits" in asked
     assert record_of(village, "Nell").answers["restart_at"]
+    await village.at("07:00")
+    await village.good_morning("nell")
+    assert "easiest" in village.last_to("nell")
+
+
+async def test_after_a_stay_in_hospital_or_an_operation_the_new_clearance_begins_at_the_easiest(
+    village: Practice,
+):
+    await village.at("07:00", days=31)
+    await village.client("Nell", cleared_on="2026-02-20")
+    await village.at("07:00")
+    await village.good_morning("nell")
+    await village.taps("nell", "I had an operation", "Skip")
+    await village.says("rua", "/clients")
+    await taps_code(village, "rua", str(village.ids["nell"]))
+    asked = await clears(
+        village, "Nell", operations=["hernia"], operation1_on="last_month", operation1_limits=[]
+    )
+    assert {"operations", "operation1_on", "operation1_limits"} <= set(asked)
+    (told,) = record_of(village, "Nell").client.operations
+    assert (told.joint, told.on) == (Joint.GROIN, DayOrPart(2026, 3))
     await village.at("07:00")
     await village.good_morning("nell")
     assert "easiest" in village.last_to("nell")

@@ -6,6 +6,7 @@ from typing import Any
 from bot.flows.facts import ClientRecord
 from bot.storage import people
 from bot.storage.facts import StoreFacts
+from bot.trial.acts import CODE
 from tests.support.facts import reference
 from tests.support.practice import CHANNEL, Practice
 
@@ -100,8 +101,9 @@ async def joins(village: Practice, name: str, **answers: Any) -> dict[str, str]:
     who = name.lower()
     await village.says("rua", "/invite")
     said = await village.says("rua", name)
-    code = next(word for text in said for word in text.replace(".", " ").split() if _is_code(word))
-    await village.says(who, code)
+    code = CODE.search("\n".join(said))
+    assert code is not None, said
+    await village.says(who, code.group())
     asked: dict[str, str] = {}
     for _ in range(QUESTIONS_AT_MOST):
         if any(value.endswith("right") and "~" not in value for value in offered(village, who)):
@@ -130,11 +132,6 @@ async def clears(village: Practice, name: str, **answers: Any) -> dict[str, str]
             return asked
         await answers_form(village, "rua", told, asked)
     raise AssertionError(f"{name} was never cleared")
-
-
-def _is_code(word: str) -> bool:
-    parts = word.strip("“”,:").split("-")
-    return len(parts) == 2 and all(len(part) == 4 and part.isupper() for part in parts)
 
 
 def record_of(village: Practice, name: str) -> ClientRecord:

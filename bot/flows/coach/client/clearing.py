@@ -35,11 +35,11 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.parsing import Reask, Why, read_choice, read_day, read_words
-from bot.flows.record.planning import restart_begins
+from bot.flows.record.planning import RESTART_DUE, restart_begins
 from bot.messages import Kind
 from core.client.medicines import lows_possible
 from core.client.operations import NO_LIMITS, Joint
-from core.client.screening import VALID_DAYS
+from core.client.screening import VALID_DAYS, HealthChange
 from core.dose.prior import CoachWord
 from core.vocabulary import Condition
 
@@ -87,12 +87,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     return steps[state.step](state, code, event, record, facts)
 
 
-def missing(given: Answers, on: date) -> Iterator[str]:
+def missing(given: Answers, on: date, *, operated: bool = False) -> Iterator[str]:
     """Keys of the questions of joining that steer the plan and that nobody has answered yet.
 
     Args:
         given: the answers under the form's keys.
+        operated: an operation was told since, and not which.
     """
+    if operated:
+        yield "operations"
     told = {Condition(item) for item in given.get("conditions_heart") or ()}
     if told & DEVICES and not given.get("pacemaker_on"):
         yield "pacemaker_on"
@@ -125,7 +128,9 @@ def _ask_missing(
     wanted = {question.key for question in JOIN_FORM.wanted(Setting(given, facts))}
     asked = list(state.answers.get("asked", ()))
     today = record.person.local(facts.now).date()
-    open_ = (key for key in missing(given, today) if key in wanted and key not in asked)
+    operated = record.answers.get(RESTART_DUE) == HealthChange.OPERATION.value
+    lacks = missing(given, today, operated=operated)
+    open_ = (key for key in lacks if key in wanted and key not in asked)
     key = next(open_, None)
     if key is None:
         return _ask(state.at("word", given=None), record, facts)
