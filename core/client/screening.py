@@ -219,6 +219,11 @@ def _first_valid_until(answers: ScreeningAnswers, on: date) -> date:
     return (start or on) + timedelta(days=VALID_DAYS)
 
 
+def clearance_ends(clearance: Clearance) -> date:
+    """The last day of the coach's "cleared to start"; a year at most."""
+    return clearance.until or clearance.on + timedelta(days=VALID_DAYS)
+
+
 def clearance_holds(
     clearance: Clearance | None, on: date, changes: Collection[HealthChange] = ()
 ) -> bool:
@@ -229,8 +234,7 @@ def clearance_holds(
     """
     if clearance is None or on < clearance.on:
         return False
-    until = clearance.until or clearance.on + timedelta(days=VALID_DAYS)
-    return on <= until and ENDS_NO_CLEARANCE.issuperset(changes)
+    return on <= clearance_ends(clearance) and ENDS_NO_CLEARANCE.issuperset(changes)
 
 
 def change_question_due(last_asked: date, on: date) -> bool:

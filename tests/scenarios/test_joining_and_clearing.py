@@ -196,6 +196,21 @@ async def test_after_a_stay_in_hospital_or_an_operation_the_new_clearance_begins
     assert "easiest" in village.last_to("nell")
 
 
+async def test_a_clearance_that_ends_is_told_to_both_two_weeks_before_and_once(
+    village: Practice,
+):
+    await village.client("Nell", cleared_on="2026-02-20", cleared_until="2026-03-19")
+    await village.at("07:00", days=1)
+    assert not any("You may train until" in text for text in village.heard("nell"))
+    await village.at("07:00")
+    said = [text for text in village.heard("nell") if "You may train until 19 March" in text]
+    assert len(said) == 1
+    assert "The clearance of Nell ends on 19 Mar 2026." in "\n".join(village.heard("rua"))
+    await village.at("07:00", days=3)
+    assert len([text for text in village.heard("rua") if "The clearance of Nell" in text]) == 1
+    assert not any("clearance of Mary" in text for text in village.heard("rua"))
+
+
 async def test_the_new_questions_are_plain(village: Practice):
     """Grade 6 or lower (AMA and NIH advise 6 for patients)."""
     asked = await joins(

@@ -36,6 +36,7 @@ from bot.flows.machine import (
 )
 from bot.flows.parsing import Reask, Why, read_choice, read_day, read_words
 from bot.flows.record.planning import RESTART_DUE, restart_begins
+from bot.json_values import JsonValue
 from bot.messages import Kind
 from core.client.medicines import lows_possible
 from core.client.operations import NO_LIMITS, Joint
@@ -272,7 +273,7 @@ def _sugar(state: State, code: str, event: Event, record: ClientRecord, facts: F
         code = found
     changes: tuple[Change, ...] = ()
     if code != "no":
-        numbers = [*sorted({*record.client.limits.numbers_asked, "glucose"})]
+        numbers: list[JsonValue] = [*sorted({*record.client.limits.numbers_asked, "glucose"})]
         unit = UNITS[0] if code == "mmol" else UNITS[1]
         limits = merged_limits(record, {"numbers": numbers, "glucose_unit": unit})
         changes = (
