@@ -21,7 +21,15 @@ from core.mechanics.posed import Posed
 from core.mechanics.stances import STANCES
 from core.mechanics.statics import EXPONENTS, MEASURES, USUAL_EXPONENT
 from core.movements.catalogue import Rung, Setting
-from core.movements.dials import SLOWER_ASKS_MORE, as_columns, dial_values, settings_of, surfaces_of
+from core.movements.dials import (
+    NOT_BARRED,
+    SLOWER_ASKS_MORE,
+    Barred,
+    as_columns,
+    dial_values,
+    settings_of,
+    surfaces_of,
+)
 from core.vocabulary import Family
 
 MOMENTS = 9  # moments of a repetition, start to end
@@ -50,8 +58,8 @@ def _dialled(rung: Rung, settings: tuple[Setting, ...]) -> Mapping[str, Reals]:
 
 
 @lru_cache(maxsize=4096)
-def _settings(rung: Rung, kit: KitAtHome, no_free_hands: bool) -> tuple[Setting, ...]:
-    return tuple(settings_of(rung, kit, no_free_hands=no_free_hands))
+def _settings(rung: Rung, kit: KitAtHome, barred: Barred) -> tuple[Setting, ...]:
+    return tuple(settings_of(rung, kit, barred))
 
 
 def pose_input(
@@ -69,9 +77,9 @@ def pose_input(
     return PoseInput(body, along, rung.pose, columns, surfaces_of(kit), weighing)
 
 
-def weigh(body: Body, rung: Rung, kit: KitAtHome, *, no_free_hands: bool = False) -> Weighed:
-    """Demand of every dial setting of a rung for one body with one kit."""
-    return weigh_settings(body, rung, kit, _settings(rung, kit, no_free_hands))
+def weigh(body: Body, rung: Rung, kit: KitAtHome, barred: Barred = NOT_BARRED) -> Weighed:
+    """Demand of every dial setting of a rung, but for barred ones, for one body with one kit."""
+    return weigh_settings(body, rung, kit, _settings(rung, kit, barred))
 
 
 TIME_DIALS = ("tempo", "pause", "pulses")
