@@ -34,6 +34,9 @@ from core.vocabulary import Family
 
 MOMENTS = 9  # moments of a repetition, start to end
 PULSE_SECONDS = 1.2
+HOLD_ASKS_MORE = 1.1
+"""Of the mean of a repetition, to the power p, at least: an added hold at its end (authored)."""
+
 PULSED_FROM = 5  # pulses go over the moments from here to the end: the hard half
 
 AUTHORED = "authored"  # measure of rungs that are placed, not weighed
@@ -122,11 +125,14 @@ def over_repetition(rung: Rung, dials: Mapping[str, Reals], intensity: Reals) ->
     none = np.zeros(len(intensity))
     slower = column.get("tempo", none + 1.0)
     moving = (rung.tempo.out + rung.tempo.back) * slower
-    there = rung.tempo.there + column.get("pause", none)
+    there = rung.tempo.there
     pulses = PULSE_SECONDS * column.get("pulses", none)
     along = (raised[:, 1:] + raised[:, :-1]).mean(axis=1) / 2.0
     pulsed = raised[:, PULSED_FROM:].mean(axis=1)
     total = moving + there + pulses + rung.tempo.rest
     asked = moving * along + there * raised[:, -1] + pulses * pulsed
     asked = asked + rung.tempo.rest * raised[:, 0]
-    return np.asarray((asked / total) ** (1.0 / power))
+    # A longer hold is never easier, also where the movement is hardest on its way to the end.
+    pause = column.get("pause", none)
+    held = np.maximum(raised[:, -1], HOLD_ASKS_MORE * asked / total)
+    return np.asarray(((asked + pause * held) / (total + pause)) ** (1.0 / power))

@@ -45,8 +45,12 @@ SLOWER_ASKS_MORE = {"usual": 1.0, "slow": 1.05, "very_slow": 1.10}
 """Demand of a slower repetition beside its smaller share of rest. Authored: slower repetitions at
 the same load end sets earlier (Hatfield 2006, from memory); the size is a cautious guess."""
 
-SOFT = {"firm": 1.0, "folded_towel": 1.12, "cushion": 1.3}
-"""Sway on a soft surface over a firm one (authored)."""
+SOFT = {"firm": 1.0, "folded_towel": 1.4, "cushion": 1.7}
+"""Sway on a soft surface over a firm one (authored): soft ground comes after firm ground without a
+hand, so that a touch of the fingertips, which leaves 0.75 of the sway, does not make up for it."""
+
+HELD_FIRMLY = frozenset({"one_hand", "two_hands", "steady_hand", "resting_hand", "firm_hand"})
+"""Not with soft ground: who needs the whole hand stands on firm ground."""
 
 THICKEST_CUSHION = 10.0
 """cm: on a thicker one the feet leave the floor or the seat slides (ours)."""
@@ -125,7 +129,15 @@ def settings_of(rung: Rung, kit: KitAtHome, barred: Barred = NOT_BARRED) -> list
         )
         for chosen in product(*choices)
     )
-    return [setting for setting in settings if len(setting) <= MOST_TURNED]
+    return [
+        setting
+        for setting in settings
+        if len(setting) <= MOST_TURNED and not _soft_but_held(dict(setting))
+    ]
+
+
+def _soft_but_held(turned: Mapping[str, DialValue]) -> bool:
+    return "soft" in turned and turned.get("support") in HELD_FIRMLY
 
 
 def dial_values(rung: Rung, settings: list[Setting]) -> dict[str, list[DialValue]]:
