@@ -139,6 +139,7 @@ class Kit(StrEnum):
     BAND = "band"
     WALL = "wall"
     MAT = "mat"
+    CUSHION = "cushion"
 
 
 class Band(StrEnum):
