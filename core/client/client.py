@@ -17,6 +17,9 @@ from core.client.operations import (
 )
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
 
+PULSE_LINE, HIGHEST_PULSE_LINE = 100.0, 110.0
+"""Beats a minute at rest from which nothing is trained, and the most that a coach may make it."""
+
 
 @dataclass(frozen=True, slots=True)
 class KitAtHome:
@@ -57,6 +60,9 @@ class Limits:
         pulse_cap_percent: cap in percent of maximum heart rate; 76 until the coach raises it.
         numbers_asked: optional morning numbers that the coach turned on
             ("pulse", "pressure", "glucose", "weight").
+        pulse_line: resting pulse from which nothing is trained, raised by the coach for an uneven
+            rhythm with a doctor's word; counts for nobody else.
+        pressure_calm_on: when the coach let less stay in hand, of high pressure alone.
         glucose_unit: "mmol/L" or "mg/dL", fixed per client.
         glucose_unit_fixed: whether the coach has fixed it; else it is only assumed.
     """
@@ -69,6 +75,8 @@ class Limits:
     numbers_asked: frozenset[str] = frozenset()
     glucose_unit: str = "mmol/L"
     glucose_unit_fixed: bool = False
+    pulse_line: float = PULSE_LINE
+    pressure_calm_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +152,18 @@ class Client:
         return tuple(
             one for one in self.operated if one.kind in may_be and one.joint not in NO_JOINTS
         )
+
+    @property
+    def resting_pulse_line(self) -> float:
+        """Beats a minute at rest from which the pulse is taken again, and nothing is trained."""
+        uneven = Condition.RHYTHM in self.conditions
+        return min(self.limits.pulse_line, HIGHEST_PULSE_LINE) if uneven else PULSE_LINE
+
+    @property
+    def pressure_is_calm(self) -> bool:
+        """Whether the coach has let less stay in hand, and no pill has changed since."""
+        calm, changed = self.limits.pressure_calm_on, self.medicine_changed_on
+        return calm is not None and (changed is None or changed <= calm)
 
     def is_careful_at(self, place: Place) -> bool:
         """Whether the stricter rule for operated joints holds at a place on the body."""

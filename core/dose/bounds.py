@@ -38,6 +38,13 @@ CAREFUL_CONDITIONS: Final = frozenset(
 )
 """Heart disease and high pressure: three or four left in hand, stop at three."""
 
+
+def is_careful(client: Client) -> bool:
+    """Whether a condition asks for more in hand; pressure alone not, once the coach said so."""
+    careful = client.conditions & CAREFUL_CONDITIONS
+    return bool(careful) and not (careful == {Condition.PRESSURE} and client.pressure_is_calm)
+
+
 _ROUNDING: Final = 1.0 + 1e-9
 
 

@@ -253,3 +253,22 @@ async def test_a_client_on_a_medicine_that_can_cause_lows_is_offered_the_sugar_q
     await joins(village, "Hemi", conditions_other=["diabetes"])
     assert "sugar" not in await clears(village, "Hemi")
     assert offered(village, "hemi")
+
+
+async def test_the_pulse_line_can_be_raised_with_an_uneven_rhythm_and_a_doctors_word(
+    village: Practice,
+):
+    await joins(village, "Nell", conditions_heart=["rhythm"])
+    await clears(village, "Nell")
+    await taps_code(village, "rua", "limits")
+    await taps_code(village, "rua", "edit~pulse_line")
+    await village.says("rua", "111")
+    assert record_of(village, "Nell").client.resting_pulse_line == 100
+    await taps_code(village, "rua", "pulse_line~110")
+    assert record_of(village, "Nell").client.resting_pulse_line == 110
+    assert "Resting pulse line: 110" in village.last_to("rua")
+
+    await joins(village, "Hemi", conditions_heart=["rhythm"])
+    await clears(village, "Hemi", word="own")
+    await taps_code(village, "rua", "limits")
+    assert "Resting pulse line" not in village.last_to("rua")

@@ -100,6 +100,8 @@ def limits_of(limits: Answers) -> Limits:
         overhead_allowed=bool(limits.get("overhead", False)),
         pulse_cap_percent=float(limits.get("pulse_cap", plain.pulse_cap_percent)),
         numbers_asked=frozenset(limits.get("numbers", ())),
+        pulse_line=float(limits.get("pulse_line", plain.pulse_line)),
+        pressure_calm_on=_day(limits.get("pressure_calm")),
         glucose_unit=str(limits.get("glucose_unit", plain.glucose_unit)),
         glucose_unit_fixed="glucose_unit" in limits,
     )

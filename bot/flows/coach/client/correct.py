@@ -1,7 +1,12 @@
 """The coach corrects one answer of a client, or sets one limit."""
 
 from bot.flows.changes import Audit, Change, SaveProfile
-from bot.flows.coach.client.limit_questions import LIMIT_FORM, limit_changes, limits_given
+from bot.flows.coach.client.limit_questions import (
+    LIMIT_FORM,
+    limit_changes,
+    limits_given,
+    limits_open,
+)
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Answers, ClientRecord, Facts
 from bot.flows.form_question import Setting
@@ -64,7 +69,9 @@ def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None =
 
 def _answered(key: str, taken: Taken, record: ClientRecord, facts: Facts) -> Turn:
     if form_of(key) is LIMIT_FORM:
-        changes = limit_changes(key, taken.value, record)
+        # A ground may have gone while the question stood open.
+        allowed = key in limits_open(record, facts)
+        changes = limit_changes(key, taken.value, record) if allowed else ()
         return Turn(None, changes=changes, begin=(_card(key, record),))
     given, found = taken_in(key, record.id, taken.state.answers["given"], facts)
     changes = (*found, Audit(record.id, "answer_corrected", key), *_confirmed(key, record))
