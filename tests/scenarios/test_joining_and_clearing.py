@@ -272,3 +272,14 @@ async def test_the_pulse_line_can_be_raised_with_an_uneven_rhythm_and_a_doctors_
     await clears(village, "Hemi", word="own")
     await taps_code(village, "rua", "limits")
     assert "Resting pulse line" not in village.last_to("rua")
+
+
+async def test_a_plan_that_says_puffer_before_sport_is_a_plan_and_no_alarm(village: Practice):
+    await joins(
+        village,
+        "Nell",
+        conditions_other=["asthma"],
+        doctor_plan="Two puffs ten minutes before sport",
+    )
+    assert record_of(village, "Nell").doctor_plan == "Two puffs ten minutes before sport"
+    assert not any("EMERGENCY" in text or "URGENT" in text for text in village.heard("rua"))
