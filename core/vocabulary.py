@@ -39,6 +39,23 @@ class Condition(StrEnum):
     GLAUCOMA = "glaucoma"
     NERVE_LOSS = "nerve_loss"
     HEART_TRANSPLANT = "heart_transplant"
+    VALVE = "valve"
+    ANEURYSM = "aneurysm"
+    LEG_ARTERIES = "leg_arteries"
+    DEFIBRILLATOR = "defibrillator"
+    HOME_OXYGEN = "home_oxygen"
+    RHEUMATOID_ARTHRITIS = "rheumatoid_arthritis"
+    HIP_KNEE_ARTHRITIS = "hip_knee_arthritis"
+    VERTIGO = "vertigo"
+    PARKINSON = "parkinson"
+    MULTIPLE_SCLEROSIS = "multiple_sclerosis"
+    EPILEPSY = "epilepsy"
+    DEMENTIA = "dementia"
+    CANCER_CARE = "cancer_care"
+    PREGNANCY = "pregnancy"
+    HERNIA = "hernia"
+    OBESITY = "obesity"
+    LATEX_ALLERGY = "latex_allergy"
 
 
 class Medicine(StrEnum):
@@ -69,7 +86,29 @@ class Medicine(StrEnum):
     INSULIN = "insulin"
     SULFONYLUREA = "sulfonylurea"
     BLOOD_THINNER = "blood_thinner"
+    GLINIDE = "glinide"
+    SGLT2 = "sglt2"
+    OPIOID = "opioid"
+    SEDATIVE = "sedative"
+    GABAPENTINOID = "gabapentinoid"
+    ANTIPSYCHOTIC = "antipsychotic"
+    LEVODOPA = "levodopa"
+    STEROID = "steroid"
+    BLADDER = "bladder"
+    BONE = "bone"
+    QUINOLONE = "quinolone"
     UNKNOWN = "unknown"
+
+
+class WalkingAid(StrEnum):
+    """What somebody walks with, least help first."""
+
+    NONE = "none"
+    STICK = "stick"
+    CRUTCHES = "crutches"
+    FRAME = "frame"
+    WHEELED_FRAME = "wheeled_frame"
+    WHEELCHAIR = "wheelchair"
 
 
 class Spare(StrEnum):
@@ -100,6 +139,7 @@ class Kit(StrEnum):
     BAND = "band"
     WALL = "wall"
     MAT = "mat"
+    CUSHION = "cushion"
 
 
 class Band(StrEnum):

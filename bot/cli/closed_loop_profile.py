@@ -19,7 +19,14 @@ STANDARD_FAMILIES: Final = (
     Family.BALANCE,
 )
 _ALWAYS_THERE: Final = frozenset({Kit.WALL, Kit.MAT})
-_MOST: Final = {Kit.CHAIR: 80, Kit.BENCH: 130, Kit.TABLE: 110, Kit.STEP: 60, Kit.BOTTLE: 30}
+_MOST: Final = {
+    Kit.CHAIR: 80,
+    Kit.BENCH: 130,
+    Kit.TABLE: 110,
+    Kit.STEP: 60,
+    Kit.BOTTLE: 30,
+    Kit.CUSHION: 30,
+}
 
 Word = TypeVar("Word", bound=StrEnum)
 

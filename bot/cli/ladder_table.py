@@ -10,17 +10,18 @@ from rich.table import Table
 
 from bot.reference.catalogue import MovementWords, say_setting
 from core.client.client import Client, KitAtHome, Limits
+from core.client.steering import steering_of
 from core.mechanics.body import body_of
 from core.movements.catalogue import Catalogue, DialValue, Rung
 from core.movements.demand import weigh
 from core.movements.dials import has_kit, told
-from core.movements.ladder import LadderStep, ladder, protected_positions
+from core.movements.ladder import LadderStep, ladder
 from core.vocabulary import Band, Family, Sex, Spare
 
 SURFACES = ("chair", "bench", "table", "step")
 SURFACE_RANGE_CM = (5.0, 130.0)
 BOTTLE_RANGE_KG = (0.1, 30.0)
-KIT_KEYS = (*SURFACES, "bottle", "band", "wall", "floor")
+KIT_KEYS = (*SURFACES, "cushion", "bottle", "band", "wall", "floor")
 
 
 class LadderOptionError(ValueError):
@@ -88,6 +89,7 @@ def parse_kit(text: str) -> KitAtHome:
         table=numbers.get("table"),
         step=numbers.get("step"),
         bottle=numbers.get("bottle"),
+        cushion=numbers.get("cushion"),
         band=band if isinstance(band, Band) else None,
     )
 
@@ -156,7 +158,7 @@ def ladder_rows(client: Client, family: Family, catalogue: Catalogue) -> list[La
     """Rows easy to hard, then the rungs that cannot be done here; spared rungs are left out."""
     steps = ladder(client, family, catalogue)
     rows = [_row(step, catalogue.by_id[step.rung]) for step in steps]
-    spared = protected_positions(client)
+    spared = steering_of(client, catalogue.steering).effects.stresses
     for rung in catalogue.rungs(family):
         if rung.stresses & spared or rung.id in client.limits.forbidden:
             continue

@@ -90,6 +90,8 @@ class FormQuestion:
         asks_contact: the chat may offer to share a phone number.
         columns: buttons in a row.
         final: once answered, no "back" leads to it.
+        template: name of a template that several questions share; its key when left out.
+        subject: what such a question is about, for the template.
     """
 
     key: str
@@ -105,6 +107,8 @@ class FormQuestion:
     asks_contact: bool = False
     columns: int = 1
     final: bool = False
+    template: str = ""
+    subject: Callable[[Setting], JsonValue] = lambda _setting: None
 
 
 class QuestionParts(TypedDict, total=False):
@@ -116,6 +120,8 @@ class QuestionParts(TypedDict, total=False):
     asks_contact: bool
     columns: int
     final: bool
+    template: str
+    subject: Callable[[Setting], JsonValue]
 
 
 def choice(

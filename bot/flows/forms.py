@@ -141,6 +141,7 @@ class Form:
         values = {
             "key": question.key,
             "group": question.group,
+            "subject": question.subject(setting),
             "codes": [option.code for option in options if not option.label],
             "ticked": ticked,
             "own": own,
@@ -153,7 +154,7 @@ class Form:
             "of": len(wanted),
         }
         return Say(
-            f"{self.folder}/{question.key}",
+            f"{self.folder}/{question.template or question.key}",
             values,
             rows=self.layout(question, options, first=first)
             if self.layout
@@ -268,7 +269,8 @@ class Form:
         codes = [option.code for option in question.options(setting)]
         found, unknown = read_many(text, codes, setting.spoken(question.group), setting.words)
         if found:
-            ticked = list(dict.fromkeys([*state.answers.get("ticked", ()), *found]))
+            ticked = list(state.answers.get("ticked", ()))
+            ticked += [item for item in found if item not in ticked]
             again = Reask(Why.NOT_A_CHOICE, ", ".join(unknown)) if unknown else None
             return Taken(FormOutcome.ASK, state.at(question.key, ticked=ticked), again=again)
         if steer in (DONE, NONE):

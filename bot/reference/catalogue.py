@@ -10,12 +10,15 @@ from typing import Any
 
 import yaml
 
+from core.client.steering import SteeringTable
+from core.client.steering_loader import steering_from
 from core.errors import CatalogueError
 from core.movements.catalogue import Catalogue, DialValue, Rung
 from core.movements.catalogue_loader import catalogue_from
 
 ROOT = Path(__file__).resolve().parents[2]
 MOVEMENTS = ROOT / "core" / "movements"
+STEERING = ROOT / "core" / "client" / "steering.yaml"
 TEMPLATES = ROOT / "templates"
 LANGUAGE = TEMPLATES / "en"
 """Folder of the language that the service speaks."""
@@ -77,7 +80,16 @@ def load_catalogue(*more: Path) -> Catalogue:
     for folder in (MOVEMENTS, *more):
         for path in sorted(folder.glob("*.yaml")):
             files[path.name if path.name not in files else str(path)] = _parsed(path)
-    return catalogue_from(files)
+    return catalogue_from(files, load_steering())
+
+
+def load_steering() -> SteeringTable:
+    """The table of what facts about a client leave out, limit and prefer.
+
+    Raises:
+        CatalogueError: the file is not readable as YAML, or makes no sense.
+    """
+    return steering_from(_parsed(STEERING))
 
 
 def load_words(catalogue: Catalogue, *more: Path) -> MovementWords:

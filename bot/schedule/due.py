@@ -15,6 +15,7 @@ from bot.flows.changes import RaiseAlert
 from bot.flows.coach.practice.digest import digest
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import Begin, Button, Say
+from bot.flows.record.clearance_end import tell_of_end
 from bot.messages import Kind
 from bot.storage import conversations as store_of_conversations
 from bot.storage import people
@@ -74,7 +75,10 @@ class DueWork:
         # A check-in time inside the quiet hours was the client's own wish.
         at = people.addresses_of(unit, facts.me.id)
         late = facts.me.local(asked.due_at).date() != today
-        if late or not at or not _may_prompt(facts, record, today):
+        if late or not at:
+            return
+        self._tell_of_end(unit, facts, record)
+        if not _may_prompt(facts, record, today):
             return
         cause = f"checkin:{facts.me.id}:{today.isoformat()}"
         begin = Begin("checkin", {"prompt": True})
@@ -84,6 +88,14 @@ class DueWork:
         )
         today_still = facts.me.local(reminder).date() == today
         due.set_reminder_due(unit, facts.me.id, reminder if today_still else None)
+
+    def _tell_of_end(self, unit: UnitOfWork, facts: StoreFacts, record: ClientRecord) -> None:
+        """A clearance that ends soon is told to client and coach."""
+        says, changes = tell_of_end(record, facts)
+        cause = f"clearance:{facts.me.id}:{facts.me.local(facts.now).date().isoformat()}"
+        context = TurnContext(unit, facts, None, cause)
+        carry_out(self.conversations.services, context, changes)
+        speak(self.conversations.services, context, says, None)
 
     def reminders(self, unit: UnitOfWork, now: datetime) -> int:
         """Remind once of a check-in that was not finished."""

@@ -61,6 +61,7 @@ class Acts:
         await self._go(coach.phone, "clear", f"identity{ASKED}right")
         if client.doctor:
             await self.hands.type(coach.phone, client.doctor)
+            await self._go(coach.phone, f"word_on{ASKED}today")
         else:
             await self._go(coach.phone, f"word{ASKED}own")
             await self.hands.tap(coach.phone, f"sure{ASKED}sure")

@@ -8,13 +8,17 @@ from dataclasses import dataclass, field
 from datetime import date, time
 
 from core.client.operations import (
+    NO_JOINTS,
     Operation,
     OperationKind,
     Place,
     needs_stricter_rule,
     operations_meant,
 )
-from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
+from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
+
+PULSE_LINE, HIGHEST_PULSE_LINE = 100.0, 110.0
+"""Beats a minute at rest from which nothing is trained, and the most that a coach may make it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +27,7 @@ class KitAtHome:
 
     Attributes:
         chair: seat height, cm. A firm cushion adds to it in the ladder.
+        cushion: thickness of a firm cushion under somebody's weight, cm.
         bench: kitchen bench height, cm.
         table: table height, cm.
         step: height of the bottom stair or a step, cm.
@@ -40,6 +45,7 @@ class KitAtHome:
     band: Band | None = None
     wall: bool = True
     mat: bool = True
+    cushion: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +60,9 @@ class Limits:
         pulse_cap_percent: cap in percent of maximum heart rate; 76 until the coach raises it.
         numbers_asked: optional morning numbers that the coach turned on
             ("pulse", "pressure", "glucose", "weight").
+        pulse_line: resting pulse from which nothing is trained, raised by the coach for an uneven
+            rhythm with a doctor's word; counts for nobody else.
+        pressure_calm_on: when the coach let less stay in hand, of high pressure alone.
         glucose_unit: "mmol/L" or "mg/dL", fixed per client.
         glucose_unit_fixed: whether the coach has fixed it; else it is only assumed.
     """
@@ -66,6 +75,8 @@ class Limits:
     numbers_asked: frozenset[str] = frozenset()
     glucose_unit: str = "mmol/L"
     glucose_unit_fixed: bool = False
+    pulse_line: float = PULSE_LINE
+    pressure_calm_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +100,11 @@ class Client:
         operations: on joints; a replaced joint is one of them.
         medicine_changed_on: when a medicine or its dose last changed, where told.
         floor_ok: gets down to the floor and up again alone.
+        falls: how often they fell in the last 12 months; ``None`` when it is not known.
+        fears_falling: ``None`` when it is not known.
+        walking_aid: the one with the most help of those used; ``None`` when it is not known.
+        lives_alone: ``None`` when it is not known.
+        wished_families: families that the client's own aim asks for, the nearest to it first.
         checkin_at: local time of the morning check-in.
         training_days: ISO weekdays (1 Monday .. 7 Sunday) with a session.
     """
@@ -107,6 +123,11 @@ class Client:
     pacemaker_on: date | None = None
     medicine_changed_on: date | None = None
     floor_ok: bool = False
+    falls: int | None = None
+    fears_falling: bool | None = None
+    walking_aid: WalkingAid | None = None
+    lives_alone: bool | None = None
+    wished_families: tuple[Family, ...] = ()
     kit: KitAtHome = KitAtHome()
     aim: Aim = Aim.ENDURANCE
     limits: Limits = Limits()
@@ -128,7 +149,21 @@ class Client:
     def replaced_joints(self) -> tuple[Operation, ...]:
         """The operations that put in a new joint, or may have."""
         may_be = (OperationKind.REPLACEMENT, OperationKind.OTHER)
-        return tuple(one for one in self.operated if one.kind in may_be)
+        return tuple(
+            one for one in self.operated if one.kind in may_be and one.joint not in NO_JOINTS
+        )
+
+    @property
+    def resting_pulse_line(self) -> float:
+        """Beats a minute at rest from which the pulse is taken again, and nothing is trained."""
+        uneven = Condition.RHYTHM in self.conditions
+        return min(self.limits.pulse_line, HIGHEST_PULSE_LINE) if uneven else PULSE_LINE
+
+    @property
+    def pressure_is_calm(self) -> bool:
+        """Whether the coach has let less stay in hand, and no pill has changed since."""
+        calm, changed = self.limits.pressure_calm_on, self.medicine_changed_on
+        return calm is not None and (changed is None or changed <= calm)
 
     def is_careful_at(self, place: Place) -> bool:
         """Whether the stricter rule for operated joints holds at a place on the body."""

@@ -22,6 +22,19 @@ class HomeTest(StrEnum):
     FIVE_CHAIR_STANDS = "five_chair_stands"
 
 
+class RatherNot(StrEnum):
+    """Why the coach should think twice before she asks; one sentence each in the templates."""
+
+    HEART = "heart"
+    JOINT = "joint"
+    SPINE = "spine"
+    NUMB_FEET = "numb_feet"
+    NEW_PACEMAKER = "new_pacemaker"
+    NO_CHAIR = "no_chair"
+    NO_WEIGHT = "no_weight"
+    NO_HAND_HOLD = "no_hand_hold"
+
+
 class NormBand(StrEnum):
     """A result against others of the same age and sex; the words are templates."""
 

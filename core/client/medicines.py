@@ -109,6 +109,25 @@ EFFECTS: Mapping[Medicine, MedicineEffect] = {
     Medicine.INSULIN: MedicineEffect(_SAME, _SAME, _SAME, _LOW, _SHOWN, can_lower_sugar=True),
     Medicine.SULFONYLUREA: MedicineEffect(_SAME, _SAME, _SAME, _LOW, _SHOWN, can_lower_sugar=True),
     Medicine.BLOOD_THINNER: MedicineEffect(_SAME, _SAME, _SAME, _LOW, _SHOWN),
+    # Low sugar: ADA Standards of Care, by excerpt; pulse and pressure from memory.
+    Medicine.GLINIDE: MedicineEffect(_SAME, _SAME, _SAME, _LOW, _SHOWN, can_lower_sugar=True),
+    # Standing drop: NHS medicine page, by excerpt; lower pressure from memory.
+    Medicine.SGLT2: MedicineEffect(_SAME, _SAME, _LOWER, _SOME, _WITH_CARE),
+    # Odds of a fall: opioids 1.60, sedatives 1.42, antiepileptics 1.55, antipsychotics 1.54,
+    # medicines for Parkinson's 1.54 (0.99-2.39; meta-analyses, by excerpt). Pulse and pressure of
+    # these five from memory.
+    Medicine.OPIOID: MedicineEffect(_SAME, _SAME, _LOWER, _HIGH, _WITH_CARE),
+    Medicine.SEDATIVE: MedicineEffect(_SAME, _SAME, _LOWER, _HIGH, _WITH_CARE),
+    Medicine.GABAPENTINOID: MedicineEffect(_SAME, _SAME, _SAME, _HIGH, _SHOWN),
+    Medicine.ANTIPSYCHOTIC: MedicineEffect(_HIGHER, _HIGHER, _LOWER, _HIGH, _READS_HIGH),
+    Medicine.LEVODOPA: MedicineEffect(_EITHER, _EITHER, _LOWER, _HIGH, _WITH_CARE),
+    # From memory.
+    Medicine.STEROID: MedicineEffect(_SAME, _SAME, _HIGHER, _SOME, _WITH_CARE),
+    # Dizzy, drowsy, a drop on standing (review of 2023, by excerpt); a faster pulse from memory.
+    Medicine.BLADDER: MedicineEffect(_HIGHER, _HIGHER, _LOWER, _HIGH, _READS_HIGH),
+    # From memory.
+    Medicine.BONE: MedicineEffect(_SAME, _SAME, _SAME, _LOW, _SHOWN),
+    Medicine.QUINOLONE: MedicineEffect(_SAME, _SAME, _SAME, _LOW, _SHOWN),
     # Not known: everything that any row warns of may be true.
     Medicine.UNKNOWN: MedicineEffect(_EITHER, _EITHER, _EITHER, _HIGH, _HIDDEN),
 }

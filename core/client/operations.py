@@ -5,15 +5,16 @@ can be meant, because a rule that is too strict costs a movement, one too lax a 
 """
 
 import re
+from calendar import monthrange
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 from typing import Any
 
 
 class Joint(StrEnum):
-    """A joint, or a group of small ones, that can be operated on."""
+    """A joint, a group of small ones, or another place of the body that is operated on."""
 
     KNEE = "knee"
     HIP = "hip"
@@ -24,6 +25,15 @@ class Joint(StrEnum):
     ANKLE = "ankle"
     FOOT = "foot"
     SPINE = "spine"
+    BREASTBONE = "breastbone"
+    BREAST = "breast"
+    BELLY = "belly"
+    GROIN = "groin"
+    EYE = "eye"
+
+
+NO_JOINTS = frozenset({Joint.BREASTBONE, Joint.BREAST, Joint.BELLY, Joint.GROIN, Joint.EYE})
+"""Places that are operated on and hold no joint that could be a new one."""
 
 
 class Side(StrEnum):
@@ -41,6 +51,14 @@ class OperationKind(StrEnum):
     FIXATION = "fixation"
     FUSION = "fusion"
     OTHER = "other"
+
+
+class Approach(StrEnum):
+    """From where a hip was opened; each way has movements of its own that are barred at first."""
+
+    POSTERIOR = "posterior"
+    ANTERIOR = "anterior"
+    LATERAL = "lateral"
 
 
 class ArmHeight(StrEnum):
@@ -74,6 +92,12 @@ class DayOrPart:
         parts += [f"{part:02d}" for part in (self.month, self.day) if part is not None]
         return "-".join(parts)
 
+    @property
+    def latest(self) -> date:
+        """The last day that it can be: the careful reading."""
+        month = self.month or 12
+        return date(self.year, month, self.day or monthrange(self.year, month)[1])
+
     @classmethod
     def fromisoformat(cls, text: str) -> "DayOrPart":
         """The reverse of :meth:`isoformat`."""
@@ -103,6 +127,9 @@ class SurgeonLimits:
 
 NO_LIMITS = SurgeonLimits()
 
+RECENT = timedelta(days=365)
+"""So long after an operation its surgeon's limits and its way in are asked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class Operation:
@@ -112,6 +139,7 @@ class Operation:
         joint: ``None`` where the words name none that we know.
         side: ``None`` where it was not said, or the joint has no side: both count.
         words: what was typed, word for word; "" where it was tapped.
+        approach: of a hip; ``None`` where it was not said: each can be meant.
     """
 
     kind: OperationKind = OperationKind.REPLACEMENT
@@ -120,6 +148,15 @@ class Operation:
     on: DayOrPart | None = None
     limits: SurgeonLimits = NO_LIMITS
     words: str = ""
+    approach: Approach | None = None
+
+    def is_recent(self, on: date) -> bool:
+        """Whether it may be less than :data:`RECENT` ago; one of an unknown day may be."""
+        return self.on is None or on - self.on.latest < RECENT
+
+    def may_follow(self, day: date) -> bool:
+        """Whether it may have been on that day or later; one of an unknown day may have been."""
+        return self.on is None or self.on.latest >= day
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +207,7 @@ def operation_json(operation: Operation) -> dict[str, Any]:
         "on": operation.on.isoformat() if operation.on else None,
         "limits": {key: value for key, value in said.items() if value is not None} or None,
         "words": operation.words or None,
+        "approach": operation.approach.value if operation.approach else None,
     }
     return {key: value for key, value in found.items() if value is not None}
 
@@ -186,6 +224,7 @@ def _of_json(stored: Mapping[str, Any]) -> Operation:
     joint, side, on = (stored.get(key) for key in ("joint", "side", "on"))
     limits = stored.get("limits", {})
     until, height = limits.get("until"), limits.get("arm_height")
+    approach = stored.get("approach")
     return Operation(
         kind=OperationKind(stored.get("kind", OperationKind.REPLACEMENT)),
         joint=Joint(joint) if joint else None,
@@ -200,6 +239,7 @@ def _of_json(stored: Mapping[str, Any]) -> Operation:
             arm_height=ArmHeight(height) if height else None,
         ),
         words=str(stored.get("words", "")),
+        approach=Approach(approach) if approach else None,
     )
 
 

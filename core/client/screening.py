@@ -61,6 +61,9 @@ ENDS_NO_CLEARANCE = frozenset({HealthChange.NOTHING, HealthChange.NEW_DOSE})
 """A new dose of a known medicine eases two weeks (:mod:`core.readiness.absolute_rules`); all else
 is judged anew."""
 
+RESTARTS_EASIEST = frozenset({HealthChange.OPERATION, HealthChange.HOSPITAL_STAY})
+"""After these the new clearance begins at the easiest (ours, the careful side)."""
+
 CHANGES_MEDICINE = frozenset({HealthChange.NEW_MEDICINE, HealthChange.NEW_DOSE})
 
 # Cardiac, peripheral or cerebrovascular; metabolic; renal. High pressure alone is a risk factor
@@ -76,9 +79,29 @@ TABLE_CONDITIONS = frozenset(
         Condition.STROKE,
         Condition.DIABETES,
         Condition.KIDNEY,
+        Condition.VALVE,
+        Condition.ANEURYSM,
+        Condition.LEG_ARTERIES,
+        Condition.DEFIBRILLATOR,
     }
 )
-OUR_CONDITIONS = frozenset(Condition) - TABLE_CONDITIONS
+NO_WORD_NEEDED = frozenset({Condition.LATEX_ALLERGY, Condition.OBESITY})
+"""They change a plan and are by themselves no ground to ask a doctor (ours)."""
+
+OUR_CONDITIONS = frozenset(Condition) - TABLE_CONDITIONS - NO_WORD_NEEDED
+
+WORD_WHATEVER_THE_ROW = frozenset(
+    {
+        Condition.HEART_FAILURE,
+        Condition.ANGINA,
+        Condition.DEFIBRILLATOR,
+        Condition.HEART_TRANSPLANT,
+        Condition.VALVE,
+        Condition.ANEURYSM,
+    }
+)
+"""Of the table's conditions, those that need a doctor's word also of somebody who is active already
+and wants no more than moderate work, where the table asks for none (ours)."""
 
 ACTIVE_MINUTES, ACTIVE_DAYS, ACTIVE_MONTHS = 30, 3, 3
 """Active: planned, at least moderate, 30 minutes on 3 days a week for the last 3 months."""
@@ -93,14 +116,17 @@ class ScreeningAnswers:
 
     Attributes:
         active: see ``ACTIVE_MINUTES``; not sure counts as no.
+        cleared_by: name of the doctor who gave the last clearance; without it, it is hearsay.
         cleared_on: date of the last doctor's clearance, if there is one.
-        changed_since: signs or health changed since then; not sure counts as yes.
+        changed_since: signs or health changed since then, an operation or a stay in hospital
+            among them; not sure counts as yes.
     """
 
     active: bool
     conditions: Set[Condition] = frozenset()
     signs: Set[ScreeningSign] = frozenset()
     wish: IntensityWish = IntensityWish.LIGHT_OR_MODERATE
+    cleared_by: str = ""
     cleared_on: date | None = None
     changed_since: bool = True
 
@@ -111,7 +137,9 @@ class Proposal:
 
     Attributes:
         decision: by the table.
-        needs_doctor: a doctor's word is wanted before the first plan, by the table or our rules.
+        needs_doctor: a doctor's word is wanted before the first plan, by the table or our rules,
+            and there is none that still stands.
+        word_stands: a doctor's word of the last year is told that nothing speaks against.
         vigorous_later: may progress to vigorous; otherwise as tolerated, moderate at most for now.
         table_conditions, our_conditions, signs: what led to it.
         valid_until: when the screening is to be repeated.
@@ -119,6 +147,7 @@ class Proposal:
 
     decision: Decision
     needs_doctor: bool
+    word_stands: bool
     vigorous_later: bool
     table_conditions: tuple[Condition, ...]
     our_conditions: tuple[Condition, ...]
@@ -157,13 +186,20 @@ def propose(answers: ScreeningAnswers, on: date) -> Proposal:
         cleared_recently=_cleared_recently(answers, on),
     )
     ours = tuple(condition for condition in Condition if condition in found & OUR_CONDITIONS)
-    by_table = decision in (Decision.CLEARANCE_FIRST, Decision.STOP_UNTIL_CLEARED)
     # A word given in the last year still stands, unless signs speak against it.
-    ours_open = bool(ours) and not _cleared_recently(answers, on)
+    word_stands = _cleared_recently(answers, on) and not answers.signs
+    by_table = decision in (
+        Decision.CLEARANCE_FIRST,
+        Decision.STOP_UNTIL_CLEARED,
+        Decision.CLEARANCE_FOR_VIGOROUS,
+    )
+    by_us = bool(found & (OUR_CONDITIONS | WORD_WHATEVER_THE_ROW))
     return Proposal(
         decision=decision,
-        needs_doctor=by_table or ours_open or decision is Decision.CLEARANCE_FOR_VIGOROUS,
-        vigorous_later=decision in (Decision.START, Decision.CONTINUE) and not ours_open,
+        needs_doctor=(by_table or by_us) and not word_stands,
+        word_stands=word_stands,
+        vigorous_later=decision in (Decision.START, Decision.CONTINUE)
+        and (not by_us or word_stands),
         table_conditions=tuple(c for c in Condition if c in found & TABLE_CONDITIONS),
         our_conditions=ours,
         signs=tuple(sign for sign in ScreeningSign if sign in answers.signs),
@@ -172,7 +208,7 @@ def propose(answers: ScreeningAnswers, on: date) -> Proposal:
 
 
 def _cleared_recently(answers: ScreeningAnswers, on: date) -> bool:
-    if answers.cleared_on is None or answers.changed_since:
+    if answers.cleared_on is None or not answers.cleared_by or answers.changed_since:
         return False
     return timedelta(0) <= on - answers.cleared_on <= timedelta(days=VALID_DAYS)
 
@@ -181,6 +217,11 @@ def _first_valid_until(answers: ScreeningAnswers, on: date) -> date:
     """A year from the doctor's word where that still counts, otherwise from today."""
     start = answers.cleared_on if _cleared_recently(answers, on) else None
     return (start or on) + timedelta(days=VALID_DAYS)
+
+
+def clearance_ends(clearance: Clearance) -> date:
+    """The last day of the coach's "cleared to start"; a year at most."""
+    return clearance.until or clearance.on + timedelta(days=VALID_DAYS)
 
 
 def clearance_holds(
@@ -193,8 +234,7 @@ def clearance_holds(
     """
     if clearance is None or on < clearance.on:
         return False
-    until = clearance.until or clearance.on + timedelta(days=VALID_DAYS)
-    return on <= until and ENDS_NO_CLEARANCE.issuperset(changes)
+    return on <= clearance_ends(clearance) and ENDS_NO_CLEARANCE.issuperset(changes)
 
 
 def change_question_due(last_asked: date, on: date) -> bool:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from core.client.client import KitAtHome
+from core.client.steering import Trait
 from core.dose.bounds import NOTICEABLY_LOWER, Bounds, safe_bounds
 from core.dose.capacity import SECONDS_PER_LEFT
 from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET, PAIN_SHARE, PAIN_THAT_STOPS
@@ -148,15 +149,30 @@ def _bounds(today: Today, current: Prescription, *, keep_floor: bool) -> Bounds:
 def _lower_steps(
     today: Today, current: Prescription, demand: float, spared: frozenset[Spare]
 ) -> list[LadderStep]:
-    """The best step under ``demand`` that spares the joints: noticeably lower if there is one."""
+    """The best step under ``demand`` that spares the joints: noticeably lower if there is one.
+
+    Whoever has a hand on something keeps it: a free movement of less demand is no easier one.
+    """
     bounds = _bounds(today, current, keep_floor=False)
+    free = _is_free(today, current.step)
     below = [
         step
         for step in bounds.allowed
-        if step.demand < demand * (1 - 1e-9) and not step.stresses & spared
+        if step.demand < demand * (1 - 1e-9)
+        and not step.stresses & spared
+        and (free or not _is_free(today, step))
     ]
     clearly = [step for step in below if step.demand <= demand * NOTICEABLY_LOWER]
     return (clearly or below)[-1:]
+
+
+def _is_free(today: Today, step: LadderStep) -> bool:
+    """Whether a step is done standing without a hand on anything."""
+    rung = today.catalogue.by_id.get(step.rung)
+    if rung is None:
+        return False
+    hold = step.dial.get("support", rung.dials.get("support", ("",))[0])
+    return Trait.UNHELD in rung.traits or hold == "none"
 
 
 def _exchange(

@@ -30,9 +30,20 @@ CAREFUL_CONDITIONS: Final = frozenset(
         Condition.PACEMAKER,
         Condition.STROKE,
         Condition.HEART_TRANSPLANT,
+        Condition.VALVE,
+        Condition.ANEURYSM,
+        Condition.LEG_ARTERIES,
+        Condition.DEFIBRILLATOR,
     }
 )
 """Heart disease and high pressure: three or four left in hand, stop at three."""
+
+
+def is_careful(client: Client) -> bool:
+    """Whether a condition asks for more in hand; pressure alone not, once the coach said so."""
+    careful = client.conditions & CAREFUL_CONDITIONS
+    return bool(careful) and not (careful == {Condition.PRESSURE} and client.pressure_is_calm)
+
 
 _ROUNDING: Final = 1.0 + 1e-9
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from core.client.client import Client
-from core.dose.bounds import CAREFUL_CONDITIONS, LARGEST_RISE, Bounds, safe_bounds
+from core.dose.bounds import LARGEST_RISE, Bounds, is_careful, safe_bounds
 from core.dose.capacity import Capacity, Forecast
 from core.dose.day_order import DayOrder
 from core.dose.explain import considered_steps, dose_reasons
@@ -25,7 +25,7 @@ from core.dose.prescription import (
 from core.dose.selection import Amounts, Selection, Weights, select_rungs
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import LadderStep
-from core.vocabulary import Aim, Family, Spare
+from core.vocabulary import Aim, Condition, Family, Spare
 
 REPS_OF_AIM: Final = {Aim.ENDURANCE: (15, 20), Aim.STRENGTH: (8, 12), Aim.OPEN: (8, 20)}
 """Common practice: lighter for endurance, heavier for strength; never under eight alone."""
@@ -40,6 +40,7 @@ CAUTION: Final = 0.6
 
 WEIGHTS: Final = {
     1: Weights(corrected=0.5, slack=0.5),
+    2: Weights(corrected=0.45, none_left=0.35),
     3: Weights(corrected=0.45, none_left=0.35),
     4: Weights(corrected=0.0, none_left=1.0),
 }
@@ -62,6 +63,7 @@ class LeftTarget:
 
 ESTABLISHED: Final = LeftTarget(1, 3, 1)
 CAREFUL: Final = LeftTarget(3, 4, 3)
+CALM_PRESSURE: Final = LeftTarget(2, 3, 2)
 LIGHT: Final = LeftTarget(4, 5, 4)
 
 
@@ -74,9 +76,11 @@ def left_target(client: Client, record: FamilyRecord, day: DayOrder) -> LeftTarg
         or record.first_sessions
         or record.first_time
         or record.after_gap
-        or bool(client.conditions & CAREFUL_CONDITIONS)
+        or is_careful(client)
     )
-    return CAREFUL if careful else ESTABLISHED
+    if careful:
+        return CAREFUL
+    return CALM_PRESSURE if Condition.PRESSURE in client.conditions else ESTABLISHED
 
 
 def with_spares(client: Client, spared: frozenset[Spare]) -> Client:

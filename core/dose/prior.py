@@ -5,6 +5,7 @@ A guess only, with wide uncertainty; the first sessions leave three or four in h
 
 import math
 from collections.abc import Mapping
+from datetime import date
 from enum import StrEnum
 from typing import Final
 
@@ -13,7 +14,7 @@ from core.dose.capacity import STANDARD_MODEL, Capacity, DoseModel, starting_cap
 from core.dose.history import Unit
 from core.dose.reps_curve import effort_of_reps, effort_of_seconds
 from core.movements.catalogue import Catalogue
-from core.movements.ladder import LadderStep, ladder, may_offer
+from core.movements.ladder import LadderStep, ladder
 from core.vocabulary import Family, Sex
 
 DOSED: Final[tuple[Family, ...]] = (
@@ -83,11 +84,11 @@ def start_word(told: CoachWord | None, tested: Mapping[Family, float]) -> dict[F
     return found
 
 
-def steps_of(client: Client, family: Family, catalogue: Catalogue) -> tuple[LadderStep, ...]:
+def steps_of(
+    client: Client, family: Family, catalogue: Catalogue, today: date | None = None
+) -> tuple[LadderStep, ...]:
     """The client's ladder of a family, easy to hard; empty where no rung may be offered."""
-    if not any(may_offer(client, rung) for rung in catalogue.rungs(family)):
-        return ()
-    return ladder(client, family, catalogue)
+    return ladder(client, family, catalogue, today)
 
 
 def starting_point(

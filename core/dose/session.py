@@ -102,7 +102,8 @@ class Today:
         return self._easiest(painless) if self.lightest else painless
 
     def _ladder(self, family: Family) -> tuple[LadderStep, ...]:
-        return steps_of(with_spares(self.client, self.order.spared), family, self.catalogue)
+        client = with_spares(self.client, self.order.spared)
+        return steps_of(client, family, self.catalogue, self.order.on)
 
     def _easiest(self, steps: Sequence[LadderStep]) -> tuple[LadderStep, ...]:
         """The first step that neither the coach nor a spared joint rules out."""

@@ -69,6 +69,7 @@ DOSE_SETTLES = timedelta(days=14)
 _THYROID_SETTLES = timedelta(days=42)
 _HIDING_CONDITIONS = {
     Condition.PACEMAKER: IntensityCode.PULSE_HIDDEN_PACEMAKER,
+    Condition.DEFIBRILLATOR: IntensityCode.PULSE_HIDDEN_PACEMAKER,
     Condition.RHYTHM: IntensityCode.PULSE_HIDDEN_RHYTHM,
     Condition.HEART_TRANSPLANT: IntensityCode.PULSE_HIDDEN_TRANSPLANT,
 }

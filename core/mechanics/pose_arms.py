@@ -27,6 +27,7 @@ ARM_PLACES = (
     "lap",
     "thighs",
     "knees",
+    "seat",
     "ribs",
     "ears",
     "overhead",
@@ -72,7 +73,7 @@ BY_ARM_LENGTH: Mapping[str, tuple[complex, float, float]] = {
     "back": (0j, -0.88, -0.36),
 }
 
-FROM_HIP = ("hips", "belly", "lap")
+FROM_HIP = ("hips", "belly", "lap", "seat")
 
 # From the shoulder (``FROM_HIP``: from the hip), in statures: along the trunk, to the front.
 BY_STATURE: Mapping[str, tuple[float, float]] = {
@@ -81,6 +82,7 @@ BY_STATURE: Mapping[str, tuple[float, float]] = {
     "hips": (0.045, 0.02),
     "belly": (0.085, 0.032),
     "lap": (0.03, 0.085),
+    "seat": (-0.02, 0.03),
     "ribs": (-0.155, 0.012),
     "ears": (-0.03, 0.105),
 }

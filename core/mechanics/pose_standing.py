@@ -37,7 +37,8 @@ THIGH_LEVEL = 0.93  # hip height above the ankle, in shank lengths, where the th
 def squat(given: PoseInput) -> Pose:
     """Standing down to a seat or to level thighs and up again, in balance over flat feet.
 
-    Settings: seat, cushion (cm), lean (degrees at the bottom), hold, arms.
+    Settings: seat, cushion (cm), lean (degrees at the bottom), foot_ahead (statures that the near
+    foot is ahead of the far one at the bottom), hold, arms.
     """
     body = given.body
     refused = given.nothing_refused()
@@ -62,6 +63,9 @@ def squat(given: PoseInput) -> Pose:
     lean = lean * (1.0 - settled) + 6.0 * settled
     joints, trunk = over_the_feet(given, height, lean)
     stagger(given, joints)
+    if "foot_ahead" in given.values:
+        forward = given.number("foot_ahead") * body.stature * down
+        add_leg(joints, body, "near", forward + 1j * body.ankle_height)
     ahead = hold_ahead(given)
     add_arms(joints, given, trunk, holds_at(given, ahead))
     support = given.number("support")

@@ -80,8 +80,16 @@ def pull(posed: Posed) -> Reals:
     return 100.0 * np.maximum(shoulder_share, trunk_share)
 
 
+BRACED_SHARE = 0.04
+"""Of the arms' push in percent of body weight, as a moment of the trunk (authored)."""
+
+
 def brace(posed: Posed) -> Reals:
-    """Moment at mid-trunk that keeps a straight body from sagging between hands and feet."""
+    """Moment at mid-trunk that keeps a straight body from sagging between hands and feet.
+
+    In a steep lean the arms hold the chest up by themselves and nothing sags; a share of their push
+    is still braced against, so that further away is never easier than near.
+    """
     hip, shoulder = posed.joint("hip_near"), posed.joint("shoulder_near")
     middle = hip + MID_TRUNK * (shoulder - hip)
     # The force along the arm acts at the shoulder.
@@ -90,7 +98,8 @@ def brace(posed: Posed) -> Reals:
     trunk = posed.body.shares["trunk"] * (1.0 - MID_TRUNK)
     trunk_at = (middle + shoulder) / 2
     weights = posed.gravity(beyond, middle) + trunk * (trunk_at.real - middle.real)
-    return posed.percent(np.abs(cross(shoulder - middle, force) - weights))
+    sag = posed.percent(cross(shoulder - middle, force) - weights)
+    return np.maximum(sag, BRACED_SHARE * 100.0 * push_force(posed))
 
 
 def trunk_lean(posed: Posed) -> Reals:

@@ -7,8 +7,8 @@ here.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from core.client.operations import Joint
-from core.vocabulary import Aim, Condition, Family, Kit, Spare
+from core.client.steering import NO_ROWS, SteeringTable, Trait
+from core.vocabulary import Aim, Family, Kit, Spare
 
 DialValue = float | str
 Setting = tuple[tuple[str, DialValue], ...]
@@ -55,9 +55,8 @@ class Rung:
         unit: "reps" or "seconds".
         needs: kit that must be at home.
         stresses: joints and positions that it asks of; a spared one leaves the rung out.
-        not_for: conditions that leave it out.
-        not_for_replaced: joints that leave it out when they were replaced or operated on.
-        support_for: conditions that leave out its settings without a hand-hold.
+        traits: what else it asks, which the pose does not show; rows of the table that steers
+            (:mod:`core.client.steering`) leave it out by these.
         cautions: codes of sentences said beside it (``templates/en/movements/cautions.yaml``).
         each_side: whether the amount is for each side.
         effort: authored place on the scale for rungs that are not weighed (warm-up and the like).
@@ -75,9 +74,7 @@ class Rung:
     amounts: Mapping[Aim, Amount]
     needs: tuple[Kit, ...] = ()
     stresses: frozenset[Spare] = frozenset()
-    not_for: frozenset[Condition] = frozenset()
-    not_for_replaced: frozenset[Joint] = frozenset()
-    support_for: frozenset[Condition] = frozenset()
+    traits: frozenset[Trait] = frozenset()
     cautions: tuple[str, ...] = ()
     each_side: bool = False
     factor: float = 1.0
@@ -96,10 +93,15 @@ class FamilyRungs:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Catalogue:
-    """All families and their rungs. Compared and hashed by identity: it is loaded once."""
+    """All families and their rungs. Compared and hashed by identity: it is loaded once.
+
+    Attributes:
+        steering: what facts about a client leave out, limit and prefer.
+    """
 
     families: Mapping[Family, FamilyRungs]
     by_id: Mapping[str, Rung]
+    steering: SteeringTable = NO_ROWS
 
     def rungs(self, family: Family) -> tuple[Rung, ...]:
         """The rungs of a family, easiest first as authored; empty where there are none."""

@@ -9,7 +9,7 @@ from typing import Any, NoReturn, TypeVar
 import numpy as np
 
 from core.client.client import KitAtHome
-from core.client.operations import Joint
+from core.client.steering import NO_ROWS, SteeringTable, Trait
 from core.errors import CatalogueError
 from core.mechanics.body import Body
 from core.mechanics.pose_arms import ARM_PLACES
@@ -18,7 +18,7 @@ from core.mechanics.statics import MEASURES
 from core.movements.catalogue import Amount, Catalogue, DialValue, FamilyRungs, Rung, Tempo
 from core.movements.demand import AUTHORED, pose_input
 from core.movements.dials import DIALS
-from core.vocabulary import Aim, Band, Condition, Family, Kit, Sex, Spare
+from core.vocabulary import Aim, Band, Family, Kit, Sex, Spare
 
 FAMILY_FIELDS = {"family", "defaults", "rungs"}
 RUNG_FIELDS = {
@@ -33,9 +33,7 @@ RUNG_FIELDS = {
     "amounts",
     "needs",
     "stresses",
-    "not_for",
-    "not_for_replaced",
-    "support_for",
+    "traits",
     "cautions",
     "each_side",
     "why_placed",
@@ -47,7 +45,7 @@ ARM_FIELDS = ("arms", "near_arm", "far_arm")
 FURNITURE = {name: Kit(name) for name in ("chair", "bench", "table", "step", "wall")}
 FURNITURE["chair_seat"] = Kit.CHAIR
 
-_E = TypeVar("_E", Family, Aim, Condition, Joint, Kit, Spare)
+_E = TypeVar("_E", Family, Aim, Kit, Spare, Trait)
 
 
 class _Checker:
@@ -90,10 +88,15 @@ class _Checker:
         return tuple(values)
 
 
-def catalogue_from(files: Mapping[str, Mapping[str, Any]]) -> Catalogue:
+def catalogue_from(
+    files: Mapping[str, Mapping[str, Any]], steering: SteeringTable = NO_ROWS
+) -> Catalogue:
     """The catalogue of parsed movement files, by file name.
 
     Several files may add rungs to one family (a coach's own beside the shipped one).
+
+    Args:
+        steering: the rows that leave rungs out; each rung they name must be there.
 
     Raises:
         CatalogueError: naming file, rung and field.
@@ -107,7 +110,10 @@ def catalogue_from(files: Mapping[str, Mapping[str, Any]]) -> Catalogue:
             by_id[rung.id] = rung
             found.setdefault(rung.family, []).append(rung)
     families = {family: FamilyRungs(family, tuple(rungs)) for family, rungs in found.items()}
-    return Catalogue({f: families[f] for f in Family if f in families}, by_id)
+    for row in steering:
+        for rung_id in sorted({*row.effects.rungs, *row.prefers} - set(by_id)):
+            _Checker("steering", row.id).refuse("rungs", f"there is no rung {rung_id}")
+    return Catalogue({f: families[f] for f in Family if f in families}, by_id, steering)
 
 
 def _rungs_of(
@@ -165,11 +171,7 @@ def _rung(
         amounts=_amounts(check, fields["amounts"]),
         needs=needs,
         stresses=frozenset(check.enums("stresses", Spare, fields.get("stresses", []))),
-        not_for=frozenset(check.enums("not_for", Condition, fields.get("not_for", []))),
-        not_for_replaced=frozenset(
-            check.enums("not_for_replaced", Joint, fields.get("not_for_replaced", []))
-        ),
-        support_for=frozenset(check.enums("support_for", Condition, fields.get("support_for", []))),
+        traits=frozenset(check.enums("traits", Trait, fields.get("traits", []))),
         cautions=check.words("cautions", fields.get("cautions", [])),
         each_side=bool(fields.get("each_side", False)),
         factor=factor,
@@ -182,7 +184,9 @@ def _rung(
 
 
 ANY_BODY = Body(Sex.FEMALE, 1.65, 70.0)
-ANY_KIT = KitAtHome(chair=43.0, bench=90.0, table=75.0, step=17.0, bottle=12.0, band=Band.HEAVY)
+ANY_KIT = KitAtHome(
+    chair=43.0, bench=90.0, table=75.0, step=17.0, bottle=12.0, band=Band.HEAVY, cushion=10.0
+)
 
 
 def _strikes_its_pose(check: _Checker, rung: Rung) -> None:

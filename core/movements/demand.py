@@ -21,11 +21,22 @@ from core.mechanics.posed import Posed
 from core.mechanics.stances import STANCES
 from core.mechanics.statics import EXPONENTS, MEASURES, USUAL_EXPONENT
 from core.movements.catalogue import Rung, Setting
-from core.movements.dials import SLOWER_ASKS_MORE, as_columns, dial_values, settings_of, surfaces_of
+from core.movements.dials import (
+    NOT_BARRED,
+    SLOWER_ASKS_MORE,
+    Barred,
+    as_columns,
+    dial_values,
+    settings_of,
+    surfaces_of,
+)
 from core.vocabulary import Family
 
 MOMENTS = 9  # moments of a repetition, start to end
 PULSE_SECONDS = 1.2
+HOLD_ASKS_MORE = 1.1
+"""Of the mean of a repetition, to the power p, at least: an added hold at its end (authored)."""
+
 PULSED_FROM = 5  # pulses go over the moments from here to the end: the hard half
 
 AUTHORED = "authored"  # measure of rungs that are placed, not weighed
@@ -50,8 +61,8 @@ def _dialled(rung: Rung, settings: tuple[Setting, ...]) -> Mapping[str, Reals]:
 
 
 @lru_cache(maxsize=4096)
-def _settings(rung: Rung, kit: KitAtHome, no_free_hands: bool) -> tuple[Setting, ...]:
-    return tuple(settings_of(rung, kit, no_free_hands=no_free_hands))
+def _settings(rung: Rung, kit: KitAtHome, barred: Barred) -> tuple[Setting, ...]:
+    return tuple(settings_of(rung, kit, barred))
 
 
 def pose_input(
@@ -69,9 +80,9 @@ def pose_input(
     return PoseInput(body, along, rung.pose, columns, surfaces_of(kit), weighing)
 
 
-def weigh(body: Body, rung: Rung, kit: KitAtHome, *, no_free_hands: bool = False) -> Weighed:
-    """Demand of every dial setting of a rung for one body with one kit."""
-    return weigh_settings(body, rung, kit, _settings(rung, kit, no_free_hands))
+def weigh(body: Body, rung: Rung, kit: KitAtHome, barred: Barred = NOT_BARRED) -> Weighed:
+    """Demand of every dial setting of a rung, but for barred ones, for one body with one kit."""
+    return weigh_settings(body, rung, kit, _settings(rung, kit, barred))
 
 
 TIME_DIALS = ("tempo", "pause", "pulses")
@@ -114,11 +125,14 @@ def over_repetition(rung: Rung, dials: Mapping[str, Reals], intensity: Reals) ->
     none = np.zeros(len(intensity))
     slower = column.get("tempo", none + 1.0)
     moving = (rung.tempo.out + rung.tempo.back) * slower
-    there = rung.tempo.there + column.get("pause", none)
+    there = rung.tempo.there
     pulses = PULSE_SECONDS * column.get("pulses", none)
     along = (raised[:, 1:] + raised[:, :-1]).mean(axis=1) / 2.0
     pulsed = raised[:, PULSED_FROM:].mean(axis=1)
     total = moving + there + pulses + rung.tempo.rest
     asked = moving * along + there * raised[:, -1] + pulses * pulsed
     asked = asked + rung.tempo.rest * raised[:, 0]
-    return np.asarray((asked / total) ** (1.0 / power))
+    # A longer hold is never easier, also where the movement is hardest on its way to the end.
+    pause = column.get("pause", none)
+    held = np.maximum(raised[:, -1], HOLD_ASKS_MORE * asked / total)
+    return np.asarray(((asked + pause * held) / (total + pause)) ** (1.0 / power))

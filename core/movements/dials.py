@@ -45,11 +45,18 @@ SLOWER_ASKS_MORE = {"usual": 1.0, "slow": 1.05, "very_slow": 1.10}
 """Demand of a slower repetition beside its smaller share of rest. Authored: slower repetitions at
 the same load end sets earlier (Hatfield 2006, from memory); the size is a cautious guess."""
 
-SOFT = {"firm": 1.0, "folded_towel": 1.12, "cushion": 1.3}
-"""Sway on a soft surface over a firm one (authored)."""
+SOFT = {"firm": 1.0, "folded_towel": 1.4, "cushion": 1.7}
+"""Sway on a soft surface over a firm one (authored): soft ground comes after firm ground without a
+hand, so that a touch of the fingertips, which leaves 0.75 of the sway, does not make up for it."""
+
+HELD_FIRMLY = frozenset({"one_hand", "two_hands", "steady_hand", "resting_hand", "firm_hand"})
+"""Not with soft ground: who needs the whole hand stands on firm ground."""
+
+THICKEST_CUSHION = 10.0
+"""cm: on a thicker one the feet leave the floor or the seat slides (ours)."""
 
 DIALS: Mapping[str, Dial] = {
-    "cushion": Dial(0.0, 25.0),  # cm on the seat
+    "cushion": Dial(0.0, THICKEST_CUSHION),  # cm on the seat
     "range": Dial(0.05, 1.0),  # share of the full movement
     "tempo": Dial(words=SLOWER),
     "pause": Dial(0.0, 10.0),  # s more at the end pose
@@ -66,6 +73,9 @@ DIALS: Mapping[str, Dial] = {
     "rests": Dial(0.0, 0.3),  # share of body weight that the trunk rests on the knees
     "stance": Dial(0.0, 0.2),  # feet apart, statures
 }
+
+Barred = frozenset[tuple[str, str]]
+NOT_BARRED: Barred = frozenset()
 
 MOST_TURNED = 2
 """Dials away from their plain setting in one step: more is too much to tell a client."""
@@ -87,6 +97,11 @@ def values_at_home(name: str, values: tuple[DialValue, ...], kit: KitAtHome) -> 
     if name == "load":
         heaviest = kit.bottle or 0.0
         return [v for v in values if not isinstance(v, str) and v <= heaviest + 1e-9]
+    if name == "cushion":
+        thickest = min(kit.cushion or 0.0, THICKEST_CUSHION)
+        return [v for v in values if not isinstance(v, str) and v <= thickest]
+    if name == "soft":
+        return [v for v in values if v != Kit.CUSHION or kit.cushion]
     if name == "band":
         stiffness = list(Band)
         if kit.band is None:
@@ -95,18 +110,17 @@ def values_at_home(name: str, values: tuple[DialValue, ...], kit: KitAtHome) -> 
     return list(values)
 
 
-def settings_of(rung: Rung, kit: KitAtHome, *, no_free_hands: bool = False) -> list[Setting]:
+def settings_of(rung: Rung, kit: KitAtHome, barred: Barred = NOT_BARRED) -> list[Setting]:
     """Every combination of dial settings that the kit allows; each leaves out plain settings.
 
-    ``no_free_hands`` leaves out settings without a hand-hold.
+    Args:
+        barred: settings that are left out, as (dial, value).
     """
     names = sorted(rung.dials)
     choices = []
     for name in names:
         values = values_at_home(name, rung.dials[name], kit)
-        if name == "support" and no_free_hands:
-            values = [v for v in values if v not in ("none", "fingertips")]
-        choices.append(values)
+        choices.append([value for value in values if (name, value) not in barred])
     settings = (
         tuple(
             (name, value)
@@ -115,7 +129,15 @@ def settings_of(rung: Rung, kit: KitAtHome, *, no_free_hands: bool = False) -> l
         )
         for chosen in product(*choices)
     )
-    return [setting for setting in settings if len(setting) <= MOST_TURNED]
+    return [
+        setting
+        for setting in settings
+        if len(setting) <= MOST_TURNED and not _soft_but_held(dict(setting))
+    ]
+
+
+def _soft_but_held(turned: Mapping[str, DialValue]) -> bool:
+    return "soft" in turned and turned.get("support") in HELD_FIRMLY
 
 
 def dial_values(rung: Rung, settings: list[Setting]) -> dict[str, list[DialValue]]:

@@ -8,31 +8,27 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from functools import lru_cache
 from operator import itemgetter
 from typing import NamedTuple
 
+import numpy as np
+
 from core.client.client import Client, KitAtHome
-from core.client.operations import Place
+from core.client.steering import UNLIMITED, BodyLimits, Effects, steering_of
 from core.mechanics.body import Body, body_of
 from core.movements.catalogue import Catalogue, DialValue, Rung, Setting
 from core.movements.demand import UNWEIGHED, Weighed, weigh
-from core.movements.dials import has_kit
-from core.vocabulary import Condition, Family, Kit, Spare
+from core.movements.dials import Barred, has_kit
+from core.movements.posture import posture
+from core.vocabulary import Family, Kit, Spare
 
 LARGEST_STEP = 1.12
 """Ratio of demand to the next step above which there is a hole."""
 
 SMALLEST_STEP = 1.025
 """Settings closer than this ask the same of a client; only the plainest of them is a step."""
-
-PACEMAKER_HEALS = timedelta(weeks=6)
-
-SPARED_BY_CONDITION: Mapping[Condition, frozenset[Spare]] = {
-    Condition.GLAUCOMA: frozenset({Spare.HEAD_DOWN}),
-}
-"""Positions that a condition rules out whatever the client says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,35 +73,15 @@ def key_of(rung: str, setting: Setting) -> str:
     return f"{rung}@{','.join(turned)}" if turned else rung
 
 
-def protected_positions(client: Client, today: date | None = None) -> frozenset[Spare]:
-    """Everything to spare: said, implied by the floor, and by conditions.
-
-    A pacemaker less than six weeks old, or of unknown date, keeps that arm below the shoulder;
-    without ``today`` its age is unknown.
-    """
-    spared = client.protected
-    for condition in client.conditions:
-        spared |= SPARED_BY_CONDITION.get(condition, frozenset())
-    if Condition.PACEMAKER in client.conditions:
-        known = today is not None and client.pacemaker_on is not None
-        if not known or today - client.pacemaker_on < PACEMAKER_HEALS:  # type: ignore[operator] # known
-            spared |= {Spare.OVERHEAD}
-    return spared
-
-
-def may_offer(client: Client, rung: Rung, today: date | None = None) -> bool:
-    """Whether a rung suits this client: coach's limits, kit, spares, conditions, operations."""
-    if rung.id in client.limits.forbidden:
+def may_offer(client: Client, rung: Rung, effects: Effects) -> bool:
+    """Whether a rung suits this client: coach's limits, kit, and what facts leave out."""
+    if rung.id in client.limits.forbidden or rung.id in effects.rungs:
         return False
     if rung.family is Family.OVERHEAD and not client.limits.overhead_allowed:
         return False
-    if rung.stresses & protected_positions(client, today) or rung.not_for & client.conditions:
+    if rung.stresses & effects.stresses or rung.traits & effects.traits:
         return False
-    if rung.not_for_replaced and client.is_careful_at(Place(rung.not_for_replaced)):
-        return False
-    if "support" not in rung.dials and rung.support_for & client.conditions:
-        return False
-    return has_kit(client.kit, rung.needs)
+    return not effects.kit.intersection(rung.needs) and has_kit(client.kit, rung.needs)
 
 
 def ladder(
@@ -114,23 +90,40 @@ def ladder(
     """The client's ladder of one family, easy to hard; empty where nothing fits.
 
     The coach's ceilings and floors are not applied here: dose and session do that.
-    ``today`` is only needed for the age of a pacemaker; without it the cautious answer is taken.
+    ``today`` is needed for ages and dates; without it the cautious answer is taken.
     """
-    offered = tuple(
-        (rung, bool(rung.support_for & client.conditions))
-        for rung in catalogue.rungs(family)
-        if may_offer(client, rung, today)
-    )
-    return _ladder(body_of(client), client.kit, offered)
+    steering = steering_of(client, catalogue.steering, today)
+    effects = steering.effects
+    offered = tuple(rung for rung in catalogue.rungs(family) if may_offer(client, rung, effects))
+    preferred = steering.prefers & {rung.id for rung in offered}
+    wanted = Wanted(offered, effects.settings, effects.limits, preferred)
+    return _ladder(body_of(client), client.kit, wanted)
+
+
+class Wanted(NamedTuple):
+    """What a ladder is made of: rungs, barred settings, limits of the pose, preferred rungs."""
+
+    rungs: tuple[Rung, ...]
+    barred: Barred
+    limits: BodyLimits
+    preferred: frozenset[str]
 
 
 @lru_cache(maxsize=8192)
-def _ladder(
-    body: Body, kit: KitAtHome, offered: tuple[tuple[Rung, bool], ...]
-) -> tuple[LadderStep, ...]:
-    """The ladder of rungs, each with whether it may only be done with a hand-hold; cached."""
-    weighed = [weigh(body, rung, kit, no_free_hands=held) for rung, held in offered]
-    return with_holes([step_of(one) for one in thin(candidates(weighed))])
+def _ladder(body: Body, kit: KitAtHome, wanted: Wanted) -> tuple[LadderStep, ...]:
+    """The ladder of rungs within limits; cached."""
+    weighed = [weigh(body, rung, kit, wanted.barred) for rung in wanted.rungs]
+    if wanted.limits != UNLIMITED:
+        weighed = [within(body, kit, one, wanted.limits) for one in weighed]
+    return with_holes([step_of(one) for one in thin(candidates(weighed), wanted.preferred)])
+
+
+def within(body: Body, kit: KitAtHome, weighed: Weighed, limits: BodyLimits) -> Weighed:
+    """The same without the demand of settings whose pose goes beyond the limits."""
+    if not weighed.settings:
+        return weighed
+    beyond = posture(body, weighed.rung, kit, weighed.settings).beyond(limits)
+    return replace(weighed, demand=np.where(beyond, np.nan, weighed.demand))
 
 
 class Candidate(NamedTuple):
@@ -155,10 +148,15 @@ def candidates(weighed: Sequence[Weighed]) -> list[Candidate]:
     return sorted(found, key=itemgetter(0, 1, 2))
 
 
-def thin(found: Sequence[Candidate]) -> list[Candidate]:
-    """Few enough steps to climb: every rung's plainest setting, gaps filled from the others."""
+def thin(found: Sequence[Candidate], preferred: frozenset[str] = frozenset()) -> list[Candidate]:
+    """Few enough steps to climb: every rung's plainest setting, gaps filled from the others.
+
+    Args:
+        preferred: ids of rungs that stay where another asks the same.
+    """
     kept: list[Candidate] = []
-    for one in _plainest_of_each_rung(found):
+    plainest = _plainest_of_each_rung(found)
+    for one in sorted(plainest, key=lambda c: c.rung.id not in preferred):
         if all(_apart(one, other) for other in kept):
             kept.append(one)
     kept.sort(key=lambda c: c.demand)

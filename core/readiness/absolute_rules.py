@@ -50,7 +50,7 @@ def absolute_rules(
         *item_rules(morning),
         *_pain_rules(morning, client, earlier),
         *dose_change_rules(morning.on, client),
-        *pulse_rules(morning.pulse, morning.pulse_again),
+        *pulse_rules(morning.pulse, morning.pulse_again, client.resting_pulse_line),
         *pressure_rules(
             morning.systolic, morning.diastolic, with_symptoms=morning.warning_sign is True
         ),

@@ -6,8 +6,9 @@ Each line is a fixed one. Where bodies differ the lower is taken; a coach can on
 from collections.abc import Sequence
 from datetime import timedelta
 
+from core.client.client import PULSE_LINE
 from core.readiness.absolute_rule import AbsoluteRule
-from core.readiness.morning_questions import PULSE_ASKED_AGAIN_FROM, Morning
+from core.readiness.morning_questions import Morning
 from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan, Sign
 
@@ -15,8 +16,13 @@ PULSE_VERY_FAST_OVER = 120
 PULSE_SLOW_UNDER = 40
 
 
-def pulse_rules(pulse: int | None, again: int | None) -> list[AbsoluteRule]:
+def pulse_rules(
+    pulse: int | None, again: int | None, line: float = PULSE_LINE
+) -> list[AbsoluteRule]:
     """Resting pulse: 100 and over twice, 5 minutes apart: no session; over 120: urgent.
+
+    ``line`` stands in for the 100 where a coach has raised it (at most to 110, for an uneven rhythm
+    with a doctor's word: ours); the 120 stays.
 
     A second reading under 100 clears the first one unless that was over 120. Under 40 is common
     practice and a question to the coach, no rule of a body.
@@ -35,7 +41,7 @@ def pulse_rules(pulse: int | None, again: int | None) -> list[AbsoluteRule]:
                 numbers=numbers,
             )
         ]
-    if readings[-1] >= PULSE_ASKED_AGAIN_FROM:
+    if readings[-1] >= line:
         if again is None:
             return [AbsoluteRule(DayReasonCode.PULSE_REPEAT, DayPlan.REST, numbers=numbers)]
         return [

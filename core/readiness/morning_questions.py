@@ -171,9 +171,6 @@ _NUMBER_QUESTIONS = (
     MorningQuestion.WEIGHT,
 )
 _NEVER_SKIPPED = frozenset({MorningQuestion.TROUBLE})
-PULSE_ASKED_AGAIN_FROM = 100
-"""Beats a minute at rest from which the pulse is taken again after five minutes."""
-
 _SORE_ENOUGH_TO_ASK, _PAIN_ENOUGH_TO_ASK = 2, 1
 
 
@@ -279,7 +276,8 @@ def questions(
     for question in _NUMBER_QUESTIONS:
         if question.value in client.limits.numbers_asked:
             wanted.append(question)
-            if question is MorningQuestion.PULSE and _is_fast(answers.get(MorningQuestion.PULSE)):
+            pulse = answers.get(MorningQuestion.PULSE)
+            if question is MorningQuestion.PULSE and _is_fast(pulse, client):
                 wanted.append(MorningQuestion.PULSE_AGAIN)
     return wanted
 
@@ -294,8 +292,8 @@ def was_sore_or_hurt(yesterday: Morning | None) -> bool:
     return sore or hurt
 
 
-def _is_fast(pulse: AnswerValue) -> bool:
-    return isinstance(pulse, int | float) and pulse >= PULSE_ASKED_AGAIN_FROM
+def _is_fast(pulse: AnswerValue, client: Client) -> bool:
+    return isinstance(pulse, int | float) and pulse >= client.resting_pulse_line
 
 
 def may_skip(question: MorningQuestion) -> bool:

@@ -100,7 +100,8 @@ async def test_after_a_new_medicine_and_a_new_clearance_the_days_are_eased(villa
     await opens_card(village, "Nell")
     assert "A pill or dose changed on 03 Mar" in village.last_to("rua")
     await village.taps("rua", "✅ Cleared", "✅ Both are right")
-    await village.says("rua", "Dr Singh, letter of 3 March")
+    await village.says("rua", "Dr Singh, by letter")
+    await village.taps("rua", "Today")
     while "How fit" in village.last_to("rua") or "As usual" in str(_labels(village, "rua")):
         await village.taps("rua", "As usual")
     await village.taps("rua", "3 months")

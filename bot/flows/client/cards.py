@@ -208,6 +208,7 @@ def _without(kit: KitAtHome, needs: tuple[Kit, ...]) -> KitAtHome:
         band=None if Kit.BAND in needs else kit.band,
         wall=kit.wall and Kit.WALL not in needs,
         mat=kit.mat and Kit.MAT not in needs,
+        cushion=None if Kit.CUSHION in needs else kit.cushion,
     )
 
 

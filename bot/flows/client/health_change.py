@@ -21,10 +21,11 @@ from bot.flows.changes import (
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.reasons import Reason
-from bot.flows.record.planning import planned
+from bot.flows.record.planning import RESTART_DUE, planned
 from core.client.screening import (
     CHANGES_MEDICINE,
     ENDS_NO_CLEARANCE,
+    RESTARTS_EASIEST,
     HealthChange,
     change_question_due,
 )
@@ -95,6 +96,8 @@ def _changed(state: State, change: HealthChange, facts: Facts) -> Turn:
         changes += _eased(record, facts)
     if ends:
         changes.append(WithdrawClearance(record.id, change.value))
+    if change in RESTARTS_EASIEST:
+        changes.append(SaveProfile(record.id, {RESTART_DUE: change.value}))
     values: _News = {"client_name": record.person.name, "change": told, "quote": "", "ends": ends}
     state = state.at("what", change=change.value)
     says = (_what(change), _to_coach(record, values))

@@ -96,7 +96,7 @@ def _begin(state: State, place: TrainingStatus, facts: Facts, *, prompted: bool)
     waits_until = _after_quiet(place.record, facts) if prompted else facts.now
     if waits_until > facts.now:
         return Turn(state.at("waiting"), due_at=waits_until, quiet=True)
-    return _invite(state, place)
+    return _invite(state, place, facts)
 
 
 def _after_quiet(record: ClientRecord, facts: Facts) -> datetime:
@@ -104,12 +104,12 @@ def _after_quiet(record: ClientRecord, facts: Facts) -> datetime:
     return after_quiet(zone, facts.now, record.quiet_from, record.quiet_until)
 
 
-def _invite(state: State, place: TrainingStatus) -> Turn:
+def _invite(state: State, place: TrainingStatus, facts: Facts) -> Turn:
     test = test_of(state)
     values = {
         "test": test.value,
         "minds": [mind.value for mind in CAUTIONS[test]],
-        "company": needs_company(test, place.record.client, place.today),
+        "company": _must_have_company(state, place, facts),
     }
     rows = rows_of("go_on", "later rather_not")
     say = Say("home_test/invite", values, rows=rows, slot=SLOT, kind=Kind.PROMPT)
@@ -147,14 +147,14 @@ def _make_ready(state: State, value: str, place: TrainingStatus, facts: Facts) -
     if state.step == "invited" and value == "go_on" and checkin is not None:
         if signs_are_old(checkin, facts):
             return Turn(state.at("signs"), says=(ask_signs(SLOT),))
-        return Turn(state.at("company"), says=(_company(state, place),))
+        return Turn(state.at("company"), says=(_company(state, place, facts),))
     if state.step == "signs" and value == "sign":
         return Turn(None, begin=(told_of_a_sign(),))
     if state.step == "signs" and value == "none" and checkin is not None:
         kept = SaveCheckin(record.id, place.today, checkin.answers, signs_asked=True)
-        return Turn(state.at("company"), says=(_company(state, place),), changes=(kept,))
+        return Turn(state.at("company"), says=(_company(state, place, facts),), changes=(kept,))
     if state.step == "company" and value == "alone":
-        if needs_company(test_of(state), record.client, place.today):
+        if _must_have_company(state, place, facts):
             told = _to_coach(state, place, "alone")
             return Turn(None, says=(Say("home_test/not_done", {"why": "alone"}, slot=SLOT), told))
         return Turn(state.at("how"), says=(_how(state, place),))
@@ -165,8 +165,13 @@ def _make_ready(state: State, value: str, place: TrainingStatus, facts: Facts) -
     return Turn(state, understood=False)
 
 
-def _company(state: State, place: TrainingStatus) -> Say:
-    values = {"company": needs_company(test_of(state), place.record.client, place.today)}
+def _must_have_company(state: State, place: TrainingStatus, facts: Facts) -> bool:
+    steering = facts.reference.catalogue.steering
+    return needs_company(test_of(state), place.record.client, place.today, steering)
+
+
+def _company(state: State, place: TrainingStatus, facts: Facts) -> Say:
+    values = {"company": _must_have_company(state, place, facts)}
     return Say("home_test/company", values, rows=rows_of("both", "alone", "later"), slot=SLOT)
 
 
@@ -288,7 +293,7 @@ def _ask(state: State, place: TrainingStatus, facts: Facts) -> Turn:
         return _watched(state, _count(state) if state.step == "count" else _arms(), facts)
     says = {
         "signs": ask_signs(SLOT),
-        "company": _company(state, place),
+        "company": _company(state, place, facts),
         "how": _how(state, place),
     }
     return Turn(state, says=(says[state.step],))
@@ -299,7 +304,7 @@ def _due(state: State, place: TrainingStatus, facts: Facts) -> Turn:
     if state.step == "waiting":
         # A pause that came in the night: what was asked for waits on the record.
         invited = place.gate in MAY_BE_INVITED
-        return _invite(state, place) if invited else Turn(None)
+        return _invite(state, place, facts) if invited else Turn(None)
     if state.step in UNDER_WAY and place.gate is Gate.OPEN:
         return _silent(state, facts)
     return Turn(state)

@@ -58,6 +58,7 @@ def _whole(state: State, history: History, facts: Facts) -> Turn:
         "climbs": climbs,
         "sessions": len(history.days_trained()),
         "this_month": _recent(history, today),
+        "own_aim": str(facts.client(facts.me.id).answers.get("own_aim") or ""),
     }
     picture = PictureRequest(chart="climb", args={"client": int(facts.me.id)}) if climbs else None
     buttons = [Button(f"{SEE}{climb['family']}") for climb in climbs if climb["changed"]]

@@ -36,6 +36,11 @@ from bot.flows.client.hurting import (
     told_where,
 )
 from bot.flows.client.hurting import ask_where as ask_where_it_hurts
+from bot.flows.client.later_low import asked_later
+from bot.flows.client.puffed import STEPS as PUFFED
+from bot.flows.client.puffed import puffed, step_puffed
+from bot.flows.client.puffed import values_of as puffer_values
+from bot.flows.client.sugar_before import ask_sugar, asks_sugar, can_go_low, sugar_told
 from bot.flows.client.training_end import STEPS as ENDING
 from bot.flows.client.training_end import (
     again_ending,
@@ -57,7 +62,20 @@ from core.dose.history import MOST_LEFT_TOLD, PainTold, Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 
-STEPS = ("signs", "reliever", "ready", "warm_up", "move", "left", "set_where", "set_pain", *ENDING)
+STEPS = (
+    "signs",
+    "reliever",
+    "sugar",
+    "ready",
+    "warm_up",
+    "move",
+    *PUFFED,
+    "left",
+    "set_where",
+    "set_pain",
+    *ENDING,
+)
+BEFORE_START = ("signs", "reliever", "sugar", "ready")
 STOP = "stop"
 NOTHING_TO_STOP = ("stopping", "effort", "minutes")
 """Steps of a running session at which it is over already, or stopping is asked about."""
@@ -83,16 +101,23 @@ def step_training(state: State, event: Event, training: Training) -> Turn:
     if training.session is None:
         return Turn(None, begin=(Begin("today"),))
     value = pressed(event, "session", training.facts)
+    if state.step in PUFFED:
+        return _alive(step_puffed(state, event, training), training)
     if event.kind is EventKind.RESUME:
         return _again(state, training)
     if event.kind is EventKind.DUE:
         return _nudge(state, training)
     turn = _ANSWERS[state.step](state, value, training)
-    if not turn.understood or turn.state is None or state.step in ("signs", "reliever", "ready"):
+    if not turn.understood or turn.state is None or state.step in BEFORE_START:
         return turn
-    # Every sign of life starts the watch on silence anew.
-    touched = replace(turn, changes=(*turn.changes, TouchSession(training.session.id)))
-    return _still_nudged(touched, training.facts.now)
+    return _still_nudged(_alive(turn, training), training.facts.now)
+
+
+def _alive(turn: Turn, training: Training) -> Turn:
+    """Every sign of life starts the watch on silence anew."""
+    if training.session is None or turn.state is None or not turn.understood:
+        return turn
+    return replace(turn, changes=(*turn.changes, TouchSession(training.session.id)))
 
 
 def _still_nudged(turn: Turn, now: datetime) -> Turn:
@@ -178,9 +203,23 @@ def _ready(state: State, training: Training) -> Turn:
     if asks_reliever(record, checkin, facts):
         say = Say("session/reliever", rows=rows_of(*USED), slot=SLOT)
         return Turn(state.at("reliever"), says=(say,))
-    guide = guide_values(record, checkin, facts)
+    if asks_sugar(training):
+        return ask_sugar(state, training)
+    return _ready_check(state, training)
+
+
+def _ready_check(state: State, training: Training) -> Turn:
+    record = training.place.record
+    guide = guide_values(record, training.place.checkin, training.facts)
+    values = {**guide, **puffer_values(record), "sweet": can_go_low(record)}
     rows = (*rows_of("ready", "not_today"), (HOW_HARD,))
-    return Turn(state.at("ready"), says=(Say("session/ready", guide, rows=rows, slot=SLOT),))
+    return Turn(state.at("ready"), says=(Say("session/ready", values, rows=rows, slot=SLOT),))
+
+
+def _sugar(state: State, value: str, training: Training) -> Turn:
+    turn, known, changes = sugar_told(state, value, training)
+    turn = turn or _ready_check(state, known)
+    return replace(turn, changes=(*changes, *turn.changes))
 
 
 def _reliever(state: State, value: str, training: Training) -> Turn:
@@ -227,7 +266,7 @@ def _move(state: State, value: str, training: Training) -> Turn:
     if value == WATCH:
         return watch(state, training.plan)
     if value == "puffed":
-        return Turn(state, says=(Say("session/puffed"), card(state, training.plan)))
+        return puffed(state, training)
     if value == "leave_out":
         return next_movement(state, training)
     amount = value.removeprefix("did=").rstrip("+")
@@ -323,14 +362,15 @@ def _stopping_answer(state: State, value: str, training: Training) -> Turn:
     ended = (EndSession(training.session.id, finished=False),)
     if value == "unwell":
         return Turn(None, changes=ended, begin=(Begin("feeling"),))
-    return Turn(None, says=(Say("session/stopped", slot=SLOT),), changes=ended)
+    later = asked_later(training.place.record)
+    return Turn(None, says=(Say("session/stopped", slot=SLOT),), changes=ended, begin=later)
 
 
 def _again(state: State, training: Training) -> Turn:
     """Ask again what this step waits for."""
     if state.step == "signs":
         return _ask_signs(state)
-    if state.step in ("ready", "reliever"):
+    if state.step in ("ready", "reliever", "sugar"):
         return _ready(state, training)
     if state.step == "warm_up":
         return _warm_up(state, training, int(state.answers["part"]))
@@ -364,6 +404,7 @@ def _nudge(state: State, training: Training) -> Turn:
 _ANSWERS: Mapping[str, Callable[[State, str, Training], Turn]] = {
     "signs": _signs,
     "reliever": _reliever,
+    "sugar": _sugar,
     "ready": _ready_answer,
     "warm_up": _warm_up_answer,
     "move": _move,

@@ -3,6 +3,7 @@
 from bot.flows.changes import Change, EndSession
 from bot.flows.client.cards import SLOT
 from bot.flows.client.encouragement import true_fact
+from bot.flows.client.later_low import asked_later
 from bot.flows.machine import Begin, Button, Rows, Say, State, Turn, rows_of
 from bot.flows.record.planning import Training
 from core.readiness.scales import MINUTES, SESSION_EFFORT, UnusableAnswer, parse_number
@@ -74,7 +75,9 @@ def minutes_answer(state: State, value: str, training: Training) -> Turn:
     )
     fact = true_fact(training.place.record.id, training.facts)
     values = {"hard": effort >= HARD_EFFORT, "fact": fact}
-    return Turn(None, says=(Say("session/finished", values, slot=SLOT),), changes=(ended,))
+    said = Say("session/finished", values, slot=SLOT)
+    later = asked_later(training.place.record)
+    return Turn(None, says=(said,), changes=(ended,), begin=later)
 
 
 def stopping(state: State) -> Turn:

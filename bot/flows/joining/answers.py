@@ -7,7 +7,14 @@ from typing import TypedDict
 from bot.flows.changes import Change, SaveProfile, SetPerson, SetSchedule
 from bot.flows.facts import Answers, ClientRecord, Facts, Person
 from bot.flows.form_question import Setting
-from bot.flows.joining.operations_reading import stored_of, ticked, ticks_of
+from bot.flows.joining.operation_answers import (
+    KEYS,
+    LISTS,
+    given_operations,
+    operations_given,
+    settled,
+    stored_operations,
+)
 from bot.flows.joining.phones import shown_phones
 from bot.flows.joining.questions import (
     CONDITIONS_HEART,
@@ -20,8 +27,9 @@ from bot.flows.joining.questions import (
 )
 from bot.flows.joining.reading import DAYS, NO_SURFACE
 from bot.json_values import JsonValue
+from core.client.operations import UNNAMED_CODE, operation_json
 from core.client.screening import IntensityWish, Proposal, ScreeningAnswers, ScreeningSign, propose
-from core.vocabulary import Medicine, PersonId
+from core.vocabulary import Condition, Medicine, PersonId
 
 KIT = ("chair", "bench", "table", "step", "bottle", "band", "wall", "mat")
 AS_GIVEN = (
@@ -34,16 +42,21 @@ AS_GIVEN = (
     "stature_cm",
     "mass_kg",
     "pacemaker_on",
-    "replaced_joints",
     "doctor_plan",
     "screening_signs",
     "active",
     "wish",
     "doctor_said",
+    "doctor_name",
     "changed_since",
     "other_health",
     "spares",
     "floor",
+    "falls",
+    "fears_falling",
+    "walking_aid",
+    "lives_alone",
+    "own_aim",
 )
 """Answers whose profile key is their own."""
 
@@ -54,7 +67,7 @@ USUAL_QUIET_UNTIL = "07:00"
 MEDICINE_LISTS = ("medicines_heart", "medicines_breath", "medicines_other")
 MEDICINES = ("medicines_any", *MEDICINE_LISTS)
 CONDITION_LISTS = ("conditions_heart", "conditions_other")
-HEALTH = (*CONDITION_LISTS, "pacemaker_on", "replaced_joints", "screening_signs", "other_health")
+HEALTH = (*CONDITION_LISTS, "pacemaker_on", *LISTS, *KEYS, "screening_signs", "other_health")
 """Answers whose change means that the coach must clear the client anew."""
 
 
@@ -95,6 +108,8 @@ def taken_in(
     if key == "country":
         kept.pop("country_right", None)
         kept.pop("zone", None)
+    if key in LISTS:
+        kept = settled(kept)
     changes = list(changes_of(key, client_id, kept))
     setting = Setting(kept, facts)
     if key == "country" and len(setting.country.zones) == 1:
@@ -109,19 +124,24 @@ def taken_in(
 
 
 def _profile_answer(key: str, given: Answers) -> dict[str, JsonValue]:
-    if key == "replaced_joints" and given.get(key) is not None:
-        return {key: stored_of(given[key])}
+    if key in LISTS or key in KEYS:
+        # A new joint is a condition, too.
+        return {**stored_operations(given), **_conditions_answer(given)}
     if key in AS_GIVEN:
         return {key: given.get(key)}
     if key in KIT:
         return {"kit": kit_given(given)}
     if key in CONDITION_LISTS:
-        # Half a list would look like a whole one.
-        if any(name not in given for name in CONDITION_LISTS):
-            return {}
-        return {"conditions": [*sorted(conditions_given(given))]}
+        return _conditions_answer(given)
     medicines = medicines_given(given)
     return {} if medicines is None else {"medicines": [*medicines]}
+
+
+def _conditions_answer(given: Answers) -> dict[str, JsonValue]:
+    # Half a list would look like a whole one.
+    if any(name not in given for name in CONDITION_LISTS):
+        return {}
+    return {"conditions": [*sorted(conditions_given(given))]}
 
 
 def kit_given(given: Answers) -> dict[str, JsonValue]:
@@ -165,8 +185,7 @@ def given_of(record: ClientRecord) -> dict[str, JsonValue]:
     if not record.joined and JOINING in answers:
         return dict(answers[JOINING])
     given: dict[str, JsonValue] = {key: answers[key] for key in AS_GIVEN if key in answers}
-    if "replaced_joints" in given:
-        given["replaced_joints"] = ticks_of(ticked(given["replaced_joints"]))
+    given |= given_operations(answers)
     if answers.get("consented_on"):
         given["consent"] = "agree"
     if person.country:
@@ -180,6 +199,8 @@ def given_of(record: ClientRecord) -> dict[str, JsonValue]:
         held = set(answers["conditions"])
         given["conditions_heart"] = [item.value for item in CONDITIONS_HEART if item in held]
         given["conditions_other"] = [item.value for item in CONDITIONS_OTHER if item in held]
+        if Condition.JOINT_REPLACEMENT in held and not given.get("replaced_joints"):
+            given["replaced_joints"] = [UNNAMED_CODE]
     if "medicines" in answers:
         given |= _medicine_answers(answers["medicines"])
     if record.joined:
@@ -192,7 +213,14 @@ def given_of(record: ClientRecord) -> dict[str, JsonValue]:
             "doctor_plan",
             "other_health",
             "doctor_said",
+            "doctor_name",
             "wish",
+            "falls",
+            "fears_falling",
+            "walking_aid",
+            "lives_alone",
+            "own_aim",
+            *LISTS,
             *KIT,
         )
         given |= {key: None for key in skipped if key not in given}
@@ -225,13 +253,18 @@ def _day_answers(days: tuple[int, ...]) -> dict[str, JsonValue]:
 def proposal_of(given: Answers, today: date) -> Proposal:
     """What the screening rules propose to the coach. Not sure counts on the careful side."""
     said = given.get("doctor_said")
+    cleared_on = date.fromisoformat(said) if said and said != "never" else None
+    operated_since = cleared_on is not None and any(
+        one.may_follow(cleared_on) for one in operations_given(given)
+    )
     answers = ScreeningAnswers(
         active=bool(given.get("active")),
         conditions=conditions_given(given),
         signs=frozenset(ScreeningSign(sign) for sign in given.get("screening_signs") or ()),
         wish=IntensityWish(given.get("wish") or IntensityWish.LIGHT_OR_MODERATE),
-        cleared_on=date.fromisoformat(said) if said and said != "never" else None,
-        changed_since=given.get("changed_since") is not False,
+        cleared_by=str(given.get("doctor_name") or ""),
+        cleared_on=cleared_on,
+        changed_since=given.get("changed_since") is not False or operated_since,
     )
     return propose(answers, today)
 
@@ -247,11 +280,13 @@ class ProposalValues(TypedDict):
     vigorous_later: bool
     valid_until: date | None
     operations: list[JsonValue]
+    word_of: str
+    word_on: date | None
+    typed: list[str]
 
 
-def _listed(value: JsonValue) -> list[JsonValue]:
-    """A list as it was kept; nothing for no answer."""
-    return value if isinstance(value, list) else []
+TYPED = ("other_health", "doctor_plan")
+"""Answers in own words that stand in the proposal."""
 
 
 def proposal_values(given: Answers, today: date) -> ProposalValues:
@@ -260,7 +295,10 @@ def proposal_values(given: Answers, today: date) -> ProposalValues:
     return {
         "decision": proposal.decision.value,
         "needs_doctor": proposal.needs_doctor,
-        "operations": _listed(given.get("replaced_joints")),
+        "operations": [operation_json(one) for one in operations_given(given)],
+        "word_of": str(given.get("doctor_name") or "") if proposal.word_stands else "",
+        "word_on": date.fromisoformat(given["doctor_said"]) if proposal.word_stands else None,
+        "typed": [str(given[key]) for key in TYPED if given.get(key)],
         "conditions": [c.value for c in (*proposal.table_conditions, *proposal.our_conditions)],
         "signs": [sign.value for sign in proposal.signs],
         "wish": str(given.get("wish") or ""),

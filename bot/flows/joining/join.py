@@ -21,11 +21,14 @@ from bot.flows.joining.answers import (
     shown_answers,
     taken_in,
 )
+from bot.flows.joining.operation_answers import LISTS as OPERATION_LISTS
 from bot.flows.joining.phones import insisting, kept_meanwhile, with_insisting
 from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.flows.parsing import Reask, read_choice
+from bot.flows.record.planning import RESTART_DUE
 from bot.messages import Kind
+from core.client.screening import HealthChange
 
 NAME = "join"
 plainly_answers = plain_answers.plainly_answers
@@ -241,6 +244,9 @@ def _finished(state: State, facts: Facts) -> Turn:
     ]
     if record.joined and health and record.cleared:
         changes.append(WithdrawClearance(facts.me.id, ",".join(health)))
+        if any(key in OPERATION_LISTS for key in health):
+            operated = {RESTART_DUE: HealthChange.OPERATION.value}
+            changes.append(SaveProfile(facts.me.id, operated))
     if record.joined and any(key in MEDICINES for key in changed):
         changes.append(medicine_changed(record.id, Setting(given, facts).today))
     values = joined_values(given, facts, changed=changed if record.joined else [])

@@ -35,6 +35,22 @@ LONGEST_WORDS = 120
 _YEAR = re.compile(r"(?<!\d)(?:19|20)\d{2}(?!\d)")
 _MONTH_OF_YEAR = re.compile(r"(?<![\d/])(\d{1,2})/((?:19|20)\d{2})(?!\d)")
 
+OPERATION_CODES: Mapping[str, Operation] = {
+    **{
+        f"{side} {joint}": Operation(OperationKind.REPAIR, joint, side)
+        for joint in (Joint.KNEE, Joint.HIP, Joint.SHOULDER)
+        for side in Side
+    },
+    "back": Operation(OperationKind.OTHER, Joint.SPINE),
+    "chest": Operation(OperationKind.OTHER, Joint.BREASTBONE),
+    "belly": Operation(OperationKind.OTHER, Joint.BELLY),
+    "hernia": Operation(OperationKind.REPAIR, Joint.GROIN),
+    "breast": Operation(OperationKind.OTHER, Joint.BREAST),
+    "eye": Operation(OperationKind.OTHER, Joint.EYE),
+    "other": Operation(OperationKind.OTHER),
+}
+"""Other operations that have a button, and the value of each."""
+
 JOINT_CODES = (
     "left knee",
     "right knee",
@@ -55,15 +71,28 @@ def ticks_of(operations: Iterable[Operation]) -> list[JsonValue]:
     return [tick for at, tick in enumerate(ticks) if tick not in ticks[:at]]
 
 
+def operation_ticks_of(operations: Iterable[Operation]) -> list[JsonValue]:
+    """The same of other operations."""
+    codes = {operation: code for code, operation in OPERATION_CODES.items()}
+    ticks: list[JsonValue] = [codes.get(one) or operation_json(one) for one in operations]
+    return [tick for at, tick in enumerate(ticks) if tick not in ticks[:at]]
+
+
+def other_ticked(ticks: JsonValue) -> tuple[Operation, ...]:
+    """The other operations of a stored or ticked list."""
+    found: list[Operation] = []
+    for one in ticks if isinstance(ticks, list) else []:
+        if isinstance(one, str) and one in OPERATION_CODES:
+            found.append(OPERATION_CODES[one])
+        elif isinstance(one, dict):
+            found += operations_of([one])
+    return tuple(dict.fromkeys(found))
+
+
 def ticked(stored: JsonValue) -> tuple[Operation, ...]:
     """The operations of a stored or ticked list."""
     items = stored if isinstance(stored, list) else []
     return operations_of([one for one in items if isinstance(one, str | dict)])
-
-
-def stored_of(ticks: JsonValue) -> list[JsonValue]:
-    """Ticks of the form as the profile keeps them: values all."""
-    return [operation_json(one) for one in ticked(ticks)]
 
 
 def read_joints(text: str, setting: Setting) -> Sequence[JsonValue]:
@@ -83,6 +112,19 @@ def read_joints(text: str, setting: Setting) -> Sequence[JsonValue]:
     return () if steering or a_question else ticks_of(found)
 
 
+def read_other_operations(text: str, setting: Setting) -> Sequence[JsonValue]:
+    """The same of operations that put in no new joint."""
+    steering = setting.spoken("form").get(plain_words(text))
+    if steering == NOT_SURE:
+        return ["other"]
+    code = read_choice(text, tuple(OPERATION_CODES), setting.spoken("operation"))
+    if isinstance(code, str):
+        return [code]
+    found = read_operations(text, setting.spoken, setting.today, setting.words, OperationKind.OTHER)
+    a_question = "?" in text and all(one.joint is None for one in found)
+    return () if steering or a_question else operation_ticks_of(found)
+
+
 @dataclass(slots=True)
 class _Told:
     """What one piece of the text tells; ``rest`` is what none of our words explains."""
@@ -100,10 +142,11 @@ class _Told:
         self.kinds |= other.kinds
         self.on = self.on or other.on
 
-    def operations(self) -> list[Operation]:
-        """One operation a side."""
+    def operations(self, unsaid: OperationKind) -> list[Operation]:
+        """One operation a side; ``unsaid``: what was done where the words do not say it."""
         # Of several things said to be done, the one with the most to mind.
-        kind = next(iter(self.kinds)) if len(self.kinds) == 1 else OperationKind.REPLACEMENT
+        several = OperationKind.REPLACEMENT if self.kinds else unsaid
+        kind = next(iter(self.kinds)) if len(self.kinds) == 1 else several
         words = " ".join(", ".join(self.words).split())[:LONGEST_WORDS]
         if self.joint is not None and not self.rest and not re.search(r"\d", words):
             words = ""  # the value says all of it
@@ -112,12 +155,17 @@ class _Told:
 
 
 def read_operations(
-    text: str, spoken: Spoken, today: date, typed: TypedWords
+    text: str,
+    spoken: Spoken,
+    today: date,
+    typed: TypedWords,
+    unsaid: OperationKind = OperationKind.REPLACEMENT,
 ) -> tuple[Operation, ...]:
     """The operations that a text tells, each once; nothing for a text without a letter.
 
     Args:
         today: a month without a year is the newest one that has begun.
+        unsaid: what was done, where the words do not say it.
     """
     told: list[_Told] = []
     waiting: list[_Told] = []
@@ -142,7 +190,7 @@ def read_operations(
             first.take(one)
             first.words += one.words
         told.append(first)
-    found = [operation for one in told for operation in one.operations()]
+    found = [operation for one in told for operation in one.operations(unsaid)]
     return tuple(dict.fromkeys(found))
 
 
@@ -175,7 +223,7 @@ def _read_piece(piece: str, spoken: Spoken, today: date, typed: TypedWords) -> l
     if len(told) > 1:
         # Which of the sides is whose cannot be told for sure: each joint counts on both.
         return [_Told(one.words, one.joint) for one in told]
-    told[0].on = _day(piece, spoken("month"), today, typed)
+    told[0].on = day_told(piece, spoken("month"), today, typed)
     return told
 
 
@@ -185,7 +233,9 @@ def _meant(word: str, spoken: Mapping[str, str], *, near: bool = False) -> Itera
     return () if code is None else (code,)
 
 
-def _day(piece: str, months: Mapping[str, str], today: date, typed: TypedWords) -> DayOrPart | None:
+def day_told(
+    piece: str, months: Mapping[str, str], today: date, typed: TypedWords
+) -> DayOrPart | None:
     """When it was, as exactly as was said; ``None`` where that is unclear or yet to come."""
     said = plain_words(piece)
     years = {int(year) for year in _YEAR.findall(said)}

@@ -7,6 +7,7 @@ alarm. What else stands in the words is: a chest that is tight now, a new joint 
 from bot.flows.facts import Facts
 from bot.flows.form_question import FormQuestion, Setting
 from bot.flows.forms import BACK, DONE, NONE, SKIP
+from bot.flows.joining.operation_answers import KEYS as OPERATION_KEYS
 from bot.flows.joining.questions import JOIN_FORM
 from bot.flows.machine import State
 from bot.flows.parsing import Reask, read_choice, read_many
@@ -15,10 +16,18 @@ from core.red_flags.reading import Reading, TextReasonCode
 from core.vocabulary import Sign, TextLevel
 
 HEALTH_QUESTIONS = frozenset(
-    {"conditions_heart", "conditions_other", "replaced_joints", "doctor_said", "other_health"}
+    {
+        "conditions_heart",
+        "conditions_other",
+        "replaced_joints",
+        "operations",
+        "doctor_said",
+        "other_health",
+        *OPERATION_KEYS,
+    }
 )
 """Where an operation may be told."""
-ABILITY_QUESTIONS = frozenset({"floor", "spares"})
+ABILITY_QUESTIONS = frozenset({"floor", "spares", "falls", "fears_falling", "walking_aid"})
 """Where it is told what the body cannot do."""
 
 

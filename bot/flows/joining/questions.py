@@ -1,6 +1,7 @@
 """The joining questions, in order. Their wording is templates, the names of choices names.yaml."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Unpack
 
 from bot.flows.facts import Answers
@@ -14,7 +15,14 @@ from bot.flows.form_question import (
     yes_no,
 )
 from bot.flows.forms import Form
-from bot.flows.joining.operations_reading import JOINT_CODES, read_joints
+from bot.flows.joining.operation_answers import QUESTIONS as OPERATION_QUESTIONS
+from bot.flows.joining.operations_reading import (
+    JOINT_CODES,
+    OPERATION_CODES,
+    read_joints,
+    read_other_operations,
+    ticked,
+)
 from bot.flows.joining.phones import read_contact_phone, read_own_phone
 from bot.flows.joining.reading import (
     DAYS,
@@ -29,14 +37,17 @@ from bot.flows.joining.reading import (
     read_country,
     read_days,
     read_doctor_said,
+    read_falls,
     read_name,
+    read_own_aim,
     read_pacemaker,
     read_zone,
     zones_offered,
 )
 from bot.flows.parsing import Reask, read_clock, read_mass, read_stature, read_words
+from core.client.own_aim import OwnAim
 from core.client.screening import IntensityWish, ScreeningSign
-from core.vocabulary import Band, Condition, Medicine, Sex, Spare
+from core.vocabulary import Band, Condition, Medicine, Sex, Spare, WalkingAid
 
 CHECKIN_BETWEEN = ("04:00", "20:00")
 
@@ -49,8 +60,18 @@ CONDITIONS_HEART = (
     Condition.PACEMAKER,
     Condition.STROKE,
     Condition.HEART_TRANSPLANT,
+    Condition.VALVE,
+    Condition.ANEURYSM,
+    Condition.LEG_ARTERIES,
+    Condition.DEFIBRILLATOR,
 )
-CONDITIONS_OTHER = tuple(item for item in Condition if item not in CONDITIONS_HEART)
+CONDITIONS_OTHER = tuple(
+    item for item in Condition if item not in (*CONDITIONS_HEART, Condition.JOINT_REPLACEMENT)
+)
+"""A replaced joint is asked about by itself, of everybody."""
+OLDEST_MOTHER = 55
+"""Age to which a pregnancy or a birth in the last year is asked about (common practice)."""
+FALLS = ("0", "1", "2", "3")
 MEDICINES_HEART = (
     Medicine.BETA_BLOCKER,
     Medicine.ACE_OR_ARB,
@@ -72,6 +93,8 @@ MEDICINES_BREATH = (
     Medicine.THEOPHYLLINE,
     Medicine.INSULIN,
     Medicine.SULFONYLUREA,
+    Medicine.GLINIDE,
+    Medicine.SGLT2,
 )
 MEDICINES_OTHER = tuple(
     item for item in Medicine if item not in (*MEDICINES_HEART, *MEDICINES_BREATH, Medicine.UNKNOWN)
@@ -96,7 +119,9 @@ def _surface(key: str, low: float, high: float, usual: Sequence[int]) -> FormQue
 def conditions_given(given: Answers) -> frozenset[Condition]:
     """All conditions among the answers so far."""
     named = [*(given.get("conditions_heart") or ()), *(given.get("conditions_other") or ())]
-    return frozenset(Condition(item) for item in named)
+    told = frozenset(Condition(item) for item in named)
+    replaced = {Condition.JOINT_REPLACEMENT} if ticked(given.get("replaced_joints")) else set()
+    return told | replaced
 
 
 def _has(*wanted: Condition) -> Callable[[Setting], bool]:
@@ -104,6 +129,18 @@ def _has(*wanted: Condition) -> Callable[[Setting], bool]:
         return bool(conditions_given(setting.given) & set(wanted))
 
     return when
+
+
+def _other_conditions(setting: Setting) -> Sequence[Option]:
+    """The other conditions; pregnancy only where it can be."""
+    year, sex = setting.given.get("birth_year"), setting.given.get("sex")
+    too_old = year is not None and setting.today.year - int(year) > OLDEST_MOTHER
+    impossible = sex == Sex.MALE or too_old
+    return tuple(
+        Option(item)
+        for item in CONDITIONS_OTHER
+        if not (impossible and item is Condition.PREGNANCY)
+    )
 
 
 def _takes_some(setting: Setting) -> bool:
@@ -151,6 +188,15 @@ QUESTIONS = (
     FormQuestion("contact_phone", "you", read_contact_phone, asks_contact=True),
     FormQuestion("birth_year", "you", read_birth_year),
     choice("sex", "you", "sex", (Sex.FEMALE, Sex.MALE), columns=2),
+    FormQuestion(
+        "own_aim",
+        "you",
+        read_own_aim,
+        group="own_aim",
+        options=lambda _setting: tuple(Option(aim) for aim in OwnAim),
+        free=True,
+        skippable=True,
+    ),
     many("conditions_heart", "health", "condition", CONDITIONS_HEART),
     FormQuestion(
         "pacemaker_on",
@@ -158,18 +204,29 @@ QUESTIONS = (
         read_pacemaker,
         group="pacemaker",
         options=lambda _setting: (Option("recent"), Option("longer")),
-        when=_has(Condition.PACEMAKER),
+        when=_has(Condition.PACEMAKER, Condition.DEFIBRILLATOR),
     ),
-    many("conditions_other", "health", "condition", CONDITIONS_OTHER),
+    replace(
+        many("conditions_other", "health", "condition", CONDITIONS_OTHER),
+        options=_other_conditions,
+    ),
     many(
         "replaced_joints",
         "health",
         "joint",
         JOINT_CODES,
-        when=_has(Condition.JOINT_REPLACEMENT),
         columns=2,
         read_items=read_joints,
     ),
+    many(
+        "operations",
+        "health",
+        "operation",
+        tuple(OPERATION_CODES),
+        columns=2,
+        read_items=read_other_operations,
+    ),
+    *OPERATION_QUESTIONS,
     _words(
         "doctor_plan",
         "health",
@@ -189,6 +246,7 @@ QUESTIONS = (
         when=_doctor_matters,
         skippable=True,
     ),
+    _words("doctor_name", "health", 80, when=_doctor_spoke, skippable=True),
     yes_no("changed_since", "health", when=_doctor_spoke),
     _words("other_health", "health", 500, skippable=True),
     choice("medicines_any", "medicines", "medicines_any", ("none", "some", "not_sure")),
@@ -197,6 +255,18 @@ QUESTIONS = (
     _medicines("medicines_other", MEDICINES_OTHER),
     many("spares", "body", "spare", SPARES, columns=2),
     yes_no("floor", "body"),
+    FormQuestion(
+        "falls",
+        "body",
+        read_falls,
+        group="falls",
+        options=lambda _setting: tuple(Option(code) for code in FALLS),
+        skippable=True,
+        columns=2,
+    ),
+    yes_no("fears_falling", "body", skippable=True),
+    choice("walking_aid", "body", "walking_aid", tuple(WalkingAid), skippable=True),
+    yes_no("lives_alone", "body", skippable=True),
     FormQuestion(
         "stature_cm",
         "body",

@@ -22,6 +22,7 @@ from bot.flows.parsing import (
     read_words,
     read_year,
 )
+from core.client.own_aim import OwnAim
 from core.vocabulary import Role
 
 YOUNGEST, OLDEST = 16, 110
@@ -121,6 +122,31 @@ def read_doctor_said(text: str, setting: Setting) -> str | Reask:
     if read_choice(text, ("never",), setting.spoken("doctor_said")) == "never":
         return "never"
     return read_day(text, setting.today, setting.words)
+
+
+MOST_FALLS = 50
+AIM_LETTERS = 120
+
+
+def read_falls(text: str, setting: Setting) -> int | Reask:
+    """How often somebody fell; of more words than a number the signs are read first."""
+    code = read_choice(text, ("0", "1", "2", "3"), setting.spoken("falls"))
+    if isinstance(code, str):
+        return int(code)
+    if len(text.split()) > LONGEST_COUNT:
+        return code
+    number = read_number(text, 0, MOST_FALLS, setting.words.numbers)
+    return number if isinstance(number, Reask) else round(number)
+
+
+LONGEST_COUNT = 2
+"""Words of a count that is nothing else ("4 times")."""
+
+
+def read_own_aim(text: str, setting: Setting) -> str | Reask:
+    """An aim that has a button, or own words."""
+    code = read_choice(text, tuple(OwnAim), setting.spoken("own_aim"))
+    return code if isinstance(code, str) else read_words(text, AIM_LETTERS)
 
 
 def length_reader(low: float, high: float) -> Callable[[str, Setting], float | Reask]:

@@ -7,6 +7,7 @@ from enum import StrEnum
 from bot.flows.facts import Answers, Checkin, ClientRecord, Facts, Session
 from bot.flows.record.start_word import word_of
 from bot.flows.safety.open_signs import open_question
+from bot.json_values import JsonValue
 from core.client.screening import clearance_holds
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import AWAY, Today, believed_capacity, plan_session, today_of
@@ -124,15 +125,29 @@ def readiness_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> Readin
     return replace(judged, plan=easier_of(judged.plan, kept))
 
 
+RESTART_DUE, RESTART_AT = "restart_due", "restart_at"
+"""Profile keys: an operation or a stay in hospital ended the clearance; when it was given anew."""
+
+
+def restart_begins(record: ClientRecord, facts: Facts) -> dict[str, JsonValue]:
+    """What a new clearance keeps where an operation or a stay in hospital ended the last."""
+    if not record.answers.get(RESTART_DUE):
+        return {}
+    return {RESTART_DUE: None, RESTART_AT: facts.now.isoformat()}
+
+
 def restarts_on(record: ClientRecord, on: date, facts: Facts) -> bool:
-    """Whether the lifted hold of a sign still asked that day for the easiest.
+    """Whether a lifted hold, or the clearance after an operation, asks that day for the easiest.
 
     Two whole sessions must have been done since; what was done earlier on the day of the lift does
     not count, nor does a session that was broken off.
     """
-    lifted_at = _restarted_at(record, facts)
-    if lifted_at is None:
+    lifted = _restarted_at(record, facts)
+    cleared = record.answers.get(RESTART_AT)
+    begun = [*([lifted] if lifted else ()), *([datetime.fromisoformat(cleared)] if cleared else ())]
+    if not begun:
         return False
+    lifted_at = max(begun)
     since = record.person.local(lifted_at).date()
     today = record.person.local(facts.now).date()
     done = [

@@ -8,8 +8,9 @@ from datetime import date, time
 from bot.flows.facts import Answers
 from core.client.client import Clearance, Client, KitAtHome, Limits
 from core.client.operations import operations_of
+from core.client.own_aim import families_for
 from core.dose.prior import CoachWord
-from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare
+from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
 
 CAUTIOUS_BIRTH_YEAR = 1945
 """Used until the year is known: older is the careful guess."""
@@ -28,10 +29,13 @@ def client_of(
 
     Keys: ``birth_year``, ``sex`` ("f", "m"), ``stature_cm``, ``mass_kg``, ``conditions``,
     ``medicines``, ``spares``, ``replaced_joints``, ``pacemaker_on`` and ``medicine_changed_on``
-    (ISO dates), ``floor`` (bool), ``kit`` (by :class:`core.vocabulary.Kit` name), ``aim``,
+    (ISO dates), ``floor`` (bool), ``falls`` (number), ``fears_falling`` and ``lives_alone``
+    (bool), ``walking_aid`` (:class:`core.vocabulary.WalkingAid`), ``kit`` (by
+    :class:`core.vocabulary.Kit` name, and ``cushion``, cm), ``aim``,
     ``limits`` (see ``limits_of``), ``cleared_by``, ``cleared_on``, ``cleared_until``.
-    ``replaced_joints`` holds values (:func:`core.client.operations.operation_json`), in older
-    profiles words.
+    ``replaced_joints`` and ``operations`` (all others) hold values
+    (:func:`core.client.operations.operation_json`), ``replaced_joints`` words in older profiles;
+    ``own_aim``: the value of a :class:`core.client.own_aim.OwnAim`, or the client's own words.
     """
     return Client(
         name=name,
@@ -44,10 +48,17 @@ def client_of(
         conditions=frozenset(Condition(item) for item in answers.get("conditions", ())),
         medicines=frozenset(Medicine(item) for item in answers.get("medicines", ())),
         spares=frozenset(Spare(item) for item in answers.get("spares", ())),
-        operations=operations_of(answers.get("replaced_joints", ())),
+        operations=operations_of(
+            [*answers.get("replaced_joints", ()), *answers.get("operations", ())]
+        ),
         pacemaker_on=_day(answers.get("pacemaker_on")),
         medicine_changed_on=_day(answers.get("medicine_changed_on")),
         floor_ok=bool(answers.get("floor", False)),
+        falls=answers.get("falls"),
+        fears_falling=answers.get("fears_falling"),
+        walking_aid=WalkingAid(answers["walking_aid"]) if answers.get("walking_aid") else None,
+        lives_alone=answers.get("lives_alone"),
+        wished_families=families_for(str(answers.get("own_aim") or "")),
         kit=kit_of(answers.get("kit", {})),
         aim=Aim(answers.get("aim") or Aim.ENDURANCE),
         limits=limits_of(answers.get("limits", {})),
@@ -75,6 +86,7 @@ def kit_of(kit: Answers) -> KitAtHome:
         band=Band(band) if band else None,
         wall=bool(kit.get("wall", True)),
         mat=bool(kit.get("mat", True)),
+        cushion=kit.get("cushion"),
     )
 
 
@@ -88,6 +100,8 @@ def limits_of(limits: Answers) -> Limits:
         overhead_allowed=bool(limits.get("overhead", False)),
         pulse_cap_percent=float(limits.get("pulse_cap", plain.pulse_cap_percent)),
         numbers_asked=frozenset(limits.get("numbers", ())),
+        pulse_line=float(limits.get("pulse_line", plain.pulse_line)),
+        pressure_calm_on=_day(limits.get("pressure_calm")),
         glucose_unit=str(limits.get("glucose_unit", plain.glucose_unit)),
         glucose_unit_fixed="glucose_unit" in limits,
     )

@@ -28,6 +28,7 @@ HELP_NEEDS = (
     "conditions",
     "medicines",
     "replaced_joints",
+    "operations",
 )
 """Answers that an alert names: kept, with the name, until it is closed."""
 

@@ -7,15 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bot.reference.catalogue import load_steering
 from core.client.client import Client, KitAtHome
-from core.client.home_test_care import RatherNot, can_be, needs_company, rather_not
-from core.client.home_tests import HomeTest
+from core.client.home_test_care import can_be, needs_company, rather_not
+from core.client.home_tests import HomeTest, RatherNot
 from core.dose.capacity import STANDARD_MODEL
 from core.dose.home_test_word import STRENGTH, HomeTestDone, strength_word
 from core.dose.prior import DOSED
 from core.vocabulary import Condition, Family, Sex, Spare
 
 ON = date(2026, 3, 3)
+TABLE = load_steering()
 FIT = Client(
     name="Ann", birth_year=1956, sex=Sex.FEMALE, kit=KitAtHome(chair=43, bench=90, bottle=2.0)
 )
@@ -29,7 +31,7 @@ CHAIR, CURL, ONE_LEG, FIVE = (
 
 @pytest.mark.parametrize("test", HomeTest)
 def test_nothing_speaks_against_a_fit_client_with_all_kit(test: HomeTest):
-    assert rather_not(test, FIT, ON) == ()
+    assert rather_not(test, FIT, ON, TABLE) == ()
 
 
 @pytest.mark.parametrize(
@@ -53,7 +55,7 @@ def test_nothing_speaks_against_a_fit_client_with_all_kit(test: HomeTest):
 def test_what_speaks_against_a_test_is_named(test, changed, reason):
     """Heart failure and angina: the manual of Rikli and Jones 2013, from memory; the rest ours."""
     values = {k: frozenset(v) if isinstance(v, set) else v for k, v in changed.items()}
-    assert rather_not(test, replace(FIT, **values), ON) == (reason,)
+    assert rather_not(test, replace(FIT, **values), ON, TABLE) == (reason,)
 
 
 @pytest.mark.parametrize(
@@ -67,19 +69,19 @@ def test_what_speaks_against_a_test_is_named(test, changed, reason):
     ],
 )
 def test_what_does_not_matter_for_a_test_does_not_speak_against_it(test, changed):
-    assert rather_not(test, replace(FIT, **changed), ON) == ()
+    assert rather_not(test, replace(FIT, **changed), ON, TABLE) == ()
 
 
 def test_a_pacemaker_is_new_for_six_weeks():
     day_41 = replace(FIT, pacemaker_on=date(2026, 1, 21))
     day_42 = replace(FIT, pacemaker_on=date(2026, 1, 20))
-    assert rather_not(CURL, day_41, ON) == (RatherNot.NEW_PACEMAKER,)
-    assert rather_not(CURL, day_42, ON) == ()
+    assert rather_not(CURL, day_41, ON, TABLE) == (RatherNot.NEW_PACEMAKER,)
+    assert rather_not(CURL, day_42, ON, TABLE) == ()
 
 
 def test_on_one_leg_nobody_is_ever_alone():
-    assert needs_company(ONE_LEG, FIT, ON)
-    assert not needs_company(CHAIR, FIT, ON)
+    assert needs_company(ONE_LEG, FIT, ON, TABLE)
+    assert not needs_company(CHAIR, FIT, ON, TABLE)
 
 
 @pytest.mark.parametrize(
@@ -93,11 +95,11 @@ def test_on_one_leg_nobody_is_ever_alone():
     ],
 )
 def test_company_is_needed_where_a_fall_or_faint_would_be_worse(frail):
-    assert needs_company(CHAIR, replace(FIT, **frail), ON)
+    assert needs_company(CHAIR, replace(FIT, **frail), ON, TABLE)
 
 
 def test_at_79_the_other_tests_may_be_done_alone():
-    assert not needs_company(CURL, replace(FIT, birth_year=1947), ON)
+    assert not needs_company(CURL, replace(FIT, birth_year=1947), ON, TABLE)
 
 
 @pytest.mark.parametrize(

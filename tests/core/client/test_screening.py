@@ -6,8 +6,10 @@ import pytest
 
 from core.client.client import Clearance
 from core.client.screening import (
+    NO_WORD_NEEDED,
     OUR_CONDITIONS,
     TABLE_CONDITIONS,
+    WORD_WHATEVER_THE_ROW,
     Decision,
     HealthChange,
     IntensityWish,
@@ -54,6 +56,12 @@ def test_each_of_our_conditions_needs_the_doctors_word_beyond_the_table(conditio
         assert not found.vigorous_later
 
 
+@pytest.mark.parametrize("condition", sorted(NO_WORD_NEEDED))
+def test_what_only_changes_a_plan_asks_for_no_doctor(condition):
+    found = proposal(conditions={condition})
+    assert (found.decision, found.needs_doctor) == (Decision.START, False)
+
+
 def test_lung_disease_joint_replacement_and_arthritis_are_among_ours():
     assert {
         Condition.LUNG,
@@ -78,7 +86,11 @@ def test_hard_work_with_disease_needs_a_word_from_the_last_year():
     hard = {"active": True, "conditions": {Condition.HEART}, "wish": IntensityWish.VIGOROUS}
     assert proposal(**hard).decision is Decision.CLEARANCE_FOR_VIGOROUS
     assert proposal(**hard).needs_doctor
-    recent = {"cleared_on": TODAY - timedelta(days=365), "changed_since": False}
+    recent = {
+        "cleared_by": "Dr Singh",
+        "cleared_on": TODAY - timedelta(days=365),
+        "changed_since": False,
+    }
     found = proposal(**hard, **recent)
     assert (found.decision, found.needs_doctor) == (Decision.CONTINUE, False)
     assert found.vigorous_later
@@ -99,6 +111,7 @@ def test_a_word_given_within_a_year_without_change_still_stands(cleared_on, chan
     found = proposal(
         active=True,
         conditions={Condition.ARTHRITIS},
+        cleared_by="Dr Singh",
         cleared_on=cleared_on,
         changed_since=changed,
     )
@@ -108,9 +121,9 @@ def test_a_word_given_within_a_year_without_change_still_stands(cleared_on, chan
 
 def test_validity_runs_from_the_doctors_word_where_it_stands():
     word = TODAY - timedelta(days=100)
-    stands = proposal(cleared_on=word, changed_since=False)
+    stands = proposal(cleared_by="Dr Singh", cleared_on=word, changed_since=False)
     assert stands.valid_until == word + timedelta(days=365)
-    fallen = proposal(cleared_on=word, changed_since=True)
+    fallen = proposal(cleared_by="Dr Singh", cleared_on=word, changed_since=True)
     assert fallen.valid_until == TODAY + timedelta(days=365)
 
 
@@ -163,3 +176,42 @@ def test_the_clearance_holds_until_its_date_or_a_change(clearance, day, changes,
 @pytest.mark.parametrize(("days", "due"), [(0, False), (29, False), (30, True), (90, True)])
 def test_changes_are_asked_monthly(days, due):
     assert change_question_due(TODAY - timedelta(days=days), TODAY) is due
+
+
+GRAVE = (
+    Condition.HEART_FAILURE,
+    Condition.ANGINA,
+    Condition.DEFIBRILLATOR,
+    Condition.HEART_TRANSPLANT,
+    Condition.VALVE,
+    Condition.ANEURYSM,
+    Condition.HOME_OXYGEN,
+)
+
+
+@pytest.mark.parametrize("condition", GRAVE)
+def test_a_grave_heart_vessel_or_lung_condition_needs_the_word_of_the_active_too(condition):
+    """The table asks for none for moderate work; arthritis needs one here as well (ours)."""
+    found = proposal(active=True, conditions={condition})
+    assert found.needs_doctor
+    assert not found.vigorous_later
+    assert condition in WORD_WHATEVER_THE_ROW | OUR_CONDITIONS
+
+
+@pytest.mark.parametrize("condition", [Condition.HEART, Condition.DIABETES, Condition.ARTHRITIS])
+@pytest.mark.parametrize("active", [True, False])
+def test_a_word_with_name_and_day_counts_for_the_tables_conditions_too(condition, active):
+    word = {"cleared_on": TODAY - timedelta(days=100), "changed_since": False}
+    assert proposal(active=False, conditions={condition}, **word).needs_doctor
+    found = proposal(active=active, conditions={condition}, cleared_by="Dr Singh", **word)
+    assert (found.needs_doctor, found.word_stands) == (False, True)
+
+
+def test_no_word_stands_against_a_sign():
+    word = {
+        "cleared_by": "Dr Singh",
+        "cleared_on": TODAY - timedelta(days=10),
+        "changed_since": False,
+    }
+    found = proposal(active=True, signs={ScreeningSign.CHEST}, **word)
+    assert (found.needs_doctor, found.word_stands) == (True, False)

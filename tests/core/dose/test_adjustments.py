@@ -7,6 +7,7 @@ import pytest
 
 from bot.reference.catalogue import load_catalogue
 from core.client.client import KitAtHome, Limits
+from core.client.steering import Trait
 from core.dose.adjustments import easier, harder, hurts, without_kit
 from core.dose.history import History
 from core.dose.prescription import DoseCode, Instead
@@ -40,6 +41,23 @@ def test_easier_is_strictly_lower_down_to_the_lowest_which_says_so(family):
     assert choice.reason.code is DoseCode.ALREADY_LOWEST
     assert choice.instead is not None
     assert current.step == today.steps(family)[0]
+
+
+@pytest.mark.parametrize(
+    "family", [Family.SQUAT, Family.PULL, Family.HINGE, Family.LUNGE, Family.HEEL_RAISE]
+)
+def test_easier_never_takes_the_hand_off_what_it_holds(family):
+    """A free movement of less demand is no easier one for whom a hand was given."""
+    today, current = asked(family, client_of(**BODY | {"birth_year": 1960}))
+
+    def free(step):
+        return Trait.UNHELD in CATALOGUE.by_id[step.rung].traits
+
+    held = [step for step in today.steps(family) if not free(step)]
+    assert any(free(step) and step.demand < held[-1].demand for step in today.steps(family))
+    for step in held:
+        found = easier(today, replace(current, step=step)).prescription
+        assert found is None or not free(found.step), step.key
 
 
 def test_easier_is_noticeably_easier_where_the_ladder_allows():

@@ -11,7 +11,9 @@ from core.movements.catalogue import Catalogue, Rung
 from core.movements.demand import weigh_settings
 from core.vocabulary import Band, Sex
 
-FULL_KIT = KitAtHome(chair=43.0, bench=90.0, table=75.0, step=17.0, bottle=5.0, band=Band.HEAVY)
+FULL_KIT = KitAtHome(
+    chair=43.0, bench=90.0, table=75.0, step=17.0, bottle=5.0, band=Band.HEAVY, cushion=10.0
+)
 
 # Stature, mass and sex that go together: body mass index 19 to 38.
 bodies = st.builds(
@@ -29,6 +31,7 @@ kits = st.builds(
     step=st.one_of(st.none(), st.floats(10.0, 22.0)),
     bottle=st.one_of(st.none(), st.floats(0.5, 6.0)),
     band=st.one_of(st.none(), st.sampled_from(Band)),
+    cushion=st.one_of(st.none(), st.floats(4.0, 12.0)),
 )
 
 
@@ -52,6 +55,7 @@ def client(**changes: object) -> Client:
         "mass_kg": 70.0,
         "kit": FULL_KIT,
         "floor_ok": True,
+        "lives_alone": False,
         "limits": Limits(overhead_allowed=True),
     }
     return Client(**{**fields, **changes})  # type: ignore[arg-type] # tests name real fields

@@ -50,7 +50,7 @@ def test_a_coachs_own_rung_is_taken() -> None:
         ("needs", {"pose": {"seat": "chair", "arms": "forward"}}),
         ("needs", {"dials": {"load": [1.0]}}),
         ("stresses", {"stresses": ["pride"]}),
-        ("not_for", {"not_for": ["mondays"]}),
+        ("traits", {"traits": ["mondays"]}),
         ("pose.arms", {"pose": {"arms": "akimbo"}}),
         ("pose.lean", {"pose": {"lean": [1, 2, 3]}}),
         ("pose.learn", {"pose": {"learn": 30}}),

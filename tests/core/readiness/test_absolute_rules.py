@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import pytest
 
 from bot.reference.spoken import load_numbers
-from core.client.client import Client
+from core.client.client import Client, Limits
 from core.client.operations import Side, operations_of
 from core.readiness.absolute_rule import easier_of
 from core.readiness.absolute_rules import (
@@ -298,3 +298,21 @@ def test_a_changed_dose_eases_the_two_weeks_after_it(days_ago, eased):
         [(DayReasonCode.DOSE_CHANGED, EASE, None)] if eased else []
     )
     assert (DayReasonCode.DOSE_CHANGED in codes(Morning(TODAY, 4, 4, 4, 4, 4), client)) is eased
+
+
+@pytest.mark.parametrize(
+    ("conditions", "line", "pulse", "rests"),
+    [
+        ({Condition.RHYTHM}, 110.0, 105, False),
+        ({Condition.RHYTHM}, 110.0, 110, True),
+        ({Condition.RHYTHM}, 150.0, 112, True),
+        ({Condition.RHYTHM}, 100.0, 105, True),
+        (set(), 110.0, 105, True),
+        ({Condition.RHYTHM}, 110.0, 121, True),
+    ],
+)
+def test_the_pulse_line_rises_for_an_uneven_rhythm_only_and_to_110(conditions, line, pulse, rests):
+    client = Client("Bob", conditions=frozenset(conditions), limits=Limits(pulse_line=line))
+    found = absolute_rules(Morning(on=date(2026, 6, 1), pulse=pulse, pulse_again=pulse), client)
+    assert any(rule.plan is DayPlan.REST for rule in found) is rests
+    assert any(rule.alert is AlertLevel.URGENT for rule in found) is (pulse > 120)

@@ -89,5 +89,9 @@ def test_the_table_counts_heart_vessels_brain_sugar_and_kidney():
         Condition.STROKE,
         Condition.DIABETES,
         Condition.KIDNEY,
+        Condition.VALVE,
+        Condition.ANEURYSM,
+        Condition.LEG_ARTERIES,
+        Condition.DEFIBRILLATOR,
     }
     assert expected == TABLE_CONDITIONS

@@ -54,12 +54,13 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 def _sure(state: State, record: ClientRecord, facts: Facts) -> Say:
     test = HomeTest(state.answers["test"])
     today = record.person.local(facts.now).date()
+    steering = facts.reference.catalogue.steering
     values = {
         "name": record.person.name,
         "test": test.value,
         "minds": [mind.value for mind in CAUTIONS[test]],
-        "against": [reason.value for reason in rather_not(test, record.client, today)],
-        "company": needs_company(test, record.client, today),
+        "against": [reason.value for reason in rather_not(test, record.client, today, steering)],
+        "company": needs_company(test, record.client, today, steering),
     }
     return Say("coach/test_sure", values, rows=rows_of("ask stop"), slot=SLOT)
 

@@ -26,6 +26,10 @@ MOST_LINES = 7
 MOST_NOTES = 8
 
 
+FALLING = ("falls", "fears_falling", "walking_aid", "lives_alone")
+"""Answers on falling that the front of the card shows; what is not known is shown as such."""
+
+
 class LiftLine(TypedDict):
     """A pause that was lifted: by whom, on whose word, of which day."""
 
@@ -78,11 +82,14 @@ class Head(ProposalValues):
     local: datetime
     clearance: Clearance | None
     doctor_word: str
+    doctor_word_on: date | None
     medicine_changed_on: date | None
     medicines: list[str]
     spares: list[str]
     floor: bool
+    falling: Answers
     aim: str
+    own_aim: str
     hold: Hold | None
     lifts: list[LiftLine]
     hold_since: datetime | None
@@ -164,13 +171,16 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "local": person.local(facts.now),
         "clearance": clearance,
         "doctor_word": record.answers.get("doctor_word", ""),
+        "doctor_word_on": _day(record.answers.get("doctor_word_on")),
         **proposal_values(given, today),
         "conditions": sorted(condition.value for condition in client.conditions),
         "medicine_changed_on": _still_settling(client, today),
         "medicines": sorted(medicine.value for medicine in client.medicines),
         "spares": sorted(spare.value for spare in client.spares),
         "floor": client.floor_ok,
+        "falling": {key: given.get(key) for key in FALLING},
         "aim": client.aim.value,
+        "own_aim": str(given.get("own_aim") or ""),
         "hold": hold,
         "lifts": lift_lines(record, facts, LIFTS_SHOWN_DAYS),
         "hold_since": facts.me.local(hold.placed_at) if hold else None,
@@ -184,6 +194,10 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "effort": guide_values(record, checkin, facts),
         "mine": record.coach_id == facts.me.id,
     }
+
+
+def _day(iso: str | None) -> date | None:
+    return date.fromisoformat(iso) if iso else None
 
 
 def _still_settling(client: Client, today: date) -> date | None:

@@ -1,12 +1,28 @@
-"""Cleared to start: name and emergency number checked, whose word, how strong, until when."""
+"""Cleared to start: who it is, what the answers lack, whose word of when, how strong, how long.
 
-from datetime import timedelta
+What is missing is asked in the client's own questions: when an operation was, from where a hip was
+opened, what the surgeon said. It is kept as values, and asked anew the next time while not known.
+"""
 
-from bot.flows.changes import Audit, ClearToStart, SaveProfile
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from bot.flows.changes import Audit, Change, ClearToStart, SaveProfile
+from bot.flows.coach.client.limit_questions import UNITS, merged_limits
 from bot.flows.coach.rights import client_of_turn, not_yours
-from bot.flows.facts import ClientRecord, Country, Facts
-from bot.flows.forms import ASKED
-from bot.flows.joining.answers import given_of, proposal_of, proposal_values
+from bot.flows.facts import Answers, ClientRecord, Country, Facts
+from bot.flows.form_question import Setting
+from bot.flows.form_turns import turn_of
+from bot.flows.forms import ASKED, Taken
+from bot.flows.joining.answers import (
+    given_of,
+    proposal_of,
+    proposal_values,
+    shown_answers,
+    taken_in,
+)
+from bot.flows.joining.operation_answers import ASKED_ABOUT, key_of, operations_given
+from bot.flows.joining.questions import JOIN_FORM
 from bot.flows.machine import (
     Begin,
     Button,
@@ -19,14 +35,22 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.parsing import Reask, Why, read_choice, read_day, read_words
+from bot.flows.record.planning import RESTART_DUE, restart_begins
+from bot.json_values import JsonValue
 from bot.messages import Kind
-from core.client.screening import VALID_DAYS
+from core.client.medicines import lows_possible
+from core.client.operations import NO_LIMITS, Joint
+from core.client.screening import VALID_DAYS, HealthChange
 from core.dose.prior import CoachWord
+from core.vocabulary import Condition
 
 NAME = "coach_start"
 SLOT = "start"
 MONTHS = {"3": 91, "6": 182, "12": VALID_DAYS}
-STEPS = ("identity", "word", "sure", "fitness", "until")
+STEPS = ("identity", "word", "word_on", "sure", "sugar", "fitness", "until")
+"""Besides these, each question of joining that is open for this client."""
+
+DEVICES = frozenset({Condition.PACEMAKER, Condition.DEFIBRILLATOR})
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -38,9 +62,11 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if opening:
         if not record.joined:
             return Turn(None, says=(Say("coach/start_too_soon", {"name": record.person.name}),))
-        state = State(NAME, "identity", {"client": str(record.id), "word": ""})
+        state = State(NAME, "identity", {"client": str(record.id), "word": "", "asked": []})
         confirmed = record.answers.get("number_confirmed") and record.answers.get("name_confirmed")
-        return _ask(state.at("word" if confirmed else "identity"), record, facts)
+        if confirmed:
+            return _ask_missing(state, record, facts)
+        return _ask(state, record, facts)
     if event.kind in (EventKind.RESUME, EventKind.DUE):
         return _ask(state, record, facts)
     code = _code(state, event)
@@ -48,14 +74,98 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return not_understood(state)
     if code == "stop":
         return _to_card(record)
+    if state.step in JOIN_FORM.by_key:
+        return _missing(state, event, record, facts)
     steps = {
         "identity": _identity,
         "word": _word,
+        "word_on": _word_on,
         "sure": _sure,
+        "sugar": _sugar,
         "fitness": _fitness,
         "until": _until,
     }
     return steps[state.step](state, code, event, record, facts)
+
+
+def missing(given: Answers, on: date, *, operated: bool = False) -> Iterator[str]:
+    """Keys of the questions of joining that steer the plan and that nobody has answered yet.
+
+    Args:
+        given: the answers under the form's keys.
+        operated: an operation was told since, and not which.
+    """
+    if operated:
+        yield "operations"
+    told = {Condition(item) for item in given.get("conditions_heart") or ()}
+    if told & DEVICES and not given.get("pacemaker_on"):
+        yield "pacemaker_on"
+    for number, one in enumerate(operations_given(given)[:ASKED_ABOUT], 1):
+        if one.on is None:
+            yield key_of(number, "on")
+        if not one.is_recent(on):
+            continue
+        if one.joint is Joint.HIP and one.approach is None:
+            yield key_of(number, "approach")
+        if one.limits == NO_LIMITS:
+            yield key_of(number, "limits")
+        said = given.get(key_of(number, "limits")) or ()
+        for part in ("bend", "weight"):
+            if part in said and given.get(key_of(number, part)) is None:
+                yield key_of(number, part)
+        if said and given.get(key_of(number, "until")) is None:
+            yield key_of(number, "until")
+
+
+def _ask_missing(
+    state: State, record: ClientRecord, facts: Facts, given: Answers | None = None
+) -> Turn:
+    """The next thing that is missing, or whose word there is.
+
+    Args:
+        given: the answers as they will be after this turn; those of the record when left out.
+    """
+    given = given_of(record) if given is None else given
+    wanted = {question.key for question in JOIN_FORM.wanted(Setting(given, facts))}
+    asked = list(state.answers.get("asked", ()))
+    today = record.person.local(facts.now).date()
+    operated = record.answers.get(RESTART_DUE) == HealthChange.OPERATION.value
+    lacks = missing(given, today, operated=operated)
+    open_ = (key for key in lacks if key in wanted and key not in asked)
+    key = next(open_, None)
+    if key is None:
+        return _ask(state.at("word", given=None), record, facts)
+    state = JOIN_FORM.open(state.at(key, given=dict(given), asked=[*asked, key]), key)
+    return _ask_of_joining(state, record, facts)
+
+
+def _ask_of_joining(
+    state: State, record: ClientRecord, facts: Facts, again: Reask | None = None
+) -> Turn:
+    about = {
+        "name": record.person.name,
+        "shown": shown_answers(state.answers["given"], facts, facts.me),
+    }
+    return Turn(state, says=(JOIN_FORM.ask(state, facts, again, about),))
+
+
+def _missing(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    """An answer to a question of joining, given by the coach."""
+    taken = JOIN_FORM.take(state, event, facts)
+    return turn_of(
+        taken,
+        state,
+        answered=lambda: _filled_in(state.step, taken, record, facts),
+        back=lambda: _to_card(record),
+        ask=lambda: _ask_of_joining(taken.state, record, facts, taken.again),
+    )
+
+
+def _filled_in(key: str, taken: Taken, record: ClientRecord, facts: Facts) -> Turn:
+    given, found = taken_in(key, record.id, taken.state.answers["given"], facts)
+    changes = (*found, Audit(record.id, "answer_corrected", key)) if taken.value else ()
+    turn = _ask_missing(taken.state, record, facts, given)
+    return Turn(turn.state, says=turn.says, changes=changes)
 
 
 def _code(state: State, event: Event) -> str | None:
@@ -67,6 +177,8 @@ def _code(state: State, event: Event) -> str | None:
 
 
 def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None = None) -> Turn:
+    if state.step in JOIN_FORM.by_key:
+        return _ask_of_joining(state, record, facts, again)
     today = record.person.local(facts.now).date()
     values = {
         **proposal_values(given_of(record), today),
@@ -79,7 +191,9 @@ def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None =
     rows = {
         "identity": rows_of("right", "name country", "stop"),
         "word": rows_of("own", "stop"),
+        "word_on": rows_of("today", "stop"),
         "sure": rows_of("sure", "stop"),
+        "sugar": rows_of("mmol", "mg", "no", "stop"),
         "fitness": rows_of(*CoachWord, "stop"),
         "until": rows_of("3 6 12", "stop"),
     }[state.step]
@@ -96,7 +210,7 @@ def _identity(state: State, code: str, event: Event, record: ClientRecord, facts
     if event.kind is EventKind.TEXT and read_choice(code, ("right",), spoken) != "right":
         return not_understood(state)
     confirmed = SaveProfile(record.id, {"number_confirmed": True, "name_confirmed": True})
-    turn = _ask(state.at("word"), record, facts)
+    turn = _ask_missing(state, record, facts)
     return Turn(turn.state, says=turn.says, changes=(confirmed,))
 
 
@@ -109,7 +223,22 @@ def _word(state: State, code: str, event: Event, record: ClientRecord, facts: Fa
     words = read_words(code, 200, 6)
     if isinstance(words, Reask):
         return _ask(state, record, facts, words)
-    return _ask(_decided(state.at("word", word=words), record, facts), record, facts)
+    return _ask(state.at("word_on", word=words), record, facts)
+
+
+def _word_on(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    """Of which day the word is; one older than a year does not count."""
+    today = record.person.local(facts.now).date()
+    if event.kind is EventKind.TAP:
+        day = today.isoformat()
+    else:
+        read = read_day(code, today, facts.reference.words)
+        if isinstance(read, Reask):
+            return _ask(state, record, facts, read)
+        day = read
+        if today - date.fromisoformat(day) > timedelta(days=VALID_DAYS):
+            return _ask(state, record, facts, Reask(Why.OUT_OF_RANGE, code))
+    return _ask(_decided(state.at("word_on", word_on=day), record, facts), record, facts)
 
 
 def _sure(state: State, _code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
@@ -120,9 +249,39 @@ def _sure(state: State, _code: str, event: Event, record: ClientRecord, facts: F
 
 
 def _decided(state: State, record: ClientRecord, facts: Facts) -> State:
-    """That the client may start is decided; strength is asked once, before there are sets."""
+    """That the client may start is decided; sugar comes next where a medicine can bring it low."""
+    client = record.client
+    lows = lows_possible(client.medicines, diabetes=Condition.DIABETES in client.conditions)
+    if lows and "glucose" not in client.limits.numbers_asked:
+        return state.at("sugar")
+    return _strength(state, record, facts)
+
+
+def _strength(state: State, record: ClientRecord, facts: Facts) -> State:
+    """Strength is asked once, before there are sets."""
     known = record.answers.get("fitness") or facts.history(record.id).sets
     return state.at("until" if known else "fitness")
+
+
+def _sugar(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    """Whether the sugar is asked each morning and before a session, and in which unit."""
+    if event.kind is EventKind.TEXT:
+        spoken = facts.reference.spoken.get("sugar_asked", {})
+        found = read_choice(code, ("mmol", "mg", "no"), spoken)
+        if isinstance(found, Reask):
+            return not_understood(state)
+        code = found
+    changes: tuple[Change, ...] = ()
+    if code != "no":
+        numbers: list[JsonValue] = [*sorted({*record.client.limits.numbers_asked, "glucose"})]
+        unit = UNITS[0] if code == "mmol" else UNITS[1]
+        limits = merged_limits(record, {"numbers": numbers, "glucose_unit": unit})
+        changes = (
+            SaveProfile(record.id, {"limits": limits}),
+            Audit(record.id, "limit_changed", "numbers"),
+        )
+    turn = _ask(_strength(state, record, facts), record, facts)
+    return Turn(turn.state, says=turn.says, changes=changes)
 
 
 def _fitness(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
@@ -148,9 +307,21 @@ def _until(state: State, code: str, event: Event, record: ClientRecord, facts: F
         if until > today + timedelta(days=VALID_DAYS):
             return _ask(state, record, facts, Reask(Why.OUT_OF_RANGE, code))
     word = str(state.answers.get("word", ""))
+    word_on = str(state.answers.get("word_on", "")) if word else ""
+    if word_on:
+        # A doctor's word counts for a year.
+        until = min(until, date.fromisoformat(word_on) + timedelta(days=VALID_DAYS))
     told_strength = {key: state.answers[key] for key in ("fitness",) if key in state.answers}
     changes = (
-        SaveProfile(record.id, {"doctor_word": word or None, **told_strength}),
+        SaveProfile(
+            record.id,
+            {
+                "doctor_word": word or None,
+                "doctor_word_on": word_on or None,
+                **told_strength,
+                **restart_begins(record, facts),
+            },
+        ),
         ClearToStart(record.id, until),
         Audit(record.id, "doctor_word_given" if word else "own_decision"),
     )

@@ -1,13 +1,19 @@
 """The coach corrects one answer of a client, or sets one limit."""
 
 from bot.flows.changes import Audit, Change, SaveProfile
-from bot.flows.coach.client.limit_questions import LIMIT_FORM, limit_changes, limits_given
+from bot.flows.coach.client.limit_questions import (
+    LIMIT_FORM,
+    limit_changes,
+    limits_given,
+    limits_open,
+)
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Answers, ClientRecord, Facts
 from bot.flows.form_question import Setting
 from bot.flows.form_turns import turn_of
 from bot.flows.forms import ASKED, Form, Taken
 from bot.flows.joining.answers import given_of, shown_answers, taken_in
+from bot.flows.joining.operation_answers import KEYS as OPERATION_KEYS
 from bot.flows.joining.phones import insisting, with_insisting
 from bot.flows.joining.questions import JOIN_FORM
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn
@@ -63,7 +69,9 @@ def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None =
 
 def _answered(key: str, taken: Taken, record: ClientRecord, facts: Facts) -> Turn:
     if form_of(key) is LIMIT_FORM:
-        changes = limit_changes(key, taken.value, record)
+        # A ground may have gone while the question stood open.
+        allowed = key in limits_open(record, facts)
+        changes = limit_changes(key, taken.value, record) if allowed else ()
         return Turn(None, changes=changes, begin=(_card(key, record),))
     given, found = taken_in(key, record.id, taken.state.answers["given"], facts)
     changes = (*found, Audit(record.id, "answer_corrected", key), *_confirmed(key, record))
@@ -85,9 +93,13 @@ def _confirmed(key: str, record: ClientRecord) -> tuple[Change, ...]:
 FOLLOW_UPS = {
     "country": ("zone",),
     "conditions_heart": ("pacemaker_on", "doctor_plan"),
-    "conditions_other": ("replaced_joints", "doctor_plan"),
+    "conditions_other": ("doctor_plan",),
+    "replaced_joints": OPERATION_KEYS,
+    "operations": OPERATION_KEYS,
+    **dict.fromkeys(OPERATION_KEYS, OPERATION_KEYS),
     "active": ("wish",),
-    "doctor_said": ("changed_since",),
+    "doctor_said": ("doctor_name", "changed_since"),
+    "doctor_name": ("changed_since",),
     "medicines_any": ("medicines_heart", "medicines_breath", "medicines_other"),
     "medicines_heart": ("medicines_breath", "medicines_other"),
     "medicines_breath": ("medicines_other",),

@@ -1,15 +1,19 @@
 """The coach's own questions about a client: aim, strength at the start, numbers, the pulse cap."""
 
 from collections.abc import Mapping
+from datetime import date, timedelta
 
 from bot.flows.changes import Audit, Change, SaveProfile
-from bot.flows.facts import ClientRecord
+from bot.flows.facts import ClientRecord, Facts
 from bot.flows.form_question import FormQuestion, Option, Setting, choice, many, yes_no
 from bot.flows.forms import Form
 from bot.flows.parsing import Reask, read_choice, read_day, read_number
 from bot.json_values import JsonValue
+from core.client.client import HIGHEST_PULSE_LINE, PULSE_LINE
+from core.client.screening import VALID_DAYS
+from core.dose.pressure_calm import Reading, may_leave_less
 from core.dose.prior import CoachWord
-from core.vocabulary import Aim
+from core.vocabulary import Aim, Condition
 
 NUMBERS = ("pulse", "pressure", "glucose", "weight")
 UNITS = ("mmol/L", "mg/dL")
@@ -35,6 +39,18 @@ def _medicine_day(text: str, setting: Setting) -> str | Reask | None:
     return read_day(text, setting.today, setting.words)
 
 
+def _pulse_line(text: str, setting: Setting) -> float | Reask:
+    return read_number(text, PULSE_LINE, HIGHEST_PULSE_LINE, setting.words.numbers)
+
+
+def _pressure_calm(text: str, setting: Setting) -> str | Reask | None:
+    """The day from which less stays in hand, or None."""
+    code = read_choice(text, ("yes", "no"), setting.spoken("yes_no"))
+    if isinstance(code, Reask):
+        return code
+    return setting.today.isoformat() if code == "yes" else None
+
+
 LIMIT_FORM = Form(
     "coach/limit",
     (
@@ -45,6 +61,21 @@ LIMIT_FORM = Form(
         choice("glucose_unit", "limits", "glucose_unit", UNITS, columns=2),
         FormQuestion("pulse_cap", "limits", _pulse_cap, options=_caps, columns=4),
         FormQuestion(
+            "pulse_line",
+            "limits",
+            _pulse_line,
+            options=lambda _setting: tuple(Option(str(to), str(to)) for to in (100, 105, 110)),
+            columns=3,
+        ),
+        FormQuestion(
+            "pressure_calm",
+            "limits",
+            _pressure_calm,
+            group="yes_no",
+            options=lambda _setting: (Option("yes"), Option("no")),
+            columns=2,
+        ),
+        FormQuestion(
             "medicine_changed_on",
             "limits",
             _medicine_day,
@@ -54,6 +85,40 @@ LIMIT_FORM = Form(
         ),
     ),
 )
+
+
+WORD_COUNTS = timedelta(days=VALID_DAYS)
+
+
+def limits_open(record: ClientRecord, facts: Facts) -> tuple[str, ...]:
+    """The keys that the coach may set for this client, in order; two of them only with a ground."""
+    today = record.person.local(facts.now).date()
+    closed = set()
+    if not _pulse_line_may_rise(record, today):
+        closed.add("pulse_line")
+    if record.client.limits.pressure_calm_on is None and not _pressure_is_calm(
+        record, today, facts
+    ):
+        closed.add("pressure_calm")
+    return tuple(key for key in LIMIT_FORM.by_key if key not in closed)
+
+
+def _pulse_line_may_rise(record: ClientRecord, today: date) -> bool:
+    """An uneven rhythm, and a doctor's word with name and day within a year."""
+    said_on = record.answers.get("doctor_word_on")
+    fresh = bool(said_on) and today - date.fromisoformat(str(said_on)) <= WORD_COUNTS
+    word = fresh and bool(record.answers.get("doctor_word"))
+    return word and Condition.RHYTHM in record.client.conditions
+
+
+def _pressure_is_calm(record: ClientRecord, today: date, facts: Facts) -> bool:
+    sets = facts.history(record.id).sets
+    readings = [
+        Reading(one.on, one.systolic, one.diastolic)
+        for one in facts.mornings(record.id)
+        if one.systolic is not None and one.diastolic is not None
+    ]
+    return may_leave_less(record.client, sets[0].on if sets else None, readings, today)
 
 
 def limits_given(record: ClientRecord) -> dict[str, JsonValue]:
@@ -67,6 +132,8 @@ def limits_given(record: ClientRecord) -> dict[str, JsonValue]:
         "numbers": [*sorted(limits.numbers_asked)],
         "glucose_unit": limits.glucose_unit,
         "pulse_cap": limits.pulse_cap_percent,
+        "pulse_line": limits.pulse_line,
+        "pressure_calm": limits.pressure_calm_on.isoformat() if limits.pressure_calm_on else None,
         "medicine_changed_on": record.answers.get("medicine_changed_on"),
     }
 

@@ -7,7 +7,7 @@ answer of the coach's opens a conversation of its own and comes back here.
 from bot.flows.changes import Audit
 from bot.flows.coach.client import card as coach_card
 from bot.flows.coach.client.charts import morning_points, week_points
-from bot.flows.coach.client.limit_questions import LIMIT_FORM
+from bot.flows.coach.client.limit_questions import limits_open
 from bot.flows.coach.rights import client_for_me, not_yours
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.forms import ASKED
@@ -77,7 +77,7 @@ def _tapped(state: State, value: str, record: ClientRecord, facts: Facts) -> Tur
     if value in OPENS:
         return _open(state, Begin(OPENS[value], {**args, "what": value}))
     asked, _, key = value.partition(ASKED)
-    if asked == "edit" and (key in JOIN_FORM.by_key or key in LIMIT_FORM.by_key):
+    if asked == "edit" and (key in JOIN_FORM.by_key or key in limits_open(record, facts)):
         return _open(state, Begin("coach_correct", {**args, "key": key}))
     if asked == "test" and key in set(HomeTest):
         return _open(state, Begin("coach_test", {**args, "test": key}))
@@ -150,7 +150,8 @@ def _section(section: str, record: ClientRecord, facts: Facts) -> Say:
 
 
 def _limits(record: ClientRecord, facts: Facts) -> Say:
-    buttons = [Button(f"edit{ASKED}{key}") for key in (*LIMIT_FORM.by_key, "checkin_at", "days")]
+    keys = (*limits_open(record, facts), "checkin_at", "days")
+    buttons = [Button(f"edit{ASKED}{key}") for key in keys]
     return Say(
         "coach/limits",
         {
@@ -161,7 +162,7 @@ def _limits(record: ClientRecord, facts: Facts) -> Say:
             "ceilings": sorted(family.value for family in record.client.limits.ceilings),
             "forbidden": _named(record, facts),
             "days": [str(day) for day in record.client.training_days],
-            "keys": [*LIMIT_FORM.by_key, "checkin_at", "days"],
+            "keys": list(keys),
         },
         rows=(*_in_twos(buttons), *rows_of("ceiling forbid", "card")),
         slot=SLOT,

@@ -64,7 +64,15 @@ def test_clearing_asks_for_name_and_number_then_whose_word_then_until_when():
 
     assert "A doctor's word is needed first" in talk.text
 
-    talk.type("Dr Singh, letter of 3 March")
+    talk.type("Dr Singh, by letter")
+
+    assert "Of which day is that word?" in talk.text
+
+    talk.type("3 March 2024")
+
+    assert talk.step == "word_on"
+
+    talk.type("3 March 2026")
 
     assert "How strong is Bob for the age?" in talk.text
 
@@ -74,7 +82,11 @@ def test_clearing_asks_for_name_and_number_then_whose_word_then_until_when():
     assert of(talk.turn.changes, ClearToStart) == [
         ClearToStart(BOB.id, TODAY + timedelta(days=182))
     ]
-    given = {"doctor_word": "Dr Singh, letter of 3 March", "fitness": "less_fit"}
+    given = {
+        "doctor_word": "Dr Singh, by letter",
+        "doctor_word_on": "2026-03-03",
+        "fitness": "less_fit",
+    }
     assert SaveProfile(BOB.id, given) in talk.turn.changes
     assert BOB.id in {say.to for say in talk.turn.says}
 
@@ -112,7 +124,8 @@ def test_strength_is_asked_once_and_not_of_somebody_who_has_trained():
     trained = Talk(coach_start, facts)
     trained.begin(client=BOBS)
     trained.choose("right")
-    trained.type("Dr Singh, 3 March")
+    trained.type("Dr Singh, by letter")
+    trained.choose("today")
 
     assert trained.step == "until"
 
@@ -121,7 +134,8 @@ def test_strength_is_asked_once_and_not_of_somebody_who_has_trained():
     trained.choose("12")
     again = Talk(coach_start, facts)
     again.begin(client=BOBS)
-    again.type("Dr Singh, 4 March")
+    again.type("Dr Singh, by letter")
+    again.choose("today")
 
     assert again.step == "until"
     assert facts.answers(BOB)["fitness"] == "fitter"
@@ -131,7 +145,8 @@ def test_nobody_is_cleared_for_more_than_a_year():
     talk = Talk(coach_start, with_bob(Record(COACH)))
     talk.begin(client=BOBS)
     talk.choose("right")
-    talk.type("Dr Singh, 3 March")
+    talk.type("Dr Singh, by letter")
+    talk.choose("today")
     talk.choose("usual")
     talk.type("3 March 2029")
 
@@ -271,7 +286,7 @@ def test_the_coach_corrects_a_replaced_joint_and_reads_it_in_words():
     talk = Talk(coach_client, facts)
     talk.begin(client=BOBS)
     assert (
-        "Operated joints: left ankle, March 2019, bends to 20°, no kneeling, until 1 June 2026"
+        "Operations: left ankle, March 2019, bends to 20°, no kneeling, until 1 June 2026"
         " (“left ankle, March 2019”)" in talk.text
     )
 

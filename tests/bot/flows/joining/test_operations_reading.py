@@ -78,7 +78,7 @@ def test_words_that_a_button_says_are_that_button(typed, ticks):
 
 def asked_for_joints() -> Talk:
     talk = start()
-    answer_all(talk, {"conditions_other": ["joint_replacement"]}, until="replaced_joints")
+    answer_all(talk, until="replaced_joints")
     return talk
 
 

@@ -1,0 +1,285 @@
+"""Every row of the table that steers: what it leaves out, what it limits, and for whom.
+
+The figures of the first tests stand in hospital leaflets; each says which.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, timedelta
+from functools import lru_cache
+
+import pytest
+import yaml
+
+from bot.reference.catalogue import ROOT
+from core.client.client import Client
+from core.client.operations import (
+    Approach,
+    ArmHeight,
+    DayOrPart,
+    Joint,
+    Operation,
+    OperationKind,
+    SurgeonLimits,
+)
+from core.client.steering import UNLIMITED, Effects, Fact, Row, Trait, steering_of
+from core.mechanics.body import body_of
+from core.movements.ladder import LadderStep, ladder
+from core.movements.posture import Posture, posture
+from core.vocabulary import Condition, Family, Kit, Medicine, Spare, WalkingAid
+from tests.core.movements.people import catalogue, client, words
+from tests.support.generated_clients import broken_rows, generated_client
+
+TODAY = date(2026, 3, 2)
+TABLE = catalogue().steering
+ROWS = {row.id: row for row in TABLE}
+GENERATED = 100
+"""In CI; ``python -m tests.bench.steering`` tries 2,000."""
+
+
+def with_fact(row: Row) -> Client:
+    """The plain client and the one fact that the row speaks of."""
+    when = row.when
+    if when.conditions:
+        return client(conditions=frozenset({min(when.conditions)}))
+    if when.medicines:
+        return client(medicines=frozenset(sorted(when.medicines)[: when.at_least]))
+    if when.operation is not None:
+        operation = Operation(
+            kind=min(when.operation.kinds),
+            joint=when.operation.joint,
+            approach=min(when.operation.approaches, default=None),
+            on=DayOrPart(2026, 2, 25),
+        )
+        return client(operations=(operation,))
+    facts = {
+        Fact.FELL: {"falls": 1},
+        Fact.FEARS_FALLING: {"fears_falling": True},
+        Fact.WALKING_AID: {"walking_aid": WalkingAid.STICK},
+        Fact.ALONE: {"lives_alone": None},
+        Fact.VERY_OLD: {"birth_year": 1938},
+        Fact.YOUNG_HEART_DEVICE: {
+            "conditions": frozenset({Condition.PACEMAKER}),
+            "pacemaker_on": date(2026, 2, 1),
+        },
+    }
+    assert when.fact is not None
+    return client(**facts[when.fact])
+
+
+def all_steps(someone: Client, today: date | None = TODAY) -> Iterator[LadderStep]:
+    for family in Family:
+        yield from ladder(someone, family, catalogue(), today)
+
+
+@lru_cache
+def plain_steps() -> tuple[LadderStep, ...]:
+    return tuple(all_steps(client()))
+
+
+def keys(steps: tuple[LadderStep, ...] | Iterator[LadderStep]) -> set[str]:
+    return {step.key for step in steps}
+
+
+def furthest(step: LadderStep) -> Posture:
+    someone = client()
+    rung = catalogue().by_id[step.rung]
+    return posture(body_of(someone), rung, someone.kit, [step.setting])
+
+
+@pytest.mark.parametrize("row", TABLE.rows, ids=lambda row: row.id)
+def test_a_row_holds_for_whom_it_speaks_of_and_not_for_the_plain_client(row: Row) -> None:
+    assert row in steering_of(with_fact(row), TABLE, TODAY).rows
+    assert row not in steering_of(client(), TABLE, TODAY).rows
+
+
+@pytest.mark.parametrize(
+    "row", [row for row in TABLE if row.effects != Effects()], ids=lambda row: row.id
+)
+def test_a_row_that_leaves_out_or_limits_changes_the_ladder_of_that_client(row: Row) -> None:
+    found = tuple(all_steps(with_fact(row)))
+    assert not broken_rows(with_fact(row), catalogue(), found, TODAY)
+    broken = [
+        step for step in plain_steps() if broken_rows(with_fact(row), catalogue(), (step,), TODAY)
+    ]
+    assert broken, "nothing on the plain client's ladder is against this row"
+    assert not keys(iter(broken)) & keys(found)
+
+
+@pytest.mark.parametrize(
+    "row", [row for row in TABLE if row.effects == Effects()], ids=lambda row: row.id
+)
+def test_a_row_without_limits_asks_warns_watches_or_is_read_by_home_tests(row: Row) -> None:
+    assert row.asks or row.warns or row.watches or row.rather_not or row.company
+
+
+def test_every_condition_has_a_row() -> None:
+    """A joint replacement steers through the operation that it stands for."""
+    spoken_of = frozenset().union(*(row.when.conditions for row in TABLE))
+    assert set(Condition) - spoken_of == {Condition.JOINT_REPLACEMENT}
+
+
+def test_every_caution_of_a_row_has_words() -> None:
+    assert {code for row in TABLE for code in row.warns} <= set(words().cautions)
+
+
+def test_rows_from_memory_are_listed_as_unsigned() -> None:
+    """Whoever signs the table finds there what has no text behind it."""
+    text = (ROOT / "deploy" / "SAFETY.md").read_text(encoding="utf-8")
+    section = text.split("## Rows that nobody has signed")[1].split("\n## ")[0]
+    listed = {word.strip("`,. ") for word in section.split() if word.startswith("`")}
+    assert listed == {row.id for row in TABLE if row.unsigned}
+
+
+@pytest.mark.parametrize("start", range(0, GENERATED, 10))
+def test_no_ladder_of_generated_clients_breaks_a_row(start: int) -> None:
+    for number in range(start, start + 10):
+        someone = generated_client(number)
+        found = tuple(all_steps(someone))
+        assert not broken_rows(someone, catalogue(), found, TODAY), number
+
+
+def hip(**said: object) -> Client:
+    fields: dict[str, object] = {"joint": Joint.HIP, "on": DayOrPart(2026, 2, 20)}
+    return client(operations=(Operation(**{**fields, **said}),))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    "someone",
+    [
+        hip(),
+        hip(on=None),
+        hip(on=None, approach=Approach.POSTERIOR),
+        hip(approach=Approach.POSTERIOR),
+        client(conditions=frozenset({Condition.JOINT_REPLACEMENT})),
+    ],
+    ids=["approach not known", "date not known", "no date", "posterior", "only told of"],
+)
+def test_a_new_hip_bends_to_a_right_angle_and_no_leg_crosses_or_turns(someone: Client) -> None:
+    """Not over 90 degrees, not over the middle, not turned in (leaflets, posterior approach)."""
+    found = tuple(all_steps(someone))
+    assert {step.family for step in found} >= {Family.SQUAT, Family.HINGE, Family.HEEL_RAISE}
+    for step in found:
+        assert furthest(step).hip_bend[0] <= 90.5, step.key
+        assert not catalogue().by_id[step.rung].traits & {Trait.CROSSING, Trait.TURNING}
+
+
+def test_with_the_approach_not_known_all_three_sets_of_rules_hold_together() -> None:
+    held = {row.id for row in steering_of(hip(), TABLE, TODAY).rows}
+    assert {"hip_new", "hip_new_anterior", "hip_new_lateral"} <= held
+    one = {row.id for row in steering_of(hip(approach=Approach.ANTERIOR), TABLE, TODAY).rows}
+    assert "hip_new_anterior" in one
+    assert not one & {"hip_new", "hip_new_lateral"}
+
+
+def test_a_hip_of_twelve_weeks_is_not_barred_for_life() -> None:
+    old = hip(on=DayOrPart(2025, 12, 8))
+    assert keys(all_steps(old)) == keys(plain_steps())
+    young = hip(on=DayOrPart(2025, 12, 9))
+    assert keys(all_steps(young)) != keys(plain_steps())
+
+
+def test_a_month_or_year_counts_to_its_last_day() -> None:
+    """December may mean the 31st, which is not twelve weeks ago."""
+    assert keys(all_steps(hip(on=DayOrPart(2025, 12)))) != keys(plain_steps())
+    assert keys(all_steps(hip(on=DayOrPart(2025, 11)))) == keys(plain_steps())
+
+
+def test_the_surgeons_bend_takes_the_place_of_the_leaflets() -> None:
+    found = tuple(all_steps(hip(limits=SurgeonLimits(bend_degrees=70))))
+    assert max(furthest(step).hip_bend[0] for step in found) <= 70.5
+    wide = tuple(all_steps(hip(limits=SurgeonLimits(bend_degrees=100))))
+    assert max(furthest(step).hip_bend[0] for step in wide) > 90.5
+
+
+def test_a_new_hip_rises_from_a_high_seat_with_the_hands_and_a_healing_breastbone_does_not() -> (
+    None
+):
+    """The arms' push from a chair is barred after the chest was opened (survey in Sweden)."""
+    assert "squat_high_seat" in {step.rung for step in all_steps(hip())}
+    both = (*hip().operations, Operation(OperationKind.REPAIR, Joint.BREASTBONE))
+    rungs = {step.rung for step in all_steps(client(operations=both))}
+    assert not rungs & {"squat_high_seat", "squat_hands_help", "push_wall"}
+
+
+def surgeon(joint: Joint, **limits: object) -> Client:
+    said = SurgeonLimits(**limits)  # type: ignore[arg-type]
+    return client(
+        operations=(Operation(OperationKind.REPAIR, joint, on=DayOrPart(2020), limits=said),)
+    )
+
+
+def test_each_of_the_surgeons_limits_is_obeyed() -> None:
+    for step in all_steps(surgeon(Joint.KNEE, bend_degrees=80)):
+        assert furthest(step).knee_bend[0] <= 80.5, step.key
+    for step in all_steps(surgeon(Joint.KNEE, weight_kg=2)):
+        assert furthest(step).held_kg[0] <= 2.0, step.key
+    for step in all_steps(surgeon(Joint.KNEE, kneeling=False)):
+        assert Spare.KNEELING not in step.stresses
+    for step in all_steps(surgeon(Joint.SHOULDER, arm_height=ArmHeight.SHOULDER)):
+        assert furthest(step).arm_raise[0] <= 95.5, step.key
+
+
+@pytest.mark.parametrize(
+    ("limits", "held"),
+    [
+        ({"until": TODAY}, True),
+        ({"until": TODAY - timedelta(days=1)}, False),
+        ({"until_week": 400}, True),
+        ({"until_week": 260}, False),
+    ],
+)
+def test_the_surgeons_limits_end_with_their_last_day_or_week(limits: dict, held: bool) -> None:
+    someone = surgeon(Joint.KNEE, bend_degrees=60, **limits)
+    assert (keys(all_steps(someone)) != keys(plain_steps())) is held
+
+
+def test_kneeling_on_a_new_knee_waits_for_the_surgeons_word() -> None:
+    """Kneel when told (Bradford leaflet); at any age of the knee."""
+    old = Operation(joint=Joint.KNEE, on=DayOrPart(2015))
+    assert all(Spare.KNEELING not in step.stresses for step in all_steps(client(operations=(old,))))
+    told = replace(old, limits=SurgeonLimits(kneeling=True))
+    assert any(Spare.KNEELING in step.stresses for step in all_steps(client(operations=(told,))))
+
+
+def test_an_operation_on_the_belly_is_none_on_a_joint() -> None:
+    belly = Operation(OperationKind.OTHER, Joint.BELLY, on=DayOrPart(2026, 2))
+    assert not client(operations=(belly,)).replaced_joints
+    assert {row.id for row in steering_of(client(operations=(belly,)), TABLE, TODAY).rows} == {
+        "belly"
+    }
+
+
+def test_two_medicines_that_make_falls_likelier_ask_for_more_than_one() -> None:
+    one = client(medicines=frozenset({Medicine.OPIOID}))
+    two = client(medicines=frozenset({Medicine.OPIOID, Medicine.SEDATIVE}))
+    assert keys(all_steps(two)) < keys(all_steps(one)) | keys(all_steps(two))
+    assert any(Trait.UNHELD in catalogue().by_id[step.rung].traits for step in all_steps(one))
+    assert all(Trait.UNHELD not in catalogue().by_id[step.rung].traits for step in all_steps(two))
+
+
+def test_a_latex_allergy_has_no_band() -> None:
+    someone = client(conditions=frozenset({Condition.LATEX_ALLERGY}))
+    assert all(Kit.BAND not in step.needs for step in all_steps(someone))
+
+
+def test_a_cushion_is_there_only_where_the_client_says_so_and_at_most_ten_centimetres() -> None:
+    without = client(kit=replace(client().kit, cushion=None))
+    assert all("cushion" not in step.key for step in all_steps(without))
+    thick = client(kit=replace(client().kit, cushion=30.0))
+    assert all(step.dial.get("cushion", 0) <= 10 for step in all_steps(thick))
+    thin = client(kit=replace(client().kit, cushion=4.0))
+    assert max(step.dial.get("cushion", 0) for step in all_steps(thin)) == 4.0
+
+
+def test_only_what_is_known_to_be_there_is_limited() -> None:
+    assert steering_of(client(), TABLE, TODAY).effects.limits == UNLIMITED
+
+
+def test_the_file_says_each_row_once() -> None:
+    """YAML keeps the last of two equal keys without a word."""
+    text = (ROOT / "core" / "client" / "steering.yaml").read_text(encoding="utf-8")
+    names = [
+        line.rstrip(":") for line in text.splitlines() if line.endswith(":") and line[0] != " "
+    ]
+    assert sorted(names) == sorted(set(names)) == sorted(yaml.safe_load(text))
