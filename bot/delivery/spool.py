@@ -2,7 +2,7 @@
 
 import logging
 import os
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from bot.errors import StoreError
@@ -68,6 +68,32 @@ class Spool:
             StoreError: the file cannot be written.
         """
         _append(self._aside, self._line(incoming))
+
+    def forget(self, chats: Collection[tuple[str, str]]) -> None:
+        """Take what was set aside from these chats (channel, address) off the disk.
+
+        Raises:
+            OSError: the file cannot be read or written anew.
+        """
+        if not self._aside.exists():
+            return
+        lines = self._aside.read_bytes().splitlines(keepends=True)
+        kept = [line for line in lines if line.strip() and not self._is_from(line, chats)]
+        if len(kept) == len(lines):
+            return
+        new = self._aside.with_suffix(".new")
+        new.unlink(missing_ok=True)
+        _append(new, b"".join(kept))
+        new.replace(self._aside)
+        if not kept:
+            self._aside.unlink()
+
+    def _is_from(self, line: bytes, chats: Collection[tuple[str, str]]) -> bool:
+        try:
+            given = self._encryption.decrypt_json(line.decode("ascii", "replace").strip())
+            return (given["channel"], given["address"]) in chats
+        except (StoreError, ValueError, KeyError, TypeError):
+            return False
 
     def _decrypted(self, line: str) -> Incoming | None:
         """One line as an arrival; None for a partial line, as a full disk leaves behind."""

@@ -11,7 +11,15 @@ from datetime import datetime, timedelta
 from bot.engine import coach_questions
 from bot.engine.screens import DOUBLE_TAP, Home, home_of, is_repeat, is_too_late, move_on
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
-from bot.engine.speaking import Stage, TurnContext, TurnServices, carry_out, speak, split_tap
+from bot.engine.speaking import (
+    Stage,
+    TurnContext,
+    TurnServices,
+    applying_in,
+    carry_out,
+    speak,
+    split_tap,
+)
 from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
 from bot.errors import BotError
 from bot.flows.client.told_numbers import answers_of, keep
@@ -37,6 +45,7 @@ from bot.flows.safety.opening import SafetyOpening, begin_safety
 from bot.invitation_codes import code_in
 from bot.messages import Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
+from bot.storage.changes.erasing import erase_the_turn
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
 from bot.storage.inbox import Waiting
@@ -101,6 +110,7 @@ class Conversations:
             self._redeem(context, row.incoming.text)
         elif person is None:
             context = self._context(unit, row.incoming, speakers[0], at, now)
+            context.facts.looked_at.update(one.id for one in speakers)
             tapped = row.incoming.kind is IncomingKind.TAP
             asked = [who.ask_who(row.id, speakers, tapped=tapped)]
             speak(self.services, context, asked, None)
@@ -109,9 +119,17 @@ class Conversations:
                 people.touch(unit, person.id, at, now)
             if person.role is Role.COACH:
                 coach_questions.end_old(unit, person.id, now)
-            self._turn(self._context(unit, row.incoming, person, at, now), row.incoming, row.id)
-        inbox.mark_done(unit, row.id, person.id if person else None)
+            context = self._context(unit, row.incoming, person, at, now)
+            self._turn(context, row.incoming, row.id)
+        inbox.mark_done(unit, row.id, person.id if person else None, context.facts.looked_at)
+        self._erase_the_turn(context, person)
         unit.commit()
+
+    def _erase_the_turn(self, context: TurnContext, person: Person | None) -> None:
+        """Somebody's words are erased, in this turn or before: then those of this turn are, too."""
+        back = person.id if person is not None and person.left else None
+        if context.unit.erased or back is not None:
+            erase_the_turn(applying_in(self.services, context), back)
 
     def apologise(self, unit: UnitOfWork, row: Waiting, now: datetime) -> None:
         """Say that something went wrong with a row that has been set aside; commits."""
@@ -247,6 +265,7 @@ class Conversations:
         for old in found.left:
             speak(self.services, replace(mine, at=old), [Say("engine/chat_closed")], None)
         sharing = people.speakers(mine.unit, context.at.channel, context.at.address)
+        facts.looked_at.update(one.id for one in sharing)
         speak(self.services, mine, who.newly_shared(sharing), None)
         self._begin_all(mine, [Begin(found.flow, {"rebound": found.rebound})])
         return True
@@ -448,6 +467,7 @@ class Conversations:
                     continue
                 person = people.get_person(context.unit, person_id)
                 facts = StoreFacts(context.unit, person, context.now, self.services.reference)
+                facts.looked_at |= context.facts.looked_at
                 target = replace(context, facts=facts, at=found[0], tapped="")
             if target.at is None:
                 raise BotError("a conversation needs a chat")

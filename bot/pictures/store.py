@@ -8,7 +8,8 @@ import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Mapping
+from collections import deque
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from threading import Lock
 from typing import Any
@@ -28,6 +29,9 @@ from core.vocabulary import Family, Sex
 VERSION = 3
 """Raise when pictures look different, so that old ones are not shown again."""
 
+MOST_IN_TURNS = 50
+"""Pictures that turns under way may have asked for, at most."""
+
 ENDINGS = {"strip": "png", "pair": "png", "moving": "gif", "chart": "png"}
 
 
@@ -38,6 +42,8 @@ class PictureStore:
         """``home``: the folder of the practice; it need not exist yet."""
         self._folder = home / "pictures"
         self._catalogue = catalogue
+        # Asked for by turns that may not be committed yet.
+        self._newest: deque[str] = deque(maxlen=MOST_IN_TURNS)
         # The chart library keeps caches that are not made for several threads.
         self._one_chart = Lock()
 
@@ -87,6 +93,22 @@ class PictureStore:
         _write(path, content)
         return content, file
 
+    def forget(self, content_ids: Collection[str], waiting: Collection[str]) -> None:
+        """Take pictures off the disk: these, and all others but the newest; they are drawn anew.
+
+        Args:
+            waiting: content ids of pictures that are still to be sent: those stay.
+
+        Raises:
+            OSError: a file cannot be deleted.
+        """
+        if not self._folder.is_dir():
+            return
+        for path in self._folder.iterdir():
+            stem = path.name.partition(".")[0]
+            if stem not in waiting and (stem in content_ids or stem not in self._newest):
+                path.unlink(missing_ok=True)
+
     def _wanted(self, content_id: str) -> dict[str, Any]:
         if not content_id.isalnum():
             raise KeyError(content_id)
@@ -99,6 +121,7 @@ class PictureStore:
     def _keep(self, wanted: Mapping[str, Any]) -> str:
         text = json.dumps(wanted, sort_keys=True, separators=(",", ":"))
         content_id = hashlib.sha256(text.encode()).hexdigest()[:32]
+        self._newest.append(content_id)
         path = self._folder / f"{content_id}.json"
         if not path.is_file():
             _write(path, text.encode())

@@ -6,6 +6,7 @@ import logging
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import partial
 
 from bot.alerts.escalation import AlertRounds
 from bot.clock import Clock
@@ -31,6 +32,8 @@ from bot.settings import Settings
 from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
+from bot.storage.erased import Erased
+from bot.storage.erasures import ErasureList
 from bot.storage.people import Address
 from bot.storage.questions.chased_alerts import hurry_unseen
 from bot.storage.questions.due import next_due
@@ -41,6 +44,9 @@ log = logging.getLogger(__name__)
 
 SPOOL = "spool"
 """File in the data folder that keeps arrivals while the store fails."""
+
+ERASURES = "erasures"
+"""File in the data folder that lists who was erased; a restored store is erased again by it."""
 
 SETTLE_WITHIN = 2.5
 """Seconds that arrivals in hand get to be worked off when the process stops."""
@@ -217,10 +223,14 @@ def build(
         loaded: data files that were read before; they are read now when left out.
         slow_after: seconds without an answer after which the store counts as failing.
     """
-    database = Database(settings.database_address, Encryption(key))
+    database = Database(
+        settings.database_address, Encryption(key), ErasureList(settings.home / ERASURES)
+    )
     loaded = loaded or load_all(invitation_link, settings.home)
     pictures = PictureStore(settings.home, loaded.reference.catalogue)
+    spool = Spool(settings.home / SPOOL, database.encryption)
     contents = Contents(pictures, database)
+    database.clean_files.append(partial(_clean_files, pictures, spool))
     post = Post(loaded.words, loaded.reference)
     rounds = AlertRounds(post, len(settings.second_routes))
     services = TurnServices(
@@ -247,7 +257,7 @@ def build(
         accept=engine.accept,
         read=loaded.reader.read,
         words=LifelineWords(loaded.words, loaded.reference.countries),
-        spool=Spool(settings.home / SPOOL, database.encryption),
+        spool=spool,
         slow_after=slow_after,
     )
     made.update(channels(clock, database, loaded, contents, lifeline.accept))
@@ -286,3 +296,11 @@ def build(
     )
     hooks.append(app.on_unreachable)
     return app
+
+
+def _clean_files(
+    pictures: PictureStore, spool: Spool, erased: Sequence[Erased], waiting: frozenset[str]
+) -> None:
+    """What files beside the store hold of people whose words are erased."""
+    pictures.forget(frozenset().union(*(one.pictures for one in erased)), waiting)
+    spool.forget([chat for one in erased for chat in one.chats])

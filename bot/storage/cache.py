@@ -118,6 +118,12 @@ class TrainingCache:
             self._put(client_id, now)
         return capacity
 
+    def forget(self) -> None:
+        """Keep nothing in memory: somebody's sets are erased."""
+        with self._lock:
+            self._entries.clear()
+            self._sets = 0
+
     def _get(self, client_id: PersonId) -> _ClientEntry:
         with self._lock:
             return self._entries.get(client_id) or _ClientEntry()

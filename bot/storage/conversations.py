@@ -24,7 +24,7 @@ _END_FLOW: Prepared[ConversationRow] = Prepared(
         _TABLE.c.flow == bindparam("named"),
         _TABLE.c.closed_at.is_(None),
     )
-    .values(closed_at=bindparam("now"), due_at=None)
+    .values(closed_at=bindparam("now"), due_at=None, answers_sealed="")
 )
 _STANDING = (
     "step",

@@ -5,8 +5,9 @@ thread (so no statement ever waits for a lock of our own), PostgreSQL a small po
 """
 
 import asyncio
+import logging
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
@@ -25,8 +26,12 @@ from sqlmodel import Session, SQLModel
 from bot.errors import SettingsError, StoreError, StoreNewer
 from bot.storage.cache import TrainingCache
 from bot.storage.encryption import Encryption
+from bot.storage.erased import Erased
+from bot.storage.erasures import ErasureList, erase_listed, not_listed
 from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
+from bot.storage.scrub import scrub
+from bot.storage.unfinished import mark_finished, pictures_waiting, unfinished
 from bot.storage.unit import UnitOfWork
 
 MIGRATIONS = Path(__file__).parent / "migrations"
@@ -37,6 +42,12 @@ NEWER = "the database belongs to a newer Dayrung; install that, or bring back an
 READS = "only_reads"
 """Marks connections whose transactions change nothing."""
 
+CleanFiles = Callable[[Sequence[Erased], frozenset[str]], None]
+"""Takes what is left of somebody erased out of files; the ids of pictures that are still to be sent
+stay. Raises ``StoreError`` or ``OSError``."""
+
+log = logging.getLogger(__name__)
+
 Result = TypeVar("Result")
 Given = TypeVarTuple("Given")
 
@@ -44,14 +55,23 @@ Given = TypeVarTuple("Given")
 class Database:
     """The store, reached from any thread or from the loop."""
 
-    def __init__(self, address: str, encryption: Encryption) -> None:
+    def __init__(
+        self, address: str, encryption: Encryption, erasures: ErasureList | None = None
+    ) -> None:
         """``address``: as SQLAlchemy names it. Nothing is opened before the first use.
+
+        ``erasures``: the list of who was erased, beside the database.
 
         Raises:
             SettingsError: that is no address, or its driver is missing.
         """
         self.address = address
         self.encryption = encryption
+        self.clean_files: list[CleanFiles] = []
+        """Called on a store thread after each erasure."""
+        self._erasures = erasures
+        self._uncleaned: list[Erased] = []
+        self._log_uncleaned = False
         self._training_cache = TrainingCache()
         self._forms = Forms()
         self.engine = _engine(address)
@@ -76,9 +96,14 @@ class Database:
         """
         try:
             with self.unit() as unit:
-                return work(unit, *given)
+                result = work(unit, *given)
+                self._uncleaned += unit.erased
+                self._log_uncleaned |= unit.empties_log
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error
+        if self._uncleaned or self._log_uncleaned:
+            self._clean()
+        return result
 
     async def run(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """The same on a store thread, awaited.
@@ -127,6 +152,38 @@ class Database:
         except (SQLAlchemyError, OSError) as error:
             raise StoreError(_plain(error)) from error
         self.run_now(prove_key)
+        if self._erasures is not None:
+            self.run_now(erase_listed, self._erasures.entries())
+        self._uncleaned += self.run_now(unfinished)
+        if self._uncleaned:
+            self._clean()
+
+    def _clean(self) -> None:
+        """Take what was erased out of all files; what fails is tried again with the next work."""
+        erased, self._uncleaned = self._uncleaned, []
+        try:
+            with self.unit() as unit:
+                if self._erasures is not None:
+                    self._erasures.add(not_listed(unit, self._erasures.entries()))
+                waiting = pictures_waiting(unit) if erased else frozenset()
+            if erased:
+                for clean in self.clean_files:
+                    clean(erased, waiting)
+            self._scrub(rewrite=bool(erased))
+            if erased:
+                with self.unit() as unit:
+                    mark_finished(unit)
+            self._log_uncleaned = False
+        except (StoreError, SQLAlchemyError, OSError) as error:
+            log.error("files still hold words that were erased: %s", _plain(error))
+            self._uncleaned = erased + self._uncleaned
+
+    def _scrub(self, *, rewrite: bool) -> None:
+        name = self.engine.url.database
+        if self.engine.dialect.name != "sqlite":
+            log.warning("words were erased: the database's own files need VACUUM FULL")
+        elif name and name != ":memory:":
+            scrub(name, rewrite=rewrite)
 
     def empty(self) -> None:
         """Throw all rows away, those that are pointed at last. For an invented practice only.
@@ -208,6 +265,8 @@ def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
     cursor.execute("PRAGMA journal_mode=WAL")
     cursor.execute("PRAGMA synchronous=FULL")
     cursor.execute("PRAGMA foreign_keys=ON")
+    # What is deleted is overwritten, not only let go of.
+    cursor.execute("PRAGMA secure_delete=ON")
     cursor.close()
 
 

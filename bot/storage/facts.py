@@ -20,6 +20,7 @@ from bot.flows.facts import (
     Session,
 )
 from bot.flows.record.start_word import word_of
+from bot.storage.about import ids_in
 from bot.storage.common_queries import (
     ALERTS_SINCE,
     CHECKIN,
@@ -83,15 +84,21 @@ class StoreFacts:
         self.now = now
         self.reference = reference
         self.asked: dict[Hashable, Any] = {("person", (me.id,), ()): me}
+        self.looked_at: set[PersonId] = {me.id} if me.role is Role.CLIENT else set()
+        """Clients of whom anything was asked: what is said in this turn may tell of them."""
 
     @_once
     def person(self, person_id: PersonId) -> Person:
         """One person by id."""
-        return get_person(self.unit, person_id)
+        person = get_person(self.unit, person_id)
+        if person.role is Role.CLIENT:
+            self.looked_at.add(person_id)
+        return person
 
     @_once
     def client(self, client_id: PersonId) -> ClientRecord:
         """One client with profile, limits and clearance."""
+        self.looked_at.add(client_id)
         row = get(self.unit, ClientRow, client_id)
         return record_of(self.unit.encryption, row, self.person(client_id))
 
@@ -122,11 +129,13 @@ class StoreFacts:
             record_of(self.unit.encryption, row, person_of(self.unit, person))
             for row, person in rows
         ]
+        self.looked_at.update(record.id for record in found)
         return sorted(found, key=lambda record: (record.coach_id != self.me.id, record.person.name))
 
     @_once
     def is_coach_of(self, client_id: PersonId) -> bool:
         """Whether I coach this client, or stand in for the one who does."""
+        self.looked_at.add(client_id)
         row = find(self.unit, ClientRow, client_id)
         if row is None:
             return False
@@ -151,6 +160,7 @@ class StoreFacts:
     @_once
     def told_of(self, client_id: PersonId) -> Person | None:
         """Who hears of a client now: the coach, else her stand-in; ``None``: nobody."""
+        self.looked_at.add(client_id)
         coach_id = self.client(client_id).coach_id
         known = (self.person(coach_id), self.backup_of(coach_id))
         return next((one for one in known if one is not None and self.reaches(one.id)), None)
@@ -173,12 +183,14 @@ class StoreFacts:
     @_once
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
         """One morning, finished or not."""
+        self.looked_at.add(client_id)
         row = CHECKIN.first(self.unit, client_id=client_id, on=on)
         return None if row is None else checkin_of(self.unit.encryption, row)
 
     @_once
     def checkins(self, client_id: PersonId, days: int) -> Sequence[Checkin]:
         """The finished ones of the last ``days`` days, oldest first."""
+        self.looked_at.add(client_id)
         return [
             checkin_of(self.unit.encryption, row)
             for row in self._finished_since(client_id, timedelta(days=days))
@@ -187,6 +199,7 @@ class StoreFacts:
     @_once
     def mornings(self, client_id: PersonId) -> Sequence[Morning]:
         """Finished check-ins of the last 60 days before today, oldest first."""
+        self.looked_at.add(client_id)
         today = self.person(client_id).local(self.now).date()
         return [
             morning_of(self.unit.encryption, row)
@@ -197,6 +210,7 @@ class StoreFacts:
     @_once
     def history(self, client_id: PersonId) -> History:
         """All sets, sessions and pains, oldest first."""
+        self.looked_at.add(client_id)
         sessions = FINISHED_SESSIONS.all(self.unit, client_id=client_id)
         pains = PAINS.all(self.unit, client_id=client_id)
         return History(
@@ -208,6 +222,7 @@ class StoreFacts:
     @_once
     def capacity(self, client_id: PersonId) -> Capacity:
         """Believed capacity, with all logged sets in it; today is not opened yet."""
+        self.looked_at.add(client_id)
         record, history = self.client(client_id), self.history(client_id)
         return self.unit.training_cache.capacity_of(
             client_id,
@@ -221,12 +236,14 @@ class StoreFacts:
     @_once
     def session(self, client_id: PersonId, on: date) -> Session | None:
         """The latest session of that day."""
+        self.looked_at.add(client_id)
         row = SESSION.first(self.unit, client_id=client_id, on=on)
         return None if row is None else session_of(self.unit.encryption, row)
 
     @_once
     def running_session(self, client_id: PersonId) -> Session | None:
         """The session that has been started and not ended, if any."""
+        self.looked_at.add(client_id)
         row = self.unit.session.exec(
             select(SessionRow)
             .where(SessionRow.client_id == client_id, SessionRow.status == "running")
@@ -237,6 +254,7 @@ class StoreFacts:
     @_once
     def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]:
         """The sessions of the last ``days`` days, oldest first, without their plans."""
+        self.looked_at.add(client_id)
         since = self.person(client_id).local(self.now).date() - timedelta(days=days)
         rows = self.unit.session.exec(
             select(SessionRow)
@@ -252,6 +270,7 @@ class StoreFacts:
 
     def open_alert(self, client_id: PersonId) -> Alert | None:
         """The client's open alert of level urgent or emergency."""
+        self.looked_at.add(client_id)
         row = OPEN_ALERT.first(self.unit, client_id=client_id)
         return None if row is None else self._alert(row)
 
@@ -267,11 +286,13 @@ class StoreFacts:
 
     def hold(self, client_id: PersonId) -> Hold | None:
         """The pause that is on, if any."""
+        self.looked_at.add(client_id)
         row = HOLD.first(self.unit, client_id=client_id)
         return None if row is None else self._hold(row)
 
     def last_lift(self, client_id: PersonId) -> Hold | None:
         """The pause that was lifted last, if any."""
+        self.looked_at.add(client_id)
         row = self.unit.session.exec(
             select(HoldRow)
             .where(HoldRow.client_id == client_id, col(HoldRow.lifted_at).is_not(None))
@@ -281,6 +302,7 @@ class StoreFacts:
 
     def lifts(self, client_id: PersonId, days: int) -> Sequence[Hold]:
         """The pauses that were lifted in the last ``days`` days, newest first."""
+        self.looked_at.add(client_id)
         rows = self.unit.session.exec(
             select(HoldRow)
             .where(
@@ -294,6 +316,7 @@ class StoreFacts:
     @_once
     def notes(self, client_id: PersonId) -> Sequence[Note]:
         """Notes and messages, newest first."""
+        self.looked_at.add(client_id)
         rows = self.unit.session.exec(
             select(NoteRow).where(NoteRow.client_id == client_id).order_by(col(NoteRow.id).desc())
         ).all()
@@ -311,6 +334,7 @@ class StoreFacts:
         row = self.unit.session.get(InboxRow, row_id)
         if row is None or row.person_id not in (None, self.me.id):
             return ""
+        self.looked_at.update(ids_in(row.about or ""))
         return self.unit.encryption.decrypt(row.text_sealed)
 
     def _finished_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
@@ -318,6 +342,7 @@ class StoreFacts:
         return FINISHED_SINCE.all(self.unit, client_id=client_id, since=since)
 
     def _alert(self, row: AlertRow) -> Alert:
+        self.looked_at.add(PersonId(row.client_id))
         seen_by = self.person(PersonId(row.seen_by_id)).name if row.seen_by_id else ""
         return alert_of(self.unit.encryption, row, seen_by)
 

@@ -1,6 +1,6 @@
 """Arrivals: stored before the platform gets its confirmation, processed in order."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -8,6 +8,7 @@ from sqlalchemy import bindparam, update
 from sqlmodel import col, select
 
 from bot.messages import Incoming, IncomingKind
+from bot.storage.about import names
 from bot.storage.prepared import Prepared, insert_new
 from bot.storage.tables import InboxRow
 from bot.storage.unit import UnitOfWork, stored_id
@@ -21,7 +22,7 @@ _TABLE = InboxRow.metadata.tables["inbox"]
 _DONE: Prepared[InboxRow] = Prepared(
     update(_TABLE)
     .where(_TABLE.c.id == bindparam("row_id"))
-    .values(status="done", person_id=bindparam("person"))
+    .values(status="done", person_id=bindparam("person"), about=bindparam("told_of"))
 )
 _NEW = insert_new(
     _TABLE,
@@ -108,9 +109,11 @@ def mark_read(unit: UnitOfWork, row_id: int) -> None:
     unit.session.get_one(InboxRow, row_id).read = True
 
 
-def mark_done(unit: UnitOfWork, row_id: int, person_id: PersonId | None) -> None:
-    """This row is worked off."""
-    _DONE.run(unit, row_id=row_id, person=person_id)
+def mark_done(
+    unit: UnitOfWork, row_id: int, person_id: PersonId | None, about: Iterable[PersonId] = ()
+) -> None:
+    """This row is worked off; ``about``: the clients whom the answer told of."""
+    _DONE.run(unit, row_id=row_id, person=person_id, told_of=names(about))
 
 
 def tapped_just_before(

@@ -8,7 +8,7 @@ memory: a crash leaves the row waiting, so that it is sent again. That is the sa
 written claim (at least once) for one flush to the disk less a message.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -19,6 +19,7 @@ from sqlalchemy import (
     Executable,
     Select,
     bindparam,
+    case,
     select,
     true,
     update,
@@ -28,6 +29,7 @@ from sqlmodel import and_, col, exists, or_
 
 from bot.json_values import from_json, to_json
 from bot.messages import Kind, Outgoing
+from bot.storage.about import names
 from bot.storage.people import Address
 from bot.storage.prepared import Prepared, insert_new
 from bot.storage.tables import OutboxRow
@@ -107,6 +109,8 @@ _KNOWN: Prepared[OutboxRow] = Prepared(
 _PLATFORM_ID: Prepared[OutboxRow] = Prepared(
     select(_TABLE.c.platform_id).where(_TABLE.c.id == bindparam("row_id"))
 )
+# What is left of the words of a message that is over.
+_KEPT = case((_TABLE.c.forgets, ""), else_=_TABLE.c.payload_sealed)
 _SENT: Prepared[OutboxRow] = Prepared(
     update(_TABLE)
     .where(_TABLE.c.id == bindparam("row_id"))
@@ -115,7 +119,9 @@ _SENT: Prepared[OutboxRow] = Prepared(
         sent_at=bindparam("now"),
         platform_id=bindparam("shown_as"),
         last_error="",
+        payload_sealed=_KEPT,
     )
+    .returning(_TABLE.c.forgets)
 )
 _REPLACED: Prepared[OutboxRow] = Prepared(
     update(_TABLE)
@@ -124,13 +130,14 @@ _REPLACED: Prepared[OutboxRow] = Prepared(
         _TABLE.c.status == "waiting",
         _TABLE.c.id != bindparam("by"),
     )
-    .values(status="replaced")
+    .values(status="replaced", payload_sealed=_KEPT)
 )
 _NEW = insert_new(
     _TABLE,
     (
         "dedupe_key",
         "person_id",
+        "about",
         "channel",
         "address",
         "kind",
@@ -139,6 +146,7 @@ _NEW = insert_new(
         "created_at",
         "due_at",
         "status",
+        "forgets",
         "attempts",
         "platform_id",
         "last_error",
@@ -178,15 +186,18 @@ def enqueue(
     outgoing: Outgoing,
     now: datetime,
     edits_id: int | None = None,
+    about: Iterable[PersonId] = (),
 ) -> int:
     """Put a message in, once per ``dedupe_key``; gives the row's id.
 
-    An edit replaces a waiting edit of the same message, which is then never sent.
+    ``about``: the clients, other than the person, of whom it may tell. An edit replaces
+    a waiting edit of the same message, which is then never sent.
     """
     row = _NEW.first(
         unit,
         dedupe_key=dedupe_key,
         person_id=person_id,
+        about=names(about),
         channel=at.channel,
         address=at.address,
         kind=int(kind),
@@ -195,6 +206,7 @@ def enqueue(
         created_at=now,
         due_at=now,
         status="waiting",
+        forgets=False,
         attempts=0,
         platform_id="",
         last_error="",
@@ -299,7 +311,8 @@ def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> No
 
     Both the edit and the message that it changed now stand for the platform's message.
     """
-    _SENT.run(unit, row_id=due.id, now=now, shown_as=platform_id)
+    sent = _SENT.first(unit, row_id=due.id, now=now, shown_as=platform_id)
+    unit.empties_log = unit.empties_log or (sent is not None and sent.forgets)
     if due.edits_id is not None and platform_id != due.edits_platform_id:
         _set(unit, due.edits_id, platform_id=platform_id)
 
@@ -321,13 +334,15 @@ def mark_anew(unit: UnitOfWork, due: Due) -> None:
 
 def mark_refused(unit: UnitOfWork, row_id: int, error: str) -> None:
     """Mark a message as refused for good."""
-    _set(unit, row_id, status="refused", last_error=error)
+    _set(unit, row_id, status="refused", last_error=error, payload_sealed=_KEPT)
 
 
 def refuse_chat(unit: UnitOfWork, at: Address, error: str) -> None:
     """Mark all messages that wait for this chat as refused for good."""
     unit.session.execute(
-        update(OutboxRow).where(_chat(at)).values(status="refused", last_error=error)
+        update(OutboxRow)
+        .where(_chat(at))
+        .values(status="refused", last_error=error, payload_sealed=_KEPT)
     )
 
 

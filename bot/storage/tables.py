@@ -103,6 +103,8 @@ class InboxRow(SQLModel, table=True):
     update_id: str
     address: str = Field(index=True)
     person_id: int | None = Field(default=None, foreign_key="person.id")
+    # Clients whom the answer told of (bot/storage/about.py); None: nobody knows (older rows).
+    about: str | None = None
     kind: str
     text_sealed: str = Field(default="", sa_column=text())
     tap: str = ""
@@ -151,6 +153,8 @@ class OutboxRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     dedupe_key: str = Field(unique=True)
     person_id: int | None = Field(default=None, foreign_key="person.id")
+    # Other clients of whom it tells (bot/storage/about.py); None: nobody knows (older rows).
+    about: str | None = None
     channel: str
     address: str
     kind: int
@@ -161,6 +165,8 @@ class OutboxRow(SQLModel, table=True):
     due_at: datetime = Field(sa_column=moment(nullable=False))
     # waiting -> sent | refused | replaced
     status: str = "waiting"
+    # Its words go once it is sent: somebody of whom it tells is erased.
+    forgets: bool = False
     attempts: int = 0
     sent_at: datetime | None = Field(default=None, sa_column=moment())
     platform_id: str = ""

@@ -10,6 +10,7 @@ from sqlmodel import Session
 from bot.errors import StoreError, where_it_failed
 from bot.storage.cache import TrainingCache
 from bot.storage.encryption import Encryption
+from bot.storage.erased import Erased
 from bot.storage.prepared import Forms
 
 log = logging.getLogger(__name__)
@@ -33,7 +34,10 @@ class UnitOfWork:
         self.training_cache = training_cache
         self.forms = forms
         self._connection: Connection | None = None
-        self._forgets = False
+        self.erased: list[Erased] = []
+        """Whose words this transaction has erased; the database cleans its files after it."""
+        self.empties_log = False
+        """Words of somebody erased have been sent: no earlier copy of the row may stay."""
 
     def __enter__(self) -> "UnitOfWork":
         """Begin."""
@@ -49,12 +53,10 @@ class UnitOfWork:
         """Make everything since the last commit last."""
         self._connection = None
         self.session.commit()
-        if self._forgets:
+        if self.erased:
+            # No words in memory either.
             self.encryption.forget()
-
-    def forget_words(self) -> None:
-        """With the commit, keep no words in memory: somebody's are erased."""
-        self._forgets = True
+            self.training_cache.forget()
 
     @property
     def connection(self) -> Connection:

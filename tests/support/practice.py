@@ -57,6 +57,7 @@ class Practice:
     channel: RecordChannel
     home: Path
     second_route: str = ""
+    database: str = ""
     ids: dict[str, PersonId] = field(default_factory=dict)
     _number: int = 0
 
@@ -188,7 +189,8 @@ class Practice:
     async def restart(self) -> None:
         """The process dies and starts again on the same store."""
         self.app.database.close()
-        self.app = _built(self.home, self.clock, self.channel, self.second_route)
+        self.app = _built(self.home, self.clock, self.channel, self.second_route, self.database)
+        self.app.database.migrate()
         await self.app.engine.start()
         await self.app.settle()
 
@@ -210,26 +212,31 @@ class Practice:
 
 @asynccontextmanager
 async def practice(
-    home: Path, start: datetime, *, second_route: str = ""
+    home: Path, start: datetime, *, second_route: str = "", database: str = ""
 ) -> AsyncIterator[Practice]:
     """A practice that begins at ``start`` (aware) with nobody in it.
 
     Args:
         second_route: addresses for alerts that nobody has seen, as in the settings.
+        database: an empty database; left out, a file in ``home``.
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
-    app = _built(home, clock, channel, second_route)
+    app = _built(home, clock, channel, second_route, database)
     app.database.migrate()
     await app.engine.start()
-    running = Practice(app, clock, channel, home, second_route)
+    running = Practice(app, clock, channel, home, second_route, database)
     try:
         yield running
     finally:
         running.app.database.close()
 
 
-def _built(home: Path, clock: ManualClock, channel: RecordChannel, second_route: str) -> App:
-    settings = Settings(home=home, database="", key="", telegram_token="", second_road=second_route)
+def _built(
+    home: Path, clock: ManualClock, channel: RecordChannel, second_route: str, database: str
+) -> App:
+    settings = Settings(
+        home=home, database=database, key="", telegram_token="", second_road=second_route
+    )
     key, _ = load_key(settings)
     channels: dict[str, Channel] = {CHANNEL: channel}
     if second_route:

@@ -1,6 +1,10 @@
 """A client's own data: a copy of everything, leaving, and having the words erased."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from bot.flows.changes import Audit, Erase, Leave
+from bot.flows.erasure import copies_gone_on
 from bot.flows.facts import Facts
 from bot.flows.machine import Event, EventKind, Say, State, Turn, rows_of
 from bot.flows.safety.open_signs import open_question
@@ -24,8 +28,9 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             said = Say("own_data/copy", document=f"{EXPORT}-{facts.me.id}")
             return Turn(None, says=(said,), changes=(Audit(facts.me.id, "copy_made"),))
         if value in ("leave", "erase"):
-            values = {"waits": _help_is_due(facts)}
-            say = Say(f"own_data/sure_{value}", values, rows=rows_of("sure", "back"), slot=SLOT)
+            say = Say(
+                f"own_data/sure_{value}", _values(facts), rows=rows_of("sure", "back"), slot=SLOT
+            )
             return Turn(state.at(value), says=(say,))
         if value == "finish":
             return Turn(None, says=(Say("settings/closed", slot=SLOT),))
@@ -39,16 +44,20 @@ def _help_is_due(facts: Facts) -> bool:
     return facts.open_alert(facts.me.id) is not None or open_question(facts) is not None
 
 
+def _values(facts: Facts) -> Mapping[str, Any]:
+    return {"waits": _help_is_due(facts), "copies_until": copies_gone_on(facts.me, facts.now)}
+
+
 def _go(how: str, facts: Facts) -> Turn:
     """Leave, or leave and have the words erased; the coach is told that, not why."""
     record = facts.client(facts.me.id)
-    waits = _help_is_due(facts)
+    values = _values(facts)
     told = Say(
         "own_data/coach_told",
-        {"name": record.person.name, "how": how, "waits": waits},
+        {"name": record.person.name, "how": how, **values},
         to=record.coach_id,
     )
-    said = Say(f"own_data/done_{how}", {"waits": waits}, slot=SLOT)
+    said = Say(f"own_data/done_{how}", values, slot=SLOT)
     if how == "leave":
         return Turn(None, says=(said, told), changes=(Leave(record.id),))
     return Turn(None, says=(said, told), changes=(Leave(record.id), Erase(record.id)))
