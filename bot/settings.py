@@ -9,6 +9,7 @@ from pydantic import Field, ValidationError
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from bot.errors import SettingsError
+from bot.private_files import private_folder
 
 
 class Settings(BaseSettings):
@@ -112,7 +113,7 @@ def load_key(settings: Settings) -> tuple[bytes, bool]:
     key = settings.key.strip()
     if not key:
         try:
-            settings.home.mkdir(parents=True, exist_ok=True)
+            private_folder(settings.home)
             made = _make_key_file(settings.key_file)
             key = settings.key_file.read_text(encoding="ascii").strip()
         except (OSError, UnicodeError) as error:

@@ -76,6 +76,7 @@ def _stuck(unit: UnitOfWork) -> list[Finding]:
         "alerts have not been seen by anybody": stuck.unseen_alerts,
         "messages from people could not be worked off": stuck.failed_arrivals,
         "messages to people could not be delivered": stuck.refused_messages,
+        "wrong invitation codes were tried in the last 7 days": stuck.wrong_codes,
     }
     return [Finding("warn", f"{number} {what}.") for what, number in counted.items() if number]
 

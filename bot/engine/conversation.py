@@ -48,8 +48,9 @@ from bot.storage import conversations, inbox, people
 from bot.storage.changes.erasing import erase_the_turn
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
+from bot.storage.guesses import may_try, note_wrong
 from bot.storage.inbox import Waiting
-from bot.storage.joining import RedeemRefusal, is_known, redeem
+from bot.storage.joining import Redeemed, RedeemRefusal, is_known, redeem
 from bot.storage.outbox import written_at
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
@@ -99,15 +100,16 @@ class Conversations:
         likely = person or likely_speaker(speakers)
         code = code_in(row.incoming.text)
         # A code is letters by chance, and some of them look like words about health.
-        invited = bool(code) and is_known(unit, self.services.code_hash(code))
+        waits = bool(code) and not may_try(unit, at, now)
+        invited = bool(code) and not waits and self._is_invited(unit, at, code, now)
         context = self._context(unit, row.incoming, likely or STRANGER, at, now, Stage.SIGNS)
         if not row.read and not invited and self._act_on_red_flags(context, row, reading):
             return
         if not speakers:
-            self._stranger(unit, row, at, now)
+            self._stranger(unit, row, at, now, waits=waits)
         elif invited:
             context = self._context(unit, row.incoming, person or speakers[0], at, now)
-            self._redeem(context, row.incoming.text)
+            self._redeem(context, row.incoming.text, waits=False)
         elif person is None:
             context = self._context(unit, row.incoming, speakers[0], at, now)
             context.facts.looked_at.update(one.id for one in speakers)
@@ -124,6 +126,13 @@ class Conversations:
         inbox.mark_done(unit, row.id, person.id if person else None, context.facts.looked_at)
         self._erase_the_turn(context, person)
         unit.commit()
+
+    def _is_invited(self, unit: UnitOfWork, at: Address, code: str, now: datetime) -> bool:
+        """Whether a code is one of ours; what is none is counted."""
+        known = is_known(unit, self.services.code_hash(code))
+        if not known:
+            note_wrong(unit, at, now)
+        return known
 
     def _erase_the_turn(self, context: TurnContext, person: Person | None) -> None:
         """Somebody's words are erased, in this turn or before: then those of this turn are, too."""
@@ -244,18 +253,22 @@ class Conversations:
         say = Say(template, {"unread": unread}, kind=Kind.SAFETY)
         speak(self.services, context, [say], None)
 
-    def _stranger(self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime) -> None:
+    def _stranger(
+        self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime, *, waits: bool
+    ) -> None:
         """Somebody without an invitation, or with one."""
         context = self._context(unit, row.incoming, STRANGER, at, now)
-        if not self._redeem(context, row.incoming.text):
+        if not self._redeem(context, row.incoming.text, waits=waits):
             speak(self.services, context, [Say("engine/stranger")], None)
 
-    def _redeem(self, context: TurnContext, text: str) -> bool:
+    def _redeem(self, context: TurnContext, text: str, *, waits: bool) -> bool:
         """Take an invitation's code; False when the text holds none."""
         code = code_in(text)
         if not code or context.at is None:
             return False
-        found = redeem(context.unit, self.services.code_hash(code), context.at, context.now)
+        found: Redeemed | RedeemRefusal = RedeemRefusal.TOO_MANY
+        if not waits:
+            found = redeem(context.unit, self.services.code_hash(code), context.at, context.now)
         if isinstance(found, RedeemRefusal):
             speak(self.services, context, [Say("engine/code_refused", {"why": found.value})], None)
             return True
@@ -275,8 +288,11 @@ class Conversations:
         if incoming.kind is IncomingKind.TAP:
             self._tap(context, incoming.tap, row_id)
             return
-        if incoming.text.startswith("/start ") and self._redeem(context, incoming.text):
-            return
+        if incoming.text.startswith("/start ") and context.at is not None:
+            # What was no code of ours has just been counted.
+            waits = not may_try(context.unit, context.at, context.now)
+            if self._redeem(context, incoming.text, waits=waits):
+                return
         kind = EventKind.CONTACT if incoming.kind is IncomingKind.CONTACT else EventKind.TEXT
         event = Event(kind, incoming.text, cause=context.cause)
         me = context.facts.me

@@ -84,7 +84,7 @@ class Post:
         return [
             enqueue(
                 unit,
-                dedupe_key=f"{key}:{listener.id}:{one.channel}:{one.address}",
+                dedupe_key=f"{key}:{listener.id}:{one.channel}:{unit.encryption.hashed(one.address)}",
                 at=one,
                 person_id=(listener.id or None) if own_chat else None,
                 kind=say.kind,

@@ -72,6 +72,7 @@ class App:
     due: DueWork
     rounds: AlertRounds
     contents: Contents
+    pictures: PictureStore
     channels: Mapping[str, Channel]
     lifeline: Lifeline
     _stop: asyncio.Event = field(default_factory=asyncio.Event)
@@ -106,9 +107,16 @@ class App:
     async def _open_store(self) -> None:
         """Open it and set to work in it; nothing sends or sweeps in a store that is not open."""
         await asyncio.to_thread(self.database.migrate)
+        await asyncio.to_thread(self._seal_pictures)
         await self.engine.start()
         self._sending = asyncio.create_task(self.sender.run(self._stop))
         self.ticks.start()
+
+    def _seal_pictures(self) -> None:
+        try:
+            self.pictures.seal_what_is_open()
+        except OSError as error:
+            log.error("pictures of an older version stay open: %s", error.strerror)
 
     async def _open_later(self) -> None:
         while not self._stop.is_set():
@@ -227,7 +235,7 @@ def build(
         settings.database_address, Encryption(key), ErasureList(settings.home / ERASURES)
     )
     loaded = loaded or load_all(invitation_link, settings.home)
-    pictures = PictureStore(settings.home, loaded.reference.catalogue)
+    pictures = PictureStore(settings.home, loaded.reference.catalogue, database.encryption)
     spool = Spool(settings.home / SPOOL, database.encryption)
     contents = Contents(pictures, database)
     database.clean_files.append(partial(_clean_files, pictures, spool))
@@ -238,7 +246,7 @@ def build(
         pictures=PictureRequests(pictures, loaded.words),
         tell_alert=rounds.tell,
         reschedule=reschedule,
-        code_hash=code_hash,
+        code_hash=partial(code_hash, keyed=database.encryption.hashed),
     )
     conversations = Conversations(services, loaded.reader, FLOWS, CALLBACK_HANDLERS)
     due = DueWork(conversations)
@@ -291,6 +299,7 @@ def build(
         due=due,
         rounds=rounds,
         contents=contents,
+        pictures=pictures,
         channels=made,
         lifeline=lifeline,
     )

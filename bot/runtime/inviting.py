@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 
 from bot.errors import DeliveryError
 from bot.flows.changes import MakeInvitation
@@ -33,7 +34,8 @@ async def invite_coach(
     code = new_code()
 
     def keep(unit: UnitOfWork) -> None:
-        applying = Applying(unit, OPERATOR, now, code_hash)
+        keyed = partial(code_hash, keyed=unit.encryption.hashed)
+        applying = Applying(unit, OPERATOR, now, keyed)
         apply_all(applying, [MakeInvitation(code, Role.COACH, name)])
         unit.commit()
 

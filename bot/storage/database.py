@@ -19,12 +19,14 @@ from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from alembic.util import CommandError
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Dialect, Engine, create_engine, event
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session, SQLModel
 
 from bot.errors import SettingsError, StoreError, StoreNewer
+from bot.private_files import private_file
 from bot.storage.cache import TrainingCache
+from bot.storage.columns import seal_with
 from bot.storage.encryption import Encryption
 from bot.storage.erased import Erased
 from bot.storage.erasures import ErasureList, erase_listed, not_listed
@@ -75,6 +77,7 @@ class Database:
         self._training_cache = TrainingCache()
         self._forms = Forms()
         self.engine = _engine(address)
+        seal_with(encryption, self.engine.dialect)
         threads = 1 if self.engine.dialect.name == "sqlite" else POSTGRES_THREADS
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="store")
         self._reading = self.engine.execution_options(**{READS: True})
@@ -145,6 +148,7 @@ class Database:
             with self.engine.connect() as connection:
                 config = _alembic_config()
                 config.attributes["connection"] = connection
+                config.attributes["encryption"] = self.encryption
                 command.upgrade(config, "head")
                 connection.commit()
         except CommandError:
@@ -246,6 +250,7 @@ def _engine(address: str) -> Engine:
         ) from None
     if engine.dialect.name != "sqlite":
         return engine
+    event.listen(engine, "do_connect", _close_to_others)
     event.listen(engine, "connect", _prepare_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
@@ -255,6 +260,13 @@ def _empty(unit: UnitOfWork) -> None:
     for table in reversed(SQLModel.metadata.sorted_tables):
         unit.session.execute(table.delete())
     unit.commit()
+
+
+def _close_to_others(_dialect: Dialect, _record: Any, where: Any, _more: Any) -> None:
+    """The file is for its owner alone, before anything is in it; its log takes over its mode."""
+    name = str(where[0]) if where else ""
+    if name and ":memory:" not in name and Path(name).parent.is_dir() and not Path(name).is_dir():
+        private_file(Path(name))
 
 
 def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Hashable, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any, Concatenate, ParamSpec, TypeVar
@@ -31,7 +30,6 @@ from bot.storage.common_queries import (
     PAINS,
     SESSION,
 )
-from bot.storage.done import pain_done, session_done
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import addresses_of, get_person, person_of
 from bot.storage.prepared import find, get
@@ -46,11 +44,12 @@ from bot.storage.tables import (
     PersonRow,
     SessionRow,
 )
+from bot.storage.told import alert_told, pain_done, session_done
 from bot.storage.unit import UnitOfWork, stored_id
 from core.dose.capacity import Capacity
 from core.dose.history import History
 from core.readiness.morning_questions import Morning
-from core.vocabulary import AlertId, AlertLevel, PersonId, Role, Sign
+from core.vocabulary import AlertId, AlertLevel, PersonId, Role
 
 MORNINGS_KEPT_IN_MIND = timedelta(days=60)
 
@@ -211,12 +210,13 @@ class StoreFacts:
     def history(self, client_id: PersonId) -> History:
         """All sets, sessions and pains, oldest first."""
         self.looked_at.add(client_id)
+        encryption = self.unit.encryption
         sessions = FINISHED_SESSIONS.all(self.unit, client_id=client_id)
         pains = PAINS.all(self.unit, client_id=client_id)
         return History(
             sets=self.unit.training_cache.sets_of(self.unit, client_id),
-            sessions=tuple(map(session_done, sessions)),
-            pains=tuple(map(pain_done, pains)),
+            sessions=tuple(session_done(encryption, row) for row in sessions),
+            pains=tuple(pain_done(encryption, row) for row in pains),
         )
 
     @_once
@@ -348,14 +348,15 @@ class StoreFacts:
 
     def _hold(self, row: HoldRow) -> Hold:
         behind = self.unit.session.get(AlertRow, row.alert_id) if row.alert_id else None
+        encryption = self.unit.encryption
         return Hold(
-            because=row.because,
+            because=encryption.decrypt(row.because_sealed),
             placed_at=row.placed_at,
-            signs=tuple(map(Sign, json.loads(behind.signs))) if behind is not None else (),
+            signs=alert_told(encryption, behind).signs if behind is not None else (),
             lifted_at=row.lifted_at,
             restart_easiest=row.restart_easiest,
             lifted_by=self.person(PersonId(row.lifted_by_id)).name if row.lifted_by_id else "",
-            cleared_kind=row.cleared_kind,
-            cleared_by=self.unit.encryption.decrypt(row.cleared_by_sealed),
+            cleared_kind=encryption.decrypt(row.cleared_kind_sealed),
+            cleared_by=encryption.decrypt(row.cleared_by_sealed),
             cleared_on=row.cleared_on,
         )

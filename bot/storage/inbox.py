@@ -32,7 +32,7 @@ _NEW = insert_new(
         "address",
         "kind",
         "text_sealed",
-        "tap",
+        "tap_sealed",
         "message_id",
         "received_at",
         "status",
@@ -69,7 +69,7 @@ def accept(unit: UnitOfWork, batch: Sequence[Incoming]) -> list[Waiting]:
             address=incoming.address,
             kind=incoming.kind.value,
             text_sealed=unit.encryption.encrypt(incoming.text),
-            tap=incoming.tap,
+            tap_sealed=unit.encryption.encrypt(incoming.tap),
             message_id=incoming.message_id,
             received_at=incoming.received_at,
             status="waiting",
@@ -127,10 +127,12 @@ def tapped_just_before(
         .order_by(col(InboxRow.id).desc())
         .limit(1)
     ).first()
+    tap = unit.encryption.decrypt(row.tap_sealed)
     return (
         before is not None
-        and bool(row.tap and row.message_id)
-        and (before.tap, before.message_id) == (row.tap, row.message_id)
+        and bool(tap and row.message_id)
+        and before.message_id == row.message_id
+        and unit.encryption.decrypt(before.tap_sealed) == tap
         and before.status == "done"
         and row.received_at - before.received_at < within
     )
@@ -172,7 +174,7 @@ def _waiting(unit: UnitOfWork, row: InboxRow) -> Waiting:
         update_id=row.update_id,
         kind=IncomingKind(row.kind),
         text=unit.encryption.decrypt(row.text_sealed),
-        tap=row.tap,
+        tap=unit.encryption.decrypt(row.tap_sealed),
         message_id=row.message_id,
         received_at=row.received_at,
     )

@@ -4,6 +4,7 @@ from sqlalchemy import select
 from sqlmodel import SQLModel
 
 from bot.errors import SettingsError, StoreError
+from bot.storage.encryption import Encryption
 from bot.storage.tables import KeyProofRow
 from bot.storage.unit import UnitOfWork
 
@@ -17,9 +18,17 @@ def check_key(unit: UnitOfWork) -> None:
     Raises:
         SettingsError: the key is not the one that these records were sealed with.
     """
-    sealed = _proof(unit) or _any_sealed_words(unit)
+    refuse_wrong_key(unit.encryption, _proof(unit) or _any_sealed_words(unit))
+
+
+def refuse_wrong_key(encryption: Encryption, sealed: str) -> None:
+    """Decrypt what was encrypted before.
+
+    Raises:
+        SettingsError: the key is another.
+    """
     try:
-        unit.encryption.decrypt(sealed)
+        encryption.decrypt(sealed)
     except StoreError:
         raise SettingsError(
             "The key is not the one that the records were sealed with. Set DAYRUNG_KEY, or bring "

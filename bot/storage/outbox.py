@@ -17,6 +17,7 @@ from sqlalchemy import (
     BindParameter,
     ColumnElement,
     Executable,
+    Integer,
     Select,
     bindparam,
     case,
@@ -25,11 +26,13 @@ from sqlalchemy import (
     update,
 )
 from sqlalchemy.orm import aliased
+from sqlalchemy.types import TypeEngine
 from sqlmodel import and_, col, exists, or_
 
 from bot.json_values import from_json, to_json
 from bot.messages import Kind, Outgoing
 from bot.storage.about import names
+from bot.storage.columns import ChatAddress
 from bot.storage.people import Address
 from bot.storage.prepared import Prepared, insert_new
 from bot.storage.tables import OutboxRow
@@ -37,8 +40,8 @@ from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
 
 
-def _list(name: str) -> BindParameter[Any]:
-    return bindparam(name, expanding=True)
+def _list(name: str, kind: TypeEngine[Any]) -> BindParameter[Any]:
+    return bindparam(name, expanding=True, type_=kind)
 
 
 def _with_edited(edited: type[OutboxRow]) -> Select[*tuple[Any, ...]]:
@@ -73,14 +76,14 @@ def _next(*, held: bool) -> Executable:
             ordinary,
             and_(
                 col(older.due_at) <= bindparam("now"),
-                col(older.id).not_in(_list("slow")) if held else true(),
+                col(older.id).not_in(_list("slow", Integer())) if held else true(),
             ),
         ),
     )
     free = (
-        col(OutboxRow.id).not_in(_list("in_hand")),
-        or_(~ordinary, col(OutboxRow.address).not_in(_list("resting"))),
-        col(OutboxRow.address).not_in(_list("limited")),
+        col(OutboxRow.id).not_in(_list("in_hand", Integer())),
+        or_(~ordinary, col(OutboxRow.address).not_in(_list("resting", ChatAddress()))),
+        col(OutboxRow.address).not_in(_list("limited", ChatAddress())),
     )
     return (
         _with_edited(edited)

@@ -15,6 +15,8 @@ from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import DBAPIError, NoResultFound, StatementError
 from sqlmodel import Session
 
+from bot.storage.encryption import Encryption
+
 Row = TypeVar("Row")
 
 Convert = Callable[[Any], Any] | None
@@ -31,6 +33,11 @@ class Transaction(Protocol):
     @property
     def connection(self) -> Connection:
         """The connection of the transaction."""
+        ...
+
+    @property
+    def encryption(self) -> Encryption:
+        """The key of the database."""
         ...
 
     @property

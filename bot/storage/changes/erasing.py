@@ -31,6 +31,7 @@ from bot.storage.tables import (
     SessionRow,
     SetRow,
 )
+from bot.storage.told import alert_told
 from bot.storage.unfinished import mark_unfinished
 from core.vocabulary import AlertLevel, PersonId, Role, Sign
 
@@ -102,13 +103,13 @@ def _is_open(person_id: PersonId, applying: Applying) -> bool:
         select(AlertRow).where(
             AlertRow.client_id == person_id,
             col(AlertRow.closed_at).is_(None),
-            or_(
-                AlertRow.level != AlertLevel.MENTION,
-                col(AlertRow.signs).contains(f'"{Sign.UNSURE.value}"'),
-            ),
         )
     )
-    return rows.first() is not None
+    encryption = applying.unit.encryption
+    return any(
+        row.level != AlertLevel.MENTION or Sign.UNSURE in alert_told(encryption, row).signs
+        for row in rows
+    )
 
 
 def _erase(person_id: PersonId, applying: Applying, *, waits: bool, drops: bool) -> None:
@@ -137,10 +138,10 @@ def _erase(person_id: PersonId, applying: Applying, *, waits: bool, drops: bool)
     for entry in session.exec(
         select(AuditRow).where(
             or_(AuditRow.subject_id == person_id, AuditRow.actor_id == person_id),
-            AuditRow.detail != "",
+            AuditRow.detail_sealed != "",
         )
     ):
-        entry.detail = ""
+        entry.detail_sealed = ""
     _erase_record(person_id, applying, waits=waits)
     session.flush()
     mark_unfinished(unit, applying.now)
@@ -168,7 +169,7 @@ def _erase_alerts(person_id: PersonId, applying: Applying, *, waits: bool) -> No
     session = applying.unit.session
     for alert in session.exec(select(AlertRow).where(AlertRow.client_id == person_id)):
         if alert.closed_at is not None or not waits:
-            alert.words_sealed, alert.signs, alert.called = "", "[]", ""
+            alert.words_sealed = alert.told_sealed = ""
     for hold in session.exec(select(HoldRow).where(HoldRow.client_id == person_id)):
         if hold.lifted_at is not None or not waits:
             session.delete(hold)
@@ -218,7 +219,7 @@ def _erase_arrivals(
     for row in applying.unit.session.exec(
         select(InboxRow).where(
             InboxRow.status != "waiting",
-            or_(InboxRow.text_sealed != "", InboxRow.tap != ""),
+            or_(InboxRow.text_sealed != "", InboxRow.tap_sealed != ""),
             or_(
                 col(InboxRow.person_id) == person_id,
                 and_(col(InboxRow.person_id).is_(None), _in_chats(InboxRow, chats)),
@@ -226,7 +227,7 @@ def _erase_arrivals(
             ),
         )
     ):
-        row.text_sealed = row.tap = ""
+        row.text_sealed = row.tap_sealed = ""
 
 
 def _erase_conversations(person_id: PersonId, applying: Applying, *, waits: bool) -> None:
@@ -235,7 +236,7 @@ def _erase_conversations(person_id: PersonId, applying: Applying, *, waits: bool
     for row in session.exec(select(ConversationRow).where(ConversationRow.person_id == person_id)):
         if waits and row.flow == SAFETY_FLOW and row.closed_at is None:
             continue
-        row.flow = row.step = ""
+        row.flow = ""
         _empty(row, applying)
     coaches = select(PersonRow.id).where(PersonRow.role == Role.COACH)
     for row in session.exec(
@@ -249,7 +250,7 @@ def _erase_conversations(person_id: PersonId, applying: Applying, *, waits: bool
 
 
 def _empty(row: ConversationRow, applying: Applying) -> None:
-    row.answers_sealed, row.slots = "", "{}"
+    row.answers_sealed = row.standing_sealed = ""
     row.closed_at = row.closed_at or applying.now
     row.due_at = None
 

@@ -28,8 +28,6 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     """Take it back."""
-    with op.batch_alter_table("outbox") as batch:
-        for name in ("forgets", "about"):
-            batch.drop_column(name)
-    with op.batch_alter_table("inbox") as batch:
-        batch.drop_column("about")
+    op.drop_column("outbox", "forgets")
+    for table in ("outbox", "inbox"):
+        op.drop_column(table, "about")
