@@ -2,15 +2,18 @@
 
 import asyncio
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Literal
 from urllib.parse import urlsplit
 
 from bot.channels.second_route import SecondRouteChannel
+from bot.clock import SystemClock
 from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
 from bot.runtime.channel_factory import telegram_to_ask
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
+from bot.storage.key_change import older_key_needed
 from bot.storage.key_proof import check_key
 from bot.storage.questions.counts import coach_standings, count_clients, count_stuck
 from bot.storage.unit import UnitOfWork
@@ -31,12 +34,15 @@ async def check_everything(settings: Settings) -> list[Finding]:
     except SettingsError as error:
         return [Finding("bad", str(error))]
     found = [Finding("ok", f"The data folder is {settings.home}.")]
-    if not settings.key:
+    if settings.key_command:
+        found.append(Finding("ok", "The key comes from the command DAYRUNG_KEY_COMMAND."))
+    elif not settings.key:
         where = f"The key is in {settings.key_file}. Back it up apart from the database."
         found.append(Finding("warn" if made else "ok", where))
     database = Database(settings.database_address, Encryption(key))
+    now = SystemClock().now()
     try:
-        found += await asyncio.to_thread(_database, database)
+        found += await asyncio.to_thread(_database, database, now)
     finally:
         database.close()
     found += _second_route(settings)
@@ -44,16 +50,31 @@ async def check_everything(settings: Settings) -> list[Finding]:
     return found
 
 
-def _database(database: Database) -> list[Finding]:
+def _database(database: Database, now: datetime) -> list[Finding]:
     try:
         if not database.is_current():
             return [Finding("warn", "The database is empty or older; the next start brings it up.")]
         database.run_now(check_key)
-        return [Finding("ok", "The database answers."), *database.run_now(_people)]
+        return [
+            Finding("ok", "The database answers."),
+            *_key(database, now),
+            *database.run_now(_people),
+        ]
     except SettingsError as error:
         return [Finding("bad", str(error))]
     except StoreError as error:
         return [Finding("bad", f"The database cannot be used: {error}.")]
+
+
+def _key(database: Database, now: datetime) -> list[Finding]:
+    """The key has been proved on the store; what it is called tells nothing of it."""
+    name, *older = database.encryption.names
+    found = [Finding("ok", f"The key {name} fits the store.")]
+    if older:
+        needed = database.run_now(older_key_needed, now)
+        text = f"An older key is kept: {needed}." if needed else "Run dayrung key forget."
+        found.append(Finding("warn", text))
+    return found
 
 
 def _people(unit: UnitOfWork) -> list[Finding]:

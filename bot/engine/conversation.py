@@ -42,7 +42,7 @@ from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
 from bot.flows.safety import late
 from bot.flows.safety.opening import SafetyOpening, begin_safety
-from bot.invitation_codes import code_in
+from bot.invitation_codes import code_hash, code_in
 from bot.messages import Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
 from bot.storage.changes.erasing import erase_the_turn
@@ -129,7 +129,7 @@ class Conversations:
 
     def _is_invited(self, unit: UnitOfWork, at: Address, code: str, now: datetime) -> bool:
         """Whether a code is one of ours; what is none is counted."""
-        known = is_known(unit, self.services.code_hash(code))
+        known = is_known(unit, code_hash(code, unit.encryption.hashes))
         if not known:
             note_wrong(unit, at, now)
         return known
@@ -268,7 +268,8 @@ class Conversations:
             return False
         found: Redeemed | RedeemRefusal = RedeemRefusal.TOO_MANY
         if not waits:
-            found = redeem(context.unit, self.services.code_hash(code), context.at, context.now)
+            hashed = code_hash(code, context.unit.encryption.hashes)
+            found = redeem(context.unit, hashed, context.at, context.now)
         if isinstance(found, RedeemRefusal):
             speak(self.services, context, [Say("engine/code_refused", {"why": found.value})], None)
             return True

@@ -98,8 +98,8 @@ class PictureStore:
         self._write(path, content)
         return content, file
 
-    def seal_what_is_open(self) -> None:
-        """Seal files that an older version has left in the open.
+    def seal_anew(self) -> None:
+        """Seal files that an older version has left in the open, or that have an older key.
 
         Raises:
             OSError: a file cannot be read or written.
@@ -109,6 +109,10 @@ class PictureStore:
                 sealed = file.read(len(SEALED_FILE)) == SEALED_FILE
             if not sealed:
                 self._write(path, path.read_bytes())
+            elif len(self._encryption.names) > 1:
+                content = self._read(path)
+                if content is not None:
+                    self._write(path, content)
 
     def _read(self, path: Path) -> bytes | None:
         """A file opened; None when there is none, or one of another key."""

@@ -107,16 +107,18 @@ class App:
     async def _open_store(self) -> None:
         """Open it and set to work in it; nothing sends or sweeps in a store that is not open."""
         await asyncio.to_thread(self.database.migrate)
-        await asyncio.to_thread(self._seal_pictures)
+        await asyncio.to_thread(self.database.renew_chats)
+        await asyncio.to_thread(self._seal_files)
         await self.engine.start()
         self._sending = asyncio.create_task(self.sender.run(self._stop))
         self.ticks.start()
 
-    def _seal_pictures(self) -> None:
+    def _seal_files(self) -> None:
+        """Pictures of an older version are open, and those of an older key are sealed anew."""
         try:
-            self.pictures.seal_what_is_open()
+            self.pictures.seal_anew()
         except OSError as error:
-            log.error("pictures of an older version stay open: %s", error.strerror)
+            log.error("pictures cannot be sealed anew: %s", error.strerror)
 
     async def _open_later(self) -> None:
         while not self._stop.is_set():
@@ -232,7 +234,9 @@ def build(
         slow_after: seconds without an answer after which the store counts as failing.
     """
     database = Database(
-        settings.database_address, Encryption(key), ErasureList(settings.home / ERASURES)
+        settings.database_address,
+        Encryption(key, settings.followed_key_file),
+        ErasureList(settings.home / ERASURES),
     )
     loaded = loaded or load_all(invitation_link, settings.home)
     pictures = PictureStore(settings.home, loaded.reference.catalogue, database.encryption)

@@ -30,6 +30,7 @@ from bot.storage.columns import seal_with
 from bot.storage.encryption import Encryption
 from bot.storage.erased import Erased
 from bot.storage.erasures import ErasureList, erase_listed, not_listed
+from bot.storage.key_change import renew_chats
 from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
 from bot.storage.scrub import scrub
@@ -88,6 +89,7 @@ class Database:
         return self._unit(self.engine)
 
     def _unit(self, engine: Engine) -> UnitOfWork:
+        self.encryption.refresh()
         session = Session(engine, expire_on_commit=False)
         return UnitOfWork(session, self.encryption, self._training_cache, self._forms)
 
@@ -161,6 +163,14 @@ class Database:
         self._uncleaned += self.run_now(unfinished)
         if self._uncleaned:
             self._clean()
+
+    def renew_chats(self) -> None:
+        """Seal chats with the newest key, all at once; only for the one service of a database.
+
+        Raises:
+            StoreError: the database cannot be used now.
+        """
+        self.run_now(renew_chats)
 
     def _clean(self) -> None:
         """Take what was erased out of all files; what fails is tried again with the next work."""

@@ -8,7 +8,11 @@ import base64
 import hashlib
 import hmac
 import json
+import logging
 from collections import OrderedDict
+from collections.abc import Sequence
+from contextlib import suppress
+from pathlib import Path
 from threading import Lock
 from typing import Any
 
@@ -35,26 +39,94 @@ SEALED_FILE = b"gAAAA"
 WRONG_KEY = "the records were sealed with another key (DAYRUNG_KEY)"
 
 
-class Encryption:
-    """Encrypts and decrypts text with one key (Fernet: AES-128-CBC and HMAC-SHA256).
+log = logging.getLogger(__name__)
 
-    May be used from several threads at once.
-    """
+
+class _Key:
+    """One key and what is derived from it."""
 
     def __init__(self, key: bytes) -> None:
-        """``key``: a Fernet key."""
-        self._fernet = Fernet(key)
-        self._chats = AESSIV(_derived(key, b"chats", 64))
-        self._hashes = _derived(key, b"hashes", 32)
+        self.fernet = Fernet(key)
+        self.chats = AESSIV(_derived(key, b"chats", 64))
+        self.hashes = _derived(key, b"hashes", 32)
+        self.name = key_name(key)
+
+
+class Encryption:
+    """Encrypts with the newest key, and decrypts with any of the keys that are known.
+
+    Words: Fernet (AES-128-CBC and HMAC-SHA256). May be used from several threads at once.
+    """
+
+    def __init__(self, keys: bytes, file: Path | None = None) -> None:
+        """Nothing is read yet.
+
+        Args:
+            keys: Fernet keys with white space between, the newest first.
+            file: where they stand; when it changes, :meth:`refresh` reads them anew.
+        """
         self._decrypted: OrderedDict[str, str] = OrderedDict()
         self._sealed_chats: OrderedDict[str, str] = OrderedDict()
         self._lock = Lock()
+        self._keys = _read(keys)
+        self._for_chats = self._keys[0]
+        self._file = file
+        self._seen = _state_of(file)
+
+    def refresh(self) -> None:
+        """Take other keys over, where the file of keys has changed; costs one look at it."""
+        state = _state_of(self._file)
+        if state == self._seen or state is None or self._file is None:
+            return
+        try:
+            self._keys = _read(self._file.read_bytes())
+        except (OSError, ValueError, IndexError):
+            # Half written or gone: those of before are still good.
+            return
+        self._seen = state
+        log.warning("the keys were read anew; the newest is %s", self.name)
+
+    @property
+    def name(self) -> str:
+        """What the newest key is called; it tells nothing of the key."""
+        return self._keys[0].name
+
+    @property
+    def names(self) -> Sequence[str]:
+        """The names of all keys, the newest first."""
+        return [one.name for one in self._keys]
+
+    @property
+    def chats_sealed_with(self) -> str:
+        """The name of the key with which chats are sealed now."""
+        return self._for_chats.name
+
+    def seal_chats_with(self, name: str) -> None:
+        """Seal chats with the key of this name, as the rows of the store are.
+
+        Raises:
+            StoreError: it is not known here.
+        """
+        found = [one for one in self._keys if one.name == name]
+        if not found:
+            raise StoreError(WRONG_KEY)
+        with self._lock:
+            self._for_chats = found[0]
+            self._sealed_chats.clear()
+
+    def is_newest(self, token: str) -> bool:
+        """Whether this was encrypted with the newest key."""
+        try:
+            self._keys[0].fernet.decrypt(token.encode("ascii"))
+        except InvalidToken:
+            return False
+        return True
 
     def encrypt(self, text: str, *, keep: bool = True) -> str:
         """``text`` encrypted; "" stays "". ``keep``: it is likely to be read soon."""
         if not text:
             return ""
-        token = self._fernet.encrypt(text.encode()).decode("ascii")
+        token = self._keys[0].fernet.encrypt(text.encode()).decode("ascii")
         if keep:
             self._keep(token, text)
         return token
@@ -72,8 +144,8 @@ class Encryption:
         if known is not None:
             return known
         try:
-            text = self._fernet.decrypt(token.encode("ascii")).decode()
-        except (InvalidToken, UnicodeEncodeError):
+            text = self.open_file(token.encode("ascii")).decode()
+        except UnicodeEncodeError:
             raise StoreError(WRONG_KEY) from None
         if keep:
             self._keep(token, text)
@@ -106,7 +178,7 @@ class Encryption:
         with self._lock:
             known = self._sealed_chats.get(address)
         if known is None:
-            sealed = self._chats.encrypt(address.encode(), None)
+            sealed = self._for_chats.chats.encrypt(address.encode(), None)
             known = base64.urlsafe_b64encode(sealed).decode("ascii")
             with self._lock:
                 self._sealed_chats[address] = known
@@ -122,18 +194,25 @@ class Encryption:
         """
         if not sealed:
             return ""
-        try:
-            return self._chats.decrypt(base64.urlsafe_b64decode(sealed), None).decode()
-        except (InvalidTag, ValueError):
-            raise StoreError(WRONG_KEY) from None
+        for key in (self._for_chats, *self._keys):
+            with suppress(InvalidTag, ValueError):
+                return key.chats.decrypt(base64.urlsafe_b64decode(sealed), None).decode()
+        raise StoreError(WRONG_KEY)
 
     def hashed(self, text: str) -> str:
         """A hash of ``text`` that nobody can work out without the key; 40 letters and digits."""
-        return hmac.new(self._hashes, text.encode(), hashlib.sha256).hexdigest()[:HASH]
+        return self.hashes(text)[0]
+
+    def hashes(self, text: str) -> Sequence[str]:
+        """The same with each key, the newest first: what it may be found by."""
+        return [
+            hmac.new(one.hashes, text.encode(), hashlib.sha256).hexdigest()[:HASH]
+            for one in self._keys
+        ]
 
     def seal_file(self, content: bytes) -> bytes:
         """The content of a file, encrypted."""
-        return self._fernet.encrypt(content)
+        return self._keys[0].fernet.encrypt(content)
 
     def open_file(self, sealed: bytes) -> bytes:
         """What :meth:`seal_file` was given.
@@ -141,10 +220,35 @@ class Encryption:
         Raises:
             StoreError: the key is not the one it was sealed with.
         """
-        try:
-            return self._fernet.decrypt(sealed)
-        except InvalidToken:
-            raise StoreError(WRONG_KEY) from None
+        for key in self._keys:
+            with suppress(InvalidToken):
+                return key.fernet.decrypt(sealed)
+        raise StoreError(WRONG_KEY)
+
+
+def key_name(key: bytes) -> str:
+    """What a key is called: the same key has the same name everywhere, and it tells nothing."""
+    return hashlib.sha256(b"dayrung key " + key).hexdigest()[:8]
+
+
+def _read(keys: bytes) -> Sequence[_Key]:
+    """The keys, the newest first.
+
+    Raises:
+        ValueError: one has the wrong form.
+        IndexError: there is none.
+    """
+    found = [_Key(one) for one in keys.split()]
+    return [found[0], *found[1:]]
+
+
+def _state_of(file: Path | None) -> tuple[int, int, int] | None:
+    """What differs whenever a file is another; None where there is none."""
+    try:
+        state = file.stat() if file is not None else None
+    except OSError:
+        return None
+    return None if state is None else (state.st_mtime_ns, state.st_size, state.st_ino)
 
 
 def _derived(key: bytes, use: bytes, length: int) -> bytes:

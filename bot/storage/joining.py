@@ -39,9 +39,15 @@ class Redeemed:
     left: Sequence[Address] = ()
 
 
-def is_known(unit: UnitOfWork, hashed: str) -> bool:
-    """Whether there ever was an invitation with this code: most words of 8 letters are none."""
-    found = unit.session.exec(select(InvitationRow.id).where(InvitationRow.code_hash == hashed))
+def is_known(unit: UnitOfWork, hashed: Sequence[str]) -> bool:
+    """Whether there ever was an invitation with this code: most words of 8 letters are none.
+
+    Args:
+        hashed: the code's hash with each key that is known.
+    """
+    found = unit.session.exec(
+        select(InvitationRow.id).where(col(InvitationRow.code_hash).in_(hashed))
+    )
     return found.first() is not None
 
 
@@ -57,10 +63,12 @@ def end_new_phone_codes(unit: UnitOfWork, person_id: PersonId, now: datetime) ->
         row.expires_at = now
 
 
-def redeem(unit: UnitOfWork, hashed: str, at: Address, now: datetime) -> Redeemed | RedeemRefusal:
-    """Redeem an invitation for a chat; the caller commits."""
+def redeem(
+    unit: UnitOfWork, hashed: Sequence[str], at: Address, now: datetime
+) -> Redeemed | RedeemRefusal:
+    """Redeem an invitation for a chat; the caller commits. ``hashed``: as for :func:`is_known`."""
     row = unit.session.exec(
-        select(InvitationRow).where(InvitationRow.code_hash == hashed).with_for_update()
+        select(InvitationRow).where(col(InvitationRow.code_hash).in_(hashed)).with_for_update()
     ).first()
     if row is None:
         return RedeemRefusal.UNKNOWN

@@ -349,4 +349,8 @@ class KeyProofRow(SQLModel, table=True):
 
     __tablename__ = "key_proof"
     id: int = Field(default=1, primary_key=True)
+    # The name of the key (bot/storage/encryption.py), of that of chats, and since when it is new.
+    key_name: str = ""
+    chats_name: str = ""
+    changed_at: datetime | None = Field(default=None, sa_column=moment())
     word_sealed: str = Field(default="", sa_column=text())

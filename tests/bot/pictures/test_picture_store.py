@@ -132,7 +132,7 @@ def test_what_an_older_version_left_open_is_sealed_and_still_shown(
     path.write_bytes(ENCRYPTION.open_file(path.read_bytes()))
     (tmp_path / "pictures" / f"{content_id}.png").write_bytes(b"drawn")
 
-    store.seal_what_is_open()
+    store.seal_anew()
 
     assert b"Ann" not in path.read_bytes()
     assert store.load(content_id)[0] == b"drawn"

@@ -15,6 +15,7 @@ LOOKED_UP = "sealed so that it can be looked up (AES-SIV)"
 PLATFORM = "the platform's own name of a message, an arrival or a file"
 OURS = "the name of a part of the program, or an error's place"
 TIMES = "when somebody wants to be asked; the sweeps need it and it says nothing of health"
+KEY = "the name of a key, a hash that tells nothing of it: a backup names its key by it"
 PLACE = "whose emergency number and clock count; the lifeline needs it without delay"
 
 OPEN: Mapping[str, Mapping[str, str]] = {
@@ -121,7 +122,7 @@ OPEN: Mapping[str, Mapping[str, str]] = {
         "used_at": MOMENT,
         "used_by_id": ID,
     },
-    "key_proof": {"id": ID},
+    "key_proof": {"id": ID, "key_name": KEY, "chats_name": KEY, "changed_at": MOMENT},
     "note": {"id": ID, "client_id": ID, "author_id": ID, "at": MOMENT},
     "outbox": {
         "id": ID,
