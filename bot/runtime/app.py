@@ -32,8 +32,8 @@ from bot.settings import Settings
 from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
-from bot.storage.erased import Erased
-from bot.storage.erasures import ErasureList
+from bot.storage.erasing.erased import Erased
+from bot.storage.erasing.erasures import ErasureList
 from bot.storage.people import Address
 from bot.storage.questions.chased_alerts import hurry_unseen
 from bot.storage.questions.due import next_due
@@ -73,6 +73,7 @@ class App:
     rounds: AlertRounds
     contents: Contents
     pictures: PictureStore
+    spool: Spool
     channels: Mapping[str, Channel]
     lifeline: Lifeline
     _stop: asyncio.Event = field(default_factory=asyncio.Event)
@@ -114,11 +115,13 @@ class App:
         self.ticks.start()
 
     def _seal_files(self) -> None:
-        """Pictures of an older version are open, and those of an older key are sealed anew."""
+        """Pictures of an older version are sealed, and files of an older key are sealed anew."""
         try:
             self.pictures.seal_anew()
-        except OSError as error:
-            log.error("pictures cannot be sealed anew: %s", error.strerror)
+            if len(self.database.encryption.names) > 1:
+                self.spool.seal_anew()
+        except (OSError, StoreError) as error:
+            log.error("files cannot be sealed anew: %s", where_it_failed(error))
 
     async def _open_later(self) -> None:
         while not self._stop.is_set():
@@ -304,6 +307,7 @@ def build(
         rounds=rounds,
         contents=contents,
         pictures=pictures,
+        spool=spool,
         channels=made,
         lifeline=lifeline,
     )

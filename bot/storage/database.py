@@ -28,13 +28,13 @@ from bot.private_files import private_file
 from bot.storage.cache import TrainingCache
 from bot.storage.columns import seal_with
 from bot.storage.encryption import Encryption
-from bot.storage.erased import Erased
-from bot.storage.erasures import ErasureList, erase_listed, not_listed
+from bot.storage.erasing.erased import Erased
+from bot.storage.erasing.erasures import ErasureList, erase_listed, not_listed
+from bot.storage.erasing.scrub import scrub
+from bot.storage.erasing.unfinished import mark_finished, pictures_waiting, unfinished
 from bot.storage.key_change import renew_chats
 from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
-from bot.storage.scrub import scrub
-from bot.storage.unfinished import mark_finished, pictures_waiting, unfinished
 from bot.storage.unit import UnitOfWork
 
 MIGRATIONS = Path(__file__).parent / "migrations"

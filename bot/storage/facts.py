@@ -19,7 +19,6 @@ from bot.flows.facts import (
     Session,
 )
 from bot.flows.record.start_word import word_of
-from bot.storage.about import ids_in
 from bot.storage.common_queries import (
     ALERTS_SINCE,
     CHECKIN,
@@ -30,6 +29,7 @@ from bot.storage.common_queries import (
     PAINS,
     SESSION,
 )
+from bot.storage.erasing.about import ids_in
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import addresses_of, get_person, person_of
 from bot.storage.prepared import find, get

@@ -8,7 +8,7 @@ from sqlalchemy import bindparam, update
 from sqlmodel import col, select
 
 from bot.messages import Incoming, IncomingKind
-from bot.storage.about import names
+from bot.storage.erasing.about import names
 from bot.storage.prepared import Prepared, insert_new
 from bot.storage.tables import InboxRow
 from bot.storage.unit import UnitOfWork, stored_id

@@ -31,8 +31,8 @@ from sqlmodel import and_, col, exists, or_
 
 from bot.json_values import from_json, to_json
 from bot.messages import Kind, Outgoing
-from bot.storage.about import names
 from bot.storage.columns import ChatAddress
+from bot.storage.erasing.about import names
 from bot.storage.people import Address
 from bot.storage.prepared import Prepared, insert_new
 from bot.storage.tables import OutboxRow

@@ -115,7 +115,7 @@ class InboxRow(SQLModel, table=True):
     update_id: str
     address: str = Field(sa_column=chat(index=True))
     person_id: int | None = Field(default=None, foreign_key="person.id")
-    # Clients whom the answer told of (bot/storage/about.py); None: nobody knows (older rows).
+    # Clients whom the answer told of (erasing/about.py); None: not known (older rows).
     about: str | None = None
     kind: str
     text_sealed: str = Field(default="", sa_column=text())
@@ -164,7 +164,7 @@ class OutboxRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     dedupe_key: str = Field(unique=True)
     person_id: int | None = Field(default=None, foreign_key="person.id")
-    # Other clients of whom it tells (bot/storage/about.py); None: nobody knows (older rows).
+    # Other clients of whom it tells (erasing/about.py); None: not known (older rows).
     about: str | None = None
     channel: str
     address: str = Field(sa_column=chat())

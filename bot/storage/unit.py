@@ -10,7 +10,7 @@ from sqlmodel import Session
 from bot.errors import StoreError, where_it_failed
 from bot.storage.cache import TrainingCache
 from bot.storage.encryption import Encryption
-from bot.storage.erased import Erased
+from bot.storage.erasing.erased import Erased
 from bot.storage.prepared import Forms
 
 log = logging.getLogger(__name__)

@@ -34,7 +34,7 @@ async def test_a_practice_leaves_nothing_that_others_can_read(tmp_path: Path):
         await village.at("07:00")
         await village.good_morning()
         await village.says("mary", "/today")
-        spool = village.app.lifeline._spool
+        spool = village.app.spool
         now = village.clock.now()
         spool.set_aside(Incoming("record", "mary", "a", IncomingKind.TEXT, "hm", "", "", now))
         await village.says("mary", "/mydata")

@@ -311,7 +311,7 @@ async def test_files_beside_the_store_are_cleaned_even_after_a_crash(
     old_village: Practice, taps: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ):
     village = old_village
-    spool = village.app.lifeline._spool
+    spool = village.app.spool
     for number, who in enumerate((NAME.lower(), "bob")):
         words = f"gravelmark of {who}"
         now = village.clock.now()

@@ -42,6 +42,8 @@ class Lift:
     cleared_kind: str
     cleared_by_sealed: str
     cleared_on: date | None
+    lifted_by_id: int | None
+    restart_easiest: bool
 
 
 async def lifts(village: Practice) -> list[Lift]:
@@ -54,6 +56,8 @@ async def lifts(village: Practice) -> list[Lift]:
                 opened(row.cleared_kind_sealed),
                 row.cleared_by_sealed,
                 row.cleared_on,
+                row.lifted_by_id,
+                row.restart_easiest,
             )
             for row in rows
         ]

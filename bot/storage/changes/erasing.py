@@ -11,9 +11,10 @@ from sqlalchemy import ColumnElement, delete
 from sqlmodel import and_, col, or_, select
 
 from bot.messages import Kind
-from bot.storage.about import names
 from bot.storage.changes.applying import Applying
-from bot.storage.erased import Erased
+from bot.storage.erasing.about import names
+from bot.storage.erasing.erased import Erased
+from bot.storage.erasing.unfinished import mark_unfinished
 from bot.storage.tables import (
     AddressRow,
     AlertRow,
@@ -32,7 +33,6 @@ from bot.storage.tables import (
     SetRow,
 )
 from bot.storage.told import alert_told
-from bot.storage.unfinished import mark_unfinished
 from core.vocabulary import AlertLevel, PersonId, Role, Sign
 
 HELP_NEEDS = (

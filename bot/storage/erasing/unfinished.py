@@ -7,7 +7,7 @@ from datetime import datetime
 
 from sqlmodel import col, select
 
-from bot.storage.erased import Erased
+from bot.storage.erasing.erased import Erased
 from bot.storage.tables import AddressRow, ClientRow, OutboxRow, RoundRow
 from bot.storage.unit import UnitOfWork
 
