@@ -283,6 +283,6 @@ def _sent(unit: UnitOfWork, row: InboxRow) -> Sent:
         at=row.received_at,
         kind=IncomingKind(row.kind),
         text=unit.encryption.decrypt(row.text_sealed),
-        tap=row.tap,
+        tap=unit.encryption.decrypt(row.tap_sealed),
         message_id=row.message_id,
     )

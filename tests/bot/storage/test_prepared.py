@@ -155,10 +155,20 @@ def test_a_failure_at_a_later_row_is_ours_too(store: Database, two: list[PersonI
 
 
 def test_a_row_that_is_there_already_is_not_put_in_again(store: Database):
-    columns = ("dedupe_key", "channel", "address", "kind", "payload_sealed", "created_at", "due_at")
+    columns = (
+        "forgets",
+        "dedupe_key",
+        "channel",
+        "address",
+        "kind",
+        "payload_sealed",
+        "created_at",
+        "due_at",
+    )
     more = ("status", "attempts", "platform_id", "last_error")
     put = insert_new(OutboxRow.metadata.tables["outbox"], (*columns, *more), unique=("dedupe_key",))
     given = dict.fromkeys((*columns, *more), "") | {"kind": 1, "attempts": 0, "dedupe_key": "k"}
+    given |= {"forgets": False}
     given |= {"created_at": NOON, "due_at": NOON}
 
     with store.unit() as unit:
