@@ -29,6 +29,9 @@ from bot.storage.tables import (
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import AlertLevel, Role
 
+SHOWS_THE_STORE = "page"
+"""Name of the channel whose phones show what stands here."""
+
 
 @dataclass(frozen=True, slots=True)
 class Received:

@@ -19,6 +19,7 @@ from bot.storage.people import Address, bind
 from bot.storage.tables import (
     AlertRow,
     CheckinRow,
+    ConversationRow,
     InboxRow,
     PainRow,
     SessionRow,
@@ -221,6 +222,11 @@ async def test_what_is_kept_is_that_an_alert_was_raised_and_who_saw_it(old_villa
         assert ("emergency", village.ids["rua"]) in [(one.level, one.seen_by_id) for one in alerts]
         for alert in alerts:
             assert alert.words_sealed == alert.told_sealed == ""
+        talks = select(ConversationRow).where(ConversationRow.person_id == person)
+        for talk in unit.session.exec(talks):
+            assert talk.answers_sealed == talk.standing_sealed == talk.flow == ""
+        for row in unit.session.exec(select(InboxRow).where(InboxRow.person_id == person)):
+            assert row.text_sealed == row.tap_sealed == ""
         for table in (CheckinRow, SessionRow, SetRow, PainRow):
             assert unit.session.exec(select(table).where(table.client_id == person)).all() == []
 

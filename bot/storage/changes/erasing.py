@@ -6,15 +6,18 @@ way.
 """
 
 from collections.abc import Iterator, Sequence
+from typing import TypeVar
 
 from sqlalchemy import ColumnElement, delete
-from sqlmodel import and_, col, or_, select
+from sqlmodel import Session, and_, col, or_, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from bot.messages import Kind
 from bot.storage.changes.applying import Applying
 from bot.storage.erasing.about import names
 from bot.storage.erasing.erased import Erased
 from bot.storage.erasing.unfinished import mark_unfinished
+from bot.storage.shown import SHOWS_THE_STORE
 from bot.storage.tables import (
     AddressRow,
     AlertRow,
@@ -47,6 +50,10 @@ HELP_NEEDS = (
 """Answers that an alert names: kept, with the name, until it is closed."""
 
 SAFETY_FLOW = "safety"
+
+AS_THEY_STAND = {"populate_existing": True}
+
+Row = TypeVar("Row")
 
 TOLD = (NoteRow, PainRow, SetRow, CheckinRow, SessionRow)
 """Tables of nothing but what a client told or did; rows that are pointed at come last."""
@@ -122,7 +129,7 @@ def _erase(person_id: PersonId, applying: Applying, *, waits: bool, drops: bool)
     session.flush()
     chats = [
         (row.channel, row.address)
-        for row in session.exec(select(AddressRow).where(AddressRow.person_id == person_id))
+        for row in _rows(session, select(AddressRow).where(AddressRow.person_id == person_id))
     ]
     pictures = _erase_messages(person_id, chats, applying, waits=waits, drops=drops)
     _erase_arrivals(person_id, chats, applying)
@@ -135,11 +142,12 @@ def _erase(person_id: PersonId, applying: Applying, *, waits: bool, drops: bool)
         )
     )
     _erase_alerts(person_id, applying, waits=waits)
-    for entry in session.exec(
+    for entry in _rows(
+        session,
         select(AuditRow).where(
             or_(AuditRow.subject_id == person_id, AuditRow.actor_id == person_id),
             AuditRow.detail_sealed != "",
-        )
+        ),
     ):
         entry.detail_sealed = ""
     _erase_record(person_id, applying, waits=waits)
@@ -167,10 +175,10 @@ def _erase_record(person_id: PersonId, applying: Applying, *, waits: bool) -> No
 def _erase_alerts(person_id: PersonId, applying: Applying, *, waits: bool) -> None:
     """The fact of each alert stays: its level, when, and by whom it was seen."""
     session = applying.unit.session
-    for alert in session.exec(select(AlertRow).where(AlertRow.client_id == person_id)):
+    for alert in _rows(session, select(AlertRow).where(AlertRow.client_id == person_id)):
         if alert.closed_at is not None or not waits:
             alert.words_sealed = alert.told_sealed = ""
-    for hold in session.exec(select(HoldRow).where(HoldRow.client_id == person_id)):
+    for hold in _rows(session, select(HoldRow).where(HoldRow.client_id == person_id)):
         if hold.lifted_at is not None or not waits:
             session.delete(hold)
 
@@ -197,13 +205,16 @@ def _erase_messages(
     rows = session.exec(
         select(OutboxRow, whole, alone).where(
             OutboxRow.payload_sealed != "", or_(whole, _tells_of(OutboxRow, person_id))
-        )
+        ),
+        execution_options=AS_THEY_STAND,
     ).all()
     for row, is_to_them, is_of_them_alone in rows:
         if waits and (row.status == "waiting" or (not is_to_them and row.kind >= Kind.ALERT)):
             continue
         if row.status == "waiting" and not (drops and is_of_them_alone):
-            row.forgets = True
+            # What is said to them now has none of their words; a page that shows the store is
+            # itself the coach's phone.
+            row.forgets = not is_to_them and row.channel != SHOWS_THE_STORE
             continue
         if row.status == "waiting":
             row.status = "replaced"
@@ -216,7 +227,8 @@ def _erase_arrivals(
     person_id: PersonId, chats: Sequence[tuple[str, str]], applying: Applying
 ) -> None:
     """What this person typed and tapped, and what others did about them."""
-    for row in applying.unit.session.exec(
+    for row in _rows(
+        applying.unit.session,
         select(InboxRow).where(
             InboxRow.status != "waiting",
             or_(InboxRow.text_sealed != "", InboxRow.tap_sealed != ""),
@@ -225,7 +237,7 @@ def _erase_arrivals(
                 and_(col(InboxRow.person_id).is_(None), _in_chats(InboxRow, chats)),
                 _tells_of(InboxRow, person_id),
             ),
-        )
+        ),
     ):
         row.text_sealed = row.tap_sealed = ""
 
@@ -233,20 +245,28 @@ def _erase_arrivals(
 def _erase_conversations(person_id: PersonId, applying: Applying, *, waits: bool) -> None:
     """What was answered, and where coaches stand with this client; a question of safety goes on."""
     session = applying.unit.session
-    for row in session.exec(select(ConversationRow).where(ConversationRow.person_id == person_id)):
+    for row in _rows(
+        session, select(ConversationRow).where(ConversationRow.person_id == person_id)
+    ):
         if waits and row.flow == SAFETY_FLOW and row.closed_at is None:
             continue
         row.flow = ""
         _empty(row, applying)
     coaches = select(PersonRow.id).where(PersonRow.role == Role.COACH)
-    for row in session.exec(
+    for row in _rows(
+        session,
         select(ConversationRow).where(
             col(ConversationRow.person_id).in_(coaches), ConversationRow.answers_sealed != ""
-        )
+        ),
     ):
         answers = applying.unit.encryption.decrypt_json(row.answers_sealed)
         if row.closed_at is not None or str(answers.get("client", "")) == str(person_id):
             _empty(row, applying)
+
+
+def _rows(session: Session, query: SelectOfScalar[Row]) -> Sequence[Row]:
+    """Rows as they stand in the database: prepared statements change what a session remembers."""
+    return session.exec(query, execution_options=AS_THEY_STAND).all()
 
 
 def _empty(row: ConversationRow, applying: Applying) -> None:
