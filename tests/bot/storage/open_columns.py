@@ -148,7 +148,6 @@ OPEN: Mapping[str, Mapping[str, str]] = {
         "role": "client or coach",
         "country": PLACE,
         "zone": PLACE,
-        "language": PLACE,
         "created_at": MOMENT,
         "left_at": MOMENT,
     },
