@@ -3,6 +3,8 @@
 import hashlib
 import re
 import secrets
+from collections.abc import Callable
+from typing import TypeVar
 
 ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ23456789"
 """No letter that can be taken for a digit, or the other way round."""
@@ -25,7 +27,15 @@ def code_in(text: str) -> str:
     return found.group(1).upper().replace("-", "") if found else ""
 
 
-def code_hash(code: str) -> str:
-    """What is stored instead of the code; case and the hyphen do not matter."""
+Hashed = TypeVar("Hashed")
+
+
+def code_hash(code: str, keyed: Callable[[str], Hashed]) -> Hashed:
+    """What is stored instead of the code; case and the hyphen do not matter.
+
+    Args:
+        keyed: hashes a text with the practice's key, or with each of its keys. What it is given is
+            itself a hash, because that alone was stored in earlier versions.
+    """
     plain = code.upper().replace("-", "")
-    return hashlib.sha256(f"dayrung invitation {plain}".encode()).hexdigest()
+    return keyed(hashlib.sha256(f"dayrung invitation {plain}".encode()).hexdigest())

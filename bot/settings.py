@@ -3,7 +3,9 @@
 import contextlib
 import os
 import re
-from collections.abc import Mapping
+import shlex
+import subprocess
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from cryptography.fernet import Fernet
@@ -12,6 +14,7 @@ from pydantic import Field, ValidationError
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from bot.errors import SettingsError
+from bot.private_files import private_folder
 
 ENV_LINE = re.compile(r"^\s*(?:export\s+)?(DAYRUNG_\w*)\s*=", re.MULTILINE | re.IGNORECASE)
 """A setting's name in a ``.env`` file."""
@@ -33,8 +36,19 @@ class Settings(BaseSettings):
     )
     key: str = Field(
         default="",
-        description="Encryption key (Fernet); empty means the key file in the home folder.",
+        description="Encryption key (Fernet), or several, the newest first, with commas between; "
+        "empty means the command or the file below.",
         repr=False,
+    )
+    key_command: str = Field(
+        default="",
+        description="Command that prints the key, such as that of a vault's client.",
+        repr=False,
+    )
+    key_path: str = Field(
+        default="",
+        description="File that holds the key; empty means the systemd credential dayrung.key where "
+        "there is one, else the file key in the home folder.",
     )
     telegram_token: str = Field(default="", description="The Telegram bot's token.", repr=False)
     telegram_api: str = Field(
@@ -89,7 +103,7 @@ class Settings(BaseSettings):
     def confidential(self) -> list[str]:
         """What must stand in no log: the secrets, and the telling parts of them."""
         token = self.telegram_token
-        parts = [token, token.partition(":")[2], self.telegram_secret, self.key]
+        parts = [token, token.partition(":")[2], self.telegram_secret, *self.key.split(",")]
         if "@" in self.database:
             parts.append(self.database)
         return [part for part in (*parts, *self.second_routes) if part]
@@ -97,7 +111,23 @@ class Settings(BaseSettings):
     @property
     def key_file(self) -> Path:
         """Where the key is kept when no key is set."""
-        return self.home / "key"
+        if self.key_path:
+            return Path(self.key_path)
+        credential = Path(os.environ.get("CREDENTIALS_DIRECTORY", "")) / CREDENTIAL
+        given = "CREDENTIALS_DIRECTORY" in os.environ and credential.is_file()
+        return credential if given else self.home / "key"
+
+    @property
+    def followed_key_file(self) -> Path | None:
+        """The file of keys that a running service looks at again; None where there is none."""
+        return None if self.key.strip() or self.key_command else self.key_file
+
+
+CREDENTIAL = "dayrung.key"
+"""What systemd's LoadCredential= must call the key."""
+
+COMMAND_WITHIN = 30.0
+"""Seconds in which a command must have printed the key."""
 
 
 def load_settings() -> Settings:
@@ -124,48 +154,73 @@ def unknown_settings() -> list[str]:
 
 
 def load_key(settings: Settings) -> tuple[bytes, bool]:
-    """The encryption key, and whether a key file was made just now.
+    """The encryption keys, the newest first and a line each, and whether a file was made just now.
 
     A new key file has mode 600 and must be backed up: without it the records cannot be read.
 
     Raises:
-        SettingsError: the key has the wrong form, or the home folder cannot be used.
+        SettingsError: a key has the wrong form, or it cannot be got.
     """
     made = False
-    if not settings.key.strip():
+    kept = settings.followed_key_file
+    if kept is not None and kept == settings.home / "key":
         try:
-            settings.home.mkdir(mode=0o700, parents=True, exist_ok=True)
-            made = _make_key_file(settings.key_file)
+            private_folder(settings.home)
+            made = _make_key_file(kept)
         except OSError as error:
-            raise _home_is_bad(settings, error) from None
+            raise _key_is_bad(settings, error) from None
     key = read_key(settings)
     if key is None:
-        raise SettingsError(f"The key file {settings.key_file} is gone.")
+        raise SettingsError(f"There is no key file {settings.key_file}.")
     return key, made
 
 
 def read_key(settings: Settings) -> bytes | None:
-    """The encryption key; ``None`` when there is none. Makes nothing.
+    """The keys as :func:`load_key` gives them; ``None`` when there is none. Makes nothing.
 
     Raises:
-        SettingsError: the key has the wrong form, or the home folder cannot be used.
+        SettingsError: a key has the wrong form, or it cannot be got.
     """
-    key = settings.key.strip()
-    if not key:
+    if settings.key.strip():
+        where, text = "DAYRUNG_KEY", settings.key
+    elif settings.key_command:
+        where, text = "The command DAYRUNG_KEY_COMMAND", _told_by_command(settings.key_command)
+    else:
+        where = f"The key file {settings.key_file}"
         try:
-            key = settings.key_file.read_text(encoding="ascii").strip()
+            text = settings.key_file.read_text(encoding="ascii")
         except FileNotFoundError:
             return None
         except (OSError, UnicodeError) as error:
-            raise _home_is_bad(settings, error) from None
+            raise _key_is_bad(settings, error) from None
+    keys = text.replace(",", " ").split()
     try:
-        Fernet(key)
+        for key in keys:
+            Fernet(key)
     except ValueError:
-        where = "DAYRUNG_KEY" if settings.key else f"The key file {settings.key_file}"
+        keys = []
+    if not keys:
         raise SettingsError(
             f"{where} does not hold a key of the right form (32 bytes in url-safe base64)."
+        )
+    return "\n".join(keys).encode("ascii")
+
+
+def _told_by_command(command: str) -> str:
+    """What a command prints.
+
+    Raises:
+        SettingsError: it fails; what it says may be part of a secret, and is not shown.
+    """
+    try:
+        done = subprocess.run(  # noqa: S603 - the operator's own command, without a shell
+            shlex.split(command), capture_output=True, check=True, timeout=COMMAND_WITHIN
+        )
+        return done.stdout.decode("ascii")
+    except (OSError, ValueError, subprocess.SubprocessError) as error:
+        raise SettingsError(
+            f"The command DAYRUNG_KEY_COMMAND gives no key ({type(error).__name__})."
         ) from None
-    return key.encode("ascii")
 
 
 def key_for_nothing() -> bytes:
@@ -173,8 +228,40 @@ def key_for_nothing() -> bytes:
     return Fernet.generate_key()
 
 
-def _home_is_bad(settings: Settings, error: Exception) -> SettingsError:
-    return SettingsError(f"The data folder {settings.home} (DAYRUNG_HOME) cannot be used: {error}.")
+def new_key() -> str:
+    """A key that nobody has."""
+    return Fernet.generate_key().decode("ascii")
+
+
+def write_keys(path: Path, keys: Sequence[str]) -> None:
+    """Put keys, the newest first, in the place of a key file, whole or not at all.
+
+    Raises:
+        SettingsError: it cannot be written.
+    """
+    new = path.with_name(f"{path.name}.new")
+    try:
+        new.unlink(missing_ok=True)
+        handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(handle, "wb") as file:
+            file.write("".join(f"{key}\n" for key in keys).encode("ascii"))
+            file.flush()
+            os.fsync(file.fileno())
+        new.replace(path)
+        folder = os.open(path.parent, os.O_RDONLY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+    except OSError as error:
+        raise SettingsError(f"The key file {path} cannot be written: {error}.") from None
+
+
+def _key_is_bad(settings: Settings, error: Exception) -> SettingsError:
+    return SettingsError(
+        f"The key file {settings.key_file} or the data folder {settings.home} "
+        f"(DAYRUNG_HOME) cannot be used: {error}."
+    )
 
 
 def _make_key_file(path: Path) -> bool:

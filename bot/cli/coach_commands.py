@@ -10,8 +10,7 @@ from rich.console import Console
 from bot.cli.printing import say
 from bot.clock import SystemClock
 from bot.errors import SettingsError
-from bot.invitation_codes import code_hash
-from bot.runtime.inviting import OPERATOR, invite_again
+from bot.runtime.inviting import by_operator, invite_again
 from bot.runtime.place import look_at
 from bot.settings import load_settings
 from bot.storage.changes.applying import Applying
@@ -98,7 +97,7 @@ def _changed(work: Callable[[Applying], Result]) -> Result:
     """Carry a change out in one transaction, written down as the operator's."""
 
     def change(unit: UnitOfWork) -> Result:
-        result = work(Applying(unit, OPERATOR, SystemClock().now(), code_hash))
+        result = work(by_operator(unit, SystemClock().now()))
         unit.commit()
         return result
 

@@ -14,6 +14,7 @@ from rich.console import Console
 from bot.cli.checks import check_everything
 from bot.cli.closed_loop import run_loop
 from bot.cli.coach_commands import app as coach_app
+from bot.cli.key_command import KeyCommand
 from bot.cli.ladder_command import LadderCommand
 from bot.cli.ladder_table import LadderOptionError, ladder_client, parse_kit, parse_spares
 from bot.cli.printing import say
@@ -41,6 +42,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.add_typer(coach_app, name="coach")
+keys = typer.Typer(help="The key with which the records are sealed.", no_args_is_help=True)
+app.add_typer(keys, name="key")
 console = Console()
 errors = Console(stderr=True)
 
@@ -141,6 +144,18 @@ def check() -> None:
         say(console, f"{mark} {finding.text}")
     if any(finding.level == "bad" for finding in findings):
         raise typer.Exit(1)
+
+
+@keys.command(name="change")
+def change_key() -> None:
+    """Seal everything with a new key while the service runs; goes on where it was stopped."""
+    KeyCommand(_settings(), console).change(SystemClock().now())
+
+
+@keys.command(name="forget")
+def forget_key() -> None:
+    """Take older keys out of the key file, once nothing needs them any more."""
+    KeyCommand(_settings(), console).forget(SystemClock().now())
 
 
 @app.command()

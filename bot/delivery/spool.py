@@ -2,7 +2,7 @@
 
 import logging
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 
 from bot.errors import StoreError
@@ -68,6 +68,54 @@ class Spool:
             StoreError: the file cannot be written.
         """
         _append(self._aside, self._line(incoming))
+
+    def forget(self, chats: Collection[tuple[str, str]]) -> None:
+        """Take what was set aside from these chats (channel, address) off the disk.
+
+        Raises:
+            OSError: the file cannot be read or written anew.
+            StoreError: the same.
+        """
+        self._rewrite_aside(lambda line: b"" if self._is_from(line, chats) else line)
+
+    def seal_anew(self) -> None:
+        """Seal what was set aside with the newest key.
+
+        Raises:
+            OSError: the file cannot be read or written anew.
+            StoreError: the same.
+        """
+
+        def anew(line: bytes) -> bytes:
+            token = line.decode("ascii", "replace")
+            try:
+                return self._encryption.encrypt(self._encryption.decrypt(token)).encode("ascii")
+            except StoreError:
+                return line
+
+        self._rewrite_aside(anew)
+
+    def _rewrite_aside(self, change: Callable[[bytes], bytes]) -> None:
+        """Put each line that was set aside in another form; one that becomes empty goes."""
+        if not self._aside.exists():
+            return
+        lines = list(filter(None, map(bytes.strip, self._aside.read_bytes().splitlines())))
+        kept = list(filter(None, map(change, lines)))
+        if kept == lines:
+            return
+        new = self._aside.with_suffix(".new")
+        new.unlink(missing_ok=True)
+        _append(new, b"".join(b"\n" + line + b"\n" for line in kept))
+        new.replace(self._aside)
+        if not kept:
+            self._aside.unlink()
+
+    def _is_from(self, line: bytes, chats: Collection[tuple[str, str]]) -> bool:
+        try:
+            given = self._encryption.decrypt_json(line.decode("ascii", "replace"))
+            return (given["channel"], given["address"]) in chats
+        except (StoreError, ValueError, KeyError, TypeError):
+            return False
 
     def _decrypted(self, line: str) -> Incoming | None:
         """One line as an arrival; None for a partial line, as a full disk leaves behind."""

@@ -21,7 +21,7 @@ from bot.engine.screens import (
     split_tap,
 )
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
-from bot.engine.speaking import Stage, TurnContext, TurnServices, carry_out, speak
+from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
 from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
 from bot.errors import BotError
 from bot.flows.client.told_numbers import answers_of, keep
@@ -44,13 +44,15 @@ from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
 from bot.flows.safety import late
 from bot.flows.safety.opening import SAFETY, SafetyOpening, begin_safety
-from bot.invitation_codes import code_in
+from bot.invitation_codes import code_hash, code_in
 from bot.messages import Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
+from bot.storage.changes.erasing import erase_the_turn
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
+from bot.storage.guesses import may_try, note_wrong
 from bot.storage.inbox import Waiting
-from bot.storage.joining import RedeemRefusal, is_known, redeem
+from bot.storage.joining import Redeemed, RedeemRefusal, is_known, redeem
 from bot.storage.outbox import was_shown, written_at
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
@@ -103,7 +105,8 @@ class Conversations:
         likely = person or likely_speaker(speakers)
         code = code_in(row.incoming.text)
         # A code is letters by chance, and some of them look like words about health.
-        invited = bool(code) and is_known(unit, self.services.code_hash(code))
+        waits = bool(code) and not may_try(unit, at, now)
+        invited = bool(code) and not waits and self._is_invited(unit, at, code, now)
         context = self._context(unit, row.incoming, likely or STRANGER, at, now, Stage.SIGNS)
         signs = SignsRead.NOTHING
         if not row.read and not invited:
@@ -111,12 +114,13 @@ class Conversations:
         if signs is SignsRead.ANSWERED:
             return
         if not speakers:
-            self._stranger(unit, row, at, now)
+            self._stranger(unit, row, at, now, waits=waits)
         elif invited:
             context = self._context(unit, row.incoming, person or speakers[0], at, now)
-            self._redeem(context, row.incoming.text)
+            self._redeem(context, row.incoming.text, waits=False)
         elif person is None:
             context = self._context(unit, row.incoming, speakers[0], at, now)
+            context.facts.looked_at.update(one.id for one in speakers)
             tapped = row.incoming.kind is IncomingKind.TAP
             asked = [who.ask_who(row.id, speakers, tapped=tapped)]
             speak(self.services, context, asked, None)
@@ -125,8 +129,8 @@ class Conversations:
                 people.touch(unit, person.id, at, now)
             if person.role is Role.COACH:
                 coach_questions.end_old(unit, person.id, now)
-            self._turn_or_stale(unit, row, person, at, now, signs)
-        inbox.mark_done(unit, row.id, person.id if person else None)
+            context = self._turn_or_stale(unit, row, person, at, now, signs)
+        self._done(context, [row], person)
         unit.commit()
 
     def handle_together(self, unit: UnitOfWork, rows: Sequence[Waiting], now: datetime) -> None:
@@ -152,8 +156,7 @@ class Conversations:
                 self._begin_all(context, [more])
             else:
                 self._not_understood(context, incoming.text, last.id, asking)
-        for row in rows:
-            inbox.mark_done(unit, row.id, person.id if person else None)
+        self._done(context, rows, person)
         unit.commit()
 
     def look_for_alarms(
@@ -177,6 +180,25 @@ class Conversations:
     def _who(self, unit: UnitOfWork, incoming: Incoming, now: datetime) -> Person | None:
         speakers = people.speakers(unit, incoming.channel, incoming.address)
         return self.speakers.who(unit, incoming, speakers, now)
+
+    def _is_invited(self, unit: UnitOfWork, at: Address, code: str, now: datetime) -> bool:
+        """Whether a code is one of ours; what is none is counted."""
+        known = is_known(unit, code_hash(code, unit.encryption.hashes))
+        if not known:
+            note_wrong(unit, at, now)
+        return known
+
+    def _done(self, context: TurnContext, rows: Sequence[Waiting], person: Person | None) -> None:
+        """These arrivals are worked off.
+
+        Where somebody's words are erased, in this turn or before, those of this turn are, too.
+        """
+        for row in rows:
+            about = context.facts.looked_at
+            inbox.mark_done(context.unit, row.id, person.id if person else None, about)
+        back = person.id if person is not None and person.left else None
+        if context.unit.erased or back is not None:
+            erase_the_turn(applying_in(self.services, context), back)
 
     def apologise(self, unit: UnitOfWork, row: Waiting, now: datetime) -> None:
         """Say that something went wrong with a row that has been set aside; commits."""
@@ -284,7 +306,7 @@ class Conversations:
         inbox.mark_read(unit, row.id)
         if signs is SignsRead.ANSWERED:
             self._keep_with_alert(context, on, row.incoming.text)
-            inbox.mark_done(unit, row.id, None if me.id == STRANGER.id else me.id)
+            self._done(context, [row], None if me.id == STRANGER.id else me)
         unit.commit()
         return signs
 
@@ -299,18 +321,23 @@ class Conversations:
         say = Say(template, {"unread": unread, "tongue": reading.tongue}, kind=Kind.SAFETY)
         speak(self.services, context, [say], None)
 
-    def _stranger(self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime) -> None:
+    def _stranger(
+        self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime, *, waits: bool
+    ) -> None:
         """Somebody without an invitation, or with one."""
         context = self._context(unit, row.incoming, STRANGER, at, now)
-        if not self._redeem(context, row.incoming.text):
+        if not self._redeem(context, row.incoming.text, waits=waits):
             speak(self.services, context, [Say("engine/stranger")], None)
 
-    def _redeem(self, context: TurnContext, text: str) -> bool:
+    def _redeem(self, context: TurnContext, text: str, *, waits: bool) -> bool:
         """Take an invitation's code; False when the text holds none."""
         code = code_in(text)
         if not code or context.at is None:
             return False
-        found = redeem(context.unit, self.services.code_hash(code), context.at, context.now)
+        found: Redeemed | RedeemRefusal = RedeemRefusal.TOO_MANY
+        if not waits:
+            hashed = code_hash(code, context.unit.encryption.hashes)
+            found = redeem(context.unit, hashed, context.at, context.now)
         if isinstance(found, RedeemRefusal):
             speak(self.services, context, [Say("engine/code_refused", {"why": found.value})], None)
             return True
@@ -320,6 +347,7 @@ class Conversations:
         for old in found.left:
             speak(self.services, replace(mine, at=old), [Say("engine/chat_closed")], None)
         sharing = people.speakers(mine.unit, context.at.channel, context.at.address)
+        facts.looked_at.update(one.id for one in sharing)
         speak(self.services, mine, who.newly_shared(sharing), None)
         self._begin_all(mine, [Begin(found.flow, {"rebound": found.rebound})])
         return True
@@ -332,8 +360,11 @@ class Conversations:
         at: Address,
         now: datetime,
         signs: SignsRead,
-    ) -> None:
-        """The turn; a button's value that was never shown and means nothing is an old one."""
+    ) -> TurnContext:
+        """The turn; a button's value that was never shown and means nothing is an old one.
+
+        Gives the context in which it was answered.
+        """
         incoming = row.incoming
         context = self._context(unit, incoming, person, at, now)
         try:
@@ -343,7 +374,9 @@ class Conversations:
             unit.undo()
             if not tapped or was_shown(unit, at, incoming.message_id, incoming.tap):
                 raise
-            self._stale(self._context(unit, incoming, person, at, now))
+            context = self._context(unit, incoming, person, at, now)
+            self._stale(context)
+        return context
 
     def _turn(
         self,
@@ -356,8 +389,11 @@ class Conversations:
         if incoming.kind is IncomingKind.TAP:
             self._tap(context, incoming.tap, row_id)
             return
-        if incoming.text.startswith("/start ") and self._redeem(context, incoming.text):
-            return
+        if incoming.text.startswith("/start ") and context.at is not None:
+            # What was no code of ours has just been counted.
+            waits = not may_try(context.unit, context.at, context.now)
+            if self._redeem(context, incoming.text, waits=waits):
+                return
         on = late.alert_on(context.facts)
         self._typed(context, incoming, row_id, signs)
         self._keep_with_alert(context, on, incoming.text)
@@ -573,6 +609,7 @@ class Conversations:
                     continue
                 person = people.get_person(context.unit, person_id)
                 facts = StoreFacts(context.unit, person, context.now, self.services.reference)
+                facts.looked_at |= context.facts.looked_at
                 target = replace(context, facts=facts, at=found[0], tapped="")
             if target.at is None:
                 raise BotError("a conversation needs a chat")

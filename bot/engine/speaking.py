@@ -83,13 +83,14 @@ class Post:
         return [
             enqueue(
                 unit,
-                dedupe_key=f"{key}:{listener.id}:{one.channel}:{one.address}",
+                dedupe_key=f"{key}:{listener.id}:{one.channel}:{unit.encryption.hashed(one.address)}",
                 at=one,
                 person_id=(listener.id or None) if own_chat else None,
                 kind=say.kind,
                 outgoing=outgoing,
                 now=facts.now,
                 edits_id=edits_id,
+                about=facts.looked_at - {listener.id},
             )
             for one in at
         ]
@@ -153,13 +154,18 @@ def carry_out(services: TurnServices, context: TurnContext, changes: Sequence[Ch
     """Apply the changes, and let follow what must: alerts told, due moments worked out."""
     if not changes:
         return
-    applying = Applying(context.unit, context.facts.me.id, context.now, services.code_hash)
+    applying = applying_in(services, context)
     apply_all(applying, changes)
     context.facts.asked.clear()
     for person_id in dict.fromkeys(applying.rescheduled):
         services.reschedule(context.unit, person_id, context.now)
     for alert_id in dict.fromkeys(applying.alerts_to_tell):
         services.tell_alert(context.unit, alert_id, context.now)
+
+
+def applying_in(services: TurnServices, context: TurnContext) -> Applying:
+    """What changes the record in this turn."""
+    return Applying(context.unit, context.facts.me.id, context.now, services.code_hash)
 
 
 def speak(

@@ -4,19 +4,23 @@ The id is made of everything that the picture shows, so that the same picture ha
 every replica and after every restart, and is uploaded to a channel once.
 """
 
-import hashlib
 import json
 import os
 import tempfile
-from collections.abc import Mapping
+from collections import deque
+from collections.abc import Collection, Mapping
+from contextlib import suppress
 from pathlib import Path
 from threading import Lock
 from typing import Any
 
+from bot.errors import StoreError
 from bot.json_values import from_json, to_json
 from bot.pictures.charts import CHARTS
 from bot.pictures.moving import moving_gif
 from bot.pictures.strips import pair_png, strip_png
+from bot.private_files import private_folder
+from bot.storage.encryption import SEALED_FILE, Encryption
 from core.client.client import Client, KitAtHome
 from core.figure.people import LOOKS, look_for
 from core.figure.scene import Scene
@@ -28,16 +32,22 @@ from core.vocabulary import Family, Sex
 VERSION = 3
 """Raise when pictures look different, so that old ones are not shown again."""
 
+MOST_IN_TURNS = 50
+"""Pictures that turns under way may have asked for, at most."""
+
 ENDINGS = {"strip": "png", "pair": "png", "moving": "gif", "chart": "png"}
 
 
 class PictureStore:
-    """Pictures under ``home/pictures``."""
+    """Pictures under ``home/pictures``, sealed: bodies, and charts with names to them."""
 
-    def __init__(self, home: Path, catalogue: Catalogue) -> None:
+    def __init__(self, home: Path, catalogue: Catalogue, encryption: Encryption) -> None:
         """``home``: the folder of the practice; it need not exist yet."""
+        self._encryption = encryption
         self._folder = home / "pictures"
         self._catalogue = catalogue
+        # Asked for by turns that may not be committed yet.
+        self._newest: deque[str] = deque(maxlen=MOST_IN_TURNS)
         # The chart library keeps caches that are not made for several threads.
         self._one_chart = Lock()
 
@@ -81,27 +91,77 @@ class PictureStore:
         wanted = self._wanted(content_id)
         file = f"{content_id}.{ENDINGS[wanted['kind']]}"
         path = self._folder / file
-        if path.is_file():
-            return path.read_bytes(), file
+        known = self._read(path)
+        if known is not None:
+            return known, file
         content = self._drawn(wanted)
-        _write(path, content)
+        self._write(path, content)
         return content, file
+
+    def seal_anew(self) -> None:
+        """Seal files that an older version has left in the open, or that have an older key.
+
+        Raises:
+            OSError: a file cannot be read or written.
+        """
+        for path in self._folder.iterdir() if self._folder.is_dir() else ():
+            with path.open("rb") as file:
+                sealed = file.read(len(SEALED_FILE)) == SEALED_FILE
+            if not sealed:
+                self._write(path, path.read_bytes())
+            elif len(self._encryption.names) > 1:
+                content = self._read(path)
+                if content is not None:
+                    self._write(path, content)
+
+    def _read(self, path: Path) -> bytes | None:
+        """A file opened; None when there is none, or one of another key."""
+        if not path.is_file():
+            return None
+        try:
+            return self._encryption.open_file(path.read_bytes())
+        except StoreError:
+            return None
+
+    def _write(self, path: Path, content: bytes) -> None:
+        _write(path, self._encryption.seal_file(content))
+
+    def forget(self, content_ids: Collection[str], waiting: Collection[str]) -> None:
+        """Take pictures off the disk: these, and all others but the newest; they are drawn anew.
+
+        Args:
+            waiting: content ids of pictures that are still to be sent: those stay.
+
+        Raises:
+            OSError: a file cannot be deleted.
+        """
+        if not self._folder.is_dir():
+            return
+        for path in self._folder.iterdir():
+            stem = path.name.partition(".")[0]
+            if stem not in waiting and (stem in content_ids or stem not in self._newest):
+                path.unlink(missing_ok=True)
+                with suppress(ValueError):
+                    self._newest.remove(stem)
 
     def _wanted(self, content_id: str) -> dict[str, Any]:
         if not content_id.isalnum():
             raise KeyError(content_id)
-        path = self._folder / f"{content_id}.json"
-        if not path.is_file():
+        given = self._read(self._folder / f"{content_id}.json")
+        if given is None:
             raise KeyError(content_id)
-        wanted: dict[str, Any] = json.loads(path.read_text("utf-8"))
+        wanted: dict[str, Any] = json.loads(given)
         return wanted
 
     def _keep(self, wanted: Mapping[str, Any]) -> str:
         text = json.dumps(wanted, sort_keys=True, separators=(",", ":"))
-        content_id = hashlib.sha256(text.encode()).hexdigest()[:32]
+        content_id = self._encryption.hashed(text)
+        if content_id in self._newest:
+            return content_id
+        self._newest.append(content_id)
         path = self._folder / f"{content_id}.json"
-        if not path.is_file():
-            _write(path, text.encode())
+        if self._read(path) is None:
+            self._write(path, text.encode())
         return content_id
 
     def _drawn(self, wanted: Mapping[str, Any]) -> bytes:
@@ -160,7 +220,7 @@ def _kit_as_json(kit: KitAtHome) -> dict[str, Any]:
 
 def _write(path: Path, content: bytes) -> None:
     """Writes a whole file or nothing, so that a reader never sees half a picture."""
-    path.parent.mkdir(parents=True, exist_ok=True)
+    private_folder(path.parent)
     handle, name = tempfile.mkstemp(dir=path.parent)
     with os.fdopen(handle, "wb") as file:
         file.write(content)

@@ -6,6 +6,7 @@ import logging
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import partial
 
 from bot.alerts.escalation import AlertRounds
 from bot.clock import Clock
@@ -31,6 +32,8 @@ from bot.settings import Settings
 from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
+from bot.storage.erasing.erased import Erased
+from bot.storage.erasing.erasures import ErasureList
 from bot.storage.people import Address
 from bot.storage.questions.chased_alerts import hurry_unseen, words_refused
 from bot.storage.questions.due import next_due
@@ -41,6 +44,9 @@ log = logging.getLogger(__name__)
 
 SPOOL = "spool"
 """File in the data folder that keeps arrivals while the store fails."""
+
+ERASURES = "erasures"
+"""File in the data folder that lists who was erased; a restored store is erased again by it."""
 
 SETTLE_WITHIN = 2.5
 """Seconds that arrivals in hand get to be worked off when the process stops."""
@@ -74,6 +80,8 @@ class App:
     due: DueWork
     rounds: AlertRounds
     contents: Contents
+    pictures: PictureStore
+    spool: Spool
     channels: Mapping[str, Channel]
     lifeline: Lifeline
     missing: str = ""
@@ -114,9 +122,20 @@ class App:
     async def _open_store(self) -> None:
         """Open it and set to work in it; nothing sends or sweeps in a store that is not open."""
         await asyncio.to_thread(self.database.upgrade)
+        await asyncio.to_thread(self.database.renew_chats)
+        await asyncio.to_thread(self._seal_files)
         await self.engine.start()
         self._sending = asyncio.create_task(self.sender.run(self._stop))
         self.ticks.start()
+
+    def _seal_files(self) -> None:
+        """Pictures of an older version are sealed, and files of an older key are sealed anew."""
+        try:
+            self.pictures.seal_anew()
+            if len(self.database.encryption.names) > 1:
+                self.spool.seal_anew()
+        except (OSError, StoreError) as error:
+            log.error("files cannot be sealed anew: %s", where_it_failed(error))
 
     async def _open_later(self) -> None:
         while not self._stop.is_set():
@@ -246,10 +265,16 @@ def build(
         slow_after: seconds without an answer after which the store counts as failing.
         missing: what the place lacks; then nothing is kept, and ``key`` seals nothing.
     """
-    database = Database(settings.database_address, Encryption(key))
+    database = Database(
+        settings.database_address,
+        Encryption(key, None if missing else settings.followed_key_file),
+        ErasureList(settings.home / ERASURES),
+    )
     loaded = loaded or load_all(invitation_link, settings.home)
-    pictures = PictureStore(settings.home, loaded.reference.catalogue)
+    pictures = PictureStore(settings.home, loaded.reference.catalogue, database.encryption)
+    spool = Spool(settings.home / SPOOL, database.encryption)
     contents = Contents(pictures, database)
+    database.clean_files.append(partial(_clean_files, pictures, spool))
     post = Post(loaded.words, loaded.reference)
     rounds = AlertRounds(post, len(settings.second_routes))
     services = TurnServices(
@@ -258,7 +283,7 @@ def build(
         pictures=PictureRequests(pictures, loaded.words),
         tell_alert=rounds.tell,
         reschedule=reschedule,
-        code_hash=code_hash,
+        code_hash=partial(code_hash, keyed=database.encryption.hashed),
     )
     conversations = Conversations(services, loaded.reader, FLOWS, CALLBACK_HANDLERS)
     due = DueWork(conversations)
@@ -277,7 +302,7 @@ def build(
         accept=engine.accept,
         read=loaded.reader.read,
         words=LifelineWords(loaded.words, loaded.reference.countries),
-        spool=None if missing else Spool(settings.home / SPOOL, database.encryption),
+        spool=None if missing else spool,
         slow_after=slow_after,
     )
     made.update(channels(clock, database, loaded, contents, lifeline.accept))
@@ -311,9 +336,19 @@ def build(
         due=due,
         rounds=rounds,
         contents=contents,
+        pictures=pictures,
+        spool=spool,
         channels=made,
         lifeline=lifeline,
         missing=missing,
     )
     hooks.append(app.on_unreachable)
     return app
+
+
+def _clean_files(
+    pictures: PictureStore, spool: Spool, erased: Sequence[Erased], waiting: frozenset[str]
+) -> None:
+    """What files beside the store hold of people whose words are erased."""
+    pictures.forget(frozenset().union(*(one.pictures for one in erased)), waiting)
+    spool.forget([chat for one in erased for chat in one.chats])

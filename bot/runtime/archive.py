@@ -16,6 +16,7 @@ from pathlib import Path
 
 from bot.errors import SettingsError
 from bot.json_values import from_json, to_json
+from bot.storage.encryption import key_name
 
 LIST = "backup.json"
 FORMAT = 1
@@ -27,22 +28,22 @@ class BackupContents:
 
     Attributes:
         made_at: ISO 8601.
-        key: the name of the key that the store was sealed with (:func:`name_of`).
+        keys: the names of the keys that open the store, the newest first (:func:`names_of`).
         files: the SHA-256 of each file, by its path in the backup.
     """
 
     format: int
     made_at: str
-    key: str
+    keys: Sequence[str]
     files: Mapping[str, str]
 
 
-def name_of(key: bytes) -> str:
-    """What a key is called: enough to know it by, and nothing to find it by."""
-    return hashlib.sha256(b"name of a Dayrung key: " + key.strip()).hexdigest()[:16]
+def names_of(keys: bytes) -> Sequence[str]:
+    """What keys are called, as ``dayrung check`` calls them."""
+    return [key_name(one) for one in keys.split()]
 
 
-def pack(folder: Path, made_at: str, key: bytes, target: Path, passphrase: Path | None) -> None:
+def pack(folder: Path, made_at: str, keys: bytes, target: Path, passphrase: Path | None) -> None:
     """Write everything in ``folder`` into the file ``target``, which must not be in it.
 
     Raises:
@@ -51,7 +52,7 @@ def pack(folder: Path, made_at: str, key: bytes, target: Path, passphrase: Path 
     """
     paths = sorted(path for path in folder.rglob("*") if path.is_file())
     sums = {path.relative_to(folder).as_posix(): _sum(path) for path in paths}
-    described = to_json(BackupContents(FORMAT, made_at, name_of(key), sums))
+    described = to_json(BackupContents(FORMAT, made_at, names_of(keys), sums))
     (folder / LIST).write_text(json.dumps(described, indent=1), encoding="utf-8")
     plain = target if passphrase is None else target.with_suffix(".plain")
     with tarfile.open(plain, "w:gz") as archive:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from bot.errors import SettingsError, StoreError
 from bot.reference.catalogue import OWN_MOVEMENTS, OWN_WORDS
-from bot.runtime.archive import BackupContents, name_of, pack, unpack
+from bot.runtime.archive import BackupContents, names_of, pack, unpack
 from bot.runtime.place import look_at
 from bot.settings import Settings, key_for_nothing, read_key
 from bot.storage.database import Database
@@ -61,8 +61,8 @@ def back_up(settings: Settings, target: Path, passphrase: Path | None, now: date
         inside.mkdir()
         again.mkdir()
         _copy(settings.home, BEFORE_THE_STORE, inside)
-        if not settings.key:
-            _copy(settings.home, [settings.key_file.name], inside)
+        if settings.followed_key_file == settings.home / "key":
+            _copy(settings.home, ["key"], inside)
         database = Database(settings.database_address, Encryption(place.key))
         try:
             clients = _clients_in(database)
@@ -128,18 +128,19 @@ def _demand_empty(settings: Settings, target: Database) -> None:
 
 
 def _key_for(contents: BackupContents, settings: Settings, work: Path, source: Path) -> bytes:
-    """The key that will be used: that of the settings, or the one in the backup.
+    """The keys that will be used: those of the settings, or those in the backup.
 
     Raises:
-        SettingsError: it is missing, or is not the one that the backup names.
+        SettingsError: they are missing, or one that the backup names is not among them.
     """
     inside = Settings.model_copy(settings, update={"home": work})
     key = read_key(inside)
     if key is None:
         raise SettingsError(f"The key of {source} is not in it: set DAYRUNG_KEY to it first.")
-    if name_of(key) != contents.key:
+    missing = [one for one in contents.keys if one not in names_of(key)]
+    if missing:
         raise SettingsError(
-            f"The key is not the one that {source} was made with, which is called {contents.key}."
+            f"The key is not the one that {source} was made with, which is called {missing[0]}."
         )
     return key
 

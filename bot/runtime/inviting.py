@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 
 from bot.errors import DeliveryError, SettingsError
 from bot.flows.changes import MakeInvitation
@@ -34,8 +35,7 @@ async def invite_coach(
     code = new_code()
 
     def keep(unit: UnitOfWork) -> None:
-        applying = Applying(unit, OPERATOR, now, code_hash)
-        apply_all(applying, [MakeInvitation(code, Role.COACH, name)])
+        apply_all(by_operator(unit, now), [MakeInvitation(code, Role.COACH, name)])
         unit.commit()
 
     await database.run(keep)
@@ -56,13 +56,17 @@ async def invite_again(
         known = [one for one in coaches_listed(unit) if one.id == coach_id and not one.left]
         if not known:
             raise SettingsError(f"There is no coach {coach_id}: dayrung coach list names them.")
-        applying = Applying(unit, OPERATOR, now, code_hash)
         wanted = MakeInvitation(code, Role.COACH, known[0].name, rebinds_id=coach_id)
-        apply_all(applying, [wanted])
+        apply_all(by_operator(unit, now), [wanted])
         unit.commit()
 
     await database.run(keep)
     return Invitation(code, await _link(settings, code))
+
+
+def by_operator(unit: UnitOfWork, now: datetime) -> Applying:
+    """What changes the record from the command line."""
+    return Applying(unit, OPERATOR, now, partial(code_hash, keyed=unit.encryption.hashed))
 
 
 async def _link(settings: Settings, code: str) -> str:

@@ -7,6 +7,7 @@ strangers, and no coach would hear of their warning signs.
 from dataclasses import dataclass
 
 from bot.errors import SettingsError, StoreError
+from bot.private_files import private_folder
 from bot.settings import Settings, key_for_nothing, load_key, read_key
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
@@ -17,7 +18,7 @@ class StorePlace:
     """What is there.
 
     Attributes:
-        key: ``None`` when there is none.
+        key: the keys, the newest first and a line each; ``None`` when there is none.
         missing: one sentence about what is not there, and what to do; "" when both are.
     """
 
@@ -58,7 +59,7 @@ def make(settings: Settings) -> Made:
         raise SettingsError(before.missing)
     key, made_key = load_key(settings)
     try:
-        settings.home.mkdir(mode=0o700, parents=True, exist_ok=True)
+        private_folder(settings.home)
     except OSError as error:
         raise SettingsError(
             f"The data folder {settings.home} (DAYRUNG_HOME) cannot be used: {error}."

@@ -11,15 +11,16 @@ from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from threading import Lock
 from typing import Any
 
 from sqlalchemy import bindparam, func
 from sqlmodel import col, select
 
-from bot.storage.done import set_done
 from bot.storage.prepared import Prepared, Transaction
 from bot.storage.tables import SetRow
+from bot.storage.told import set_done
 from core.client.client import Client
 from core.dose.capacity import Capacity, after_set
 from core.dose.history import SetDone
@@ -69,20 +70,19 @@ class TrainingCache:
     def sets_of(self, unit: Transaction, client_id: PersonId) -> tuple[SetDone, ...]:
         """All sets of a client, oldest first, as this transaction sees them."""
         entry = self._get(client_id)
+        read = partial(set_done, unit.encryption)
         rows = _SETS_FROM.all(unit, client_id=client_id, first=entry.last_id)
         fits = True
         if entry.sets:
             there = _SETS.one(unit, client_id=client_id).number
-            known = (
-                bool(rows) and rows[0].id == entry.last_id and set_done(rows[0]) == entry.sets[-1]
-            )
+            known = bool(rows) and rows[0].id == entry.last_id and read(rows[0]) == entry.sets[-1]
             fits = known and len(entry.sets) + len(rows) - 1 == there
             rows = rows[1:] if fits else rows
         if not fits:
             entry = _ClientEntry()
             rows = _SETS_FROM.all(unit, client_id=client_id, first=0)
         if rows:
-            more = tuple(map(set_done, rows))
+            more = tuple(map(read, rows))
             entry = replace(entry, last_id=rows[-1].id or 0, sets=(*entry.sets, *more))
         self._put(client_id, entry)
         return entry.sets
@@ -117,6 +117,12 @@ class TrainingCache:
             now = replace(entry, basis=basis, capacity=capacity, absorbed=len(sets))
             self._put(client_id, now)
         return capacity
+
+    def forget(self) -> None:
+        """Keep nothing in memory: somebody's sets are erased."""
+        with self._lock:
+            self._entries.clear()
+            self._sets = 0
 
     def _get(self, client_id: PersonId) -> _ClientEntry:
         with self._lock:

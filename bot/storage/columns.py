@@ -1,9 +1,20 @@
 """The kinds of column that the tables are made of."""
 
 from datetime import UTC, datetime
+from weakref import WeakKeyDictionary
 
-from sqlalchemy import Column, DateTime, Dialect, Text
+from sqlalchemy import Column, DateTime, Dialect, String, Text
 from sqlalchemy.types import TypeDecorator
+
+from bot.storage.encryption import Encryption
+
+_ENCRYPTIONS: WeakKeyDictionary[Dialect, Encryption] = WeakKeyDictionary()
+"""Each database has a dialect of its own, and a key."""
+
+
+def seal_with(encryption: Encryption, dialect: Dialect) -> None:
+    """Seal chats with this key in the database to which the dialect belongs."""
+    _ENCRYPTIONS[dialect] = encryption
 
 
 class UtcDateTime(TypeDecorator[datetime]):
@@ -26,6 +37,26 @@ class UtcDateTime(TypeDecorator[datetime]):
         if value is None:
             return None
         return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+class ChatAddress(TypeDecorator[str]):
+    """A chat's address: sealed, and found by its sealed form."""
+
+    impl = String
+    cache_ok = True
+
+    def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:
+        """Seal it."""
+        return None if value is None else _ENCRYPTIONS[dialect].seal_chat(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> str | None:
+        """Open it."""
+        return None if value is None else _ENCRYPTIONS[dialect].open_chat(value)
+
+
+def chat(*, index: bool = False) -> Column[str]:
+    """A column of addresses of chats."""
+    return Column(ChatAddress(), nullable=False, index=index)
 
 
 def moment(*, nullable: bool = True, index: bool = False) -> Column[datetime]:

@@ -1,9 +1,9 @@
 """Open conversations: where each person stands in each flow."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from typing import Any
 
 from sqlalchemy import bindparam, insert, update
 from sqlmodel import col, select
@@ -24,12 +24,11 @@ _END_FLOW: Prepared[ConversationRow] = Prepared(
         _TABLE.c.flow == bindparam("named"),
         _TABLE.c.closed_at.is_(None),
     )
-    .values(closed_at=bindparam("now"), due_at=None)
+    .values(closed_at=bindparam("now"), due_at=None, answers_sealed="")
 )
 _STANDING = (
-    "step",
     "answers_sealed",
-    "slots",
+    "standing_sealed",
     "channel",
     "address",
     "quiet",
@@ -111,9 +110,8 @@ def open_conversation(
         unit,
         person_id=person_id,
         flow=flow,
-        step="begin",
         answers_sealed=unit.encryption.encrypt_json({}),
-        slots="{}",
+        standing_sealed=unit.encryption.encrypt_json({STEP: "begin"}),
         channel=at.channel,
         address=at.address,
         quiet=False,
@@ -143,9 +141,8 @@ def save_conversation(
     _SAVE.run(
         unit,
         row_id=conversation.id,
-        new_step=conversation.state.step,
         new_answers_sealed=unit.encryption.encrypt_json(answers),
-        new_slots=_slots_json(conversation),
+        new_standing_sealed=unit.encryption.encrypt_json(_standing(conversation)),
         new_channel=conversation.at.channel,
         new_address=conversation.at.address,
         new_quiet=conversation.quiet,
@@ -173,22 +170,27 @@ def due_conversations(unit: UnitOfWork, now: datetime, most: int) -> Sequence[Co
     return [_conversation(unit, row) for row in rows]
 
 
-SCREEN, TAKEN = "#screen", "#taken"
+STEP, SCREEN, TAKEN = "#step", "#screen", "#taken"
 """Kept beside the slots, which are names of our own without such a mark."""
 
 
-def _slots_json(conversation: Conversation) -> str:
-    kept = {SCREEN: conversation.screen, TAKEN: list(conversation.taken)}
-    return json.dumps({**conversation.slots, **kept})
+def _standing(conversation: Conversation) -> dict[str, Any]:
+    return {
+        **conversation.slots,
+        STEP: conversation.state.step,
+        SCREEN: conversation.screen,
+        TAKEN: list(conversation.taken),
+    }
 
 
 def _conversation(unit: UnitOfWork, row: ConversationRow) -> Conversation:
-    slots = json.loads(row.slots)
+    slots = unit.encryption.decrypt_json(row.standing_sealed)
+    step = slots.pop(STEP, "")
     screen, taken = slots.pop(SCREEN, 0), slots.pop(TAKEN, [])
     return Conversation(
         id=stored_id(row),
         person_id=PersonId(row.person_id),
-        state=State(row.flow, row.step, unit.encryption.decrypt_json(row.answers_sealed)),
+        state=State(row.flow, step, unit.encryption.decrypt_json(row.answers_sealed)),
         at=Address(row.channel, row.address),
         touched_at=row.touched_at,
         quiet=row.quiet,

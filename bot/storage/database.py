@@ -5,8 +5,9 @@ thread (so no statement ever waits for a lock of our own), PostgreSQL a small po
 """
 
 import asyncio
+import logging
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
@@ -23,8 +24,15 @@ from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session, SQLModel
 
 from bot.errors import SettingsError, StoreError, StoreMissing, StoreNewer
+from bot.private_files import private_file
 from bot.storage.cache import TrainingCache
+from bot.storage.columns import seal_with
 from bot.storage.encryption import Encryption
+from bot.storage.erasing.erased import Erased
+from bot.storage.erasing.erasures import ErasureList, erase_listed, not_listed
+from bot.storage.erasing.scrub import scrub
+from bot.storage.erasing.unfinished import mark_finished, pictures_waiting, unfinished
+from bot.storage.key_change import renew_chats
 from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
 from bot.storage.unit import UnitOfWork
@@ -37,6 +45,12 @@ NEWER = "the database belongs to a newer Dayrung; install that, or bring back an
 READS = "only_reads"
 """Marks connections whose transactions change nothing."""
 
+CleanFiles = Callable[[Sequence[Erased], frozenset[str]], None]
+"""Takes what is left of somebody erased out of files; the ids of pictures that are still to be sent
+stay. Raises ``StoreError`` or ``OSError``."""
+
+log = logging.getLogger(__name__)
+
 Result = TypeVar("Result")
 Given = TypeVarTuple("Given")
 
@@ -44,17 +58,27 @@ Given = TypeVarTuple("Given")
 class Database:
     """The store, reached from any thread or from the loop."""
 
-    def __init__(self, address: str, encryption: Encryption) -> None:
+    def __init__(
+        self, address: str, encryption: Encryption, erasures: ErasureList | None = None
+    ) -> None:
         """``address``: as SQLAlchemy names it. Nothing is opened before the first use.
+
+        ``erasures``: the list of who was erased, beside the database.
 
         Raises:
             SettingsError: that is no address, or its driver is missing.
         """
         self.address = address
         self.encryption = encryption
+        self.clean_files: list[CleanFiles] = []
+        """Called on a store thread after each erasure."""
+        self._erasures = erasures
+        self._uncleaned: list[Erased] = []
+        self._log_uncleaned = False
         self._training_cache = TrainingCache()
         self._forms = Forms()
         self.engine = _engine(address)
+        seal_with(encryption, self.engine.dialect)
         self._makes = False
         if self.engine.dialect.name == "sqlite":
             event.listen(self.engine, "do_connect", self._open_what_is_there)
@@ -68,6 +92,7 @@ class Database:
         return self._unit(self.engine)
 
     def _unit(self, engine: Engine) -> UnitOfWork:
+        self.encryption.refresh()
         session = Session(engine, expire_on_commit=False)
         return UnitOfWork(session, self.encryption, self._training_cache, self._forms)
 
@@ -79,9 +104,14 @@ class Database:
         """
         try:
             with self.unit() as unit:
-                return work(unit, *given)
+                result = work(unit, *given)
+                self._uncleaned += unit.erased
+                self._log_uncleaned |= unit.empties_log
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error
+        if self._uncleaned or self._log_uncleaned:
+            self._clean()
+        return result
 
     async def run(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """The same on a store thread, awaited.
@@ -142,6 +172,7 @@ class Database:
             with self.engine.connect() as connection:
                 config = _alembic_config()
                 config.attributes["connection"] = connection
+                config.attributes["encryption"] = self.encryption
                 command.upgrade(config, "head")
                 connection.commit()
         except CommandError:
@@ -151,6 +182,47 @@ class Database:
         finally:
             self._makes = False
         self.run_now(prove_key)
+        if self._erasures is not None:
+            self.run_now(erase_listed, self._erasures.entries())
+            # Only the service cleans pictures and the spool, too.
+            self._uncleaned += self.run_now(unfinished)
+        if self._uncleaned:
+            self._clean()
+
+    def renew_chats(self) -> None:
+        """Seal chats with the newest key, all at once; only for the one service of a database.
+
+        Raises:
+            StoreError: the database cannot be used now.
+        """
+        self.run_now(renew_chats)
+
+    def _clean(self) -> None:
+        """Take what was erased out of all files; what fails is tried again with the next work."""
+        erased, self._uncleaned = self._uncleaned, []
+        try:
+            with self.unit() as unit:
+                if self._erasures is not None:
+                    self._erasures.add(not_listed(unit, self._erasures.entries()))
+                waiting = pictures_waiting(unit) if erased else frozenset()
+            if erased:
+                for clean in self.clean_files:
+                    clean(erased, waiting)
+            self._scrub(rewrite=bool(erased))
+            if erased:
+                with self.unit() as unit:
+                    mark_finished(unit)
+            self._log_uncleaned = False
+        except (StoreError, SQLAlchemyError, OSError) as error:
+            log.error("files still hold words that were erased: %s", _plain(error))
+            self._uncleaned = erased + self._uncleaned
+
+    def _scrub(self, *, rewrite: bool) -> None:
+        name = self.engine.url.database
+        if self.engine.dialect.name != "sqlite":
+            log.warning("words were erased: the database's own files need VACUUM FULL")
+        elif name and name != ":memory:":
+            scrub(name, rewrite=rewrite)
 
     def empty(self) -> None:
         """Throw all rows away, those that are pointed at last. For an invented practice only.
@@ -196,10 +268,18 @@ class Database:
     def _open_what_is_there(
         self, _dialect: Dialect, _record: object, arguments: list[Any], named: dict[str, Any]
     ) -> None:
-        """A missing SQLite file is no empty store: only :meth:`migrate` makes one."""
+        """A missing SQLite file is no empty store: only :meth:`migrate` makes one.
+
+        The file is for its owner alone, before anything is in it; its log takes over its mode.
+        """
         name = str(arguments[0]) if arguments else ""
-        if not self._makes and name and not name.startswith((":memory:", "file:")):
-            arguments[0] = f"{Path(name).absolute().as_uri()}?mode=rw"
+        if not name or name.startswith((":memory:", "file:")):
+            return
+        file = Path(name)
+        if file.is_file() or (self._makes and file.parent.is_dir() and not file.exists()):
+            private_file(file)
+        if not self._makes:
+            arguments[0] = f"{file.absolute().as_uri()}?mode=rw"
             named["uri"] = True
 
     @property
@@ -257,6 +337,8 @@ def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
     cursor.execute("PRAGMA journal_mode=WAL")
     cursor.execute("PRAGMA synchronous=FULL")
     cursor.execute("PRAGMA foreign_keys=ON")
+    # What is deleted is overwritten, not only let go of.
+    cursor.execute("PRAGMA secure_delete=ON")
     cursor.close()
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
@@ -32,7 +31,7 @@ from bot.storage.common_queries import (
     PAINS,
     SESSION,
 )
-from bot.storage.done import pain_done, session_done
+from bot.storage.erasing.about import ids_in
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import addresses_of, get_person, person_of
 from bot.storage.prepared import find, get
@@ -47,11 +46,12 @@ from bot.storage.tables import (
     PersonRow,
     SessionRow,
 )
+from bot.storage.told import alert_told, pain_done, session_done
 from bot.storage.unit import UnitOfWork, stored_id
 from core.dose.capacity import Capacity
 from core.dose.history import History
 from core.readiness.morning_questions import Morning
-from core.vocabulary import AlertId, AlertLevel, PersonId, Role, Sign
+from core.vocabulary import AlertId, AlertLevel, PersonId, Role
 
 MORNINGS_KEPT_IN_MIND = timedelta(days=60)
 
@@ -85,11 +85,16 @@ class StoreFacts:
         self.now = now
         self.reference = reference
         self.asked: dict[Hashable, Any] = {("person", (me.id,), ()): self._named(me)}
+        self.looked_at: set[PersonId] = {me.id} if me.role is Role.CLIENT else set()
+        """Clients of whom anything was asked: what is said in this turn may tell of them."""
 
     @_once
     def person(self, person_id: PersonId) -> Person:
         """One person by id."""
-        return self._named(get_person(self.unit, person_id))
+        person = get_person(self.unit, person_id)
+        if person.role is Role.CLIENT:
+            self.looked_at.add(person_id)
+        return self._named(person)
 
     def _named(self, person: Person) -> Person:
         """Whoever has left and had their name erased is called by a word."""
@@ -99,6 +104,7 @@ class StoreFacts:
     @_once
     def client(self, client_id: PersonId) -> ClientRecord:
         """One client with profile, limits and clearance."""
+        self.looked_at.add(client_id)
         row = get(self.unit, ClientRow, client_id)
         return record_of(self.unit.encryption, row, self.person(client_id))
 
@@ -129,11 +135,13 @@ class StoreFacts:
             record_of(self.unit.encryption, row, self._named(person_of(self.unit, person)))
             for row, person in rows
         ]
+        self.looked_at.update(record.id for record in found)
         return sorted(found, key=lambda record: (record.coach_id != self.me.id, record.person.name))
 
     @_once
     def is_coach_of(self, client_id: PersonId) -> bool:
         """Whether I coach this client, or stand in for the one who does."""
+        self.looked_at.add(client_id)
         row = find(self.unit, ClientRow, client_id)
         if row is None:
             return False
@@ -158,6 +166,7 @@ class StoreFacts:
     @_once
     def told_of(self, client_id: PersonId) -> Person | None:
         """Who hears of a client now: the coach, else her stand-in; ``None``: nobody."""
+        self.looked_at.add(client_id)
         coach_id = self.client(client_id).coach_id
         known = (self.person(coach_id), self.backup_of(coach_id))
         return next((one for one in known if one is not None and self.reaches(one.id)), None)
@@ -180,12 +189,14 @@ class StoreFacts:
     @_once
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
         """One morning, finished or not."""
+        self.looked_at.add(client_id)
         row = CHECKIN.first(self.unit, client_id=client_id, on=on)
         return None if row is None else checkin_of(self.unit.encryption, row)
 
     @_once
     def checkins(self, client_id: PersonId, days: int) -> Sequence[Checkin]:
         """The finished ones of the last ``days`` days, oldest first."""
+        self.looked_at.add(client_id)
         return [
             checkin_of(self.unit.encryption, row)
             for row in self._checkins_since(client_id, timedelta(days=days))
@@ -195,6 +206,7 @@ class StoreFacts:
     @_once
     def begun_checkins(self, client_id: PersonId, days: int) -> Sequence[Checkin]:
         """Those of the last ``days`` days, finished or not, oldest first."""
+        self.looked_at.add(client_id)
         return [
             checkin_of(self.unit.encryption, row)
             for row in self._checkins_since(client_id, timedelta(days=days))
@@ -203,6 +215,7 @@ class StoreFacts:
     @_once
     def mornings(self, client_id: PersonId) -> Sequence[Morning]:
         """Finished check-ins of the last 60 days before today, oldest first."""
+        self.looked_at.add(client_id)
         today = self.person(client_id).local(self.now).date()
         return [
             morning_of(self.unit.encryption, row)
@@ -213,17 +226,20 @@ class StoreFacts:
     @_once
     def history(self, client_id: PersonId) -> History:
         """All sets, sessions and pains, oldest first."""
+        self.looked_at.add(client_id)
+        encryption = self.unit.encryption
         sessions = FINISHED_SESSIONS.all(self.unit, client_id=client_id)
         pains = PAINS.all(self.unit, client_id=client_id)
         return History(
             sets=self.unit.training_cache.sets_of(self.unit, client_id),
-            sessions=tuple(map(session_done, sessions)),
-            pains=tuple(map(pain_done, pains)),
+            sessions=tuple(session_done(encryption, row) for row in sessions),
+            pains=tuple(pain_done(encryption, row) for row in pains),
         )
 
     @_once
     def capacity(self, client_id: PersonId) -> Capacity:
         """Believed capacity, with all logged sets in it; today is not opened yet."""
+        self.looked_at.add(client_id)
         record, history = self.client(client_id), self.history(client_id)
         return self.unit.training_cache.capacity_of(
             client_id,
@@ -237,12 +253,14 @@ class StoreFacts:
     @_once
     def session(self, client_id: PersonId, on: date) -> Session | None:
         """The latest session of that day."""
+        self.looked_at.add(client_id)
         row = SESSION.first(self.unit, client_id=client_id, on=on)
         return None if row is None else session_of(self.unit.encryption, row)
 
     @_once
     def running_session(self, client_id: PersonId) -> Session | None:
         """The session that has been started and not ended, if any."""
+        self.looked_at.add(client_id)
         row = self.unit.session.exec(
             select(SessionRow)
             .where(SessionRow.client_id == client_id, SessionRow.status == "running")
@@ -253,6 +271,7 @@ class StoreFacts:
     @_once
     def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]:
         """The sessions of the last ``days`` days, oldest first, without their plans."""
+        self.looked_at.add(client_id)
         since = self.person(client_id).local(self.now).date() - timedelta(days=days)
         rows = self.unit.session.exec(
             select(SessionRow)
@@ -268,6 +287,7 @@ class StoreFacts:
 
     def open_alert(self, client_id: PersonId) -> Alert | None:
         """The client's open alert of level urgent or emergency."""
+        self.looked_at.add(client_id)
         row = OPEN_ALERT.first(self.unit, client_id=client_id)
         return None if row is None else self._alert(row)
 
@@ -283,11 +303,13 @@ class StoreFacts:
 
     def hold(self, client_id: PersonId) -> Hold | None:
         """The pause that is on, if any."""
+        self.looked_at.add(client_id)
         row = HOLD.first(self.unit, client_id=client_id)
         return None if row is None else self._hold(row)
 
     def last_lift(self, client_id: PersonId) -> Hold | None:
         """The pause that was lifted last, if any."""
+        self.looked_at.add(client_id)
         row = self.unit.session.exec(
             select(HoldRow)
             .where(HoldRow.client_id == client_id, col(HoldRow.lifted_at).is_not(None))
@@ -297,6 +319,7 @@ class StoreFacts:
 
     def lifts(self, client_id: PersonId, days: int) -> Sequence[Hold]:
         """The pauses that were lifted in the last ``days`` days, newest first."""
+        self.looked_at.add(client_id)
         rows = self.unit.session.exec(
             select(HoldRow)
             .where(
@@ -310,6 +333,7 @@ class StoreFacts:
     @_once
     def notes(self, client_id: PersonId) -> Sequence[Note]:
         """Notes and messages, newest first."""
+        self.looked_at.add(client_id)
         rows = self.unit.session.exec(
             select(NoteRow).where(NoteRow.client_id == client_id).order_by(col(NoteRow.id).desc())
         ).all()
@@ -327,31 +351,34 @@ class StoreFacts:
         row = self.unit.session.get(InboxRow, row_id)
         if row is None or row.person_id not in (None, self.me.id):
             return ""
+        self.looked_at.update(ids_in(row.about or ""))
         return self.unit.encryption.decrypt(row.text_sealed)
 
     def was_tapped(self, tap: str, row_id: int) -> bool:
         """Whether a button about a stored message has been answered in that chat before."""
         row = self.unit.session.get(InboxRow, row_id)
-        return row is not None and inbox.was_tapped(self.unit, row.channel, row.address, tap)
+        return row is not None and inbox.was_tapped(self.unit, row, tap)
 
     def _checkins_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
         since = self.person(client_id).local(self.now).date() - back
         return CHECKINS_SINCE.all(self.unit, client_id=client_id, since=since)
 
     def _alert(self, row: AlertRow) -> Alert:
+        self.looked_at.add(PersonId(row.client_id))
         seen_by = self.person(PersonId(row.seen_by_id)).name if row.seen_by_id else ""
         return alert_of(self.unit.encryption, row, seen_by)
 
     def _hold(self, row: HoldRow) -> Hold:
         behind = self.unit.session.get(AlertRow, row.alert_id) if row.alert_id else None
+        encryption = self.unit.encryption
         return Hold(
-            because=row.because,
+            because=encryption.decrypt(row.because_sealed),
             placed_at=row.placed_at,
-            signs=tuple(map(Sign, json.loads(behind.signs))) if behind is not None else (),
+            signs=alert_told(encryption, behind).signs if behind is not None else (),
             lifted_at=row.lifted_at,
             restart_easiest=row.restart_easiest,
             lifted_by=self.person(PersonId(row.lifted_by_id)).name if row.lifted_by_id else "",
-            cleared_kind=row.cleared_kind,
-            cleared_by=self.unit.encryption.decrypt(row.cleared_by_sealed),
+            cleared_kind=encryption.decrypt(row.cleared_kind_sealed),
+            cleared_by=encryption.decrypt(row.cleared_by_sealed),
             cleared_on=row.cleared_on,
         )

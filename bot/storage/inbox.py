@@ -1,6 +1,6 @@
 """Arrivals: stored before the platform gets its confirmation, processed in order."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
@@ -8,6 +8,7 @@ from sqlalchemy import bindparam, update
 from sqlmodel import col, select
 
 from bot.messages import Incoming, IncomingKind
+from bot.storage.erasing.about import names
 from bot.storage.prepared import Prepared, insert_new
 from bot.storage.tables import InboxRow
 from bot.storage.unit import UnitOfWork, stored_id
@@ -21,7 +22,7 @@ _TABLE = InboxRow.metadata.tables["inbox"]
 _DONE: Prepared[InboxRow] = Prepared(
     update(_TABLE)
     .where(_TABLE.c.id == bindparam("row_id"))
-    .values(status="done", person_id=bindparam("person"))
+    .values(status="done", person_id=bindparam("person"), about=bindparam("told_of"))
 )
 _NEW = insert_new(
     _TABLE,
@@ -31,7 +32,7 @@ _NEW = insert_new(
         "address",
         "kind",
         "text_sealed",
-        "tap",
+        "tap_sealed",
         "message_id",
         "received_at",
         "status",
@@ -68,7 +69,7 @@ def accept(unit: UnitOfWork, batch: Sequence[Incoming]) -> list[Waiting]:
             address=incoming.address,
             kind=incoming.kind.value,
             text_sealed=unit.encryption.encrypt(incoming.text),
-            tap=incoming.tap,
+            tap_sealed=unit.encryption.encrypt(incoming.tap),
             message_id=incoming.message_id,
             received_at=incoming.received_at,
             status="waiting",
@@ -108,9 +109,11 @@ def mark_read(unit: UnitOfWork, row_id: int) -> None:
     unit.session.get_one(InboxRow, row_id).read = True
 
 
-def mark_done(unit: UnitOfWork, row_id: int, person_id: PersonId | None) -> None:
-    """This row is worked off."""
-    _DONE.run(unit, row_id=row_id, person=person_id)
+def mark_done(
+    unit: UnitOfWork, row_id: int, person_id: PersonId | None, about: Iterable[PersonId] = ()
+) -> None:
+    """This row is worked off; ``about``: the clients whom the answer told of."""
+    _DONE.run(unit, row_id=row_id, person=person_id, told_of=names(about))
 
 
 def tapped_just_before(
@@ -124,26 +127,30 @@ def tapped_just_before(
         .order_by(col(InboxRow.id).desc())
         .limit(1)
     ).first()
+    tap = unit.encryption.decrypt(row.tap_sealed)
     return (
         before is not None
-        and bool(row.tap and row.message_id)
-        and (before.tap, before.message_id) == (row.tap, row.message_id)
+        and bool(tap and row.message_id)
+        and before.message_id == row.message_id
+        and unit.encryption.decrypt(before.tap_sealed) == tap
         and before.status == "done"
         and row.received_at - before.received_at < within
     )
 
 
-def was_tapped(unit: UnitOfWork, channel: str, address: str, tap: str) -> bool:
-    """Whether this very button has been answered in a chat, as far back as arrivals are kept."""
-    return (
-        unit.session.exec(
-            select(InboxRow.id)
-            .where(InboxRow.address == address, InboxRow.channel == channel)
-            .where(InboxRow.tap == tap, InboxRow.status == "done")
-            .limit(1)
-        ).first()
-        is not None
+def was_tapped(unit: UnitOfWork, about: InboxRow, tap: str) -> bool:
+    """Whether this very button about an arrival has been answered in the chat it came from."""
+    taps = unit.session.exec(
+        select(InboxRow.tap_sealed).where(
+            InboxRow.address == about.address,
+            InboxRow.channel == about.channel,
+            # Nobody taps a button about what has not arrived.
+            col(InboxRow.id) > stored_id(about),
+            InboxRow.kind == IncomingKind.TAP.value,
+            InboxRow.status == "done",
+        )
     )
+    return any(unit.encryption.decrypt(one) == tap for one in taps)
 
 
 def hand_over(
@@ -182,7 +189,7 @@ def _waiting(unit: UnitOfWork, row: InboxRow) -> Waiting:
         update_id=row.update_id,
         kind=IncomingKind(row.kind),
         text=unit.encryption.decrypt(row.text_sealed),
-        tap=row.tap,
+        tap=unit.encryption.decrypt(row.tap_sealed),
         message_id=row.message_id,
         received_at=row.received_at,
     )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from sqlmodel import select
+from sqlmodel import col, select
 
 from bot.storage import people
 from bot.storage.people import Address
@@ -20,6 +20,7 @@ class RedeemRefusal(StrEnum):
     UNKNOWN = "unknown"
     USED = "used"
     EXPIRED = "expired"
+    TOO_MANY = "too_many"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,16 +39,36 @@ class Redeemed:
     left: Sequence[Address] = ()
 
 
-def is_known(unit: UnitOfWork, hashed: str) -> bool:
-    """Whether there ever was an invitation with this code: most words of 8 letters are none."""
-    found = unit.session.exec(select(InvitationRow.id).where(InvitationRow.code_hash == hashed))
+def is_known(unit: UnitOfWork, hashed: Sequence[str]) -> bool:
+    """Whether there ever was an invitation with this code: most words of 8 letters are none.
+
+    Args:
+        hashed: the code's hash with each key that is known.
+    """
+    found = unit.session.exec(
+        select(InvitationRow.id).where(col(InvitationRow.code_hash).in_(hashed))
+    )
     return found.first() is not None
 
 
-def redeem(unit: UnitOfWork, hashed: str, at: Address, now: datetime) -> Redeemed | RedeemRefusal:
-    """Redeem an invitation for a chat; the caller commits."""
+def end_new_phone_codes(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
+    """No code for a new phone of this person is good any more."""
+    for row in unit.session.exec(
+        select(InvitationRow).where(
+            InvitationRow.rebinds_id == person_id,
+            col(InvitationRow.used_at).is_(None),
+            InvitationRow.expires_at > now,
+        )
+    ):
+        row.expires_at = now
+
+
+def redeem(
+    unit: UnitOfWork, hashed: Sequence[str], at: Address, now: datetime
+) -> Redeemed | RedeemRefusal:
+    """Redeem an invitation for a chat; the caller commits. ``hashed``: as for :func:`is_known`."""
     row = unit.session.exec(
-        select(InvitationRow).where(InvitationRow.code_hash == hashed).with_for_update()
+        select(InvitationRow).where(col(InvitationRow.code_hash).in_(hashed)).with_for_update()
     ).first()
     if row is None:
         return RedeemRefusal.UNKNOWN
@@ -62,6 +83,7 @@ def redeem(unit: UnitOfWork, hashed: str, at: Address, now: datetime) -> Redeeme
         person_id = PersonId(row.rebinds_id)
         left = [old for old in people.addresses_of(unit, person_id) if old != at]
         people.unbind_all(unit, person_id, now)
+        end_new_phone_codes(unit, person_id, now)
     else:
         person_id = people.add_person(unit, role, unit.encryption.decrypt(row.name_sealed), now)
         if role is Role.COACH:

@@ -4,6 +4,7 @@ from sqlalchemy import select
 from sqlmodel import SQLModel
 
 from bot.errors import SettingsError, StoreError
+from bot.storage.encryption import Encryption
 from bot.storage.tables import KeyProofRow
 from bot.storage.unit import UnitOfWork
 
@@ -17,13 +18,24 @@ def check_key(unit: UnitOfWork) -> None:
     Raises:
         SettingsError: the key is not the one that these records were sealed with.
     """
-    sealed = _proof(unit) or _any_sealed_words(unit)
+    row = unit.session.get(KeyProofRow, 1)
+    sealed = _any_sealed_words(unit) if row is None else row.word_sealed
+    refuse_wrong_key(unit.encryption, sealed, "" if row is None else row.key_name)
+
+
+def refuse_wrong_key(encryption: Encryption, sealed: str, name: str = "") -> None:
+    """Decrypt what was encrypted before, with the key of this name where that is known.
+
+    Raises:
+        SettingsError: the key is another.
+    """
     try:
-        unit.encryption.decrypt(sealed)
+        encryption.decrypt(sealed)
     except StoreError:
+        named = f" It was key {name}; this is key {encryption.name}." if name else ""
         raise SettingsError(
             "The key is not the one that the records were sealed with. Set DAYRUNG_KEY, or bring "
-            "the key file back, as they were."
+            f"the key file back, as they were.{named}"
         ) from None
 
 
@@ -34,14 +46,15 @@ def prove_key(unit: UnitOfWork) -> None:
         SettingsError: the key is not the one that these records were sealed with.
     """
     check_key(unit)
-    if not _proof(unit):
-        unit.session.add(KeyProofRow(word_sealed=unit.encryption.encrypt(WORD)))
-        unit.commit()
-
-
-def _proof(unit: UnitOfWork) -> str:
+    encryption = unit.encryption
     row = unit.session.get(KeyProofRow, 1)
-    return "" if row is None else row.word_sealed
+    if row is None:
+        row = KeyProofRow(word_sealed=encryption.encrypt(WORD))
+        unit.session.add(row)
+    row.key_name = row.key_name or encryption.name
+    row.chats_name = row.chats_name or encryption.name
+    encryption.seal_chats_with(row.chats_name)
+    unit.commit()
 
 
 def _any_sealed_words(unit: UnitOfWork) -> str:

@@ -1,6 +1,5 @@
 """Rows to values and back, with their words decrypted."""
 
-import json
 from datetime import time
 
 from bot.flows.facts import Alert, Checkin, ClientRecord, Person, Session
@@ -10,23 +9,24 @@ from bot.json_values import from_json
 from bot.storage.encryption import Encryption
 from bot.storage.stored_plan import plan_of
 from bot.storage.tables import AlertRow, CheckinRow, ClientRow, SessionRow
+from bot.storage.told import alert_told, effort_of, result_of
 from bot.storage.unit import stored_id
 from core.readiness.morning_questions import Morning, MorningQuestion, morning_from
-from core.readiness.reasons import DayReason
-from core.vocabulary import AlertId, AlertLevel, PersonId, SessionId, Sign
+from core.vocabulary import AlertId, AlertLevel, PersonId, SessionId
 
 
 def checkin_of(encryption: Encryption, row: CheckinRow) -> Checkin:
     """A morning as flows see it."""
+    result = result_of(encryption, row)
     return Checkin(
         on=row.on_date,
         answers=encryption.decrypt_json(row.answers_sealed),
         finished=row.finished_at is not None,
         signs_asked_at=row.signs_asked_at,
-        score=row.score,
-        day_plan=row.day_plan,
-        certainty=row.certainty,
-        reasons=from_json(tuple[DayReason, ...], json.loads(row.reasons)),
+        score=result.score,
+        day_plan=result.day_plan,
+        certainty=result.certainty,
+        reasons=result.reasons,
     )
 
 
@@ -39,6 +39,7 @@ def morning_of(encryption: Encryption, row: CheckinRow) -> Morning:
 
 def session_of(encryption: Encryption, row: SessionRow, *, with_plan: bool = True) -> Session:
     """A session as flows see it."""
+    told = effort_of(encryption, row)
     return Session(
         id=SessionId(stored_id(row)),
         on=row.on_date,
@@ -47,25 +48,26 @@ def session_of(encryption: Encryption, row: SessionRow, *, with_plan: bool = Tru
         started_at=row.started_at,
         ended_at=row.ended_at,
         silence_stage=row.silence_stage,
-        effort=row.effort,
-        effort_scale=row.effort_scale,
-        minutes=row.minutes,
+        effort=told.effort,
+        effort_scale=told.effort_scale,
+        minutes=told.minutes,
     )
 
 
 def alert_of(encryption: Encryption, row: AlertRow, seen_by: str) -> Alert:
     """An alert as flows see it."""
+    told = alert_told(encryption, row)
     return Alert(
         id=AlertId(stored_id(row)),
         client_id=PersonId(row.client_id),
         level=AlertLevel(row.level),
-        signs=tuple(Sign(sign) for sign in json.loads(row.signs)),
+        signs=told.signs,
         words=from_json(tuple[str | Reason, ...], encryption.decrypt_json(row.words_sealed) or []),
-        for_other=row.for_other,
+        for_other=told.for_other,
         raised_at=row.raised_at,
         round=row.round,
         chases=row.chases,
-        called=row.called,
+        called=told.called,
         seen_at=row.seen_at,
         seen_by=seen_by,
         closed=row.closed_at is not None,

@@ -8,7 +8,7 @@ memory: a crash leaves the row waiting, so that it is sent again. That is the sa
 written claim (at least once) for one flush to the disk less a message.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -17,17 +17,22 @@ from sqlalchemy import (
     BindParameter,
     ColumnElement,
     Executable,
+    Integer,
     Select,
     bindparam,
+    case,
     select,
     true,
     update,
 )
 from sqlalchemy.orm import aliased
+from sqlalchemy.types import TypeEngine
 from sqlmodel import and_, col, exists, or_
 
 from bot.json_values import from_json, to_json
 from bot.messages import Kind, Outgoing
+from bot.storage.columns import ChatAddress
+from bot.storage.erasing.about import names
 from bot.storage.people import Address
 from bot.storage.prepared import Prepared, insert_new
 from bot.storage.tables import OutboxRow
@@ -35,8 +40,8 @@ from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
 
 
-def _list(name: str) -> BindParameter[Any]:
-    return bindparam(name, expanding=True)
+def _list(name: str, kind: TypeEngine[Any]) -> BindParameter[Any]:
+    return bindparam(name, expanding=True, type_=kind)
 
 
 def _with_edited(edited: type[OutboxRow]) -> Select[*tuple[Any, ...]]:
@@ -71,14 +76,14 @@ def _next(*, held: bool) -> Executable:
             ordinary,
             and_(
                 col(older.due_at) <= bindparam("now"),
-                col(older.id).not_in(_list("slow")) if held else true(),
+                col(older.id).not_in(_list("slow", Integer())) if held else true(),
             ),
         ),
     )
     free = (
-        col(OutboxRow.id).not_in(_list("in_hand")),
-        or_(~ordinary, col(OutboxRow.address).not_in(_list("resting"))),
-        col(OutboxRow.address).not_in(_list("limited")),
+        col(OutboxRow.id).not_in(_list("in_hand", Integer())),
+        or_(~ordinary, col(OutboxRow.address).not_in(_list("resting", ChatAddress()))),
+        col(OutboxRow.address).not_in(_list("limited", ChatAddress())),
     )
     return (
         _with_edited(edited)
@@ -107,6 +112,8 @@ _KNOWN: Prepared[OutboxRow] = Prepared(
 _PLATFORM_ID: Prepared[OutboxRow] = Prepared(
     select(_TABLE.c.platform_id).where(_TABLE.c.id == bindparam("row_id"))
 )
+# What is left of the words of a message that is over.
+_KEPT = case((_TABLE.c.forgets, ""), else_=_TABLE.c.payload_sealed)
 _SENT: Prepared[OutboxRow] = Prepared(
     update(_TABLE)
     .where(_TABLE.c.id == bindparam("row_id"))
@@ -115,7 +122,9 @@ _SENT: Prepared[OutboxRow] = Prepared(
         sent_at=bindparam("now"),
         platform_id=bindparam("shown_as"),
         last_error="",
+        payload_sealed=_KEPT,
     )
+    .returning(_TABLE.c.forgets)
 )
 _REPLACED: Prepared[OutboxRow] = Prepared(
     update(_TABLE)
@@ -124,13 +133,14 @@ _REPLACED: Prepared[OutboxRow] = Prepared(
         _TABLE.c.status == "waiting",
         _TABLE.c.id != bindparam("by"),
     )
-    .values(status="replaced")
+    .values(status="replaced", payload_sealed=_KEPT)
 )
 _NEW = insert_new(
     _TABLE,
     (
         "dedupe_key",
         "person_id",
+        "about",
         "channel",
         "address",
         "kind",
@@ -139,6 +149,7 @@ _NEW = insert_new(
         "created_at",
         "due_at",
         "status",
+        "forgets",
         "attempts",
         "platform_id",
         "last_error",
@@ -178,15 +189,18 @@ def enqueue(
     outgoing: Outgoing,
     now: datetime,
     edits_id: int | None = None,
+    about: Iterable[PersonId] = (),
 ) -> int:
     """Put a message in, once per ``dedupe_key``; gives the row's id.
 
-    An edit replaces a waiting edit of the same message, which is then never sent.
+    ``about``: the clients, other than the person, of whom it may tell. An edit replaces
+    a waiting edit of the same message, which is then never sent.
     """
     row = _NEW.first(
         unit,
         dedupe_key=dedupe_key,
         person_id=person_id,
+        about=names(about),
         channel=at.channel,
         address=at.address,
         kind=int(kind),
@@ -195,6 +209,7 @@ def enqueue(
         created_at=now,
         due_at=now,
         status="waiting",
+        forgets=False,
         attempts=0,
         platform_id="",
         last_error="",
@@ -307,7 +322,8 @@ def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> No
 
     Both the edit and the message that it changed now stand for the platform's message.
     """
-    _SENT.run(unit, row_id=due.id, now=now, shown_as=platform_id)
+    sent = _SENT.first(unit, row_id=due.id, now=now, shown_as=platform_id)
+    unit.empties_log = unit.empties_log or (sent is not None and sent.forgets)
     if due.edits_id is not None and platform_id != due.edits_platform_id:
         _set(unit, due.edits_id, platform_id=platform_id)
 
@@ -337,13 +353,15 @@ def mark_anew(unit: UnitOfWork, due: Due) -> None:
 
 def mark_refused(unit: UnitOfWork, row_id: int, error: str) -> None:
     """Mark a message as refused for good."""
-    _set(unit, row_id, status="refused", last_error=error)
+    _set(unit, row_id, status="refused", last_error=error, payload_sealed=_KEPT)
 
 
 def refuse_chat(unit: UnitOfWork, at: Address, error: str) -> None:
     """Mark all messages that wait for this chat as refused for good."""
     unit.session.execute(
-        update(OutboxRow).where(_chat(at)).values(status="refused", last_error=error)
+        update(OutboxRow)
+        .where(_chat(at))
+        .values(status="refused", last_error=error, payload_sealed=_KEPT)
     )
 
 

@@ -15,6 +15,8 @@ from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import DBAPIError, NoResultFound, StatementError
 from sqlmodel import Session
 
+from bot.storage.encryption import Encryption
+
 Row = TypeVar("Row")
 
 Convert = Callable[[Any], Any] | None
@@ -35,6 +37,11 @@ class Transaction(Protocol):
 
     def begin(self) -> Connection:
         """Begin the transaction; gives its connection."""
+        ...
+
+    @property
+    def encryption(self) -> Encryption:
+        """The key of the database."""
         ...
 
     @property

@@ -29,6 +29,9 @@ from bot.storage.tables import (
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import AlertLevel, Role
 
+SHOWS_THE_STORE = "page"
+"""Name of the channel whose phones show what stands here."""
+
 
 @dataclass(frozen=True, slots=True)
 class Received:
@@ -283,6 +286,6 @@ def _sent(unit: UnitOfWork, row: InboxRow) -> Sent:
         at=row.received_at,
         kind=IncomingKind(row.kind),
         text=unit.encryption.decrypt(row.text_sealed),
-        tap=row.tap,
+        tap=unit.encryption.decrypt(row.tap_sealed),
         message_id=row.message_id,
     )

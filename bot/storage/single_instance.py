@@ -13,6 +13,7 @@ from sqlalchemy import Connection, text
 from sqlalchemy.exc import SQLAlchemyError
 
 from bot.errors import SettingsError, StoreError
+from bot.private_files import private_folder
 from bot.storage.database import Database
 
 ENDING = ".serving"
@@ -105,7 +106,7 @@ class SingleInstance:
 def _locked(place: Path) -> sqlite3.Connection:
     """An empty SQLite file, locked until its connection is closed: that works on every system."""
     try:
-        place.parent.mkdir(parents=True, exist_ok=True)
+        private_folder(place.parent)
         os.close(os.open(place, os.O_RDWR | os.O_CREAT, 0o600))
         connection = sqlite3.connect(
             place, timeout=0, isolation_level=None, check_same_thread=False

@@ -1,6 +1,8 @@
 """The tables.
 
-Columns that end in ``_sealed`` hold encrypted text (see :mod:`bot.storage.encryption`).
+Columns that end in ``_sealed`` hold encrypted text (see :mod:`bot.storage.encryption`): words, and
+every answer about health. A chat's address is sealed so that it can be looked up (``chat()``). What
+is open, and why, is listed in ``tests/bot/storage/open_columns.py``.
 
 Times are aware UTC; dates are in the person's own zone. ``due_at`` and its kin are the truth about
 the future: the sweeps look for rows whose moment has come.
@@ -11,7 +13,7 @@ from datetime import date, datetime
 from sqlalchemy import Index, UniqueConstraint
 from sqlmodel import Field, SQLModel, col
 
-from bot.storage.columns import moment, text
+from bot.storage.columns import chat, moment, text
 
 
 class PersonRow(SQLModel, table=True):
@@ -37,7 +39,7 @@ class AddressRow(SQLModel, table=True):
     __table_args__ = (UniqueConstraint("channel", "address", "person_id"),)
     id: int | None = Field(default=None, primary_key=True)
     channel: str
-    address: str = Field(index=True)
+    address: str = Field(sa_column=chat(index=True))
     person_id: int = Field(foreign_key="person.id", index=True)
     bound_at: datetime = Field(sa_column=moment(nullable=False))
     used_at: datetime = Field(sa_column=moment(nullable=False))
@@ -77,7 +79,7 @@ class ClientRow(SQLModel, table=True):
 
 
 class InvitationRow(SQLModel, table=True):
-    """A single-use way in. Only a hash of the code is kept."""
+    """A single-use way in. Only a hash of the code is kept, which needs the key."""
 
     __tablename__ = "invitation"
     id: int | None = Field(default=None, primary_key=True)
@@ -92,6 +94,16 @@ class InvitationRow(SQLModel, table=True):
     used_by_id: int | None = Field(default=None, foreign_key="person.id")
 
 
+class GuessRow(SQLModel, table=True):
+    """A wrong invitation code; which one is not kept."""
+
+    __tablename__ = "guess"
+    id: int | None = Field(default=None, primary_key=True)
+    channel: str
+    address: str = Field(sa_column=chat())
+    at: datetime = Field(sa_column=moment(nullable=False, index=True))
+
+
 class InboxRow(SQLModel, table=True):
     """An arrival; committed before the platform gets its confirmation."""
 
@@ -100,11 +112,13 @@ class InboxRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     channel: str
     update_id: str
-    address: str = Field(index=True)
+    address: str = Field(sa_column=chat(index=True))
     person_id: int | None = Field(default=None, foreign_key="person.id")
+    # Clients whom the answer told of (erasing/about.py); None: not known (older rows).
+    about: str | None = None
     kind: str
     text_sealed: str = Field(default="", sa_column=text())
-    tap: str = ""
+    tap_sealed: str = Field(default="", sa_column=text())
     message_id: str = ""
     received_at: datetime = Field(sa_column=moment(nullable=False))
     # waiting -> done | failed
@@ -123,14 +137,13 @@ class ConversationRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     person_id: int = Field(foreign_key="person.id")
     flow: str
-    step: str
     answers_sealed: str = Field(default="", sa_column=text())
-    # slot -> id of the outbox row that shows it
-    slots: str = "{}"
+    # The step, and slot -> id of the outbox row that shows it; taps that moved it on.
+    standing_sealed: str = Field(default="", sa_column=text())
     version: int = 0
     quiet: bool = False
     channel: str = ""
-    address: str = ""
+    address: str = Field(default="", sa_column=chat())
     opened_at: datetime = Field(sa_column=moment(nullable=False))
     touched_at: datetime = Field(sa_column=moment(nullable=False))
     due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
@@ -150,8 +163,10 @@ class OutboxRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     dedupe_key: str = Field(unique=True)
     person_id: int | None = Field(default=None, foreign_key="person.id")
+    # Other clients of whom it tells (erasing/about.py); None: not known (older rows).
+    about: str | None = None
     channel: str
-    address: str
+    address: str = Field(sa_column=chat())
     kind: int
     payload_sealed: str = Field(default="", sa_column=text())
     # What the person is shown again when this row is edited in place.
@@ -160,6 +175,8 @@ class OutboxRow(SQLModel, table=True):
     due_at: datetime = Field(sa_column=moment(nullable=False))
     # waiting -> sent | refused | replaced
     status: str = "waiting"
+    # Its words go once it is sent: somebody of whom it tells is erased.
+    forgets: bool = False
     attempts: int = 0
     sent_at: datetime | None = Field(default=None, sa_column=moment())
     platform_id: str = ""
@@ -188,10 +205,8 @@ class CheckinRow(SQLModel, table=True):
     signs_asked_at: datetime | None = Field(default=None, sa_column=moment())
     started_at: datetime = Field(sa_column=moment(nullable=False))
     finished_at: datetime | None = Field(default=None, sa_column=moment())
-    score: float | None = None
-    day_plan: str = ""
-    certainty: float | None = None
-    reasons: str = "[]"
+    # Score, day plan, certainty, reasons (bot/storage/told.py).
+    result_sealed: str = Field(default="", sa_column=text())
 
 
 class SessionRow(SQLModel, table=True):
@@ -210,9 +225,8 @@ class SessionRow(SQLModel, table=True):
     silence_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
     silence_stage: int = 0
     ended_at: datetime | None = Field(default=None, sa_column=moment())
-    effort: float | None = None
-    effort_scale: str = ""
-    minutes: float | None = None
+    # Effort, its scale, minutes (bot/storage/told.py).
+    effort_sealed: str = Field(default="", sa_column=text())
 
 
 class SetRow(SQLModel, table=True):
@@ -224,21 +238,8 @@ class SetRow(SQLModel, table=True):
     client_id: int = Field(foreign_key="person.id", index=True)
     on_date: date
     at: datetime = Field(sa_column=moment(nullable=False))
-    family: str
-    step_key: str
-    demand: float
-    unit: str
-    sets: int = 1
-    planned: int | None = None
-    amount: int
-    left: int | None = None
-    slip: bool = False
-    pain: int = 0
-    stop_at_left: int = 1
-    lowest_good_left: int = 1
-    eased: bool = False
-    day_shift: float | None = None
-    planned_top: int | None = None
+    # What was done and how it went (bot/storage/told.py).
+    done_sealed: str = Field(default="", sa_column=text())
 
 
 class PainRow(SQLModel, table=True):
@@ -248,11 +249,8 @@ class PainRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     on_date: date
-    family: str = ""
-    where: str = ""
-    how_much: int = 0
-    sharp: bool = False
-    settled: bool | None = None
+    # Where, how much, and what became of it (bot/storage/told.py).
+    told_sealed: str = Field(default="", sa_column=text())
 
 
 class AlertRow(SQLModel, table=True):
@@ -262,9 +260,9 @@ class AlertRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     level: str
-    signs: str = "[]"
+    # Signs, whether they are somebody else's, the answer about a call (bot/storage/told.py).
+    told_sealed: str = Field(default="", sa_column=text())
     words_sealed: str = Field(default="", sa_column=text())
-    for_other: bool = False
     raised_at: datetime = Field(sa_column=moment(nullable=False))
     # When a sign was last told that joined this alert.
     newest_sign_at: datetime | None = Field(default=None, sa_column=moment())
@@ -282,7 +280,6 @@ class AlertRow(SQLModel, table=True):
     # How often the client has heard that nobody has seen it, and when that is said next.
     client_told: int = 0
     client_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
-    called: str = ""
     seen_at: datetime | None = Field(default=None, sa_column=moment())
     seen_by_id: int | None = Field(default=None, foreign_key="person.id")
     closed_at: datetime | None = Field(default=None, sa_column=moment())
@@ -295,12 +292,12 @@ class HoldRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     alert_id: int | None = Field(default=None, foreign_key="alert.id")
-    because: str
+    because_sealed: str = Field(default="", sa_column=text())
     placed_at: datetime = Field(sa_column=moment(nullable=False))
     lifted_at: datetime | None = Field(default=None, sa_column=moment())
     lifted_by_id: int | None = Field(default=None, foreign_key="person.id")
     # Who cleared the client: kind (bot/flows/coach/alerts/lift_questions.py), name, day of it.
-    cleared_kind: str = ""
+    cleared_kind_sealed: str = Field(default="", sa_column=text())
     cleared_by_sealed: str = Field(default="", sa_column=text())
     cleared_on: date | None = None
     restart_easiest: bool = False
@@ -326,7 +323,7 @@ class AuditRow(SQLModel, table=True):
     actor_id: int | None = Field(default=None)
     subject_id: int | None = Field(default=None, index=True)
     what: str
-    detail: str = ""
+    detail_sealed: str = Field(default="", sa_column=text())
 
 
 class RoundRow(SQLModel, table=True):
@@ -351,4 +348,8 @@ class KeyProofRow(SQLModel, table=True):
 
     __tablename__ = "key_proof"
     id: int = Field(default=1, primary_key=True)
+    # The name of the key (bot/storage/encryption.py), of that of chats, and since when it is new.
+    key_name: str = ""
+    chats_name: str = ""
+    changed_at: datetime | None = Field(default=None, sa_column=moment())
     word_sealed: str = Field(default="", sa_column=text())

@@ -10,6 +10,7 @@ from sqlmodel import Session
 from bot.errors import StoreError, where_it_failed
 from bot.storage.cache import TrainingCache
 from bot.storage.encryption import Encryption
+from bot.storage.erasing.erased import Erased
 from bot.storage.prepared import Forms
 
 log = logging.getLogger(__name__)
@@ -37,7 +38,11 @@ class UnitOfWork:
         self.training_cache = training_cache
         self.forms = forms
         self.connection: Connection | None = None
-        self._forgets = False
+        self.erased: list[Erased] = []
+        """Whose words this transaction has erased; the database cleans its files after it."""
+        self._lasting = 0
+        self.empties_log = False
+        """Words of somebody erased have been sent: no earlier copy of the row may stay."""
 
     def __enter__(self) -> "UnitOfWork":
         """Begin."""
@@ -53,17 +58,17 @@ class UnitOfWork:
         """Make everything since the last commit last."""
         self.connection = None
         self.session.commit()
-        if self._forgets:
+        if self.erased:
+            # No words in memory either.
             self.encryption.forget()
+            self.training_cache.forget()
+        self._lasting = len(self.erased)
 
     def undo(self) -> None:
         """Take back everything since the last commit."""
-        self._connection = None
+        self.connection = None
         self.session.rollback()
-
-    def forget_words(self) -> None:
-        """With the commit, keep no words in memory: somebody's are erased."""
-        self._forgets = True
+        del self.erased[self._lasting :]
 
     def begin(self) -> Connection:
         """Begin the transaction; its connection is ``connection`` until the commit."""

@@ -12,7 +12,7 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
     "alembic": {"bot.storage.*": "brings the tables up"},
     "sqlite3": {"bot.storage.*": "prepares connections"},
     "cryptography": {
-        "bot.storage.encryption": "seals words",
+        "bot.storage.encryption": "seals words and addresses",
         "bot.settings": "makes the key",
     },
     "sqlmodel": {"bot.storage.*": "the store"},

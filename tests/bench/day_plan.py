@@ -24,6 +24,7 @@ from bot.storage.changes.applying import Applying
 from bot.storage.database import Database
 from bot.storage.facts import StoreFacts
 from bot.storage.tables import ClientRow, CoachRow, SessionRow, SetRow
+from bot.storage.told import seal_set
 from bot.storage.unit import UnitOfWork, stored_id
 from core.readiness.morning_questions import MorningQuestion
 from core.vocabulary import DayPlan, PersonId, Role
@@ -65,14 +66,13 @@ def train(unit: UnitOfWork, client: PersonId, now: datetime) -> int:
     for item in plan.prescriptions:
         for _ in range(item.sets):
             done = item.done(now.date(), item.amount, 2)
-            values = {name: getattr(done, name) for name in done.__slots__ if name not in ("on",)}
             unit.session.add(
                 SetRow(
                     session_id=stored_id(session),
                     client_id=client,
                     on_date=done.on,
                     at=now,
-                    **values,
+                    done_sealed=seal_set(unit.encryption, done),
                 )
             )
             count += 1

@@ -73,9 +73,9 @@ def licence_of(package: Distribution) -> str:
 
 def _said(package: Distribution) -> Iterator[str]:
     about = package.metadata
-    if about.get("License-Expression"):
+    if "License-Expression" in about:
         yield about["License-Expression"]
-    named = (about.get("License") or "").strip()
+    named = (about["License"] if "License" in about else "").strip()
     if named and len(named) < LONGEST_NAME and "\n" not in named:
         yield SAID_OTHERWISE.get(named, named)
     for classifier in about.get_all("Classifier") or ():

@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from bot.storage.columns import seal_with
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 
@@ -23,7 +24,8 @@ def store_at(path: Path) -> Database:
 
 def compiled_once(store: Database) -> None:
     """Let SQLAlchemy compile each statement once for all these stores, not once for each."""
-    store.engine.dialect = _shared.setdefault("dialect", store.engine.dialect)
+    dialect = store.engine.dialect = _shared.setdefault("dialect", store.engine.dialect)
+    seal_with(store.encryption, dialect)
     store.engine.update_execution_options(compiled_cache=_shared.setdefault("cache", {}))
 
 

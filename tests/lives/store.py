@@ -19,12 +19,12 @@ FACTS = {
     "client": ("person_id", "coach_id", "profile_sealed", "joined_at", "cleared_at", "checkin_at"),
     "coach": ("person_id", "backup_id", "digest_at"),
     "invitation": ("id", "role", "coach_id", "rebinds_id", "used_by_id"),
-    "checkin": ("client_id", "on_date", "answers_sealed", "finished_at", "score", "day_plan"),
-    "session": ("client_id", "on_date", "plan_sealed", "status", "effort", "minutes"),
-    "set": ("session_id", "family", "step_key", "amount", "left", "slip", "pain"),
-    "pain": ("client_id", "on_date", "family", "where", "how_much", "sharp", "settled"),
-    "alert": ("client_id", "level", "signs", "words_sealed", "for_other", "round", "called"),
-    "hold": ("client_id", "because", "lifted_by_id", "cleared_by_sealed"),
+    "checkin": ("client_id", "on_date", "answers_sealed", "finished_at", "result_sealed"),
+    "session": ("client_id", "on_date", "plan_sealed", "status", "effort_sealed"),
+    "set": ("session_id", "done_sealed"),
+    "pain": ("client_id", "on_date", "told_sealed"),
+    "alert": ("client_id", "level", "told_sealed", "words_sealed", "round"),
+    "hold": ("client_id", "because_sealed", "lifted_by_id", "cleared_by_sealed"),
     "note": ("client_id", "author_id", "text_sealed"),
 }
 """What a practice knows, by table: all that a double tap must not change twice."""
@@ -226,10 +226,19 @@ class Store:
             found[table] = sorted(str(self._plain(row)) for row in rows)
         if not tables:
             rows = self._rows(
-                "select person_id, flow, step, answers_sealed from conversation"
+                "select person_id, flow, standing_sealed, answers_sealed from conversation"
                 " where closed_at is null"
             )
-            found["conversation"] = sorted(str(self._plain(row)) for row in rows)
+            found["conversation"] = sorted(
+                str(
+                    [
+                        *(row["person_id"], row["flow"]),
+                        self._json(row["standing_sealed"])["#step"],
+                        self._text(row["answers_sealed"]),
+                    ]
+                )
+                for row in rows
+            )
         return found
 
     def _plain(self, row: sqlite3.Row) -> list[Any]:
@@ -269,7 +278,7 @@ class Store:
             "select person_id, address from address"
             " where blocked_at is null and unbound_at is null order by id"
         ):
-            chats[row["person_id"]] = (*chats.get(row["person_id"], ()), row["address"])
+            chats[row["person_id"]] = (*chats.get(row["person_id"], ()), self._chat(row["address"]))
         return people, chats
 
     def _alerts(self) -> dict[int, Alert]:
@@ -278,7 +287,7 @@ class Store:
                 id=row["id"],
                 client_id=row["client_id"],
                 level=row["level"],
-                signs=tuple(json.loads(row["signs"])),
+                signs=tuple(self._json(row["told_sealed"]).get("signs", ())),
                 words=tuple(filter(None, map(_line, self._json(row["words_sealed"])))),
                 raised_at=_moment(row["raised_at"]),
                 chases=row["chases"],
@@ -294,7 +303,7 @@ class Store:
             row["id"]: Hold(
                 id=row["id"],
                 client_id=row["client_id"],
-                because=row["because"],
+                because=self._text(row["because_sealed"]),
                 alert_id=row["alert_id"] or 0,
                 placed_at=_moment(row["placed_at"]),
                 lifted_at=_moment_or_none(row["lifted_at"]),
@@ -305,7 +314,9 @@ class Store:
 
     def _cleared_by(self, row: Any) -> str:
         name = self._text(row["cleared_by_sealed"])
-        return " ".join(filter(None, (row["cleared_kind"], name, row["cleared_on"])))
+        return " ".join(
+            filter(None, (self._text(row["cleared_kind_sealed"]), name, row["cleared_on"]))
+        )
 
     def _sessions(self) -> dict[int, Session]:
         return {
@@ -345,6 +356,9 @@ class Store:
 
     def _rows(self, query: str, *values: Any) -> list[sqlite3.Row]:
         return self._file.execute(query, values).fetchall()
+
+    def _chat(self, sealed: str) -> str:
+        return self._practice.app.database.encryption.open_chat(sealed)
 
     def _text(self, sealed: str) -> str:
         found = self._opened.get(sealed)

@@ -236,10 +236,12 @@ async def test_a_check_in_stored_before_steps_were_named_after_questions_goes_on
 
     def as_before(unit: UnitOfWork) -> None:
         row = unit.session.exec(
-            select(ConversationRow).where(ConversationRow.step == "sleep")
+            select(ConversationRow).where(ConversationRow.flow == "checkin")
         ).one()
+        standing = unit.encryption.decrypt_json(row.standing_sealed)
+        assert standing["#step"] == "sleep"
         answers = unit.encryption.decrypt_json(row.answers_sealed)
-        row.step = "asking"
+        row.standing_sealed = unit.encryption.encrypt_json({**standing, "#step": "asking"})
         row.answers_sealed = unit.encryption.encrypt_json({**answers, "question": "sleep"})
         unit.session.add(row)
         unit.commit()

@@ -149,7 +149,7 @@ async def test_every_look_is_written_down(village: Practice):
         rows = unit.session.exec(
             select(AuditRow).where(AuditRow.what == "card_read").order_by(col(AuditRow.id))
         )
-        return [row.detail for row in rows]
+        return [unit.encryption.decrypt(row.detail_sealed) for row in rows]
 
     found = village.app.database.run_now(looked)
     assert found[-5:] == ["why", "why~squat", "why", "climb", "climb~push"]

@@ -80,7 +80,7 @@ async def test_what_was_asked_and_done_is_written_down(village: Practice):
 
     def audits(unit: UnitOfWork) -> list[tuple[str, str]]:
         rows = unit.session.exec(select(AuditRow)).all()
-        return [(row.what, row.detail) for row in rows]
+        return [(row.what, unit.encryption.decrypt(row.detail_sealed)) for row in rows]
 
     written = await village.app.database.run(audits)
     assert ("home_test_asked", "arm_curl") in written

@@ -1,5 +1,6 @@
 """Lifting a pause is a decision: the alert was seen; who cleared the client, by name, and when."""
 
+from dataclasses import dataclass
 from datetime import date
 
 import pytest
@@ -33,11 +34,33 @@ async def a_doctor_cleared(village: Practice, day: str = "Today") -> None:
     await village.taps("rua", day)
 
 
-async def lifts(village: Practice) -> list[HoldRow]:
-    def read(unit: UnitOfWork) -> list[HoldRow]:
+@dataclass(frozen=True)
+class Lift:
+    """A hold that was lifted, opened."""
+
+    because: str
+    cleared_kind: str
+    cleared_by_sealed: str
+    cleared_on: date | None
+    lifted_by_id: int | None
+    restart_easiest: bool
+
+
+async def lifts(village: Practice) -> list[Lift]:
+    def read(unit: UnitOfWork) -> list[Lift]:
         rows = unit.session.exec(select(HoldRow).where(col(HoldRow.lifted_at).is_not(None))).all()
-        unit.session.expunge_all()
-        return list(rows)
+        opened = unit.encryption.decrypt
+        return [
+            Lift(
+                opened(row.because_sealed),
+                opened(row.cleared_kind_sealed),
+                row.cleared_by_sealed,
+                row.cleared_on,
+                row.lifted_by_id,
+                row.restart_easiest,
+            )
+            for row in rows
+        ]
 
     return await village.app.database.run(read)
 

@@ -8,6 +8,13 @@ from PIL import Image
 from sqlmodel import select
 
 from bot.storage.tables import CheckinRow, SessionRow
+from bot.storage.told import (
+    MorningResult,
+    SessionEffort,
+    effort_of,
+    seal_effort,
+    seal_result,
+)
 from bot.storage.unit import UnitOfWork
 from core.readiness.scales import ScaleId
 from tests.support.practice import Practice
@@ -35,8 +42,7 @@ async def lived(
                     answers_sealed=unit.encryption.encrypt_json({"trouble": "nothing", **morning}),
                     started_at=at,
                     finished_at=at,
-                    score=75.0,
-                    day_plan="as_planned",
+                    result_sealed=seal_result(unit.encryption, MorningResult(75.0, "as_planned")),
                 )
             )
             if back % 2 == 0:
@@ -53,9 +59,10 @@ def _session(village: Practice, who: str, on: date, effort: float, minutes: floa
         client_id=village.ids[who],
         on_date=on,
         status="finished",
-        effort=effort,
-        effort_scale=ScaleId.SESSION_EFFORT.value,
-        minutes=minutes,
+        effort_sealed=seal_effort(
+            village.app.database.encryption,
+            SessionEffort(effort, ScaleId.SESSION_EFFORT.value, minutes),
+        ),
     )
 
 
@@ -169,7 +176,8 @@ async def test_a_session_that_was_rated_in_the_chat_is_on_the_page(village: Prac
 
     def rated(unit: UnitOfWork) -> list[tuple[float | None, float | None]]:
         rows = unit.session.exec(select(SessionRow)).all()
-        return [(row.effort, row.minutes) for row in rows if row.status == "finished"]
+        told = [effort_of(unit.encryption, row) for row in rows if row.status == "finished"]
+        return [(one.effort, one.minutes) for one in told]
 
     assert await village.app.database.run(rated) == [(5.0, 30.0)]
     assert "Tue 03 Mar: 30 minutes, effort 5 of 10" in await load_page(village)

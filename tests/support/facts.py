@@ -1,6 +1,5 @@
 """A record of two clients and three coaches in a real store in memory, for tests of flows."""
 
-import json
 import sqlite3
 import weakref
 from collections.abc import Sequence
@@ -44,6 +43,7 @@ from bot.storage.tables import (
     SessionRow,
     SetRow,
 )
+from bot.storage.told import AlertTold, MorningResult, seal_alert, seal_result, seal_set
 from bot.storage.unit import UnitOfWork
 from core.dose.history import SetDone
 from core.dose.prescription import SessionPlan
@@ -201,8 +201,9 @@ class Record(StoreFacts):
                     signs_asked_at=one.signs_asked_at,
                     started_at=self.now,
                     finished_at=self.now if one.finished else None,
-                    score=one.score,
-                    day_plan=one.day_plan,
+                    result_sealed=seal_result(
+                        self.unit.encryption, MorningResult(one.score, one.day_plan)
+                    ),
                 )
             )
         self._again()
@@ -216,7 +217,15 @@ class Record(StoreFacts):
             row = SessionRow(client_id=client.id, on_date=one.on, status="finished")
             session.add(row)
             session.flush()
-            session.add(_set_row(one, client.id, cast("int", row.id), self.now))
+            session.add(
+                SetRow(
+                    session_id=cast("int", row.id),
+                    client_id=client.id,
+                    on_date=one.on,
+                    at=self.now,
+                    done_sealed=seal_set(self.unit.encryption, one),
+                )
+            )
         self._again()
 
     def planned(self, client: Person, on: date, plan: SessionPlan) -> None:
@@ -282,36 +291,11 @@ def _alert_row(alert: Alert, encryption: Encryption) -> AlertRow:
         id=alert.id,
         client_id=alert.client_id,
         level=alert.level,
-        signs=json.dumps([sign.value for sign in alert.signs]),
+        told_sealed=seal_alert(encryption, AlertTold(alert.signs, alert.for_other, alert.called)),
         words_sealed=encryption.encrypt_json(list(alert.words)),
-        for_other=alert.for_other,
         raised_at=alert.raised_at,
         newest_sign_at=alert.newest_sign_at,
         round=alert.round,
         chases=alert.chases,
         backup_told=alert.backup_told,
-        called=alert.called,
-    )
-
-
-def _set_row(done: SetDone, client_id: PersonId, session_id: int, at: datetime) -> SetRow:
-    return SetRow(
-        session_id=session_id,
-        client_id=client_id,
-        on_date=done.on,
-        at=at,
-        family=done.family,
-        step_key=done.step_key,
-        demand=done.demand,
-        unit=done.unit,
-        amount=done.amount,
-        left=done.left,
-        slip=done.slip,
-        pain=done.pain,
-        planned=done.planned,
-        stop_at_left=done.stop_at_left,
-        lowest_good_left=done.lowest_good_left,
-        eased=done.eased,
-        day_shift=done.day_shift,
-        planned_top=done.planned_top,
     )

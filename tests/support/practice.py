@@ -17,7 +17,7 @@ from bot.delivery.channel import Channel
 from bot.messages import Incoming, IncomingKind
 from bot.runtime.app import App, build
 from bot.schedule.due import reschedule
-from bot.settings import Settings
+from bot.settings import Settings, load_key, write_keys
 from bot.storage import people
 from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow
@@ -57,6 +57,7 @@ class Practice:
     channel: RecordChannel
     home: Path
     second_route: str = ""
+    database: str = ""
     ids: dict[str, PersonId] = field(default_factory=dict)
     _number: int = 0
 
@@ -189,7 +190,8 @@ class Practice:
     async def restart(self) -> None:
         """The process dies and starts again on the same store."""
         self.app.database.close()
-        self.app = _built(self.home, self.clock, self.channel, self.second_route)
+        self.app = _built(self.home, self.clock, self.channel, self.second_route, self.database)
+        self.app.database.migrate()
         await self.app.engine.start()
         await self.app.settle()
 
@@ -211,36 +213,45 @@ class Practice:
 
 @asynccontextmanager
 async def practice(
-    home: Path, start: datetime, *, second_route: str = ""
+    home: Path, start: datetime, *, second_route: str = "", database: str = ""
 ) -> AsyncIterator[Practice]:
     """A practice that begins at ``start`` (aware) with nobody in it.
 
     Args:
         second_route: addresses for alerts that nobody has seen, as in the settings.
+        database: an empty database; left out, a file in ``home``.
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
     store = home / "dayrung.sqlite3"
-    if not store.exists():
+    if not database and not store.exists():
         store.write_bytes(migrated())
-    app = _built(home, clock, channel, second_route)
+    app = _built(home, clock, channel, second_route, database)
+    if database:
+        app.database.migrate()
     await app.engine.start()
-    running = Practice(app, clock, channel, home, second_route)
+    running = Practice(app, clock, channel, home, second_route, database)
     try:
         yield running
     finally:
         running.app.database.close()
 
 
-def _built(home: Path, clock: ManualClock, channel: RecordChannel, second_route: str) -> App:
+def _built(
+    home: Path, clock: ManualClock, channel: RecordChannel, second_route: str, database: str
+) -> App:
     settings = Settings(
-        home=home, database="", key=KEY.decode(), telegram_token="", second_road=second_route
+        home=home, database=database, key="", telegram_token="", second_road=second_route
     )
+    if not settings.key_file.exists():
+        write_keys(settings.key_file, [KEY.decode()])
+    key, _ = load_key(settings)
     channels: dict[str, Channel] = {CHANNEL: channel}
     if second_route:
         second = SecondRouteChannel(settings.second_routes)
         channels[second.name] = second
-    app = build(settings, KEY, clock, lambda *_: channels, _link, loaded(_link), PATIENT)
-    compiled_once(app.database)
+    app = build(settings, key, clock, lambda *_: channels, _link, loaded(_link), PATIENT)
+    if not database:
+        compiled_once(app.database)
     return app
 
 

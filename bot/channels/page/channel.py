@@ -8,8 +8,9 @@ import asyncio
 from uuid import uuid4
 
 from bot.messages import Outgoing
+from bot.storage.shown import SHOWS_THE_STORE
 
-NAME = "page"
+NAME = SHOWS_THE_STORE
 
 
 class Bell:

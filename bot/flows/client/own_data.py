@@ -4,9 +4,12 @@ What cannot be undone is done by the button of that very question, or by its wor
 newest and just asked. Whatever comes later is asked about anew.
 """
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
+from typing import Any
 
 from bot.flows.changes import Audit, Erase, Leave
+from bot.flows.erasure import copies_gone_on
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, pressed, rows_of
@@ -47,7 +50,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 
 def _ask_sure(state: State, how: str, facts: Facts) -> Turn:
     rows = ((Button(f"{how}{ASKED}{SURE}"),), (Button("back"),))
-    say = Say(f"own_data/sure_{how}", {"waits": _help_is_due(facts)}, rows=rows, slot=SLOT)
+    say = Say(f"own_data/sure_{how}", _values(facts), rows=rows, slot=SLOT)
     return Turn(state.at(how, asked_at=facts.now.isoformat()), says=(say,))
 
 
@@ -67,16 +70,20 @@ def _help_is_due(facts: Facts) -> bool:
     return facts.open_alert(facts.me.id) is not None or open_question(facts) is not None
 
 
+def _values(facts: Facts) -> Mapping[str, Any]:
+    return {"waits": _help_is_due(facts), "copies_until": copies_gone_on(facts.me, facts.now)}
+
+
 def _go(how: str, facts: Facts) -> Turn:
     """Leave, or leave and have the words erased; the coach is told that, not why."""
     record = facts.client(facts.me.id)
-    waits = _help_is_due(facts)
+    values = _values(facts)
     told = Say(
         "own_data/coach_told",
-        {"name": record.person.name, "how": how, "waits": waits},
+        {"name": record.person.name, "how": how, **values},
         to=record.coach_id,
     )
-    said = Say(f"own_data/done_{how}", {"waits": waits}, slot=SLOT)
+    said = Say(f"own_data/done_{how}", values, slot=SLOT)
     if how == LEAVE:
         return Turn(None, says=(said, told), changes=(Leave(record.id),))
     return Turn(None, says=(said, told), changes=(Leave(record.id), Erase(record.id)))

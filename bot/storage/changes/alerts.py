@@ -1,6 +1,5 @@
 """Changes to alerts and holds; each function carries out the change of its name."""
 
-import json
 from datetime import timedelta
 
 from sqlmodel import col, select
@@ -11,6 +10,7 @@ from bot.json_values import JsonValue, to_json
 from bot.storage.changes.applying import Applying
 from bot.storage.conversations import close_flow, open_of, still_asks
 from bot.storage.tables import AlertRow, ClientRow, ConversationRow, HoldRow, SessionRow
+from bot.storage.told import AlertTold, alert_told, change_alert, seal_alert
 from bot.storage.unit import stored_id
 from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
 
@@ -64,7 +64,7 @@ def call_answer(change: wanted.CallAnswer, applying: Applying) -> None:
     row = _open_alert(change.client_id, applying)
     if row is None:
         return
-    row.called = change.answer
+    change_alert(applying.unit.encryption, row, called=change.answer)
     if change.answer == "cannot":
         _reopen(row, applying)
     else:
@@ -102,9 +102,10 @@ def lift_hold(change: wanted.LiftHold, applying: Applying) -> None:
             HoldRow.client_id == change.client_id, col(HoldRow.lifted_at).is_(None)
         )
     ).all()
-    for row in holds or _without_hold(open_alert):
+    for row in holds or _without_hold(open_alert, applying):
         row.lifted_at, row.lifted_by_id = applying.now, applying.actor
-        row.cleared_kind, row.cleared_on = change.cleared_kind, change.cleared_on
+        row.cleared_kind_sealed = applying.unit.encryption.encrypt(change.cleared_kind)
+        row.cleared_on = change.cleared_on
         row.cleared_by_sealed = applying.unit.encryption.encrypt(change.cleared_by)
         row.restart_easiest = change.restart_easiest
         session.add(row)
@@ -137,18 +138,20 @@ def _wake_exchange(client_id: PersonId, applying: Applying) -> None:
     Where nothing waits, words typed for a while yet are passed on to the coach. A question without
     an answer keeps its two minutes.
     """
+    open_now = open_of(applying.unit, client_id)
     waiting = [
         one
-        for one in open_of(applying.unit, client_id)
+        for one in open_now
         if one.state.flow != SAFETY and not one.quiet and still_asks(one, applying.now)
     ]
     if not waiting:
         return
+    asked = {one.id for one in open_now if one.state.step == "asked"}
     for row in applying.unit.session.exec(
         select(ConversationRow).where(
             ConversationRow.person_id == client_id,
             ConversationRow.flow == SAFETY,
-            ConversationRow.step != "asked",
+            col(ConversationRow.id).not_in(asked),
             col(ConversationRow.closed_at).is_(None),
             col(ConversationRow.due_at).is_not(None),
         )
@@ -156,16 +159,17 @@ def _wake_exchange(client_id: PersonId, applying: Applying) -> None:
         row.due_at = applying.now
 
 
-def _without_hold(alert: AlertRow | None) -> list[HoldRow]:
+def _without_hold(alert: AlertRow | None, applying: Applying) -> list[HoldRow]:
     """An alert that held nothing (a silent session): who decided that it is over is kept too."""
     if alert is None:
         return []
-    because = next(iter(json.loads(alert.signs)), "")
+    encryption = applying.unit.encryption
+    because = next(iter(alert_told(encryption, alert).signs), "")
     return [
         HoldRow(
             client_id=alert.client_id,
             alert_id=alert.id,
-            because=because,
+            because_sealed=encryption.encrypt(because),
             placed_at=alert.raised_at,
         )
     ]
@@ -186,12 +190,12 @@ def _open_alert(client_id: PersonId, applying: Applying) -> AlertRow | None:
 def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
     mention = change.level is AlertLevel.MENTION
     chased = not mention or change.passed_on or Sign.UNREAD in change.signs
+    encryption = applying.unit.encryption
     row = AlertRow(
         client_id=change.client_id,
         level=change.level,
-        signs=json.dumps([sign.value for sign in change.signs]),
-        words_sealed=applying.unit.encryption.encrypt_json(_told(change)),
-        for_other=change.for_other,
+        told_sealed=seal_alert(encryption, AlertTold(change.signs, change.for_other)),
+        words_sealed=encryption.encrypt_json(_told(change)),
         raised_at=applying.now,
         newest_sign_at=applying.now,
         chase_due_at=applying.now if chased else None,
@@ -209,14 +213,18 @@ def _new_alert(change: wanted.RaiseAlert, applying: Applying) -> AlertRow:
 def _join_episode(row: AlertRow, change: wanted.RaiseAlert, applying: Applying) -> None:
     """One alert an episode: more words join it; more danger makes it unseen again."""
     row.newest_sign_at = applying.now
-    known = set(json.loads(row.signs))
-    new = [sign.value for sign in change.signs if sign.value not in known]
+    told = alert_told(applying.unit.encryption, row)
+    new = [sign for sign in change.signs if sign not in told.signs]
     louder = LOUDNESS[change.level] > LOUDNESS[AlertLevel(row.level)]
     if louder:
         row.level = change.level
-    row.signs = json.dumps([*json.loads(row.signs), *new])
-    somebody_else = row.for_other != change.for_other
-    row.for_other = row.for_other and change.for_other
+    somebody_else = told.for_other != change.for_other
+    change_alert(
+        applying.unit.encryption,
+        row,
+        signs=(*told.signs, *new),
+        for_other=told.for_other and change.for_other,
+    )
     _add_words(row, change, applying)
     long_seen = row.seen_at is not None and applying.now - row.seen_at >= SEEN_COUNTS_FOR
     # Without words there is nothing to pass on: the alert itself goes out again.
@@ -280,7 +288,7 @@ def _hold(client_id: PersonId, because: str, alert: AlertRow | None, applying: A
             HoldRow(
                 client_id=client_id,
                 alert_id=alert.id if alert is not None else None,
-                because=because,
+                because_sealed=applying.unit.encryption.encrypt(because),
                 placed_at=applying.now,
             )
         )

@@ -31,7 +31,13 @@ class Applying:
     def audit(self, subject: PersonId | None, what: str, detail: str = "") -> None:
         """Write down who did what to whom."""
         self.unit.session.add(
-            AuditRow(at=self.now, actor_id=self.actor, subject_id=subject, what=what, detail=detail)
+            AuditRow(
+                at=self.now,
+                actor_id=self.actor,
+                subject_id=subject,
+                what=what,
+                detail_sealed=self.unit.encryption.encrypt(detail),
+            )
         )
 
 

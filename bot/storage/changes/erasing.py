@@ -1,11 +1,27 @@
-"""Erasing what a person has said, at once or, what an open alert needs, when that is closed."""
+"""Erasing what a person has said and tapped, at once or, what an open alert needs, at its end.
 
-from sqlmodel import col, or_, select
+What stays is without words: that an alert was raised, its level, when, and who saw it; who did what
+when; and the chat, the country and the time zone, so that a warning sign sent later still finds its
+way.
+"""
 
+from collections.abc import Iterator, Sequence
+from typing import TypeVar
+
+from sqlalchemy import ColumnElement, delete
+from sqlmodel import Session, and_, col, or_, select
+from sqlmodel.sql.expression import SelectOfScalar
+
+from bot.messages import Kind
 from bot.storage.changes.applying import Applying
+from bot.storage.erasing.about import names
+from bot.storage.erasing.erased import Erased
+from bot.storage.erasing.unfinished import mark_unfinished
+from bot.storage.shown import SHOWS_THE_STORE
 from bot.storage.tables import (
     AddressRow,
     AlertRow,
+    AuditRow,
     CheckinRow,
     ClientRow,
     ConversationRow,
@@ -14,11 +30,13 @@ from bot.storage.tables import (
     InvitationRow,
     NoteRow,
     OutboxRow,
+    PainRow,
     PersonRow,
     SessionRow,
+    SetRow,
 )
-from bot.storage.unit import stored_id
-from core.vocabulary import AlertLevel, PersonId, Sign
+from bot.storage.told import alert_told
+from core.vocabulary import AlertLevel, PersonId, Role, Sign
 
 HELP_NEEDS = (
     "phone",
@@ -34,43 +52,22 @@ HELP_NEEDS = (
 
 SAFETY_FLOW = "safety"
 
+AS_THEY_STAND = {"populate_existing": True}
+
+Row = TypeVar("Row")
+
+TOLD = (NoteRow, PainRow, SetRow, CheckinRow, SessionRow)
+"""Tables of nothing but what a client told or did; rows that are pointed at come last."""
+
 
 def erase_person(person_id: PersonId, applying: Applying) -> None:
-    """Words go, the fact of each alert (level, signs, by whom seen) stays.
+    """Words and answers go; what waits to be sent to or of this person alone is never sent.
 
     While an alert or a question about a sign is open, the name, its words and what help needs stay;
     :func:`finish_erasures` takes them when it is closed.
     """
     waits = _is_open(person_id, applying)
-    session, encryption = applying.unit.session, applying.unit.encryption
-    client = session.get(ClientRow, person_id)
-    _erase_talk(person_id, applying, waits=waits)
-    for checkin in session.exec(select(CheckinRow).where(CheckinRow.client_id == person_id)):
-        checkin.answers_sealed, checkin.reasons, checkin.score = "", "[]", None
-    for training in session.exec(select(SessionRow).where(SessionRow.client_id == person_id)):
-        training.plan_sealed = ""
-    for note in session.exec(select(NoteRow).where(NoteRow.client_id == person_id)):
-        session.delete(note)
-    for alert in session.exec(select(AlertRow).where(AlertRow.client_id == person_id)):
-        if alert.closed_at is not None or not waits:
-            alert.words_sealed = ""
-            _erase_alert_messages(stored_id(alert), applying)
-    for hold in session.exec(select(HoldRow).where(HoldRow.client_id == person_id)):
-        hold.cleared_by_sealed = ""
-    for invitation in session.exec(
-        select(InvitationRow).where(
-            or_(InvitationRow.used_by_id == person_id, InvitationRow.rebinds_id == person_id)
-        )
-    ):
-        invitation.name_sealed = ""
-    if not waits:
-        session.get_one(PersonRow, person_id).name_sealed = ""
-    if client is not None:
-        given = encryption.decrypt_json(client.profile_sealed) if waits else {}
-        kept = {key: value for key, value in given.items() if key in HELP_NEEDS}
-        client.profile_sealed = encryption.encrypt_json(kept) if waits else ""
-        client.erase_asked_at = client.erase_asked_at or applying.now
-    applying.unit.forget_words()
+    _erase(person_id, applying, waits=waits, drops=not waits)
     applying.audit(person_id, "erase_waits_for_alert" if waits else "erased")
 
 
@@ -80,11 +77,32 @@ def finish_erasures(applying: Applying) -> None:
     An alert that takes the place of a question in the same turn keeps it on.
     """
     for person_id in dict.fromkeys(applying.clients_closed):
-        client = applying.unit.session.get(ClientRow, person_id)
-        waiting = client is not None and client.erase_asked_at is not None
-        if waiting and not _is_open(person_id, applying):
+        if _wants_it(person_id, applying) and not _is_open(person_id, applying):
             erase_person(person_id, applying)
     applying.unit.session.flush()
+
+
+def erase_the_turn(applying: Applying, speaker: PersonId | None) -> None:
+    """Take what the turn itself has left of those whose words are erased, and of one who is back.
+
+    What it has to say is said first: its words go once it is sent.
+    """
+    persons = [PersonId(one.person_id) for one in applying.unit.erased]
+    if speaker is not None:
+        persons.append(speaker)
+    for person_id in dict.fromkeys(persons):
+        if _wants_it(person_id, applying):
+            erase_again(person_id, applying)
+
+
+def erase_again(person_id: PersonId, applying: Applying) -> None:
+    """Erase somebody who is erased, for what has come since; what waits to be sent is sent."""
+    _erase(person_id, applying, waits=_is_open(person_id, applying), drops=False)
+
+
+def _wants_it(person_id: PersonId, applying: Applying) -> bool:
+    client = applying.unit.session.get(ClientRow, person_id)
+    return client is not None and client.erase_asked_at is not None
 
 
 def _is_open(person_id: PersonId, applying: Applying) -> bool:
@@ -93,47 +111,190 @@ def _is_open(person_id: PersonId, applying: Applying) -> bool:
         select(AlertRow).where(
             AlertRow.client_id == person_id,
             col(AlertRow.closed_at).is_(None),
-            or_(
-                AlertRow.level != AlertLevel.MENTION,
-                col(AlertRow.signs).contains(f'"{Sign.UNSURE.value}"'),
-            ),
         )
     )
-    return rows.first() is not None
+    encryption = applying.unit.encryption
+    return any(
+        row.level != AlertLevel.MENTION or Sign.UNSURE in alert_told(encryption, row).signs
+        for row in rows
+    )
 
 
-def _erase_alert_messages(alert_id: int, applying: Applying) -> None:
-    """What coaches were sent of an alert quotes its words and names phone and address."""
-    key = col(OutboxRow.dedupe_key)
-    for outbox in applying.unit.session.exec(
-        # A range of the unique index: ";" follows ":".
-        select(OutboxRow).where(
-            key >= f"alert:{alert_id}:", key < f"alert:{alert_id};", OutboxRow.status == "sent"
+def _erase(person_id: PersonId, applying: Applying, *, waits: bool, drops: bool) -> None:
+    """Take everything; ``waits``: but what an open alert needs.
+
+    Args:
+        drops: what waits to be sent to this person, or about nobody else, is not sent any more.
+    """
+    unit, session = applying.unit, applying.unit.session
+    session.flush()
+    chats = [
+        (row.channel, row.address)
+        for row in _rows(session, select(AddressRow).where(AddressRow.person_id == person_id))
+    ]
+    pictures = _erase_messages(person_id, chats, applying, waits=waits, drops=drops)
+    _erase_arrivals(person_id, chats, applying)
+    _erase_conversations(person_id, applying, waits=waits)
+    for table in TOLD:
+        session.execute(delete(table).where(col(table.client_id) == person_id))
+    session.execute(
+        delete(InvitationRow).where(
+            or_(col(InvitationRow.used_by_id) == person_id, InvitationRow.rebinds_id == person_id)
         )
+    )
+    _erase_alerts(person_id, applying, waits=waits)
+    for entry in _rows(
+        session,
+        select(AuditRow).where(
+            or_(AuditRow.subject_id == person_id, AuditRow.actor_id == person_id),
+            AuditRow.detail_sealed != "",
+        ),
     ):
-        outbox.payload_sealed = ""
+        entry.detail_sealed = ""
+    _erase_record(person_id, applying, waits=waits)
+    session.flush()
+    mark_unfinished(unit, applying.now)
+    unit.erased.append(Erased(int(person_id), tuple(chats), frozenset(pictures)))
 
 
-def _erase_talk(person_id: PersonId, applying: Applying, *, waits: bool) -> None:
-    """What was typed and what was answered; a conversation about an open sign goes on."""
+def _erase_record(person_id: PersonId, applying: Applying, *, waits: bool) -> None:
+    session, encryption = applying.unit.session, applying.unit.encryption
+    if not waits:
+        session.get_one(PersonRow, person_id).name_sealed = ""
+    client = session.get(ClientRow, person_id)
+    if client is None:
+        return
+    given = encryption.decrypt_json(client.profile_sealed) if waits else {}
+    kept = {key: value for key, value in given.items() if key in HELP_NEEDS}
+    client.profile_sealed = encryption.encrypt_json(kept) if waits else ""
+    client.erase_asked_at = client.erase_asked_at or applying.now
+    for name in ("checkin_at", "training_days", "quiet_from", "quiet_until"):
+        setattr(client, name, ClientRow.model_fields[name].default)
+    client.away_until = client.health_asked_on = None
+
+
+def _erase_alerts(person_id: PersonId, applying: Applying, *, waits: bool) -> None:
+    """The fact of each alert stays: its level, when, and by whom it was seen."""
     session = applying.unit.session
-    for conversation in session.exec(
-        select(ConversationRow).where(ConversationRow.person_id == person_id)
-    ):
-        if waits and conversation.flow == SAFETY_FLOW and conversation.closed_at is None:
+    for alert in _rows(session, select(AlertRow).where(AlertRow.client_id == person_id)):
+        if alert.closed_at is not None or not waits:
+            alert.words_sealed = alert.told_sealed = ""
+    for hold in _rows(session, select(HoldRow).where(HoldRow.client_id == person_id)):
+        if hold.lifted_at is not None or not waits:
+            session.delete(hold)
+
+
+def _erase_messages(
+    person_id: PersonId,
+    chats: Sequence[tuple[str, str]],
+    applying: Applying,
+    *,
+    waits: bool,
+    drops: bool,
+) -> Iterator[str]:
+    """What was said to this person, and to others about them; gives the pictures that went along.
+
+    An open alert stands in the coach's chat until it is closed.
+    """
+    session, encryption = applying.unit.session, applying.unit.encryption
+    pictures: list[str] = []
+    whole = or_(
+        col(OutboxRow.person_id) == person_id,
+        and_(col(OutboxRow.person_id).is_(None), _in_chats(OutboxRow, chats)),
+    )
+    alone = or_(whole, OutboxRow.about == names([person_id]))
+    rows = session.exec(
+        select(OutboxRow, whole, alone).where(
+            OutboxRow.payload_sealed != "", or_(whole, _tells_of(OutboxRow, person_id))
+        ),
+        execution_options=AS_THEY_STAND,
+    ).all()
+    for row, is_to_them, is_of_them_alone in rows:
+        if waits and (row.status == "waiting" or (not is_to_them and row.kind >= Kind.ALERT)):
             continue
-        conversation.answers_sealed = ""
-        conversation.closed_at = conversation.closed_at or applying.now
-        conversation.due_at = None
-    for inbox in session.exec(
-        select(InboxRow).where(InboxRow.person_id == person_id, col(InboxRow.status) != "waiting")
+        if row.status == "waiting" and not (drops and is_of_them_alone):
+            # What is said to them now has none of their words; a page that shows the store is
+            # itself the coach's phone.
+            row.forgets = not is_to_them and row.channel != SHOWS_THE_STORE
+            continue
+        if row.status == "waiting":
+            row.status = "replaced"
+        pictures.append(encryption.decrypt_json(row.payload_sealed).get("picture") or "")
+        row.payload_sealed = ""
+    return filter(None, pictures)
+
+
+def _erase_arrivals(
+    person_id: PersonId, chats: Sequence[tuple[str, str]], applying: Applying
+) -> None:
+    """What this person typed and tapped, and what others did about them."""
+    for row in _rows(
+        applying.unit.session,
+        select(InboxRow).where(
+            InboxRow.status != "waiting",
+            or_(InboxRow.text_sealed != "", InboxRow.tap_sealed != ""),
+            or_(
+                col(InboxRow.person_id) == person_id,
+                and_(col(InboxRow.person_id).is_(None), _in_chats(InboxRow, chats)),
+                _tells_of(InboxRow, person_id),
+            ),
+        ),
     ):
-        inbox.text_sealed = ""
-    addresses = {
-        row.address
-        for row in session.exec(select(AddressRow).where(AddressRow.person_id == person_id))
-    }
-    for outbox in session.exec(
-        select(OutboxRow).where(OutboxRow.status == "sent", col(OutboxRow.address).in_(addresses))
+        row.text_sealed = row.tap_sealed = ""
+
+
+def _erase_conversations(person_id: PersonId, applying: Applying, *, waits: bool) -> None:
+    """What was answered, and where coaches stand with this client; a question of safety goes on."""
+    session = applying.unit.session
+    for row in _rows(
+        session, select(ConversationRow).where(ConversationRow.person_id == person_id)
     ):
-        outbox.payload_sealed = ""
+        if waits and row.flow == SAFETY_FLOW and row.closed_at is None:
+            continue
+        row.flow = ""
+        _empty(row, applying)
+    coaches = select(PersonRow.id).where(PersonRow.role == Role.COACH)
+    for row in _rows(
+        session,
+        select(ConversationRow).where(
+            col(ConversationRow.person_id).in_(coaches), ConversationRow.answers_sealed != ""
+        ),
+    ):
+        answers = applying.unit.encryption.decrypt_json(row.answers_sealed)
+        if row.closed_at is not None or str(answers.get("client", "")) == str(person_id):
+            _empty(row, applying)
+
+
+def _rows(session: Session, query: SelectOfScalar[Row]) -> Sequence[Row]:
+    """Rows as they stand in the database: prepared statements change what a session remembers."""
+    return session.exec(query, execution_options=AS_THEY_STAND).all()
+
+
+def _empty(row: ConversationRow, applying: Applying) -> None:
+    row.answers_sealed = row.standing_sealed = ""
+    row.closed_at = row.closed_at or applying.now
+    row.due_at = None
+
+
+def _in_chats(
+    table: type[OutboxRow] | type[InboxRow], chats: Sequence[tuple[str, str]]
+) -> ColumnElement[bool]:
+    return or_(
+        *(
+            and_(col(table.channel) == channel, col(table.address) == address)
+            for channel, address in chats
+        ),
+        False,
+    )
+
+
+def _tells_of(table: type[OutboxRow] | type[InboxRow], person_id: PersonId) -> ColumnElement[bool]:
+    """Rows of others that tell of this person; of older ones nobody knows, so all coaches' go."""
+    clients = select(PersonRow.id).where(PersonRow.role == Role.CLIENT)
+    return or_(
+        col(table.about).contains(names([person_id])),
+        and_(
+            col(table.about).is_(None),
+            or_(col(table.person_id).is_(None), col(table.person_id).not_in(clients)),
+        ),
+    )

@@ -6,9 +6,12 @@ from zoneinfo import ZoneInfo
 from bot.flows import changes as wanted
 from bot.storage.changes.applying import Applying, merged
 from bot.storage.changes.erasing import erase_person
+from bot.storage.joining import end_new_phone_codes
 from bot.storage.tables import ClientRow, CoachRow, InvitationRow, NoteRow, PersonRow
 
 INVITATION_LASTS = timedelta(days=7)
+NEW_PHONE_LASTS = timedelta(hours=1)
+"""Whoever has such a code gets a client's whole chat: it is typed while the two are together."""
 
 
 def save_profile(change: wanted.SaveProfile, applying: Applying) -> None:
@@ -83,6 +86,10 @@ def health_asked(change: wanted.HealthAsked, applying: Applying) -> None:
 
 
 def make_invitation(change: wanted.MakeInvitation, applying: Applying) -> None:
+    lasts = INVITATION_LASTS
+    if change.rebinds_id is not None:
+        lasts = NEW_PHONE_LASTS
+        end_new_phone_codes(applying.unit, change.rebinds_id, applying.now)
     applying.unit.session.add(
         InvitationRow(
             code_hash=applying.code_hash(change.code),
@@ -91,7 +98,7 @@ def make_invitation(change: wanted.MakeInvitation, applying: Applying) -> None:
             coach_id=change.coach_id,
             rebinds_id=change.rebinds_id,
             made_at=applying.now,
-            expires_at=applying.now + INVITATION_LASTS,
+            expires_at=applying.now + lasts,
         )
     )
     applying.audit(change.rebinds_id, "invitation_made", change.role)

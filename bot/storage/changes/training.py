@@ -1,17 +1,25 @@
 """Changes to mornings, sessions and sets; each function carries out the change of its name."""
 
-import json
+from dataclasses import replace
 from datetime import timedelta
 
-from sqlmodel import col, or_, select
+from sqlmodel import col, select
 
 from bot.flows import changes as wanted
-from bot.json_values import JsonValue, to_json
 from bot.storage.changes.applying import Applying
 from bot.storage.common_queries import CHECKIN, SAVE_ANSWERS
 from bot.storage.stored_plan import stored_plan
 from bot.storage.tables import CheckinRow, ClientRow, PainRow, SessionRow, SetRow
-from core.readiness.reasons import DayReason
+from bot.storage.told import (
+    MorningResult,
+    SessionEffort,
+    effort_of,
+    pain_done,
+    seal_effort,
+    seal_pain,
+    seal_result,
+    seal_set,
+)
 
 SILENT_AFTER = timedelta(minutes=10)
 """A running session without a tap for this long is asked "All right?"."""
@@ -33,9 +41,8 @@ def save_checkin(change: wanted.SaveCheckin, applying: Applying) -> None:
         row.signs_asked_at = applying.now
     if change.finished:
         row.finished_at = applying.now
-        row.score, row.day_plan = change.score, change.day_plan
-        row.certainty = change.certainty
-        row.reasons = json.dumps([_stored(reason) for reason in change.reasons])
+        result = MorningResult(change.score, change.day_plan, change.certainty, change.reasons)
+        row.result_sealed = seal_result(unit.encryption, result)
         unit.session.get_one(ClientRow, change.client_id).reminder_due_at = None
     unit.session.add(row)
 
@@ -71,29 +78,14 @@ def touch_session(change: wanted.TouchSession, applying: Applying) -> None:
 
 
 def log_set(change: wanted.LogSet, applying: Applying) -> None:
-    done = change.done
     session = applying.unit.session
     session.add(
         SetRow(
             session_id=change.session_id,
             client_id=change.client_id,
-            on_date=done.on,
+            on_date=change.done.on,
             at=applying.now,
-            family=done.family,
-            step_key=done.step_key,
-            demand=done.demand,
-            unit=done.unit,
-            sets=change.sets,
-            planned=done.planned,
-            amount=done.amount,
-            left=done.left,
-            slip=done.slip,
-            pain=done.pain,
-            stop_at_left=done.stop_at_left,
-            lowest_good_left=done.lowest_good_left,
-            eased=done.eased,
-            day_shift=done.day_shift,
-            planned_top=done.planned_top,
+            done_sealed=seal_set(applying.unit.encryption, change.done, sets=change.sets),
         )
     )
     _touch(session.get_one(SessionRow, change.session_id), applying)
@@ -105,39 +97,35 @@ def log_pain(change: wanted.LogPain, applying: Applying) -> None:
         PainRow(
             client_id=change.client_id,
             on_date=pain.on,
-            family=pain.family or "",
-            where=pain.where or "",
-            how_much=pain.how_much,
-            sharp=pain.sharp,
-            settled=pain.settled,
+            told_sealed=seal_pain(applying.unit.encryption, pain),
         )
     )
 
 
 def pain_settled(change: wanted.PainSettled, applying: Applying) -> None:
+    encryption = applying.unit.encryption
     for row in applying.unit.session.exec(
-        select(PainRow).where(
-            PainRow.client_id == change.client_id,
-            # What has settled at last stands corrected; what had settled before stays so.
-            or_(col(PainRow.settled).is_(None), col(PainRow.settled).is_(False)),
-        )
+        select(PainRow).where(PainRow.client_id == change.client_id)
     ):
-        row.settled = change.settled
+        told = pain_done(encryption, row)
+        # What has settled at last stands corrected; what had settled before stays so.
+        if told.settled is not True:
+            row.told_sealed = seal_pain(encryption, replace(told, settled=change.settled))
 
 
 def end_session(change: wanted.EndSession, applying: Applying) -> None:
     row = applying.unit.session.get_one(SessionRow, change.session_id)
     row.status = "finished" if change.finished else "stopped"
     row.ended_at = row.ended_at or applying.now
-    row.effort = change.effort if change.effort is not None else row.effort
-    row.effort_scale = change.effort_scale or row.effort_scale
-    row.minutes = change.minutes if change.minutes is not None else row.minutes
+    encryption = applying.unit.encryption
+    told = effort_of(encryption, row)
+    told = SessionEffort(
+        effort=change.effort if change.effort is not None else told.effort,
+        effort_scale=change.effort_scale or told.effort_scale,
+        minutes=change.minutes if change.minutes is not None else told.minutes,
+    )
+    row.effort_sealed = seal_effort(encryption, told)
     row.silence_due_at = None
-
-
-def _stored(reason: DayReason) -> dict[str, JsonValue]:
-    """A reason as it is read again; how much it counted is not kept."""
-    return {name: value for name, value in to_json(reason).items() if name != "weight"}
 
 
 def _touch(row: SessionRow, applying: Applying) -> None:

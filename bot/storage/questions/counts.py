@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from sqlmodel import col, func, select
 
+from bot.storage.guesses import count_wrong
 from bot.storage.people import addresses_of
 from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
@@ -34,11 +35,13 @@ class Stuck:
         unseen_alerts: open alerts that nobody has seen, without mentions.
         failed_arrivals: messages from people that could not be worked off.
         refused_messages: messages to people that could not be delivered.
+        wrong_codes: invitation codes of the last 7 days that were none.
     """
 
     unseen_alerts: int
     failed_arrivals: int
     refused_messages: int
+    wrong_codes: int
 
 
 def count_clients(unit: UnitOfWork) -> int:
@@ -76,4 +79,5 @@ def count_stuck(unit: UnitOfWork) -> Stuck:
         unseen_alerts=unit.session.exec(unseen.select_from(AlertRow)).one(),
         failed_arrivals=unit.session.exec(failed.select_from(InboxRow)).one(),
         refused_messages=unit.session.exec(refused.select_from(OutboxRow)).one(),
+        wrong_codes=count_wrong(unit),
     )

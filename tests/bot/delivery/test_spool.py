@@ -191,3 +191,34 @@ def test_what_another_key_sealed_is_not_thrown_away(spool: Spool, tmp_path: Path
     assert other.empty
     [line] = (tmp_path / "spool.aside").read_text("ascii").split()
     assert Encryption(KEY).decrypt_json(line)["text"] == ARRIVAL.text
+
+
+def test_what_was_set_aside_from_a_chat_is_forgotten_and_nothing_else(
+    spool: Spool, tmp_path: Path
+) -> None:
+    spool.set_aside(ARRIVAL)
+    spool.set_aside(replace(ARRIVAL, address="502"))
+    with (tmp_path / "spool.aside").open("ab") as file:
+        file.write(b"\nnot ours\n")
+
+    spool.forget([("telegram", "501")])
+
+    kept = (tmp_path / "spool.aside").read_text("ascii").split("\n")
+    assert "not ours" in kept
+    [line] = [one for one in kept if one.startswith("gAAAA")]
+    assert Encryption(KEY).decrypt_json(line)["address"] == "502"
+
+    (tmp_path / "spool.aside").unlink()
+    spool.set_aside(ARRIVAL)
+    spool.forget([("telegram", "501")])
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_what_was_set_aside_is_sealed_anew_with_another_key(spool: Spool, tmp_path: Path) -> None:
+    spool.set_aside(ARRIVAL)
+    new = Fernet.generate_key()
+
+    Spool(tmp_path / "spool", Encryption(new + b"\n" + KEY)).seal_anew()
+
+    [line] = (tmp_path / "spool.aside").read_text("ascii").split()
+    assert Encryption(new).decrypt_json(line)["text"] == ARRIVAL.text

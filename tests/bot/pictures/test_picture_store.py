@@ -8,18 +8,21 @@ import pytest
 from PIL import Image
 
 from bot.pictures.store import PictureStore, setting_from
+from bot.storage.encryption import Encryption
 from core.client.client import Client, KitAtHome
 from core.movements.dials import settings_of
 from core.movements.ladder import key_of
 from core.vocabulary import Family, Sex
 from tests.core.figure.scenes import CATALOGUE, KIT
+from tests.doubles.store import KEY
 
+ENCRYPTION = Encryption(KEY)
 ANN = Client("Ann", sex=Sex.FEMALE, stature_cm=162.0, mass_kg=70.0, kit=KIT)
 
 
 @pytest.fixture
 def store(tmp_path: Path) -> PictureStore:
-    return PictureStore(tmp_path, CATALOGUE)
+    return PictureStore(tmp_path, CATALOGUE, ENCRYPTION)
 
 
 def test_asking_draws_nothing(store: PictureStore, tmp_path: Path) -> None:
@@ -32,13 +35,13 @@ def test_a_picture_is_drawn_once_and_then_read(store: PictureStore, tmp_path: Pa
     content, name = store.load(content_id)
     assert content.startswith(b"\x89PNG")
     assert name == f"{content_id}.png"
-    (tmp_path / "pictures" / name).write_bytes(b"kept")
+    (tmp_path / "pictures" / name).write_bytes(ENCRYPTION.seal_file(b"kept"))
     assert store.load(content_id) == (b"kept", name)
 
 
 def test_the_id_is_the_same_on_another_replica(tmp_path: Path) -> None:
     ids = {
-        PictureStore(tmp_path / name, CATALOGUE).request("push_table", ANN, Family.PUSH)
+        PictureStore(tmp_path / name, CATALOGUE, ENCRYPTION).request("push_table", ANN, Family.PUSH)
         for name in ("one", "two")
     }
     assert len(ids) == 1
@@ -95,7 +98,9 @@ def test_a_moving_picture_is_a_gif(store: PictureStore) -> None:
 def test_a_client_sees_one_person_in_one_family(store: PictureStore, tmp_path: Path) -> None:
     for key in ("push_table", "push_wall"):
         store.request(key, ANN, Family.PUSH)
-    texts = [path.read_text("utf-8") for path in (tmp_path / "pictures").glob("*.json")]
+    paths = list((tmp_path / "pictures").glob("*.json"))
+    assert all(b"look" not in path.read_bytes() for path in paths)
+    texts = [ENCRYPTION.open_file(path.read_bytes()).decode() for path in paths]
     assert len({text.partition('"look":"')[2].partition('"')[0] for text in texts}) == 1
     assert not any("Ann" in text for text in texts)
 
@@ -117,3 +122,29 @@ def test_a_chart_is_kept_by_its_data(store: PictureStore) -> None:
 def test_an_unknown_chart_is_refused_at_once(store: PictureStore) -> None:
     with pytest.raises(KeyError):
         store.chart("pie", {})
+
+
+def test_what_an_older_version_left_open_is_sealed_and_still_shown(
+    store: PictureStore, tmp_path: Path
+) -> None:
+    content_id = store.chart("climb", {"title": "Ann climbs"})
+    path = tmp_path / "pictures" / f"{content_id}.json"
+    path.write_bytes(ENCRYPTION.open_file(path.read_bytes()))
+    (tmp_path / "pictures" / f"{content_id}.png").write_bytes(b"drawn")
+
+    store.seal_anew()
+
+    assert b"Ann" not in path.read_bytes()
+    assert store.load(content_id)[0] == b"drawn"
+
+
+def test_what_is_forgotten_is_off_the_disk_but_what_is_still_to_be_sent(
+    store: PictureStore, tmp_path: Path
+) -> None:
+    gone, waits = (store.request(key, ANN, Family.PUSH) for key in ("push_table", "push_wall"))
+
+    store.forget([gone, waits], [waits])
+
+    assert [path.stem for path in (tmp_path / "pictures").iterdir()] == [waits]
+    assert store.request("push_table", ANN, Family.PUSH) == gone
+    assert store.load(gone)

@@ -13,6 +13,7 @@ from bot.storage.changes.applying import Applying
 from bot.storage.database import Database
 from bot.storage.facts import StoreFacts
 from bot.storage.tables import ClientRow, CoachRow, SessionRow, SetRow
+from bot.storage.told import seal_set, set_done
 from bot.storage.unit import UnitOfWork, stored_id
 from core.dose.history import SetDone
 from core.dose.session import believed_capacity
@@ -44,9 +45,12 @@ def log(unit: UnitOfWork, client: PersonId, done: SetDone) -> None:
     session = SessionRow(client_id=client, on_date=done.on)
     unit.session.add(session)
     unit.session.flush()
-    values = {name: getattr(done, name) for name in done.__slots__ if name != "on"}
     row = SetRow(
-        session_id=stored_id(session), client_id=client, on_date=done.on, at=NOON, **values
+        session_id=stored_id(session),
+        client_id=client,
+        on_date=done.on,
+        at=NOON,
+        done_sealed=seal_set(unit.encryption, done),
     )
     unit.session.add(row)
     unit.session.flush()
@@ -137,7 +141,8 @@ def test_a_set_that_another_replica_commits_late_is_put_in_its_place(
     logged(store, bob, squat_set(0.30), squat_set(0.31, days=2), squat_set(0.32, days=4))
 
     def take_out(unit: UnitOfWork) -> dict[str, object]:
-        row = unit.session.exec(select(SetRow).where(SetRow.demand == 0.31)).one()
+        rows = unit.session.exec(select(SetRow)).all()
+        row = next(one for one in rows if set_done(unit.encryption, one).demand == 0.31)
         kept = row.model_dump()
         unit.session.delete(row)
         unit.commit()

@@ -13,12 +13,15 @@ from sqlmodel import SQLModel
 
 from bot.errors import StoreError
 from bot.storage import people
+from bot.storage.columns import ChatAddress
 from bot.storage.database import MIGRATIONS, Database
 from bot.storage.encryption import Encryption
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
 from tests.bot.storage.conftest import NOON
+from tests.bot.storage.open_columns import LOOKED_UP, OPEN
 from tests.bot.storage.upgrades import (
+    answers_in_the_open_are_sealed_and_read_as_before,
     nobody_has_seen_an_open_alert_since_it_was_raised,
     signs_of_open_alerts_count_from_when_they_were_last_told,
 )
@@ -63,6 +66,7 @@ def test_the_tables_can_be_taken_down_and_brought_up_again(store: Database):
         config.set_main_option("script_location", str(MIGRATIONS))
         config.set_main_option("path_separator", "os")
         config.attributes["connection"] = connection
+        config.attributes["encryption"] = store.encryption
         command.downgrade(config, "base")
         connection.commit()
         assert set(inspect(connection).get_table_names()) <= {"alembic_version"}
@@ -73,6 +77,10 @@ def test_the_tables_can_be_taken_down_and_brought_up_again(store: Database):
     assert store.is_current()
 
 
+def test_answers_of_before_are_sealed_and_read_as_before(store: Database):
+    answers_in_the_open_are_sealed_and_read_as_before(store)
+
+
 def test_records_kept_before_know_when_a_sign_was_last_told(store: Database):
     signs_of_open_alerts_count_from_when_they_were_last_told(store)
 
@@ -81,18 +89,30 @@ def test_records_kept_before_know_since_when_nobody_has_seen_an_alert(store: Dat
     nobody_has_seen_an_open_alert_since_it_was_raised(store)
 
 
-def test_a_column_for_words_is_sealed_by_name():
-    # Columns that hold free text or health answers end with "_sealed"; the rest is ids and codes.
-    words = ("name", "text", "words", "profile", "answers", "payload", "plan", "cleared_by")
-    open_ = {
+def test_every_column_is_sealed_or_named_with_why_it_is_open():
+    found = {
+        table.name: {column.name for column in table.columns if not column.name.endswith("_sealed")}
+        for table in SQLModel.metadata.tables.values()
+    }
+
+    assert found == {table: set(columns) for table, columns in OPEN.items()}
+
+
+def test_what_is_open_of_a_chat_is_sealed_for_looking_up():
+    looked_up = {
         f"{table.name}.{column.name}"
         for table in SQLModel.metadata.tables.values()
         for column in table.columns
-        if column.name.startswith(words) and not column.name.endswith("_sealed")
+        if isinstance(column.type, ChatAddress)
+    }
+    said = {
+        f"{table}.{name}"
+        for table, columns in OPEN.items()
+        for name, why in columns.items()
+        if why == LOOKED_UP
     }
 
-    # Names of sweeps, not of people; the reps that were planned.
-    assert open_ == {"round.name", "set.planned", "set.planned_top"}
+    assert looked_up == said
 
 
 def test_a_wrong_key_is_said_in_one_sentence(store: Database):

@@ -22,6 +22,7 @@ from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
 from tests.bot.storage.prepared_forms import handed, handed_by_sqlalchemy
 from tests.bot.storage.upgrades import (
+    answers_in_the_open_are_sealed_and_read_as_before,
     nobody_has_seen_an_open_alert_since_it_was_raised,
     signs_of_open_alerts_count_from_when_they_were_last_told,
 )
@@ -124,6 +125,10 @@ async def test_a_morning_and_a_warning_sign_work_from_end_to_end(store: Database
 
     assert store.run_now(look) == (1, ["done"], {"sent"}, clock.now())
     app.database.close()
+
+
+def test_answers_of_before_are_sealed_and_read_as_before(store: Database):
+    answers_in_the_open_are_sealed_and_read_as_before(store)
 
 
 def test_records_kept_before_know_when_a_sign_was_last_told(store: Database):

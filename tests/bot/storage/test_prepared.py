@@ -25,6 +25,7 @@ from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 from tests.bot.storage.conftest import NOON
 from tests.bot.storage.prepared_forms import handed, handed_by_sqlalchemy
+from tests.doubles.store import store_at
 
 BY_ROLE: Prepared[PersonRow] = Prepared(
     select(PersonRow).where(PersonRow.role == bindparam("role")).order_by(PersonRow.id)
@@ -155,10 +156,20 @@ def test_a_failure_at_a_later_row_is_ours_too(store: Database, two: list[PersonI
 
 
 def test_a_row_that_is_there_already_is_not_put_in_again(store: Database):
-    columns = ("dedupe_key", "channel", "address", "kind", "payload_sealed", "created_at", "due_at")
+    columns = (
+        "forgets",
+        "dedupe_key",
+        "channel",
+        "address",
+        "kind",
+        "payload_sealed",
+        "created_at",
+        "due_at",
+    )
     more = ("status", "attempts", "platform_id", "last_error")
     put = insert_new(OutboxRow.metadata.tables["outbox"], (*columns, *more), unique=("dedupe_key",))
     given = dict.fromkeys((*columns, *more), "") | {"kind": 1, "attempts": 0, "dedupe_key": "k"}
+    given |= {"forgets": False}
     given |= {"created_at": NOON, "due_at": NOON}
 
     with store.unit() as unit:
@@ -178,7 +189,7 @@ def test_each_statement_hands_the_driver_what_sqlalchemy_itself_would(store: Dat
 
 
 def test_what_is_prepared_belongs_to_its_database(store: Database, tmp_path: Path):
-    other = Database(f"sqlite:///{tmp_path / 'other.sqlite3'}", store.encryption)
+    other = store_at(tmp_path / "other.sqlite3")
     with store.unit() as unit, other.unit() as elsewhere:
         mine = unit.forms.of(BY_ROLE, unit.begin().dialect)
         assert unit.forms.of(BY_ROLE, unit.begin().dialect) is mine

@@ -19,6 +19,13 @@ SECRETS = {
     "a message for the coach": "grandson birthday",
     "who cleared her": "Doctor Finch",
     "advice that was sent": "Call 111",
+    "a chat": "philippa",
+    "a chat in a key": "record:philippa",
+    "a sign": "chest_pain",
+    "an answer": "sleep=4",
+    "a part of a question": "trouble",
+    "what a morning came to": "as_planned",
+    "a reason": "sleep_low",
 }
 
 
@@ -42,23 +49,24 @@ async def everything_on_the_disk(tmp_path: Path) -> bytes:
         alert = village.last_to("aroha-jane")
         assert "my chest feels awfully squashed" in "\n".join(village.heard("aroha-jane"))
         assert "021 555 7733" in alert
+        village.app.pictures.chart("climb", {"title": "Philippa", "signs": "chest_pain"})
         # Read while the store is open, so that the write-ahead log is there too.
         return database_files(tmp_path)
 
 
 def database_files(home: Path) -> bytes:
-    files = [path for path in home.iterdir() if path.name.startswith("dayrung.sqlite3")]
+    files = [path for path in home.rglob("*") if path.is_file() and path.name != "key"]
     assert any(path.name.endswith("-wal") and path.stat().st_size for path in files)
+    assert any(path.parent.name == "pictures" for path in files)
     return b"".join(path.read_bytes() for path in files)
 
 
-async def test_no_plain_word_of_anybody_is_on_the_disk(everything_on_the_disk: bytes):
-    # In their own letters: a chat's address here is the name in small ones.
+async def test_no_plain_word_or_answer_of_anybody_is_on_the_disk(everything_on_the_disk: bytes):
     found = [what for what, secret in SECRETS.items() if secret.encode() in everything_on_the_disk]
 
     assert found == []
 
 
 async def test_the_search_would_find_what_is_not_sealed(everything_on_the_disk: bytes):
-    for plain in (b"chest_pain", b"checkin", b"Pacific/Auckland"):
+    for plain in (b"emergency", b"checkin", b"Pacific/Auckland"):
         assert plain in everything_on_the_disk

@@ -231,7 +231,7 @@ def test_an_alert_of_before_is_read_with_words_and_reasons(store, client):
         row = AlertRow(
             client_id=client,
             level="mention",
-            signs='["new_pain"]',
+            told_sealed=unit.encryption.encrypt_json({"signs": ["new_pain"]}),
             words_sealed=sealed,
             raised_at=NOW,
             newest_sign_at=NOW,
@@ -268,7 +268,7 @@ def test_the_reasons_of_a_morning_are_kept_without_their_weight(store, client):
     )
     morning = SaveCheckin(client, TODAY, {}, finished=True, reasons=reasons)
 
-    assert written(store, client, morning, CheckinRow, "reasons") == [
+    assert written(store, client, morning, CheckinRow, "result_sealed")["reasons"] == [
         {"code": "sleep_low", "numbers": {"answer": 2, "usual": 4.1}},
         {"code": "dose_changed", "numbers": {}},
     ]

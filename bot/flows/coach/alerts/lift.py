@@ -12,6 +12,7 @@ from bot.flows.coach.alerts.buttons import alert_rows
 from bot.flows.coach.alerts.lift_ground import Ground, ground_of, newest_day
 from bot.flows.coach.alerts.lift_questions import LIFT_FORM
 from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.erasure import copies_gone_on
 from bot.flows.facts import Alert, ClientRecord, Facts
 from bot.flows.form_question import Setting
 from bot.flows.form_turns import turn_of
@@ -128,7 +129,8 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
         # A reply, so that it comes before the question that an alert came between.
         says.append(Say("join/hold_lifted", values, to=record.id))
     elif record.erasing and Sign.ABUSE not in ground.signs:
-        says.append(Say("own_data/erased_now", to=record.id, kind=Kind.PROMPT))
+        until = {"copies_until": copies_gone_on(record.person, facts.now)}
+        says.append(Say("own_data/erased_now", until, to=record.id, kind=Kind.PROMPT))
     # Of somebody erased with it there is no card to show.
     card = () if record.erasing else _card(record)
     return Turn(None, says=tuple(says), changes=(lift,), begin=card)

@@ -10,7 +10,8 @@ from core.vocabulary import Role
 
 NAME = "coach_invite"
 LASTS = timedelta(days=7)
-"""As the store keeps it (``bot/storage/changes/people.py``)."""
+NEW_PHONE_LASTS = timedelta(hours=1)
+"""As the store keeps them (``bot/storage/changes/people.py``)."""
 
 LONGEST_NAME = 40
 
@@ -54,7 +55,7 @@ def invitation(name: str, rebinds: ClientRecord | None, facts: Facts) -> Turn:
         "name": name,
         "code": code,
         "link": facts.reference.invitation_link(code),
-        "until": facts.me.local(facts.now + LASTS),
+        "until": facts.me.local(facts.now + (NEW_PHONE_LASTS if rebinds else LASTS)),
         "new_phone": rebinds is not None,
     }
     return Turn(None, says=(Say("coach/invited", values),), changes=(made,))

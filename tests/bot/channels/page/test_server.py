@@ -24,7 +24,11 @@ practice = page_practice.practice
 def arrived(practice: Practice) -> list[tuple[str, str, str]]:
     def read(unit: UnitOfWork) -> list[tuple[str, str, str]]:
         return [
-            (row.address, row.kind, unit.encryption.decrypt(row.text_sealed) or row.tap)
+            (
+                row.address,
+                row.kind,
+                unit.encryption.decrypt(row.text_sealed) or unit.encryption.decrypt(row.tap_sealed),
+            )
             for row in unit.session.exec(select(InboxRow))
         ]
 

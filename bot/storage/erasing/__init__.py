@@ -1,0 +1,1 @@
+"""What belongs to erasing somebody: whom a row tells of, the list, and the files."""

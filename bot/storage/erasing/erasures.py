@@ -1,0 +1,133 @@
+"""The list of erasures beside the database: who was erased, and when.
+
+A backup that is brought back knows nothing of what was erased after it was made. So each erasure
+also stands in a file of its own, and a start erases again whoever stands there.
+"""
+
+import json
+import os
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from pathlib import Path
+
+from sqlmodel import col, select
+
+from bot.errors import StoreError
+from bot.storage.changes.applying import Applying
+from bot.storage.changes.erasing import erase_again, erase_person
+from bot.storage.tables import ClientRow, PersonRow
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import PersonId
+
+OPERATOR = PersonId(0)
+"""Who does what nobody in a chat has done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One erasure.
+
+    Attributes:
+        person: a client's id in this database.
+        since: when the client was taken in, ISO: another database may give the id to somebody else.
+        erased: when it was asked for, ISO.
+    """
+
+    person: int
+    since: str
+    erased: str
+
+
+class ErasureList:
+    """A file to which lines are only added. No word of anybody stands in it."""
+
+    def __init__(self, path: Path) -> None:
+        """``path``: the file; nothing is opened yet."""
+        self._path = path
+
+    def entries(self) -> Sequence[Entry]:
+        """All erasures, oldest first. A line that a crash cut short is left out.
+
+        Raises:
+            StoreError: the file cannot be read.
+        """
+        try:
+            raw = self._path.read_bytes() if self._path.exists() else b""
+        except OSError as error:
+            raise StoreError(f"the list of erasures cannot be read: {error.strerror}") from None
+        found = (_entry(line) for line in raw.splitlines())
+        return [one for one in found if one is not None]
+
+    def add(self, entries: Iterable[Entry]) -> None:
+        """Add lines; they are on the disk when this returns.
+
+        Raises:
+            StoreError: the file cannot be written.
+        """
+        # The leading newline keeps a line that a full disk cut short apart from this one.
+        lines = "".join(f"\n{json.dumps(asdict(one))}\n" for one in entries).encode()
+        if not lines:
+            return
+        try:
+            handle = os.open(self._path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+            try:
+                os.write(handle, lines)
+                os.fsync(handle)
+            finally:
+                os.close(handle)
+        except OSError as error:
+            raise StoreError(f"the list of erasures cannot be written: {error.strerror}") from None
+
+
+def erase_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> int:
+    """Erase whoever stands in the list and is not erased, and commit; gives how many.
+
+    Somebody erased who stands in no list was erased by an older version, which took less.
+    """
+    count = 0
+    for entry in not_listed(unit, entries):
+        erase_again(PersonId(entry.person), Applying(unit, OPERATOR, _moment(entry), str))
+        count += 1
+    for entry in entries:
+        person = unit.session.get(PersonRow, entry.person)
+        client = unit.session.get(ClientRow, entry.person)
+        if person is None or client is None or person.created_at.isoformat() != entry.since:
+            continue
+        if client.erase_asked_at is not None:
+            continue
+        erased_at = _moment(entry)
+        person.left_at = person.left_at or erased_at
+        client.cleared_at = client.checkin_due_at = client.reminder_due_at = None
+        erase_person(PersonId(entry.person), Applying(unit, OPERATOR, erased_at, str))
+        count += 1
+    unit.commit()
+    return count
+
+
+def _moment(entry: Entry) -> datetime:
+    return datetime.fromisoformat(entry.erased)
+
+
+def not_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> list[Entry]:
+    """Erasures in the database that the list lacks."""
+    listed = {(one.person, one.since) for one in entries}
+    rows = unit.session.exec(
+        select(PersonRow, ClientRow)
+        .join(ClientRow, col(ClientRow.person_id) == PersonRow.id)
+        .where(col(ClientRow.erase_asked_at).is_not(None))
+        .order_by(col(ClientRow.erase_asked_at))
+    ).all()
+    found = []
+    for person, client in rows:
+        since = person.created_at.isoformat()
+        if client.erase_asked_at is not None and (client.person_id, since) not in listed:
+            found.append(Entry(client.person_id, since, client.erase_asked_at.isoformat()))
+    return found
+
+
+def _entry(line: bytes) -> Entry | None:
+    try:
+        return Entry(**json.loads(line)) if line.strip() else None
+    except (ValueError, TypeError):
+        return None
