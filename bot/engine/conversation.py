@@ -57,7 +57,7 @@ from bot.storage.outbox import was_shown, written_at
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.red_flags.reader import Reader
-from core.red_flags.reading import Reading
+from core.red_flags.reading import Reading, TextReasonCode
 from core.vocabulary import PersonId, Role, Sign, TextLevel
 
 COME_BETWEEN = ("safety", "treatment", "feeling", "message")
@@ -253,10 +253,16 @@ class Conversations:
         unread = incoming.kind is IncomingKind.UNREADABLE
         if found and not unread and self._was_asked(context, incoming.text, reading):
             return self._red_flags_read(context, row, on, SignsRead.NOTHING)
-        if not found and not unread:
+        # What only the second opinion doubts may be the answer to a question about a sign.
+        doubted = reading.because.code is TextReasonCode.SECOND_OPINION
+        if not unread and (not found or doubted):
             alarm = late.alarming_words(incoming.text, context.facts)
-            if alarm is None:
+            answers = late.answers_the_question(incoming.text, context.facts)
+            if alarm is None and (not found or answers):
                 return SignsRead.NOTHING
+        else:
+            alarm = None
+        if alarm is not None:
             self._begin_all(context, [alarm])
             return self._red_flags_read(context, row, on, SignsRead.ANSWERED)
         answered = reading.level is not TextLevel.NONE or unread

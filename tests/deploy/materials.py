@@ -75,7 +75,7 @@ def _said(package: Distribution) -> Iterator[str]:
     about = package.metadata
     if "License-Expression" in about:
         yield about["License-Expression"]
-    named = (about["License"] if "License" in about else "").strip()
+    named = next(iter(about.get_all("License") or ()), "").strip()
     if named and len(named) < LONGEST_NAME and "\n" not in named:
         yield SAID_OTHERWISE.get(named, named)
     for classifier in about.get_all("Classifier") or ():

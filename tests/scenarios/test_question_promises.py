@@ -19,7 +19,7 @@ DOUBTFUL = "felt something odd in my chest"
 """Words that the reader asks about; unanswered, an emergency."""
 DOUBT_ABOUT_A_FALL = "slid off my chair"
 """Asked about, too; unanswered, urgent."""
-DOUBT_IN_JOINING = "I had a new hip put in on Friday"
+DOUBT_IN_JOINING = "Right knee replaced eight weeks ago"
 
 
 async def asked(village: Practice, words: str = DOUBTFUL) -> list[str]:
@@ -130,10 +130,10 @@ async def test_a_long_letter_is_quoted_in_short(village: Practice):
 
 async def test_the_second_doubt_is_quoted_with_the_first(village: Practice):
     await asked(village)
-    said = await village.says("mary", "my heart skipped maybe")
+    said = await village.says("mary", "felt a bit odd in my heart perhaps")
 
     assert f"“{DOUBTFUL}”" in said[-1]
-    assert "“my heart skipped maybe”" in said[-1]
+    assert "“felt a bit odd in my heart perhaps”" in said[-1]
 
 
 @pytest.mark.parametrize("answer", ["yeh", "a bit", "it comes and goes", "👍", "no no it's worse"])
@@ -240,7 +240,7 @@ async def test_it_asks_once_more_in_other_words_and_then_no_more(village: Practi
 async def test_words_that_were_not_understood_survive_a_second_doubt(village: Practice):
     await asked(village)
     await village.says("mary", "the roses are nice this year")
-    await village.says("mary", "my heart skipped maybe")
+    await village.says("mary", "felt a bit odd in my heart perhaps")
     await village.taps("mary", "Yes, now")
 
     assert "the roses are nice this year" in village.last_to("rua")

@@ -10,6 +10,8 @@ from bot.flows.facts import Alert, Facts
 from bot.flows.machine import Begin, State
 from bot.flows.reasons import Reason
 from bot.flows.safety.answers import (
+    Answer,
+    answer_to_question,
     asks_for_training,
     call_answer,
     cannot_call,
@@ -43,6 +45,13 @@ def alarming_words(text: str, facts: Facts) -> Begin | None:
     if is_happening_after_all(text, words) and (asked or last_question(facts)) is not None:
         return begin_safety(SafetyOpening(late=Late.NOW, words=text))
     return None
+
+
+def answers_the_question(text: str, facts: Facts) -> bool:
+    """Whether words are a plain answer to the open question about a sign."""
+    if facts.me.role is not Role.CLIENT or open_question(facts) is None:
+        return False
+    return answer_to_question(text, facts.reference.safety_answers) is not Answer.UNCLEAR
 
 
 def alarming_tap(flow: str, value: str, facts: Facts) -> Begin | None:
