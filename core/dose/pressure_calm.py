@@ -20,7 +20,7 @@ UNDER = (140, 90)
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class PressureReading:
     """A resting pressure, mmHg."""
 
     on: date
@@ -29,7 +29,7 @@ class Reading:
 
 
 def may_leave_less(
-    client: Client, first_session: date | None, readings: Sequence[Reading], on: date
+    client: Client, first_session: date | None, readings: Sequence[PressureReading], on: date
 ) -> bool:
     """Whether the coach may be offered the tap.
 

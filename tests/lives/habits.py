@@ -39,7 +39,17 @@ ONWARD = (
 )
 """Labels that lead on through a day or a form, as most people tap them."""
 
-COACH_ONWARD = ("✅", "Cleared to start", "No word needed", "Yes", "12", "Usual", "Lift the hold")
+COACH_ONWARD = (
+    "✅",
+    "Cleared to start",
+    "Skip",
+    "No word needed",
+    "Yes",
+    "Ask, in mmol/L",
+    "12",
+    "Usual",
+    "Lift the hold",
+)
 SIGN_BUTTONS = ("! ", "Yes, now", "Earlier", "I can't", "Something is wrong", "It hurt")
 SLIPS = 0.2
 STAYS = 0.86

@@ -95,11 +95,17 @@ UP_TO_HEALTH: dict[str, object] = {
     "contact_phone": "+64215550102",
     "birth_year": 1950,
     "sex": "f",
+    "own_aim": None,
 }
-UP_TO_OTHER_HEALTH: dict[str, object] = {
+UP_TO_OPERATIONS: dict[str, object] = {
     **UP_TO_HEALTH,
     "conditions_heart": [],
     "conditions_other": [],
+}
+NO_OPERATIONS: dict[str, object] = {"replaced_joints": [], "operations": []}
+UP_TO_OTHER_HEALTH: dict[str, object] = {
+    **UP_TO_OPERATIONS,
+    **NO_OPERATIONS,
     "screening_signs": [],
     "active": False,
 }
@@ -108,6 +114,12 @@ UP_TO_FLOOR: dict[str, object] = {
     "other_health": None,
     "medicines_any": "none",
     "spares": [],
+}
+ON_FEET: dict[str, object] = {
+    "falls": 0,
+    "fears_falling": False,
+    "walking_aid": "none",
+    "lives_alone": False,
 }
 
 
@@ -501,7 +513,7 @@ async def test_the_interrupted_question_comes_back_when_the_alert_was_closed(
 @pytest.mark.parametrize(
     ("given", "typed"),
     [
-        ({**UP_TO_FLOOR, "floor": True, "stature_cm": 165}, "71"),
+        ({**UP_TO_FLOOR, **ON_FEET, "floor": True, "stature_cm": 165}, "71"),
         (UP_TO_OTHER_HEALTH, "Skip"),
         ({}, "1 Kauri Street, Thames"),
     ],
@@ -576,19 +588,22 @@ async def test_a_screen_of_a_minute_ago_does_come_back(village: Practice):
     ("given", "typed"),
     [
         (UP_TO_OTHER_HEALTH, "Right knee replaced eight weeks ago"),
+        (UP_TO_OPERATIONS, "Right knee replaced eight weeks ago"),
+        (UP_TO_OPERATIONS, "I had a new hip put in on Friday"),
         (UP_TO_FLOOR, "I cannot get down to the floor"),
         (UP_TO_OTHER_HEALTH, "I had a new hip put in on Friday"),
         (UP_TO_OTHER_HEALTH, "new knee 3 weeks ago"),
         (
             {
                 **UP_TO_HEALTH,
+                **NO_OPERATIONS,
                 "conditions_heart": ["angina"],
                 "conditions_other": ["asthma"],
             },
             "two puffs of blue inhaler if short of breath",
         ),
         (
-            {**UP_TO_HEALTH, "conditions_heart": [], "conditions_other": []},
+            {**UP_TO_OPERATIONS, **NO_OPERATIONS},
             "chest pain and palpitations",
         ),
     ],
@@ -634,7 +649,13 @@ async def test_the_same_words_outside_joining_are_asked_about(village: Practice)
 
 
 async def test_short_of_breath_now_at_the_doctors_plan_is_an_alarm(village: Practice):
-    await joining(village, **UP_TO_HEALTH, conditions_heart=["angina"], conditions_other=["asthma"])
+    await joining(
+        village,
+        **UP_TO_HEALTH,
+        **NO_OPERATIONS,
+        conditions_heart=["angina"],
+        conditions_other=["asthma"],
+    )
     await village.says("mary", "I am short of breath, took two puffs, it hasn't helped")
 
     assert await open_levels(village) == [AlertLevel.EMERGENCY]

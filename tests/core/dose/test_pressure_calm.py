@@ -7,7 +7,7 @@ import pytest
 
 from core.client.client import Client, Limits
 from core.dose.bounds import is_careful
-from core.dose.pressure_calm import Reading, may_leave_less
+from core.dose.pressure_calm import PressureReading, may_leave_less
 from core.vocabulary import Condition
 
 TODAY = date(2026, 6, 1)
@@ -15,8 +15,8 @@ BEGUN = TODAY - timedelta(weeks=12)
 PRESSED = Client("Bob", conditions=frozenset({Condition.PRESSURE}))
 
 
-def readings(*values: tuple[int, int], ago: int = 3) -> list[Reading]:
-    return [Reading(TODAY - timedelta(days=ago), top, low) for top, low in values]
+def readings(*values: tuple[int, int], ago: int = 3) -> list[PressureReading]:
+    return [PressureReading(TODAY - timedelta(days=ago), top, low) for top, low in values]
 
 
 CALM = readings((130, 80), (139, 89), (120, 70))
@@ -40,7 +40,7 @@ def test_twelve_weeks_and_three_calm_readings_open_the_tap():
         (Client("Ann"), BEGUN, CALM),
     ],
 )
-def test_anything_less_does_not(client: Client, begun: date | None, told: list[Reading]):
+def test_anything_less_does_not(client: Client, begun: date | None, told: list[PressureReading]):
     assert not may_leave_less(client, begun, told, TODAY)
 
 

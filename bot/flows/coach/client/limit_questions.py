@@ -11,7 +11,7 @@ from bot.flows.parsing import Reask, read_choice, read_day, read_number
 from bot.json_values import JsonValue
 from core.client.client import HIGHEST_PULSE_LINE, PULSE_LINE
 from core.client.screening import VALID_DAYS
-from core.dose.pressure_calm import Reading, may_leave_less
+from core.dose.pressure_calm import PressureReading, may_leave_less
 from core.dose.prior import CoachWord
 from core.vocabulary import Aim, Condition
 
@@ -114,7 +114,7 @@ def _pulse_line_may_rise(record: ClientRecord, today: date) -> bool:
 def _pressure_is_calm(record: ClientRecord, today: date, facts: Facts) -> bool:
     sets = facts.history(record.id).sets
     readings = [
-        Reading(one.on, one.systolic, one.diastolic)
+        PressureReading(one.on, one.systolic, one.diastolic)
         for one in facts.mornings(record.id)
         if one.systolic is not None and one.diastolic is not None
     ]

@@ -1,5 +1,6 @@
 """What a coach does: clearing, lifting, alerts, correcting, limits, inviting, her own settings."""
 
+from dataclasses import replace
 from datetime import date, time, timedelta
 
 import pytest
@@ -508,3 +509,28 @@ def test_the_coach_sets_how_hard_a_client_wants_to_train_and_the_proposal_follow
     card.begin(client=BOBS)
     assert "Wants to train hard." in card.text
     assert "Hard work needs a doctor's word from the last year." in card.text
+
+
+def read_pressure(on: date, top: int, low: int) -> Checkin:
+    """A finished morning with a pressure."""
+    return replace(checkin(on), answers={"pressure": f"{top}/{low}"})
+
+
+@pytest.mark.parametrize(("top", "offered"), [(132, True), (141, False)])
+def test_calm_pressure_is_offered_after_twelve_weeks_and_three_readings(top: int, offered: bool):
+    facts = with_bob(Record(COACH))
+    facts.save(BOB, conditions=["pressure"])
+    begun = TODAY - timedelta(weeks=13)
+    facts.trained(BOB, replace(squat_set(0.3), on=begun))
+    days = [TODAY - timedelta(days=ago) for ago in (9, 6, 3)]
+    facts.checked_in(BOB, *(read_pressure(day, top, 80) for day in days))
+    talk = Talk(coach_client, facts)
+    talk.begin(client=BOBS, page="limits")
+    values = [button.value for button in talk.buttons()]
+    assert ("edit~pressure_calm" in values) is offered
+    assert "edit~pulse_line" not in values
+
+    correct = Talk(coach_correct, facts)
+    correct.begin(client=BOBS, key="pressure_calm")
+    correct.choose("yes")
+    assert facts.client(BOB.id).client.pressure_is_calm is offered
