@@ -178,7 +178,7 @@ class OperationWhen:
 
 
 @dataclass(frozen=True, slots=True)
-class When:
+class RowWhen:
     """The facts that make a row hold: any one of them.
 
     Attributes:
@@ -209,7 +209,7 @@ class Row:
     """
 
     id: str
-    when: When
+    when: RowWhen
     effects: Effects
     ground: str
     source: str
@@ -264,7 +264,7 @@ def steering_of(client: Client, table: SteeringTable, today: date | None = None)
     return Steering(held, effects)
 
 
-def holds(when: When, client: Client, today: date | None) -> bool:
+def holds(when: RowWhen, client: Client, today: date | None) -> bool:
     """Whether the facts of a row are there, or may be where they are not known."""
     if when.conditions & client.conditions:
         return True

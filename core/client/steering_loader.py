@@ -17,9 +17,9 @@ from core.client.steering import (
     Fact,
     OperationWhen,
     Row,
+    RowWhen,
     SteeringTable,
     Trait,
-    When,
 )
 from core.errors import CatalogueError
 from core.vocabulary import Condition, Kit, Medicine, Sign, Spare
@@ -118,11 +118,11 @@ def _row(name: str, value: object) -> Row:
     )
 
 
-def _when(check: _Checker, value: object) -> When:
+def _when(check: _Checker, value: object) -> RowWhen:
     fields = check.mapping("when", value, WHEN_FIELDS)
     operation = fields.get("operation")
     fact = fields.get("fact")
-    return When(
+    return RowWhen(
         conditions=check.enums("when.condition", Condition, fields.get("condition", [])),
         medicines=check.enums("when.medicine", Medicine, fields.get("medicine", [])),
         at_least=int(fields.get("at_least", 1)),

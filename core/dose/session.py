@@ -43,8 +43,24 @@ WHOLE_SESSION: Final = (
     Family.BALANCE,
 )
 """In the order to do them: large muscles first, balance while still fresh enough to be safe."""
-INSTEAD_OF: Final = {Family.HINGE: Family.BRIDGE}
-"""A family that takes the place of one with nothing to offer, or that was hard yesterday."""
+INSTEAD_OF: Final[Mapping[Family, tuple[Family, ...]]] = {
+    Family.SQUAT: (Family.BRIDGE, Family.STEP, Family.BRACE),
+    Family.LUNGE: (Family.BRIDGE, Family.SQUAT, Family.BRACE),
+    Family.PUSH: (Family.BRACE, Family.BRIDGE, Family.STEP, Family.SIDE_LIFT),
+    Family.PULL: (Family.BRACE, Family.BRIDGE, Family.STEP),
+    Family.SIDE_LIFT: (Family.BRIDGE, Family.BALANCE, Family.BRACE),
+    Family.HINGE: (Family.BRIDGE, Family.BRACE, Family.SIDE_LIFT),
+    Family.HEEL_RAISE: (Family.STEP, Family.BRIDGE, Family.BRACE),
+    Family.STEP: (Family.HEEL_RAISE, Family.BRIDGE, Family.BRACE),
+    Family.BRIDGE: (Family.STEP, Family.SIDE_LIFT, Family.SQUAT),
+    Family.BRACE: (Family.BRIDGE, Family.STEP, Family.SIDE_LIFT),
+    Family.BALANCE: (Family.SIDE_LIFT, Family.STEP, Family.BRIDGE, Family.BRACE),
+    Family.OVERHEAD: (Family.PULL, Family.BRACE, Family.BRIDGE, Family.STEP, Family.SIDE_LIFT),
+}
+"""Families that take the place of one with nothing to offer, the likest first (ours)."""
+
+TWIN_OF: Final[Mapping[Family, tuple[Family, ...]]] = {Family.HINGE: (Family.BRIDGE,)}
+"""The one that also takes the place of a family that was hard yesterday or hurt."""
 
 AWAY: Final = KitAtHome(chair=43.0, wall=True, mat=False)
 """What there is away from home: a firm chair and a wall."""
@@ -214,8 +230,8 @@ def plan_session(
     left_out: list[LeftOut] = []
     for family in families or WHOLE_SESSION:
         prescription, why_not = _movement(today, family)
-        if prescription is None and families is None and family in INSTEAD_OF:
-            prescription, _ = _movement(today, INSTEAD_OF[family])
+        if prescription is None and families is None:
+            prescription = _instead_of(today, family, why_not, [one.family for one in found])
         if prescription is not None:
             found.append(prescription)
         else:
@@ -250,6 +266,23 @@ def _movement(today: Today, family: Family) -> tuple[Prescription | None, DoseRe
         today.client, steps, record, today.capacity, today.order, today.catalogue
     )
     return prescription, DoseReason(DoseCode.NOTHING_ALLOWED)
+
+
+def _instead_of(
+    today: Today, family: Family, why_not: DoseReason, taken: Sequence[Family]
+) -> Prescription | None:
+    """The likest other family with something to offer that the session does not hold anyway.
+
+    For one that hurts or was hard yesterday only its twin: the others are told why it is left out.
+    """
+    nothing = why_not.code is DoseCode.NOTHING_ALLOWED
+    others = INSTEAD_OF.get(family, ()) if nothing else TWIN_OF.get(family, ())
+    for other in others:
+        if other not in taken and other not in WHOLE_SESSION:
+            prescription, _ = _movement(today, other)
+            if prescription is not None:
+                return prescription
+    return None
 
 
 def needs_long_warm_up(client: Client) -> bool:

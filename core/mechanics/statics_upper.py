@@ -99,8 +99,7 @@ def brace(posed: Posed) -> Reals:
     trunk_at = (middle + shoulder) / 2
     weights = posed.gravity(beyond, middle) + trunk * (trunk_at.real - middle.real)
     sag = posed.percent(cross(shoulder - middle, force) - weights)
-    least: Reals = np.maximum(sag, BRACED_SHARE * 100.0 * push_force(posed))
-    return least
+    return np.asarray(np.maximum(sag, BRACED_SHARE * 100.0 * push_force(posed)))
 
 
 def trunk_lean(posed: Posed) -> Reals:

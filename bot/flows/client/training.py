@@ -58,6 +58,7 @@ from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
 from core.dose.capacity import SECONDS_PER_LEFT
+from core.dose.gentle import warm_up_moves
 from core.dose.history import MOST_LEFT_TOLD, PainTold, Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
@@ -243,7 +244,13 @@ def _ready_answer(state: State, value: str, training: Training) -> Turn:
 
 def _warm_up(state: State, training: Training, part: int) -> Turn:
     parts = parts_of(training.plan.warm_up_minutes)
-    values = {"part": part + 1, "of": len(parts), "minutes": parts[part]}
+    client, catalogue = training.sparing, training.facts.reference.catalogue
+    values = {
+        "part": part + 1,
+        "of": len(parts),
+        "minutes": parts[part],
+        "moves": warm_up_moves(client, catalogue, training.place.today, part),
+    }
     say = Say("session/warm_up", values, rows=rows_of("done", "stop"), slot=SLOT)
     return Turn(state.at("warm_up", part=part), says=(say,))
 

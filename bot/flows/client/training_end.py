@@ -6,6 +6,7 @@ from bot.flows.client.encouragement import true_fact
 from bot.flows.client.later_low import asked_later
 from bot.flows.machine import Begin, Button, Rows, Say, State, Turn, rows_of
 from bot.flows.record.planning import Training
+from core.dose.gentle import cool_down_moves
 from core.readiness.scales import MINUTES, SESSION_EFFORT, UnusableAnswer, parse_number
 
 STEPS = ("cool_down", "effort", "minutes", "stopping")
@@ -25,9 +26,17 @@ def cool_down(
 ) -> Turn:
     """A part of the cool-down."""
     parts = parts_of(training.plan.cool_down_minutes)
+    moves = cool_down_moves(
+        training.sparing,
+        training.facts.reference.catalogue,
+        training.place.today,
+        part,
+        last=part + 1 == len(parts),
+    )
     say = Say(
         "session/cool_down",
         {
+            "moves": moves,
             "part": part + 1,
             "of": len(parts),
             "minutes": parts[part],

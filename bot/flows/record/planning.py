@@ -8,7 +8,10 @@ from bot.flows.facts import Answers, Checkin, ClientRecord, Facts, Session
 from bot.flows.record.start_word import word_of
 from bot.flows.safety.open_signs import open_question
 from bot.json_values import JsonValue
+from core.client.client import Client
 from core.client.screening import clearance_holds
+from core.dose.family_record import sore_joints
+from core.dose.prescribe import with_spares
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import AWAY, Today, believed_capacity, plan_session, today_of
 from core.number_words import NumberWords
@@ -66,6 +69,13 @@ class Training:
     def numbers(self) -> NumberWords:
         """The number words in which the client types."""
         return self.facts.reference.words.numbers
+
+    @property
+    def sparing(self) -> Client:
+        """The client, who spares what hurt lately too."""
+        record = self.place.record
+        sore = sore_joints(self.facts.history(record.id).pains, self.place.today)
+        return with_spares(record.client, sore)
 
 
 def training_status(facts: Facts) -> TrainingStatus:

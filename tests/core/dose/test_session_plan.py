@@ -10,7 +10,14 @@ from bot.reference.catalogue import load_catalogue
 from core.client.client import KitAtHome, Limits
 from core.dose.history import History, PainTold
 from core.dose.prescription import DoseCode, TalkTest
-from core.dose.session import AWAY, WHOLE_SESSION, believed_capacity, plan_session, today_of
+from core.dose.session import (
+    AWAY,
+    INSTEAD_OF,
+    WHOLE_SESSION,
+    believed_capacity,
+    plan_session,
+    today_of,
+)
 from core.readiness.morning_questions import IllKind, Morning
 from core.readiness.readiness import assess
 from core.vocabulary import Aim, Condition, DayPlan, Family, Medicine, Spare
@@ -271,3 +278,14 @@ def test_a_quarter_of_an_hour_holds_two_movements_with_fewer_repetitions_at_need
     for item, usual in zip(short.prescriptions, whole.prescriptions, strict=False):
         assert item.step == usual.step
         assert item.low <= item.amount <= usual.amount
+
+
+@pytest.mark.parametrize("spare", [Spare.KNEE, Spare.SHOULDER, Spare.ANKLE, Spare.HIP])
+def test_a_spared_joint_on_a_chair_alone_leaves_a_session_of_stand_ins(spare):
+    """What has nothing to offer is stood in for, never twice by the same family."""
+    client = client_of(kit=KitAtHome(chair=43.0), spares=frozenset({spare}))
+    found = [one.family for one in plan(client).prescriptions]
+    assert len(found) == len(set(found))
+    assert len(found) >= 4
+    for family in WHOLE_SESSION:
+        assert family in found or set(INSTEAD_OF[family]) & set(found), family
