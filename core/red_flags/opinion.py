@@ -75,7 +75,7 @@ class Thresholds:
     quiet_below: float = 0.06
     quiet_other_below: float = 0.025
     grave_below: float = 0.3
-    doubt_below: float = 0.6
+    doubt_below: float = 0.7
     emergency_above: float = 0.5
 
     def to_ask(self, opinion: Opinion, evidence: Evidence, cleared: bool) -> float:
