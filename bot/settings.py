@@ -104,6 +104,7 @@ class Settings(BaseSettings):
         """What must stand in no log: the secrets, and the telling parts of them."""
         token = self.telegram_token
         parts = [token, token.partition(":")[2], self.telegram_secret, *self.key.split(",")]
+        parts.append(self.key_command)
         if "@" in self.database:
             parts.append(self.database)
         return [part for part in (*parts, *self.second_routes) if part]

@@ -68,7 +68,7 @@ async def lives(village: Practice) -> list[str]:
     await village.says(who, WORDS[0])
     await village.says(who, WORDS[1])
     await card(village)
-    for page in ("Record", "Why this plan", "How it climbs", "Load", "Answers", "Notes"):
+    for page in ("Record", "Reasons", "How it climbs", "Work each week", "Answers", "Notes"):
         await village.taps("rua", page)
         if page == "Notes":
             await village.taps("rua", "Write")

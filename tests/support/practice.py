@@ -15,6 +15,7 @@ from bot.channels.second_route import SecondRouteChannel
 from bot.clock import ManualClock
 from bot.delivery.channel import Channel
 from bot.messages import Incoming, IncomingKind
+from bot.private_files import private_folder
 from bot.runtime.app import App, build
 from bot.schedule.due import reschedule
 from bot.settings import Settings, load_key, write_keys
@@ -223,10 +224,11 @@ async def practice(
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
     store = home / "dayrung.sqlite3"
-    if not database and not store.exists():
+    made = bool(database) or not home.exists()
+    if not made and not store.exists():
         store.write_bytes(migrated())
     app = _built(home, clock, channel, second_route, database)
-    if database:
+    if made:
         app.database.migrate()
     await app.engine.start()
     running = Practice(app, clock, channel, home, second_route, database)
@@ -243,6 +245,7 @@ def _built(
         home=home, database=database, key="", telegram_token="", second_road=second_route
     )
     if not settings.key_file.exists():
+        private_folder(home)
         write_keys(settings.key_file, [KEY.decode()])
     key, _ = load_key(settings)
     channels: dict[str, Channel] = {CHANNEL: channel}
