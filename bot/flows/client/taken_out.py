@@ -112,11 +112,10 @@ def _instead(place: int, left: SessionPlan, training: Training) -> Prescription 
     lower = easier(today_for(record, checkin, facts, away=away), was).prescription
     if lower is not None and forbidden_now(lower, record) is None:
         return lower
-    other = INSTEAD_OF.get(was.family)
-    if other is None or any(item.family is other for item in left.prescriptions):
-        return None
-    anew = planned(record, checkin, facts, away=away).prescriptions
-    return next((item for item in anew if item.family is other), None)
+    there = {item.family for item in left.prescriptions}
+    anew = {item.family: item for item in planned(record, checkin, facts, away=away).prescriptions}
+    others = (other for other in INSTEAD_OF.get(was.family, ()) if other not in there)
+    return next((anew[other] for other in others if other in anew), None)
 
 
 def _with_others(
