@@ -223,12 +223,9 @@ async def practice(
         database: an empty database; left out, a file in ``home``.
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
-    store = home / "dayrung.sqlite3"
-    made = bool(database) or not home.exists()
-    if not made and not store.exists():
-        store.write_bytes(migrated())
+    bare = bool(database) or not _with_tables(home)
     app = _built(home, clock, channel, second_route, database)
-    if made:
+    if bare:
         app.database.migrate()
     await app.engine.start()
     running = Practice(app, clock, channel, home, second_route, database)
@@ -236,6 +233,16 @@ async def practice(
         yield running
     finally:
         running.app.database.close()
+
+
+def _with_tables(home: Path) -> bool:
+    """Whether there is a store with its tables in a folder; one is put into an empty one."""
+    if not home.exists():
+        return False
+    store = home / "dayrung.sqlite3"
+    if not store.exists():
+        store.write_bytes(migrated())
+    return True
 
 
 def _built(
