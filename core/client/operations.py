@@ -127,6 +127,9 @@ class SurgeonLimits:
 
 NO_LIMITS = SurgeonLimits()
 
+FRESH = timedelta(weeks=12)
+"""So long after an operation a doctor's word is wanted before training (ours, the careful side)."""
+
 RECENT = timedelta(days=365)
 """So long after an operation its surgeon's limits and its way in are asked for."""
 
@@ -153,6 +156,10 @@ class Operation:
     def is_recent(self, on: date) -> bool:
         """Whether it may be less than :data:`RECENT` ago; one of an unknown day may be."""
         return self.on is None or on - self.on.latest < RECENT
+
+    def is_fresh(self, on: date) -> bool:
+        """Whether it may be less than :data:`FRESH` ago; one of an unknown day may be."""
+        return self.on is None or on - self.on.latest < FRESH
 
     def may_follow(self, day: date) -> bool:
         """Whether it may have been on that day or later; one of an unknown day may have been."""

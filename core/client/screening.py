@@ -120,6 +120,7 @@ class ScreeningAnswers:
         cleared_on: date of the last doctor's clearance, if there is one.
         changed_since: signs or health changed since then, an operation or a stay in hospital
             among them; not sure counts as yes.
+        freshly_operated: an operation that may be less than twelve weeks old.
     """
 
     active: bool
@@ -129,6 +130,7 @@ class ScreeningAnswers:
     cleared_by: str = ""
     cleared_on: date | None = None
     changed_since: bool = True
+    freshly_operated: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +195,7 @@ def propose(answers: ScreeningAnswers, on: date) -> Proposal:
         Decision.STOP_UNTIL_CLEARED,
         Decision.CLEARANCE_FOR_VIGOROUS,
     )
-    by_us = bool(found & (OUR_CONDITIONS | WORD_WHATEVER_THE_ROW))
+    by_us = bool(found & (OUR_CONDITIONS | WORD_WHATEVER_THE_ROW)) or answers.freshly_operated
     return Proposal(
         decision=decision,
         needs_doctor=(by_table or by_us) and not word_stands,

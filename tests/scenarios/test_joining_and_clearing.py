@@ -150,6 +150,13 @@ async def test_a_word_told_at_joining_counts_with_a_name_and_not_after_an_operat
     assert "Our own rule asks for a doctor's word too." in village.last_to("rua")
 
 
+@pytest.mark.parametrize(("when", "wanted"), [("this_month", True), ("June 2025", False)])
+async def test_a_fresh_operation_needs_a_doctors_word(village: Practice, when: str, wanted: bool):
+    """Twelve weeks: ours, the careful side."""
+    await joins(village, "Nell", operations=["hernia"], operation1_on=when, operation1_limits=[])
+    assert ("Our own rule asks for a doctor's word too." in village.last_to("rua")) is wanted
+
+
 async def test_an_operation_told_later_ends_the_clearance_and_restarts_at_the_easiest(
     village: Practice,
 ):

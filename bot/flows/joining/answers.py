@@ -265,6 +265,7 @@ def proposal_of(given: Answers, today: date) -> Proposal:
         cleared_by=str(given.get("doctor_name") or ""),
         cleared_on=cleared_on,
         changed_since=given.get("changed_since") is not False or operated_since,
+        freshly_operated=any(one.is_fresh(today) for one in operations_given(given)),
     )
     return propose(answers, today)
 

@@ -153,7 +153,9 @@ def _is_active(setting: Setting) -> bool:
 
 
 def _doctor_matters(setting: Setting) -> bool:
-    return bool(conditions_given(setting.given) or setting.given.get("screening_signs"))
+    given = setting.given
+    told = given.get("screening_signs") or given.get("operations")
+    return bool(told or conditions_given(given))
 
 
 def _doctor_spoke(setting: Setting) -> bool:
