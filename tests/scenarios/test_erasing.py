@@ -324,10 +324,9 @@ async def test_files_beside_the_store_are_cleaned_even_after_a_crash(
 ):
     village = old_village
     spool = village.app.spool
-    for number, who in enumerate((NAME.lower(), "bob")):
-        words = f"gravelmark of {who}"
+    for who, words in ((NAME.lower(), "gravelmark six"), ("bob", "what Bob says")):
         now = village.clock.now()
-        spool.set_aside(Incoming(CHANNEL, who, f"a{number}", IncomingKind.TEXT, words, "", "", now))
+        spool.set_aside(Incoming(CHANNEL, who, f"of {who}", IncomingKind.TEXT, words, "", "", now))
     monkeypatch.setattr(village.app.database, "_clean", lambda: None)
     await erase(village)
     assert list((tmp_path / "pictures").iterdir())
