@@ -95,11 +95,14 @@ UP_TO_HEALTH: dict[str, object] = {
     "contact_phone": "+64215550102",
     "birth_year": 1950,
     "sex": "f",
+    "own_aim": None,
 }
+NO_OPERATIONS: dict[str, object] = {"replaced_joints": [], "operations": []}
 UP_TO_OTHER_HEALTH: dict[str, object] = {
     **UP_TO_HEALTH,
     "conditions_heart": [],
     "conditions_other": [],
+    **NO_OPERATIONS,
     "screening_signs": [],
     "active": False,
 }
@@ -108,6 +111,13 @@ UP_TO_FLOOR: dict[str, object] = {
     "other_health": None,
     "medicines_any": "none",
     "spares": [],
+}
+UP_TO_STATURE: dict[str, object] = {
+    "floor": True,
+    "falls": 0,
+    "fears_falling": False,
+    "walking_aid": "none",
+    "lives_alone": False,
 }
 
 
@@ -501,7 +511,7 @@ async def test_the_interrupted_question_comes_back_when_the_alert_was_closed(
 @pytest.mark.parametrize(
     ("given", "typed"),
     [
-        ({**UP_TO_FLOOR, "floor": True, "stature_cm": 165}, "71"),
+        ({**UP_TO_FLOOR, **UP_TO_STATURE, "stature_cm": 165}, "71"),
         (UP_TO_OTHER_HEALTH, "Skip"),
         ({}, "1 Kauri Street, Thames"),
     ],
@@ -584,11 +594,12 @@ async def test_a_screen_of_a_minute_ago_does_come_back(village: Practice):
                 **UP_TO_HEALTH,
                 "conditions_heart": ["angina"],
                 "conditions_other": ["asthma"],
+                **NO_OPERATIONS,
             },
             "two puffs of blue inhaler if short of breath",
         ),
         (
-            {**UP_TO_HEALTH, "conditions_heart": [], "conditions_other": []},
+            {**UP_TO_HEALTH, "conditions_heart": [], "conditions_other": [], **NO_OPERATIONS},
             "chest pain and palpitations",
         ),
     ],
@@ -634,7 +645,13 @@ async def test_the_same_words_outside_joining_are_asked_about(village: Practice)
 
 
 async def test_short_of_breath_now_at_the_doctors_plan_is_an_alarm(village: Practice):
-    await joining(village, **UP_TO_HEALTH, conditions_heart=["angina"], conditions_other=["asthma"])
+    await joining(
+        village,
+        **UP_TO_HEALTH,
+        conditions_heart=["angina"],
+        conditions_other=["asthma"],
+        **NO_OPERATIONS,
+    )
     await village.says("mary", "I am short of breath, took two puffs, it hasn't helped")
 
     assert await open_levels(village) == [AlertLevel.EMERGENCY]
