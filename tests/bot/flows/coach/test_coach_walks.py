@@ -225,18 +225,23 @@ PARTS = {
 
 BY_OTHER_WAYS = {
     "coach/chart",
+    "coach/clearance_ends",
     "coach/digest",
     "coach/health_changed",
+    "coach/limit/pressure_calm",
+    "coach/limit/pulse_line",
     "coach/measures",
     "coach/new_phone",
     "coach/not_yours",
+    "coach/start_sugar",
     "coach/start_too_soon",
     "coach/test_not_done",
     "coach/test_result",
     "coach/welcome_back",
+    "join/clearance_ends",
     "join/welcome_back",
 }
-"""Said by sweeps, on new phones, to strangers; rendered by tests of their own."""
+"""Said by sweeps, on new phones, to strangers, on a ground; rendered by tests of their own."""
 
 
 def test_whatever_is_tapped_and_typed_every_message_comes_and_all_are_plain():
