@@ -61,7 +61,7 @@ def _spoilt(values: Sequence[str], chance: random.Random) -> list[str]:
 
 def _failed(unit: UnitOfWork) -> list[tuple[str, str]]:
     rows = unit.session.exec(select(InboxRow).where(InboxRow.status != "done")).all()
-    return [(row.tap, row.last_error) for row in rows]
+    return [(unit.encryption.decrypt(row.tap_sealed), row.last_error) for row in rows]
 
 
 def _what_matters(unit: UnitOfWork) -> tuple[list[object], list[object]]:

@@ -223,12 +223,9 @@ async def practice(
         database: an empty database; left out, a file in ``home``.
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
-    store = home / "dayrung.sqlite3"
-    made = bool(database) or not home.exists()
-    if not made and not store.exists():
-        store.write_bytes(migrated())
+    quick = not database and _put_store(home)
     app = _built(home, clock, channel, second_route, database)
-    if made:
+    if not quick:
         app.database.migrate()
     await app.engine.start()
     running = Practice(app, clock, channel, home, second_route, database)
@@ -236,6 +233,16 @@ async def practice(
         yield running
     finally:
         running.app.database.close()
+
+
+def _put_store(home: Path) -> bool:
+    """Put a store that was made before into a folder that has none; False: there is no folder."""
+    store = home / "dayrung.sqlite3"
+    if not home.exists():
+        return False
+    if not store.exists():
+        store.write_bytes(migrated())
+    return True
 
 
 def _built(
