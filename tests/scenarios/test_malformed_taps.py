@@ -7,6 +7,7 @@ import pytest
 from sqlmodel import select
 
 from bot.storage.tables import AlertRow, HoldRow, InboxRow
+from bot.storage.told import alert_told
 from bot.storage.unit import UnitOfWork
 from tests.support.practice import Practice
 
@@ -68,7 +69,7 @@ def _what_matters(unit: UnitOfWork) -> tuple[list[object], list[object]]:
     alerts = unit.session.exec(select(AlertRow).order_by(AlertRow.id)).all()
     holds = unit.session.exec(select(HoldRow).order_by(HoldRow.id)).all()
     return (
-        [(row.id, row.seen_at, row.closed_at, row.called) for row in alerts],
+        [(row.id, row.seen_at, row.closed_at, alert_told(unit.encryption, row)) for row in alerts],
         [(row.id, row.lifted_at) for row in holds],
     )
 

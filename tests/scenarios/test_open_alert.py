@@ -187,7 +187,8 @@ async def test_an_old_i_cannot_call_tapped_twice_is_chased_once(village: Practic
 
     assert any("I am asking Rua to call 111 for you now." in text for text in first)
     assert any("CANNOT CALL FOR HELP" in text for text in first)
-    assert (once.called, twice.called) == ("cannot", "cannot")
+    key = village.app.database.encryption
+    assert [alert_told(key, row).called for row in (once, twice)] == ["cannot", "cannot"]
     assert (once.round, once.chases) == (twice.round, twice.chases)
     assert not any("CANNOT CALL FOR HELP" in text for text in again)
     assert all("I am asking" not in text for text in again), "nobody was told by this tap"
