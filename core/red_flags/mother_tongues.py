@@ -39,7 +39,7 @@ _WORDS = re.compile("[a-z0-9]+")
 
 
 @dataclass(frozen=True, slots=True)
-class Phrase:
+class EmergencyPhrase:
     """A phrase of one sign, as a pattern over plain text; ``level``: what it calls for."""
 
     sign: Sign
@@ -52,7 +52,7 @@ class Tongue:
     """One language: its phrases, the words of "not", and the words that begin a phrase."""
 
     code: str
-    phrases: tuple[Phrase, ...]
+    phrases: tuple[EmergencyPhrase, ...]
     denials: re.Pattern[str]
     beginnings: frozenset[str]
 
@@ -78,7 +78,7 @@ def parse_tongues(data: Mapping[str, Mapping[str, Sequence[str]]]) -> tuple[Tong
 
 
 def _tongue(code: str, entry: Mapping[str, Sequence[str]]) -> Tongue:
-    phrases: list[Phrase] = []
+    phrases: list[EmergencyPhrase] = []
     beginnings: set[str] = set()
     for key, texts in entry.items():
         if key == _NOT:
@@ -90,7 +90,7 @@ def _tongue(code: str, entry: Mapping[str, Sequence[str]]) -> Tongue:
             sign, level = Sign(key), TextLevel.EMERGENCY
         else:
             raise LexiconError(f"mother_tongues.yaml, {code}: there is no sign {key!r}")
-        phrases += [Phrase(sign, level, _pattern(text, code)) for text in texts]
+        phrases += [EmergencyPhrase(sign, level, _pattern(text, code)) for text in texts]
         beginnings.update(*(_plain_phrase(text).split()[0].split("|") for text in texts))
     denials = "|".join(_pattern(word, code).pattern for word in entry.get(_NOT, ())) or "(?!)"
     return Tongue(code, tuple(phrases), re.compile(denials), frozenset(beginnings))

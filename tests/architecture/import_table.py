@@ -46,7 +46,10 @@ HOMES: Mapping[str, Mapping[str, str]] = {
     "time.time": {},
     "time.localtime": {},
     "time.monotonic": {"bot.clock": "the same, for spans"},
-    "os.environ": {"bot.settings": "the only place that reads the environment"},
+    "os.environ": {
+        "bot.settings": "the only place that reads the environment",
+        "bot.storage.whole_copy": "hands it on, whole, to PostgreSQL's programs",
+    },
     "os.getenv": {"bot.settings": "the same"},
     "random.": {
         "bot.delivery.sender": "spreads retries, so that they do not come in step",

@@ -10,6 +10,7 @@ from sqlmodel import select
 
 from bot.messages import Incoming, IncomingKind
 from bot.storage.tables import AlertRow, InboxRow
+from bot.storage.told import AlertTold, alert_told
 from bot.storage.unit import UnitOfWork
 from tests.scenarios.conftest import MONDAY_EVENING
 from tests.support.practice import CHANNEL, Practice
@@ -58,8 +59,8 @@ def _kept(unit: UnitOfWork) -> list[tuple[str, str]]:
     return [(unit.encryption.decrypt(row.text_sealed), row.status) for row in rows]
 
 
-def _alerts(unit: UnitOfWork) -> list[tuple[str, str | None]]:
-    return [(row.signs, row.called) for row in unit.session.exec(select(AlertRow))]
+def _alerts(unit: UnitOfWork) -> list[AlertTold]:
+    return [alert_told(unit.encryption, row) for row in unit.session.exec(select(AlertRow))]
 
 
 async def test_a_sign_among_many_texts_goes_first_and_few_replies_come(
@@ -119,7 +120,7 @@ async def test_another_sign_in_the_burst_is_answered_too(village: Practice) -> N
     await _arrive(village, "mary", texts)
     await village.app.settle()
 
-    signs = " ".join(signs for signs, _ in village.app.database.run_now(_alerts))
+    signs = " ".join(sign for one in village.app.database.run_now(_alerts) for sign in one.signs)
     assert "chest_pain" in signs
     assert "self_harm" in signs
     assert "breath" in signs
@@ -134,8 +135,8 @@ async def test_numbers_and_alarming_words_of_a_burst_count(village: Practice) ->
     await _arrive(village, "mary", texts)
     await village.app.settle()
 
-    [(_, called)] = village.app.database.run_now(_alerts)
-    assert called == "cannot"
+    [told] = village.app.database.run_now(_alerts)
+    assert told.called == "cannot"
     assert len(village.heard("mary", before)) <= MOST_REPLIES
 
 

@@ -7,6 +7,7 @@ import pytest
 from sqlmodel import select
 
 from bot.storage.tables import AlertRow, HoldRow, InboxRow
+from bot.storage.told import alert_told
 from bot.storage.unit import UnitOfWork
 from tests.support.practice import Practice
 
@@ -61,14 +62,14 @@ def _spoilt(values: Sequence[str], chance: random.Random) -> list[str]:
 
 def _failed(unit: UnitOfWork) -> list[tuple[str, str]]:
     rows = unit.session.exec(select(InboxRow).where(InboxRow.status != "done")).all()
-    return [(row.tap, row.last_error) for row in rows]
+    return [(unit.encryption.decrypt(row.tap_sealed), row.last_error) for row in rows]
 
 
 def _what_matters(unit: UnitOfWork) -> tuple[list[object], list[object]]:
     alerts = unit.session.exec(select(AlertRow).order_by(AlertRow.id)).all()
     holds = unit.session.exec(select(HoldRow).order_by(HoldRow.id)).all()
     return (
-        [(row.id, row.seen_at, row.closed_at, row.called) for row in alerts],
+        [(row.id, row.seen_at, row.closed_at, alert_told(unit.encryption, row)) for row in alerts],
         [(row.id, row.lifted_at) for row in holds],
     )
 

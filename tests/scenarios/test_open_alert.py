@@ -8,7 +8,9 @@ from sqlmodel import col, select
 
 from bot.messages import Kind
 from bot.storage.tables import AlertRow, HoldRow, OutboxRow, SessionRow
+from bot.storage.told import alert_told
 from bot.storage.unit import UnitOfWork
+from core.vocabulary import Sign
 from tests.support.practice import Practice
 from tests.support.sessions import begin
 
@@ -185,7 +187,8 @@ async def test_an_old_i_cannot_call_tapped_twice_is_chased_once(village: Practic
 
     assert any("I am asking Rua to call 111 for you now." in text for text in first)
     assert any("CANNOT CALL FOR HELP" in text for text in first)
-    assert (once.called, twice.called) == ("cannot", "cannot")
+    key = village.app.database.encryption
+    assert [alert_told(key, row).called for row in (once, twice)] == ["cannot", "cannot"]
     assert (once.round, once.chases) == (twice.round, twice.chases)
     assert not any("CANNOT CALL FOR HELP" in text for text in again)
     assert all("I am asking" not in text for text in again), "nobody was told by this tap"
@@ -271,7 +274,9 @@ async def test_a_silent_session_is_over_when_its_alert_is_raised(village: Practi
 
     assert await village.app.database.run(status) == ["stopped"]
     assert "I have stopped it for today." in village.last_to("mary")
-    assert [row.signs for row in await alerts(village)] == ['["silent_session"]']
+    (row,) = await alerts(village)
+    told = alert_told(village.app.database.encryption, row)
+    assert told.signs == (Sign.SILENT_SESSION,)
 
 
 async def test_the_reply_to_a_severe_pain_is_a_safety_text_first(village: Practice):
@@ -286,7 +291,10 @@ async def test_the_reply_to_a_severe_pain_is_a_safety_text_first(village: Practi
     assert "Pain in the hip: 9 of 10." in village.last_to("rua")
 
     def on_hold(unit: UnitOfWork) -> list[str]:
-        return [row.because for row in unit.session.exec(select(HoldRow)).all()]
+        return [
+            unit.encryption.decrypt(row.because_sealed)
+            for row in unit.session.exec(select(HoldRow))
+        ]
 
     assert await village.app.database.run(on_hold) == ["new_pain"]
 

@@ -9,6 +9,7 @@ from sqlmodel import select
 from bot.flows.record.told_to_coach import operations_named
 from bot.reference.reference import load_all
 from bot.storage.tables import PainRow, SetRow
+from bot.storage.told import pain_done
 from bot.storage.unit import UnitOfWork
 from core.client.operations import Joint, Operation, OperationKind, Side
 from tests.scenarios.test_session_walks import with_client
@@ -86,7 +87,7 @@ async def test_a_severe_pain_names_its_side_and_no_operation_where_there_was_non
 
 async def test_a_pain_after_a_set_is_kept_with_its_joint(village: Practice):
     def kept(unit: UnitOfWork) -> tuple[list[tuple[str, int]], int]:
-        pains = unit.session.exec(select(PainRow)).all()
+        pains = [pain_done(unit.encryption, row) for row in unit.session.exec(select(PainRow))]
         return [(one.where, one.how_much) for one in pains], len(
             unit.session.exec(select(SetRow)).all()
         )

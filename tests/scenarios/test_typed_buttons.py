@@ -3,6 +3,7 @@
 import pytest
 
 from bot.storage.tables import AlertRow
+from bot.storage.told import alert_told
 from bot.storage.unit import UnitOfWork
 from tests.support.practice import Practice
 from tests.support.sessions import begin
@@ -12,7 +13,7 @@ APOSTROPHES = ("'", "’", "‘", "´", "`", "ʼ")
 
 async def called(village: Practice) -> str:
     def ask(unit: UnitOfWork) -> str:
-        return unit.session.get_one(AlertRow, 1).called
+        return alert_told(unit.encryption, unit.session.get_one(AlertRow, 1)).called
 
     return await village.app.database.run(ask)
 

@@ -223,9 +223,9 @@ async def practice(
         database: an empty database; left out, a file in ``home``.
     """
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
-    bare = bool(database) or not _with_tables(home)
+    quick = not database and _put_store(home)
     app = _built(home, clock, channel, second_route, database)
-    if bare:
+    if not quick:
         app.database.migrate()
     await app.engine.start()
     running = Practice(app, clock, channel, home, second_route, database)
@@ -235,11 +235,11 @@ async def practice(
         running.app.database.close()
 
 
-def _with_tables(home: Path) -> bool:
-    """Whether there is a store with its tables in a folder; one is put into an empty one."""
+def _put_store(home: Path) -> bool:
+    """Put a store that was made before into a folder that has none; False: there is no folder."""
+    store = home / "dayrung.sqlite3"
     if not home.exists():
         return False
-    store = home / "dayrung.sqlite3"
     if not store.exists():
         store.write_bytes(migrated())
     return True
