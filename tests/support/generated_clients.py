@@ -3,6 +3,7 @@
 The check reads rungs and poses itself and shares no code with the ladder but the poses.
 """
 
+import itertools
 import random
 from collections.abc import Iterable
 from datetime import date, timedelta
@@ -18,7 +19,7 @@ from core.client.operations import (
     OperationKind,
     SurgeonLimits,
 )
-from core.client.steering import LIMITS, steering_of
+from core.client.steering import LIMITS, UNLIMITED, steering_of
 from core.mechanics.body import body_of
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import LadderStep
@@ -90,26 +91,34 @@ def broken_rows(
     steering = steering_of(someone, catalogue.steering, today)
     against = [(row.id, row.effects) for row in steering.rows]
     against.append(("all together", steering.effects))
+    limited = any(effects.limits != UNLIMITED for _, effects in against)
     found = []
-    for step in steps:
-        rung = catalogue.by_id[step.rung]
+    for rung_id, group in itertools.groupby(sorted(steps, key=_rung_of), key=_rung_of):
+        rung, of_rung = catalogue.by_id[rung_id], list(group)
         plain = {name: values[0] for name, values in rung.dials.items()}
-        setting = {**plain, **dict(step.setting)}
-        pose = posture(body_of(someone), rung, someone.kit, [step.setting])
-        for name, effects in against:
-            beyond = [
-                limit
-                for limit in LIMITS
-                if (most := getattr(effects.limits, limit)) is not None
-                and getattr(pose, limit)[0] > most + 0.51
-            ]
-            if (
-                rung.stresses & effects.stresses
-                or rung.traits & effects.traits
-                or rung.id in effects.rungs
-                or effects.kit.intersection(rung.needs)
-                or effects.settings.intersection(setting.items())
-                or beyond
-            ):
-                found.append((name, step.key))
+        settings = [step.setting for step in of_rung]
+        pose = posture(body_of(someone), rung, someone.kit, settings) if limited else None
+        for place, step in enumerate(of_rung):
+            setting = {**plain, **dict(step.setting)}
+            for name, effects in against:
+                beyond = [
+                    limit
+                    for limit in LIMITS
+                    if pose is not None
+                    and (most := getattr(effects.limits, limit)) is not None
+                    and getattr(pose, limit)[place] > most + 0.51
+                ]
+                if (
+                    rung.stresses & effects.stresses
+                    or rung.traits & effects.traits
+                    or rung.id in effects.rungs
+                    or effects.kit.intersection(rung.needs)
+                    or effects.settings.intersection(setting.items())
+                    or beyond
+                ):
+                    found.append((name, step.key))
     return found
+
+
+def _rung_of(step: LadderStep) -> str:
+    return step.rung

@@ -133,7 +133,7 @@ def test_harder_is_refused_where_too_little_would_stay_in_hand():
 
 def test_harder_gives_the_next_step_when_all_rules_allow():
     client = client_of(Aim.OPEN, **BODY)
-    history, on = trained(client, 8, left=5)
+    history, on = trained(client, 6, left=5)
     today, current = asked(Family.SQUAT, client, history, on)
     lower = easier(today, current).prescription
     choice = harder(today, lower)

@@ -178,10 +178,10 @@ def test_a_short_time_takes_sets_first_then_movements_and_keeps_the_warm_up():
     client = client_of(Aim.ENDURANCE, **STRONG_KIT)
     history, on = trained(client, 7)
     whole = plan(client, history, on)
-    short = plan(client, history, on, minutes=25)
+    short = plan(client, history, on, minutes=20)
     assert len(short.prescriptions) < len(whole.prescriptions)
     assert {item.sets for item in short.prescriptions} == {1}
-    assert short.minutes <= 25
+    assert short.minutes <= 20
     assert short.warm_up_minutes == whole.warm_up_minutes
     assert {left.reason.code for left in short.left_out} == {DoseCode.SHORT_OF_TIME}
 
