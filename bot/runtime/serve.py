@@ -24,6 +24,8 @@ from bot.reference.reference import Loaded
 from bot.runtime.app import App, build
 from bot.runtime.channel_factory import TELEGRAM, Links, telegram
 from bot.runtime.contents import Contents
+from bot.runtime.loading import loading
+from bot.runtime.quiet_server import QuietServer
 from bot.runtime.watchdog import tell_systemd
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
@@ -57,7 +59,8 @@ async def serve(settings: Settings, console: Console) -> None:
             highlight=False,
         )
     links = Links()
-    app = build(settings, key, SystemClock(), _channels(settings), links.to)
+    with loading():
+        app = build(settings, key, SystemClock(), _channels(settings), links.to)
     stop = asyncio.Event()
     for name in (signal.SIGTERM, signal.SIGINT):
         asyncio.get_running_loop().add_signal_handler(name, stop.set)
@@ -189,15 +192,6 @@ def _server(app: App, channel: TelegramChannel) -> uvicorn.Server:
         timeout_graceful_shutdown=1,
     )
     return QuietServer(config)
-
-
-class QuietServer(uvicorn.Server):
-    """A web server that leaves the signals to us."""
-
-    @contextlib.contextmanager
-    def capture_signals(self):  # type: ignore[no-untyped-def]  # noqa: ANN201 - uvicorn's own signature
-        """Take over no signal: the program stops its parts in its own order."""
-        yield
 
 
 async def _serve_web(server: uvicorn.Server, stop: asyncio.Event) -> None:

@@ -11,14 +11,9 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 from stat import S_ISREG
-from typing import Any, TypeVar, TypeVarTuple
+from typing import TYPE_CHECKING, Any, TypeVar, TypeVarTuple
 
-from alembic import command
-from alembic.config import Config
-from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
-from alembic.util import CommandError
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session, SQLModel
 
@@ -28,6 +23,9 @@ from bot.storage.encryption import Encryption
 from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
 from bot.storage.unit import UnitOfWork
+
+if TYPE_CHECKING:
+    from alembic.config import Config
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 POSTGRES_THREADS = 4
@@ -118,12 +116,10 @@ class Database:
         """
         try:
             with self.engine.connect() as connection:
-                config = _alembic_config()
-                config.attributes["connection"] = connection
-                command.upgrade(config, "head")
-                connection.commit()
-        except CommandError:
-            raise StoreNewer(NEWER) from None
+                newest = _is_newest(connection)
+                connection.rollback()
+                if not newest:
+                    _upgrade(connection)
         except (SQLAlchemyError, OSError) as error:
             raise StoreError(_plain(error)) from error
         self.run_now(prove_key)
@@ -143,6 +139,9 @@ class Database:
             StoreError: the database cannot be opened.
             StoreNewer: it is newer than this program.
         """
+        from alembic.runtime.migration import MigrationContext
+        from alembic.script import ScriptDirectory
+
         try:
             with self.engine.connect() as connection:
                 at = MigrationContext.configure(connection).get_current_revision()
@@ -217,7 +216,40 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
 
-def _alembic_config() -> Config:
+def newest_form() -> str:
+    """The name of the newest form of the tables: migrations are numbered, one after the other."""
+    return max(file.name for file in (MIGRATIONS / "versions").glob("[0-9]*.py")).partition("_")[0]
+
+
+def _is_newest(connection: Connection) -> bool:
+    """Whether the tables have their newest form; asked without the library, which loads long."""
+    if not inspect(connection).has_table("alembic_version"):
+        return False
+    at = connection.scalars(text("SELECT version_num FROM alembic_version")).all()
+    return at == [newest_form()]
+
+
+def _upgrade(connection: Connection) -> None:
+    """Bring the tables up.
+
+    Raises:
+        StoreNewer: they are newer than this program.
+    """
+    from alembic import command
+    from alembic.util import CommandError
+
+    config = _alembic_config()
+    config.attributes["connection"] = connection
+    try:
+        command.upgrade(config, "head")
+    except CommandError:
+        raise StoreNewer(NEWER) from None
+    connection.commit()
+
+
+def _alembic_config() -> "Config":
+    from alembic.config import Config
+
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS))
     config.set_main_option("path_separator", "os")

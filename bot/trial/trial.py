@@ -18,7 +18,8 @@ from bot.errors import SettingsError, StoreError
 from bot.reference.reference import Loaded, load_all
 from bot.runtime.app import App, build
 from bot.runtime.contents import Contents
-from bot.runtime.serve import QuietServer
+from bot.runtime.loading import loading
+from bot.runtime.quiet_server import QuietServer
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
 from bot.storage.questions.due import handled_until, set_handled_until
@@ -39,7 +40,8 @@ async def try_out(
         weeks: how many weeks of history to invent.
     """
     # The practice's own rungs stay where they are: the trial is for trying them too.
-    loaded = await asyncio.to_thread(load_all, _no_link, settings.home)
+    with loading():
+        loaded = await asyncio.to_thread(load_all, _no_link, settings.home)
     settings = _trial_settings(settings)
     if fresh:
         await asyncio.to_thread(shutil.rmtree, settings.home, ignore_errors=True)
