@@ -212,6 +212,7 @@ def build(
     invitation_link: Callable[[str], str],
     loaded: Loaded | None = None,
     slow_after: float = SLOW_AFTER,
+    database: Database | None = None,
 ) -> App:
     """Put the program together; nothing is opened or started yet.
 
@@ -219,8 +220,9 @@ def build(
         invitation_link: turns an invitation's code into an address to tap, or "".
         loaded: data files that were read before; they are read now when left out.
         slow_after: seconds without an answer after which the store counts as failing.
+        database: the store, where it is not opened as the settings name it.
     """
-    database = Database(settings.database_address, Encryption(key))
+    database = database or Database(settings.database_address, Encryption(key))
     loaded = loaded or load_all(invitation_link, settings.home)
     pictures = PictureStore(settings.home, loaded.reference.catalogue)
     contents = Contents(pictures, database)

@@ -42,8 +42,14 @@ Given = TypeVarTuple("Given")
 class Database:
     """The store, reached from any thread or from the loop."""
 
-    def __init__(self, address: str, encryption: Encryption) -> None:
-        """``address``: as SQLAlchemy names it. Nothing is opened before the first use.
+    def __init__(self, address: str, encryption: Encryption, *, at_once: bool = False) -> None:
+        """Nothing is opened before the first use.
+
+        Args:
+            address: as SQLAlchemy names it.
+            at_once: work is done on the thread that asks, and on SQLite no commit waits for the
+                disk. For one thread alone, with work that is done anew when it breaks off; at the
+                end, another store at the same address makes it last (:meth:`make_lasting`).
 
         Raises:
             SettingsError: that is no address, or its driver is missing.
@@ -52,7 +58,8 @@ class Database:
         self.encryption = encryption
         self._training_cache = TrainingCache()
         self._forms = Forms()
-        self.engine = _engine(address)
+        self._at_once = at_once
+        self.engine = _engine(address, waits_for_disk=not at_once)
         threads = 1 if self.engine.dialect.name == "sqlite" else POSTGRES_THREADS
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="store")
         self._reading = self.engine.execution_options(**{READS: True})
@@ -84,6 +91,8 @@ class Database:
         Raises:
             StoreError: the database cannot be used now.
         """
+        if self._at_once:
+            return self.run_now(work, *given)
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._threads, partial(self.run_now, work, *given))
 
@@ -96,6 +105,8 @@ class Database:
         Raises:
             StoreError: the database cannot be read now.
         """
+        if self._at_once:
+            return self._read_now(work, *given)
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._readers, partial(self._read_now, work, *given))
 
@@ -131,6 +142,24 @@ class Database:
             StoreError: the database cannot be used now.
         """
         self.run_now(_empty)
+
+    def make_lasting(self) -> None:
+        """Put on the disk what another store wrote here without waiting for it.
+
+        Raises:
+            StoreError: the database cannot be used now.
+        """
+        if self.engine.dialect.name != "sqlite":
+            return
+        try:
+            connection = self.engine.raw_connection()
+            try:
+                # Not inside a transaction: it would find the database locked.
+                connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            finally:
+                connection.close()
+        except (SQLAlchemyError, sqlite3.Error) as error:
+            raise StoreError(_plain(error)) from error
 
     def is_current(self) -> bool:
         """Whether the tables have their newest form.
@@ -174,7 +203,7 @@ class Database:
         self.engine.dispose()
 
 
-def _engine(address: str) -> Engine:
+def _engine(address: str, *, waits_for_disk: bool) -> Engine:
     more: dict[str, Any] = {"pool_pre_ping": True, "pool_size": POSTGRES_THREADS + 1}
     if address.startswith("sqlite"):
         more = {"connect_args": {"check_same_thread": False, "timeout": 5.0}}
@@ -189,6 +218,8 @@ def _engine(address: str) -> Engine:
     if engine.dialect.name != "sqlite":
         return engine
     event.listen(engine, "connect", _prepare_sqlite)
+    if not waits_for_disk:
+        event.listen(engine, "connect", _wait_for_no_disk)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
 
@@ -208,6 +239,10 @@ def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
     cursor.execute("PRAGMA synchronous=FULL")
     cursor.execute("PRAGMA foreign_keys=ON")
     cursor.close()
+
+
+def _wait_for_no_disk(connection: sqlite3.Connection, _record: Any) -> None:
+    connection.execute("PRAGMA synchronous=OFF")
 
 
 def _begin_sqlite(connection: Connection) -> None:
