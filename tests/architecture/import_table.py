@@ -20,6 +20,7 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
     "phonenumbers": {"bot.phone_numbers": "the numbering plans of all countries"},
     "uvicorn": {
         "bot.runtime.serve": "serves health and the webhook",
+        "bot.runtime.quiet_server": "leaves the signals to the program",
         "bot.trial.trial": "serves the trial page",
     },
     "httpx": {"bot.runtime.serve": "calls the outside monitor"},
@@ -46,7 +47,10 @@ HOMES: Mapping[str, Mapping[str, str]] = {
     "time.time": {},
     "time.localtime": {},
     "time.monotonic": {"bot.clock": "the same, for spans"},
-    "os.environ": {"bot.settings": "the only place that reads the environment"},
+    "os.environ": {
+        "bot.settings": "the only place that reads the environment",
+        "bot.cli.start": "says to numpy, which it must before the settings, how many threads",
+    },
     "os.getenv": {"bot.settings": "the same"},
     "random.": {
         "bot.delivery.sender": "spreads retries, so that they do not come in step",
