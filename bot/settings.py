@@ -288,13 +288,3 @@ def watchdog_settings() -> tuple[str, float]:
 def environment_with(more: Mapping[str, str]) -> Mapping[str, str]:
     """The environment for another program, with these variables beside our own."""
     return {**os.environ, **more}
-
-
-def one_thread_for_arithmetic() -> None:
-    """Let numpy's libraries use one thread; call it before numpy is imported.
-
-    A text's second opinion is a few small products: more threads only wait for one another (on a
-    busy machine its median rose ninefold). A value that the operator has set stays.
-    """
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.settings import one_thread_for_arithmetic
+from bot.cli.start import one_thread_for_arithmetic
 
 one_thread_for_arithmetic()
 

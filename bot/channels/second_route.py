@@ -3,12 +3,14 @@
 import asyncio
 import logging
 from collections.abc import Sequence
-
-import apprise
+from typing import TYPE_CHECKING
 
 from bot.alerts.escalation import SECOND_ROUTE
 from bot.errors import Rejected, Retryable, SettingsError
 from bot.messages import Outgoing
+
+if TYPE_CHECKING:
+    from apprise import Apprise
 
 TITLE = "Dayrung alert"
 
@@ -22,8 +24,11 @@ class SecondRouteChannel:
         Raises:
             SettingsError: an address cannot be understood; the sentence does not show it.
         """
+        # Here, for most practices have no second route.
+        import apprise
+
         logging.getLogger("apprise").setLevel(logging.CRITICAL)
-        self._routes: list[apprise.Apprise] = []
+        self._routes: list[Apprise] = []
         for number, address in enumerate(addresses, 1):
             route = apprise.Apprise()
             if not route.add(address):

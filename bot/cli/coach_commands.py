@@ -1,30 +1,24 @@
-"""``dayrung coach``: who coaches, and what to do when a phone is lost or a coach goes."""
+"""``dayrung coach``: who coaches, and what to do when a phone is lost or a coach goes.
+
+As with all commands, what one works with is imported when it runs.
+"""
 
 import asyncio
 from collections.abc import Callable
-from typing import Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 from rich.console import Console
 
 from bot.cli.printing import say
-from bot.clock import SystemClock
 from bot.errors import SettingsError
-from bot.runtime.inviting import by_operator, invite_again
-from bot.runtime.place import look_at
-from bot.settings import load_settings
-from bot.storage.changes.applying import Applying
-from bot.storage.changes.staff import (
-    CoachListed,
-    coaches_listed,
-    move_clients,
-    remove_coach,
-    suspend_coach,
-)
-from bot.storage.database import Database
-from bot.storage.encryption import Encryption
-from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
+
+if TYPE_CHECKING:
+    from bot.storage.changes.applying import Applying
+    from bot.storage.changes.staff import CoachListed
+    from bot.storage.database import Database
+    from bot.storage.unit import UnitOfWork
 
 Result = TypeVar("Result")
 Number = Annotated[int, typer.Argument(help="Her number in dayrung coach list.")]
@@ -39,6 +33,8 @@ console = Console()
 @app.command(name="list")
 def list_coaches() -> None:
     """Name every coach, with her clients and whether she can be reached."""
+    from bot.storage.changes.staff import coaches_listed
+
     for one in _with_store(lambda store: store.run_now(coaches_listed)):
         say(console, _line(one))
 
@@ -49,6 +45,8 @@ def suspend(number: Number) -> None:
 
     She stays the coach of her clients. readmit makes her way back in.
     """
+    from bot.storage.changes.staff import suspend_coach
+
     _changed(lambda applying: suspend_coach(applying, PersonId(number)))
     say(console, f"No chat speaks for coach {number} any more.")
     say(console, f"Her way back in: dayrung coach readmit {number}")
@@ -57,6 +55,10 @@ def suspend(number: Number) -> None:
 @app.command()
 def readmit(number: Number) -> None:
     """Make a way back in for a coach, on a new phone: prints a code, good for one use."""
+    from bot.clock import SystemClock
+    from bot.runtime.inviting import invite_again
+    from bot.settings import load_settings
+
     settings = load_settings()
     now = SystemClock().now()
     made = _with_store(
@@ -70,6 +72,8 @@ def readmit(number: Number) -> None:
 @app.command()
 def remove(number: Number) -> None:
     """Let a coach go who has no clients any more."""
+    from bot.storage.changes.staff import remove_coach
+
     _changed(lambda applying: remove_coach(applying, PersonId(number)))
     say(console, f"Coach {number} is removed.")
 
@@ -80,11 +84,13 @@ def move(
     target: Annotated[int, typer.Argument(help="Who becomes their coach.")],
 ) -> None:
     """Give all clients of one coach to another; unseen alerts reach her at once."""
+    from bot.storage.changes.staff import move_clients
+
     moved = _changed(lambda applying: move_clients(applying, PersonId(source), PersonId(target)))
     say(console, f"{moved} clients of coach {source} are coach {target}'s now. Tell her and them.")
 
 
-def _line(one: CoachListed) -> str:
+def _line(one: "CoachListed") -> str:
     name = one.name or "(no name)"
     if one.left:
         return f"{one.id}: {name}: removed."
@@ -93,10 +99,13 @@ def _line(one: CoachListed) -> str:
     return f"{one.id}: {name}: {one.clients} clients, {reached}{stands_in}."
 
 
-def _changed(work: Callable[[Applying], Result]) -> Result:
+def _changed(work: "Callable[[Applying], Result]") -> Result:
     """Carry a change out in one transaction, written down as the operator's."""
 
-    def change(unit: UnitOfWork) -> Result:
+    from bot.clock import SystemClock
+    from bot.runtime.inviting import by_operator
+
+    def change(unit: "UnitOfWork") -> Result:
         result = work(by_operator(unit, SystemClock().now()))
         unit.commit()
         return result
@@ -104,7 +113,12 @@ def _changed(work: Callable[[Applying], Result]) -> Result:
     return _with_store(lambda store: store.run_now(change))
 
 
-def _with_store(work: Callable[[Database], Result]) -> Result:
+def _with_store(work: "Callable[[Database], Result]") -> Result:
+    from bot.runtime.place import look_at
+    from bot.settings import load_settings
+    from bot.storage.database import Database
+    from bot.storage.encryption import Encryption
+
     place = look_at(load_settings())
     if place.key is None or place.missing:
         raise SettingsError(place.missing)

@@ -1,4 +1,8 @@
-"""The commands."""
+"""The commands.
+
+What a command works with is imported when it runs: ``--help`` must answer at once, and so must a
+mistake in an option.
+"""
 
 import asyncio
 import contextlib
@@ -6,33 +10,18 @@ import json
 import logging
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
 
-from bot.cli.checks import check_everything
-from bot.cli.closed_loop import run_loop
 from bot.cli.coach_commands import app as coach_app
-from bot.cli.key_command import KeyCommand
-from bot.cli.ladder_command import LadderCommand
-from bot.cli.ladder_table import LadderOptionError, ladder_client, parse_kit, parse_spares
 from bot.cli.printing import say
-from bot.clock import SystemClock
 from bot.errors import BotError, SettingsError
-from bot.reference.red_flags import load_reader
-from bot.runtime.backup import back_up, bring_back
-from bot.runtime.inviting import invite_coach as make_invitation
-from bot.runtime.place import look_at
-from bot.runtime.place import make as make_place
-from bot.runtime.secrecy import hide, keep_out_of_reports
-from bot.runtime.serve import serve as run_service
-from bot.settings import Settings, load_settings
-from bot.storage.database import Database
-from bot.storage.encryption import Encryption
-from bot.trial.trial import try_out
-from core.red_flags.reader import read_lines
 from core.vocabulary import Family, Sex
+
+if TYPE_CHECKING:
+    from bot.settings import Settings
 
 app = typer.Typer(
     help="Dayrung: between sessions, who is fit to train today, what to do, and who is told "
@@ -48,6 +37,14 @@ console = Console()
 errors = Console(stderr=True)
 
 
+@app.callback()
+def prepare() -> None:
+    """Keep secrets out of what is written, before any command does anything."""
+    from bot.runtime.secrecy import keep_out_of_reports
+
+    keep_out_of_reports(_confidential())
+
+
 @app.command(name="try")
 def try_command(
     port: Annotated[int, typer.Option(help="Port of the page; 0 picks a free one.")] = 8765,
@@ -59,6 +56,11 @@ def try_command(
     Nothing leaves the machine and no account is needed. Stop with Ctrl-C; the next start goes on
     where you stopped.
     """
+    from bot.runtime.loading import loading
+
+    with loading():
+        from bot.trial.trial import try_out
+
     settings = _settings()
     asyncio.run(try_out(settings, port=port, fresh=fresh, weeks=weeks, console=console))
 
@@ -66,8 +68,10 @@ def try_command(
 @app.command()
 def init() -> None:
     """Make the store and its key for a new practice; what is there already is left as it is."""
+    from bot.runtime.place import make
+
     settings = _settings()
-    made = make_place(settings)
+    made = make(settings)
     if made.key:
         say(
             console,
@@ -80,6 +84,11 @@ def init() -> None:
 @app.command()
 def serve() -> None:
     """Run the service with real clients. Stop with Ctrl-C; nothing is lost."""
+    from bot.runtime.loading import loading
+
+    with loading():
+        from bot.runtime.serve import serve as run_service
+
     settings = _settings()
     asyncio.run(run_service(settings, console))
 
@@ -89,6 +98,12 @@ def invite_coach(
     name: Annotated[str, typer.Argument(help="What clients will call the coach.")],
 ) -> None:
     """Make a way in for a coach: prints a link and a code, good for one use in 7 days."""
+    from bot.clock import SystemClock
+    from bot.runtime.inviting import invite_coach as make_invitation
+    from bot.runtime.place import look_at
+    from bot.storage.database import Database
+    from bot.storage.encryption import Encryption
+
     settings = _settings()
     place = look_at(settings)
     if place.key is None or place.missing:
@@ -111,6 +126,9 @@ def backup(
     ] = None,
 ) -> None:
     """Back up store, key and spool beside the running service, and read the backup again."""
+    from bot.clock import SystemClock
+    from bot.runtime.backup import back_up
+
     clients = back_up(_settings(), file, passphrase_file, SystemClock().now())
     say(console, f"Backed up and read again: {clients} clients, in {file}.")
     if passphrase_file is None:
@@ -125,6 +143,8 @@ def restore(
     ] = None,
 ) -> None:
     """Bring a backup back into an empty place, once it is proven whole and its key is there."""
+    from bot.runtime.backup import bring_back
+
     settings = _settings()
     clients, made_at = bring_back(settings, file, passphrase_file)
     say(
@@ -137,6 +157,8 @@ def restore(
 @app.command()
 def check() -> None:
     """Look at settings, database and channels to people; says what is wrong in a sentence each."""
+    from bot.cli.checks import check_everything
+
     settings = _settings()
     findings = asyncio.run(check_everything(settings))
     for finding in findings:
@@ -149,12 +171,18 @@ def check() -> None:
 @keys.command(name="change")
 def change_key() -> None:
     """Seal everything with a new key while the service runs; goes on where it was stopped."""
+    from bot.cli.key_command import KeyCommand
+    from bot.clock import SystemClock
+
     KeyCommand(_settings(), console).change(SystemClock().now())
 
 
 @keys.command(name="forget")
 def forget_key() -> None:
     """Take older keys out of the key file, once nothing needs them any more."""
+    from bot.cli.key_command import KeyCommand
+    from bot.clock import SystemClock
+
     KeyCommand(_settings(), console).forget(SystemClock().now())
 
 
@@ -165,7 +193,13 @@ def flags(
     ] = "-",
 ) -> None:
     """Read texts for warning signs: one text a line in, one JSON object a line out."""
-    reader = load_reader()
+    from bot.runtime.loading import loading
+
+    with loading():
+        from bot.reference.red_flags import load_reader
+        from core.red_flags.reader import read_lines
+
+        reader = load_reader()
     lines = sys.stdin if file == "-" else _open(Path(file))
     for row in read_lines(reader, lines):
         sys.stdout.write(json.dumps(row, ensure_ascii=False) + "\n")
@@ -187,7 +221,10 @@ def ladder(
     sheet: Annotated[Path | None, typer.Option(help="Draw all rungs into this file.")] = None,
 ) -> None:
     """One movement's rungs for a body and a kit, easy to hard, with their demand."""
-    command = LadderCommand(console, load_settings().home)
+    from bot.cli.ladder_command import LadderCommand
+    from bot.cli.ladder_table import LadderOptionError, ladder_client, parse_kit, parse_spares
+
+    command = LadderCommand(console, _settings().home)
     if sheet is not None:
         command.sheet(sheet)
     if family is None:
@@ -214,6 +251,8 @@ def loop(
     ] = "-",
 ) -> None:
     """Answer a simulated client: one JSON object a line in, one out (see DEVELOPERS.md)."""
+    from bot.cli.closed_loop import run_loop
+
     run_loop(sys.stdin if file == "-" else _open(Path(file)), sys.stdout)
 
 
@@ -222,20 +261,26 @@ def main() -> None:
     logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s %(message)s")
     for chatty in ("httpx", "httpcore", "apscheduler", "alembic", "uvicorn.access"):
         logging.getLogger(chatty).setLevel(logging.WARNING)
-    hidden: list[str] = []
-    with contextlib.suppress(SettingsError):
-        # Wrong settings are said by the commands that need them.
-        hidden = load_settings().confidential
-    keep_out_of_reports(hidden)
     try:
         app()
     except BotError as error:
-        say(errors, hide(str(error), hidden), style="bold")
+        from bot.runtime.secrecy import hide
+
+        say(errors, hide(str(error), _confidential()), style="bold")
         raise SystemExit(2) from None
 
 
-def _settings() -> Settings:
+def _settings() -> "Settings":
+    from bot.settings import load_settings
+
     return load_settings()
+
+
+def _confidential() -> list[str]:
+    """What must not be shown; wrong settings are said by the commands that need them."""
+    with contextlib.suppress(SettingsError):
+        return _settings().confidential
+    return []
 
 
 def _open(path: Path) -> list[str]:

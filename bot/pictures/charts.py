@@ -328,7 +328,7 @@ def _rung_ticks(axes: Axes, rungs: Sequence[tuple[float, str]]) -> None:
     axes.set_yticks([demand for demand, _ in shown], [name for _, name in shown])
 
 
-CHARTS: Mapping[str, Callable[[Mapping[str, Any]], bytes]] = {
+DRAWN_BY: Mapping[str, Callable[[Mapping[str, Any]], bytes]] = {
     "readiness": readiness,
     "weekly_load": weekly_load,
     "climb": climb,

@@ -256,6 +256,8 @@ def build(
     loaded: Loaded | None = None,
     slow_after: float = SLOW_AFTER,
     missing: str = "",
+    *,
+    at_once: bool = False,
 ) -> App:
     """Put the program together; nothing is opened or started yet.
 
@@ -264,11 +266,13 @@ def build(
         loaded: data files that were read before; they are read now when left out.
         slow_after: seconds without an answer after which the store counts as failing.
         missing: what the place lacks; then nothing is kept, and ``key`` seals nothing.
+        at_once: as :class:`~bot.storage.database.Database` takes it.
     """
     database = Database(
         settings.database_address,
         Encryption(key, None if missing else settings.followed_key_file),
         ErasureList(settings.home / ERASURES),
+        at_once=at_once,
     )
     loaded = loaded or load_all(invitation_link, settings.home)
     pictures = PictureStore(settings.home, loaded.reference.catalogue, database.encryption)

@@ -7,7 +7,6 @@ from functools import partial
 from bot.errors import DeliveryError, SettingsError
 from bot.flows.changes import MakeInvitation
 from bot.invitation_codes import code_hash, new_code
-from bot.runtime.channel_factory import Links, telegram_to_ask
 from bot.settings import Settings
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
@@ -73,6 +72,9 @@ async def _link(settings: Settings, code: str) -> str:
     """The address that brings the code along; "" where Telegram is not set or not reached."""
     if not settings.telegram_token:
         return ""
+    # Here, for the trial invites too, and has no Telegram.
+    from bot.runtime.channel_factory import Links, telegram_to_ask
+
     channel = telegram_to_ask(settings)
     try:
         return Links((await channel.who()).username).to(code)

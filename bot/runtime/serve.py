@@ -26,7 +26,9 @@ from bot.runtime.app import App, build
 from bot.runtime.channel_factory import TELEGRAM, Links, telegram
 from bot.runtime.contents import Contents
 from bot.runtime.listening import listen
+from bot.runtime.loading import loading
 from bot.runtime.place import StorePlace, look_at
+from bot.runtime.quiet_server import QuietServer
 from bot.runtime.watchdog import tell_systemd
 from bot.settings import Settings, key_for_nothing
 from bot.storage.database import Database
@@ -75,14 +77,15 @@ async def _serve_at(
 ) -> None:
     """Serve until told to stop; where something is missing, only until it is there."""
     links = Links()
-    app = build(
-        settings,
-        place.key or key_for_nothing(),
-        SystemClock(),
-        _channels(settings),
-        links.to,
-        missing=place.missing,
-    )
+    with loading():
+        app = build(
+            settings,
+            place.key or key_for_nothing(),
+            SystemClock(),
+            _channels(settings),
+            links.to,
+            missing=place.missing,
+        )
     channel = app.channels[TELEGRAM]
     if not isinstance(channel, TelegramChannel):
         raise SettingsError("The Telegram channel is missing.")
@@ -238,15 +241,6 @@ def _server(app: App, channel: TelegramChannel) -> uvicorn.Server:
         timeout_graceful_shutdown=1,
     )
     return QuietServer(config)
-
-
-class QuietServer(uvicorn.Server):
-    """A web server that leaves the signals to us."""
-
-    @contextlib.contextmanager
-    def capture_signals(self):  # type: ignore[no-untyped-def]  # noqa: ANN201 - uvicorn's own signature
-        """Take over no signal: the program stops its parts in its own order."""
-        yield
 
 
 async def _serve_web(

@@ -51,6 +51,15 @@ _BEGIN: Prepared[ConversationRow] = Prepared(
     )
     .returning(_TABLE)
 )
+_DUE: Prepared[ConversationRow] = Prepared(
+    select(ConversationRow)
+    .where(
+        col(ConversationRow.closed_at).is_(None), col(ConversationRow.due_at) <= bindparam("now")
+    )
+    .order_by(col(ConversationRow.due_at))
+    .limit(bindparam("most"))
+    .with_for_update(skip_locked=True)
+)
 _OPEN_OF: Prepared[ConversationRow] = Prepared(
     select(ConversationRow)
     .where(
@@ -160,14 +169,7 @@ def close_flow(unit: UnitOfWork, person_id: PersonId, flows: Sequence[str], now:
 
 def due_conversations(unit: UnitOfWork, now: datetime, most: int) -> Sequence[Conversation]:
     """Open conversations whose waking moment has come, the longest due first."""
-    rows = unit.session.exec(
-        select(ConversationRow)
-        .where(col(ConversationRow.closed_at).is_(None), col(ConversationRow.due_at) <= now)
-        .order_by(col(ConversationRow.due_at))
-        .limit(most)
-        .with_for_update(skip_locked=True)
-    ).all()
-    return [_conversation(unit, row) for row in rows]
+    return [_conversation(unit, row) for row in _DUE.all(unit, now=now, most=most)]
 
 
 STEP, SCREEN, TAKEN = "#step", "#screen", "#taken"

@@ -12,14 +12,9 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from pathlib import Path
 from stat import S_ISREG
-from typing import Any, TypeVar, TypeVarTuple
+from typing import TYPE_CHECKING, Any, TypeVar, TypeVarTuple
 
-from alembic import command
-from alembic.config import Config
-from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
-from alembic.util import CommandError
-from sqlalchemy import Connection, Dialect, Engine, create_engine, event
+from sqlalchemy import Connection, Dialect, Engine, create_engine, event, inspect, text
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session, SQLModel
 
@@ -36,6 +31,9 @@ from bot.storage.key_change import renew_chats
 from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
 from bot.storage.unit import UnitOfWork
+
+if TYPE_CHECKING:
+    from alembic.config import Config
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 POSTGRES_THREADS = 4
@@ -59,11 +57,21 @@ class Database:
     """The store, reached from any thread or from the loop."""
 
     def __init__(
-        self, address: str, encryption: Encryption, erasures: ErasureList | None = None
+        self,
+        address: str,
+        encryption: Encryption,
+        erasures: ErasureList | None = None,
+        *,
+        at_once: bool = False,
     ) -> None:
-        """``address``: as SQLAlchemy names it. Nothing is opened before the first use.
+        """Nothing is opened before the first use.
 
-        ``erasures``: the list of who was erased, beside the database.
+        Args:
+            address: as SQLAlchemy names it.
+            erasures: the list of who was erased, beside the database.
+            at_once: work is done on the thread that asks, and on SQLite no commit waits for the
+                disk. For one thread alone, with work that is done anew when it breaks off; at the
+                end, another store at the same address makes it last (:meth:`make_lasting`).
 
         Raises:
             SettingsError: that is no address, or its driver is missing.
@@ -77,7 +85,8 @@ class Database:
         self._log_uncleaned = False
         self._training_cache = TrainingCache()
         self._forms = Forms()
-        self.engine = _engine(address)
+        self._at_once = at_once
+        self.engine = _engine(address, waits_for_disk=not at_once)
         seal_with(encryption, self.engine.dialect)
         self._makes = False
         if self.engine.dialect.name == "sqlite":
@@ -119,6 +128,8 @@ class Database:
         Raises:
             StoreError: the database cannot be used now.
         """
+        if self._at_once:
+            return self.run_now(work, *given)
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._threads, partial(self.run_now, work, *given))
 
@@ -131,6 +142,8 @@ class Database:
         Raises:
             StoreError: the database cannot be read now.
         """
+        if self._at_once:
+            return self.read_now(work, *given)
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._readers, partial(self.read_now, work, *given))
 
@@ -170,13 +183,10 @@ class Database:
         self._makes = True
         try:
             with self.engine.connect() as connection:
-                config = _alembic_config()
-                config.attributes["connection"] = connection
-                config.attributes["encryption"] = self.encryption
-                command.upgrade(config, "head")
-                connection.commit()
-        except CommandError:
-            raise StoreNewer(NEWER) from None
+                newest = _forms(connection) == [newest_form()]
+                connection.rollback()
+                if not newest:
+                    _upgrade(connection, self.encryption)
         except (SQLAlchemyError, OSError) as error:
             raise StoreError(_plain(error)) from error
         finally:
@@ -232,6 +242,24 @@ class Database:
         """
         self.run_now(_empty)
 
+    def make_lasting(self) -> None:
+        """Put on the disk what another store wrote here without waiting for it.
+
+        Raises:
+            StoreError: the database cannot be used now.
+        """
+        if self.engine.dialect.name != "sqlite":
+            return
+        try:
+            connection = self.engine.raw_connection()
+            try:
+                # Not inside a transaction: it would find the database locked.
+                connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            finally:
+                connection.close()
+        except (SQLAlchemyError, sqlite3.Error) as error:
+            raise StoreError(_plain(error)) from error
+
     def is_current(self) -> bool:
         """Whether the tables have their newest form; makes nothing.
 
@@ -243,13 +271,12 @@ class Database:
             return False
         try:
             with self._reading.connect() as connection:
-                at = MigrationContext.configure(connection).get_current_revision()
+                at = _forms(connection)
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error
-        scripts = ScriptDirectory.from_config(_alembic_config())
-        if at is not None and at not in {script.revision for script in scripts.walk_revisions()}:
+        if not set(at) <= _known_forms():
             raise StoreNewer(NEWER)
-        return at == scripts.get_current_head()
+        return at == [newest_form()]
 
     def is_made(self) -> bool:
         """Whether a store has been made here; makes nothing.
@@ -261,7 +288,7 @@ class Database:
             return False
         try:
             with self._reading.connect() as connection:
-                return MigrationContext.configure(connection).get_current_revision() is not None
+                return bool(_forms(connection))
         except SQLAlchemyError as error:
             raise StoreError(_plain(error)) from error
 
@@ -304,7 +331,7 @@ class Database:
         self.engine.dispose()
 
 
-def _engine(address: str) -> Engine:
+def _engine(address: str, *, waits_for_disk: bool) -> Engine:
     more: dict[str, Any] = {"pool_pre_ping": True, "pool_size": POSTGRES_THREADS + 1}
     if address.startswith("sqlite"):
         more = {"connect_args": {"check_same_thread": False, "timeout": 5.0}}
@@ -319,6 +346,8 @@ def _engine(address: str) -> Engine:
     if engine.dialect.name != "sqlite":
         return engine
     event.listen(engine, "connect", _prepare_sqlite)
+    if not waits_for_disk:
+        event.listen(engine, "connect", _wait_for_no_disk)
     event.listen(engine, "begin", _begin_sqlite)
     return engine
 
@@ -342,13 +371,58 @@ def _prepare_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
     cursor.close()
 
 
+def _wait_for_no_disk(connection: sqlite3.Connection, _record: Any) -> None:
+    connection.execute("PRAGMA synchronous=OFF")
+
+
 def _begin_sqlite(connection: Connection) -> None:
     """Take the write lock first: a reader that turns writer would be refused at once."""
     reads = connection.get_execution_options().get(READS, False)
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
 
-def _alembic_config() -> Config:
+def newest_form() -> str:
+    """The name of the newest form of the tables: migrations are numbered, one after the other."""
+    return max(_known_forms())
+
+
+def _known_forms() -> frozenset[str]:
+    migrations = (MIGRATIONS / "versions").glob("[0-9]*.py")
+    return frozenset(file.name.partition("_")[0] for file in migrations)
+
+
+def _forms(connection: Connection) -> Sequence[str]:
+    """The form that the tables have, none where there is no store.
+
+    Asked without the library, which loads long.
+    """
+    if not inspect(connection).has_table("alembic_version"):
+        return []
+    return connection.scalars(text("SELECT version_num FROM alembic_version")).all()
+
+
+def _upgrade(connection: Connection, encryption: Encryption) -> None:
+    """Bring the tables up.
+
+    Raises:
+        StoreNewer: they are newer than this program.
+    """
+    from alembic import command
+    from alembic.util import CommandError
+
+    config = _alembic_config()
+    config.attributes["connection"] = connection
+    config.attributes["encryption"] = encryption
+    try:
+        command.upgrade(config, "head")
+    except CommandError:
+        raise StoreNewer(NEWER) from None
+    connection.commit()
+
+
+def _alembic_config() -> "Config":
+    from alembic.config import Config
+
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS))
     config.set_main_option("path_separator", "os")

@@ -30,10 +30,13 @@ def checkin_of(encryption: Encryption, row: CheckinRow) -> Checkin:
     )
 
 
+_MORNING_QUESTIONS = frozenset(MorningQuestion)
+
+
 def morning_of(encryption: Encryption, row: CheckinRow) -> Morning:
     """A morning as the rules see it."""
     answers = encryption.decrypt_json(row.answers_sealed)
-    known = {MorningQuestion(key): answers[key] for key in answers if key in set(MorningQuestion)}
+    known = {MorningQuestion(key): answers[key] for key in answers if key in _MORNING_QUESTIONS}
     return morning_from(row.on_date, known)
 
 

@@ -105,6 +105,11 @@ def _next(*, held: bool) -> Executable:
 # Executed for each message, so compiled to SQL once.
 _NEXT = _next(held=True)
 _NEXT_OF_ALL: Prepared[Any] = Prepared(_next(held=False))
+_ALL_WAITING: Prepared[Any] = Prepared(
+    _with_edited(aliased(OutboxRow))
+    .where(col(OutboxRow.channel) == bindparam("channel"), col(OutboxRow.status) == "waiting")
+    .order_by(col(OutboxRow.id))
+)
 _TABLE = OutboxRow.metadata.tables["outbox"]
 _KNOWN: Prepared[OutboxRow] = Prepared(
     select(_TABLE.c.id).where(_TABLE.c.dedupe_key == bindparam("dedupe_key"))
@@ -264,8 +269,7 @@ def claim(
 
 def all_waiting(unit: UnitOfWork, channel: str) -> list[Due]:
     """Everything that waits for a channel, in the order in which it was put in."""
-    query = _with_edited(aliased(OutboxRow)).where(_waiting(channel)).order_by(col(OutboxRow.id))
-    return [_due(unit, row) for row in unit.session.execute(query)]
+    return [_due(unit, row) for row in _ALL_WAITING.all(unit, channel=channel)]
 
 
 def next_due(unit: UnitOfWork, channel: str, in_hand: Collection[int] = ()) -> datetime | None:

@@ -1,6 +1,5 @@
 """The trial's invented practice: weeks of its life lived through the real engine in one go."""
 
-import asyncio
 import random
 from collections.abc import Awaitable, Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -8,14 +7,13 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from rich.console import Console
-from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
-
 from bot.clock import ManualClock, SystemClock
 from bot.reference.reference import Loaded
 from bot.runtime.app import App, build
 from bot.runtime.inviting import invite_coach
 from bot.settings import Settings
+from bot.storage.database import Database
+from bot.storage.encryption import Encryption
 from bot.storage.questions.due import handled_until, set_handled_until
 from bot.storage.unit import UnitOfWork
 from bot.trial.acts import Acts
@@ -57,39 +55,56 @@ async def make_practice(
     loaded: Loaded | None = None,
     *,
     weeks: int,
-    console: Console,
+    seen: Callable[[int, int], None],
 ) -> None:
     """Live through ``weeks`` weeks up to this moment, in the database of ``settings``.
 
-    ``loaded``: the data files, where they were read before.
+    It holds the thread that it runs on. What an earlier, broken-off try left there is thrown away
+    first.
 
-    What an earlier, broken-off try left there is thrown away first.
+    Args:
+        loaded: the data files, where they were read before.
+        seen: told after each thing that somebody does how many are done, and of how many; what it
+            raises breaks the try off.
     """
     until = SystemClock().now()
     practice = load_practice()
     opened = _opening(until, weeks)
     clock = ManualClock(opened)
-    app = build(settings, key, clock, lambda *_parts: {}, lambda _code: "", loaded)
-    await asyncio.to_thread(app.database.migrate)
-    await asyncio.to_thread(app.database.empty)
+    app = build(settings, key, clock, lambda *_parts: {}, lambda _code: "", loaded, at_once=True)
+    try:
+        app.database.migrate()
+        app.database.empty()
+        await _live(settings, app, clock, practice, opened, until, seen)
+    finally:
+        app.database.close()
+    lasting = Database(settings.database_address, Encryption(key))
+    try:
+        lasting.make_lasting()
+        lasting.run_now(_finish, until)
+    finally:
+        lasting.close()
+
+
+async def _live(
+    settings: Settings,
+    app: App,
+    clock: ManualClock,
+    practice: InventedPractice,
+    opened: datetime,
+    until: datetime,
+    seen: Callable[[int, int], None],
+) -> None:
+    """All that happens, in its order."""
     acts = Acts(app, clock, Hands(app.database, app.due.conversations, clock))
     await _open(settings, app, acts, practice)
     planned = sorted(_plan(practice, acts, opened, until), key=lambda one: one.at)
-    with Progress(
-        TextColumn("Inventing a practice"),
-        BarColumn(),
-        TaskProgressColumn(),
-        TimeElapsedColumn(),
-        console=console,
-    ) as progress:
-        bar = progress.add_task("", total=len(planned))
-        for one in planned:
-            await acts.until(one.at)
-            await one.act()
-            progress.advance(bar)
+    for done, one in enumerate(planned):
+        seen(done, len(planned))
+        await acts.until(one.at)
+        await one.act()
     await acts.until(until)
-    await app.database.run(_finish, until)
-    await asyncio.to_thread(app.database.close)
+    seen(len(planned), len(planned))
 
 
 def _opening(until: datetime, weeks: int) -> datetime:

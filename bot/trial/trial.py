@@ -1,14 +1,17 @@
 """``dayrung try``: the whole program on this machine, with an invented practice, on a page."""
 
 import asyncio
+import contextlib
 import shutil
 import signal
+import threading
 from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
 import uvicorn
 from rich.console import Console
+from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeElapsedColumn
 
 from bot.channels.page.channel import NAME, Bell, PageChannel
 from bot.clock import Clock, ShiftedClock
@@ -18,13 +21,15 @@ from bot.reference.reference import Loaded, load_all
 from bot.runtime.app import App, build
 from bot.runtime.contents import Contents
 from bot.runtime.listening import listen
-from bot.runtime.serve import QuietServer
+from bot.runtime.loading import loading
+from bot.runtime.quiet_server import QuietServer
 from bot.settings import Settings, load_key
 from bot.storage.database import Database
 from bot.storage.questions.due import handled_until, set_handled_until
 from bot.storage.unit import UnitOfWork
 from bot.trial.practice import is_made, make_practice
 from bot.trial.server import Content, PageServices, page_app
+from bot.trial.waiting import BrokenOff, ChangingPage, Making, waiting_page
 
 TRIAL_CLOCK = "trial_clock"
 
@@ -34,17 +39,72 @@ async def try_out(
 ) -> None:
     """Run the trial until it is stopped; a later start goes on where this one stopped.
 
+    The page is there at once, with a bar on it while the practice is made.
+
     Args:
         fresh: throw the last trial away.
         weeks: how many weeks of history to invent.
+
+    Raises:
+        SettingsError: the port is taken, or a setting is wrong.
+        StoreError: the database cannot be opened.
+        CatalogueError: a rung of the practice's own makes no sense.
     """
+    stop = asyncio.Event()
+    making = Making(threading.Event())
+
+    def stop_all() -> None:
+        stop.set()
+        making.stop.set()
+
+    for name in (signal.SIGTERM, signal.SIGINT):
+        asyncio.get_running_loop().add_signal_handler(name, stop_all)
+    page = ChangingPage(waiting_page(making))
+    bell = Bell()
+    listening = listen(settings.host, port)
+    config = uvicorn.Config(
+        page,
+        log_level="warning",
+        access_log=False,
+        lifespan="off",
+        timeout_graceful_shutdown=3,
+    )
+    server = QuietServer(config)
+    serving = asyncio.create_task(server.serve(sockets=[listening]))
+    serving.add_done_callback(lambda _served: stop_all())
+    console.print(
+        f"Open http://{settings.host}:{listening.getsockname()[1]}/ in your browser. "
+        "Stop with Ctrl-C.",
+        highlight=False,
+    )
+    try:
+        with contextlib.suppress(BrokenOff):
+            await _run(settings, page, making, bell, stop, fresh, weeks, console)
+    finally:
+        bell.close()
+        server.should_exit = True
+        await serving
+
+
+async def _run(
+    settings: Settings,
+    page: ChangingPage,
+    making: Making,
+    bell: Bell,
+    stop: asyncio.Event,
+    fresh: bool,
+    weeks: int,
+    console: Console,
+) -> None:
+    """Bring the practice up, make it where there is none, and put its page in the waiting one's."""
     # The practice's own rungs stay where they are: the trial is for trying them too.
-    loaded = await asyncio.to_thread(load_all, _no_link, settings.home)
+    with loading():
+        loaded = await asyncio.to_thread(load_all, _no_link, settings.home)
     settings = _trial_settings(settings)
     if fresh:
         await asyncio.to_thread(shutil.rmtree, settings.home, ignore_errors=True)
     key, _ = load_key(settings)
-    clock, bell = ShiftedClock(), Bell()
+    clock = ShiftedClock()
 
     def channels(
         _clock: Clock, _database: Database, _loaded: Loaded, _contents: Contents, _accept: Accept
@@ -54,17 +114,41 @@ async def try_out(
     app = build(settings, key, clock, channels, _no_link, loaded)
     await asyncio.to_thread(app.database.migrate)
     if not await app.database.run(is_made):
-        await make_practice(settings, key, loaded, weeks=weeks, console=console)
+        await _make(settings, key, loaded, making, weeks, console)
     clock.move_to(await app.database.run(_kept_clock, clock.now()))
-    stop = asyncio.Event()
-    for name in (signal.SIGTERM, signal.SIGINT):
-        asyncio.get_running_loop().add_signal_handler(name, stop.set)
     await app.start()
     try:
-        await _serve_page(app, clock, bell, port, stop, console)
+        await _show(app, clock, bell, page, stop)
     finally:
         bell.close()
         await app.stop()
+
+
+async def _make(
+    settings: Settings, key: bytes, loaded: Loaded, making: Making, weeks: int, console: Console
+) -> None:
+    """Make the practice on a thread and a loop of its own, for it does one thing after the other.
+
+    Raises:
+        BrokenOff: the program was told to stop.
+    """
+    with Progress(
+        TextColumn("Inventing a practice"),
+        BarColumn(),
+        TaskProgressColumn(),
+        TimeElapsedColumn(),
+        console=console,
+    ) as progress:
+        bar = progress.add_task("", total=None)
+
+        def seen(done: int, of: int) -> None:
+            making.seen(done, of)
+            progress.update(bar, completed=done, total=of)
+
+        def make() -> None:
+            asyncio.run(make_practice(settings, key, loaded, weeks=weeks, seen=seen))
+
+        await asyncio.to_thread(make)
 
 
 def _no_link(_code: str) -> str:
@@ -86,9 +170,11 @@ def _trial_settings(settings: Settings) -> Settings:
     )
 
 
-async def _serve_page(
-    app: App, clock: ShiftedClock, bell: Bell, port: int, stop: asyncio.Event, console: Console
+async def _show(
+    app: App, clock: ShiftedClock, bell: Bell, page: ChangingPage, stop: asyncio.Event
 ) -> None:
+    """Show the practice's page until the program is told to stop."""
+
     async def move_clock(to: datetime) -> None:
         await app.visit_until(to, clock.move_to, bell.ring)
         await app.database.run(_keep_clock, clock.now())
@@ -109,27 +195,8 @@ async def _serve_page(
         healthy=app.healthy,
         bell=bell,
     )
-    listening = listen(app.settings.host, port)
-    config = uvicorn.Config(
-        page_app(services),
-        log_level="warning",
-        access_log=False,
-        lifespan="off",
-        timeout_graceful_shutdown=3,
-    )
-    server = QuietServer(config)
-    serving = asyncio.create_task(server.serve(sockets=[listening]))
-    console.print(
-        f"Open http://{app.settings.host}:{listening.getsockname()[1]}/ in your browser. "
-        "Stop with Ctrl-C.",
-        highlight=False,
-    )
-    await asyncio.wait(
-        [serving, asyncio.create_task(stop.wait())], return_when=asyncio.FIRST_COMPLETED
-    )
-    bell.close()
-    server.should_exit = True
-    await serving
+    page.now = page_app(services)
+    await stop.wait()
 
 
 def _media_type(file: str) -> str:

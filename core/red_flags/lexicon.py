@@ -161,6 +161,8 @@ class _Builder:
         self._spellings = spellings
         self._words: dict[str, set[str]] = {}
         self._phrases: dict[str, list[Phrase]] = {}
+        # Phrases are made of the same few thousand places over and over: each is kept once.
+        self._elements: dict[str, Element] = {}
         self._slips: dict[str, list[Slip]] = {}
         self._rules: list[Rule] = []
         self._emoji: dict[str, str] = {}
@@ -201,7 +203,7 @@ class _Builder:
             for word in _inflect(entry):
                 self._words.setdefault(word, set()).add(concept)
             return
-        parsed = tuple(_parse_element(e, entry) for e in elements)
+        parsed = tuple(self._element(e, entry) for e in elements)
         second = parsed[1] if len(parsed) > 1 else None
         plain_second = second is not None and not second.gap and not second.concepts
         phrase = Phrase(parsed, concept, second.words if second and plain_second else None)
@@ -210,6 +212,11 @@ class _Builder:
             raise LexiconError(f"{concept}: a phrase may not begin or end with a gap: {entry}")
         for key in first.words | first.concepts:
             self._phrases.setdefault(key, []).append(phrase)
+
+    def _element(self, text: str, entry: str) -> Element:
+        if text not in self._elements:
+            self._elements[text] = _parse_element(text, entry)
+        return self._elements[text]
 
     def _add_slips(self, name: str, slip: object) -> None:
         if not isinstance(slip, Mapping):

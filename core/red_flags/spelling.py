@@ -32,11 +32,17 @@ class Speller:
         self._vocabulary = frozenset(vocabulary)
         self._common = frozenset(common)
         self._weights = dict(weights or {})
-        self._deletions: dict[str, list[str]] = {}
+        deletions: dict[str, list[str]] = {}
         for word in sorted(self._vocabulary):
             if _ONE_SLIP_FROM <= len(word) <= _LONGEST and word.isalpha():
                 for variant in _deletions(word, _slips(len(word))):
-                    self._deletions.setdefault(variant, []).append(word)
+                    deletions.setdefault(variant, []).append(word)
+        # Most variants lead to the same few words: each such group is kept once.
+        groups: dict[tuple[str, ...], tuple[str, ...]] = {}
+        self._deletions = {
+            variant: groups.setdefault(words, words)
+            for variant, words in ((one, tuple(found)) for one, found in deletions.items())
+        }
 
     def knows(self, word: str) -> bool:
         """Whether ``word`` needs no repair: the lexicon's own or common English."""

@@ -20,6 +20,7 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
     "phonenumbers": {"bot.phone_numbers": "the numbering plans of all countries"},
     "uvicorn": {
         "bot.runtime.serve": "serves health and the webhook",
+        "bot.runtime.quiet_server": "leaves the signals to the program",
         "bot.trial.trial": "serves the trial page",
     },
     "httpx": {"bot.runtime.serve": "calls the outside monitor"},
@@ -49,6 +50,7 @@ HOMES: Mapping[str, Mapping[str, str]] = {
     "os.environ": {
         "bot.settings": "the only place that reads the environment",
         "bot.storage.whole_copy": "hands it on, whole, to PostgreSQL's programs",
+        "bot.cli.start": "says to numpy, which it must before the settings, how many threads",
     },
     "os.getenv": {"bot.settings": "the same"},
     "random.": {

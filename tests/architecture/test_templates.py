@@ -10,7 +10,7 @@ import yaml
 from jinja2 import Environment, FileSystemLoader, meta
 
 from bot.phone_numbers import shown_to
-from bot.pictures.charts import CHARTS
+from bot.pictures.store import CHARTS
 from bot.reference.words import LABELS_FROM, spoken_list
 from tests.architecture.code import ROOT, Module, modules, program, text_constants
 

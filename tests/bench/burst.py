@@ -7,7 +7,7 @@ fast as they are taken. Times are from the moment at which the program begins to
 """
 
 # ruff: noqa: E402 - numpy, which the program imports, reads the environment only once
-from bot.settings import one_thread_for_arithmetic
+from bot.cli.start import one_thread_for_arithmetic
 
 one_thread_for_arithmetic()
 

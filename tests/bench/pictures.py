@@ -12,7 +12,7 @@ import numpy as np
 from rich.console import Console
 from rich.table import Table
 
-from bot.pictures.charts import CHARTS
+from bot.pictures.charts import DRAWN_BY
 from bot.pictures.moving import moving_gif
 from bot.pictures.strips import strip_png
 from tests.bot.pictures.test_charts import EXAMPLES
@@ -48,7 +48,7 @@ def main() -> None:
         "moving picture": [
             partial(lambda one: moving_gif(scene(one)), rung) for rung in rungs[::10]
         ],
-        "chart": [partial(CHARTS[name], EXAMPLES[name]) for name in CHARTS],
+        "chart": [partial(DRAWN_BY[name], EXAMPLES[name]) for name in DRAWN_BY],
     }
     for name, calls in rows.items():
         elapsed, processor, sizes = _times(calls)

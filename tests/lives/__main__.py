@@ -1,6 +1,6 @@
 """Many lives, with a list of the laws that they broke: ``python -m tests.lives --lives 40``."""
 
-from bot.settings import one_thread_for_arithmetic
+from bot.cli.start import one_thread_for_arithmetic
 
 one_thread_for_arithmetic()
 

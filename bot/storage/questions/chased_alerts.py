@@ -1,17 +1,36 @@
 """Alerts that are told and told again until somebody has seen them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Literal, Protocol, cast
 
+from sqlalchemy import bindparam
+from sqlalchemy.orm import Mapped
 from sqlmodel import col, select
 
+from bot.storage.prepared import Prepared
 from bot.storage.tables import AlertRow, ClientRow, OutboxRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import AlertId, AlertLevel, PersonId
 
 Due = Literal["chase_due_at", "client_due_at"]
 """When coaches are told again; when the client hears that nobody has seen it."""
+
+
+def _claim_of(due_at: Mapped[datetime | None]) -> Prepared[AlertRow]:
+    return Prepared(
+        select(col(AlertRow.id))
+        .where(col(AlertRow.closed_at).is_(None), due_at <= bindparam("now"))
+        .order_by(due_at)
+        .limit(bindparam("most"))
+        .with_for_update(skip_locked=True)
+    )
+
+
+_CLAIMED: Mapping[Due, Prepared[AlertRow]] = {
+    "chase_due_at": _claim_of(col(AlertRow.chase_due_at)),
+    "client_due_at": _claim_of(col(AlertRow.client_due_at)),
+}
 
 
 class ChasedAlert(Protocol):
@@ -51,15 +70,7 @@ def claim_due(unit: UnitOfWork, due: Due, now: datetime, most: int) -> Sequence[
 
     Rows that another program holds are skipped.
     """
-    column = col(AlertRow.chase_due_at if due == "chase_due_at" else AlertRow.client_due_at)
-    rows = unit.session.exec(
-        select(AlertRow)
-        .where(col(AlertRow.closed_at).is_(None), column <= now)
-        .order_by(column)
-        .limit(most)
-        .with_for_update(skip_locked=True)
-    ).all()
-    return [AlertId(stored_id(row)) for row in rows]
+    return [AlertId(stored_id(row)) for row in _CLAIMED[due].all(unit, now=now, most=most)]
 
 
 def look_again(unit: UnitOfWork, alert_id: AlertId, due: Due, at: datetime) -> None:

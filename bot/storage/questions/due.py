@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, time
 from typing import Any
 
-from sqlalchemy import func
+from sqlalchemy import bindparam, func
 from sqlalchemy.orm import Mapped
 from sqlmodel import col, select
 
@@ -45,6 +45,28 @@ NEXT_DUE: Prepared[Any] = Prepared(
     )
 )
 """The earliest moment of each column that a sweep works from."""
+
+
+def _claim_of(person_id: Mapped[int], due_at: Mapped[datetime | None]) -> Prepared[Any]:
+    return Prepared(
+        select(person_id, due_at.label("due_at"))
+        .where(due_at <= bindparam("now"))
+        .order_by(due_at)
+        .limit(bindparam("most"))
+        .with_for_update(skip_locked=True)
+    )
+
+
+# Every pass over what is due asks all of them, mostly in vain.
+_CHECKINS = _claim_of(col(ClientRow.person_id), col(ClientRow.checkin_due_at))
+_REMINDERS = _claim_of(col(ClientRow.person_id), col(ClientRow.reminder_due_at))
+_DIGESTS = _claim_of(col(CoachRow.person_id), col(CoachRow.digest_due_at))
+_SILENT_SESSIONS: Prepared[SessionRow] = Prepared(
+    select(SessionRow)
+    .where(SessionRow.status == "running", col(SessionRow.silence_due_at) <= bindparam("now"))
+    .limit(bindparam("most"))
+    .with_for_update(skip_locked=True)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,44 +124,29 @@ def daily_times(unit: UnitOfWork, person_id: PersonId) -> DailyTimes:
 
 def claim_checkins(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
     """Clients whose check-in is due, the longest due first."""
-    return _claim(unit, col(ClientRow.person_id), col(ClientRow.checkin_due_at), now, most)
+    return _claim(unit, _CHECKINS, now, most)
 
 
 def claim_reminders(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
     """Clients whose reminder is due, the longest due first."""
-    return _claim(unit, col(ClientRow.person_id), col(ClientRow.reminder_due_at), now, most)
+    return _claim(unit, _REMINDERS, now, most)
 
 
 def claim_digests(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
     """Coaches whose morning list is due, the longest due first."""
-    return _claim(unit, col(CoachRow.person_id), col(CoachRow.digest_due_at), now, most)
+    return _claim(unit, _DIGESTS, now, most)
 
 
 def _claim(
-    unit: UnitOfWork,
-    person_id: Mapped[int],
-    due_at: Mapped[datetime | None],
-    now: datetime,
-    most: int,
+    unit: UnitOfWork, claimed: Prepared[Any], now: datetime, most: int
 ) -> Sequence[DuePerson]:
-    rows = unit.session.exec(
-        select(person_id, due_at)
-        .where(due_at <= now)
-        .order_by(due_at)
-        .limit(most)
-        .with_for_update(skip_locked=True)
-    ).all()
-    return [DuePerson(PersonId(one), at or now) for one, at in rows]
+    rows = claimed.all(unit, now=now, most=most)
+    return [DuePerson(PersonId(row.person_id), row.due_at or now) for row in rows]
 
 
 def claim_silent_sessions(unit: UnitOfWork, now: datetime, most: int) -> Sequence[SilentSession]:
     """Running sessions that have been silent for too long."""
-    rows = unit.session.exec(
-        select(SessionRow)
-        .where(SessionRow.status == "running", col(SessionRow.silence_due_at) <= now)
-        .limit(most)
-        .with_for_update(skip_locked=True)
-    ).all()
+    rows = _SILENT_SESSIONS.all(unit, now=now, most=most)
     return [
         SilentSession(
             SessionId(stored_id(row)), PersonId(row.client_id), row.started_at, row.silence_stage

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from bot.pictures.charts import (
-    CHARTS,
+    DRAWN_BY,
     PLAN_MARKS,
     WIDTH_PX,
     climb,
@@ -80,12 +80,12 @@ def _pixels(content: bytes) -> np.ndarray:
 
 
 def test_every_chart_has_an_example_here() -> None:
-    assert set(EXAMPLES) == set(CHARTS)
+    assert set(EXAMPLES) == set(DRAWN_BY)
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_a_chart_is_as_wide_as_a_phone_and_the_same_each_time(name: str) -> None:
-    first, second = (CHARTS[name](EXAMPLES[name]) for _ in range(2))
+    first, second = (DRAWN_BY[name](EXAMPLES[name]) for _ in range(2))
     assert first == second
     assert _pixels(first).shape[1] == WIDTH_PX
 

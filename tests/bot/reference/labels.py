@@ -16,7 +16,7 @@ import yaml
 from bot.reference.catalogue import TEMPLATES
 
 ENGLISH = TEMPLATES / "en"
-PAGE = TEMPLATES / "page" / "index.html"
+PAGES = tuple(TEMPLATES / "page" / name for name in ("index.html", "waiting.html"))
 _TAG = re.compile(r"<[^>]*>")
 _JINJA = re.compile(r"\{#.*?#\}|\{%.*?%\}", re.DOTALL)
 _VALUE = re.compile(r"\{\{.*?\}\}", re.DOTALL)
@@ -44,9 +44,10 @@ def labels() -> Iterator[Shown]:
     for name in ("names.yaml", "commands.yaml", "menu_commands.yaml", "charts.yaml"):
         for words in _texts(yaml.safe_load((ENGLISH / name).read_text("utf-8"))):
             yield Shown(name, "name", words)
-    for line in _TAG.sub("", PAGE.read_text("utf-8")).splitlines():
-        if line.strip():
-            yield Shown("page/index.html", "page", line.strip())
+    for page in PAGES:
+        for line in _TAG.sub("", page.read_text("utf-8")).splitlines():
+            if line.strip():
+                yield Shown(f"page/{page.name}", "page", line.strip())
 
 
 def texts() -> Iterator[Shown]:
@@ -62,7 +63,8 @@ def texts() -> Iterator[Shown]:
             continue
         for words in _texts(yaml.safe_load(path.read_text("utf-8"))):
             yield Shown(path.relative_to(ENGLISH).as_posix(), "name", words)
-    yield Shown("page/index.html", "page", _TAG.sub("", PAGE.read_text("utf-8")))
+    for page in PAGES:
+        yield Shown(f"page/{page.name}", "page", _TAG.sub("", page.read_text("utf-8")))
 
 
 def _parts(path: Path) -> tuple[str, str, list[str]]:

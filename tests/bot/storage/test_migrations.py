@@ -6,7 +6,7 @@ from alembic import command
 from alembic.script import ScriptDirectory
 from sqlalchemy import MetaData
 
-from bot.storage.database import Database
+from bot.storage.database import Database, newest_form
 from bot.storage.encryption import Encryption
 from tests.bot.storage.filled import fill
 from tests.bot.storage.upgrades import config_for
@@ -37,3 +37,11 @@ def test_every_step_takes_a_store_with_rows_in_every_table(tmp_path: Path):
 
     assert store.is_current()
     store.close()
+
+
+def test_the_last_number_is_the_newest_form_for_the_library_too(store: Database):
+    """A start asks by the number alone whether there is anything to bring up."""
+    with store.engine.connect() as connection:
+        scripts = ScriptDirectory.from_config(config_for(connection))
+
+    assert newest_form() == scripts.get_current_head()

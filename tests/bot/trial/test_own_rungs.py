@@ -65,7 +65,7 @@ def test_the_trial_has_it_too_though_its_own_folder_lies_deeper(
         tried.append(app)
 
     monkeypatch.setattr(trial, "make_practice", practice)
-    monkeypatch.setattr(trial, "_serve_page", page)
+    monkeypatch.setattr(trial, "_show", page)
     settings = Settings(home=home, database="", key="", telegram_token="", second_road="")
     console = Console(quiet=True)
     asyncio.run(trial.try_out(settings, port=0, fresh=True, weeks=1, console=console))

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 
 import pytest
 from cryptography.fernet import Fernet
-from rich.console import Console
 from sqlmodel import col, func, select
 
 from bot.channels.page.channel import NAME
@@ -29,7 +28,7 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Database]:
     key = Fernet.generate_key()
     home = tmp_path_factory.mktemp("practice")
     settings = Settings(home=home, key=key.decode("ascii"), _env_file=None)
-    asyncio.run(make_practice(settings, key, loaded(), weeks=1, console=Console(quiet=True)))
+    asyncio.run(make_practice(settings, key, loaded(), weeks=1, seen=lambda _done, _of: None))
     database = Database(settings.database_address, Encryption(key))
     yield database
     database.close()
