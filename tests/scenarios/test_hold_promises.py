@@ -11,6 +11,7 @@ from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.tables import SessionRow
 from bot.storage.unit import UnitOfWork
+from core.dose.session import INSTEAD_OF
 from core.vocabulary import Family
 from tests.support.practice import Practice
 from tests.support.sessions import begin, finish, tap, values, whole_session
@@ -175,8 +176,11 @@ async def test_where_nothing_easier_is_allowed_it_is_left_out(village: Practice)
     await village.at("07:00")
     await begin(village)
     *_, (_, _, plan) = await sessions(village)
-    every_squat = [rung.id for rung in load_catalogue().rungs(Family.SQUAT)]
-    await forbid(village, "mary", *every_squat)
+    stand_ins = (Family.SQUAT, *INSTEAD_OF[Family.SQUAT])
+    catalogue = load_catalogue()
+    await forbid(
+        village, "mary", *(rung.id for family in stand_ins for rung in catalogue.rungs(family))
+    )
 
     said = await tap(village, "puffed")
 

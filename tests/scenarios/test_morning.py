@@ -149,5 +149,5 @@ async def test_the_copy_of_ones_data_names_the_score_with_its_scale(village: Pra
     content, _ = village.app.contents.load(f"export-{village.ids['mary']}")
     (morning,) = json.loads(content)["checkin"]
 
-    assert 60 < morning["readiness_0_to_100_usual_75"] <= 100
-    assert "score" not in morning
+    assert 60 < morning["result"]["readiness_0_to_100_usual_75"] <= 100
+    assert "score" not in morning["result"]

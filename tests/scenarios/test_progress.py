@@ -33,8 +33,8 @@ async def test_each_movement_is_shown_as_it_was_and_as_it_is(village: Practice):
     assert values(village)[0] == "see=squat"
 
     said = await tap(village, "see=squat")
-    assert "On top: 3 March, Stand up with hands on thighs." in said[-1]
-    assert "Below: now, Sit and stand." in said[-1]
+    assert "On top: 3 March, Small squat at the bench." in said[-1]
+    assert "Below: now, Stand up with hands on thighs." in said[-1]
     with picture_of(village) as pair:
         assert pair.height > 0.8 * pair.width, "two strips, one above the other"
     said = await tap(village, "see=push")

@@ -44,7 +44,7 @@ async def test_the_sugar_is_asked_before_the_session_and_something_sweet_is_near
     said = await at_the_start(village, "hemi", "6.4")
     assert "What is your blood sugar now" in said[-1]
     said = await village.says("hemi", "7.2")
-    assert "Ready check" in said[-1]
+    assert "Before you start" in said[-1]
     assert "Something sweet near you" in said[-1]
 
 
@@ -55,14 +55,14 @@ async def test_under_five_a_snack_comes_first(village: Practice):
     said = await village.says("hemi", "4.6")
     assert "Eat a snack first" in said[-1]
     said = await village.says("hemi", "5.4")
-    assert "Ready check" in said[-1]
+    assert "Before you start" in said[-1]
 
 
 async def test_a_low_before_the_session_is_treated_and_nothing_is_trained(village: Practice):
     await village.client("Hemi", **DIABETIC)
     await at_the_start(village, "hemi", "6.4")
     said = "\n".join(await village.says("hemi", "3.6"))
-    assert "Ready check" not in said
+    assert "Before you start" not in said
     assert any("Hemi" in text and "3.6" in text for text in village.heard("rua"))
     await village.wait(16)
     assert "Check your sugar again now" in village.last_to("hemi")
@@ -73,13 +73,13 @@ async def test_a_high_sugar_before_the_session_makes_the_day_lighter(village: Pr
     await village.client("Hemi", **DIABETIC)
     await at_the_start(village, "hemi", "6.4")
     said = "\n".join(await village.says("hemi", "15"))
-    assert "Ready check" not in said
+    assert "Before you start" not in said
 
 
 async def test_who_cannot_go_low_is_not_asked(village: Practice):
     await village.client("Hemi", **{**DIABETIC, "medicines": ["sglt2"]})
     said = await at_the_start(village, "hemi", "6.4")
-    assert "Ready check" in said[-1]
+    assert "Before you start" in said[-1]
     assert "Something sweet" not in said[-1]
 
 

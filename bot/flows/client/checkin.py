@@ -46,6 +46,7 @@ from bot.flows.safety.signs_first import told_of_a_sign
 from bot.messages import Kind
 from core.readiness.absolute_rule import AbsoluteRule
 from core.readiness.morning_questions import AnswerValue, MorningQuestion, PainPlace, Trouble
+from core.red_flags.reading import Reading, TextReasonCode
 from core.vocabulary import AlertLevel, Sign
 
 NAME = "checkin"
@@ -98,6 +99,12 @@ def plainly_answers(state: State, text: str, facts: Facts) -> bool:
         return False
     taken = CHECKIN_FORM.take(state, Event(EventKind.TEXT, text.strip()), facts)
     return taken.outcome is FormOutcome.ANSWERED
+
+
+def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts) -> bool:
+    """A plain answer is one, although the second opinion alone doubts such a word ("Worried")."""
+    doubted = reading.because.code is TextReasonCode.SECOND_OPINION
+    return doubted and plainly_answers(state, text, facts)
 
 
 def _left_there(state: State, on: date, facts: Facts) -> Turn:

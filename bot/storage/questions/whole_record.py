@@ -75,12 +75,17 @@ def _plain(unit: UnitOfWork, row: SQLModel) -> dict[str, Any]:
     """A row with its sealed words opened."""
     found: dict[str, Any] = {}
     for name, value in row.model_dump().items():
-        if not name.endswith(SEALED):
-            found[WITH_ITS_SCALE.get(name, name)] = value
-            continue
-        text = unit.encryption.decrypt(value)
-        found[name.removesuffix(SEALED)] = _read(text)
+        plain = name.removesuffix(SEALED)
+        told = value if plain == name else _read(unit.encryption.decrypt(value))
+        found[WITH_ITS_SCALE.get(plain, plain)] = _scaled(told)
     return found
+
+
+def _scaled(told: Any) -> Any:
+    """Answers and results, their numbers named with their scale."""
+    if not isinstance(told, dict):
+        return told
+    return {WITH_ITS_SCALE.get(name, name): value for name, value in told.items()}
 
 
 def _read(text: str) -> Any:
