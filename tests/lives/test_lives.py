@@ -64,7 +64,7 @@ def test_each_law_says_what_it_is_about():
 A_DOUBT: tuple[Act, ...] = (
     Says("mary", "felt something odd in my chest"),
     Tap("mary", "No, I am fine"),
-    Says("mary", "my heart skipped maybe"),
+    Says("mary", "felt a bit odd in my heart perhaps"),
     Tap("mary", "Yes, now"),
 )
 
@@ -78,7 +78,7 @@ A_LIFT: tuple[Act, ...] = (
     Tap("rua", "Today"),
     Morning("07:00"),
     Tap("mary", "None of these"),
-    *(Tap("mary", "4") for _ in range(5)),
+    *(Tap("mary", word) for word in ("Well", "Rested", "A little sore", "Calm", "Good")),
     Says("mary", "/today"),
     Tap("mary", "Start the session"),
     Tap("mary", "I am ready"),

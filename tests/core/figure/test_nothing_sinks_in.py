@@ -12,7 +12,7 @@ TOUCHING = 1e-6  # cm, rounding
 
 PRESSED = {
     "shirt": 5.5,
-    "thigh": 6.5,
+    "thigh": 5.5,
     "pelvis": 4.0,
     "sleeve": 4.2,
     "seam": 4.2,
