@@ -80,7 +80,10 @@ def hand_to_coach(text: str, facts: Facts) -> Turn:
     While an alert is open they belong to it, and go out with it.
     """
     record = facts.client(facts.me.id)
-    if facts.open_alert(record.id) is not None:
+    on = facts.open_alert(record.id)
+    if on is not None:
+        if text.strip() in on.words:
+            return Turn(None, says=(Say("menu/passed_on_before"),))
         added = AddWords(record.id, text)
         return Turn(None, says=(Say("menu/message_sent"),), changes=(added,))
     to_coach = Say(
