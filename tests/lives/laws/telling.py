@@ -24,7 +24,7 @@ def told_is_true(step: Step) -> list[str] | None:
         [
             f"{client.name} reads “{_part(TOLD, one.text)}”, and no coach was sent anything"
             for one, client in said
-            if not step.told_coaches(client.id) and not _hears_of_nobody(step, client)
+            if not step.put_out_to_coaches(client.id) and not _hears_of_nobody(step, client)
         ],
     )
 
