@@ -146,3 +146,18 @@ async def test_it_is_asked_although_the_service_died_in_between(village: Practic
     await village.at("09:16")
 
     assert "Check your sugar again now. What is it?" in village.last_to("hemi")
+
+
+@pytest.mark.parametrize("said", ["the roses are nice this year", "menu"])
+async def test_other_words_do_not_move_the_moment_at_which_silence_counts(
+    village: Practice, said: str
+):
+    await village.at("09:00")
+    await diabetic(village)
+    await village.says("hemi", "my sugar is 3.4")
+    await village.at("09:16")
+    await village.says("hemi", said)
+    before = len(village.heard("hemi"))
+    await village.at("09:22")
+
+    assert any("Stop. Call 111 now." in text for text in village.heard("hemi", before))

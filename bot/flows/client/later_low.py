@@ -37,7 +37,9 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.DUE:
         return _ask(state, facts) if state.step == "waiting" else Turn(None)
     if event.kind is EventKind.RESUME:
-        return Turn(state, says=(_question(),) if state.step == "asked" else ())
+        if state.step != "asked":
+            return Turn(state, quiet=True, due_at=_due_at(facts))
+        return Turn(state, says=(_question(),), due_at=facts.now + OPEN_FOR)
     if state.step != "asked":
         return Turn(state, understood=False)
     answer = pressed(event, NAME, facts)

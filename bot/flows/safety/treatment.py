@@ -6,7 +6,7 @@ stands in :mod:`bot.flows.safety.warning`, which begins this; the messages go ou
 """
 
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 from enum import StrEnum
 
 from bot.flows.changes import AddWords
@@ -112,8 +112,11 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _begin(event, facts)
     remedy = Remedy(state.answers["remedy"])
     if event.kind is EventKind.RESUME:
-        # An answer to wait for is asked again in its own time only.
-        return Turn(state, says=question_about(remedy, facts) if state.step == ASKED else ())
+        # Asked again in the same words; the moment at which silence counts does not move.
+        due_at = datetime.fromisoformat(str(state.answers["due"]))
+        waits = state.step == WAITING
+        says = () if waits else question_about(remedy, facts)
+        return Turn(state, says=says, quiet=waits, due_at=max(due_at, facts.now))
     if event.kind is EventKind.DUE:
         if state.step == ASKED:
             return _not_helped(remedy, facts, "no_answer", heard=Heard.SILENCE)
@@ -144,7 +147,8 @@ def _begin(event: Event, facts: Facts) -> Turn:
 
 def _wait(state: State, remedy: Remedy, facts: Facts, says: tuple[Say, ...] = ()) -> Turn:
     due_at = facts.now + ASKED_AFTER[remedy]
-    return Turn(state.at(WAITING), says=says, quiet=True, due_at=due_at)
+    state = state.at(WAITING, due=due_at.isoformat())
+    return Turn(state, says=says, quiet=True, due_at=due_at)
 
 
 def _ask(state: State, remedy: Remedy, facts: Facts) -> Turn:
@@ -155,7 +159,8 @@ def _ask(state: State, remedy: Remedy, facts: Facts) -> Turn:
         # Somebody has seen to it; a sugar is measured again all the same.
         return Turn(None)
     due_at = facts.now + ANSWER_WITHIN[remedy]
-    return Turn(state.at(ASKED), says=question_about(remedy, facts), due_at=due_at)
+    state = state.at(ASKED, due=due_at.isoformat())
+    return Turn(state, says=question_about(remedy, facts), due_at=due_at)
 
 
 def question_about(remedy: Remedy, facts: Facts) -> tuple[Say, ...]:
