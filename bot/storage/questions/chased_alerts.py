@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Literal, Protocol, cast
 
-from sqlalchemy import bindparam
+from sqlalchemy import ColumnElement, bindparam
 from sqlalchemy.orm import Mapped
 from sqlmodel import col, select
 
@@ -83,17 +83,8 @@ def words_refused(unit: UnitOfWork, coaches: Sequence[PersonId]) -> Sequence[Ale
 
     All of their words count as untold again. The caller commits.
     """
-    rows = unit.session.exec(
-        select(AlertRow)
-        .join(ClientRow, col(ClientRow.person_id) == AlertRow.client_id)
-        .where(
-            col(ClientRow.coach_id).in_(list(coaches)),
-            AlertRow.level != AlertLevel.MENTION,
-            col(AlertRow.closed_at).is_(None),
-            col(AlertRow.seen_at).is_not(None),
-        )
-    ).all()
-    refused = [row for row in rows if _words_refused(unit, row)]
+    seen = _open_of(unit, coaches, col(AlertRow.seen_at).is_not(None))
+    refused = [row for row in seen if _words_refused(unit, row)]
     for row in refused:
         row.told_upto = 0
     return [AlertId(stored_id(row)) for row in refused]
@@ -116,15 +107,21 @@ def hurry_unseen(unit: UnitOfWork, coaches: Sequence[PersonId], now: datetime) -
 
     Mentions are not chased. The caller commits.
     """
-    rows = unit.session.exec(
+    for row in _open_of(unit, coaches, col(AlertRow.seen_at).is_(None)):
+        row.chase_due_at = now
+
+
+def _open_of(
+    unit: UnitOfWork, coaches: Sequence[PersonId], which: ColumnElement[bool]
+) -> Sequence[AlertRow]:
+    """The chased alerts of these coaches' clients that are not closed."""
+    return unit.session.exec(
         select(AlertRow)
         .join(ClientRow, col(ClientRow.person_id) == AlertRow.client_id)
         .where(
             col(ClientRow.coach_id).in_(list(coaches)),
             AlertRow.level != AlertLevel.MENTION,
             col(AlertRow.closed_at).is_(None),
-            col(AlertRow.seen_at).is_(None),
+            which,
         )
     ).all()
-    for row in rows:
-        row.chase_due_at = now
