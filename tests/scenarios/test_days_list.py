@@ -40,7 +40,7 @@ async def test_a_pause_says_why_and_since_when(village: Practice):
     await village.taps("rua", "I have seen")
     await village.at(LIST_AT, days=2)
 
-    assert "Mary: paused, training paused for 3 days: dizziness" in await newest_list(village)
+    assert "Mary: paused, for 3 days: dizziness" in await newest_list(village)
 
 
 async def test_a_day_eased_after_the_list_is_on_the_next_one(village: Practice):
