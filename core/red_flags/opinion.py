@@ -52,12 +52,15 @@ class Thresholds:
     the text speaks of life; ``agree_above``: take veiled ones, which the lexicon heard too, for an
     emergency. ``quiet_below``: let go of a text that is merely suspicious, or cleared doubtfully;
     ``quiet_other_below``: the same where another is in danger, and for signs that may not be asked
-    about. ``doubt_below``: ask instead of alerting; ``grave_below``: the same for chest pain,
-    stroke signs and breathlessness at rest said in plain words. ``emergency_above``: an urgent text
-    is asked about as an emergency.
+    about. ``at_once_sign``, ``at_once_emergency``, ``at_once_chance``: what ``sign``,
+    ``emergency`` and ``chance`` must reach, all three, for an emergency without a question.
+    ``doubt_below``: ask instead of alerting; ``grave_below``: the same for chest pain, stroke signs
+    and breathlessness at rest said in plain words. ``emergency_above``: an urgent text is asked
+    about as an emergency; ``firm_emergency_above``: the same where a number, or words that no
+    opinion doubts, made it urgent.
 
     Chosen on the eighth of the labelled texts that training never sees, on ordinary chat written
-    for it (tests/bench/red_flags.py: held_out, own_chat), and on the sets and chats of three
+    for it (tests/bench/red_flags.py: held_out, own_chat), and on the sets and chats of five
     writers, each read by weights trained without that writer: with the lexicon, and with one from
     before they wrote.
     """
@@ -76,7 +79,11 @@ class Thresholds:
     quiet_other_below: float = 0.025
     grave_below: float = 0.3
     doubt_below: float = 0.7
-    emergency_above: float = 0.5
+    emergency_above: float = 0.35
+    firm_emergency_above: float = 0.5
+    at_once_sign: float = 0.85
+    at_once_emergency: float = 0.5
+    at_once_chance: float = 0.4
 
     def to_ask(self, opinion: Opinion, evidence: Evidence, cleared: bool) -> float:
         """What ``opinion.sign`` must reach to ask where the lexicon found no sign that stands."""

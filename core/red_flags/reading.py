@@ -25,6 +25,7 @@ class TextReasonCode(StrEnum):
     SUSPICIOUS = "suspicious"  # words that may mean a sign
     PERHAPS_CLEARED = "perhaps_cleared"  # a sign, cleared only doubtfully
     SECOND_OPINION = "second_opinion"  # no sign found; the trained model doubts
+    OPINION_SURE = "opinion_sure"  # the trained model leaves hardly a doubt of an emergency
     PERHAPS_WORSE = "perhaps_worse"  # an urgent sign; the trained model fears an emergency
     DOUBTED = "doubted"  # a sign found on weak evidence; the trained model doubts it
     MENTIONED = "mentioned"  # for the coach's list only

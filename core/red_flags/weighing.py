@@ -1,7 +1,8 @@
 """Weighing the lexicon's reading against the second opinion.
 
 The opinion may raise silence to a question, soften an alert to a question, or let go of a mere
-suspicion. Alone it never alerts, but for thoughts of suicide in a text that speaks of life.
+suspicion. It turns a question into an emergency only when it is sure of both the sign and its
+danger, the lexicon heard something telling, and nothing in the text clears it.
 """
 
 from dataclasses import replace
@@ -27,11 +28,13 @@ def weighed(
     because = replace(reading.because, opinion=opinion.sign)
     reading = replace(reading, because=because)
     if _is_firm(reading):
-        return reading
+        return _worse(reading, opinion, evidence, signs, limits, limits.firm_emergency_above)
     if reading.level is TextLevel.NONE:
         limit = limits.to_ask(opinion, evidence, cleared=bool(reading.mentions))
-        heard = opinion.sign >= limit
-        return _raised(reading, opinion, evidence, signs, limits) if heard else reading
+        if opinion.sign < limit:
+            return reading
+        raised = _raised(reading, opinion, evidence, signs, limits)
+        return _at_once(raised, opinion, evidence, signs, limits)
     loud = [sign for sign in reading.signs if LOUDNESS[signs[sign].text_level] > 1]
     if not all(signs[sign].asked for sign in loud):
         return _unaskable(reading, opinion, signs, limits)
@@ -39,18 +42,64 @@ def weighed(
         if opinion.sign < _quiet_bar(reading, limits):
             return _let_go(reading)
         if opinion.emergency >= limits.emergency_above:
-            return replace(reading, if_unanswered=TextLevel.EMERGENCY)
+            worse = replace(reading, if_unanswered=TextLevel.EMERGENCY)
+            return _at_once(worse, opinion, evidence, signs, limits)
         return reading
     bar = limits.grave_below if _is_grave(reading) else limits.doubt_below
     if opinion.sign < bar:
         doubted = replace(because, code=TextReasonCode.DOUBTED)
         return replace(reading, level=TextLevel.ASK, because=doubted)
-    if reading.level is TextLevel.URGENT and opinion.emergency >= limits.emergency_above:
-        worse = replace(because, code=TextReasonCode.PERHAPS_WORSE)
-        return replace(
-            reading, level=TextLevel.ASK, because=worse, if_unanswered=TextLevel.EMERGENCY
-        )
-    return reading
+    return _worse(reading, opinion, evidence, signs, limits, limits.emergency_above)
+
+
+def _worse(
+    reading: Reading,
+    opinion: Opinion,
+    evidence: Evidence,
+    signs: SignTable,
+    limits: Thresholds,
+    above: float,
+) -> Reading:
+    """An urgent reading, asked about as an emergency where the opinion of one is ``above``."""
+    askable = all(signs[sign].asked for sign in reading.signs)
+    if reading.level is not TextLevel.URGENT or not askable or opinion.emergency < above:
+        return reading
+    worse = replace(reading.because, code=TextReasonCode.PERHAPS_WORSE)
+    asked = replace(reading, level=TextLevel.ASK, because=worse, if_unanswered=TextLevel.EMERGENCY)
+    return _at_once(asked, opinion, evidence, signs, limits)
+
+
+def _at_once(
+    reading: Reading,
+    opinion: Opinion,
+    evidence: Evidence,
+    signs: SignTable,
+    limits: Thresholds,
+) -> Reading:
+    """An emergency without a question first, where the opinion leaves hardly a doubt.
+
+    Not where the lexicon heard nothing telling, where a figure of speech stands, where anything
+    named was cleared, or where the likeliest sign is no emergency by itself.
+    """
+    if (
+        reading.level is not TextLevel.ASK
+        or reading.if_unanswered is not TextLevel.EMERGENCY
+        or evidence.figure
+        or not (evidence.telling or reading.mentions)
+        or not all(mention.status in _STANDING for mention in reading.mentions)
+        or signs[opinion.likeliest].text_level is not TextLevel.EMERGENCY
+        or opinion.sign < limits.at_once_sign
+        or opinion.emergency < limits.at_once_emergency
+        or opinion.chance < limits.at_once_chance
+    ):
+        return reading
+    named = tuple(dict.fromkeys((opinion.likeliest, *reading.signs)))
+    return replace(
+        reading,
+        level=TextLevel.EMERGENCY,
+        signs=tuple(sign for sign in named if sign is not Sign.UNSURE),
+        because=replace(reading.because, code=TextReasonCode.OPINION_SURE),
+    )
 
 
 def _is_firm(reading: Reading) -> bool:
@@ -76,11 +125,12 @@ def _is_grave(reading: Reading) -> bool:
 def _quiet_bar(reading: Reading, limits: Thresholds) -> float:
     """Below which opinion a question is not asked: suspicious words, or a sign cleared doubtfully.
 
-    An emergency in plain words, cleared only doubtfully, stays a question whatever the opinion;
-    another's danger needs a surer one.
+    An emergency in plain words, cleared only doubtfully, and firm words stay a question whatever
+    the opinion; another's danger needs a surer one.
     """
     if any(
-        mention.certain and mention.level is TextLevel.EMERGENCY and mention.status in _PERHAPS
+        (mention.certain and mention.level is TextLevel.EMERGENCY and mention.status in _PERHAPS)
+        or (mention.firm and mention.status in _STANDING)
         for mention in reading.mentions
     ):
         return 0.0
@@ -88,6 +138,7 @@ def _quiet_bar(reading: Reading, limits: Thresholds) -> float:
     return limits.quiet_other_below if for_other else limits.quiet_below
 
 
+_STANDING = frozenset((Status.ASSERTED, Status.OTHER_NOW))
 _PERHAPS = frozenset(status for status in Status if status.value.endswith("_perhaps"))
 
 

@@ -25,11 +25,11 @@ from core.red_flags.wordpieces import pieces
 from core.vocabulary import Sign
 from tests.redflags import (
     CHATS_TRAINED_ON,
+    FIVE_WRITERS,
     FOLDER,
     FOUR_ANGLES,
     SIX_VOICES,
     TALK,
-    THREE_WRITERS,
     TRAINED_ON,
     LabelledText,
     is_held_out,
@@ -50,7 +50,7 @@ COMPANY = [*TALK, "harmless_b"]
 """Whose talk keeps company with the texts of a set that has none itself."""
 
 SHOWN_TWICE = frozenset([*TALK, *SIX_VOICES, *FOUR_ANGLES, *CHATS_TRAINED_ON])
-SHOWN_THRICE = frozenset(THREE_WRITERS)
+SHOWN_THRICE = frozenset(FIVE_WRITERS)
 """Sets nearest to what clients write, and the few texts that hold the rarer signs."""
 
 MADE = "made"

@@ -38,7 +38,8 @@ from tests.redflags import (
 LOUD = ("emergency", "urgent")
 CHATS = (
     *("ordinary_chat", "ordinary_chat_second", "ordinary_chat_third", "own_chat"),
-    *("chat_m", "chat_n", "chat_o"),
+    *("ordinary_chat_fourth", "ordinary_chat_fifth"),
+    *("chat_m", "chat_n", "chat_o", "chat_p", "chat_q"),
 )
 NUMBERS = ("numbers_open", "numbers_apart")
 SCOPE_CUES = frozenset(

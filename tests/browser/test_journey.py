@@ -76,7 +76,7 @@ def test_all_answers_to_is_this_happening_now_are_in_sight_on_a_phone(
     screen = Screen(tab)
     screen.open(own_live.url)
 
-    screen.write(screen.client, "felt something odd in my chest, on the left, after the stairs")
+    screen.write(screen.client, "my chest felt odd for a moment, on the left, after the stairs")
     question = screen.client.locator(".current")
     expect(question).to_contain_text("Is this happening now?")
 

@@ -10,7 +10,7 @@ from tests.doubles.serve_process import Service
 from tests.doubles.telegram_practice import COACH_CHAT, FIRST_CLIENT_CHAT, make_practice
 
 MARY = FIRST_CLIENT_CHAT
-DOUBT = "felt something odd in my chest, on the left"
+DOUBT = "my chest felt odd for a moment, on the left"
 
 
 @pytest.fixture
@@ -54,11 +54,11 @@ async def test_an_alert_lives_from_the_doubt_to_the_lifted_hold(
     await _hears(api, MARY, "I have sent that to")
 
     api.say(MARY, "give me today's exercises")
-    await _hears(api, MARY, "on hold")
+    await _hears(api, MARY, "paused")
 
-    api.tap(COACH_CHAT, "Lift the hold")
+    api.tap(COACH_CHAT, "End the pause")
     await _hears(api, COACH_CHAT, "is paused since")
     api.say(COACH_CHAT, "he feels fine now")
     api.say(MARY, "today")
-    await _hears(api, MARY, "on hold", 2)
+    await _hears(api, MARY, "paused", 2)
     assert _said(api, MARY, "you may train again") == 0

@@ -47,7 +47,7 @@ URGENT = (
     "my ankles are very swollen today",
 )
 DOUBTS = (
-    "felt something odd in my chest",
+    "my chest felt odd for a moment",
     "my heart skipped maybe",
     "had a funny turn i think",
     "a bit light headed perhaps",

@@ -62,7 +62,7 @@ def test_each_law_says_what_it_is_about():
 
 
 A_DOUBT: tuple[Act, ...] = (
-    Says("mary", "felt something odd in my chest"),
+    Says("mary", "my chest felt odd for a moment"),
     Tap("mary", "No, I am fine"),
     Says("mary", "felt a bit odd in my heart perhaps"),
     Tap("mary", "Yes, now"),
@@ -72,7 +72,7 @@ A_LIFT: tuple[Act, ...] = (
     Says("mary", "my chest feels tight"),
     Tap("mary", "I can't"),
     Tap("rua", "I have seen"),
-    Tap("rua", "Lift the hold"),
+    Tap("rua", "End the pause"),
     Tap("rua", "A doctor"),
     Says("rua", "Dr Singh"),
     Tap("rua", "Today"),
@@ -110,6 +110,6 @@ async def test_a_law_sees_what_breaks_it_and_the_diary_is_made_short(monkeypatch
 
 
 async def test_a_button_that_is_not_there_is_left_out():
-    lived = await live_again(SETTING, (Tap("rua", "Lift the hold"),), tuple(LAWS))
+    lived = await live_again(SETTING, (Tap("rua", "End the pause"),), tuple(LAWS))
 
     assert (lived.steps, lived.faults) == (0, [])

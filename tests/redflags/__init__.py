@@ -12,10 +12,15 @@ thresholds and figures of speech; so did the misses on the held-out eighth. ``br
 ``breadth_o``, with ``chat_m`` to ``chat_o``, are three writers on the rarer signs, told by effects,
 by relatives, in dictation, dialect and broken English; they widened the lexicon.
 
+``breadth_p``, ``breadth_q``, ``chat_p`` and ``chat_q`` are two later writers on the same signs:
+they chose when an emergency goes out without a question.
+
 ``apart`` and ``ordinary_chat``, later ``apart_second`` and ``ordinary_chat_second``, then
-``apart_third``, last ``apart_fourth``, ``ordinary_chat_third`` and ``numbers_apart`` were written
-apart and are read by nothing but the report (``HELD_BACK``). ``numbers_open`` and ``numbers_apart``
-hold numbers of the body in free words: kind, value, unit, who, when.
+``apart_third``, ``apart_fourth``, ``ordinary_chat_third`` and ``numbers_apart``, last
+``apart_fifth``, ``apart_sixth`` and their writers' ``ordinary_chat_fourth`` and
+``ordinary_chat_fifth`` were written apart and are read by nothing but the report (``HELD_BACK``).
+``numbers_open`` and ``numbers_apart`` hold numbers of the body in free words: kind, value, unit,
+who, when.
 """
 
 import hashlib
@@ -27,8 +32,11 @@ FOLDER = Path(__file__).parent
 TALK = ["talk_harmless", "talk_positive"]
 SIX_VOICES = [f"breadth_{letter}" for letter in "cdefgh"]
 FOUR_ANGLES = [f"breadth_{letter}" for letter in "ijkl"]
-THREE_WRITERS = [f"breadth_{letter}" for letter in "mno"]
-HELD_BACK = ["apart", "apart_second", "apart_third", "apart_fourth"]
+FIVE_WRITERS = [f"breadth_{letter}" for letter in "mnopq"]
+HELD_BACK = [
+    "apart",
+    *(f"apart_{which}" for which in ("second", "third", "fourth", "fifth", "sixth")),
+]
 """Nobody opens these; only totals are printed, a few times at most."""
 
 TRAINED_ON = [
@@ -41,10 +49,10 @@ TRAINED_ON = [
     *TALK,
     *SIX_VOICES,
     *FOUR_ANGLES,
-    *THREE_WRITERS,
+    *FIVE_WRITERS,
 ]
-CHATS_TRAINED_ON = ["chat_m", "chat_n", "chat_o"]
-"""Ordinary talk of the three writers, a message a line: none of them is a sign."""
+CHATS_TRAINED_ON = [f"chat_{letter}" for letter in "mnopq"]
+"""Ordinary talk of the five writers, a message a line: none of them is a sign."""
 
 
 @dataclass(frozen=True)

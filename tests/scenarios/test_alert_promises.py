@@ -40,7 +40,7 @@ async def minutes_heard(village: Practice, who: str, part: str, until: int) -> l
 
 
 async def lift(village: Practice, coach: str = "rua") -> None:
-    await village.taps(coach, "Lift the hold", "A doctor")
+    await village.taps(coach, "End the pause", "A doctor")
     await village.says(coach, "Dr Singh")
     await village.taps(coach, "Today")
 
@@ -446,7 +446,7 @@ async def test_despair_that_nobody_has_seen_gets_care_and_the_crisis_line(villag
     assert len(later) == 3
     for text in later:
         assert text.startswith("I am still here. If you may hurt yourself, call 111 now.")
-        assert "You matter." in text
+        assert "You do not have to be alone" in text
         assert "1737" in text  # Te Whatu Ora
 
 
@@ -522,7 +522,7 @@ async def test_without_an_open_alert_all_goes_at_once(village: Practice):
 
 
 async def test_an_open_question_is_not_lost_by_erasing(village: Practice):
-    await village.says("mary", "felt something odd in my chest")
+    await village.says("mary", "my chest felt odd for a moment")
     assert "Is this happening now?" in village.last_to("mary")
     await erase(village)
 

@@ -6,10 +6,10 @@ from tests.support.practice import Practice
 async def test_no_plan_while_the_question_is_open(village: Practice):
     await village.at("07:00")
     await village.good_morning()
-    await village.says("mary", "felt something odd in my chest")
+    await village.says("mary", "my chest felt odd for a moment")
     said = await village.says("mary", "/today")
     assert not any("Start" in c.label for c in _labels(village))
-    assert "on hold" in said[-1]
+    assert "paused" in said[-1]
 
     await village.taps_value("mary", _no(village))
     await village.says("mary", "/today")
@@ -22,7 +22,7 @@ async def test_an_alert_without_a_hold_is_closed_by_the_coach_and_training_goes_
     await village.at("07:00")
     await village.good_morning()
     await village.says("mary", "my wife has collapsed on the floor")
-    await village.taps("rua", "I have seen", "Lift the hold", "A doctor")
+    await village.taps("rua", "I have seen", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
 

@@ -2,7 +2,7 @@
 
 from tests.support.practice import Practice
 
-DOUBTFUL = "felt something odd in my chest"
+DOUBTFUL = "my chest felt odd for a moment"
 """Words that the reader asks about; unanswered, an emergency."""
 
 

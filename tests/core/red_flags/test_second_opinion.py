@@ -43,7 +43,7 @@ def reader_with(lexicon, sign, emergency=0.0, likeliest=Sign.CHEST_PAIN, chance=
 
 
 def test_its_fear_turns_silence_into_a_question_with_its_sign(lexicon):
-    reading = reader_with(lexicon, 0.9, 0.9).read("lovely weather")
+    reading = reader_with(lexicon, 0.9, 0.9).read(PLAIN)
 
     assert reading.level is TextLevel.ASK
     assert reading.signs == (Sign.CHEST_PAIN,)
@@ -72,11 +72,34 @@ def test_its_certain_fear_for_a_life_acts_only_where_the_text_speaks_of_life(lex
 
 
 @pytest.mark.parametrize("sign", [sign for sign in Sign if sign is not Sign.SELF_HARM])
-@pytest.mark.parametrize("text", [PLAIN, TELLING, "it would be simpler for them without me"])
-def test_alone_it_never_alerts_but_for_a_life(lexicon, sign, text):
+@pytest.mark.parametrize("text", [PLAIN, "what a breath of fresh air", "no chest pain today"])
+def test_it_never_alerts_where_nothing_telling_stands_uncleared(lexicon, sign, text):
     reading = reader_with(lexicon, 0.999, 0.999, sign, 0.999).read(text)
 
     assert reading.level in (TextLevel.ASK, TextLevel.NONE)
+
+
+def test_sure_of_an_emergency_it_does_not_ask_first(lexicon):
+    reading = reader_with(lexicon, 0.97, 0.95).read(TELLING)
+
+    assert reading.level is TextLevel.EMERGENCY
+    assert reading.signs == (Sign.CHEST_PAIN,)
+    assert reading.because.code is TextReasonCode.OPINION_SURE
+
+
+@pytest.mark.parametrize(
+    ("sign", "emergency", "likeliest", "chance"),
+    [
+        (0.8, 0.95, Sign.CHEST_PAIN, 0.9),
+        (0.97, 0.45, Sign.CHEST_PAIN, 0.9),
+        (0.97, 0.95, Sign.CHEST_PAIN, 0.35),
+        (0.97, 0.95, Sign.FALL, 0.9),
+    ],
+)
+def test_less_sure_it_asks(lexicon, sign, emergency, likeliest, chance):
+    reading = reader_with(lexicon, sign, emergency, likeliest, chance).read(TELLING)
+
+    assert reading.level is TextLevel.ASK
 
 
 def test_a_fear_without_a_name_is_asked_about_and_never_acts(lexicon):
@@ -425,5 +448,7 @@ def test_the_shipped_weights_name_every_sign_that_words_may_raise():
 def test_the_shipped_second_opinion_names_rarer_signs_told_by_their_effects(text, sign):
     opinion = load_second_opinion()(text)
 
-    assert opinion.sign > 0.7
+    limits = Thresholds()
+    assert opinion.sign > limits.ask_sure
+    assert opinion.chance > limits.sure_above
     assert opinion.likeliest is sign

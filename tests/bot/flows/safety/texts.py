@@ -21,7 +21,7 @@ from tests.support.facts import BACKUP, BOB, COACH, NOW, Record
 from tests.support.talk import rendered
 
 PLAN = "One spray under the tongue. Sit down and rest."
-DOUBT = "I felt something odd in my chest"
+DOUBT = "I my chest felt odd for a moment"
 """Words that a question is about."""
 COUNTRIES = ("NZ", "GB", "US", "MX", "")
 """With all lines, with another, with few, with no number known, and no country at all."""
