@@ -80,7 +80,7 @@ def _people(unit: UnitOfWork) -> list[Finding]:
     for coach in coaches:
         name = coach.name or f"number {coach.id}"
         if not coach.has_backup:
-            found.append(Finding("warn", f"Coach {name} has no back-up coach for alerts."))
+            found.append(Finding("warn", f"Coach {name} has no stand-in for alerts."))
         if not coach.reachable:
             found.append(Finding("bad", f"Coach {name} cannot be reached: no open chat."))
     found += _stuck(unit)

@@ -48,7 +48,7 @@ COACH_ONWARD = (
     "Ask, in mmol/L",
     "12",
     "Usual",
-    "Lift the hold",
+    "End the pause",
 )
 SIGN_BUTTONS = ("! ", "Yes, now", "Earlier", "I can't", "Something is wrong", "It hurt")
 SLIPS = 0.2
@@ -201,7 +201,7 @@ class Habits:
         """What somebody who cares does about an alert or a pause."""
         shown = chats.newest(who)
         labels = [label for label, _ in shown.buttons] if shown is not None else []
-        for label in ("I have seen this", "A doctor", "Today", "Lift the hold"):
+        for label in ("I have seen this", "A doctor", "Today", "End the pause"):
             if label in labels:
                 return Tap(who, label)
         if shown is not None and "what is the name?" in shown.text:

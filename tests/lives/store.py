@@ -164,7 +164,7 @@ class Record:
         return next(on, None)
 
     def paused(self, client_id: int) -> bool:
-        """Whether a client is on hold or has an alert open."""
+        """Whether a client is paused or has an alert open."""
         return self.hold(client_id) is not None or bool(self.open_alerts(client_id))
 
     def coaches_of(self, client_id: int) -> list[int]:

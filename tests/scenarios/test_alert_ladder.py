@@ -150,7 +150,7 @@ async def test_the_alert_shows_all_that_the_coach_needs(tmp_path, village: Pract
         "I have seen this",
         "I phoned the client",
         "I sent them to a doctor",
-        "Lift the hold",
+        "End the pause",
     ]
 
 

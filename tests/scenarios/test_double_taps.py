@@ -179,7 +179,7 @@ async def test_lift_can_be_tapped_again_once_the_alert_was_seen(village: Practic
     alert = village.newest_buttons("rua")
     offered = [c.value for row in alert.outgoing.choices for c in row]
     seen, lift = (next(one for one in offered if one.endswith(end)) for end in (".seen", ".lift"))
-    assert "can't be lifted yet" in (await village.taps_value("rua", lift, alert.platform_id))[0]
+    assert "can't end yet" in (await village.taps_value("rua", lift, alert.platform_id))[0]
     await village.taps_value("rua", seen, alert.platform_id)
 
     said = await village.taps_value("rua", lift, alert.platform_id)

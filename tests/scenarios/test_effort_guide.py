@@ -21,7 +21,7 @@ async def asks_how_hard(village: Practice, who: str, **morning: str) -> str:
     for answer in morning.values():
         await village.says(who, answer)
     await village.says(who, "/today")
-    await village.taps(who, "How hard?")
+    await village.taps(who, "How hard to work")
     return village.last_to(who)
 
 
@@ -79,7 +79,7 @@ async def test_before_each_session_the_ready_check_says_how_hard(village: Practi
     assert EFFORT in village.last_to("mary")
 
     # The question beside the session leaves the session where it is.
-    await village.taps("mary", "How hard?", "I am not sure")
+    await village.taps("mary", "How hard to work", "I am not sure")
     assert "Slow down until you can talk with ease." in village.last_to("mary")
 
 

@@ -80,7 +80,7 @@ async def lives(village: Practice) -> list[str]:
     await village.wait(15)
     await village.says(who, WORDS[3])
     await village.taps("rua", "I have seen")
-    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.taps("rua", "End the pause", "A doctor")
     await village.says("rua", "Dr Gravelmark")
     await village.taps("rua", "Today")
     await card(village)
@@ -274,7 +274,7 @@ async def test_what_somebody_erased_writes_later_goes_too_and_help_still_comes(
     await village.says(NAME.lower(), "crushing chest pain gravelmark again")
     assert "EMERGENCY" in village.last_to("rua")
     assert "gravelmark again" in every_word(village), "an open alert keeps its words"
-    await village.taps("rua", "I have seen", "Lift the hold", "A doctor")
+    await village.taps("rua", "I have seen", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
 

@@ -36,10 +36,10 @@ async def test_after_half_a_day_it_is_ended_without_a_question_or_an_alert(villa
     said = await asleep(village, LONGEST_SESSION + timedelta(minutes=5))
 
     assert await session_and_alerts(village) == ("stopped", True, False, 0)
-    assert not any("All right?" in text for text in said)
+    assert not any("Is all well" in text for text in said)
     before = len(village.channel.sent)
     await village.wait(60)
-    assert not any("All right?" in one.outgoing.text for one in village.channel.sent[before:])
+    assert not any("Is all well" in one.outgoing.text for one in village.channel.sent[before:])
     assert (await session_and_alerts(village))[3] == 0
 
 
@@ -48,6 +48,6 @@ async def test_before_that_silence_is_asked_about_and_told(village: Practice, ho
     said = await asleep(village, timedelta(hours=hours))
 
     assert (await session_and_alerts(village))[0] == "running"
-    assert any("All right?" in text for text in said)
+    assert any("Is all well" in text for text in said)
     await village.wait(6)
     assert any("URGENT: Mary" in text for text in village.heard("rua"))

@@ -23,7 +23,7 @@ async def lifted(village: Practice, who: str = "mary") -> None:
     """A sign was told, seen, and its hold lifted on a doctor's word."""
     await village.says(who, "my chest feels tight")
     await village.taps("rua", "I have seen")
-    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.taps("rua", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
     assert "you may train again" in village.last_to(who)
@@ -88,7 +88,7 @@ async def test_a_pause_of_the_coach_s_own_does_not_end_the_easy_way_back(village
     await village.at("20:00")
     await lifted(village, "hemi")
     await village.says("rua", "Hemi")
-    await village.taps("rua", "Pause training", "Another reason", "Lift the hold", "I decide")
+    await village.taps("rua", "Pause training", "Another reason", "End the pause", "I decide")
     await village.taps("rua", "Today")
 
     await village.at("07:00")
@@ -219,7 +219,7 @@ async def test_a_session_that_a_pain_has_ended_is_watched_no_more(village: Pract
 
     assert [status for _, status, _ in await sessions(village)] == ["stopped"]
     heard = village.heard("mary")[before[0] :]
-    assert not [text for text in heard if "All right?" in text]
+    assert not [text for text in heard if "Is all well" in text]
     assert village.heard("kit")[before[1] :] == []
 
 
@@ -233,11 +233,11 @@ async def test_i_am_fine_says_what_is_true_and_starts_no_watch_days_later(villag
     await village.taps("rua", "I have seen")
 
     said = await village.taps_value("mary", fine, asked.platform_id)
-    assert any("Your training is on hold" in text for text in said)
+    assert any("Your training is paused" in text for text in said)
     assert not any("Carry on" in text for text in said)
     assert "Tapped: I am fine." in village.last_to("rua")
 
-    await village.taps("rua", "Lift the hold", "I decide")
+    await village.taps("rua", "End the pause", "I decide")
     await village.taps("rua", "Today")
     await village.at("12:00", days=2)
     said = await village.taps_value("mary", fine, asked.platform_id)
@@ -256,7 +256,7 @@ async def test_card_and_list_do_not_say_as_planned_over_a_pause(village: Practic
     card = (await village.says("rua", "Mary"))[0]
     assert "as planned" not in card
 
-    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.taps("rua", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
 
@@ -284,7 +284,7 @@ async def test_what_was_told_with_the_tap_is_not_told_again_with_the_last_answer
     await village.at("07:00")
     await village.taps("nell", "Ill or fever", "Fever")
     await village.taps("rua", "I have seen")
-    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.taps("rua", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
     before = len(village.heard("rua"))

@@ -20,7 +20,7 @@ async def test_a_sign_stops_plan_prompts_and_reminders(village: Practice):
     await village.wait(60 * 48)
 
     assert village.heard("mary")[before:] == [], "two days without a cheerful word"
-    assert "on hold" in (await village.says("mary", "/today"))[-1]
+    assert "paused" in (await village.says("mary", "/today"))[-1]
 
 
 async def test_a_sign_in_a_session_ends_its_timers_and_its_watch(village: Practice):
@@ -49,9 +49,9 @@ async def test_a_button_of_the_session_does_nothing_on_hold(village: Practice):
 async def test_a_silent_session_is_asked_about_and_then_the_coach_is_told(village: Practice):
     await started(village)
     await village.wait(9.9)
-    assert not any("All right?" in text for text in village.heard("mary"))
+    assert not any("Is all well" in text for text in village.heard("mary"))
     await village.wait(0.2)
-    assert "All right?" in village.last_to("mary")
+    assert "Is all well" in village.last_to("mary")
     assert village.heard("rua") == []
 
     await village.wait(5)
@@ -77,7 +77,7 @@ async def test_i_am_fine_lifts_nothing(village: Practice):
     await village.says("mary", "I'm fine, I was joking")
 
     assert "I was joking" in village.last_to("rua")
-    assert "hold" in (await village.says("mary", "/today"))[-1]
+    assert "paused" in (await village.says("mary", "/today"))[-1]
 
 
 async def test_a_relatives_emergency_pauses_nobodys_training_and_reaches_the_coach(

@@ -177,7 +177,7 @@ async def test_a_test_asked_for_after_a_pause_was_lifted_the_same_day_can_be_don
     await village.taps("rua", "Pause training", "Another reason")
     await village.says("rua", "/clients")
     await village.taps("rua", next(la for la in _labels(village, "rua") if "Mary" in la))
-    await village.taps("rua", "Lift the hold", "I decide myself", "Today")
+    await village.taps("rua", "End the pause", "I decide myself", "Today")
     # What was asked for before the pause is gone with it.
     assert "no test" in (await village.says("mary", "/test"))[-1]
 
@@ -289,7 +289,7 @@ async def test_silence_in_a_test_is_asked_about_and_then_told_to_the_coach(villa
     await asks(village, "Mary", "30-second chair")
     await village.taps("mary", "Go on", "Yes, somebody", "I am ready")
     await village.wait(11)
-    assert "All right?" in village.last_to("mary")
+    assert "Is all well" in village.last_to("mary")
     await village.taps("mary", "I am fine")
     assert "How many times" in village.last_to("mary")
 

@@ -19,13 +19,13 @@ def buttons(village: Practice, who: str) -> list[str]:
 async def opened(village: Practice, words: str, who: str = "mary") -> None:
     """A client told a sign, the coach has seen it and wants to lift the pause."""
     await village.says(who, words)
-    await village.taps("rua", "I have seen", "Lift the hold")
+    await village.taps("rua", "I have seen", "End the pause")
 
 
 async def still_paused(village: Practice, who: str = "mary") -> bool:
     told = village.heard(who)
     assert not any("you may train again" in text for text in told)
-    return "on hold" in (await village.says(who, "/today"))[-1]
+    return "paused" in (await village.says(who, "/today"))[-1]
 
 
 async def a_doctor_cleared(village: Practice, day: str = "Today") -> None:
@@ -127,7 +127,7 @@ async def test_a_clinicians_word_lifts_and_training_begins_at_the_easiest(villag
 async def test_what_was_decided_is_on_card_record_and_the_list_for_four_weeks(village: Practice):
     await opened(village, "my chest feels tight")
     await a_doctor_cleared(village)
-    said = "pause lifted by Rua after chest pain or pressure. Cleared by a doctor, Dr Singh, 02 Mar"
+    said = "pause ended by Rua after chest pain or pressure. Cleared by a doctor, Dr Singh, 02 Mar"
 
     assert said in village.last_to("rua"), "the card"
     await village.app.database.run(with_a_morning_list, village)
@@ -186,12 +186,12 @@ async def test_other_signs_may_be_the_coachs_decision_with_its_day(village: Prac
 
 async def test_an_alert_that_nobody_has_seen_is_not_lifted_past(village: Practice):
     await village.says("mary", "I feel dizzy")
-    await village.taps("rua", "Lift the hold")
+    await village.taps("rua", "End the pause")
     assert "No coach has seen the alert" in village.last_to("rua")
     assert "I have seen this" in buttons(village, "rua")
     assert await still_paused(village)
 
-    await village.taps("rua", "I have seen", "Lift the hold", "I decide myself", "Today")
+    await village.taps("rua", "I have seen", "End the pause", "I decide myself", "Today")
 
     assert "you may train again" in village.last_to("mary")
 
@@ -229,7 +229,7 @@ async def test_the_day_is_not_before_the_newest_sign(village: Practice):
     await village.says("mary", "my chest feels tight")
     await village.at("10:00")  # Tuesday 3 March
     await village.says("mary", "my heart is racing")
-    await village.taps("rua", "I have seen", "Lift the hold", "A doctor")
+    await village.taps("rua", "I have seen", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     assert "03 March 2026 or later" in village.last_to("rua")
 
@@ -283,7 +283,7 @@ async def test_a_silent_session_is_closed_with_a_name_to_it(village: Practice):
     await village.says("mary", "/today")
     await village.taps("mary", "Start", "I am ready")
     await village.wait(16)
-    await village.taps("rua", "I have seen", "Lift the hold", "I decide myself", "Today")
+    await village.taps("rua", "I have seen", "End the pause", "I decide myself", "Today")
 
     (row,) = await lifts(village)
     assert (row.because, row.cleared_kind) == ("silent_session", "own")
@@ -324,7 +324,7 @@ async def test_a_joining_hold_lifted_is_no_leave_to_train(village: Practice):
     assert not any("you may train again" in text for text in village.heard("nell"))
     assert "you cannot train yet" in village.last_to("nell")
     assert "must clear you to start first" in village.last_to("nell")
-    lifted = next(text for text in reversed(village.heard("rua")) if "pause is lifted" in text)
+    lifted = next(text for text in reversed(village.heard("rua")) if "pause has ended" in text)
     assert "may NOT train yet: you have not cleared Nell to start" in lifted
     assert "must clear you before you start" in (await village.says("nell", "/today"))[-1]
     before = len(village.heard("nell"))

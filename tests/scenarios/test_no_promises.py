@@ -26,7 +26,7 @@ async def test_on_hold_says_what_must_happen_first(village: Practice):
     await village.says("mary", "my chest feels tight")
     said = await village.says("mary", "/today")
 
-    assert "You get no plan until Rua has lifted it." in said[-1]
+    assert "You get no plan until Rua has ended the pause." in said[-1]
 
 
 @pytest.mark.parametrize(

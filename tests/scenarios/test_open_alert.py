@@ -54,7 +54,7 @@ async def seen(village: Practice, sign: str = SIGN) -> None:
 
 
 async def lifted(village: Practice) -> None:
-    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.taps("rua", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
 

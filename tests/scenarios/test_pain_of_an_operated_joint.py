@@ -70,7 +70,7 @@ async def test_from_four_in_an_operated_joint_the_coach_is_told_at_once_and_whic
         where = place.strip("!").lower()
         line = f"Pain in the {where}: {level} of 10. Operated there: {operated}."
         assert line in urgent[-1]
-        assert "on hold" in (await village.says(who, "/today"))[-1]
+        assert "paused" in (await village.says(who, "/today"))[-1]
 
 
 @WAYS

@@ -98,11 +98,11 @@ async def test_i_am_fine_counts_for_the_one_who_was_asked_not_for_who_used_the_p
     await _in_a_session(village)
     await village.client("Hemi")
     await village.wait(10.1)
-    assert "All right? Mary," in village.last_to("mary")
+    assert "Is all well, Mary?" in village.last_to("mary")
     await village.wait(1)
     await _share(village, "hemi", "mary")
 
-    await _tap_on(village, "mary", "All right?", "I am fine")
+    await _tap_on(village, "mary", "Is all well", "I am fine")
     await village.wait(6)
 
     assert not any("URGENT" in text for text in village.heard("rua"))
@@ -116,7 +116,7 @@ async def test_something_is_wrong_is_told_of_the_one_who_was_asked(village: Prac
     await _share(village, "hemi", "mary")
     before = len(village.heard("rua"))
 
-    await _tap_on(village, "mary", "All right?", "Something is wrong")
+    await _tap_on(village, "mary", "Is all well", "Something is wrong")
     await village.taps("mary", "! Chest")
 
     told = " ".join(village.heard("rua", before))

@@ -87,7 +87,7 @@ async def lifted(village: Practice, who: str = "mary") -> None:
     """A sign was told, seen, and its hold lifted on a doctor's word."""
     await village.says(who, "my chest feels tight")
     await village.taps("rua", "I have seen")
-    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.taps("rua", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
     assert "you may train again" in village.last_to(who)
@@ -213,7 +213,7 @@ async def test_it_is_happening_now_after_the_hold_was_lifted_is_an_alert_again(v
     await village.says("mary", "/unwell")
     await village.taps("mary", "! Chest")
     await village.taps("mary", "Chest pain")
-    await village.taps("rua", "I have seen", "Lift the hold", "A doctor")
+    await village.taps("rua", "I have seen", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
     before = len(village.heard("rua"))
@@ -322,7 +322,7 @@ async def test_the_coach_is_not_told_that_a_client_without_a_chat_was_told(villa
 
     await village.app.database.run(block)
     seen = await village.taps("rua", "I have seen")
-    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.taps("rua", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     lift = await village.taps("rua", "Today")
 

@@ -63,7 +63,7 @@ async def test_a_place_that_hurts(village: Practice, where: str, text: str):
         ("today, please", None),
         ("«Menu»", "What would you like"),
         ("check-in, please!", None),
-        ("How hard?", "hard"),
+        ("How hard to work", "hard"),
         ("Something is wrong,", "What is it?"),
     ],
 )

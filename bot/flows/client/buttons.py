@@ -41,7 +41,7 @@ class PassOnHandler:
 
 
 class SilenceHandler:
-    """The answer to "All right?" in a silent session; ``ref`` is the session."""
+    """The answer to "Is all well" in a silent session; ``ref`` is the session."""
 
     NAME = "silence"
     ROLE = Role.CLIENT

@@ -22,7 +22,7 @@ from bot.storage.told import (
 )
 
 SILENT_AFTER = timedelta(minutes=10)
-"""A running session without a tap for this long is asked "All right?"."""
+"""A running session without a tap for this long is asked "Is all well"."""
 
 
 def save_checkin(change: wanted.SaveCheckin, applying: Applying) -> None:

@@ -169,7 +169,7 @@ async def test_a_coach_whom_no_alert_can_reach_is_wrong(tmp_path: Path):
     found = await check_everything(_settings(tmp_path))
 
     assert _texts(found, "bad") == ["Coach Kiri cannot be reached: no open chat."]
-    assert "Coach Rua has no back-up coach for alerts." in _texts(found, "warn")
+    assert "Coach Rua has no stand-in for alerts." in _texts(found, "warn")
 
 
 async def _said(home: Path, level: str, **settings: Any) -> list[str]:

@@ -25,7 +25,7 @@ PLAN = re.compile(
     re.MULTILINE,
 )
 CHEERFUL = re.compile(r"\bas planned\b|You are fine to move|^Your session today", re.MULTILINE)
-SILENCE_ASKED = "All right?"
+SILENCE_ASKED = "Is all well"
 
 CLINICIAN_DUE = frozenset(
     {"calf_clot", "palpitations", "faint", "head_injury", "joint_replacement", "high_pressure"}

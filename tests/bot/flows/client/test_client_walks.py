@@ -1,4 +1,4 @@
-"""Random walks through the client's home test, "How hard?" and monthly question.
+"""Random walks through the client's home test, "How hard to work" and monthly question.
 
 All words render, all buttons answer, and nothing is measured of somebody who may not train.
 """
