@@ -23,6 +23,9 @@ from core.vocabulary import PersonId
 OPERATOR = PersonId(0)
 """Who does what nobody in a chat has done."""
 
+ERASURES = "erasures"
+"""File in the data folder that lists who was erased; a restored store is erased again by it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -71,11 +74,16 @@ class ErasureList:
             return
         try:
             handle = os.open(self._path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+            with os.fdopen(handle, "ab") as file:
+                file.write(lines)
+                file.flush()
+                os.fsync(file.fileno())
+            # The name of a new file is on the disk only when its folder is.
+            folder = os.open(self._path.parent, os.O_RDONLY)
             try:
-                os.write(handle, lines)
-                os.fsync(handle)
+                os.fsync(folder)
             finally:
-                os.close(handle)
+                os.close(folder)
         except OSError as error:
             raise StoreError(f"the list of erasures cannot be written: {error.strerror}") from None
 
@@ -128,6 +136,9 @@ def not_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> list[Entry]:
 
 def _entry(line: bytes) -> Entry | None:
     try:
-        return Entry(**json.loads(line)) if line.strip() else None
+        entry = Entry(**json.loads(line)) if line.strip() else None
+        if entry is not None:
+            datetime.fromisoformat(entry.erased)
     except (ValueError, TypeError):
         return None
+    return entry
