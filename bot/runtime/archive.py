@@ -46,6 +46,9 @@ def names_of(keys: bytes) -> Sequence[str]:
 def pack(folder: Path, made_at: str, keys: bytes, target: Path, passphrase: Path | None) -> None:
     """Write everything in ``folder`` into the file ``target``, which must not be in it.
 
+    What is to be sealed never stands beside ``target`` in the open, but for a moment beside
+    ``folder``: the disk of backups may be somebody else's.
+
     Raises:
         SettingsError: it cannot be sealed.
         OSError: it cannot be written.
@@ -54,7 +57,7 @@ def pack(folder: Path, made_at: str, keys: bytes, target: Path, passphrase: Path
     sums = {path.relative_to(folder).as_posix(): _sum(path) for path in paths}
     described = to_json(BackupContents(FORMAT, made_at, names_of(keys), sums))
     (folder / LIST).write_text(json.dumps(described, indent=1), encoding="utf-8")
-    plain = target if passphrase is None else target.with_suffix(".plain")
+    plain = target if passphrase is None else folder.with_suffix(".plain")
     with tarfile.open(plain, "w:gz") as archive:
         for path in [folder / LIST, *paths]:
             archive.add(path, path.relative_to(folder).as_posix(), recursive=False)
@@ -112,6 +115,7 @@ def _gpg(passphrase: Path, *what: str | Path) -> None:
     path = shutil.which("gpg")
     if path is None:
         raise SettingsError("GnuPG (gpg) is not installed here: a backup cannot be sealed.")
+    _demand_words(passphrase)
     *how, source, target = what
     # A short path: GnuPG puts a socket there.
     with tempfile.TemporaryDirectory(prefix="dayrung-") as home:
@@ -124,6 +128,21 @@ def _gpg(passphrase: Path, *what: str | Path) -> None:
                 _run([ends, "--homedir", home, "--kill", "all"])
     if done.returncode:
         raise SettingsError(f"{source} cannot be sealed or opened with that passphrase.")
+
+
+def _demand_words(passphrase: Path) -> None:
+    """GnuPG takes the first line, and an empty one too: then anybody could open the backup.
+
+    Raises:
+        SettingsError: there is nothing in it, or it cannot be read.
+    """
+    try:
+        with passphrase.open("rb") as file:
+            words = file.readline().strip()
+    except OSError as error:
+        raise SettingsError(f"{passphrase} cannot be read: {error.strerror}.") from None
+    if not words:
+        raise SettingsError(f"The first line of {passphrase} is empty: it must hold a passphrase.")
 
 
 def _run(command: Sequence[str | Path]) -> subprocess.CompletedProcess[bytes]:

@@ -45,7 +45,7 @@ class SingleInstance:
             path = Path(str(url.database)).resolve()
             places.append(path.with_name(path.name + ENDING))
         for place in places:
-            self._files.append(_locked(place))
+            self._files.append(held(place))
 
     def lock_database(self) -> bool:
         """Lock a PostgreSQL database; False while another service has it. SQLite: always True.
@@ -103,8 +103,12 @@ class SingleInstance:
                 connection.close()
 
 
-def _locked(place: Path) -> sqlite3.Connection:
-    """An empty SQLite file, locked until its connection is closed: that works on every system."""
+def held(place: Path) -> sqlite3.Connection:
+    """An empty SQLite file, locked until its connection is closed: that works on every system.
+
+    Raises:
+        SettingsError: somebody else holds it, or it cannot be made.
+    """
     try:
         private_folder(place.parent)
         os.close(os.open(place, os.O_RDWR | os.O_CREAT, 0o600))
