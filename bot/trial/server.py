@@ -42,6 +42,7 @@ LONGEST_BODY = 100_000
 """Bytes of one request; far more than anybody types."""
 
 LONGEST_TAP = 64
+LONGEST_NUMBER = 9
 SHOWN_AT_FIRST = 60
 SHOWN_AT_MOST = 5_000
 LOOK_EVERY_SECONDS = 0.5
@@ -121,7 +122,8 @@ class _Page:
         if addresses is None:
             return _refusal("phone")
         asked = request.query_params.get("most", "")
-        most = min(int(asked), SHOWN_AT_MOST) if asked.isdecimal() else SHOWN_AT_FIRST
+        counted = asked.isdecimal() and len(asked) <= LONGEST_NUMBER
+        most = min(int(asked), SHOWN_AT_MOST) if counted else SHOWN_AT_FIRST
         now = self._services.clock.now()
 
         def read(unit: UnitOfWork) -> dict[str, Any]:

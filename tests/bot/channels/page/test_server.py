@@ -210,6 +210,13 @@ async def test_a_phone_of_nobody_is_empty(practice: Practice) -> None:
     assert state["chats"]["phone-new-1"] == {"entries": [], "more": False}
 
 
+@pytest.mark.parametrize("most", ["9" * 5000, "-1", "many", "\N{SUPERSCRIPT TWO}"])
+async def test_a_number_that_makes_no_sense_is_left_out(practice: Practice, most: str) -> None:
+    async with practice.page() as page:
+        answer = await page.get("/state", params={"most": most})
+    assert answer.status_code == 200
+
+
 @pytest.mark.parametrize("phones", [["x"], ["phone-1", "phone-2", "phone-3"], ["phone-A"]])
 async def test_a_state_of_no_phone_is_refused(practice: Practice, phones: list[str]) -> None:
     async with practice.page() as page:
