@@ -4,7 +4,6 @@ Two would both send what waits, and take turns at the platform's messages. The l
 process, however it ends, so that a crash never keeps the next start out.
 """
 
-import os
 import sqlite3
 from contextlib import suppress
 from pathlib import Path
@@ -13,7 +12,7 @@ from sqlalchemy import Connection, text
 from sqlalchemy.exc import SQLAlchemyError
 
 from bot.errors import SettingsError, StoreError
-from bot.private_files import private_folder
+from bot.private_files import private_file, private_folder
 from bot.storage.database import Database
 
 ENDING = ".serving"
@@ -111,7 +110,7 @@ def held(place: Path) -> sqlite3.Connection:
     """
     try:
         private_folder(place.parent)
-        os.close(os.open(place, os.O_RDWR | os.O_CREAT, 0o600))
+        private_file(place)
         connection = sqlite3.connect(
             place, timeout=0, isolation_level=None, check_same_thread=False
         )
