@@ -127,8 +127,9 @@ class Settings(BaseSettings):
 CREDENTIAL = "dayrung.key"
 """What systemd's LoadCredential= must call the key."""
 
-COMMAND_WITHIN = 30.0
-"""Seconds in which a command must have printed the key."""
+COMMAND_WITHIN = 8.0
+"""Seconds in which a command must have printed the key. The service asks again and again, and a
+stop must not wait longer for it."""
 
 
 def load_settings() -> Settings:
