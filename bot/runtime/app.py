@@ -27,6 +27,7 @@ from bot.pictures.store import PictureStore
 from bot.reference.reference import Loaded, load_all
 from bot.runtime.contents import Contents
 from bot.schedule.due import DueWork, reschedule
+from bot.schedule.put_back import PutBack
 from bot.schedule.ticks import Ticks
 from bot.settings import Settings
 from bot.storage import inbox
@@ -85,6 +86,7 @@ class App:
     spool: Spool
     channels: Mapping[str, Channel]
     lifeline: Lifeline
+    put_back: PutBack
     missing: str = ""
     _stop: asyncio.Event = field(default_factory=asyncio.Event)
     _sending: asyncio.Task[None] | None = None
@@ -137,7 +139,7 @@ class App:
         await asyncio.to_thread(self._seal_files)
         await self.engine.start()
         self._sending = asyncio.create_task(self.sender.run(self._stop))
-        self.ticks.start()
+        self.ticks.start(self.mind_the_clock)
 
     def _seal_files(self) -> None:
         """Pictures of an older version are sealed, and files of an older key are sealed anew."""
@@ -171,6 +173,17 @@ class App:
                 continue
             log.warning("the store is open now")
             return
+
+    async def mind_the_clock(self) -> None:
+        """Bring nearer what was set by a clock that went ahead and was put back."""
+        try:
+            count = await self.database.run(self.put_back.bring_nearer)
+        except StoreError as error:
+            log.error("the clock cannot be minded: %s", error)
+            return
+        if count:
+            log.warning("the clock was put back: %d moments were brought nearer", count)
+            await self.ticks.tick()
 
     async def stop(self) -> None:
         """Finish what is in hand, in reverse order; what waits stays in the store."""
@@ -362,6 +375,7 @@ def build(
         spool=spool,
         channels=made,
         lifeline=lifeline,
+        put_back=PutBack(clock),
         missing=missing,
     )
     hooks.append(app.on_unreachable)
