@@ -154,6 +154,9 @@ def restore(
     )
     if restored.erasures is not None:
         say(console, f"Whoever stands in {restored.erasures} is erased in it again.")
+        if restored.damaged:
+            text = f"WARNING: {restored.damaged} lines of that list cannot be read."
+            say(errors, f"{text} Find a whole copy of it before the first start.", style="bold")
         return
     say(
         errors,

@@ -1,6 +1,7 @@
 """A backup as a file: a tar archive that names its key and its contents, sealed with a passphrase
 where one is given (GnuPG, symmetric)."""
 
+import errno
 import hashlib
 import json
 import os
@@ -75,6 +76,7 @@ def unpack(source: Path, folder: Path, passphrase: Path | None) -> BackupContent
 
     Raises:
         SettingsError: it is no backup, is damaged, or its passphrase is another one.
+        OSError: the disk is full.
     """
     opened = source
     if passphrase is not None:
@@ -86,6 +88,8 @@ def unpack(source: Path, folder: Path, passphrase: Path | None) -> BackupContent
         written = (folder / LIST).read_text(encoding="utf-8")
         contents = from_json(BackupContents, json.loads(written))
     except (OSError, EOFError, tarfile.TarError, zlib.error, ValueError) as error:
+        if isinstance(error, OSError) and error.errno == errno.ENOSPC:
+            raise
         raise SettingsError(
             f"{source} is no backup that can be read here ({type(error).__name__}); one that is "
             "sealed needs its passphrase."

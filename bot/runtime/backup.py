@@ -58,11 +58,13 @@ class Restored:
         clients: how many.
         made_at: when the backup was made, ISO 8601.
         erasures: where the list of erasures was found by which the store was erased again, or None.
+        damaged: how many lines of it cannot be read.
     """
 
     clients: int
     made_at: str
     erasures: Path | None
+    damaged: int
 
 
 def back_up(settings: Settings, target: Path, passphrase: Path | None, now: datetime) -> int:
@@ -147,7 +149,8 @@ def _bring_back(settings: Settings, source: Path, passphrase: Path | None) -> Re
             key = _key_for(contents, settings, inside, source)
             _prove(inside, target, key)
             clients = _put_in_place(settings, target, inside, key, erasures)
-        return Restored(clients, contents.made_at, erasures)
+        damaged = 0 if erasures is None else ErasureList(erasures).damaged()
+        return Restored(clients, contents.made_at, erasures, damaged)
     finally:
         lock.release()
         target.close()

@@ -362,11 +362,14 @@ def test_whoever_was_erased_after_the_backup_is_erased_by_the_restore(
     Spool(home / "spool", Encryption(KEY)).set_aside(mary)
     back_up(_settings(home), made, None, NOW)
     _erased_later(home, tmp_path / place)
+    with (tmp_path / place / "erasures").open("ab") as damaged:
+        damaged.write(b'\xff\n{"person": 1}\n{"person": 1, "since": 2, "erased": "soon"}\n')
 
     restored = _script("restore.sh", made, back)
 
     assert restored.returncode == 0, restored.stderr
     assert "is erased in it again" in restored.stdout
+    assert "WARNING: 3 lines of that list cannot be read." in restored.stderr
     assert _left(back) == {"dayrung.sqlite3", "key", "erasures"}
     store = open_store(back)
     names = [name for name, _ in store.run_now(_names)]

@@ -55,12 +55,22 @@ class ErasureList:
         Raises:
             StoreError: the file cannot be read.
         """
+        return [one for one in map(_entry, self._lines()) if one is not None]
+
+    def damaged(self) -> int:
+        """How many lines say nothing: one may be a crash's, more are somebody's mistake.
+
+        Raises:
+            StoreError: the file cannot be read.
+        """
+        return sum(_entry(line) is None for line in self._lines())
+
+    def _lines(self) -> Sequence[bytes]:
         try:
             raw = self._path.read_bytes() if self._path.exists() else b""
         except OSError as error:
             raise StoreError(f"the list of erasures cannot be read: {error.strerror}") from None
-        found = (_entry(line) for line in raw.splitlines())
-        return [one for one in found if one is not None]
+        return [line for line in raw.splitlines() if line.strip()]
 
     def add(self, entries: Iterable[Entry]) -> None:
         """Add lines; they are on the disk when this returns.
@@ -136,9 +146,8 @@ def not_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> list[Entry]:
 
 def _entry(line: bytes) -> Entry | None:
     try:
-        entry = Entry(**json.loads(line)) if line.strip() else None
-        if entry is not None:
-            datetime.fromisoformat(entry.erased)
+        entry = Entry(**json.loads(line))
+        datetime.fromisoformat(entry.erased)
     except (ValueError, TypeError):
         return None
     return entry
