@@ -45,6 +45,9 @@ LONGEST_TAP = 64
 LONGEST_NUMBER = 9
 SHOWN_AT_FIRST = 60
 SHOWN_AT_MOST = 5_000
+MOST_STREAMS = 40
+"""Open pages; each looks at the store now and then, and hundreds would keep it from people."""
+
 LOOK_EVERY_SECONDS = 0.5
 """How often an open page looks for something new by itself; the bell makes it look at once."""
 
@@ -141,6 +144,8 @@ class _Page:
 
     async def events(self, _request: Request) -> Response:
         """A stream that says "something is new"; it ends when the program stops."""
+        if self._services.bell.waiting >= MOST_STREAMS:
+            return _refusal("streams", 503)
         return StreamingResponse(self._news(), media_type="text/event-stream")
 
     async def send(self, request: Request) -> Response:
