@@ -23,8 +23,15 @@ def private_folder(path: Path) -> None:
 
 
 def private_file(path: Path) -> None:
-    """Close a file to others, and make an empty one where there is none; what fails is left."""
+    """Close a file to others, and make an empty one where there is none; what fails is left.
+
+    A file that is there is never opened: whoever closes a file lets go of all locks that this
+    program holds on it (POSIX, fcntl), and SQLite's are among them. Another program would then take
+    itself for the last one, and delete the log into which this one goes on writing.
+    """
     with suppress(OSError):
-        os.close(os.open(path, os.O_WRONLY | os.O_CREAT, FILE))
-        if path.stat().st_mode & 0o077:
-            path.chmod(FILE)
+        try:
+            os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, FILE))
+        except FileExistsError:
+            if path.stat().st_mode & 0o077:
+                path.chmod(FILE)

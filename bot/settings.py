@@ -127,8 +127,9 @@ class Settings(BaseSettings):
 CREDENTIAL = "dayrung.key"
 """What systemd's LoadCredential= must call the key."""
 
-COMMAND_WITHIN = 30.0
-"""Seconds in which a command must have printed the key."""
+COMMAND_WITHIN = 8.0
+"""Seconds in which a command must have printed the key. The service asks again and again, and a
+stop must not wait longer for it."""
 
 
 def load_settings() -> Settings:
@@ -215,7 +216,11 @@ def _told_by_command(command: str) -> str:
     """
     try:
         done = subprocess.run(  # noqa: S603 - the operator's own command, without a shell
-            shlex.split(command), capture_output=True, check=True, timeout=COMMAND_WITHIN
+            shlex.split(command),
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            check=True,
+            timeout=COMMAND_WITHIN,
         )
         return done.stdout.decode("ascii")
     except (OSError, ValueError, subprocess.SubprocessError) as error:
@@ -237,6 +242,8 @@ def new_key() -> str:
 def write_keys(path: Path, keys: Sequence[str]) -> None:
     """Put keys, the newest first, in the place of a key file, whole or not at all.
 
+    The file stays its owner's, whoever does it: else the service could not read it any more.
+
     Raises:
         SettingsError: it cannot be written.
     """
@@ -245,6 +252,8 @@ def write_keys(path: Path, keys: Sequence[str]) -> None:
         new.unlink(missing_ok=True)
         handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
         with os.fdopen(handle, "wb") as file:
+            before = path.stat() if path.exists() else path.parent.stat()
+            os.fchown(handle, before.st_uid, before.st_gid)
             file.write("".join(f"{key}\n" for key in keys).encode("ascii"))
             file.flush()
             os.fsync(file.fileno())

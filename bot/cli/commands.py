@@ -146,11 +146,24 @@ def restore(
     from bot.runtime.backup import bring_back
 
     settings = _settings()
-    clients, made_at = bring_back(settings, file, passphrase_file)
+    restored = bring_back(settings, file, passphrase_file)
     say(
         console,
-        f"Restored into {settings.home}: {clients} clients, as they were at {made_at}. The store "
-        "is whole and its key fits.",
+        f"Restored into {settings.home}: {restored.clients} clients, as they were at "
+        f"{restored.made_at}. The store is whole and its key fits.",
+    )
+    if restored.erasures is not None:
+        say(console, f"Whoever stands in {restored.erasures} is erased in it again.")
+        if restored.damaged:
+            text = f"WARNING: {restored.damaged} lines of that list cannot be read."
+            say(errors, f"{text} Find a whole copy of it before the first start.", style="bold")
+        return
+    say(
+        errors,
+        f"WARNING: there is no list of erasures. Whoever had their words erased after "
+        f"{restored.made_at} can be read in this store again. Put the newest list you have into "
+        f"{settings.home} (erasures) before the first start.",
+        style="bold",
     )
 
 

@@ -1,10 +1,12 @@
 """What ``dayrung check`` says of the settings themselves: names, addresses and numbers."""
 
+import contextlib
 import difflib
 import http.client
 import json
 import re
 import socket
+from pathlib import Path
 from urllib.parse import SplitResult, urlsplit
 
 from bot.cli.finding import Finding
@@ -22,6 +24,9 @@ MOST_PER_SECOND = 30
 LEAST_BETWEEN = 1.0
 """What the platform asks of bots (Telegram, "Bots FAQ"): over all chats, and to one chat."""
 
+OTHERS_READ = 0o044
+"""Mode of what the group or everybody may read."""
+
 ANSWERS_WITHIN = 3.0
 """Seconds that an address is given."""
 
@@ -30,6 +35,7 @@ def check_settings(settings: Settings) -> list[Finding]:
     """Look at names, addresses and numbers; it may ask other machines, but changes nothing."""
     return [
         *_names(),
+        *_closed_to_others(settings),
         *_listening(settings),
         *_webhook(settings),
         *_heartbeat(settings),
@@ -44,6 +50,22 @@ def _names() -> list[Finding]:
         meant = difflib.get_close_matches(name.upper(), known, n=1)
         hint = f" Is {meant[0]} meant?" if meant else ""
         found.append(Finding("warn", f"There is no setting {name!a}.{hint}".replace("'", "")))
+    return found
+
+
+def _closed_to_others(settings: Settings) -> list[Finding]:
+    """Files that others on this machine may read, as a copy by hand leaves them."""
+    files = [settings.home]
+    # What systemd hands over is closed by systemd.
+    if settings.followed_key_file in (settings.home / "key", Path(settings.key_path)):
+        files.append(settings.followed_key_file)
+    found = []
+    for path in files:
+        with contextlib.suppress(OSError):
+            if path.stat().st_mode & OTHERS_READ:
+                how = "700" if path.is_dir() else "600"
+                text = f"{path} can be read by others on this machine: chmod {how} {path}"
+                found.append(Finding("warn", f"{text}."))
     return found
 
 

@@ -156,6 +156,10 @@ class Lifeline:
                 break
         return task.done()
 
+    def keep_nothing(self) -> None:
+        """From now on nothing that arrives is kept, or confirmed to the platform."""
+        self._spool = None
+
     async def run(self, stop: asyncio.Event) -> None:
         """Keep the directory fresh and replay what is spooled, until ``stop`` is set."""
         if self._spool is None:

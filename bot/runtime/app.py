@@ -27,13 +27,14 @@ from bot.pictures.store import PictureStore
 from bot.reference.reference import Loaded, load_all
 from bot.runtime.contents import Contents
 from bot.schedule.due import DueWork, reschedule
+from bot.schedule.put_back import PutBack
 from bot.schedule.ticks import Ticks
 from bot.settings import Settings
 from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.erasing.erased import Erased
-from bot.storage.erasing.erasures import ErasureList
+from bot.storage.erasing.erasures import ERASURES, ErasureList
 from bot.storage.people import Address
 from bot.storage.questions.chased_alerts import hurry_unseen, words_refused
 from bot.storage.questions.due import next_due
@@ -45,11 +46,12 @@ log = logging.getLogger(__name__)
 SPOOL = "spool"
 """File in the data folder that keeps arrivals while the store fails."""
 
-ERASURES = "erasures"
-"""File in the data folder that lists who was erased; a restored store is erased again by it."""
-
 SETTLE_WITHIN = 2.5
 """Seconds that arrivals in hand get to be worked off when the process stops."""
+
+OPENED_WITHIN = 10.0
+"""Seconds after which a start no longer waits for a store that is being opened: bringing an older
+one up can take minutes, and meanwhile warning signs are answered without it."""
 
 OPEN_AGAIN_AFTER = 1.0
 """Seconds between two tries to open a store that could not be used at the start."""
@@ -84,6 +86,7 @@ class App:
     spool: Spool
     channels: Mapping[str, Channel]
     lifeline: Lifeline
+    put_back: PutBack
     missing: str = ""
     _stop: asyncio.Event = field(default_factory=asyncio.Event)
     _sending: asyncio.Task[None] | None = None
@@ -94,8 +97,8 @@ class App:
     async def start(self) -> None:
         """Open the store, take up what waits, and begin to send and to sweep.
 
-        A store that is there but cannot be used just now is opened as soon as it can be; until then
-        warning signs are answered without it.
+        A store that is there but cannot be used just now, or takes long to be brought up, is opened
+        as soon as it can be; until then warning signs are answered without it.
 
         Raises:
             SettingsError: the records were sealed with another key.
@@ -105,19 +108,29 @@ class App:
             log.critical("%s", self.missing)
             self._lifeline = asyncio.create_task(self.lifeline.run(self._stop))
             return
+        opening = asyncio.create_task(self._open_store())
+        await asyncio.wait({opening}, timeout=OPENED_WITHIN)
         try:
-            await self._open_store()
+            if opening.done():
+                opening.result()
+            else:
+                log.critical("the store is not open yet: it is being brought up")
+                await self._go_on_without(opening)
         except StoreNewer:
             raise
         except StoreError as error:
             if not self.database.is_there:
                 raise
             log.critical("the store cannot be opened yet: %s", error)
-            # Whom signs are told to: a store that cannot be written can often be read.
-            with contextlib.suppress(Exception):
-                await self.lifeline.refresh()
-            self._opening = asyncio.create_task(self._open_later())
+            await self._go_on_without(None)
         self._lifeline = asyncio.create_task(self.lifeline.run(self._stop))
+
+    async def _go_on_without(self, opening: asyncio.Task[None] | None) -> None:
+        """Let people be answered without the store until it is open."""
+        # Whom signs are told to: a store that cannot be written can often be read, if at once.
+        with contextlib.suppress(Exception):
+            await asyncio.wait_for(self.lifeline.refresh(), OPEN_AGAIN_AFTER)
+        self._opening = asyncio.create_task(self._open_later(opening))
 
     async def _open_store(self) -> None:
         """Open it and set to work in it; nothing sends or sweeps in a store that is not open."""
@@ -126,7 +139,7 @@ class App:
         await asyncio.to_thread(self._seal_files)
         await self.engine.start()
         self._sending = asyncio.create_task(self.sender.run(self._stop))
-        self.ticks.start()
+        self.ticks.start(self.mind_the_clock)
 
     def _seal_files(self) -> None:
         """Pictures of an older version are sealed, and files of an older key are sealed anew."""
@@ -137,14 +150,21 @@ class App:
         except (OSError, StoreError) as error:
             log.error("files cannot be sealed anew: %s", where_it_failed(error))
 
-    async def _open_later(self) -> None:
+    async def _open_later(self, opening: asyncio.Task[None] | None) -> None:
         while not self._stop.is_set():
-            await asyncio.sleep(OPEN_AGAIN_AFTER)
             try:
-                await self._open_store()
+                if opening is None:
+                    await asyncio.sleep(OPEN_AGAIN_AFTER)
+                    await self._open_store()
+                else:
+                    begun, opening = opening, None
+                    await begun
             except (StoreNewer, SettingsError) as error:
                 # Somebody must act; until then people are still answered without the store.
                 log.critical("the store cannot be opened: %s", error)
+                if isinstance(error, SettingsError):
+                    # What another key seals would be lost to the one that fits.
+                    self.lifeline.keep_nothing()
                 return
             except StoreError:
                 continue
@@ -153,6 +173,17 @@ class App:
                 continue
             log.warning("the store is open now")
             return
+
+    async def mind_the_clock(self) -> None:
+        """Bring nearer what was set by a clock that went ahead and was put back."""
+        try:
+            count = await self.database.run(self.put_back.bring_nearer)
+        except StoreError as error:
+            log.error("the clock cannot be minded: %s", error)
+            return
+        if count:
+            log.warning("the clock was put back: %d moments were brought nearer", count)
+            await self.ticks.tick()
 
     async def stop(self) -> None:
         """Finish what is in hand, in reverse order; what waits stays in the store."""
@@ -344,6 +375,7 @@ def build(
         spool=spool,
         channels=made,
         lifeline=lifeline,
+        put_back=PutBack(clock),
         missing=missing,
     )
     hooks.append(app.on_unreachable)

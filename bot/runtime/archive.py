@@ -1,6 +1,7 @@
 """A backup as a file: a tar archive that names its key and its contents, sealed with a passphrase
 where one is given (GnuPG, symmetric)."""
 
+import errno
 import hashlib
 import json
 import os
@@ -46,6 +47,9 @@ def names_of(keys: bytes) -> Sequence[str]:
 def pack(folder: Path, made_at: str, keys: bytes, target: Path, passphrase: Path | None) -> None:
     """Write everything in ``folder`` into the file ``target``, which must not be in it.
 
+    What is to be sealed never stands beside ``target`` in the open, but for a moment beside
+    ``folder``: the disk of backups may be somebody else's.
+
     Raises:
         SettingsError: it cannot be sealed.
         OSError: it cannot be written.
@@ -54,7 +58,7 @@ def pack(folder: Path, made_at: str, keys: bytes, target: Path, passphrase: Path
     sums = {path.relative_to(folder).as_posix(): _sum(path) for path in paths}
     described = to_json(BackupContents(FORMAT, made_at, names_of(keys), sums))
     (folder / LIST).write_text(json.dumps(described, indent=1), encoding="utf-8")
-    plain = target if passphrase is None else target.with_suffix(".plain")
+    plain = target if passphrase is None else folder.with_suffix(".plain")
     with tarfile.open(plain, "w:gz") as archive:
         for path in [folder / LIST, *paths]:
             archive.add(path, path.relative_to(folder).as_posix(), recursive=False)
@@ -72,6 +76,7 @@ def unpack(source: Path, folder: Path, passphrase: Path | None) -> BackupContent
 
     Raises:
         SettingsError: it is no backup, is damaged, or its passphrase is another one.
+        OSError: the disk is full.
     """
     opened = source
     if passphrase is not None:
@@ -83,6 +88,8 @@ def unpack(source: Path, folder: Path, passphrase: Path | None) -> BackupContent
         written = (folder / LIST).read_text(encoding="utf-8")
         contents = from_json(BackupContents, json.loads(written))
     except (OSError, EOFError, tarfile.TarError, zlib.error, ValueError) as error:
+        if isinstance(error, OSError) and error.errno == errno.ENOSPC:
+            raise
         raise SettingsError(
             f"{source} is no backup that can be read here ({type(error).__name__}); one that is "
             "sealed needs its passphrase."
@@ -112,6 +119,7 @@ def _gpg(passphrase: Path, *what: str | Path) -> None:
     path = shutil.which("gpg")
     if path is None:
         raise SettingsError("GnuPG (gpg) is not installed here: a backup cannot be sealed.")
+    _demand_words(passphrase)
     *how, source, target = what
     # A short path: GnuPG puts a socket there.
     with tempfile.TemporaryDirectory(prefix="dayrung-") as home:
@@ -124,6 +132,21 @@ def _gpg(passphrase: Path, *what: str | Path) -> None:
                 _run([ends, "--homedir", home, "--kill", "all"])
     if done.returncode:
         raise SettingsError(f"{source} cannot be sealed or opened with that passphrase.")
+
+
+def _demand_words(passphrase: Path) -> None:
+    """GnuPG takes the first line, and an empty one too: then anybody could open the backup.
+
+    Raises:
+        SettingsError: there is nothing in it, or it cannot be read.
+    """
+    try:
+        with passphrase.open("rb") as file:
+            words = file.readline().strip()
+    except OSError as error:
+        raise SettingsError(f"{passphrase} cannot be read: {error.strerror}.") from None
+    if not words:
+        raise SettingsError(f"The first line of {passphrase} is empty: it must hold a passphrase.")
 
 
 def _run(command: Sequence[str | Path]) -> subprocess.CompletedProcess[bytes]:

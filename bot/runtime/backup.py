@@ -4,20 +4,24 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from bot.delivery.spool import Spool
 from bot.errors import SettingsError, StoreError
+from bot.private_files import private_folder
 from bot.reference.catalogue import OWN_MOVEMENTS, OWN_WORDS
 from bot.runtime.archive import BackupContents, names_of, pack, unpack
 from bot.runtime.place import look_at
 from bot.settings import Settings, key_for_nothing, read_key
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
+from bot.storage.erasing.erasures import ERASURES, ErasureList
 from bot.storage.key_proof import check_key
 from bot.storage.questions.counts import count_clients
-from bot.storage.single_instance import ENDING, SingleInstance
+from bot.storage.single_instance import ENDING, SingleInstance, held
 from bot.storage.whole_copy import (
     BESIDE_A_STORE,
     POSTGRESQL_FILE,
@@ -39,7 +43,28 @@ taken once; in the other order it would be in neither.
 """
 
 UNFINISHED = ".restoring-"
-"""Begins the name of a folder in which a restore is at work, or was when it was killed."""
+UNSAVED = ".dayrung-backup-"
+"""Begin the name of a folder in which a restore or a backup works, or worked when it was killed."""
+
+IN_USE = f"in-use{ENDING}"
+"""File in such a folder that is locked as long as somebody works in it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """What came back.
+
+    Attributes:
+        clients: how many.
+        made_at: when the backup was made, ISO 8601.
+        erasures: where the list of erasures was found by which the store was erased again, or None.
+        damaged: how many lines of it cannot be read.
+    """
+
+    clients: int
+    made_at: str
+    erasures: Path | None
+    damaged: int
 
 
 def back_up(settings: Settings, target: Path, passphrase: Path | None, now: datetime) -> int:
@@ -50,13 +75,22 @@ def back_up(settings: Settings, target: Path, passphrase: Path | None, now: date
         passphrase: a file with the words that seal it; ``None``: it is not sealed.
 
     Raises:
-        SettingsError: something is missing, or a setting is wrong.
+        SettingsError: something is missing, a setting is wrong, or it cannot be written.
         StoreError: the store cannot be copied.
     """
+    try:
+        return _back_up(settings, target, passphrase, now)
+    except OSError as error:
+        raise SettingsError(f"The backup cannot be made: {error.strerror or error}.") from None
+
+
+def _back_up(settings: Settings, target: Path, passphrase: Path | None, now: datetime) -> int:
     place = look_at(settings)
     if place.key is None or place.missing:
         raise SettingsError(place.missing)
-    with _folder_beside(target, ".dayrung-backup-") as work:
+    # What is to be sealed is put together where it lies in the open anyway.
+    open_at = target if passphrase is None else settings.home / "backup"
+    with _folder_beside(target, UNSAVED) as out, _folder_beside(open_at, UNSAVED) as work:
         inside, again = work / "inside", work / "again"
         inside.mkdir()
         again.mkdir()
@@ -67,7 +101,7 @@ def back_up(settings: Settings, target: Path, passphrase: Path | None, now: date
         try:
             clients = _clients_in(database)
             copy_store(database, inside)
-            part = work / "whole"
+            part = out / "whole"
             pack(inside, now.isoformat(), place.key, part, passphrase)
             unpack(part, again, passphrase)
             _prove(again, database, place.key)
@@ -78,16 +112,25 @@ def back_up(settings: Settings, target: Path, passphrase: Path | None, now: date
     return clients
 
 
-def bring_back(settings: Settings, source: Path, passphrase: Path | None) -> tuple[int, str]:
-    """Bring a backup into an empty place; gives the number of clients, and when it was made.
+def bring_back(settings: Settings, source: Path, passphrase: Path | None) -> Restored:
+    """Bring a backup into an empty place; only the list of erasures may be there before.
 
     Nothing is brought before everything has been proven. The store comes last, so that a restore
-    that is killed leaves no store behind.
+    that is killed leaves no store behind. Whoever stands in the list of erasures is erased in it
+    again: of this place, or of the folder that was moved away (with ``.old`` to its name).
 
     Raises:
-        SettingsError: the place is not empty, the backup is damaged, or its key is not here.
+        SettingsError: the place is not empty, the backup is damaged, its key is not here, or it
+            cannot be written.
         StoreError: the store cannot be made there.
     """
+    try:
+        return _bring_back(settings, source, passphrase)
+    except OSError as error:
+        raise SettingsError(f"Nothing was brought back: {error.strerror or error}.") from None
+
+
+def _bring_back(settings: Settings, source: Path, passphrase: Path | None) -> Restored:
     # It opens nothing: the key is in the backup, or has yet to be held against it.
     target = Database(settings.database_address, Encryption(key_for_nothing()))
     lock = SingleInstance(settings.home, target)
@@ -98,12 +141,16 @@ def bring_back(settings: Settings, source: Path, passphrase: Path | None) -> tup
                 "Another dayrung serve is running on DAYRUNG_DATABASE. Stop it first."
             )
         _demand_empty(settings, target)
+        erasures = _list_of_erasures(settings)
         with _folder_beside(settings.home / "store", UNFINISHED) as work:
-            contents = unpack(source, work, passphrase)
-            key = _key_for(contents, settings, work, source)
-            _prove(work, target, key)
-            clients = _put_in_place(settings, target, work, key)
-        return clients, contents.made_at
+            inside = work / "inside"
+            inside.mkdir()
+            contents = unpack(source, inside, passphrase)
+            key = _key_for(contents, settings, inside, source)
+            _prove(inside, target, key)
+            clients = _put_in_place(settings, target, inside, key, erasures)
+        damaged = 0 if erasures is None else ErasureList(erasures).damaged()
+        return Restored(clients, contents.made_at, erasures, damaged)
     finally:
         lock.release()
         target.close()
@@ -113,10 +160,11 @@ def _demand_empty(settings: Settings, target: Database) -> None:
     """Refuse a place where anything stands: a store, what SQLite left beside one, a spool."""
     file = sqlite_file(target)
     beside = [] if file is None else [file.with_name(file.name + end) for end in BESIDE_A_STORE]
-    for left in settings.home.glob(f"{UNFINISHED}*"):
-        shutil.rmtree(left)
+    for prefix in (UNFINISHED, UNSAVED):
+        _clear_up(settings.home, prefix)
     # The locks of services, which this restore holds itself, are nothing.
     found = [path for path in settings.home.iterdir() if ENDING not in path.suffix]
+    found = [path for path in found if path.name != ERASURES]
     found += [path for path in beside if path.exists() and path not in found]
     if found:
         names = ", ".join(sorted(path.name for path in found)[:5])
@@ -125,6 +173,21 @@ def _demand_empty(settings: Settings, target: Database) -> None:
         )
     if file is None and not is_empty(target):
         raise SettingsError("The database of DAYRUNG_DATABASE is not empty. Name an empty one.")
+
+
+def _list_of_erasures(settings: Settings) -> Path | None:
+    """The list by which a restored store is erased again; None where there is none.
+
+    Raises:
+        StoreError: it cannot be read.
+    """
+    home = settings.home.absolute()
+    for folder in (home, home.with_name(f"{home.name}.old")):
+        path = folder / ERASURES
+        if path.exists():
+            ErasureList(path).entries()
+            return path
+    return None
 
 
 def _key_for(contents: BackupContents, settings: Settings, work: Path, source: Path) -> bytes:
@@ -186,7 +249,9 @@ def _clients_in(store: Database) -> int:
     return store.read_now(count_clients)
 
 
-def _put_in_place(settings: Settings, target: Database, work: Path, key: bytes) -> int:
+def _put_in_place(
+    settings: Settings, target: Database, work: Path, key: bytes, erasures: Path | None
+) -> int:
     """Move everything, the store last, and open it there; when that fails, nothing of it stays."""
     moved: list[Path] = []
     file = sqlite_file(target)
@@ -196,16 +261,24 @@ def _put_in_place(settings: Settings, target: Database, work: Path, key: bytes) 
                 moved.append(settings.home / path.name)
                 path.chmod(0o700 if path.is_dir() else 0o600)
                 path.rename(moved[-1])
+        here = settings.home / ERASURES
+        if erasures is not None and not here.exists():
+            moved.append(here)
+            shutil.copyfile(erasures, here)
+            here.chmod(0o600)
         _keep_names(settings.home)
         if file is not None:
-            moved.append(file)
+            moved += [file.with_name(file.name + end) for end in BESIDE_A_STORE]
             _move_whole(work / SQLITE_FILE, file)
             _keep_names(file.parent)
         else:
             load_dump(target, work / POSTGRESQL_FILE)
-        restored = Database(settings.database_address, Encryption(key))
+        restored = Database(settings.database_address, Encryption(key), ErasureList(here))
         try:
-            return _clients_in(restored)
+            clients = _clients_in(restored)
+            if erasures is not None:
+                _erase_again(settings, restored)
+            return clients
         except BaseException:
             if file is None:
                 empty_again(target)
@@ -219,6 +292,15 @@ def _put_in_place(settings: Settings, target: Database, work: Path, key: bytes) 
             else:
                 path.unlink(missing_ok=True)
         raise
+
+
+def _erase_again(settings: Settings, restored: Database) -> None:
+    """Erase whoever stands in the list, in the store and in what was kept beside it."""
+    spool = Spool(settings.home / "spool", restored.encryption)
+    restored.clean_files.append(
+        lambda erased, _waiting: spool.forget([chat for one in erased for chat in one.chats])
+    )
+    restored.upgrade()
 
 
 def _move_whole(source: Path, target: Path) -> None:
@@ -249,18 +331,26 @@ def _copy(home: Path, names: Iterable[str], folder: Path) -> None:
 
 @contextmanager
 def _folder_beside(path: Path, prefix: str) -> Iterator[Path]:
-    """A folder for our eyes alone, on the same disk as ``path``.
+    """A folder for our eyes alone, on the same disk as ``path``; what a killed one left goes.
 
     Raises:
         SettingsError: none can be made there.
     """
     try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        private_folder(path.parent)
+        _clear_up(path.parent, prefix)
         made = tempfile.TemporaryDirectory(prefix=prefix, dir=path.parent)
     except OSError as error:
         raise SettingsError(f"{path.parent} cannot be written: {error.strerror}.") from None
-    with made as folder:
+    with made as folder, closing(held(Path(folder) / IN_USE)):
         yield Path(folder)
+
+
+def _clear_up(folder: Path, prefix: str) -> None:
+    """Take away what was left by those who were killed: it may hold a store and its key."""
+    for left in folder.glob(f"{prefix}*"):
+        with suppress(SettingsError), closing(held(left / IN_USE)):
+            shutil.rmtree(left)
 
 
 def _keep_names(folder: Path) -> None:

@@ -6,6 +6,9 @@ from bot.storage.database import Database
 from bot.storage.questions.whole_record import export_json
 from core.vocabulary import PersonId
 
+LONGEST_ID = 18
+"""Digits of a row's id, as far as a database counts."""
+
 
 class Contents:
     """Loads contents; every call runs on a thread of its caller's."""
@@ -23,7 +26,7 @@ class Contents:
             StoreError: the record cannot be read now.
         """
         kind, _, person = content_id.partition("-")
-        if kind == EXPORT and person.isdigit():
+        if kind == EXPORT and person.isdecimal() and len(person) <= LONGEST_ID:
             copy = self._database.run_now(export_json, PersonId(int(person)))
             return copy, "my-data.json"
         return self._pictures.load(content_id)

@@ -1,16 +1,18 @@
-"""Whether a practice's store and its key are both there; only ``dayrung init`` makes them.
+"""Whether a practice's store and its key are both there and fit; only ``dayrung init`` makes them.
 
 A place that lacks one of them is never taken for a fresh start: known clients would become
-strangers, and no coach would hear of their warning signs.
+strangers, and no coach would hear of their warning signs. Nor does a key that is another one, or
+that cannot be got, end the service: then nobody would give safety advice.
 """
 
 from dataclasses import dataclass
 
-from bot.errors import SettingsError, StoreError
+from bot.errors import SettingsError, StoreError, StoreNewer
 from bot.private_files import private_folder
 from bot.settings import Settings, key_for_nothing, load_key, read_key
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
+from bot.storage.key_proof import check_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,8 +20,10 @@ class StorePlace:
     """What is there.
 
     Attributes:
-        key: the keys, the newest first and a line each; ``None`` when there is none.
-        missing: one sentence about what is not there, and what to do; "" when both are.
+        key: the keys, the newest first and a line each; ``None`` when there is none, or none that
+            can be got.
+        missing: one sentence about what is not there or does not fit, and what to do; "" when work
+            can begin.
     """
 
     key: bytes | None
@@ -35,15 +39,18 @@ class Made:
 
 
 def look_at(settings: Settings) -> StorePlace:
-    """Look for the store and the key; makes nothing.
+    """Look for the store and the key, and hold one against the other; makes nothing.
 
     Raises:
-        SettingsError: a setting is wrong.
+        SettingsError: the address of the database is wrong.
     """
-    key = read_key(settings)
-    return StorePlace(
-        key, _missing(settings, has_key=key is not None, has_store=_has_store(settings))
-    )
+    has_store = _has_store(settings)
+    try:
+        key = read_key(settings)
+    except SettingsError as error:
+        return StorePlace(None, str(error))
+    missing = _missing(settings, has_key=key is not None, has_store=has_store)
+    return StorePlace(key, missing or _unfit(settings, key or b""))
 
 
 def make(settings: Settings) -> Made:
@@ -82,6 +89,25 @@ def _has_store(settings: Settings) -> bool:
         return True
     finally:
         database.close()
+
+
+def _unfit(settings: Settings, key: bytes) -> str:
+    """Why this key or this program cannot be used on the store, or "".
+
+    A store that cannot be read now may fit: its start says what is wrong.
+    """
+    database = Database(settings.database_address, Encryption(key))
+    try:
+        database.is_current()
+        database.read_now(check_key)
+    except (SettingsError, StoreNewer) as error:
+        sentence = str(error).removesuffix(".")
+        return f"{sentence[0].upper()}{sentence[1:]}."
+    except StoreError:
+        return ""
+    finally:
+        database.close()
+    return ""
 
 
 def _missing(settings: Settings, *, has_key: bool, has_store: bool) -> str:

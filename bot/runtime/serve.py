@@ -45,13 +45,14 @@ TURN_EVERY = timedelta(seconds=2)
 """How often a service looks whether it has the database to itself."""
 
 LOOK_AGAIN = timedelta(seconds=1)
-"""How often it is looked whether a store or a key that was missing is there now."""
+"""The pause before it is looked again whether a store and a key are there now and fit."""
 
 
 async def serve(settings: Settings, console: Console) -> None:
     """Run until SIGTERM or SIGINT; what is in hand is finished, nothing is lost.
 
-    Where the store or its key is missing, warning signs get advice until both are there.
+    Where the store or its key is missing, or they do not fit, warning signs get advice until both
+    are there.
 
     Raises:
         SettingsError: no channel is set, or a setting is wrong.
@@ -111,12 +112,16 @@ async def _until_whole(
     over = asyncio.Event()
 
     async def look() -> None:
+        said = place.missing
         while not stop.is_set():
             await pause_or_stop(LOOK_AGAIN, stop)
             # Half a key may be read while it is being copied.
-            with contextlib.suppress(SettingsError):
-                if not (await asyncio.to_thread(look_at, settings)).missing:
-                    break
+            missing = (await asyncio.to_thread(look_at, settings)).missing
+            if not missing:
+                break
+            if missing != said:
+                log.critical("%s", missing)
+            said = missing
         over.set()
 
     looking = asyncio.create_task(look())

@@ -25,7 +25,7 @@ from bot.storage.columns import seal_with
 from bot.storage.encryption import Encryption
 from bot.storage.erasing.erased import Erased
 from bot.storage.erasing.erasures import ErasureList, erase_listed, not_listed
-from bot.storage.erasing.scrub import scrub
+from bot.storage.erasing.scrub import is_rewritten, scrub
 from bot.storage.erasing.unfinished import mark_finished, pictures_waiting, unfinished
 from bot.storage.key_change import renew_chats
 from bot.storage.key_proof import prove_key
@@ -198,6 +198,17 @@ class Database:
             self._uncleaned += self.run_now(unfinished)
         if self._uncleaned:
             self._clean()
+        if self._erasures is not None:
+            self._rewrite_once()
+
+    def _rewrite_once(self) -> None:
+        """Take out of the file what older versions left there in the open; tried at each start."""
+        name = self._file_name
+        try:
+            if name and not is_rewritten(name):
+                scrub(name, rewrite=True)
+        except StoreError as error:
+            log.error("the file still holds what was not sealed by older versions: %s", error)
 
     def renew_chats(self) -> None:
         """Seal chats with the newest key, all at once; only for the one service of a database.
@@ -228,11 +239,18 @@ class Database:
             self._uncleaned = erased + self._uncleaned
 
     def _scrub(self, *, rewrite: bool) -> None:
-        name = self.engine.url.database
+        name = self._file_name
         if self.engine.dialect.name != "sqlite":
             log.warning("words were erased: the database's own files need VACUUM FULL")
-        elif name and name != ":memory:":
+        elif name:
             scrub(name, rewrite=rewrite)
+
+    @property
+    def _file_name(self) -> str:
+        """The file of an SQLite store; "" where there is none."""
+        name = self.engine.url.database
+        is_file = self.engine.dialect.name == "sqlite" and name != ":memory:"
+        return name if is_file and name else ""
 
     def empty(self) -> None:
         """Throw all rows away, those that are pointed at last. For an invented practice only.

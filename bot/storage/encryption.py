@@ -76,18 +76,32 @@ class Encryption:
         self._file = file
         self._seen = _state_of(file)
 
-    def refresh(self) -> None:
-        """Take other keys over, where the file of keys has changed; costs one look at it."""
+    def refresh(self) -> bool:
+        """Take other keys over, where the file of keys has changed; costs one look at it.
+
+        Keys without the one in use are those of another practice: what they seal nobody could open
+        beside the rest, so they are not taken. Keys known before stay known until the program ends.
+
+        Returns:
+            Whether there are keys that were not known before.
+        """
         state = _state_of(self._file)
         if state == self._seen or state is None or self._file is None:
-            return
+            return False
         try:
-            self._keys = _read(self._file.read_bytes())
+            keys = _read(self._file.read_bytes())
         except (OSError, ValueError, IndexError):
             # Half written or gone: those of before are still good.
-            return
+            return False
+        known = self.names
         self._seen = state
+        if known[0] not in [one.name for one in keys]:
+            log.critical("the key file lacks the key in use, %s: it is not taken over", known[0])
+            return False
+        named = {one.name: one for one in (*keys, *self._keys)}
+        self._keys = list(named.values())
         log.warning("the keys were read anew; the newest is %s", self.name)
+        return any(one.name not in known for one in keys)
 
     @property
     def name(self) -> str:
@@ -203,6 +217,8 @@ class Encryption:
         for key in (self._for_chats, *self._keys):
             with suppress(InvalidTag, ValueError):
                 return key.chats.decrypt(base64.urlsafe_b64decode(sealed), None).decode()
+        if self.refresh():
+            return self.open_chat(sealed)
         raise StoreError(WRONG_KEY)
 
     def hashed(self, text: str) -> str:
@@ -229,6 +245,9 @@ class Encryption:
         for key in self._keys:
             with suppress(InvalidToken):
                 return key.fernet.decrypt(sealed)
+        # A change of the key may have begun since the keys were looked at.
+        if self.refresh():
+            return self.open_file(sealed)
         raise StoreError(WRONG_KEY)
 
 

@@ -15,6 +15,7 @@ from sqlmodel import SQLModel, col
 from sqlmodel import select as select_rows
 
 from bot.storage.columns import ChatAddress
+from bot.storage.key_proof import PROOF
 from bot.storage.tables import InvitationRow, KeyProofRow
 from bot.storage.unit import UnitOfWork
 
@@ -132,8 +133,10 @@ def older_key_needed(unit: UnitOfWork, now: datetime) -> str:
 
 
 def _sealed_columns() -> list[tuple[Table, list[Column[Any]]]]:
+    """Tables with their sealed columns; the proof first, so that no start goes on without the new
+    key once anything is sealed with it."""
     found = []
-    for table in SQLModel.metadata.sorted_tables:
+    for table in sorted(SQLModel.metadata.sorted_tables, key=lambda one: one is not PROOF):
         columns = [
             one
             for one in table.columns

@@ -1,6 +1,9 @@
 """Noticing a wrong key at once, and not when the first encrypted words are read."""
 
-from sqlalchemy import select
+from collections.abc import Collection, Mapping
+from typing import Any
+
+from sqlalchemy import inspect, select
 from sqlmodel import SQLModel
 
 from bot.errors import SettingsError, StoreError
@@ -12,15 +15,27 @@ WORD = "Dayrung"
 """What the proof says; anybody may know it."""
 
 
+PROOF = KeyProofRow.metadata.tables["key_proof"]
+
+_NAMED = ("key_name", "chats_name")
+"""Its columns that name a key."""
+
+
 def check_key(unit: UnitOfWork) -> None:
-    """Decrypt something that was encrypted before, if there is anything.
+    """Decrypt something that was encrypted before, if there is anything, in a store of any form.
+
+    Until a change of the key has come to its end both keys are needed: the proof is sealed with the
+    new one from the first moment on (:mod:`bot.storage.key_change`) and names the older one.
 
     Raises:
         SettingsError: the key is not the one that these records were sealed with.
     """
-    row = unit.session.get(KeyProofRow, 1)
-    sealed = _any_sealed_words(unit) if row is None else row.word_sealed
-    refuse_wrong_key(unit.encryption, sealed, "" if row is None else row.key_name)
+    proof = _proof(unit)
+    sealed = proof["word_sealed"] if proof else _any_sealed_words(unit)
+    refuse_wrong_key(unit.encryption, sealed, proof.get("key_name", ""))
+    for name in filter(None, (proof.get(column, "") for column in _NAMED)):
+        if name not in unit.encryption.names:
+            raise SettingsError(_sentence(unit.encryption, name))
 
 
 def refuse_wrong_key(encryption: Encryption, sealed: str, name: str = "") -> None:
@@ -32,11 +47,15 @@ def refuse_wrong_key(encryption: Encryption, sealed: str, name: str = "") -> Non
     try:
         encryption.decrypt(sealed)
     except StoreError:
-        named = f" It was key {name}; this is key {encryption.name}." if name else ""
-        raise SettingsError(
-            "The key is not the one that the records were sealed with. Set DAYRUNG_KEY, or bring "
-            f"the key file back, as they were.{named}"
-        ) from None
+        raise SettingsError(_sentence(encryption, name)) from None
+
+
+def _sentence(encryption: Encryption, name: str) -> str:
+    named = f" It was key {name}; this is key {encryption.name}." if name else ""
+    return (
+        "The key is not the one that the records were sealed with. Set DAYRUNG_KEY, or bring the "
+        f"key file back, as they were.{named}"
+    )
 
 
 def prove_key(unit: UnitOfWork) -> None:
@@ -57,11 +76,30 @@ def prove_key(unit: UnitOfWork) -> None:
     unit.commit()
 
 
+def _proof(unit: UnitOfWork) -> Mapping[str, Any]:
+    """The proof as far as a store of this form has it; empty where there is none."""
+    there = _columns_there(unit, PROOF.name)
+    if not there:
+        return {}
+    columns = [one for one in PROOF.columns if one.name in there]
+    row = unit.session.execute(select(*columns)).mappings().first()
+    return {} if row is None else dict(row)
+
+
+def _columns_there(unit: UnitOfWork, table: str) -> Collection[str]:
+    """The columns that a table of this store has, none where it has no such table."""
+    inspector = inspect(unit.session.connection())
+    if not inspector.has_table(table):
+        return ()
+    return {one["name"] for one in inspector.get_columns(table)}
+
+
 def _any_sealed_words(unit: UnitOfWork) -> str:
     """Something encrypted from a store that is older than the proof, or ""."""
     for one in SQLModel.metadata.sorted_tables:
+        there = _columns_there(unit, one.name)
         for sealed in one.columns:
-            if sealed.name.endswith("_sealed"):
+            if sealed.name.endswith("_sealed") and sealed.name in there:
                 found = unit.session.scalar(select(sealed).where(sealed != "").limit(1))
                 if found:
                     return str(found)

@@ -4,7 +4,6 @@ Two would both send what waits, and take turns at the platform's messages. The l
 process, however it ends, so that a crash never keeps the next start out.
 """
 
-import os
 import sqlite3
 from contextlib import suppress
 from pathlib import Path
@@ -13,7 +12,7 @@ from sqlalchemy import Connection, text
 from sqlalchemy.exc import SQLAlchemyError
 
 from bot.errors import SettingsError, StoreError
-from bot.private_files import private_folder
+from bot.private_files import private_file, private_folder
 from bot.storage.database import Database
 
 ENDING = ".serving"
@@ -45,7 +44,7 @@ class SingleInstance:
             path = Path(str(url.database)).resolve()
             places.append(path.with_name(path.name + ENDING))
         for place in places:
-            self._files.append(_locked(place))
+            self._files.append(held(place))
 
     def lock_database(self) -> bool:
         """Lock a PostgreSQL database; False while another service has it. SQLite: always True.
@@ -103,11 +102,15 @@ class SingleInstance:
                 connection.close()
 
 
-def _locked(place: Path) -> sqlite3.Connection:
-    """An empty SQLite file, locked until its connection is closed: that works on every system."""
+def held(place: Path) -> sqlite3.Connection:
+    """An empty SQLite file, locked until its connection is closed: that works on every system.
+
+    Raises:
+        SettingsError: somebody else holds it, or it cannot be made.
+    """
     try:
         private_folder(place.parent)
-        os.close(os.open(place, os.O_RDWR | os.O_CREAT, 0o600))
+        private_file(place)
         connection = sqlite3.connect(
             place, timeout=0, isolation_level=None, check_same_thread=False
         )

@@ -42,8 +42,12 @@ LONGEST_BODY = 100_000
 """Bytes of one request; far more than anybody types."""
 
 LONGEST_TAP = 64
+LONGEST_NUMBER = 9
 SHOWN_AT_FIRST = 60
 SHOWN_AT_MOST = 5_000
+MOST_STREAMS = 40
+"""Open pages; each looks at the store now and then, and hundreds would keep it from people."""
+
 LOOK_EVERY_SECONDS = 0.5
 """How often an open page looks for something new by itself; the bell makes it look at once."""
 
@@ -121,7 +125,8 @@ class _Page:
         if addresses is None:
             return _refusal("phone")
         asked = request.query_params.get("most", "")
-        most = min(int(asked), SHOWN_AT_MOST) if asked.isdecimal() else SHOWN_AT_FIRST
+        counted = asked.isdecimal() and len(asked) <= LONGEST_NUMBER
+        most = min(int(asked), SHOWN_AT_MOST) if counted else SHOWN_AT_FIRST
         now = self._services.clock.now()
 
         def read(unit: UnitOfWork) -> dict[str, Any]:
@@ -139,6 +144,8 @@ class _Page:
 
     async def events(self, _request: Request) -> Response:
         """A stream that says "something is new"; it ends when the program stops."""
+        if self._services.bell.waiting >= MOST_STREAMS:
+            return _refusal("streams", 503)
         return StreamingResponse(self._news(), media_type="text/event-stream")
 
     async def send(self, request: Request) -> Response:

@@ -157,11 +157,14 @@ def _no_link(_code: str) -> str:
 
 
 def _trial_settings(settings: Settings) -> Settings:
-    """The trial keeps apart from real clients: a folder and a database of its own."""
+    """The trial keeps apart from real clients: a folder, a database and a key of its own."""
     return settings.model_copy(
         update={
             "home": settings.home / "trial",
             "database": "",
+            "key": "",
+            "key_command": "",
+            "key_path": str(settings.home / "trial" / "key"),
             "telegram_token": "",
             "second_road": "",
             "seconds_between_sends": 0.0,

@@ -8,7 +8,7 @@ import pytest
 from cryptography.fernet import Fernet
 
 from bot.errors import SettingsError
-from bot.settings import Settings, load_key, load_settings, watchdog_settings
+from bot.settings import Settings, load_key, load_settings, watchdog_settings, write_keys
 
 SECRET = Fernet.generate_key().decode()
 
@@ -94,6 +94,22 @@ def test_a_key_in_the_settings_makes_no_file(tmp_path: Path):
 
     assert load_key(settings) == (SECRET.encode(), False)
     assert not settings.home.exists()
+
+
+def test_a_key_file_stays_its_owners_whoever_changes_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    """Written anew by root, the running service could not read it any more."""
+    path = tmp_path / "key"
+    path.write_text("old\n", "ascii")
+    given: list[tuple[int, int]] = []
+    monkeypatch.setattr("os.fchown", lambda _handle, user, group: given.append((user, group)))
+
+    write_keys(path, ["new", "old"])
+
+    assert given == [(path.stat().st_uid, path.stat().st_gid)]
+    assert path.read_text("ascii") == "new\nold\n"
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
 def test_a_key_of_the_wrong_form_is_refused_without_being_shown(tmp_path: Path):

@@ -5,6 +5,7 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -14,13 +15,17 @@ from cryptography.fernet import Fernet
 from sqlalchemy import create_engine
 from sqlmodel import col, select
 
+from bot.delivery.spool import Spool
 from bot.errors import BotError
-from bot.runtime import backup
+from bot.messages import Incoming, IncomingKind
+from bot.runtime import archive, backup
 from bot.runtime.backup import back_up, bring_back
 from bot.settings import Settings
 from bot.storage import people
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
+from bot.storage.erasing.erasures import Entry, ErasureList
+from bot.storage.single_instance import held
 from bot.storage.tables import PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
@@ -244,7 +249,7 @@ def test_a_key_in_the_settings_is_asked_for_and_held_against_the_backup(tmp_path
         bring_back(_settings(back, key=Fernet.generate_key().decode()), made, None)
     assert _left(back) == set()
 
-    assert bring_back(_settings(back, key=KEY.decode()), made, None)[0] == 1
+    assert bring_back(_settings(back, key=KEY.decode()), made, None).clients == 1
     assert _left(back) == {"dayrung.sqlite3"}
 
 
@@ -259,10 +264,130 @@ def test_a_restore_that_fails_at_the_last_step_leaves_nothing(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(backup, "_move_whole", full)
-    with pytest.raises(OSError, match="No space"):
+    with pytest.raises(BotError, match="Nothing was brought back: No space"):
         bring_back(_settings(back), made, None)
 
     assert _left(back) == set()
+
+
+def _every_byte(folder: Path) -> bytes:
+    return b"\n".join(path.read_bytes() for path in folder.rglob("*") if path.is_file())
+
+
+def test_what_is_to_be_sealed_never_lies_open_where_backups_lie(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    home, out, words = tmp_path / "home", tmp_path / "out", tmp_path / "words"
+    words.write_text("correct horse", "utf-8")
+    _practice(home, clients=1)
+    out.mkdir()
+    open_there: list[bool] = []
+
+    def looks(passphrase: Path, *what: str | Path) -> None:
+        open_there.append(KEY in _every_byte(out) or b"SQLite format" in _every_byte(out))
+        seals(passphrase, *what)
+
+    seals = archive._gpg
+    monkeypatch.setattr(archive, "_gpg", looks)
+    back_up(_settings(home), out / "made", words, NOW)
+
+    # When it is sealed, and when it is opened again.
+    assert open_there == [False, False]
+    assert _left(out) == {"made"}
+    assert _left(home) == {"dayrung.sqlite3", "key"}
+
+
+def test_what_a_killed_backup_left_in_the_open_goes_with_the_next(tmp_path: Path) -> None:
+    home, out = tmp_path / "home", tmp_path / "out"
+    _practice(home, clients=1)
+    for folder in (out / ".dayrung-backup-a", out / ".dayrung-backup-b"):
+        folder.mkdir(parents=True)
+        (folder / "key").write_bytes(KEY)
+    with closing(held(out / ".dayrung-backup-b" / backup.IN_USE)):
+        back_up(_settings(home), out / "made", None, NOW)
+
+        assert _left(out) == {"made", ".dayrung-backup-b"}
+    back_up(_settings(home), out / "made", None, NOW)
+    assert _left(out) == {"made"}
+
+
+@pytest.mark.parametrize("words", [b"", b"\ncorrect horse", b"  \n", None])
+def test_no_backup_is_sealed_with_nothing(tmp_path: Path, words: bytes | None) -> None:
+    home, made, file = tmp_path / "home", tmp_path / "made", tmp_path / "words"
+    _practice(home, clients=1)
+    if words is not None:
+        file.write_bytes(words)
+
+    with pytest.raises(BotError, match="words"):
+        back_up(_settings(home), made, file, NOW)
+
+    assert not made.exists()
+
+
+def test_a_full_disk_is_one_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    home, made = tmp_path / "home", tmp_path / "made"
+    _practice(home, clients=1)
+
+    def full(*_given: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(backup, "pack", full)
+    with pytest.raises(BotError, match="The backup cannot be made: No space left on device"):
+        back_up(_settings(home), made, None, NOW)
+
+    assert _left(tmp_path) == {"home"}
+
+
+def _erased_later(home: Path, folder: Path) -> None:
+    """The list in ``folder`` says that Mary wanted to be erased after the backup."""
+
+    def of_mary(unit: UnitOfWork) -> Entry:
+        rows = unit.session.exec(select(PersonRow)).all()
+        [mary] = [one for one in rows if unit.encryption.decrypt(one.name_sealed) == "Mary 5001"]
+        return Entry(mary.id or 0, mary.created_at.isoformat(), NOW.isoformat())
+
+    store = open_store(home)
+    folder.mkdir(exist_ok=True)
+    ErasureList(folder / "erasures").add([store.run_now(of_mary)])
+    store.close()
+
+
+@pytest.mark.parametrize("place", ["back", "back.old"])
+def test_whoever_was_erased_after_the_backup_is_erased_by_the_restore(
+    tmp_path: Path, place: str
+) -> None:
+    home, back, made = tmp_path / "home", tmp_path / "back", tmp_path / "made"
+    _practice(home, clients=2)
+    mary = Incoming("telegram", "5001", "1", IncomingKind.TEXT, "so tired", "", "", NOW)
+    Spool(home / "spool", Encryption(KEY)).set_aside(mary)
+    back_up(_settings(home), made, None, NOW)
+    _erased_later(home, tmp_path / place)
+    with (tmp_path / place / "erasures").open("ab") as damaged:
+        damaged.write(b'\xff\n{"person": 1}\n{"person": 1, "since": 2, "erased": "soon"}\n')
+
+    restored = _script("restore.sh", made, back)
+
+    assert restored.returncode == 0, restored.stderr
+    assert "is erased in it again" in restored.stdout
+    assert "WARNING: 3 lines of that list cannot be read." in restored.stderr
+    assert _left(back) == {"dayrung.sqlite3", "key", "erasures"}
+    store = open_store(back)
+    names = [name for name, _ in store.run_now(_names)]
+    store.close()
+    assert "Mary 5001" not in names
+    assert "Mary 5002" in names
+
+
+def test_a_restore_without_the_list_of_erasures_says_so_loudly(tmp_path: Path) -> None:
+    home, back, made = tmp_path / "home", tmp_path / "back", tmp_path / "made"
+    _practice(home, clients=1)
+    back_up(_settings(home), made, None, NOW)
+
+    restored = _script("restore.sh", made, back)
+
+    assert restored.returncode == 0
+    assert "WARNING: there is no list of erasures." in restored.stderr
+    assert NOW.isoformat() in restored.stderr
 
 
 def test_a_broken_store_is_not_backed_up(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""A place without its store or its key is no fresh start: nobody becomes a stranger for good.
+"""A place without its store or the key to it is no fresh start: nobody becomes a stranger for good.
 
 Known clients get advice for their warning signs, nothing is confirmed, so that the platform brings
 it again, and work begins as soon as store and key are both there.
@@ -8,6 +8,7 @@ from pathlib import Path
 
 import httpx
 import pytest
+from cryptography.fernet import Fernet
 
 from tests.doubles.bot_api import BotApi
 from tests.doubles.serve_process import Service
@@ -33,16 +34,26 @@ async def _health(port: str) -> int:
         return (await monitor.get(f"http://127.0.0.1:{port}/health")).status_code
 
 
-@pytest.mark.parametrize("there", ["neither", "store", "key"])
+SENTENCES = {
+    "neither": "There is no store and no key",
+    "store": "without its key",
+    "key": "There is a key but no store",
+    "another key": "The key is not the one that the records were sealed with",
+}
+
+
+@pytest.mark.parametrize("there", SENTENCES)
 async def test_signs_get_advice_nothing_is_confirmed_and_nothing_is_made(
     api: BotApi, tmp_path: Path, there: str
 ) -> None:
     port = str(free_port())
     api.chat(MARY)
-    if there == "store":
+    if there in ("store", "another key"):
         make_practice(tmp_path, clients=1)
     if there == "key":
         (tmp_path / "key").write_bytes(KEY)
+    if there == "another key":
+        (tmp_path / "key").write_bytes(Fernet.generate_key())
     before = _left_by_the_service(tmp_path)
     async with Service(tmp_path, api.address, DAYRUNG_KEY="", DAYRUNG_PORT=port) as service:
         sign = api.say(MARY, SIGN)
@@ -59,20 +70,24 @@ async def test_signs_get_advice_nothing_is_confirmed_and_nothing_is_made(
 
     assert _left_by_the_service(tmp_path) == before
     # One sentence says what is wrong, and nobody is called a stranger.
-    [said] = [line for line in service.log.splitlines() if "There is" in line]
-    assert {"neither": "no store and no key", "store": "without its key", "key": "no store"}[
-        there
-    ] in said
+    [said] = [line for line in service.log.splitlines() if "CRITICAL" in line]
+    assert SENTENCES[there] in said
     assert "Dayrung is running" not in service.log
     assert "Traceback" not in service.log
     assert not any("invitation" in text for text in api.chat(MARY).texts)
 
 
-async def test_what_waits_is_worked_off_when_the_key_is_back(api: BotApi, tmp_path: Path) -> None:
+@pytest.mark.parametrize("way", ["a file", "a command"])
+async def test_what_waits_is_worked_off_when_the_key_is_back(
+    api: BotApi, tmp_path: Path, way: str
+) -> None:
     make_practice(tmp_path, clients=1)
     for chat in (MARY, COACH_CHAT):
         api.chat(chat)
-    async with Service(tmp_path, api.address, DAYRUNG_KEY="") as service:
+    command = f"cat {tmp_path / 'key'}" if way == "a command" else ""
+    async with Service(
+        tmp_path, api.address, DAYRUNG_KEY="", DAYRUNG_KEY_COMMAND=command
+    ) as service:
         sign = api.say(MARY, SIGN)
         await api.until(lambda: bool(api.chat(MARY).said), 40)
         assert not api.chat(COACH_CHAT).said

@@ -2,6 +2,7 @@
 
 import asyncio
 import sqlite3
+import threading
 from contextlib import closing
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 from sqlmodel import select
 
 from bot.errors import StoreError, StoreNewer
-from bot.storage.database import NEWER
+from bot.storage.database import NEWER, Database
 from bot.storage.tables import AlertRow, InboxRow
 from bot.storage.unit import UnitOfWork
 from tests.doubles.bot_api import BotApi
@@ -54,12 +55,43 @@ async def test_a_locked_store_is_opened_later_and_the_sign_is_kept_once(
             await until_healthy(running)
             await running.app.settle()
 
-            def look(unit: UnitOfWork) -> tuple[list[tuple[str, str]], int]:
-                inbox = unit.session.exec(select(InboxRow)).all()
-                alerts = unit.session.exec(select(AlertRow)).all()
-                return [(row.update_id, row.status) for row in inbox], len(alerts)
+            assert running.app.database.run_now(_arrived) == ([(str(sign), "done")], 1)
 
-            assert running.app.database.run_now(look) == ([(str(sign), "done")], 1)
+
+async def test_while_a_store_takes_long_to_be_brought_up_signs_are_answered(
+    api: BotApi, store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An older store with years in it takes minutes: systemd gives a start one."""
+    brought_up = threading.Event()
+
+    def slowly(database: Database) -> None:
+        assert brought_up.wait(60)
+        upgrade(database)
+
+    upgrade = Database.upgrade
+    monkeypatch.setattr(Database, "upgrade", slowly)
+    monkeypatch.setattr("bot.runtime.app.OPENED_WITHIN", 0.05)
+    try:
+        async with running_app(store.parent, api) as running:
+            sign = api.say(MARY, SIGN)
+            await api.until(lambda: told(api, MARY, "Call 111 now"))
+            await api.until(lambda: told(api, COACH_CHAT, SIGN))
+            await api.until(lambda: api.confirmed(sign))
+            assert await running.app.alive()
+            assert not await running.app.healthy()
+
+            brought_up.set()
+            await until_healthy(running)
+            await running.app.settle()
+            assert running.app.database.run_now(_arrived) == ([(str(sign), "done")], 1)
+    finally:
+        brought_up.set()
+
+
+def _arrived(unit: UnitOfWork) -> tuple[list[tuple[str, str]], int]:
+    inbox = unit.session.exec(select(InboxRow)).all()
+    alerts = unit.session.exec(select(AlertRow)).all()
+    return [(row.update_id, row.status) for row in inbox], len(alerts)
 
 
 async def test_a_store_that_turns_out_newer_is_not_worked_in(

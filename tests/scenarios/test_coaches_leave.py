@@ -12,6 +12,7 @@ from bot.storage.changes.applying import Applying
 from bot.storage.changes.staff import coaches_listed, move_clients, remove_coach, suspend_coach
 from bot.storage.tables import AlertRow, AuditRow
 from bot.storage.unit import UnitOfWork
+from tests.scenarios.test_invitations import new_phone
 from tests.support.practice import Practice
 
 SIGN = "my chest hurts and it goes to my arm"
@@ -57,6 +58,21 @@ async def test_a_lost_phone_sees_and_closes_nothing_and_who_stands_in_is_told(
     # All that the lost phone hears is that nobody knows it.
     assert all("Mary" not in text for text in village.heard("rua", before))
     assert "coach_suspended" in village.app.database.run_now(_written_down)
+
+
+@pytest.mark.parametrize("lost", ["rua", "kiri"])
+async def test_a_code_made_with_a_lost_phone_brings_nobodys_chat_to_it(
+    village: Practice, lost: str
+) -> None:
+    await village.coach("Kiri", backup_of="rua")
+    code = await new_phone(village)
+
+    await _do(village, lambda applying: suspend_coach(applying, village.ids[lost]))
+    await village.says("mallory", code)
+
+    assert "Mary" not in "\n".join(village.heard("mallory"))
+    await village.says("mary", "/menu")
+    assert "code" not in village.last_to("mary"), "Mary's chat speaks for her still"
 
 
 async def test_a_suspended_coach_comes_back_on_a_new_phone(village: Practice) -> None:

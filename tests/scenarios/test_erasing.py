@@ -6,12 +6,12 @@ import sqlite3
 from collections.abc import AsyncIterator
 from contextlib import closing
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 from sqlalchemy import MetaData, text
-from sqlmodel import select
+from sqlmodel import col, select
 
 from bot.errors import StoreError
 from bot.messages import Incoming, IncomingKind
@@ -22,6 +22,7 @@ from bot.storage.tables import (
     CheckinRow,
     ConversationRow,
     InboxRow,
+    InvitationRow,
     PainRow,
     SessionRow,
     SetRow,
@@ -32,6 +33,7 @@ from tests.architecture.code import ROOT
 from tests.doubles.postgres import NEEDED, postgres
 from tests.doubles.record_channel import Recorded
 from tests.scenarios.conftest import MONDAY_EVENING
+from tests.scenarios.test_invitations import invites
 from tests.support.practice import CHANNEL, Practice, practice
 from tests.support.sessions import labels, tap, whole_session
 
@@ -216,6 +218,29 @@ async def test_nothing_of_a_whole_life_can_be_read_in_any_row_or_file(
     assert "Done. Your words are erased." in done
     assert "gone by 9 April 2026" in done
     assert_gone(village, taps, tmp_path)
+
+
+async def test_a_name_goes_from_a_code_that_was_never_used(village: Practice):
+    await village.coach("Rua")
+    await invites(village, NAME)
+    village.clock.move_to(village.clock.now() + timedelta(hours=1))
+    await village.client(NAME)
+    await invites(village, NAME)
+    code = await invites(village, "Nell")
+    assert NAME in every_word(village)
+
+    await erase(village)
+
+    # The newest is a namesake's, and good still.
+    left = village.app.database.run_now(_invited)
+    assert sorted(left) == ["Nell", NAME]
+    await village.says("nell", code)
+    assert "Rua" in " ".join(village.heard("nell"))
+
+
+def _invited(unit: UnitOfWork) -> list[str]:
+    rows = unit.session.exec(select(InvitationRow).where(col(InvitationRow.used_at).is_(None)))
+    return [unit.encryption.decrypt(row.name_sealed) for row in rows]
 
 
 async def test_what_is_kept_is_that_an_alert_was_raised_and_who_saw_it(old_village: Practice):

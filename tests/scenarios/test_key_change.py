@@ -11,6 +11,7 @@ from sqlalchemy import MetaData, create_engine
 from bot.cli.checks import check_everything
 from bot.cli.key_command import KeyCommand
 from bot.errors import SettingsError
+from bot.runtime.place import look_at
 from bot.settings import Settings, load_key, write_keys
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption, key_name
@@ -140,6 +141,11 @@ async def test_a_change_that_was_stopped_goes_on_with_the_same_key(village: Prac
     assert half[1] > 0
     await village.says("mary", "hello")
     new = keys_of(village.home)[0]
+    # Either key alone leaves words that nobody can read: no start goes on with it.
+    for alone in (new, old):
+        place = look_at(settings_of(village, key=alone))
+        assert place.missing.startswith("The key is not the one that the records were sealed with")
+    assert look_at(settings_of(village)).missing == ""
 
     command(village).change(village.clock.now())
 

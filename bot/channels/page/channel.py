@@ -26,6 +26,11 @@ class Bell:
         """The program stops: open streams must end."""
         return self._closed
 
+    @property
+    def waiting(self) -> int:
+        """How many wait."""
+        return len(self._waiting)
+
     def ring(self) -> None:
         """Wake everyone."""
         for event in self._waiting:

@@ -137,11 +137,7 @@ def _erase(person_id: PersonId, applying: Applying, *, waits: bool, drops: bool)
     _erase_conversations(person_id, applying, waits=waits)
     for table in TOLD:
         session.execute(delete(table).where(col(table.client_id) == person_id))
-    session.execute(
-        delete(InvitationRow).where(
-            or_(col(InvitationRow.used_by_id) == person_id, InvitationRow.rebinds_id == person_id)
-        )
-    )
+    _erase_invitations(person_id, applying)
     _erase_alerts(person_id, applying, waits=waits)
     for entry in _rows(
         session,
@@ -171,6 +167,40 @@ def _erase_record(person_id: PersonId, applying: Applying, *, waits: bool) -> No
     for name in ("checkin_at", "training_days", "quiet_from", "quiet_until"):
         setattr(client, name, ClientRow.model_fields[name].default)
     client.away_until = client.health_asked_on = None
+
+
+def _erase_invitations(person_id: PersonId, applying: Applying) -> None:
+    """Invitations of this person; those that nobody used and that bear the name among them.
+
+    One that is good still, made after this person came, is a namesake's.
+    """
+    session, encryption = applying.unit.session, applying.unit.encryption
+    person = session.get_one(PersonRow, person_id)
+    name = encryption.decrypt(person.name_sealed)
+    unused = [
+        row.id
+        for row in _rows(
+            session,
+            select(InvitationRow).where(
+                col(InvitationRow.used_at).is_(None), InvitationRow.role == person.role
+            ),
+        )
+        if row.expires_at <= applying.now or row.made_at < person.created_at
+        if _same_name(encryption.decrypt(row.name_sealed), name)
+    ]
+    session.execute(
+        delete(InvitationRow).where(
+            or_(
+                col(InvitationRow.used_by_id) == person_id,
+                InvitationRow.rebinds_id == person_id,
+                col(InvitationRow.id).in_(unused),
+            )
+        )
+    )
+
+
+def _same_name(one: str, other: str) -> bool:
+    return bool(one.strip()) and one.split() == other.split()
 
 
 def _erase_alerts(person_id: PersonId, applying: Applying, *, waits: bool) -> None:

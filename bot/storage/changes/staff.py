@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import ColumnElement, update
-from sqlmodel import col, func, select
+from sqlmodel import col, func, or_, select
 
 from bot.errors import SettingsError
 from bot.storage import outbox, people
@@ -57,6 +57,9 @@ def coaches_listed(unit: UnitOfWork) -> Sequence[CoachListed]:
 def suspend_coach(applying: Applying, coach_id: PersonId) -> None:
     """No chat speaks for her from now on; alerts that she has not seen go on to the next person.
 
+    Codes for a client's new phone that may have been made with hers are good no more: each would
+    bring its client's whole chat to whoever holds the lost phone.
+
     Raises:
         SettingsError: there is no such coach.
     """
@@ -65,7 +68,12 @@ def suspend_coach(applying: Applying, coach_id: PersonId) -> None:
     for at in people.addresses_of(unit, coach_id):
         outbox.refuse_chat_of(unit, at, coach_id, "the coach was suspended")
     people.unbind_all(unit, coach_id, now)
-    _end_invitations(unit, col(InvitationRow.rebinds_id) == coach_id, now)
+    stands_in_for = select(CoachRow.person_id).where(CoachRow.backup_id == coach_id)
+    clients = select(ClientRow.person_id).where(
+        or_(col(ClientRow.coach_id) == coach_id, col(ClientRow.coach_id).in_(stands_in_for))
+    )
+    rebinds = col(InvitationRow.rebinds_id)
+    _end_invitations(unit, or_(rebinds == coach_id, rebinds.in_(clients)), now)
     unit.session.flush()
     hurry_unseen(unit, [coach_id], now)
     applying.audit(coach_id, "coach_suspended")

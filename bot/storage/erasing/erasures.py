@@ -23,6 +23,9 @@ from core.vocabulary import PersonId
 OPERATOR = PersonId(0)
 """Who does what nobody in a chat has done."""
 
+ERASURES = "erasures"
+"""File in the data folder that lists who was erased; a restored store is erased again by it."""
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -52,12 +55,22 @@ class ErasureList:
         Raises:
             StoreError: the file cannot be read.
         """
+        return [one for one in map(_entry, self._lines()) if one is not None]
+
+    def damaged(self) -> int:
+        """How many lines say nothing: one may be a crash's, more are somebody's mistake.
+
+        Raises:
+            StoreError: the file cannot be read.
+        """
+        return sum(_entry(line) is None for line in self._lines())
+
+    def _lines(self) -> Sequence[bytes]:
         try:
             raw = self._path.read_bytes() if self._path.exists() else b""
         except OSError as error:
             raise StoreError(f"the list of erasures cannot be read: {error.strerror}") from None
-        found = (_entry(line) for line in raw.splitlines())
-        return [one for one in found if one is not None]
+        return [line for line in raw.splitlines() if line.strip()]
 
     def add(self, entries: Iterable[Entry]) -> None:
         """Add lines; they are on the disk when this returns.
@@ -71,11 +84,16 @@ class ErasureList:
             return
         try:
             handle = os.open(self._path, os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
+            with os.fdopen(handle, "ab") as file:
+                file.write(lines)
+                file.flush()
+                os.fsync(file.fileno())
+            # The name of a new file is on the disk only when its folder is.
+            folder = os.open(self._path.parent, os.O_RDONLY)
             try:
-                os.write(handle, lines)
-                os.fsync(handle)
+                os.fsync(folder)
             finally:
-                os.close(handle)
+                os.close(folder)
         except OSError as error:
             raise StoreError(f"the list of erasures cannot be written: {error.strerror}") from None
 
@@ -128,6 +146,8 @@ def not_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> list[Entry]:
 
 def _entry(line: bytes) -> Entry | None:
     try:
-        return Entry(**json.loads(line)) if line.strip() else None
+        entry = Entry(**json.loads(line))
+        datetime.fromisoformat(entry.erased)
     except (ValueError, TypeError):
         return None
+    return entry

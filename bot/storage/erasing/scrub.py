@@ -9,6 +9,24 @@ from contextlib import closing
 
 from bot.errors import StoreError
 
+REWRITTEN = 1
+"""The file's own number (``PRAGMA user_version``) once it has been written anew: what was left
+in it in the open before answers were sealed (migration 0008) is gone."""
+
+
+def is_rewritten(path: str) -> bool:
+    """Whether the file has ever been written anew since its answers are sealed.
+
+    Raises:
+        StoreError: it cannot be read.
+    """
+    try:
+        with closing(sqlite3.connect(path)) as connection:
+            (number,) = connection.execute("PRAGMA user_version").fetchone()
+    except sqlite3.Error as error:
+        raise StoreError(f"the file cannot be read now: {error}") from None
+    return int(number) >= REWRITTEN
+
 
 def scrub(path: str, *, rewrite: bool) -> None:
     """Empty the log of the file at ``path`` and, with ``rewrite``, write the whole file anew.
@@ -24,6 +42,7 @@ def scrub(path: str, *, rewrite: bool) -> None:
             connection.execute("PRAGMA secure_delete=ON")
             if rewrite:
                 connection.execute("VACUUM")
+                connection.execute(f"PRAGMA user_version = {REWRITTEN:d}")
             (busy, _, _) = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
     except sqlite3.Error as error:
         raise StoreError(f"the file cannot be rewritten now: {error}") from None

@@ -172,6 +172,16 @@ async def test_a_coach_whom_no_alert_can_reach_is_wrong(tmp_path: Path):
     assert "Coach Rua has no stand-in for alerts." in _texts(found, "warn")
 
 
+async def test_a_key_that_others_can_read_is_doubtful(tmp_path: Path):
+    key = tmp_path / "key"
+    key.write_bytes(KEY)
+    for mode in (0o600, 0o644, 0o640):
+        key.chmod(mode)
+        warned = await _said(tmp_path, "warn", key="")
+        said = f"{key} can be read by others on this machine: chmod 600 {key}."
+        assert (said in warned) is (mode != 0o600)
+
+
 async def _said(home: Path, level: str, **settings: Any) -> list[str]:
     _store(home).close()
     return _texts(await check_everything(_settings(home, port=0, **settings)), level)

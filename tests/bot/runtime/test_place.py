@@ -1,5 +1,7 @@
 """A store and its key: looked for without making anything, made by one command alone."""
 
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -67,6 +69,44 @@ def test_a_postgresql_that_does_not_answer_is_not_taken_for_an_empty_one(tmp_pat
     settings = Settings(_env_file=None, home=tmp_path, key=KEY.decode(), database=address)  # type: ignore[call-arg]
 
     assert look_at(settings).missing == ""
+
+
+def _newer(home: Path) -> None:
+    with closing(sqlite3.connect(home / "dayrung.sqlite3")) as store:
+        store.execute("UPDATE alembic_version SET version_num = '9999'")
+        store.commit()
+
+
+@pytest.mark.parametrize(
+    ("more", "sentence"),
+    [
+        ({"key": Fernet.generate_key().decode()}, "The key is not the one that the records were"),
+        ({"key": "no key"}, "DAYRUNG_KEY does not hold a key of the right form"),
+        ({"key_command": "false"}, "The command DAYRUNG_KEY_COMMAND gives no key"),
+        ({"key_command": "printf 'half a k\\n'"}, "does not hold a key of the right form"),
+        ({"key_command": "printf '\\377\\000'"}, "The command DAYRUNG_KEY_COMMAND gives no key"),
+        ({"key_path": "/"}, "The key file / or the data folder"),
+    ],
+)
+def test_a_key_that_does_not_fit_or_cannot_be_got_is_one_sentence(
+    tmp_path: Path, more: dict[str, str], sentence: str
+) -> None:
+    _store(tmp_path)
+
+    place = look_at(_settings(tmp_path).model_copy(update=more))
+
+    assert sentence in place.missing
+    assert place.missing.endswith(".")
+    assert "\n" not in place.missing
+
+
+def test_a_store_of_a_newer_program_is_one_sentence(tmp_path: Path) -> None:
+    _store(tmp_path)
+    _newer(tmp_path)
+
+    missing = look_at(_settings(tmp_path, KEY.decode())).missing
+
+    assert missing.startswith("The database belongs to a newer Dayrung")
 
 
 def test_init_makes_both_once_and_the_store_belongs_to_the_key(tmp_path: Path) -> None:

@@ -75,7 +75,8 @@ OPEN: Mapping[str, Mapping[str, str]] = {
     "conversation": {
         "id": ID,
         "person_id": ID,
-        "flow": "an open conversation is found by it; which question it asks is sealed",
+        "flow": "an open conversation is found by it; which question it asks is sealed. Its name "
+        "can say something (later_low: a low sugar is looked after), as SAFETY.md says",
         "version": COUNT,
         "quiet": FOUND_BY,
         "channel": OURS,
@@ -142,7 +143,7 @@ OPEN: Mapping[str, Mapping[str, str]] = {
         "platform_id": PLATFORM,
         "last_error": OURS,
     },
-    "pain": {"id": ID, "client_id": ID, "on_date": DAY},
+    "pain": {"id": ID, "client_id": ID, "on_date": "that something hurt on a day; what, is sealed"},
     "person": {
         "id": ID,
         "role": "client or coach",

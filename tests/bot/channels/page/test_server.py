@@ -14,7 +14,7 @@ from bot.channels.page.guard import is_from_the_page
 from bot.messages import Kind, Outgoing, ReplyButton
 from bot.storage.tables import InboxRow
 from bot.storage.unit import UnitOfWork
-from bot.trial.server import LONGEST_BODY
+from bot.trial.server import LONGEST_BODY, MOST_STREAMS
 from tests.bot.channels.page import page_practice
 from tests.bot.channels.page.page_practice import ORIGIN, Practice
 
@@ -210,6 +210,13 @@ async def test_a_phone_of_nobody_is_empty(practice: Practice) -> None:
     assert state["chats"]["phone-new-1"] == {"entries": [], "more": False}
 
 
+@pytest.mark.parametrize("most", ["9" * 5000, "-1", "many", "\N{SUPERSCRIPT TWO}"])
+async def test_a_number_that_makes_no_sense_is_left_out(practice: Practice, most: str) -> None:
+    async with practice.page() as page:
+        answer = await page.get("/state", params={"most": most})
+    assert answer.status_code == 200
+
+
 @pytest.mark.parametrize("phones", [["x"], ["phone-1", "phone-2", "phone-3"], ["phone-A"]])
 async def test_a_state_of_no_phone_is_refused(practice: Practice, phones: list[str]) -> None:
     async with practice.page() as page:
@@ -281,6 +288,16 @@ async def test_the_stream_tells_of_a_new_message_and_ends_when_the_program_stops
     marks = [line for line in answer.text.splitlines() if line.startswith("data: ")]
     assert len(marks) == len(set(marks)) == 2
     assert answer.headers["content-type"].startswith("text/event-stream")
+
+
+async def test_hundreds_of_open_pages_do_not_keep_the_store_from_people(
+    practice: Practice,
+) -> None:
+    for _ in range(MOST_STREAMS):
+        practice.bell.join()
+    async with practice.page() as page:
+        answer = await page.get("/events")
+    assert answer.status_code == 503
 
 
 async def test_handing_over_names_the_message_and_rings_the_bell() -> None:
