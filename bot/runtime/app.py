@@ -175,10 +175,7 @@ class App:
     async def settle(self) -> None:
         """Work off and send all that is due now."""
         await self.engine.settle()
-        due = await self.database.run(next_due)
-        # One question where nothing is due, and not one a sweep.
-        if due is not None and due <= self.clock.now():
-            await self.ticks.catch_up(self.clock.now())
+        await self.ticks.catch_up(self.clock.now())
         await self.sender.drain(self.clock.now())
 
     async def visit_until(
