@@ -442,6 +442,7 @@ class Conversations:
             return
         first = coach_questions.goes_first(incoming.text, open_now, context.facts)
         outright = first is not None or (command is not None and incoming.text.startswith("/"))
+        outright = outright or (command is not None and self._is_old(open_now[:1], context))
         if open_now and not outright and self._takes_words(context, open_now[0], event):
             return
         command = first or command or own_words_begin(incoming.text, context.facts)
@@ -462,15 +463,23 @@ class Conversations:
         Days later they may mean something else: the question says of which day it is, and is put
         again.
         """
-        flow = self.flows.get(conversation.state.flow)
-        if flow is None or not is_of_another_day(conversation, flow, context.facts):
+        if not self._is_old([conversation], context):
             return self._step(context, conversation, event)
+        flow = self.flows[conversation.state.flow]
         if not flow.step(conversation.state, event, context.facts).understood:
             return False
         asked_on = context.facts.me.local(conversation.touched_at).date()
         speak(self.services, context, [Say("engine/old_question", {"on": asked_on})], None)
         self._resume(context, conversation)
         return True
+
+    def _is_old(self, asking: Sequence[Conversation], context: TurnContext) -> bool:
+        """Whether what is asked, if anything, was left on an earlier day."""
+        return any(
+            is_of_another_day(one, self.flows[one.state.flow], context.facts)
+            for one in asking
+            if one.state.flow in self.flows
+        )
 
     def _asked_for(
         self, open_now: Sequence[Conversation], text: str, context: TurnContext

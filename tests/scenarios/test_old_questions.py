@@ -23,6 +23,9 @@ async def test_a_message_is_asked_for_again_and_nothing_is_passed_on(village: Pr
         "What shall I tell Rua? Type it here.",
     ]
     assert village.heard("rua", before) == []
+    await village.at("07:00", days=2)
+    assert "What would you like" in (await village.says("aroha", "menu"))[-1]
+    await village.says("aroha", "/message")
     await village.says("aroha", "the roses are nice")
     assert "the roses are nice" in village.last_to("rua")
 
