@@ -4,6 +4,8 @@ import logging
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import partial
+from itertools import accumulate
 from typing import Any
 
 from bot.alerts.policy import (
@@ -29,7 +31,7 @@ from bot.flows.safety.told_words import body_parts_told, place_told, street_told
 from bot.messages import Kind
 from bot.storage.conversations import Conversation, open_of
 from bot.storage.facts import StoreFacts
-from bot.storage.people import Address, addresses_of, get_person
+from bot.storage.people import Address, addresses_of, get_person, unreachable_since
 from bot.storage.questions.chased_alerts import ChasedAlert, chased_alert, claim_due, look_again
 from bot.storage.unit import UnitOfWork, one_by_one
 from core.vocabulary import AlertId, AlertLevel, Sign
@@ -79,8 +81,14 @@ class AlertRounds:
             return
         chase = next_chase(status)
         row.chase_due_at = None if chase.next_in is None else now + chase.next_in
+        reaches_nobody = not (status.coach_reachable or status.has_backup or chase.second_route)
         if chase.reason in (ChaseReason.SEEN, ChaseReason.NOT_CHASED):
             row.client_due_at = None
+            if alert.seen_at is not None and row.told_upto < len(alert.words):
+                # They were put out before, and did not arrive.
+                self._more_words(unit, facts, alert, record, status, row)
+                if reaches_nobody:
+                    self._client_hears_that_nobody_does(unit, facts, alert)
             return
         if chase.coach:
             self._to_person(unit, facts, alert, record, coach, chase)
@@ -91,7 +99,7 @@ class AlertRounds:
             self._to_second_route(unit, facts, alert, record, chase)
         row.chases, row.told_upto = row.chases + 1, len(alert.words)
         _plan_client(row, alert, status, now)
-        if not (status.coach_reachable or status.has_backup or chase.second_route):
+        if reaches_nobody:
             log.error("alert %d reaches nobody: no coach has an open chat", alert_id)
             self._client_hears_that_nobody_does(unit, facts, alert)
 
@@ -158,12 +166,26 @@ class AlertRounds:
     def _client_hears_that_nobody_does(
         self, unit: UnitOfWork, facts: StoreFacts, alert: Alert
     ) -> None:
-        """The safety reply promised that the coach is told: take that back, once a round."""
-        if Sign.ABUSE in alert.signs:
+        """The reply promised that the coach is told: take that back, once a round and closed chat.
+
+        Where the danger may be at home, that phone repeats nothing.
+        """
+        on = facts.open_alert(facts.me.id)
+        if Sign.ABUSE in (*alert.signs, *(on.signs if on is not None else ())):
             return
-        # As an alert it follows the safety reply, whose first line is what to do.
-        say = Say("alerts/reaches_nobody", kind=Kind.ALERT)
-        self._put(unit, facts, say, facts.me, f"alert:{alert.id}:{alert.round}:reaches_nobody")
+        coach_id = facts.client(facts.me.id).coach_id
+        backup = facts.backup_of(coach_id)
+        told = [coach_id, *([backup.id] if backup is not None else [])]
+        closed = [one for who in told if (one := unreachable_since(unit, who)) is not None]
+        since = int(max(closed).timestamp()) if closed else 0
+        mention = alert.level is AlertLevel.MENTION
+        # It follows what it takes back: the safety reply, whose first line is what to do, or a
+        # reply about words that were passed on.
+        kind = Kind.REPLY if mention or alert.seen_at is not None else Kind.ALERT
+        say = Say(f"alerts/{'not_delivered' if mention else 'reaches_nobody'}", kind=kind)
+        self._put(
+            unit, facts, say, facts.me, f"alert:{alert.id}:{alert.round}:reaches_nobody:{since}"
+        )
 
     def _client_hears_it_is_unseen(
         self, unit: UnitOfWork, alert_id: AlertId, now: datetime
@@ -234,20 +256,16 @@ class AlertRounds:
     ) -> Say:
         """The message; of many words of a client the oldest go where one message ends."""
         common = common_values(self.post.reference, facts, to)
+        tap = partial(tap_value, conversation=conversation)
         quotes = list(say.values.get("quotes", ()))
         left_out = 0
         while True:
             values = {**say.values, "quotes": quotes[left_out:], "left_out": left_out}
             fitted = replace(say, values=values)
-            outgoing = self.post.words.say(
-                fitted, common, tap=lambda button: tap_value(button, conversation)
-            )
-            too_long = len(outgoing.text) - ONE_MESSAGE
+            too_long = len(self.post.words.say(fitted, common, tap=tap).text) - ONE_MESSAGE
             if too_long <= 0 or left_out >= len(quotes) - 1:
                 return fitted
-            while too_long > 0 and left_out < len(quotes) - 1:
-                too_long -= len(quotes[left_out])
-                left_out += 1
+            left_out += _oldest(quotes[left_out:-1], too_long)
 
     def _to_second_route(
         self,
@@ -331,6 +349,12 @@ def _asks_of_a_call(unit: UnitOfWork, alert: Alert, text: UnseenText) -> Convers
         ),
         None,
     )
+
+
+def _oldest(quotes: Sequence[str], characters: int) -> int:
+    """How many of the first quotes hold so many characters; all, where they are too few."""
+    sums = accumulate(map(len, quotes))
+    return next((n for n, so_far in enumerate(sums, 1) if so_far >= characters), len(quotes))
 
 
 def _split(words: Sequence[str | Reason]) -> dict[str, Any]:

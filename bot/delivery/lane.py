@@ -8,7 +8,13 @@ from datetime import datetime, timedelta
 
 from bot.clock import Clock
 from bot.delivery.channel import Channel
-from bot.delivery.outcome import SendResult, Unreached, write_down
+from bot.delivery.outcome import (
+    ClosedChat,
+    SendResult,
+    TakeBack,
+    nothing_taken_back,
+    write_down,
+)
 from bot.delivery.pacing import Pacing, PacingLimits
 from bot.delivery.retry import AsSent, GiveUp, RetryAt, StopChannel, after_error
 from bot.errors import (
@@ -49,7 +55,7 @@ FINISH_WITHIN = 4.0
 CRASHES = 3
 """Attempts after which a message on which the channel itself crashes is given up."""
 
-OnUnreachable = Callable[[Unreached], Awaitable[None]]
+OnUnreachable = Callable[[ClosedChat], Awaitable[None]]
 
 logger = logging.getLogger(__name__)
 
@@ -72,6 +78,7 @@ class Lane:
         *,
         on_unreachable: OnUnreachable,
         jitter: Callable[[], float],
+        take_back: TakeBack = nothing_taken_back,
     ) -> None:
         """``jitter`` gives numbers from 0 to 1."""
         self._database = database
@@ -80,12 +87,13 @@ class Lane:
         self._pacing = Pacing(limits, clock.steady())
         self._ahead = clock.now() - clock.steady()
         self._on_unreachable = on_unreachable
+        self._take_back = take_back
         self._jitter = jitter
         self._woken = asyncio.Event()
         self._claiming = asyncio.Lock()
         self._in_hand: dict[int, _InHand] = {}
         self._ended: list[SendResult] = []
-        self._closed: list[Unreached] = []
+        self._closed: list[ClosedChat] = []
         self._tasks: set[asyncio.Task[None]] = set()
         self._down = False
 
@@ -130,10 +138,12 @@ class Lane:
             dues = await self._claim(now, paced=False)
             for due in dues:
                 await self._send(due)
+            closed = bool(self._closed)
             await self._tell_closed()
             if self._tasks:
                 await asyncio.wait(self._tasks)
-            if not dues and not self._ended:
+            # What follows a closed chat may be due in this very moment.
+            if not (dues or closed or self._ended):
                 return
         raise ChannelDown(self._channel.name)
 
@@ -163,7 +173,7 @@ class Lane:
             try:
                 if ended:
                     unreached, dues = await self._database.run(
-                        lambda unit: (write_down(unit, ended), ask(unit))
+                        lambda unit: (write_down(unit, ended, self._take_back), ask(unit))
                     )
                 else:
                     unreached, dues = [], await self._database.read(ask)
@@ -307,6 +317,6 @@ class Lane:
         if not ended:
             return
         try:
-            await self._database.run(lambda unit: write_down(unit, ended))
+            await self._database.run(lambda unit: write_down(unit, ended, self._take_back))
         except StoreError as error:
             logger.error("%s: %d sends not written down: %s", self._channel.name, len(ended), error)

@@ -1,6 +1,7 @@
 """Recording the results of sends."""
 
-from collections.abc import Iterable, Sequence
+import logging
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -14,8 +15,9 @@ from bot.delivery.retry import (
     RetryAt,
     StopChannel,
 )
+from bot.errors import StoreError, where_it_failed
 from bot.storage import outbox
-from bot.storage.outbox import Due
+from bot.storage.outbox import Due, Undelivered
 from bot.storage.people import Address, mark_blocked
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
@@ -38,25 +40,58 @@ class SendResult:
 
 
 @dataclass(frozen=True, slots=True)
-class Unreached:
-    """A chat that has just turned out closed, and the persons it spoke for."""
+class ClosedChat:
+    """A chat that has just turned out closed.
+
+    Attributes:
+        persons: whom it spoke for, where that was not known before.
+        undelivered: what waited for it.
+    """
 
     at: Address
     persons: Sequence[PersonId]
+    undelivered: Sequence[Undelivered] = ()
 
 
-def write_down(unit: UnitOfWork, outcomes: Iterable[SendResult]) -> list[Unreached]:
+TakeBack = Callable[[UnitOfWork, ClosedChat, datetime], None]
+"""Says, in the transaction that refuses them, what must be said of messages that did not arrive."""
+
+logger = logging.getLogger(__name__)
+
+
+def nothing_taken_back(_unit: UnitOfWork, _closed: ClosedChat, _now: datetime) -> None:
+    """What is said of messages that did not arrive, by default."""
+
+
+def write_down(
+    unit: UnitOfWork, outcomes: Sequence[SendResult], take_back: TakeBack = nothing_taken_back
+) -> list[ClosedChat]:
     """Record how these ended, and commit; gives the chats of persons that closed just now."""
-    unreached = []
-    for outcome in outcomes:
-        closed = _write_one(unit, outcome)
-        if closed is not None:
-            unreached.append(closed)
+    try:
+        closed = _written(unit, outcomes, take_back)
+    except StoreError:
+        raise
+    except Exception as error:  # noqa: BLE001 - what was sent must be known as sent all the same
+        logger.error("messages to a closed chat were not taken back: %s", where_it_failed(error))
+        unit.undo()
+        closed = _written(unit, outcomes, nothing_taken_back)
     unit.commit()
-    return unreached
+    return [one for one in closed if one.persons]
 
 
-def _write_one(unit: UnitOfWork, outcome: SendResult) -> Unreached | None:
+def _written(
+    unit: UnitOfWork, outcomes: Sequence[SendResult], take_back: TakeBack
+) -> list[ClosedChat]:
+    closed = []
+    for outcome in outcomes:
+        chat = _write_one(unit, outcome)
+        if chat is not None:
+            take_back(unit, chat, outcome.ended_at)
+            closed.append(chat)
+    return closed
+
+
+def _write_one(unit: UnitOfWork, outcome: SendResult) -> ClosedChat | None:
     due, now = outcome.due, outcome.ended_at
     match outcome.decision:
         case AsSent():
@@ -72,8 +107,8 @@ def _write_one(unit: UnitOfWork, outcome: SendResult) -> Unreached | None:
         case GiveUp():
             outbox.mark_refused(unit, due.id, outcome.error)
         case CloseChat():
+            # The message itself is among those that wait.
+            undelivered = outbox.refuse_chat(unit, due.at, outcome.error)
             outbox.mark_refused(unit, due.id, outcome.error)
-            outbox.refuse_chat(unit, due.at, outcome.error)
-            persons = mark_blocked(unit, due.at, now)
-            return Unreached(due.at, persons) if persons else None
+            return ClosedChat(due.at, mark_blocked(unit, due.at, now), undelivered)
     return None

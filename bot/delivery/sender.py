@@ -8,7 +8,7 @@ from datetime import datetime
 from bot.clock import Clock
 from bot.delivery.channel import Channel
 from bot.delivery.lane import Lane
-from bot.delivery.outcome import Unreached
+from bot.delivery.outcome import ClosedChat, TakeBack, nothing_taken_back
 from bot.delivery.pacing import PacingLimits
 from bot.storage.database import Database
 from bot.storage.people import Address
@@ -37,11 +37,12 @@ class Sender:
         *,
         on_unreachable: OnUnreachable = _nobody_told,
         jitter: Callable[[], float] = random.random,
+        take_back: TakeBack = nothing_taken_back,
     ) -> None:
         """``limits`` hold for each channel; ``jitter`` gives numbers from 0 to 1."""
 
-        async def closed(unreached: Unreached) -> None:
-            await on_unreachable(unreached.at, unreached.persons)
+        async def closed(chat: ClosedChat) -> None:
+            await on_unreachable(chat.at, chat.persons)
 
         self._lanes = [
             Lane(
@@ -51,6 +52,7 @@ class Sender:
                 limits or PacingLimits(),
                 on_unreachable=closed,
                 jitter=jitter,
+                take_back=take_back,
             )
             for channel in channels.values()
         ]

@@ -15,6 +15,7 @@ from bot.engine.screens import (
     DOUBLE_TAP,
     Home,
     home_of,
+    is_of_another_day,
     is_repeat,
     is_too_late,
     move_on,
@@ -107,6 +108,9 @@ class Conversations:
         # A code is letters by chance, and some of them look like words about health.
         waits = bool(code) and not may_try(unit, at, now)
         invited = bool(code) and not waits and self._is_invited(unit, at, code, now)
+        if person is not None and split_tap(row.incoming.tap)[0] != who.NAME:
+            # Before the signs: whoever writes of one can be reached again.
+            people.touch(unit, person.id, at, now)
         context = self._context(unit, row.incoming, likely or STRANGER, at, now, Stage.SIGNS)
         signs = SignsRead.NOTHING
         if not row.read and not invited:
@@ -125,11 +129,9 @@ class Conversations:
             asked = [who.ask_who(row.id, speakers, tapped=tapped)]
             speak(self.services, context, asked, None)
         else:
-            if split_tap(row.incoming.tap)[0] != who.NAME:
-                people.touch(unit, person.id, at, now)
             if person.role is Role.COACH:
                 coach_questions.end_old(unit, person.id, now)
-            context = self._turn_or_stale(unit, row, person, at, now, signs)
+            context = self._turn_or_stale(unit, row, person, at, now, signs, reading)
         self._done(context, [row], person)
         unit.commit()
 
@@ -366,6 +368,7 @@ class Conversations:
         at: Address,
         now: datetime,
         signs: SignsRead,
+        reading: Reading | None,
     ) -> TurnContext:
         """The turn; a button's value that was never shown and means nothing is an old one.
 
@@ -374,7 +377,7 @@ class Conversations:
         incoming = row.incoming
         context = self._context(unit, incoming, person, at, now)
         try:
-            self._turn(context, incoming, row.id, signs)
+            self._turn(context, incoming, row.id, signs, reading)
         except Exception:
             tapped = incoming.kind is IncomingKind.TAP
             unit.undo()
@@ -390,6 +393,7 @@ class Conversations:
         incoming: Incoming,
         row_id: int,
         signs: SignsRead = SignsRead.NOTHING,
+        reading: Reading | None = None,
     ) -> None:
         """The conversation's own transaction, up to the commit."""
         if incoming.kind is IncomingKind.TAP:
@@ -401,7 +405,7 @@ class Conversations:
             if self._redeem(context, incoming.text, waits=waits):
                 return
         on = late.alert_on(context.facts)
-        self._typed(context, incoming, row_id, signs)
+        self._typed(context, incoming, row_id, signs, reading)
         self._keep_with_alert(context, on, incoming.text)
 
     def _keep_with_alert(self, context: TurnContext, on: Alert | None, text: str) -> None:
@@ -415,7 +419,12 @@ class Conversations:
             carry_out(self.services, context, [left_out])
 
     def _typed(
-        self, context: TurnContext, incoming: Incoming, row_id: int, signs: SignsRead
+        self,
+        context: TurnContext,
+        incoming: Incoming,
+        row_id: int,
+        signs: SignsRead,
+        reading: Reading | None,
     ) -> None:
         """Words, or a phone number that was shared: whose answer they are, or what they ask for."""
         kind = EventKind.CONTACT if incoming.kind is IncomingKind.CONTACT else EventKind.TEXT
@@ -433,7 +442,8 @@ class Conversations:
             return
         first = coach_questions.goes_first(incoming.text, open_now, context.facts)
         outright = first is not None or (command is not None and incoming.text.startswith("/"))
-        if open_now and not outright and self._step(context, open_now[0], event):
+        outright = outright or (command is not None and self._is_old(open_now[:1], context))
+        if open_now and not outright and self._takes_words(context, open_now[0], event):
             return
         command = first or command or own_words_begin(incoming.text, context.facts)
         if not said:
@@ -445,7 +455,31 @@ class Conversations:
         if said:
             self._resume_top(context)
             return
-        self._not_understood(context, incoming.text, row_id, open_now)
+        self._not_understood(context, incoming.text, row_id, open_now, reading)
+
+    def _takes_words(self, context: TurnContext, conversation: Conversation, event: Event) -> bool:
+        """Let a conversation take typed words; False when they meant nothing to it.
+
+        Days later they may mean something else: the question says of which day it is, and is put
+        again.
+        """
+        if not self._is_old([conversation], context):
+            return self._step(context, conversation, event)
+        flow = self.flows[conversation.state.flow]
+        if not flow.step(conversation.state, event, context.facts).understood:
+            return False
+        asked_on = context.facts.me.local(conversation.touched_at).date()
+        speak(self.services, context, [Say("engine/old_question", {"on": asked_on})], None)
+        self._resume(context, conversation)
+        return True
+
+    def _is_old(self, asking: Sequence[Conversation], context: TurnContext) -> bool:
+        """Whether what is asked, if anything, was left on an earlier day."""
+        return any(
+            is_of_another_day(one, self.flows[one.state.flow], context.facts)
+            for one in asking
+            if one.state.flow in self.flows
+        )
 
     def _asked_for(
         self, open_now: Sequence[Conversation], text: str, context: TurnContext
@@ -549,11 +583,14 @@ class Conversations:
         text: str,
         row_id: int,
         open_now: Sequence[Conversation],
+        reading: Reading | None = None,
     ) -> None:
         says: Sequence[Say] = not_understood(text, row_id, context.facts, asking=bool(open_now))
-        # Numbers were kept when the words were read.
-        if self._is_client(context) and answers_of(self.reader.numbers_in(text), context.facts):
-            says = (Say("checkin/number_kept"),)
+        if self._is_client(context):
+            # Kept when the words were read.
+            numbers = self.reader.numbers_in(text) if reading is None else reading.numbers
+            if answers_of(numbers, context.facts):
+                says = (Say("checkin/number_kept"),)
         speak(self.services, context, says, None)
         if open_now:
             self._resume(context, open_now[0])

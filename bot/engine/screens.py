@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 from bot.flows.facts import Facts
 from bot.flows.machine import Button, Event, EventKind, Flow, Turn
-from bot.storage.conversations import Conversation
+from bot.storage.conversations import LASTING, Conversation
 
 SEPARATOR = "."
 MARK = "-"
@@ -77,11 +77,18 @@ def is_too_late(
     one_screen = getattr(flow, "ONE_SCREEN", False)
     if value in ALWAYS_HEARD or not (one_screen or getattr(flow, "ONE_DAY", False)):
         return False
-    on, today = (facts.me.local(at).date() for at in (conversation.touched_at, facts.now))
-    waits = conversation.state.step in getattr(flow, "WAITS_AT", ())
-    if on != today and not waits and facts.now - conversation.touched_at > STILL_GOING:
+    if is_of_another_day(conversation, flow, facts):
         return True
     return one_screen and home.screen is not None and home.screen < conversation.screen
+
+
+def is_of_another_day(conversation: Conversation, flow: Flow | None, facts: Facts) -> bool:
+    """Whether what is asked was left on an earlier day, and is nothing that waits for days."""
+    on, today = (facts.me.local(at).date() for at in (conversation.touched_at, facts.now))
+    waits = conversation.state.flow in LASTING or conversation.state.step in getattr(
+        flow, "WAITS_AT", ()
+    )
+    return on != today and not waits and facts.now - conversation.touched_at > STILL_GOING
 
 
 def move_on(conversation: Conversation, event: Event, turn: Turn, home: Home | None) -> None:

@@ -22,7 +22,7 @@ from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
-from bot.storage.outbox import enqueue, shown_as
+from bot.storage.outbox import enqueue, message_key, shown_as
 from bot.storage.people import Address, addresses_of
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertId, PersonId, Role
@@ -83,7 +83,9 @@ class Post:
         return [
             enqueue(
                 unit,
-                dedupe_key=f"{key}:{listener.id}:{one.channel}:{unit.encryption.hashed(one.address)}",
+                dedupe_key=message_key(
+                    key, facts.me.id, listener.id, one.channel, unit.encryption.hashed(one.address)
+                ),
                 at=one,
                 person_id=(listener.id or None) if own_chat else None,
                 kind=say.kind,

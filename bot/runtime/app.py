@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from functools import partial
 
 from bot.alerts.escalation import AlertRounds
+from bot.alerts.undelivered import Corrections
 from bot.clock import Clock
 from bot.delivery.channel import Accept, Channel
 from bot.delivery.lifeline import SLOW_AFTER, Lifeline
@@ -36,9 +37,7 @@ from bot.storage.encryption import Encryption
 from bot.storage.erasing.erased import Erased
 from bot.storage.erasing.erasures import ERASURES, ErasureList
 from bot.storage.people import Address
-from bot.storage.questions.chased_alerts import hurry_unseen, words_refused
 from bot.storage.questions.due import next_due
-from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
 
 log = logging.getLogger(__name__)
@@ -207,10 +206,7 @@ class App:
     async def settle(self) -> None:
         """Work off and send all that is due now."""
         await self.engine.settle()
-        due = await self.database.run(next_due)
-        # One question where nothing is due, and not one a sweep.
-        if due is not None and due <= self.clock.now():
-            await self.ticks.catch_up(self.clock.now())
+        await self.ticks.catch_up(self.clock.now())
         await self.sender.drain(self.clock.now())
 
     async def visit_until(
@@ -236,16 +232,8 @@ class App:
     async def on_unreachable(self, _at: Address, persons: Sequence[PersonId]) -> None:
         """A chat is closed: alerts that it was told of go on to the next person at once."""
         log.error("the chat of person %s cannot be reached", ", ".join(map(str, persons)))
-        await self.database.run(self._hurry_alerts, persons)
         await self.database.run(self.rounds.chase_due, self.clock.now())
         self.sender.wake()
-
-    def _hurry_alerts(self, unit: UnitOfWork, persons: Sequence[PersonId]) -> None:
-        now = self.clock.now()
-        hurry_unseen(unit, persons, now)
-        for alert_id in words_refused(unit, persons):
-            self.rounds.tell(unit, alert_id, now)
-        unit.commit()
 
     async def healthy(self) -> bool:
         """Whether the store takes changes and what arrives, and the sender is at work.
@@ -350,7 +338,14 @@ def build(
     limits = PacingLimits(
         settings.sends_per_second, timedelta(seconds=settings.seconds_between_sends)
     )
-    sender = Sender(database, made, clock, limits, on_unreachable=on_unreachable)
+    sender = Sender(
+        database,
+        made,
+        clock,
+        limits,
+        on_unreachable=on_unreachable,
+        take_back=Corrections(post, rounds).take_back,
+    )
     sweeps = (
         rounds.chase_due,
         rounds.unseen_due,

@@ -8,7 +8,8 @@ memory: a crash leaves the row waiting, so that it is sent again. That is the sa
 written claim (at least once) for one flush to the disk less a message.
 """
 
-from collections.abc import Collection, Iterable
+import re
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -32,12 +33,16 @@ from sqlmodel import and_, col, exists, or_
 from bot.json_values import from_json, to_json
 from bot.messages import Kind, Outgoing
 from bot.storage.columns import ChatAddress
-from bot.storage.erasing.about import names
+from bot.storage.erasing.about import ids_in, names
 from bot.storage.people import Address
 from bot.storage.prepared import Prepared, insert_new
 from bot.storage.tables import OutboxRow
 from bot.storage.unit import UnitOfWork, stored_id
-from core.vocabulary import PersonId
+from core.vocabulary import AlertId, PersonId
+
+# What a key says of whose turn or alert a message is.
+_SPOKEN_BY = re.compile(r":(\d+)>\d+:[^:]*:[^:]*$")
+_OF_ALERT = re.compile(r"alert:(\d+):")
 
 
 def _list(name: str, kind: TypeEngine[Any]) -> BindParameter[Any]:
@@ -184,6 +189,39 @@ class Due:
     created_at: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class Undelivered:
+    """A message that will never be shown: its chat turned out closed.
+
+    Attributes:
+        by: whose turn or alert it was of, where that is known.
+        alert_id: the alert that it told of, or None.
+        about, forgets: as :func:`enqueue` takes them.
+    """
+
+    id: int
+    by: PersonId | None
+    to: PersonId
+    alert_id: AlertId | None
+    kind: Kind
+    outgoing: Outgoing
+    about: Sequence[PersonId]
+    forgets: bool
+
+
+def message_key(cause: str, by: PersonId, to: PersonId, channel: str, chat: str) -> str:
+    """The key of a message: the same cause never makes two rows.
+
+    It says who spoke, too: where the chat turns out closed, they must hear of it.
+
+    Args:
+        cause: of the message itself: each message of a turn has its own.
+        by: whose turn, or whose alert, it is of.
+        chat: a hash of the chat's address.
+    """
+    return f"{cause}:{by}>{to}:{channel}:{chat}"
+
+
 def enqueue(
     unit: UnitOfWork,
     *,
@@ -195,11 +233,12 @@ def enqueue(
     now: datetime,
     edits_id: int | None = None,
     about: Iterable[PersonId] = (),
+    forgets: bool = False,
 ) -> int:
     """Put a message in, once per ``dedupe_key``; gives the row's id.
 
-    ``about``: the clients, other than the person, of whom it may tell. An edit replaces
-    a waiting edit of the same message, which is then never sent.
+    ``about``: the clients, other than the person, of whom it may tell. ``forgets``: its words go
+    once it is sent. An edit replaces a waiting edit of the same message, which is then never sent.
     """
     row = _NEW.first(
         unit,
@@ -214,7 +253,7 @@ def enqueue(
         created_at=now,
         due_at=now,
         status="waiting",
-        forgets=False,
+        forgets=forgets,
         attempts=0,
         platform_id="",
         last_error="",
@@ -360,22 +399,29 @@ def mark_refused(unit: UnitOfWork, row_id: int, error: str) -> None:
     _set(unit, row_id, status="refused", last_error=error, payload_sealed=_KEPT)
 
 
-def refuse_chat(unit: UnitOfWork, at: Address, error: str) -> None:
-    """Mark all messages that wait for this chat as refused for good."""
+def refuse_chat(unit: UnitOfWork, at: Address, error: str) -> Sequence[Undelivered]:
+    """Mark all messages that wait for this chat as refused for good; gives those to persons."""
+    rows = unit.session.scalars(select(OutboxRow).where(_chat(at)).order_by(col(OutboxRow.id)))
+    found = [_undelivered(unit, row) for row in rows if row.person_id and row.payload_sealed]
     unit.session.execute(
         update(OutboxRow)
         .where(_chat(at))
         .values(status="refused", last_error=error, payload_sealed=_KEPT)
     )
+    return found
 
 
-def refuse_chat_of(unit: UnitOfWork, at: Address, person_id: PersonId, error: str) -> None:
-    """Mark what waits for one person in this chat as refused for good; others may share it."""
-    unit.session.execute(
-        update(OutboxRow)
-        .where(_chat(at), col(OutboxRow.person_id) == person_id)
-        .values(status="refused", last_error=error)
-    )
+def refuse_chat_of(
+    unit: UnitOfWork, at: Address, person_id: PersonId, error: str
+) -> Sequence[AlertId]:
+    """Mark what waits for one person in this chat as refused for good; others may share it.
+
+    Gives the alerts that it told of.
+    """
+    whose = (_chat(at), col(OutboxRow.person_id) == person_id)
+    keys = unit.session.scalars(select(col(OutboxRow.dedupe_key)).where(*whose)).all()
+    unit.session.execute(update(OutboxRow).where(*whose).values(status="refused", last_error=error))
+    return [alert_id for key in keys if (alert_id := _alert_told(key)) is not None]
 
 
 def move_chat(unit: UnitOfWork, at: Address, new_address: str) -> None:
@@ -393,6 +439,31 @@ def _chat(at: Address) -> ColumnElement[bool]:
 
 def _set(unit: UnitOfWork, row_id: int, **values: object) -> None:
     unit.session.execute(update(OutboxRow).where(col(OutboxRow.id) == row_id).values(**values))
+
+
+def _spoken_by(key: str) -> PersonId | None:
+    """Who spoke; None where nobody known did, or an older program put it in."""
+    found = _SPOKEN_BY.search(key)
+    return PersonId(int(found[1])) if found and int(found[1]) else None
+
+
+def _alert_told(key: str) -> AlertId | None:
+    """The alert that coaches, or its client, were told of; None for any other message."""
+    found = _OF_ALERT.match(key)
+    return AlertId(int(found[1])) if found else None
+
+
+def _undelivered(unit: UnitOfWork, row: OutboxRow) -> Undelivered:
+    return Undelivered(
+        id=stored_id(row),
+        by=_spoken_by(row.dedupe_key),
+        to=PersonId(row.person_id or 0),
+        alert_id=_alert_told(row.dedupe_key),
+        kind=Kind(row.kind),
+        outgoing=from_json(Outgoing, unit.encryption.decrypt_json(row.payload_sealed)),
+        about=ids_in(row.about or ""),
+        forgets=row.forgets,
+    )
 
 
 def _due(unit: UnitOfWork, row: Any) -> Due:

@@ -144,7 +144,15 @@ def mark_blocked(unit: UnitOfWork, at: Address, now: datetime) -> Sequence[Perso
     for row in rows:
         row.blocked_at = now
         unit.session.add(row)
+    unit.session.flush()
     return [PersonId(row.person_id) for row in rows]
+
+
+def unreachable_since(unit: UnitOfWork, person_id: PersonId) -> datetime | None:
+    """When the last chat of a person closed; None where there has been none."""
+    rows = unit.session.exec(select(AddressRow).where(AddressRow.person_id == person_id)).all()
+    closed = [moment for row in rows for moment in (row.blocked_at, row.unbound_at) if moment]
+    return max(closed, default=None)
 
 
 def _row(unit: UnitOfWork, person_id: PersonId, at: Address) -> AddressRow | None:

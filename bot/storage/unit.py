@@ -110,5 +110,6 @@ def one_by_one(
         except Exception as error:  # noqa: BLE001 - one bad row must not stop the others
             log.error("due work failed: %s", where_it_failed(error))
             set_aside(row)
-    unit.commit()
+    if count:
+        unit.commit()
     return count

@@ -84,16 +84,6 @@ class Step:
         coaches = self.after.coaches_of(client_id)
         return [one for one in self.new if one.person_id in coaches and one.status != "refused"]
 
-    def put_out_to_coaches(self, client_id: int) -> list[Message]:
-        """The same, and messages to a chat that turned out closed only as they were sent."""
-        coaches = self.after.coaches_of(client_id)
-        return [
-            one
-            for one in self.new
-            if one.person_id in coaches
-            and (one.status != "refused" or self.before.chats.get(one.person_id))
-        ]
-
     def sentences(self) -> list[tuple[Person, str]]:
         """What clients typed in this step that is more than an answer or a command."""
         found = []

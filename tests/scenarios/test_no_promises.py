@@ -8,18 +8,18 @@ from bot.reference.catalogue import TEMPLATES
 from bot.reference.reference import load_all
 from tests.support.practice import Practice
 
-PROMISE = re.compile(r"(be|get|getting) in touch")
-OF_A_DANGER_AT_HOME = "safety/safe_at_home.j2"
-"""How the coach will speak where a danger at home was told: a warning about the phone."""
+COACH = r"(?:[Yy]our coach|\{\{ (?:coach|told_to) \}\})"
+PROMISE = re.compile(rf"\b(?:be|get|getting) in touch|{COACH} (?:will|reads|rings|calls)\b")
 
 
-def test_no_template_promises_that_the_coach_will_be_in_touch():
-    found = [
-        path.relative_to(TEMPLATES / "en").as_posix()
-        for path in sorted((TEMPLATES / "en").rglob("*.j2"))
-        if PROMISE.search(path.read_text("utf-8"))
-    ]
-    assert found == [OF_A_DANGER_AT_HOME]
+def test_no_text_promises_what_a_coach_will_do():
+    texts = [*(TEMPLATES / "en").rglob("*.j2"), *(TEMPLATES / "en").rglob("*.yaml")]
+    found = {
+        path.relative_to(TEMPLATES / "en").as_posix(): promise.group()
+        for path in sorted(texts)
+        if (promise := PROMISE.search(path.read_text("utf-8")))
+    }
+    assert found == {}
 
 
 async def test_on_hold_says_what_must_happen_first(village: Practice):

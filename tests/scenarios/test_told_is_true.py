@@ -38,14 +38,14 @@ CLAIMS = (
     "I am asking Rua",
     "Rua has it too",
     "I tell Rua",
-    "will get in touch",
+    "I ask Rua",
 )
 """All that the templates say of somebody having been told."""
 
 
 CLAIMED_OF_THE_COACH = re.compile(
     r"(told|telling|tell|passed (it|that) on to|asking)( your coach)? \{\{ coach(_name)? \}\}"
-    r"|\{\{ coach(_name)? \}\} (is told|has it|will read it|will get in touch)"
+    r"|\{\{ coach(_name)? \}\} (is told|has it|will (read|call|ring|ask|see|look))"
 )
 """Words that are true only of who is told: ``told_to``, which is "" where nobody is."""
 MAY_NAME_THE_COACH = {

@@ -38,6 +38,7 @@ from bot.flows.machine import (
     State,
     Turn,
     not_understood,
+    pressed,
 )
 from bot.flows.parsing import Reask, read_answer
 from bot.flows.record.planning import Gate, training_status
@@ -149,7 +150,7 @@ def _begin(event: Event, facts: Facts) -> Turn:
     place = training_status(facts)
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
-    if place.gate in (Gate.NOT_CLEARED, Gate.CLEARANCE_OVER, Gate.ON_HOLD, Gate.ALERT_OPEN):
+    if place.gate not in (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY):
         return Turn(None, says=(Say("today/closed", {"gate": place.gate.value}),))
     kept = dict(place.checkin.answers) if place.checkin else {}
     state = State(NAME, "begin", {"on": place.today.isoformat(), "given": kept})
@@ -270,7 +271,7 @@ def _answered(state: State, answer: AnswerValue, facts: Facts) -> Turn:
 
 def _since(state: State, event: Event, facts: Facts) -> Turn:
     """How it is with what was told before a silence."""
-    answer = event.value.strip().casefold().removeprefix(f"{SINCE}{MARK}")
+    answer = pressed(event, SINCE, facts).removeprefix(f"{SINCE}{MARK}")
     if answer not in SINCE_ANSWERS:
         return not_understood(state)
     record, on = facts.client(facts.me.id), date.fromisoformat(state.answers["on"])

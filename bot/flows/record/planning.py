@@ -32,6 +32,7 @@ class Gate(StrEnum):
     """What stands between a client and today's session; "" when nothing does."""
 
     OPEN = ""
+    LEFT = "left"
     NOT_JOINED = "not_joined"
     NOT_CLEARED = "not_cleared"
     CLEARANCE_OVER = "clearance_over"
@@ -92,6 +93,8 @@ def training_status_of(record: ClientRecord, facts: Facts) -> TrainingStatus:
 
 def _gate(record: ClientRecord, today: date, checkin: Checkin | None, facts: Facts) -> Gate:
     clearance = record.client.clearance
+    if record.person.left:
+        return Gate.LEFT
     if not record.joined:
         return Gate.NOT_JOINED
     if not record.cleared or clearance is None:

@@ -10,7 +10,7 @@ from sqlmodel import col, func, or_, select
 from bot.errors import SettingsError
 from bot.storage import outbox, people
 from bot.storage.changes.applying import Applying
-from bot.storage.questions.chased_alerts import hurry_unseen
+from bot.storage.questions.chased_alerts import hurry_unseen, look_again_now
 from bot.storage.tables import ClientRow, CoachRow, InvitationRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
@@ -65,8 +65,11 @@ def suspend_coach(applying: Applying, coach_id: PersonId) -> None:
     """
     unit, now = applying.unit, applying.now
     _coach(unit, coach_id)
-    for at in people.addresses_of(unit, coach_id):
-        outbox.refuse_chat_of(unit, at, coach_id, "the coach was suspended")
+    untold = [
+        alert_id
+        for at in people.addresses_of(unit, coach_id)
+        for alert_id in outbox.refuse_chat_of(unit, at, coach_id, "the coach was suspended")
+    ]
     people.unbind_all(unit, coach_id, now)
     stands_in_for = select(CoachRow.person_id).where(CoachRow.backup_id == coach_id)
     clients = select(ClientRow.person_id).where(
@@ -76,6 +79,7 @@ def suspend_coach(applying: Applying, coach_id: PersonId) -> None:
     _end_invitations(unit, or_(rebinds == coach_id, rebinds.in_(clients)), now)
     unit.session.flush()
     hurry_unseen(unit, [coach_id], now)
+    look_again_now(unit, set(untold), now)
     applying.audit(coach_id, "coach_suspended")
 
 

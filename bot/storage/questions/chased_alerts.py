@@ -1,15 +1,16 @@
 """Alerts that are told and told again until somebody has seen them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 from typing import Literal, Protocol, cast
 
-from sqlalchemy import ColumnElement, bindparam
+from sqlalchemy import bindparam
 from sqlalchemy.orm import Mapped
 from sqlmodel import col, select
 
+from bot.storage.people import addresses_of
 from bot.storage.prepared import Prepared
-from bot.storage.tables import AlertRow, ClientRow, OutboxRow
+from bot.storage.tables import AlertRow, ClientRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import AlertId, AlertLevel, PersonId
 
@@ -78,28 +79,20 @@ def look_again(unit: UnitOfWork, alert_id: AlertId, due: Due, at: datetime) -> N
     setattr(unit.session.get_one(AlertRow, alert_id), due, at)
 
 
-def words_refused(unit: UnitOfWork, coaches: Sequence[PersonId]) -> Sequence[AlertId]:
-    """Seen alerts of which these coaches could not be sent what the client said later.
+def look_again_now(unit: UnitOfWork, alert_ids: Collection[AlertId], now: datetime) -> None:
+    """What these alerts said did not arrive: they are due now, and seen ones tell all words again.
 
-    All of their words count as untold again. The caller commits.
+    An alert whose coach can be reached is left as it is: she has been told. The caller commits.
     """
-    seen = _open_of(unit, coaches, col(AlertRow.seen_at).is_not(None))
-    refused = [row for row in seen if _words_refused(unit, row)]
-    for row in refused:
-        row.told_upto = 0
-    return [AlertId(stored_id(row)) for row in refused]
-
-
-def _words_refused(unit: UnitOfWork, row: AlertRow) -> bool:
-    begins = f"alert:{stored_id(row)}:{row.round}:words"
-    key = col(OutboxRow.dedupe_key)
-    found = unit.session.exec(
-        # A range of the unique index: ";" follows ":".
-        select(OutboxRow.id).where(
-            key >= f"{begins}:", key < f"{begins};", OutboxRow.status == "refused"
-        )
-    )
-    return found.first() is not None
+    for alert_id in sorted(alert_ids):
+        row = unit.session.get_one(AlertRow, alert_id)
+        seen = row.seen_at is not None
+        coach_id = unit.session.get_one(ClientRow, row.client_id).coach_id
+        over = row.closed_at is not None or (seen and row.level == AlertLevel.MENTION)
+        if over or addresses_of(unit, PersonId(coach_id)):
+            continue
+        row.chase_due_at = now
+        row.told_upto = 0 if seen else row.told_upto
 
 
 def hurry_unseen(unit: UnitOfWork, coaches: Sequence[PersonId], now: datetime) -> None:
@@ -107,21 +100,14 @@ def hurry_unseen(unit: UnitOfWork, coaches: Sequence[PersonId], now: datetime) -
 
     Mentions are not chased. The caller commits.
     """
-    for row in _open_of(unit, coaches, col(AlertRow.seen_at).is_(None)):
-        row.chase_due_at = now
-
-
-def _open_of(
-    unit: UnitOfWork, coaches: Sequence[PersonId], which: ColumnElement[bool]
-) -> Sequence[AlertRow]:
-    """The chased alerts of these coaches' clients that are not closed."""
-    return unit.session.exec(
+    for row in unit.session.exec(
         select(AlertRow)
         .join(ClientRow, col(ClientRow.person_id) == AlertRow.client_id)
         .where(
             col(ClientRow.coach_id).in_(list(coaches)),
             AlertRow.level != AlertLevel.MENTION,
             col(AlertRow.closed_at).is_(None),
-            which,
+            col(AlertRow.seen_at).is_(None),
         )
-    ).all()
+    ).all():
+        row.chase_due_at = now

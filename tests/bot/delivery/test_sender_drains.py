@@ -1,11 +1,12 @@
 """What the sender does with each way a handover can end, on a real store."""
 
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 
 from bot.clock import ManualClock
+from bot.delivery.outcome import ClosedChat
 from bot.delivery.sender import Sender
 from bot.errors import (
     ChannelDown,
@@ -244,6 +245,26 @@ async def test_a_closed_chat_is_marked_and_somebody_is_told_whom_it_spoke_for(
     assert mailbox.statuses() == ["refused", "refused", "refused"]
     assert database.run_now(lambda unit: people.addresses_of(unit, coach)) == []
     assert "second digest" not in channel.tries
+
+
+async def test_a_fault_in_taking_back_still_leaves_the_messages_refused(
+    database: Database,
+    clock: ManualClock,
+    mailbox: Mailbox,
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    def take_back(_unit: UnitOfWork, _closed: ClosedChat, _now: datetime) -> None:
+        raise KeyError("Mary")
+
+    channel = TroubledChannel({"hello": [Unreachable()]})
+    sender = Sender(database, {"record": channel}, clock, jitter=lambda: 1.0, take_back=take_back)
+    mailbox.put("hello")
+
+    await sender.drain(clock.now())
+
+    assert mailbox.statuses() == ["refused"]
+    assert "were not taken back" in caplog.text
+    assert "Mary" not in caplog.text
 
 
 async def test_a_channel_that_cannot_work_stops_the_sender_and_keeps_the_message(

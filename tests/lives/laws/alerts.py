@@ -15,11 +15,11 @@ ROOT = Path(__file__).parents[3]
 LONGEST = timedelta(hours=1)
 """Repeats slow down to one an hour."""
 
-"""How soon an unseen alert is told of again (design, section 11)."""
-
 QUESTION_OPEN = timedelta(minutes=2)
 LOUDNESS = {"mention": 0, "urgent": 1, "emergency": 2}
 A_SECOND = timedelta(seconds=1)
+NEW_ALERT = 45
+"""Kind of a message that tells of an alert for the first time since its newest sign."""
 MOST_LISTED = 10
 
 
@@ -211,7 +211,9 @@ def a_new_alert_goes_first(step: Step) -> list[str] | None:
             for one in step.sent
             if one.address in step.after.chats.get(coach.id, ())
         ]
-        fresh = [at for at, text in enumerate(texts) if text.startswith(("!! ", "! "))]
+        # A repeat that goes to the stand-in because a chat turned out closed is no new alert.
+        new = {one.text for one in step.new if one.person_id == coach.id and one.kind == NEW_ALERT}
+        fresh = [at for at, text in enumerate(texts) if text in new]
         more = [at for at, text in enumerate(texts) if text.startswith("More from")]
         if fresh and more and not step.by_clock:
             looked = True

@@ -10,8 +10,11 @@ TOLD = re.compile(
     r"|\b\w+ is told\b|\bI have sent your address"
 )
 NOTED = re.compile(r"\bleft a note for \w+|\bput it on \w+'s list")
-REACHES_NOBODY = re.compile(r"\bcannot (?:reach|tell) (?:\w+ or )?any(?:one|body)", re.IGNORECASE)
+REACHES_NOBODY = re.compile(
+    r"\bcannot (?:reach|tell) (?:\w+ or )?any(?:one|body)|\bI can reach nobody", re.IGNORECASE
+)
 SEEN = re.compile(r"\bhas seen your message")
+NOT_REACHED = re.compile(r"\bI (?:could not|cannot) reach (\w+) in a chat")
 CLIENT_TOLD = re.compile(r"\bI have told (\w+)|\b(\w+) is told\b")
 
 
@@ -24,7 +27,7 @@ def told_is_true(step: Step) -> list[str] | None:
         [
             f"{client.name} reads “{_part(TOLD, one.text)}”, and no coach was sent anything"
             for one, client in said
-            if not step.put_out_to_coaches(client.id) and not _hears_of_nobody(step, client)
+            if not step.told_coaches(client.id) and not _hears_of_nobody(step, client)
         ],
     )
 
@@ -78,7 +81,8 @@ def seen_is_seen(step: Step) -> list[str] | None:
 
 
 def the_client_is_told_too(step: Step) -> list[str] | None:
-    """Where a coach reads that a client is told, a message to that client was put out."""
+    """Where a coach reads that a client is told, a message to that client went to an open chat, or
+    the coach reads as well that it did not arrive."""
     found, looked = [], False
     for one, coach in step.to_coaches():
         for first, second in CLIENT_TOLD.findall(one.text):
@@ -92,7 +96,12 @@ def the_client_is_told_too(step: Step) -> list[str] | None:
             if not meant:
                 continue
             looked = True
-            if not any(told.person_id in meant and told.status != "refused" for told in step.new):
+            sent = any(told.person_id in meant and told.status != "refused" for told in step.new)
+            taken_back = any(
+                to.id == coach.id and name in NOT_REACHED.findall(told.text)
+                for told, to in step.to_coaches()
+            )
+            if not sent and not taken_back:
                 found.append(f"{coach.name} reads that {name} is told, and {name} was sent nothing")
     return found if looked else None
 

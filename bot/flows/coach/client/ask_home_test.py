@@ -21,6 +21,7 @@ from core.client.home_tests import CAUTIONS, HomeTest
 NAME = "coach_test"
 SLOT = "test"
 NOT_NOW = (
+    Gate.LEFT,
     Gate.NOT_JOINED,
     Gate.NOT_CLEARED,
     Gate.CLEARANCE_OVER,

@@ -1,0 +1,93 @@
+"""When a chat turns out closed by the very message: who was told of it hears that it is not so.
+
+All of it is done in the transaction that refuses the message. A message goes on to the person's
+next chat, or to who stands in for her; where there is neither, its author hears one line.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from bot.alerts.escalation import AlertRounds
+from bot.delivery.outcome import ClosedChat
+from bot.engine.speaking import Post
+from bot.flows.facts import Person
+from bot.flows.machine import Say
+from bot.storage.facts import StoreFacts
+from bot.storage.outbox import Undelivered, enqueue, message_key
+from bot.storage.people import Address, addresses_of, get_person
+from bot.storage.questions.chased_alerts import hurry_unseen, look_again_now
+from bot.storage.unit import UnitOfWork
+from core.vocabulary import PersonId, Role, Sign
+
+
+@dataclass(frozen=True, slots=True)
+class Corrections:
+    """Takes back what people were told of messages that did not arrive."""
+
+    post: Post
+    rounds: AlertRounds
+
+    def take_back(self, unit: UnitOfWork, closed: ClosedChat, now: datetime) -> None:
+        """Let what waited for a closed chat reach somebody, or its author know; no commit."""
+        news = [one for one in closed.undelivered if one.by not in (None, one.to)]
+        hurry_unseen(unit, closed.persons, now)
+        look_again_now(unit, {one.alert_id for one in news if one.alert_id is not None}, now)
+        for one in news:
+            if one.alert_id is None and one.by is not None:
+                self._goes_on(unit, one, one.by, now)
+
+    def _goes_on(
+        self, unit: UnitOfWork, one: Undelivered, author_id: PersonId, now: datetime
+    ) -> None:
+        author, to = get_person(unit, author_id), get_person(unit, one.to)
+        facts = StoreFacts(unit, author, now, self.post.reference)
+        chats, listener = _next_chats(unit, facts, author, to)
+        if not chats:
+            self._author_hears(unit, facts, author, to)
+            return
+        at = chats[0]
+        chat = unit.encryption.hashed(at.address)
+        enqueue(
+            unit,
+            dedupe_key=message_key(f"on:{one.id}", author.id, listener, at.channel, chat),
+            at=at,
+            person_id=listener,
+            kind=one.kind,
+            outgoing=one.outgoing,
+            now=now,
+            about=one.about,
+            forgets=one.forgets,
+        )
+
+    def _author_hears(
+        self, unit: UnitOfWork, facts: StoreFacts, author: Person, to: Person
+    ) -> None:
+        """One line for each chat that closed, however much waited for it."""
+        if author.role is Role.CLIENT:
+            on = facts.open_alert(author.id)
+            if on is not None and Sign.ABUSE in on.signs:
+                # Where the danger may be at home, that phone repeats nothing.
+                return
+            say = Say("alerts/not_delivered")
+        else:
+            record = facts.client(to.id) if to.role is Role.CLIENT else None
+            values = {
+                "name": to.name,
+                "phone": record.phone if record is not None else "",
+                "there": to.country,
+            }
+            say = Say("coach/not_delivered", values)
+        key = f"undelivered:{to.id}:{int(facts.now.timestamp())}"
+        self.post.put(unit, facts, say, author, addresses_of(unit, author.id)[:1], key=key)
+
+
+def _next_chats(
+    unit: UnitOfWork, facts: StoreFacts, author: Person, to: Person
+) -> tuple[Sequence[Address], PersonId]:
+    """Where a message can still go: another chat of that person, or who stands in for her."""
+    own = addresses_of(unit, to.id)
+    if own or author.role is not Role.CLIENT or to.role is not Role.COACH:
+        return own, to.id
+    hears = facts.told_of(author.id)
+    return (addresses_of(unit, hears.id), hears.id) if hears is not None else ((), to.id)
