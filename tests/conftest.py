@@ -1,11 +1,11 @@
 """For all tests: arithmetic on one thread, as in the program; files in memory where there is room;
-on the build machine no skip.
+a worker more than there are cores; on the build machine no skip; where coverage is not counted.
 """
 
 import os
 import shutil
 import tempfile
-from collections.abc import Generator
+from collections.abc import Generator, Iterable
 from pathlib import Path
 
 import pytest
@@ -31,6 +31,54 @@ def _keep_files_in_memory() -> None:
 
 
 _keep_files_in_memory()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int | None:
+    """``-n auto`` is one worker more than there are cores.
+
+    Services that are killed, hang or start keep a test waiting with nothing to do: about a fifth of
+    the time of two workers on two cores.
+    """
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
+    return None if "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ else (cores or 1) + 1
+
+
+NOT_COUNTED = (
+    # They read the program instead of running it.
+    "architecture/",
+    # The program runs in other processes.
+    "browser/",
+    "faults/test_kills.py",
+    "faults/test_page_kill.py",
+    # The same lines, which tests of their own reach, thousands of times.
+    "core/dose/test_dose_properties.py",
+    "core/dose/test_simulated_doses.py",
+    "core/figure/test_faces_and_solids.py",
+    "lives/",
+    "published/test_time_zones.py",
+)
+"""Where under ``tests`` coverage is not counted: counting doubles or trebles the time."""
+
+
+def pytest_collection_modifyitems(items: Iterable[pytest.Item]) -> None:
+    here = Path(__file__).parent
+    for item in items:
+        if item.path.relative_to(here).as_posix().startswith(NOT_COUNTED):
+            item.add_marker("no_cover")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_setup(item: pytest.Item) -> Generator[None]:
+    """Nor is it counted in what fixtures do there; pytest-cov leaves out the test itself."""
+    counting = getattr(item.config.pluginmanager.get_plugin("_cov"), "cov_controller", None)
+    if counting is None or item.get_closest_marker("no_cover") is None:
+        return (yield)
+    counting.pause()
+    try:
+        return (yield)
+    finally:
+        counting.resume()
 
 
 def _skipped_is_failed(report: pytest.TestReport | pytest.CollectReport) -> None:

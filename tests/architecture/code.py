@@ -72,8 +72,13 @@ def _spelled_out(module: Module) -> Iterator[tuple[int, str]]:
             yield node.lineno, f"{whole}.{rest}" if rest else whole
 
 
-def text_constants(module: Module) -> Iterator[tuple[str, ast.Constant]]:
+@cache
+def text_constants(module: Module) -> tuple[tuple[str, ast.Constant], ...]:
     """String constants that are neither docstrings nor what an error says: (text, node) each."""
+    return tuple(_text_constants(module))
+
+
+def _text_constants(module: Module) -> Iterator[tuple[str, ast.Constant]]:
     passed_over: set[int] = set()
     for node in ast.walk(module.tree):
         if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):

@@ -57,8 +57,9 @@ def word_lists() -> frozenset[str]:
     )
 
 
-def folders() -> set[str]:
-    return {path.name for path in WORDS.iterdir() if path.is_dir()}
+@cache
+def folders() -> frozenset[str]:
+    return frozenset(path.name for path in WORDS.iterdir() if path.is_dir())
 
 
 def looks_like_a_template(text: str) -> bool:

@@ -1,7 +1,9 @@
 """A real store in a file, made quickly: migrated once, copied for each test."""
 
+import asyncio
 import sqlite3
 import tempfile
+from collections.abc import Callable
 from contextlib import closing
 from functools import cache
 from pathlib import Path
@@ -23,13 +25,31 @@ def store_at(path: Path) -> Database:
 
 
 def compiled_once(store: Database) -> None:
-    """Let SQLAlchemy compile each statement once for all these stores, not once for each."""
+    """Let each statement be compiled once for all these stores, not once for each."""
     dialect = store.engine.dialect = _shared.setdefault("dialect", store.engine.dialect)
     seal_with(store.encryption, dialect)
     store.engine.update_execution_options(compiled_cache=_shared.setdefault("cache", {}))
+    vars(store)["_forms"] = _shared.setdefault("forms", vars(store)["_forms"])
 
 
 _shared: dict[str, Any] = {}
+
+
+def without_threads(store: Database) -> None:
+    """Let the loop do the store's work, a fourth quicker than handing it to a thread and back.
+
+    Whoever asks still waits for a turn: everything else that can go on does so first, and work
+    is done in the order in which it was asked for, as on the one thread of an SQLite store.
+    """
+
+    def in_turn(now: Callable[..., Any]) -> Callable[..., Any]:
+        async def work(*given: Any) -> Any:
+            await asyncio.sleep(0)
+            return now(*given)
+
+        return work
+
+    vars(store).update(run=in_turn(store.run_now), read=in_turn(store.read_now))
 
 
 @cache

@@ -12,7 +12,6 @@ from sqlmodel import col, delete, update
 
 from bot.flows.changes import Change, PlaceHold, SaveProfile, SetAway, SetSchedule
 from bot.flows.facts import Alert, Checkin, Person, Reference
-from bot.reference.catalogue import load_catalogue
 from bot.reference.red_flags import load_signs
 from bot.reference.spoken import (
     load_answers,
@@ -49,6 +48,7 @@ from core.dose.history import SetDone
 from core.dose.prescription import SessionPlan
 from core.vocabulary import PersonId, Role
 from tests.doubles.store import KEY, migrated
+from tests.support.loaded import catalogue
 
 NOW = datetime(2026, 5, 20, 21, 0, tzinfo=UTC)
 COACH = Person(PersonId(1), Role.COACH, "Robin", "NZ", "Pacific/Auckland")
@@ -62,7 +62,7 @@ BOB = Person(PersonId(12), Role.CLIENT, "Bob", "NZ", "Pacific/Auckland")
 def reference() -> Reference:
     """The real data files, loaded once."""
     return Reference(
-        catalogue=load_catalogue(),
+        catalogue=catalogue(),
         signs=load_signs(),
         countries=load_countries(),
         zones_by_town=load_towns(),

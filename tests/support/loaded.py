@@ -5,7 +5,9 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 
+from bot.reference.catalogue import load_catalogue
 from bot.reference.reference import Loaded, load_all
+from core.movements.catalogue import Catalogue
 
 
 def loaded(invitation_link: Callable[[str], str] = lambda _code: "") -> Loaded:
@@ -15,6 +17,12 @@ def loaded(invitation_link: Callable[[str], str] = lambda _code: "") -> Loaded:
     """
     once = _once()
     return replace(once, reference=replace(once.reference, invitation_link=invitation_link))
+
+
+@cache
+def catalogue() -> Catalogue:
+    """The shipped movements."""
+    return load_catalogue()
 
 
 @cache

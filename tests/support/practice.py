@@ -25,7 +25,7 @@ from bot.storage.tables import ClientRow, CoachRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 from tests.doubles.record_channel import RecordChannel, Recorded
-from tests.doubles.store import KEY, compiled_once, migrated
+from tests.doubles.store import KEY, compiled_once, migrated, without_threads
 from tests.support.loaded import loaded
 
 CHANNEL = "record"
@@ -262,6 +262,7 @@ def _built(
     app = build(settings, key, clock, lambda *_: channels, _link, loaded(_link), PATIENT)
     if not database:
         compiled_once(app.database)
+        without_threads(app.database)
     return app
 
 

@@ -6,9 +6,9 @@ import json
 import pytest
 
 from bot.cli.closed_loop import Loop, run_loop
-from bot.reference.catalogue import load_catalogue
+from tests.support.loaded import catalogue
 
-CATALOGUE = load_catalogue()
+CATALOGUE = catalogue()
 KIT = {"chair": 43, "bench": 90, "table": 75, "bottle": 1.5, "band": "light"}
 PROFILE = {
     "age": 70,

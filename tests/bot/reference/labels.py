@@ -8,6 +8,7 @@ import re
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -50,8 +51,13 @@ def labels() -> Iterator[Shown]:
                 yield Shown(f"page/{page.name}", "page", line.strip())
 
 
-def texts() -> Iterator[Shown]:
+@cache
+def texts() -> tuple[Shown, ...]:
     """All words of every template, without what is computed."""
+    return tuple(_read_all())
+
+
+def _read_all() -> Iterator[Shown]:
     for path in sorted(ENGLISH.rglob("*.j2")):
         where, text, buttons = _parts(path)
         yield Shown(where, "text", text)

@@ -5,7 +5,6 @@ from dataclasses import replace
 
 import pytest
 
-from bot.reference.catalogue import load_catalogue
 from core.client.client import KitAtHome, Limits
 from core.client.steering import Trait
 from core.dose.adjustments import easier, harder, hurts, without_kit
@@ -16,8 +15,9 @@ from core.movements.ladder import ladder
 from core.vocabulary import Aim, Family, Spare
 from tests.core.dose.test_session_plan import ready, trained
 from tests.support.dose_cases import MONDAY, client_of
+from tests.support.loaded import catalogue
 
-CATALOGUE = load_catalogue()
+CATALOGUE = catalogue()
 BODY = {"stature_cm": 165, "mass_kg": 70}
 
 

@@ -5,15 +5,15 @@ from datetime import date
 
 import pytest
 
-from bot.reference.catalogue import load_catalogue
 from core.client.client import KitAtHome
 from core.client.operations import DayOrPart, Joint, Operation
 from core.client.steering import Trait
 from core.dose.gentle import cool_down_moves, warm_up_moves
 from core.vocabulary import Condition, Family, Spare
 from tests.support.dose_cases import client_of
+from tests.support.loaded import catalogue
 
-CATALOGUE = load_catalogue()
+CATALOGUE = catalogue()
 ON = date(2026, 1, 5)
 PARTS = 4
 

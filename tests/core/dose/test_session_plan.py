@@ -6,7 +6,6 @@ from itertools import pairwise
 
 import pytest
 
-from bot.reference.catalogue import load_catalogue
 from core.client.client import KitAtHome, Limits
 from core.dose.history import History, PainTold
 from core.dose.prescription import DoseCode, TalkTest
@@ -22,8 +21,9 @@ from core.readiness.morning_questions import IllKind, Morning
 from core.readiness.readiness import assess
 from core.vocabulary import Aim, Condition, DayPlan, Family, Medicine, Spare
 from tests.support.dose_cases import MONDAY, client_of
+from tests.support.loaded import catalogue
 
-CATALOGUE = load_catalogue()
+CATALOGUE = catalogue()
 STRONG_KIT = {"stature_cm": 165, "mass_kg": 70}
 
 

@@ -4,7 +4,6 @@ from datetime import date
 
 import pytest
 
-from bot.reference.catalogue import load_catalogue
 from core.client.home_tests import HomeTest
 from core.dose.history import History
 from core.dose.home_test_word import HomeTestDone, strength_word
@@ -13,8 +12,9 @@ from core.dose.session import believed_capacity, plan_session
 from core.readiness.readiness import assess
 from core.vocabulary import Aim, Family, Sex
 from tests.support.dose_cases import MONDAY, client_of
+from tests.support.loaded import catalogue
 
-CATALOGUE = load_catalogue()
+CATALOGUE = catalogue()
 WEAK_LEGS = strength_word(
     [HomeTestDone(HomeTest.CHAIR_STAND, date(2026, 1, 2), 4)], 1950, Sex.FEMALE
 )

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from functools import cache
 
-from bot.reference.catalogue import load_catalogue
 from core.client.client import KitAtHome
 from core.figure.composition import Figure, drawn
 from core.figure.people import LOOKS
@@ -13,8 +12,9 @@ from core.mechanics.body import Body
 from core.movements.catalogue import Rung, Setting
 from core.movements.dials import settings_of
 from core.vocabulary import Band, Sex
+from tests.support.loaded import catalogue
 
-CATALOGUE = load_catalogue()
+CATALOGUE = catalogue()
 KIT = KitAtHome(
     chair=43.0, bench=90.0, table=75.0, step=18.0, bottle=1.5, band=Band.MEDIUM, wall=True
 )

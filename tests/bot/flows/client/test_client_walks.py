@@ -83,7 +83,7 @@ def results(turns: list[Turn]) -> list[Mapping[str, Any]]:
 @pytest.mark.parametrize("test", HomeTest)
 def test_whatever_is_tapped_or_typed_a_kept_result_can_be_true(test: HomeTest):
     kept = []
-    for seed in range(60):
+    for seed in range(25):
         talk = Talk(home_test, bob(asked=test))
         talk.begin()
         kept += results(wander(talk, random.Random(seed), 60))
@@ -94,7 +94,7 @@ def test_whatever_is_tapped_or_typed_a_kept_result_can_be_true(test: HomeTest):
 @pytest.mark.parametrize("test", HomeTest)
 @pytest.mark.parametrize("why", ["hold", "rest", "ease_off", "not_cleared", "no_checkin"])
 def test_nothing_is_measured_of_somebody_who_may_not_train_now(test: HomeTest, why: str):
-    for seed in range(25):
+    for seed in range(10):
         plan = DayPlan(why) if why in ("rest", "ease_off") else DayPlan.AS_PLANNED
         facts = bob(asked=test, plan=plan)
         if why == "hold":
