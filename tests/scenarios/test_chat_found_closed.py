@@ -22,7 +22,7 @@ async def seen(village: Practice, words: str = "my chest feels tight") -> None:
 
 async def test_a_lift_that_does_not_arrive_is_taken_back(village: Practice):
     await seen(village)
-    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.taps("rua", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     village.channel.close_chat("mary")
 
@@ -53,7 +53,7 @@ async def test_the_correction_comes_once_however_much_waited(village: Practice):
     village.channel.close_chat("mary")
     before = len(village.heard("rua"))
 
-    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.taps("rua", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
     await village.wait(60)
@@ -87,7 +87,7 @@ async def test_words_on_a_seen_alert_go_to_the_stand_in_at_once(village: Practic
 
 async def test_words_after_a_lifted_hold_that_do_not_arrive_are_taken_back(village: Practice):
     await seen(village)
-    await village.taps("rua", "Lift the hold", "A doctor")
+    await village.taps("rua", "End the pause", "A doctor")
     await village.says("rua", "Dr Singh")
     await village.taps("rua", "Today")
     village.channel.close_chat("rua")
