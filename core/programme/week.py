@@ -1,0 +1,137 @@
+"""The shape of the days to come, and which group is left out of them, with the reason."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from enum import StrEnum
+from typing import Final
+
+from core.client.client import Client, KitAtHome
+from core.dose.bounds import never_offered
+from core.dose.family_record import sore_joints
+from core.dose.history import History
+from core.dose.prescribe import with_spares
+from core.dose.prior import steps_of
+from core.dose.seated import within_start
+from core.movements.catalogue import Catalogue
+from core.programme.groups import FAMILIES_OF, GROUP_OF, Group, in_order
+from core.programme.lighter_week import next_lighter
+from core.programme.session_time import minutes_of, movements_in
+from core.programme.turns import done_before, is_set_by_coach, turns
+from core.vocabulary import Band, Family
+
+DAYS_AHEAD: Final = 14
+"""A share in two weeks is promised."""
+
+ALL_KIT: Final = KitAtHome(
+    chair=43.0, bench=90.0, table=75.0, step=18.0, bottle=2.0, band=Band.HEAVY, cushion=8.0
+)
+
+
+class WhyNot(StrEnum):
+    """Why a group has no share in two weeks; the words are templates."""
+
+    NOTHING_SAFE = "nothing_safe"
+    NO_KIT = "no_kit"
+    COACH_CHOSE = "coach_chose"
+    NO_TIME = "no_time"
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedDay:
+    """One day to come: its families in the order to do them.
+
+    Attributes:
+        by_coach: the coach has set it.
+        ruled_out: families of a coach's day that this client's rules leave out.
+    """
+
+    on: date
+    families: tuple[Family, ...]
+    by_coach: bool = False
+    ruled_out: tuple[Family, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class GroupLeftOut:
+    """A group without a share, and why."""
+
+    group: Group
+    why: WhyNot
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """Two weeks to come.
+
+    Attributes:
+        days: the training days from today on.
+        lighter_from: the Monday of the next lighter week.
+        minutes: of a session; ``None`` for no limit.
+    """
+
+    days: tuple[PlannedDay, ...]
+    left_out: tuple[GroupLeftOut, ...]
+    lighter_from: date
+    minutes: int | None
+
+
+def week_of(client: Client, history: History, catalogue: Catalogue, on: date) -> Week:
+    """The two weeks from ``on`` on, where each session is done as planned."""
+    sparing = with_spares(client, sore_joints(history.pains, on))
+    reachable = reachable_families(sparing, catalogue, on)
+    minutes = minutes_of(client)
+    most = movements_in(client, minutes)
+    done = done_before(history, on)
+    days: list[PlannedDay] = []
+    for ahead in range(DAYS_AHEAD):
+        day = on + timedelta(days=ahead)
+        if day.isoweekday() not in client.training_days:
+            continue
+        chosen = turns(sparing, done, reachable, day, most)
+        open_to = frozenset(chosen) & reachable
+        by_coach = is_set_by_coach(client, reachable, day)
+        families = tuple(one for one in chosen if one in open_to) if by_coach else in_order(open_to)
+        ruled_out = tuple(one for one in chosen if one not in open_to)
+        days.append(PlannedDay(day, families, by_coach, ruled_out))
+        done = done.with_day(families, day)
+    left_out = _left_out(sparing, catalogue, on, reachable, days)
+    return Week(tuple(days), left_out, next_lighter(history, on), minutes)
+
+
+def reachable_families(client: Client, catalogue: Catalogue, on: date) -> frozenset[Family]:
+    """Families of which this client may do a step: facts, spares, kit and limits in."""
+    never = never_offered(client, no_holds=False)
+    return frozenset(
+        family
+        for family in GROUP_OF
+        if any(
+            never(step) is None
+            for step in within_start(client, steps_of(client, family, catalogue, on), catalogue)
+        )
+    )
+
+
+def _left_out(
+    client: Client,
+    catalogue: Catalogue,
+    on: date,
+    reachable: frozenset[Family],
+    days: Sequence[PlannedDay],
+) -> tuple[GroupLeftOut, ...]:
+    shared = {GROUP_OF[family] for day in days for family in day.families if family in GROUP_OF}
+    with_all = replace(client, kit=ALL_KIT)
+    found = []
+    for group in Group:
+        if group in shared:
+            continue
+        families = frozenset(FAMILIES_OF[group])
+        if families & reachable:
+            coach = bool(days) and all(day.by_coach for day in days)
+            why = WhyNot.COACH_CHOSE if coach else WhyNot.NO_TIME
+        elif families & reachable_families(with_all, catalogue, on):
+            why = WhyNot.NO_KIT
+        else:
+            why = WhyNot.NOTHING_SAFE
+        found.append(GroupLeftOut(group, why))
+    return tuple(found)
