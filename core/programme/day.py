@@ -9,7 +9,7 @@ from core.client.client import Client
 from core.dose.capacity import Capacity
 from core.dose.history import History
 from core.dose.prescription import DoseCode, DoseReason, SessionPlan
-from core.dose.session import Today, SessionWish, at_hand, session_of, today_of
+from core.dose.session import SessionWish, Today, at_hand, session_of, today_of
 from core.movements.catalogue import Catalogue
 from core.programme.groups import GROUP_OF, in_order
 from core.programme.lighter_week import is_lighter
