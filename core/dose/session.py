@@ -10,6 +10,7 @@ from typing import Final
 
 from core.client.client import Client, KitAtHome
 from core.client.set_week import WeekStart
+from core.client.steering import Steering, steering_of
 from core.dose.bounds import never_offered
 from core.dose.capacity import SECONDS_PER_LEFT, Capacity, after_set, open_day
 from core.dose.day_order import DayOrder, day_order
@@ -30,10 +31,10 @@ from core.dose.prescription import (
     Prescription,
     SessionPlan,
 )
-from core.dose.prior import DOSED, starting_point, steps_ever, steps_of
+from core.dose.prior import DOSED, starting_point, steps_ever
 from core.dose.seated import within_start
 from core.movements.catalogue import Catalogue
-from core.movements.ladder import LadderStep
+from core.movements.ladder import LadderStep, ladder
 from core.readiness.readiness import Readiness
 from core.vocabulary import Condition, DayPlan, Family, Medicine
 
@@ -114,6 +115,7 @@ class Today:
         capacity: believed capacity with the history's sets in it and today open.
         lightest: only the easiest allowed step of each family, as after a sign's hold.
         pace: how much longer than reckoned this client takes (:mod:`core.dose.pace`).
+        steering: what the facts of the client, with all that is spared today, add up to.
     """
 
     client: Client
@@ -124,6 +126,7 @@ class Today:
     capacity: Capacity
     lightest: bool = False
     pace: float = 1.0
+    steering: Steering | None = None
     _ladders: dict[tuple[Family, KitAtHome], tuple[LadderStep, ...]] = field(
         default_factory=dict, repr=False, compare=False
     )
@@ -142,7 +145,7 @@ class Today:
         known = self._ladders.get((family, self.client.kit))
         if known is None:
             client = with_spares(self.client, self.order.spared)
-            steps = steps_of(client, family, self.catalogue, self.order.on)
+            steps = ladder(client, family, self.catalogue, self.order.on, self.steering)
             known = within_start(client, steps, self.catalogue)
             self._ladders[family, self.client.kit] = known
         return known
@@ -218,8 +221,9 @@ def today_of(
         first = history.sets[0].on if history.sets else on
         capacity = believed_capacity(client, history, catalogue, year=first.year)
     order = replace(day_order(readiness), on=on)
+    sparing = with_spares(client, sore_joints(history.pains, on))
     return Today(
-        with_spares(client, sore_joints(history.pains, on)),
+        sparing,
         history,
         order,
         readiness.plan,
@@ -227,6 +231,7 @@ def today_of(
         open_day(capacity, on, order.day_shift),
         lightest,
         own_pace(history, catalogue, on, around_minutes=2 * warm_up_minutes(client)),
+        steering_of(with_spares(sparing, order.spared), catalogue.steering, on),
     )
 
 

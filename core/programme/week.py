@@ -1,19 +1,20 @@
 """The shape of the days to come, and which group is left out of them, with the reason."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import Final
 
 from core.client.client import Client, KitAtHome
+from core.client.steering import steering_of
 from core.dose.bounds import never_offered
 from core.dose.family_record import sore_joints
 from core.dose.history import History
 from core.dose.prescribe import with_spares
-from core.dose.prior import steps_of
 from core.dose.seated import within_start
 from core.movements.catalogue import Catalogue
+from core.movements.ladder import ladder
 from core.programme.groups import FAMILIES_OF, GROUP_OF, Group, in_order
 from core.programme.lighter_week import next_lighter
 from core.programme.session_time import minutes_of, movements_in
@@ -99,17 +100,18 @@ def week_of(client: Client, history: History, catalogue: Catalogue, on: date) ->
     return Week(tuple(days), left_out, next_lighter(history, on), minutes)
 
 
-def reachable_families(client: Client, catalogue: Catalogue, on: date) -> frozenset[Family]:
+def reachable_families(
+    client: Client, catalogue: Catalogue, on: date, among: Iterable[Family] = GROUP_OF
+) -> frozenset[Family]:
     """Families of which this client may do a step: facts, spares, kit and limits in."""
     never = never_offered(client, no_holds=False)
-    return frozenset(
-        family
-        for family in GROUP_OF
-        if any(
-            never(step) is None
-            for step in within_start(client, steps_of(client, family, catalogue, on), catalogue)
-        )
-    )
+    steering = steering_of(client, catalogue.steering, on)
+
+    def offers(family: Family) -> bool:
+        steps = ladder(client, family, catalogue, on, steering)
+        return any(never(step) is None for step in within_start(client, steps, catalogue))
+
+    return frozenset(family for family in among if offers(family))
 
 
 def _left_out(
@@ -129,7 +131,7 @@ def _left_out(
         if families & reachable:
             coach = bool(days) and all(day.by_coach for day in days)
             why = WhyNot.COACH_CHOSE if coach else WhyNot.NO_TIME
-        elif families & reachable_families(with_all, catalogue, on):
+        elif reachable_families(with_all, catalogue, on, families):
             why = WhyNot.NO_KIT
         else:
             why = WhyNot.NOTHING_SAFE
