@@ -44,6 +44,16 @@ async def test_the_floor_is_for_who_wants_it(village: Practice):
     assert "not to the floor" in village.last_to("rua")
 
 
+async def test_a_holiday_ends_on_a_date_and_whoever_is_back_early_says_so(village: Practice):
+    await village.says("mary", "/settings")
+    await village.taps("mary", "I am going away")
+    said = await village.says("mary", "20 March 2026")
+    assert "quiet until 20 March" in said[-1]
+    await village.says("mary", "/settings")
+    said = await village.taps("mary", "I am going away", "I am back")
+    assert "Welcome back" in said[-1]
+
+
 async def test_the_coach_sees_two_weeks_sets_a_day_and_takes_it_back(village: Practice):
     await card(village)
     said = await village.taps("rua", "Plan of the week")

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from bot.flows.changes import SaveProfile, SetAway, SetSchedule
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn, rows_of
-from bot.flows.parsing import Reask, read_clock
+from bot.flows.parsing import Reask, read_clock, read_day
 from bot.flows.record.profile import FLOOR_WORK, MINUTES
 from core.programme.session_time import choices_for, minutes_of
 
@@ -14,6 +14,7 @@ ONE_DAY = True
 """A time away begins on the day on which it is tapped: yesterday's buttons do nothing."""
 SLOT = "settings"
 EARLIEST, LATEST = "04:00", "13:00"
+LONGEST_AWAY = timedelta(days=180)
 AWAY_DAYS = {"week": 7, "fortnight": 14, "month": 30}
 
 
@@ -74,7 +75,11 @@ def _away(state: State, value: str, facts: Facts) -> Turn:
     if value in AWAY_DAYS:
         until: date = today + timedelta(days=AWAY_DAYS[value])
         return _saved(SetAway(facts.me.id, until), {"what": "away", "until": until})
-    return Turn(state, understood=False)
+    told = read_day(value, today, facts.reference.words, future=True)
+    if isinstance(told, Reask) or date.fromisoformat(told) > today + LONGEST_AWAY:
+        return Turn(state, understood=False)
+    until = date.fromisoformat(told)
+    return _saved(SetAway(facts.me.id, until), {"what": "away", "until": until})
 
 
 def _length(state: State, value: str, facts: Facts) -> Turn:
