@@ -44,7 +44,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if opening:
         day = str(event.args.get("day", ""))
         answers = {"client": str(record.id), "day": day}
-        return _ask(State(NAME, "day" if day in WEEKDAYS else "weeks", answers), record, facts)
+        return _ask(State(NAME, "weekday" if day in WEEKDAYS else "weeks", answers), record, facts)
     if event.kind in (EventKind.RESUME, EventKind.DUE):
         return _ask(state, record, facts)
     if event.kind is not EventKind.TAP:
@@ -52,7 +52,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     what, _, code = event.value.rpartition(ASKED)
     if code == "back":
         return _ask(state.at("weeks", day=""), record, facts)
-    if state.step == "day":
+    if state.step == "weekday":
         return _day_tapped(state, what, code, record, facts)
     if state.step == "copy":
         return _copied(state, code, record, facts)
@@ -61,7 +61,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 
 def _weeks_tapped(state: State, what: str, code: str, record: ClientRecord, facts: Facts) -> Turn:
     if what == "day" and code in WEEKDAYS:
-        return _ask(state.at("day", day=code), record, facts)
+        return _ask(state.at("weekday", day=code), record, facts)
     if what == "start" and code in set(WeekStart):
         return _set(record, {**_kept(record), "start": code}, f"start:{code}")
     if what == "minutes" and code in _minutes(record):
@@ -175,7 +175,7 @@ def _others(record: ClientRecord, facts: Facts) -> list[ClientRecord]:
 
 
 def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
-    if state.step == "day":
+    if state.step == "weekday":
         return Turn(state, says=(_day(state, record, facts),))
     if state.step == "copy":
         return Turn(state, says=(_copy(record, facts),))
