@@ -16,7 +16,7 @@ from core.programme.groups import FAMILIES_OF, GROUP_OF, Group
 from core.vocabulary import Family
 
 A_WEEK: Final = 7.0
-LONG_AGO: Final = 14
+LONG_AGO: Final = 56
 """Days that count for a family not done for longer, or never."""
 
 DAYS_A_WEEK: Final[Mapping[Group, int]] = {

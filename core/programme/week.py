@@ -14,10 +14,11 @@ from core.dose.history import History
 from core.dose.prescribe import with_spares
 from core.dose.seated import within_start
 from core.movements.catalogue import Catalogue
-from core.movements.ladder import ladder
+from core.movements.ladder import LadderStep, ladder
 from core.programme.groups import FAMILIES_OF, GROUP_OF, Group, in_order
 from core.programme.lighter_week import next_lighter
 from core.programme.session_time import minutes_of, movements_in
+from core.programme.set_clock import SetClock
 from core.programme.turns import done_before, is_set_by_coach, turns
 from core.vocabulary import Band, Family
 
@@ -80,8 +81,11 @@ class Week:
 def week_of(client: Client, history: History, catalogue: Catalogue, on: date) -> Week:
     """The two weeks from ``on`` on, where each session is done as planned."""
     sparing = with_spares(client, sore_joints(history.pains, on))
-    reachable = reachable_families(sparing, catalogue, on)
+    ladders = open_ladders(sparing, catalogue, on)
+    reachable = frozenset(ladders)
     minutes = minutes_of(client)
+    clock = SetClock(client, history, catalogue, on)
+    lasts = {family: clock.minutes_of_set(family, steps) for family, steps in ladders.items()}
     most = movements_in(client, minutes)
     done = done_before(history, on)
     days: list[PlannedDay] = []
@@ -90,6 +94,8 @@ def week_of(client: Client, history: History, catalogue: Catalogue, on: date) ->
         if day.isoweekday() not in client.training_days:
             continue
         chosen = turns(sparing, done, reachable, day, most)
+        if minutes is not None:
+            chosen = clock.what_fits(chosen, lasts, minutes)
         open_to = frozenset(chosen) & reachable
         by_coach = is_set_by_coach(client, reachable, day)
         families = tuple(one for one in chosen if one in open_to) if by_coach else in_order(open_to)
@@ -100,18 +106,19 @@ def week_of(client: Client, history: History, catalogue: Catalogue, on: date) ->
     return Week(tuple(days), left_out, next_lighter(history, on), minutes)
 
 
-def reachable_families(
+def open_ladders(
     client: Client, catalogue: Catalogue, on: date, among: Iterable[Family] = GROUP_OF
-) -> frozenset[Family]:
-    """Families of which this client may do a step: facts, spares, kit and limits in."""
+) -> dict[Family, tuple[LadderStep, ...]]:
+    """The steps that this client may do, of each family with any: facts, spares, kit, limits in."""
     never = never_offered(client, no_holds=False)
     steering = steering_of(client, catalogue.steering, on)
-
-    def offers(family: Family) -> bool:
-        steps = ladder(client, family, catalogue, on, steering)
-        return any(never(step) is None for step in within_start(client, steps, catalogue))
-
-    return frozenset(family for family in among if offers(family))
+    found = {}
+    for family in among:
+        steps = within_start(client, ladder(client, family, catalogue, on, steering), catalogue)
+        allowed = tuple(step for step in steps if never(step) is None)
+        if allowed:
+            found[family] = allowed
+    return found
 
 
 def _left_out(
@@ -131,7 +138,7 @@ def _left_out(
         if families & reachable:
             coach = bool(days) and all(day.by_coach for day in days)
             why = WhyNot.COACH_CHOSE if coach else WhyNot.NO_TIME
-        elif reachable_families(with_all, catalogue, on, families):
+        elif open_ladders(with_all, catalogue, on, families):
             why = WhyNot.NO_KIT
         else:
             why = WhyNot.NOTHING_SAFE
