@@ -106,4 +106,7 @@ def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:
     if is_set_by_coach(client, offered, on):
         return planned, True
     stands = turns(client, done, offered - hurting, on, most)
+    if most and not stands:
+        # All that there is was hard yesterday: it is left out by name, with the reason.
+        stands = in_order(offered - hurting)
     return (*stands, *(family for family in planned if family in hurting)), False

@@ -99,6 +99,17 @@ def test_seated_and_gentle_weeks_stay_so():
         assert {one.sets for one in day.plan.prescriptions} == {1}
 
 
+def test_where_all_was_hard_yesterday_the_day_is_empty_and_says_why():
+    others = {rung.id for rung in catalogue().by_id.values() if rung.family is not Family.SQUAT}
+    someone = client()
+    someone = replace(someone, limits=replace(someone.limits, forbidden=frozenset(others)))
+    first = session(someone, History(), MONDAY)
+    sets = tuple(item.done(MONDAY, item.amount, 3) for item in first.prescriptions)
+    tuesday = session(someone, History(sets=sets), MONDAY + timedelta(days=1))
+    assert not tuesday.prescriptions
+    assert [one.reason.code for one in tuesday.left_out] == [DoseCode.HARD_YESTERDAY]
+
+
 def test_a_second_session_is_balance_and_a_broken_off_one_goes_on_with_the_rest():
     someone = client()
     whole = session(someone, History(), MONDAY)
