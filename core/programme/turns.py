@@ -16,6 +16,7 @@ from core.programme.groups import FAMILIES_OF, GROUP_OF, Group
 from core.vocabulary import Family
 
 A_WEEK: Final = 7.0
+FORTNIGHT: Final = timedelta(days=14)
 LONG_AGO: Final = 56
 """Days that count for a family not done for longer, or never."""
 
@@ -43,27 +44,38 @@ class DoneBefore:
         last: when each family was done last.
         hard_on: when each family was last hard (three or fewer left).
         sessions: days with any set, before the day.
+        fortnight: the families of each of the last fourteen days with any, at least.
     """
 
     last: Mapping[Family, date] = field(default_factory=dict)
     hard_on: Mapping[Family, date] = field(default_factory=dict)
     sessions: int = 0
+    fortnight: Mapping[date, frozenset[Family]] = field(default_factory=dict)
 
     def with_day(self, families: Iterable[Family], on: date) -> "DoneBefore":
         """The same after a day on which ``families`` were hard work."""
         done = dict.fromkeys(families, on)
         return DoneBefore(
-            {**self.last, **done}, {**self.hard_on, **done}, self.sessions + bool(done)
+            {**self.last, **done},
+            {**self.hard_on, **done},
+            self.sessions + bool(done),
+            {**self.fortnight, on: frozenset(done)},
         )
 
 
 def done_before(history: History, on: date) -> DoneBefore:
     """What a history says of the days before ``on``."""
     before = [done for done in history.sets if done.on < on]
+    fortnight: dict[date, frozenset[Family]] = {}
+    for done in reversed(before):
+        if on - done.on > FORTNIGHT:
+            break
+        fortnight[done.on] = fortnight.get(done.on, frozenset()) | {done.family}
     return DoneBefore(
         {done.family: done.on for done in before},
         {done.family: done.on for done in before if done.stop_at_left <= MOST_LEFT_THAT_IS_HARD},
         len({done.on for done in before}),
+        fortnight,
     )
 
 
@@ -105,14 +117,20 @@ def _by_need(
     on: date,
     groups: Sequence[Group],
 ) -> list[Family]:
-    """One family a group, the group that has waited longest for its share first."""
+    """One family a group; first the group that has waited longest and had least of its share."""
     wished = {GROUP_OF[family] for family in client.wished_families if family in GROUP_OF}
 
     def need(group: Group) -> float:
         days = max(len(client.training_days), 1)
         wanted = min(DAYS_A_WEEK[group] + (group in wished), days)
-        waited = min(_waited(done, family, on) for family in FAMILIES_OF[group])
-        return waited * wanted / A_WEEK
+        families = frozenset(FAMILIES_OF[group])
+        waited = min(_waited(done, family, on) for family in families)
+        had = sum(
+            bool(families & there)
+            for day, there in done.fortnight.items()
+            if timedelta() < on - day <= FORTNIGHT
+        )
+        return waited * wanted / A_WEEK - had / (2 * wanted)
 
     ranked = sorted(groups, key=lambda group: (-need(group), tuple(Group).index(group)))
     chosen = (_of_group(client, done, reachable, on, group) for group in ranked)

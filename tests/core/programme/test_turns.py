@@ -9,7 +9,7 @@ from core.dose.history import History, SessionDone
 from core.dose.prescription import DoseCode
 from core.dose.session import WHOLE_SESSION
 from core.programme.day import DayWish, EarlierToday, session_of_day
-from core.programme.groups import Group
+from core.programme.groups import FAMILIES_OF, Group
 from core.programme.lighter_week import is_lighter, next_lighter
 from core.programme.week import WhyNot, week_of
 from core.readiness.morning_questions import Morning
@@ -37,6 +37,15 @@ def test_the_first_session_is_the_six_and_the_second_brings_trunk_and_side_of_th
     assert {Family.BRACE, Family.SIDE_LIFT, Family.BALANCE} <= set(families(second))
     assert first.plan.minutes <= 25
     assert second.plan.minutes <= 25
+
+
+def test_three_days_a_week_give_each_group_about_two_of_them_and_balance_all():
+    """WHO 2020: all major muscle groups on two days a week, balance on three."""
+    days = list(live(client(session_minutes=0), catalogue(), MONDAY, weeks=4))
+    done = [set(families(day)) for day in days]
+    for group, of_group in FAMILIES_OF.items():
+        least = 12 if group is Group.BALANCE else 7
+        assert sum(bool(set(of_group) & one) for one in done) >= least, group
 
 
 def test_who_wants_to_climb_stairs_steps_more_often_than_she_squats():
