@@ -32,6 +32,9 @@ OFTEN_DAYS, USUAL_DAYS, SELDOM_DAYS = 2.0, 4.0, 6.0
 """After how many days a family is due again: the one nearest to the client's own aim; the first of
 a group, and others wished for; any other (ours)."""
 
+SHORT_SESSION: Final = 2
+"""Movements of a session in which balance is one more."""
+
 FEWEST_AFTER_HARD_DAY: Final = 2
 """With fewer rested groups than this, families of groups that worked yesterday come in too."""
 
@@ -102,7 +105,19 @@ def turns(
     if len(rested) < FEWEST_AFTER_HARD_DAY:
         tired = _by_need(client, done, open_now, on, [one for one in Group if one in resting])
         rested = [*rested, *tired[: FEWEST_AFTER_HARD_DAY - len(rested)]]
-    return tuple(rested[:most])
+    return _with_balance(rested, most)
+
+
+def _with_balance(by_need: Sequence[Family], most: int) -> tuple[Family, ...]:
+    """The first ``most``, with balance among them where it may be done: it takes a minute or two.
+
+    In a short session it comes on top, so that two others still take their turns.
+    """
+    chosen = list(by_need[:most])
+    if not chosen or Family.BALANCE in chosen or Family.BALANCE not in by_need:
+        return tuple(chosen)
+    kept = chosen if most <= SHORT_SESSION else chosen[:-1]
+    return (*kept, Family.BALANCE)
 
 
 def is_set_by_coach(client: Client, reachable: frozenset[Family], on: date) -> bool:

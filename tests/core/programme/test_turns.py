@@ -75,6 +75,11 @@ def test_an_extra_day_does_not_empty_the_next():
     assert {Family.SQUAT, Family.PUSH, Family.PULL} <= next_day
 
 
+def test_who_fell_and_trains_twice_a_week_has_balance_each_time():
+    someone = client(training_days=(2, 5), falls=1, lives_alone=True)
+    assert all(Family.BALANCE in families(day) for day in live(someone, catalogue(), MONDAY, 3))
+
+
 def test_the_coachs_day_keeps_her_order_and_what_a_limit_leaves_out_is_named():
     order = (Family.PULL, Family.OVERHEAD, Family.SQUAT)
     someone = client(week=SetWeek(days={1: order}))
@@ -135,7 +140,8 @@ def test_fifteen_minutes_hold_other_movements_on_other_days():
     days = list(live(client(session_minutes=15), catalogue(), MONDAY, weeks=1))
     done = [set(families(day)) for day in days]
     assert all(len(one) >= 2 for one in done)
-    assert not done[0] & done[1]
+    assert not done[0] & done[1] - {Family.BALANCE}
+    assert all(Family.BALANCE in one for one in done)
 
 
 def test_every_fifth_week_halves_the_sets_and_takes_no_step_up():
