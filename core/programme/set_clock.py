@@ -44,7 +44,9 @@ class SetClock:
         else:
             step = steps[int(FIRST_STEP * len(steps))]
             rung, unit = step.rung, Unit(step.unit)
-            amount = REPS_OF_AIM[self.client.aim][1] if unit is Unit.REPS else SECONDS_OF_HOLD[1]
+            amount = (
+                sum(REPS_OF_AIM[self.client.aim] if unit is Unit.REPS else SECONDS_OF_HOLD) // 2
+            )
         seconds = set_seconds(rung.partition("@")[0], amount, unit, self.catalogue)
         return self._pace * seconds / 60.0 + REST_MINUTES
 
