@@ -470,7 +470,7 @@ def _fit(
     last_first = sorted(kept, key=lambda family: rank.get(family, len(rank)), reverse=True)
 
     def too_long(families: Sequence[Family]) -> bool:
-        return _work_minutes(today, [kept[one] for one in families if one in kept], rest) > room
+        return _work_minutes(today, [kept[one] for one in families], rest) > room
 
     for most_sets in (2, 1):
         for family in last_first:
@@ -479,12 +479,12 @@ def _fit(
     if too_long(last_first[-2:]):
         # Two movements with fewer repetitions are worth more than one with many.
         kept = {family: _at_fewest(each) for family, each in kept.items()}
-    dropped: list[LeftOut] = []
-    for family in last_first:
-        if kept and too_long(last_first):
-            del kept[family]
-            dropped.insert(0, LeftOut(family, reason))
-    return list(kept.values()), dropped
+    stays: list[Family] = []
+    for family in reversed(last_first):
+        if not too_long([*stays, family]):
+            stays.append(family)
+    dropped = [LeftOut(family, reason) for family in reversed(last_first) if family not in stays]
+    return [each for family, each in kept.items() if family in stays], dropped
 
 
 _SHORT: Final = frozenset({DoseCode.SHORT_OF_TIME, DoseCode.KEPT_TO_TIME})

@@ -84,8 +84,8 @@ def session_of_day(
     if not chosen and minutes is not None and not movements_in(client, minutes):
         too_short = DoseReason(DoseCode.KEPT_TO_TIME, {"minutes": minutes})
         wanted = replace(wanted, why=(*wanted.why, too_short))
-    # Balance takes a minute or two, and is wanted on each day.
-    keep = tuple(sorted(chosen, key=lambda family: family is not Family.BALANCE))
+    # Balance takes a minute or two, and is wanted on each day; the first of the turns comes before.
+    keep = (*chosen[:1], *sorted(chosen[1:], key=lambda family: family is not Family.BALANCE))
     families = chosen if by_coach else in_order(frozenset(chosen))
     return session_of(today, families, replace(wanted, keep=keep))
 
