@@ -15,6 +15,7 @@ from core.client.operations import (
     needs_stricter_rule,
     operations_meant,
 )
+from core.client.set_week import NOTHING_SET, SetWeek
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
 
 PULSE_LINE, HIGHEST_PULSE_LINE = 100.0, 110.0
@@ -107,6 +108,9 @@ class Client:
         wished_families: families that the client's own aim asks for, the nearest to it first.
         checkin_at: local time of the morning check-in.
         training_days: ISO weekdays (1 Monday .. 7 Sunday) with a session.
+        session_minutes: time for a session, warm-up and cool-down included; 0 for no limit,
+            ``None`` when it was not told.
+        week: what the coach has set of the week.
     """
 
     name: str
@@ -134,6 +138,8 @@ class Client:
     clearance: Clearance | None = None
     checkin_at: time = time(8, 0)
     training_days: tuple[int, ...] = (1, 3, 5)
+    session_minutes: int | None = None
+    week: SetWeek = NOTHING_SET
 
     def age_in(self, year: int) -> int:
         """Age in whole years at the end of ``year``."""

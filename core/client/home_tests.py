@@ -5,7 +5,7 @@ Sources: chair stand and arm curl, middle half of each group (Rikli and Jones 19
 means of three, and five-times chair stand (Bohannon 2006); both short cut-offs as there named.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -209,8 +209,15 @@ def read_test(
         independent=None if norm is None else counted >= norm.independent,
         # Below the middle half is the published falls line of the chair stand (STEADI).
         falls_risk=test is HomeTest.CHAIR_STAND and band is NormBand.BELOW,
-        start=_START[test][band],
+        start=_start_without_norm(test, counted) if norm is None else _START[test][band],
     )
+
+
+def _start_without_norm(test: HomeTest, counted: float) -> tuple[Family, str | None]:
+    """Under 60 the count alone says where to begin (common practice, from memory)."""
+    if test is not HomeTest.CHAIR_STAND:
+        return _START[test][NormBand.NO_NORM]
+    return Family.SQUAT, next(rung for least, rung in _STANDS_START if counted >= least)
 
 
 def _band_of(result: float, norm: Norm | None) -> NormBand:
@@ -269,3 +276,11 @@ _START: Mapping[HomeTest, Mapping[NormBand, tuple[Family, str | None]]] = {
         NormBand.ABOVE: (Family.PUSH, "push_wall"),
     },
 }
+
+_STANDS_START: Sequence[tuple[int, str]] = (
+    (23, "squat_bottle"),
+    (17, "squat_touch_chair"),
+    (8, "squat_to_chair"),
+    (0, "squat_hands_help"),
+)
+"""From so many stands in 30 seconds -> rung, hardest first."""

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Final
 
 from core.client.client import Client
+from core.dose.seated import within_start
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import ladder
 from core.vocabulary import Family
@@ -29,7 +30,7 @@ def cool_down_moves(
 def _rungs(client: Client, family: Family, catalogue: Catalogue, on: date) -> list[str]:
     """Seated or standing: nobody lies down between the movements of a session."""
     upright = replace(client, kit=replace(client.kit, mat=False))
-    steps = ladder(upright, family, catalogue, on)
+    steps = within_start(client, ladder(upright, family, catalogue, on), catalogue)
     return list(dict.fromkeys(step.rung for step in steps))
 
 

@@ -100,6 +100,10 @@ class History:
         """The family's sets, oldest first."""
         return tuple(done for done in self.sets if done.family == family)
 
+    def sets_on(self, day: date) -> tuple[SetDone, ...]:
+        """The sets of one date."""
+        return tuple(done for done in self.sets if done.on == day)
+
     def days_trained(self) -> tuple[date, ...]:
         """Each date with at least one set, oldest first: the sessions as far as doses count."""
         return tuple(dict.fromkeys(done.on for done in self.sets))

@@ -35,6 +35,10 @@ class DoseCode(StrEnum):
     TOUCHED_SUPPORT = "touched_support"
     HELD_STEADY = "held_steady"
     SHORT_OF_TIME = "short_of_time"
+    KEPT_TO_TIME = "kept_to_time"
+    LIGHTER_WEEK = "lighter_week"
+    TRAINED_TODAY = "trained_today"
+    REST_OF_TODAY = "rest_of_today"
     AFTER_HOLD = "after_hold"
     AWAY_FROM_HOME = "away_from_home"
     # Why a step was not taken.

@@ -5,6 +5,7 @@ A guess only, with wide uncertainty; the first sessions leave three or four in h
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from enum import StrEnum
 from typing import Final
@@ -91,6 +92,18 @@ def steps_of(
     return ladder(client, family, catalogue, today)
 
 
+def steps_ever(client: Client, family: Family, catalogue: Catalogue) -> tuple[LadderStep, ...]:
+    """The ladder on no day in particular; where that is empty, without limits that end or begin.
+
+    So a family that is open on some days only has its first guess on all of them.
+    """
+    undated = steps_of(client, family, catalogue)
+    if undated:
+        return undated
+    young_and_healed = replace(client, birth_year=date.max.year)
+    return steps_of(young_and_healed, family, catalogue, date.max)
+
+
 def starting_point(
     client: Client,
     catalogue: Catalogue,
@@ -108,7 +121,7 @@ def starting_point(
     """
     starts = {}
     for family in DOSED:
-        steps = steps_of(client, family, catalogue)
+        steps = steps_ever(client, family, catalogue)
         if steps:
             starts[family] = first_guess(client, steps, year) + (word or {}).get(family, 0.0)
     return starting_capacity(starts, model)

@@ -4,11 +4,13 @@ The answers to "easier", "harder", "hurts" and "no kit" are in :mod:`core.dose.a
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Final
 
 from core.client.client import Client, KitAtHome
+from core.client.set_week import WeekStart
+from core.client.steering import Steering, steering_of
 from core.dose.bounds import never_offered
 from core.dose.capacity import SECONDS_PER_LEFT, Capacity, after_set, open_day
 from core.dose.day_order import DayOrder, day_order
@@ -20,6 +22,7 @@ from core.dose.family_record import (
     sore_joints,
 )
 from core.dose.history import History, Unit
+from core.dose.pace import own_pace, set_seconds
 from core.dose.prescribe import CAREFUL, prescribe, with_spares
 from core.dose.prescription import (
     DoseCode,
@@ -28,9 +31,10 @@ from core.dose.prescription import (
     Prescription,
     SessionPlan,
 )
-from core.dose.prior import DOSED, starting_point, steps_of
+from core.dose.prior import DOSED, starting_point, steps_ever
+from core.dose.seated import within_start
 from core.movements.catalogue import Catalogue
-from core.movements.ladder import LadderStep
+from core.movements.ladder import LadderStep, ladder
 from core.readiness.readiness import Readiness
 from core.vocabulary import Condition, DayPlan, Family, Medicine
 
@@ -80,14 +84,27 @@ PRESSURE_MEDICINES: Final = frozenset(
 )
 """Medicines that may let pressure drop after effort; an unknown one counts."""
 
+WARM_UP_CONDITIONS: Final = frozenset(
+    {
+        Condition.PRESSURE,
+        Condition.HEART,
+        Condition.HEART_FAILURE,
+        Condition.ANGINA,
+        Condition.HEART_TRANSPLANT,
+        Condition.PACEMAKER,
+        Condition.DEFIBRILLATOR,
+    }
+)
+"""Conditions with a long warm-up and cool-down (of the heart: common practice, from memory)."""
+
 MINUTES_AFTER_HOLD: Final = 25
 """All of a session after a sign's hold, warm-up and cool-down included (ours: caution)."""
 
 _WARM_UP_MINUTES, _LONG_WARM_UP_MINUTES = 5, 10
 _REST_SECONDS, _SHORT_REST_SECONDS = 90.0, 60.0
 """Between sets; with little time a minute, as the next movement is for other muscles."""
-_SECONDS_A_REP = 4.0
 _ROUNDED_OFF = 0.49
+_ROUNDING = 1.0 + 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +114,8 @@ class Today:
     Attributes:
         capacity: believed capacity with the history's sets in it and today open.
         lightest: only the easiest allowed step of each family, as after a sign's hold.
+        pace: how much longer than reckoned this client takes (:mod:`core.dose.pace`).
+        steering: what the facts of the client, with all that is spared today, add up to.
     """
 
     client: Client
@@ -106,6 +125,11 @@ class Today:
     catalogue: Catalogue
     capacity: Capacity
     lightest: bool = False
+    pace: float = 1.0
+    steering: Steering | None = None
+    _ladders: dict[tuple[Family, KitAtHome], tuple[LadderStep, ...]] = field(
+        default_factory=dict, repr=False, compare=False
+    )
 
     def steps(self, family: Family) -> tuple[LadderStep, ...]:
         """The client's ladder of a family, easy to hard; of it one step where only that may be."""
@@ -118,8 +142,19 @@ class Today:
         return self._easiest(painless) if self.lightest else painless
 
     def _ladder(self, family: Family) -> tuple[LadderStep, ...]:
+        known = self._ladders.get((family, self.client.kit))
+        if known is None:
+            client = with_spares(self.client, self.order.spared)
+            steps = ladder(client, family, self.catalogue, self.order.on, self.steering)
+            known = within_start(client, steps, self.catalogue)
+            self._ladders[family, self.client.kit] = known
+        return known
+
+    def may_offer(self, family: Family) -> bool:
+        """Whether a step is left today that neither the coach nor a spared joint rules out."""
         client = with_spares(self.client, self.order.spared)
-        return steps_of(client, family, self.catalogue, self.order.on)
+        never = never_offered(client, no_holds=self.order.no_holds)
+        return any(never(step) is None for step in self.painless_steps(family))
 
     def _easiest(self, steps: Sequence[LadderStep]) -> tuple[LadderStep, ...]:
         """The first step that neither the coach nor a spared joint rules out."""
@@ -161,7 +196,7 @@ def believed_capacity(
 def _covers(capacity: Capacity, client: Client, catalogue: Catalogue) -> bool:
     """Whether a capacity knows every family of this client: other kit may open another one."""
     missing = [family for family in DOSED if family not in capacity.families]
-    return not any(steps_of(client, family, catalogue) for family in missing)
+    return not any(steps_ever(client, family, catalogue) for family in missing)
 
 
 def today_of(
@@ -186,14 +221,17 @@ def today_of(
         first = history.sets[0].on if history.sets else on
         capacity = believed_capacity(client, history, catalogue, year=first.year)
     order = replace(day_order(readiness), on=on)
+    sparing = with_spares(client, sore_joints(history.pains, on))
     return Today(
-        with_spares(client, sore_joints(history.pains, on)),
+        sparing,
         history,
         order,
         readiness.plan,
         catalogue,
         open_day(capacity, on, order.day_shift),
         lightest,
+        own_pace(history, catalogue, on, around_minutes=2 * warm_up_minutes(client)),
+        steering_of(with_spares(sparing, order.spared), catalogue.steering, on),
     )
 
 
@@ -212,24 +250,60 @@ def plan_session(
 ) -> SessionPlan:
     """Today's whole session.
 
-    A rest day has none. A family that was hard yesterday is left out, or its stand-in taken.
-
     Args:
         families: which movements; the whole session by default.
-        minutes: all the time there is, warm-up and cool-down included.
+        minutes: all the time there is today, warm-up and cool-down included.
         away: only a chair and a wall are there.
         lightest: after a sign's hold: the easiest allowed step of each, one set at the fewest of
             its range, three to four left, twenty-five minutes at most.
     """
-    if away:
-        client = replace(client, kit=AWAY)
+    client = at_hand(client, away=away)
     today = today_of(client, history, readiness, catalogue, on, capacity, lightest=lightest)
+    return session_of(today, families, SessionWish(minutes=minutes, away=away))
+
+
+def at_hand(client: Client, *, away: bool) -> Client:
+    """The client with what there is: at home, or away from it."""
+    return replace(client, kit=AWAY) if away else client
+
+
+@dataclass(frozen=True, slots=True)
+class SessionWish:
+    """What is wanted of a session beside its movements.
+
+    Attributes:
+        minutes: all the time there is today, warm-up and cool-down included.
+        usual_minutes: the same of this client's every session; ``None`` for no limit.
+        keep: families in the order in which they stay when time is short, the most wanted first;
+            by default the order in which they are done.
+        lighter: a week of half the sets, without a step up.
+        away: only a chair and a wall are there.
+        why: what else is to be said of the session.
+    """
+
+    minutes: int | None = None
+    usual_minutes: int | None = None
+    keep: tuple[Family, ...] = ()
+    lighter: bool = False
+    away: bool = False
+    why: tuple[DoseReason, ...] = ()
+
+
+def session_of(today: Today, families: Sequence[Family] | None, wanted: SessionWish) -> SessionPlan:
+    """The session of a day.
+
+    A rest day has none. A family that was hard yesterday is left out, or its stand-in taken.
+
+    Args:
+        families: which movements; the whole session by default.
+    """
     if today.plan is DayPlan.REST:
         return _session(today, (), (), (DoseReason(DoseCode.REST_DAY),))
+    lightest = today.lightest
     found: list[Prescription] = []
     left_out: list[LeftOut] = []
-    for family in families or WHOLE_SESSION:
-        prescription, why_not = _movement(today, family)
+    for family in WHOLE_SESSION if families is None else families:
+        prescription, why_not = _movement(today, family, lighter=wanted.lighter)
         if prescription is None and families is None:
             prescription = _instead_of(today, family, why_not, [one.family for one in found])
         if prescription is not None:
@@ -237,23 +311,42 @@ def plan_session(
         else:
             left_out.append(LeftOut(family, why_not))
     found = _second_sets_one_by_one(today, found)
-    reasons = [DoseReason(DoseCode.AWAY_FROM_HOME)] if away else []
+    if today.client.week.start is WeekStart.GENTLE:
+        found = [replace(each, sets=1) for each in found]
+    reasons = [DoseReason(DoseCode.AWAY_FROM_HOME)] if wanted.away else []
+    reasons.extend(wanted.why)
+    keep = wanted.keep or tuple(each.family for each in found)
     if lightest:
         after_hold = DoseReason(DoseCode.AFTER_HOLD, {"minutes": MINUTES_AFTER_HOLD})
         lightest_of_all = [at_lightest(each) for each in found]
-        found, dropped = _fit(today, lightest_of_all, after_hold, rest=_REST_SECONDS)
+        found, dropped = _fit(today, lightest_of_all, after_hold, keep, rest=_REST_SECONDS)
         left_out += dropped
         reasons.append(after_hold)
-    if minutes is not None:
-        short = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": minutes})
-        found, dropped = _fit(today, found, short)
+    if wanted.minutes is not None:
+        short = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": wanted.minutes})
+        found, dropped = _fit(today, found, short, keep)
         left_out += dropped
         reasons.append(short)
+    elif wanted.usual_minutes is not None and not lightest:
+        kept = DoseReason(DoseCode.KEPT_TO_TIME, {"minutes": wanted.usual_minutes})
+        if _work_minutes(today, found, _REST_SECONDS) > _room(today, kept):
+            found, dropped = _fit(today, found, kept, keep)
+            left_out += dropped
+            reasons.append(kept)
+    if wanted.lighter:
+        found = [at_half(each) for each in found]
+        reasons.append(DoseReason(DoseCode.LIGHTER_WEEK))
     return _session(today, tuple(found), tuple(left_out), tuple(reasons))
 
 
-def _movement(today: Today, family: Family) -> tuple[Prescription | None, DoseReason]:
-    """The family's prescription today, and why there is none when there is none."""
+def _movement(
+    today: Today, family: Family, *, lighter: bool = False
+) -> tuple[Prescription | None, DoseReason]:
+    """The family's prescription today, and why there is none when there is none.
+
+    Args:
+        lighter: nothing above what was done before.
+    """
     record = today.record(family)
     if record.hard_yesterday:
         return None, DoseReason(DoseCode.HARD_YESTERDAY)
@@ -262,6 +355,9 @@ def _movement(today: Today, family: Family) -> tuple[Prescription | None, DoseRe
             DoseCode.PAIN_NOT_SETTLED if record.not_settled else DoseCode.PAIN_STOP_MOVEMENT
         )
     steps = today.painless_steps(family)
+    if lighter and record.base_demand is not None:
+        known = tuple(step for step in steps if step.demand <= record.base_demand * _ROUNDING)
+        steps = known or steps
     prescription = prescribe(
         today.client, steps, record, today.capacity, today.order, today.catalogue
     )
@@ -287,25 +383,23 @@ def _instead_of(
 
 def needs_long_warm_up(client: Client) -> bool:
     """Ten minutes of warm-up and cool-down, and slow stand-ups."""
-    return bool(client.medicines & PRESSURE_MEDICINES) or Condition.PRESSURE in client.conditions
+    return bool(client.medicines & PRESSURE_MEDICINES or client.conditions & WARM_UP_CONDITIONS)
 
 
-def _warm_up(client: Client) -> int:
+def warm_up_minutes(client: Client) -> int:
+    """Minutes of the warm-up, and the same of the cool-down."""
     return _LONG_WARM_UP_MINUTES if needs_long_warm_up(client) else _WARM_UP_MINUTES
 
 
 def _set_seconds(today: Today, prescription: Prescription, rest: float) -> float:
-    rung = today.catalogue.by_id.get(prescription.step.rung)
-    each = rung.tempo.total if rung else _SECONDS_A_REP
-    work = prescription.amount * (each if prescription.unit is Unit.REPS else 1.0)
-    sides = 2.0 if rung is not None and rung.each_side else 1.0
-    return work * sides + rest
+    one = prescription
+    return set_seconds(one.step.rung, one.amount, one.unit, today.catalogue) + rest
 
 
 def _work_minutes(today: Today, prescriptions: Sequence[Prescription], rest: float) -> float:
     """Sets and the rests between them; the cool-down follows the last without a rest."""
     whole = sum(each.sets * _set_seconds(today, each, rest) for each in prescriptions)
-    return max(0.0, whole - rest) / 60.0
+    return max(0.0, whole - rest) * today.pace / 60.0
 
 
 def _second_sets_one_by_one(today: Today, found: Sequence[Prescription]) -> list[Prescription]:
@@ -325,6 +419,15 @@ def _one_set_for_now(prescription: Prescription) -> Prescription:
     return replace(prescription, sets=1, reasons=(*prescription.reasons, reason))
 
 
+def at_half(prescription: Prescription) -> Prescription:
+    """Half the sets, as in a lighter week; of one set the fewest. Balance stays."""
+    if prescription.family is Family.BALANCE:
+        return prescription
+    if prescription.sets > 1:
+        return replace(prescription, sets=prescription.sets // 2)
+    return _at_fewest(prescription)
+
+
 def _at_fewest(prescription: Prescription) -> Prescription:
     """The same with the fewest repetitions of its range; more is left in hand."""
     per_left = 1.0 if prescription.unit is Unit.REPS else SECONDS_PER_LEFT
@@ -342,29 +445,49 @@ def at_lightest(prescription: Prescription) -> Prescription:
     return replace(fewest, stop_at_left=careful, left_target=CAREFUL.range)
 
 
+def _room(today: Today, reason: DoseReason) -> float:
+    """Minutes for sets and rests, where ``reason`` says how many there are in all."""
+    # Minutes are said in whole numbers: less than half of one over still rounds to them.
+    return reason.numbers["minutes"] - 2 * warm_up_minutes(today.client) + _ROUNDED_OFF
+
+
 def _fit(
     today: Today,
     prescriptions: list[Prescription],
     reason: DoseReason,
+    keep: Sequence[Family],
     rest: float = _SHORT_REST_SECONDS,
 ) -> tuple[list[Prescription], list[LeftOut]]:
     """Fewer sets first, then fewer movements; warm-up and cool-down are never cut.
 
     Args:
         reason: why time is short, with the "minutes" there are.
+        keep: families, those that stay longest first.
     """
-    # Minutes are said in whole numbers: less than half of one over still rounds to them.
-    room = reason.numbers["minutes"] - 2 * _warm_up(today.client) + _ROUNDED_OFF
-    kept = list(prescriptions)
-    if _work_minutes(today, kept, rest) > room:
-        kept = [replace(each, sets=1) for each in kept]
-    if _work_minutes(today, kept[:2], rest) > room:
+    room = _room(today, reason)
+    rank = {family: place for place, family in enumerate(keep)}
+    kept = {each.family: each for each in prescriptions}
+    last_first = sorted(kept, key=lambda family: rank.get(family, len(rank)), reverse=True)
+
+    def too_long(families: Sequence[Family]) -> bool:
+        return _work_minutes(today, [kept[one] for one in families], rest) > room
+
+    for most_sets in (2, 1):
+        for family in last_first:
+            if kept[family].sets > most_sets and too_long(last_first):
+                kept[family] = replace(kept[family], sets=most_sets)
+    if too_long(last_first[-2:]):
         # Two movements with fewer repetitions are worth more than one with many.
-        kept = [_at_fewest(each) for each in kept]
-    dropped: list[LeftOut] = []
-    while kept and _work_minutes(today, kept, rest) > room:
-        dropped.insert(0, LeftOut(kept.pop().family, reason))
-    return kept, dropped
+        kept = {family: _at_fewest(each) for family, each in kept.items()}
+    stays: list[Family] = []
+    for family in reversed(last_first):
+        if not too_long([*stays, family]):
+            stays.append(family)
+    dropped = [LeftOut(family, reason) for family in reversed(last_first) if family not in stays]
+    return [each for family, each in kept.items() if family in stays], dropped
+
+
+_SHORT: Final = frozenset({DoseCode.SHORT_OF_TIME, DoseCode.KEPT_TO_TIME})
 
 
 def _session(
@@ -373,8 +496,8 @@ def _session(
     left_out: tuple[LeftOut, ...],
     reasons: tuple[DoseReason, ...],
 ) -> SessionPlan:
-    warm_up = _warm_up(today.client)
-    short = any(reason.code is DoseCode.SHORT_OF_TIME for reason in reasons)
+    warm_up = warm_up_minutes(today.client)
+    short = any(reason.code in _SHORT for reason in reasons)
     work = _work_minutes(today, prescriptions, _SHORT_REST_SECONDS if short else _REST_SECONDS)
     return SessionPlan(
         day=today.plan,

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from core.client.client import Client, KitAtHome
-from core.client.steering import UNLIMITED, BodyLimits, Effects, steering_of
+from core.client.steering import UNLIMITED, BodyLimits, Effects, Steering, steering_of
 from core.mechanics.body import Body, body_of
 from core.movements.catalogue import Catalogue, DialValue, Rung, Setting
 from core.movements.demand import UNWEIGHED, Weighed, weigh
@@ -85,14 +85,21 @@ def may_offer(client: Client, rung: Rung, effects: Effects) -> bool:
 
 
 def ladder(
-    client: Client, family: Family, catalogue: Catalogue, today: date | None = None
+    client: Client,
+    family: Family,
+    catalogue: Catalogue,
+    today: date | None = None,
+    steering: Steering | None = None,
 ) -> tuple[LadderStep, ...]:
     """The client's ladder of one family, easy to hard; empty where nothing fits.
 
     The coach's ceilings and floors are not applied here: dose and session do that.
     ``today`` is needed for ages and dates; without it the cautious answer is taken.
+
+    Args:
+        steering: what the client's facts add up to, where several ladders of one day are asked for.
     """
-    steering = steering_of(client, catalogue.steering, today)
+    steering = steering or steering_of(client, catalogue.steering, today)
     effects = steering.effects
     offered = tuple(rung for rung in catalogue.rungs(family) if may_offer(client, rung, effects))
     preferred = steering.prefers & {rung.id for rung in offered}

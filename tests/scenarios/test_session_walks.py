@@ -263,7 +263,7 @@ async def test_a_first_week(village: Practice):
 
     history, _ = record(village, who)
     squats = history.of_family(Family.SQUAT)
-    assert len(squats) == 3
+    assert len(squats) >= 2
     assert squats[1].demand == squats[0].demand, "two good sessions come first"
     for family in climbs:
         demands = [done.demand for done in history.of_family(family)]

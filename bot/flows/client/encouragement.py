@@ -1,7 +1,7 @@
 """One encouraging fact that is true, from the record."""
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import NotRequired, TypedDict
 
 from bot.flows.facts import Facts
@@ -36,11 +36,21 @@ class SessionsFact(TypedDict):
     first: bool
 
 
-def true_fact(client_id: PersonId, facts: Facts) -> ClimbFact | SessionsFact:
+class WeeksFact(TypedDict):
+    """How many weeks in a row had a training day, this one included."""
+
+    kind: str
+    count: int
+
+
+WEEKS_WORTH_SAYING = 2
+
+
+def true_fact(client_id: PersonId, facts: Facts) -> ClimbFact | SessionsFact | WeeksFact:
     """What the client does now and could not at first; else how often she has trained.
 
     Kinds: "seat" (the same movement from a lower seat), "rung" (a harder variant), "climb" (percent
-    more work), "sessions". Of several climbs another one is told after each session.
+    more work), "weeks" in a row, "sessions". Of several another one is told after each session.
     """
     history = facts.history(client_id)
     days = history.days_trained()
@@ -49,11 +59,24 @@ def true_fact(client_id: PersonId, facts: Facts) -> ClimbFact | SessionsFact:
         done = history.of_family(family)
         if len(done) > 1 and done[-1].demand >= WORTH_SAYING * done[0].demand > 0:
             climbs.append(_climb(family, done, facts))
-    if climbs:
-        return climbs[len(days) % len(climbs)]
     today = facts.me.local(facts.now).date()
+    weeks = _weeks_in_a_row(days, today)
+    told: list[ClimbFact | WeeksFact] = [*climbs]
+    if weeks >= WEEKS_WORTH_SAYING:
+        told.append({"kind": "weeks", "count": weeks})
+    if told:
+        return told[len(days) % len(told)]
     recent = [day for day in days if (today - day).days < MONTH_DAYS]
     return {"kind": "sessions", "count": max(1, len(recent)), "first": len(days) <= 1}
+
+
+def _weeks_in_a_row(days: Sequence[date], today: date) -> int:
+    """ISO weeks without a break up to this one; 0 where this one has no training day yet."""
+    weeks = {day - timedelta(days=day.weekday()) for day in days}
+    week, count = today - timedelta(days=today.weekday()), 0
+    while week in weeks:
+        week, count = week - timedelta(days=7), count + 1
+    return count
 
 
 def _climb(family: Family, done: Sequence[SetDone], facts: Facts) -> ClimbFact:

@@ -1,17 +1,20 @@
-"""What a client may set: when to be asked, which days to train, a time away, quiet hours."""
+"""What a client may set: when to be asked, days and length of sessions, the floor, a time away."""
 
 from datetime import date, timedelta
 
-from bot.flows.changes import SetAway, SetSchedule
+from bot.flows.changes import SaveProfile, SetAway, SetSchedule
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn, rows_of
-from bot.flows.parsing import Reask, read_clock
+from bot.flows.parsing import Reask, read_clock, read_day
+from bot.flows.record.profile import FLOOR_WORK, MINUTES
+from core.programme.session_time import choices_for, minutes_of
 
 NAME = "settings"
 ONE_DAY = True
 """A time away begins on the day on which it is tapped: yesterday's buttons do nothing."""
 SLOT = "settings"
 EARLIEST, LATEST = "04:00", "13:00"
+LONGEST_AWAY = timedelta(days=180)
 AWAY_DAYS = {"week": 7, "fortnight": 14, "month": 30}
 
 
@@ -29,7 +32,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             return Turn(None, says=(Say("settings/closed", slot=SLOT),))
         if value == "answers":
             return Turn(None, begin=(Begin("join", {"review": True}),))
-        if value in ("time", "days", "away"):
+        if value in ("time", "days", "away", "length", "floor"):
             days = list(facts.client(facts.me.id).client.training_days)
             return _ask(state.at(value, days=days), facts)
     if state.step == "time":
@@ -38,6 +41,10 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _days(state, value, facts)
     if state.step == "away":
         return _away(state, value, facts)
+    if state.step == "length":
+        return _length(state, value, facts)
+    if state.step == "floor":
+        return _floor(state, value, facts)
     return Turn(state, understood=False)
 
 
@@ -68,21 +75,49 @@ def _away(state: State, value: str, facts: Facts) -> Turn:
     if value in AWAY_DAYS:
         until: date = today + timedelta(days=AWAY_DAYS[value])
         return _saved(SetAway(facts.me.id, until), {"what": "away", "until": until})
-    return Turn(state, understood=False)
+    told = read_day(value, today, facts.reference.words, future=True)
+    if isinstance(told, Reask) or date.fromisoformat(told) > today + LONGEST_AWAY:
+        return Turn(state, understood=False)
+    until = date.fromisoformat(told)
+    return _saved(SetAway(facts.me.id, until), {"what": "away", "until": until})
 
 
-def _saved(change: SetSchedule | SetAway, values: dict[str, object]) -> Turn:
+def _length(state: State, value: str, facts: Facts) -> Turn:
+    """Minutes of a session, by button or typed; "0" for no limit."""
+    told = value.removeprefix("minutes=")
+    if told not in {str(one) for one in choices_for(facts.client(facts.me.id).client)}:
+        return Turn(state, understood=False)
+    changed = SaveProfile(facts.me.id, {MINUTES: int(told)})
+    return _saved(changed, {"what": "length", "minutes": int(told)})
+
+
+def _floor(state: State, value: str, facts: Facts) -> Turn:
+    if value not in ("on_floor", "off_floor"):
+        return Turn(state, understood=False)
+    wanted = value == "on_floor"
+    return _saved(SaveProfile(facts.me.id, {FLOOR_WORK: wanted}), {"what": value})
+
+
+def _saved(change: SetSchedule | SetAway | SaveProfile, values: dict[str, object]) -> Turn:
     return Turn(None, says=(Say("settings/saved", values, slot=SLOT),), changes=(change,))
 
 
 def _ask(state: State, facts: Facts) -> Turn:
     record = facts.client(facts.me.id)
     days = [int(day) for day in state.answers.get("days", ())]
+    floor = bool(record.answers.get("floor"))
     rows: Rows = {
-        "what": rows_of("time days", "away", "answers", "finish"),
+        "what": rows_of(
+            "time days", f"length{' floor' if floor else ''}", "away", "answers", "finish"
+        ),
         "time": rows_of("at=07:00 at=07:30", "at=08:00 at=08:30", "at=09:00 at=10:00", "back"),
         "days": _day_rows(days),
         "away": rows_of("week fortnight month", "home", "back"),
+        "length": (
+            tuple(Button(f"minutes={one}") for one in choices_for(record.client)),
+            *rows_of("back"),
+        ),
+        "floor": rows_of("on_floor off_floor", "back"),
     }[state.step]
     values = {
         "checkin_at": record.client.checkin_at,
@@ -91,6 +126,9 @@ def _ask(state: State, facts: Facts) -> Turn:
         "quiet_from": record.quiet_from,
         "quiet_until": record.quiet_until,
         "days": days,
+        "minutes": minutes_of(record.client) or 0,
+        "floor": record.client.floor_ok,
+        "able": floor,
     }
     return Turn(state, says=(Say(f"settings/ask_{state.step}", values, rows=rows, slot=SLOT),))
 

@@ -10,15 +10,16 @@ from bot.flows.safety.open_signs import open_question
 from bot.json_values import JsonValue
 from core.client.client import Client
 from core.client.screening import clearance_holds
-from core.dose.family_record import sore_joints
+from core.dose.family_record import PAIN_THAT_STOPS, sore_joints
 from core.dose.prescribe import with_spares
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
-from core.dose.session import AWAY, Today, believed_capacity, plan_session, today_of
+from core.dose.session import Today, at_hand, believed_capacity, today_of
 from core.number_words import NumberWords
+from core.programme.day import DayWish, EarlierToday, session_of_day
 from core.readiness.absolute_rule import easier_of
 from core.readiness.morning_questions import Morning, MorningQuestion, Trouble, morning_from
 from core.readiness.readiness import Readiness, assess
-from core.vocabulary import DayPlan
+from core.vocabulary import AlertLevel, DayPlan
 
 SIGNS_GOOD_FOR = timedelta(hours=2)
 """Older than this, the warning-sign question is put again before a session."""
@@ -40,6 +41,7 @@ class Gate(StrEnum):
     ALERT_OPEN = "alert_open"
     NO_CHECKIN = "no_checkin"
     REST_DAY = "rest_day"
+    OVER_TODAY = "over_today"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +111,38 @@ def _gate(record: ClientRecord, today: date, checkin: Checkin | None, facts: Fac
         return Gate.NO_CHECKIN
     if checkin.day_plan == DayPlan.REST:
         return Gate.REST_DAY
-    return Gate.OPEN
+    return Gate.OVER_TODAY if _ended_for_cause(record, today, facts) else Gate.OPEN
+
+
+def _ended_for_cause(record: ClientRecord, today: date, facts: Facts) -> bool:
+    """Whether a pain over the limit or a sign broke a session off today."""
+    stopped = [
+        one.ended_at
+        for one in facts.sessions(record.id, 1)
+        if one.on == today and one.status == "stopped"
+    ]
+    if not stopped:
+        return False
+    history = facts.history(record.id)
+    hurt = any(one.pain >= PAIN_THAT_STOPS for one in history.sets_on(today))
+    sharp = any(
+        one.on == today and one.family is not None and one.how_much >= PAIN_THAT_STOPS
+        for one in history.pains
+    )
+    return hurt or sharp or _told_a_sign(record, today, facts)
+
+
+def _told_a_sign(record: ClientRecord, today: date, facts: Facts) -> bool:
+    """An urgent sign of today whose hold the coach has not lifted since."""
+    loud = (AlertLevel.EMERGENCY, AlertLevel.URGENT)
+    lift = facts.last_lift(record.id)
+    lifted = lift.lifted_at if lift is not None else None
+    return any(
+        alert.level in loud
+        and record.person.local(alert.newest_sign_at).date() == today
+        and (lifted is None or lifted < alert.newest_sign_at)
+        for alert in facts.alerts([record.id], 1)
+    )
 
 
 def signs_are_old(checkin: Checkin, facts: Facts) -> bool:
@@ -191,7 +224,7 @@ def today_for(record: ClientRecord, checkin: Checkin, facts: Facts, *, away: boo
     """
     client = record.client
     return today_of(
-        replace(client, kit=AWAY) if away else client,
+        at_hand(client, away=away),
         facts.history(record.id),
         readiness_of(record, checkin, facts),
         facts.reference.catalogue,
@@ -220,7 +253,7 @@ def today_before(
             word=word_of(record, whole),
         )
     return today_of(
-        replace(client, kit=AWAY) if away else client,
+        at_hand(client, away=away),
         before,
         readiness_of(record, checkin, facts),
         facts.reference.catalogue,
@@ -239,17 +272,34 @@ def planned(
     away: bool = False,
 ) -> SessionPlan:
     """Today's session."""
-    return plan_session(
+    wish = DayWish(
+        minutes=minutes,
+        away=away,
+        lightest=restarts_on(record, checkin.on, facts),
+        earlier=earlier_on(record, checkin.on, facts),
+    )
+    return session_of_day(
         record.client,
         facts.history(record.id),
         readiness_of(record, checkin, facts),
         facts.reference.catalogue,
         checkin.on,
-        minutes=minutes,
-        away=away,
-        lightest=restarts_on(record, checkin.on, facts),
+        wish,
         capacity=facts.capacity(record.id),
     )
+
+
+def earlier_on(record: ClientRecord, on: date, facts: Facts) -> EarlierToday:
+    """What there was of a session earlier that day; of the one that runs now nothing is said."""
+    today = record.person.local(facts.now).date()
+    sessions = [one for one in facts.sessions(record.id, (today - on).days + 1) if one.on == on]
+    trained = bool(facts.history(record.id).sets_on(on))
+    if not trained or any(one.status == "running" for one in sessions):
+        return EarlierToday.NOTHING
+    if any(one.status == "finished" for one in sessions):
+        return EarlierToday.WHOLE
+    stopped = any(one.status == "stopped" for one in sessions)
+    return EarlierToday.BROKEN_OFF if stopped else EarlierToday.NOTHING
 
 
 def is_away(plan: SessionPlan) -> bool:

@@ -9,8 +9,13 @@ from bot.flows.facts import Answers
 from core.client.client import Clearance, Client, KitAtHome, Limits
 from core.client.operations import operations_of
 from core.client.own_aim import families_for
+from core.client.set_week import SetWeek, WeekStart
 from core.dose.prior import CoachWord
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
+
+MINUTES, FLOOR_WORK = "session_minutes", "floor_work"
+WEEK, WEEK_BEFORE = "week", "week_before"
+"""Profile keys of the programme; ``week_before`` is what "undo" brings back."""
 
 CAUTIOUS_BIRTH_YEAR = 1945
 """Used until the year is known: older is the careful guess."""
@@ -35,6 +40,8 @@ def client_of(
     ``limits`` (see ``limits_of``), ``cleared_by``, ``cleared_on``, ``cleared_until``.
     ``replaced_joints`` and ``operations`` (all others) hold values
     (:func:`core.client.operations.operation_json`), ``replaced_joints`` words in older profiles;
+    ``floor_work`` (false: can, but does not want to be on the floor),
+    ``session_minutes`` (0: no limit) and ``week`` (see ``week_set``) shape the programme;
     ``own_aim``: the value of a :class:`core.client.own_aim.OwnAim`, or the client's own words.
     """
     return Client(
@@ -53,7 +60,7 @@ def client_of(
         ),
         pacemaker_on=_day(answers.get("pacemaker_on")),
         medicine_changed_on=_day(answers.get("medicine_changed_on")),
-        floor_ok=bool(answers.get("floor", False)),
+        floor_ok=bool(answers.get("floor", False)) and answers.get(FLOOR_WORK) is not False,
         falls=answers.get("falls"),
         fears_falling=answers.get("fears_falling"),
         walking_aid=WalkingAid(answers["walking_aid"]) if answers.get("walking_aid") else None,
@@ -65,6 +72,17 @@ def client_of(
         clearance=_clearance_of(answers),
         checkin_at=checkin_at,
         training_days=training_days,
+        session_minutes=answers.get(MINUTES),
+        week=week_set(answers.get(WEEK) or {}),
+    )
+
+
+def week_set(week: Answers) -> SetWeek:
+    """What the coach has set of the week: ``start``, and ``days`` by weekday ("1" Monday)."""
+    days = week.get("days", {})
+    return SetWeek(
+        WeekStart(week.get("start") or WeekStart.GENERAL),
+        {int(day): tuple(Family(one) for one in families) for day, families in days.items()},
     )
 
 

@@ -72,6 +72,21 @@ def test_a_starting_rung_is_proposed(test, result, start):
     assert read_test(test, result, 72, Sex.MALE).start == start
 
 
+@pytest.mark.parametrize(
+    ("stands", "rung"),
+    [
+        (5, "squat_hands_help"),
+        (12, "squat_to_chair"),
+        (19, "squat_touch_chair"),
+        (25, "squat_bottle"),
+    ],
+)
+def test_under_60_the_count_of_stands_proposes_the_rung(stands, rung):
+    """Common practice, from memory; the norms of Rikli and Jones 1999 begin at 60."""
+    start = read_test(HomeTest.CHAIR_STAND, stands, 59, Sex.MALE).start
+    assert start == (Family.SQUAT, rung)
+
+
 def test_proposed_rungs_are_in_the_catalogue():
     for test in HomeTest:
         for result in (0, 12, 15, 40):

@@ -36,7 +36,7 @@ def test_without_a_word_and_a_test_nothing_moves():
         (None, WEAK_LEGS, -0.20, 0.0),
         (CoachWord.FITTER, WEAK_LEGS, -0.20, 0.10),
         (CoachWord.LESS_FIT, STRONG_LEGS, -0.20, -0.20),
-        (CoachWord.FITTER, STRONG_LEGS, 0.10, 0.10),
+        (CoachWord.FITTER, STRONG_LEGS, 0.28, 0.10),
         (CoachWord.LESS_FIT, WEAK_LEGS, -0.20, -0.20),
     ],
 )
@@ -56,11 +56,29 @@ def test_the_word_moves_every_start_value_by_what_it_says():
     assert set(plain.families) <= set(DOSED)
 
 
-def first_plan(told: CoachWord):
-    client = client_of(Aim.STRENGTH)
+@pytest.mark.parametrize(
+    ("birth_year", "sex", "stands", "rungs"),
+    [
+        (1967, Sex.MALE, 19, {"squat_held", "squat_touch_chair", "squat_free"}),
+        (1967, Sex.FEMALE, 5, {"squat_hands_help", "squat_high_seat", "squat_small_held"}),
+        (1961, Sex.FEMALE, 24, {"squat_touch_chair", "squat_free", "squat_bottle", "squat_pause"}),
+        (1941, Sex.FEMALE, 4, {"squat_hands_help", "squat_leg_forward", "squat_small_held"}),
+    ],
+)
+def test_chair_stands_say_on_which_rung_to_begin_at_any_age(birth_year, sex, stands, rungs):
+    """Rung by count of stands: common practice, from memory."""
+    client = client_of(Aim.STRENGTH, birth_year=birth_year, sex=sex, stature_cm=170, mass_kg=72)
+    done = HomeTestDone(HomeTest.CHAIR_STAND, MONDAY, stands)
+    word = start_word(None, strength_word([done], birth_year, sex))
+    squat = first_plan(word=word, client=client).prescriptions[0]
+    assert squat.step.rung in rungs
+
+
+def first_plan(told: CoachWord | None = None, *, word=None, client=None):
+    client = client or client_of(Aim.STRENGTH)
     readiness = assess([], None, client, on=MONDAY)
     capacity = believed_capacity(
-        client, History(), CATALOGUE, year=MONDAY.year, word=start_word(told, {})
+        client, History(), CATALOGUE, year=MONDAY.year, word=word or start_word(told, {})
     )
     return plan_session(client, History(), readiness, CATALOGUE, MONDAY, capacity=capacity)
 

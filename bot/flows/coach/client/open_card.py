@@ -45,6 +45,7 @@ OPENS = {
     "forbid": "coach_rungs",
     "why": "coach_doses",
     "climb": "coach_doses",
+    "week": "coach_week",
 }
 """Button -> the conversation that it opens."""
 
@@ -122,7 +123,9 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
         rows = (*rows, (Button("show", handler="alert", ref=str(open_alert.id)),))
     rows = (
         *rows,
-        *rows_of("answers limits", "record notes", "why climb", "load tests", "more clients"),
+        *rows_of(
+            "answers limits", "record notes", "why climb", "week load", "tests more", "clients"
+        ),
     )
     return Say("coach/card", values, rows=rows, slot=SLOT)
 

@@ -41,6 +41,7 @@ ABOUT_A_CLIENT = (
     "coach_rungs",
     "coach_start",
     "coach_test",
+    "coach_week",
 )
 CALLBACK_HANDLERS = {handler.NAME: handler for handler in (alert_handler, client_handler)}
 FITTING = {

@@ -1,0 +1,112 @@
+"""The session of one day: its turns, what was done earlier that day, and the time there is."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+from enum import StrEnum
+from typing import Final
+
+from core.client.client import Client
+from core.dose.capacity import Capacity
+from core.dose.history import History
+from core.dose.prescription import DoseCode, DoseReason, SessionPlan
+from core.dose.session import SessionWish, Today, at_hand, session_of, today_of
+from core.movements.catalogue import Catalogue
+from core.programme.groups import GROUP_OF, in_order
+from core.programme.lighter_week import is_lighter
+from core.programme.session_time import minutes_of, movements_in
+from core.programme.turns import done_before, is_set_by_coach, turns
+from core.readiness.readiness import Readiness
+from core.vocabulary import Family
+
+SECOND_SESSION: Final = (Family.BALANCE,)
+"""What a second session of a day may hold beside an easy walk (common practice)."""
+
+
+class EarlierToday(StrEnum):
+    """What there was of a session earlier the same day."""
+
+    NOTHING = "nothing"
+    WHOLE = "whole"
+    BROKEN_OFF = "broken_off"
+
+
+@dataclass(frozen=True, slots=True)
+class DayWish:
+    """How the session of a day is wanted.
+
+    Attributes:
+        minutes: all the time there is today, where it is less than usual.
+        away: only a chair and a wall are there.
+        lightest: as after a sign's hold.
+    """
+
+    minutes: int | None = None
+    away: bool = False
+    lightest: bool = False
+    earlier: EarlierToday = EarlierToday.NOTHING
+
+
+PLAIN: Final = DayWish()
+
+
+def session_of_day(
+    client: Client,
+    history: History,
+    readiness: Readiness,
+    catalogue: Catalogue,
+    on: date,
+    wish: DayWish = PLAIN,
+    *,
+    capacity: Capacity | None = None,
+) -> SessionPlan:
+    """The session of a day, by all rules of this client.
+
+    Args:
+        capacity: as :func:`core.dose.session.today_of` takes it.
+    """
+    here = at_hand(client, away=wish.away)
+    today = today_of(here, history, readiness, catalogue, on, capacity, lightest=wish.lightest)
+    wanted = SessionWish(
+        minutes=wish.minutes,
+        usual_minutes=minutes_of(client),
+        lighter=is_lighter(history, on),
+        away=wish.away,
+    )
+    if wish.earlier is EarlierToday.WHOLE:
+        why = (DoseReason(DoseCode.TRAINED_TODAY),)
+        return session_of(today, SECOND_SESSION, replace(wanted, why=why))
+    chosen, by_coach = families_of_day(today)
+    if wish.earlier is EarlierToday.BROKEN_OFF:
+        done = {one.family for one in history.sets_on(on)}
+        chosen = tuple(family for family in chosen if family not in done)
+        wanted = replace(wanted, why=(DoseReason(DoseCode.REST_OF_TODAY),))
+    minutes = wanted.usual_minutes
+    if not chosen and minutes is not None and not movements_in(client, minutes):
+        too_short = DoseReason(DoseCode.KEPT_TO_TIME, {"minutes": minutes})
+        wanted = replace(wanted, why=(*wanted.why, too_short))
+    # Balance takes a minute or two, and is wanted on each day; the first of the turns comes before.
+    keep = (*chosen[:1], *sorted(chosen[1:], key=lambda family: family is not Family.BALANCE))
+    families = chosen if by_coach else in_order(frozenset(chosen))
+    return session_of(today, families, replace(wanted, keep=keep))
+
+
+def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:
+    """The families whose turn it is today, the most wanted first; whether the coach has set them.
+
+    One that is left out for a pain stays among them, so that it is named, beside its stand-in.
+    """
+    client, on = today.client, today.order.on
+    most = movements_in(client, minutes_of(client))
+    done = done_before(today.history, on)
+    hurt = {pain.family for pain in today.history.pains if pain.family is not None}
+    felt = hurt | {one.family for one in today.history.sets_on(on)}
+    hurting = frozenset(family for family in felt if today.record(family).stopped)
+    offered = hurting | {family for family in GROUP_OF if today.may_offer(family)}
+    planned = turns(client, done, offered, on, most)
+    if is_set_by_coach(client, offered, on):
+        return planned, True
+    stands = turns(client, done, offered - hurting, on, most)
+    if most and not stands:
+        # All that there is was hard yesterday: it is left out by name, with the reason.
+        stands = in_order(offered - hurting)
+    return (*stands, *(family for family in planned if family in hurting)), False

@@ -1,0 +1,35 @@
+"""A client who takes longer than reckoned gets a session that still ends in time."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+from core.dose.history import History, SessionDone
+from core.programme.day import session_of_day
+from core.readiness.morning_questions import Morning
+from core.readiness.readiness import assess
+from tests.core.movements.people import catalogue, client
+from tests.support.programme_lives import live, minutes_taken
+
+MONDAY = date(2026, 3, 2)
+
+
+def next_session(history: History, on: date):
+    usual = [Morning(on - timedelta(days=back), 4, 4, 4, 4, 4) for back in range(20, 0, -1)]
+    readiness = assess(usual, Morning(on, 4, 4, 4, 4, 4), client(), on=on)
+    return session_of_day(client(), history, readiness, catalogue(), on)
+
+
+def test_the_work_shrinks_by_the_clients_own_pace():
+    history = list(live(client(), catalogue(), MONDAY, weeks=3))[-1].before
+    slow = tuple(
+        SessionDone(one.on, effort=5, minutes=10 + round(1.5 * (one.minutes - 10)))
+        for one in history.sessions
+    )
+    on = MONDAY + timedelta(weeks=3)
+    usual = next_session(history, on)
+    slower = next_session(replace(history, sessions=slow), on)
+    assert usual.minutes <= 25
+    assert slower.minutes <= 25
+    work = minutes_taken(slower, catalogue()) - 10
+    assert work <= 0.8 * (minutes_taken(usual, catalogue()) - 10)
+    assert 10 + 1.3 * work <= 1.1 * 25

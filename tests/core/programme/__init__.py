@@ -1,0 +1,1 @@
+"""Tests of the week's shape and of the sessions in it."""

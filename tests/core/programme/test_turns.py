@@ -1,0 +1,170 @@
+"""Whose turn it is: groups in two weeks, own aim, extra days, the coach's days, lighter weeks."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+from core.client.own_aim import OwnAim, families_for
+from core.client.set_week import SetWeek, WeekStart
+from core.dose.history import History, SessionDone
+from core.dose.prescription import DoseCode
+from core.dose.session import WHOLE_SESSION
+from core.programme.day import DayWish, EarlierToday, session_of_day
+from core.programme.groups import FAMILIES_OF, Group
+from core.programme.lighter_week import is_lighter, next_lighter
+from core.programme.week import WhyNot, week_of
+from core.readiness.morning_questions import Morning
+from core.readiness.readiness import assess
+from core.vocabulary import Condition, Family
+from tests.core.movements.people import FULL_KIT, catalogue, client
+from tests.support.programme_lives import live
+
+MONDAY = date(2026, 3, 2)
+
+
+def families(day):
+    return tuple(item.family for item in day.plan.prescriptions)
+
+
+def session(someone, history, on, **wish):
+    usual = [Morning(on - timedelta(days=back), 4, 4, 4, 4, 4) for back in range(20, 0, -1)]
+    readiness = assess(usual, Morning(on, 4, 4, 4, 4, 4), someone, on=on)
+    return session_of_day(someone, history, readiness, catalogue(), on, DayWish(**wish))
+
+
+def test_the_first_session_is_the_six_and_the_second_brings_trunk_and_side_of_the_hip():
+    first, second = list(live(client(), catalogue(), MONDAY, weeks=1))[:2]
+    assert families(first) == WHOLE_SESSION
+    assert {Family.BRACE, Family.SIDE_LIFT, Family.BALANCE} <= set(families(second))
+    assert first.plan.minutes <= 25
+    assert second.plan.minutes <= 25
+
+
+def test_three_days_a_week_give_each_group_about_two_of_them_and_balance_all():
+    """WHO 2020: all major muscle groups on two days a week, balance on three."""
+    days = list(live(client(session_minutes=0), catalogue(), MONDAY, weeks=4))
+    done = [set(families(day)) for day in days]
+    for group, of_group in FAMILIES_OF.items():
+        least = 12 if group is Group.BALANCE else 7
+        assert sum(bool(set(of_group) & one) for one in done) >= least, group
+
+
+def test_who_wants_to_climb_stairs_steps_more_often_than_she_squats():
+    someone = client(wished_families=families_for(OwnAim.STAIRS))
+    done = [families(day) for day in live(someone, catalogue(), MONDAY, weeks=4)]
+    steps, squats = (sum(one in day for day in done) for one in (Family.STEP, Family.SQUAT))
+    assert steps > squats > 0
+    assert Family.STEP in done[0]
+
+
+def test_every_family_of_a_group_comes_round_within_two_weeks_after_the_first_sessions():
+    days = list(live(client(session_minutes=0), catalogue(), MONDAY, weeks=6))
+    last = [day for day in days if day.on >= MONDAY + timedelta(weeks=4)]
+    done = {family for day in last for family in families(day)}
+    assert {Family.SQUAT, Family.STEP, Family.LUNGE, Family.HINGE, Family.BRIDGE} <= done
+
+
+def test_an_extra_day_does_not_empty_the_next():
+    someone = client()
+    history = list(live(someone, catalogue(), MONDAY, weeks=1))[1].before
+    tuesday, wednesday = (MONDAY + timedelta(days=ahead) for ahead in (1, 2))
+    extra = session(someone, history, tuesday)
+    assert not set(WHOLE_SESSION) - {Family.BALANCE} & {one.family for one in extra.prescriptions}
+    sets = tuple(item.done(tuesday, item.amount, 3) for item in extra.prescriptions)
+    after = replace(history, sets=(*history.sets, *sets))
+    next_day = {one.family for one in session(someone, after, wednesday).prescriptions}
+    assert {Family.SQUAT, Family.PUSH, Family.PULL} <= next_day
+
+
+def test_who_fell_and_trains_twice_a_week_has_balance_each_time():
+    someone = client(training_days=(2, 5), falls=1, lives_alone=True)
+    assert all(Family.BALANCE in families(day) for day in live(someone, catalogue(), MONDAY, 3))
+
+
+def test_the_coachs_day_keeps_her_order_and_what_a_limit_leaves_out_is_named():
+    order = (Family.PULL, Family.OVERHEAD, Family.SQUAT)
+    someone = client(week=SetWeek(days={1: order}))
+    someone = replace(someone, limits=replace(someone.limits, overhead_allowed=False))
+    plan = session(someone, History(), MONDAY)
+    assert [one.family for one in plan.prescriptions] == [Family.PULL, Family.SQUAT]
+    week = week_of(someone, History(), catalogue(), MONDAY)
+    assert week.days[0].by_coach
+    assert week.days[0].ruled_out == (Family.OVERHEAD,)
+    assert not week.days[1].by_coach
+
+
+def test_a_missing_band_and_a_rule_are_named_as_what_leaves_a_group_out():
+    bare = client(kit=replace(FULL_KIT, band=None, bottle=None, table=None), floor_ok=False)
+    someone = replace(bare, conditions=frozenset({Condition.NERVE_LOSS}))
+    why = {one.group: one.why for one in week_of(someone, History(), catalogue(), MONDAY).left_out}
+    assert why.get(Group.PULL, WhyNot.NO_KIT) is WhyNot.NO_KIT
+    one_day = client(training_days=(3,), session_minutes=15)
+    missed = week_of(one_day, History(), catalogue(), MONDAY).left_out
+    assert {one.why for one in missed} == {WhyNot.NO_TIME}
+
+
+def test_seated_and_gentle_weeks_stay_so():
+    seated = next(live(client(week=SetWeek(WeekStart.SEATED)), catalogue(), MONDAY, weeks=1))
+    stances = {catalogue().by_id[one.step.rung].stance for one in seated.plan.prescriptions}
+    assert stances <= {"sit", "front_sit"}
+    assert len(seated.plan.prescriptions) >= 3
+    gentle = client(week=SetWeek(WeekStart.GENTLE), session_minutes=0)
+    for day in live(gentle, catalogue(), MONDAY, weeks=6):
+        assert len(day.plan.prescriptions) <= 4
+        assert {one.sets for one in day.plan.prescriptions} == {1}
+
+
+def test_where_all_was_hard_yesterday_the_day_is_empty_and_says_why():
+    others = {rung.id for rung in catalogue().by_id.values() if rung.family is not Family.SQUAT}
+    someone = client()
+    someone = replace(someone, limits=replace(someone.limits, forbidden=frozenset(others)))
+    first = session(someone, History(), MONDAY)
+    sets = tuple(item.done(MONDAY, item.amount, 3) for item in first.prescriptions)
+    tuesday = session(someone, History(sets=sets), MONDAY + timedelta(days=1))
+    assert not tuesday.prescriptions
+    assert [one.reason.code for one in tuesday.left_out] == [DoseCode.HARD_YESTERDAY]
+
+
+def test_a_second_session_is_balance_and_a_broken_off_one_goes_on_with_the_rest():
+    someone = client()
+    whole = session(someone, History(), MONDAY)
+    sets = tuple(item.done(MONDAY, item.amount, 3) for item in whole.prescriptions[:2])
+    half = History(sets=sets)
+    rest = session(someone, half, MONDAY, earlier=EarlierToday.BROKEN_OFF)
+    assert [one.family for one in rest.prescriptions] == list(WHOLE_SESSION[2:])
+    second = session(someone, half, MONDAY, earlier=EarlierToday.WHOLE)
+    assert [one.family for one in second.prescriptions] == [Family.BALANCE]
+    assert DoseCode.TRAINED_TODAY in {reason.code for reason in second.reasons}
+
+
+def test_fifteen_minutes_hold_other_movements_on_other_days():
+    days = list(live(client(session_minutes=15), catalogue(), MONDAY, weeks=1))
+    done = [set(families(day)) for day in days]
+    assert all(len(one) >= 2 for one in done)
+    assert not done[0] & done[1] - {Family.BALANCE}
+    assert all(Family.BALANCE in one for one in done)
+
+
+def test_every_fifth_week_halves_the_sets_and_takes_no_step_up():
+    days = list(live(client(session_minutes=0), catalogue(), MONDAY, weeks=10))
+    lighter = [day for day in days if is_lighter(day.before, day.on)]
+    assert {(day.on - MONDAY).days // 7 for day in lighter} == {4, 9}
+
+    def work(week):
+        these = [day for day in days if (day.on - MONDAY).days // 7 == week]
+        return sum(one.sets * one.amount for day in these for one in day.plan.prescriptions)
+
+    assert work(4) < 0.9 * work(3)
+    assert work(9) < 0.75 * work(8)
+    for day in lighter:
+        for one in day.plan.prescriptions:
+            done = [s.demand for s in day.before.of_family(one.family)]
+            assert not done or one.step.demand <= max(done) * (1 + 1e-9)
+
+
+def test_two_hard_weeks_bring_the_lighter_one_sooner_and_a_week_off_begins_anew():
+    hard = tuple(SessionDone(MONDAY + timedelta(days=day), effort=9) for day in (0, 2, 7, 9))
+    days = list(live(client(), catalogue(), MONDAY, weeks=3))
+    history = replace(days[-1].before, sessions=hard)
+    assert next_lighter(history, MONDAY + timedelta(days=14)) == MONDAY + timedelta(days=14)
+    later = MONDAY + timedelta(weeks=5)
+    assert next_lighter(days[-1].before, later) == later + timedelta(weeks=4)

@@ -1,0 +1,131 @@
+"""The week through the chat: length of a session, the coach's days, twice a day, broken off."""
+
+from tests.support.practice import Practice
+from tests.support.sessions import begin, do_movement, finish, labels, tap, values, whole_session
+
+
+async def card(village: Practice, name: str = "Mary") -> None:
+    await village.says("rua", "/clients")
+    (found,) = (label for label in labels(village, "rua") if name in label)
+    await village.taps("rua", found)
+
+
+async def today(village: Practice) -> str:
+    said = await village.says("mary", "/today")
+    return said[-1]
+
+
+async def test_a_session_keeps_to_the_minutes_that_the_client_set(village: Practice):
+    await village.says("mary", "/settings")
+    said = await village.taps("mary", "Session length")
+    assert "Now: 25 minutes" in said[-1]
+    said = await tap(village, "minutes=15")
+    assert "15 minutes at most" in said[-1]
+    await village.at("07:00")
+    await village.good_morning()
+    shown = await today(village)
+    assert "About 13 minutes" in shown
+    assert "2. " in shown
+
+
+async def test_with_pills_for_pressure_a_quarter_of_an_hour_is_not_offered(village: Practice):
+    await village.client("Ines", medicines=["beta_blocker"])
+    await village.says("ines", "/settings")
+    said = await village.taps("ines", "Session length")
+    assert "Now: 40 minutes" in said[-1]
+    assert "minutes=15" not in values(village, "ines")
+
+
+async def test_the_floor_is_for_who_wants_it(village: Practice):
+    await village.says("mary", "/settings")
+    said = await village.taps("mary", "Floor moves", "No, not")
+    assert "no moves on the floor" in said[-1]
+    await card(village)
+    assert "not to the floor" in village.last_to("rua")
+
+
+async def test_a_holiday_ends_on_a_date_and_whoever_is_back_early_says_so(village: Practice):
+    await village.says("mary", "/settings")
+    await village.taps("mary", "I am going away")
+    said = await village.says("mary", "20 March 2026")
+    assert "quiet until 20 March" in said[-1]
+    await village.says("mary", "/settings")
+    said = await village.taps("mary", "I am going away", "I am back")
+    assert "Welcome back" in said[-1]
+
+
+async def test_the_coach_sees_two_weeks_sets_a_day_and_takes_it_back(village: Practice):
+    await card(village)
+    said = await village.taps("rua", "Plan of the week")
+    assert "• Mon 02 Mar: squat, push, pull, hip hinge" in said[-1]
+    assert "Next lighter week: from 30 Mar" in said[-1]
+
+    said = await village.taps("rua", "Wednesday", "✓ Balance")
+    assert "set by you" in said[-1]
+    said = await village.taps("rua", "Back")
+    mine = said[-1].partition("• Wed 04 Mar (set by you): ")[2].partition("\n")[0]
+    assert mine
+    assert "balance" not in mine
+    await village.at("07:00", days=1)
+    await village.good_morning()
+    shown = await today(village)
+    assert f"{mine.count(',') + 2}. " in shown
+
+    await card(village)
+    said = await village.taps("rua", "Plan of the week", "Undo")
+    assert "set by you" not in said[-1]
+
+
+async def test_a_week_is_taken_over_and_the_receivers_limits_stay(village: Practice):
+    await village.client("Hemi", spares=["shoulder"], floor=False)
+    await card(village, "Hemi")
+    await village.taps("rua", "Plan of the week", "Take over a week")
+    said = await village.taps("rua", "Mary")
+    assert said[-1].count("(set by you)") == 14
+    await card(village)
+    said = await village.taps("rua", "Plan of the week", "Seated week")
+    assert "Seated week" in said[-1]
+
+
+async def test_a_second_session_of_a_day_is_balance_with_the_reason(village: Practice):
+    await whole_session(village)
+    shown = await today(village)
+    assert "You have trained today" in shown
+    assert "1. " in shown
+    assert "2. " not in shown
+
+
+async def test_what_was_broken_off_is_offered_again_without_what_was_done(village: Practice):
+    await village.at("07:00")
+    await begin(village)
+    await do_movement(village)
+    await village.taps("mary", "Stop the session", "I am just done")
+    shown = await today(village)
+    assert "This is the rest of today" in shown
+    assert "quat" not in shown
+    await village.taps("mary", "Start", "I am ready")
+    await finish(village)
+
+
+async def test_a_session_that_a_bad_pain_broke_off_is_over_for_the_day(village: Practice):
+    await village.at("07:00")
+    await begin(village)
+    planned = [value for value in values(village) if value.startswith("did=")]
+    await tap(village, planned[2])
+    await tap(village, "it_hurt")
+    await village.taps("mary", "Knee")
+    while "pain=7" not in values(village):
+        await village.taps("mary", "Left")
+    await tap(village, "pain=7")
+    await tap(village, "left=3")
+    await village.taps("mary", "Stop the session", "I am just done")
+    assert "No more training today" in await today(village)
+
+
+async def test_the_day_after_a_session_holds_other_movements(village: Practice):
+    await whole_session(village)
+    await village.at("07:00")
+    await village.good_morning()
+    shown = await today(village)
+    assert "trunk" in shown.lower() or "2. " in shown
+    assert "You worked this hard yesterday" not in shown
