@@ -26,14 +26,14 @@ async def test_each_movement_is_shown_as_it_was_and_as_it_is(village: Practice):
     said = await village.says("mary", "/progress")
 
     assert "You have trained on 5 days" in said[-1]
-    assert "Squat: up " in said[-1]
-    assert "since 3 March" in said[-1]
+    assert "Squat: you can do " in said[-1]
+    assert "percent more than on 3 March" in said[-1]
     with picture_of(village) as climb:
         assert climb.width == 720
     assert values(village)[0] == "see=squat"
 
     said = await tap(village, "see=squat")
-    assert "On top: 3 March, Small squat at the bench." in said[-1]
+    assert "On top: your first day, Small squat at the bench." in said[-1]
     assert "Below: now, Stand up with hands on thighs." in said[-1]
     with picture_of(village) as pair:
         assert pair.height > 0.8 * pair.width, "two strips, one above the other"
