@@ -290,8 +290,8 @@ def _asked(before: Sequence[WalkDone], monday: date, now: WalksNow | None) -> _A
     least = FIRST_MINUTES * FEWEST_DAYS
     if not before:
         told = now or WalksNow(FIRST_MINUTES, FEWEST_DAYS)
-        minutes = min(max(told.minutes * told.days, least), FAR_AIM_MINUTES)
-        return _Asked(minutes, minutes, _in_days(told.days), WalkCode.START)
+        first = min(max(told.minutes * told.days, least), FAR_AIM_MINUTES)
+        return _Asked(first, first, _in_days(told.days), WalkCode.START)
     last = week_begins(before[-1].on)
     empty = (monday - last).days // 7 - 1
     weeks = _weeks_up_to(before, last)

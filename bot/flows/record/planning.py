@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 from enum import StrEnum
 
 from bot.flows.facts import Answers, Checkin, ClientRecord, Facts, Session
+from bot.flows.record.home_test_record import tests_of
 from bot.flows.record.start_word import word_of
 from bot.flows.safety.open_signs import open_question
 from bot.json_values import JsonValue
@@ -15,6 +16,7 @@ from core.dose.prescribe import with_spares
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import AWAY, Today, believed_capacity, plan_session, today_of
 from core.number_words import NumberWords
+from core.programme.balance import with_balance
 from core.readiness.absolute_rule import easier_of
 from core.readiness.morning_questions import Morning, MorningQuestion, Trouble, morning_from
 from core.readiness.readiness import Readiness, assess
@@ -236,7 +238,7 @@ def planned(
     away: bool = False,
 ) -> SessionPlan:
     """Today's session."""
-    return plan_session(
+    plan = plan_session(
         record.client,
         facts.history(record.id),
         readiness_of(record, checkin, facts),
@@ -247,6 +249,8 @@ def planned(
         lightest=restarts_on(record, checkin.on, facts),
         capacity=facts.capacity(record.id),
     )
+    today = today_for(record, checkin, facts, away=away)
+    return with_balance(plan, today, tests_of(record.answers), most_minutes=minutes)
 
 
 def is_away(plan: SessionPlan) -> bool:

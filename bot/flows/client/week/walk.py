@@ -47,6 +47,7 @@ from bot.flows.record.planning import (
 from bot.flows.record.walks import LOOK_BACK_DAYS, WALKS_NOW, walk_today_of, walk_week_of, walks_now
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.flows.walk_words import LONGEST_MINUTES
+from bot.json_values import JsonValue
 from bot.messages import Kind
 from core.programme.walking import (
     FAR_AIM_MINUTES,
@@ -192,8 +193,8 @@ def _planning(state: State, value: str, place: TrainingStatus, facts: Facts) -> 
         turn = _ready(state, place, facts)
         return replace(turn, changes=(kept, *turn.changes))
     if state.step == "sugar":
-        turn, known, changes = sugar_told(state, value, training_of(place, facts))
-        turn = turn or _ready_check(state, known.place, facts)
+        asked, known, changes = sugar_told(state, value, training_of(place, facts))
+        turn = asked or _ready_check(state, known.place, facts)
         return replace(turn, changes=(*changes, *turn.changes))
     if state.step == "ready":
         return _ready_answer(state, value, place, facts)
@@ -208,7 +209,10 @@ def _told_now(state: State, value: str, place: TrainingStatus, facts: Facts) -> 
         return Turn(state, understood=False)
     if state.step == "now_minutes" and number:
         return Turn(state.at("now_days", each=round(number)), says=(_ask_now("days"),))
-    told = {"minutes": int(state.answers.get("each", 0)), "days": round(number)}
+    told: dict[str, JsonValue] = {
+        "minutes": int(state.answers.get("each", 0)),
+        "days": round(number),
+    }
     kept = SaveProfile(place.record.id, {WALKS_NOW: told})
     answers = {**place.record.answers, WALKS_NOW: told}
     known = replace(place, record=replace(place.record, answers=answers))
@@ -383,7 +387,7 @@ def _again(state: State, place: TrainingStatus, facts: Facts) -> Turn:
         return Turn(state, says=(_way(state),), due_at=due_at)
     if state.step == "feet":
         return Turn(None)
-    says = {"talk": _talk, "log": lambda _: _ask_length()}
-    if state.step in says:
-        return Turn(state, says=(says[state.step](state),))
+    if state.step in ("talk", "log"):
+        asked = _talk(state) if state.step == "talk" else _ask_length()
+        return Turn(state, says=(asked,))
     return _begin(State(NAME, "begin"), {}, place, facts)
