@@ -9,8 +9,9 @@ from bot.storage.tables import AlertRow, WalkRow
 from bot.storage.told import walk_done
 from bot.storage.unit import UnitOfWork
 from core.programme.walking import Talk, WalkDone
+from tests.scenarios.test_session_walks import assert_plain
 from tests.support.practice import Practice
-from tests.support.sessions import labels, tap, values
+from tests.support.sessions import begin, labels, tap, values
 
 
 async def walks(village: Practice) -> list[tuple[str, WalkDone]]:
@@ -207,3 +208,27 @@ async def test_walks_count_in_the_load_and_on_the_coachs_pages(village: Practice
     assert "Walks in the last seven days: 20 minutes (1)" in said[-1]
     said = await tap(village, "measures", "rua")
     assert "60" in said[-1], "effort 3 times 20 minutes"
+
+
+async def test_all_that_is_said_of_walks_is_plain(village: Practice):
+    frail = {"walking_aid": "stick", "falls": 1, "conditions": ["lung", "diabetes", "angina"]}
+    await village.client("Ida", walks_now={"minutes": 10, "days": 3}, **frail)
+    await village.at("07:00")
+    await village.good_morning("ida")
+    since = len(village.heard("ida"))
+    await village.says("ida", "/walk")
+    await tap(village, "start", "ida")
+    await tap(village, "ready", "ida")
+    await tap(village, "back", "ida")
+    await tap(village, "short", "ida")
+    await tap(village, "feet_sore", "ida")
+    await village.says("ida", "/walk")
+    await tap(village, "other", "ida")
+    assert_plain([text for text in village.heard("ida", since) if "list" not in text])
+
+
+async def test_no_walk_begins_in_the_middle_of_a_session(village: Practice):
+    await village.at("07:00")
+    await begin(village)
+    said = await village.says("mary", "/walk")
+    assert said[-1].startswith("Your session is still on.")

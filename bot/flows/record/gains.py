@@ -36,7 +36,7 @@ class Gain(TypedDict):
         rungs: the first, and the hardest done lately, once where they are one; none that is gone.
         then, now: keys of their steps.
         changed: there are two pictures to show.
-        after_break: it is less, and there was a break of two weeks or more.
+        after_break: it is less than it was at best, and there was a break of two weeks or more.
     """
 
     family: str
@@ -131,8 +131,12 @@ def _gain(
         "then": keys[0],
         "now": keys[1],
         "changed": bool(rungs) and keys[0] != keys[1] and now.demand > done[0].demand,
-        "after_break": percent is not None and percent < -NOTEWORTHY_PERCENT and paused,
+        "after_break": paused and _fell(line),
     }
+
+
+def _fell(line: Sequence[tuple[date, int]]) -> bool:
+    return bool(line) and line[-1][1] < max(percent for _, percent in line) - NOTEWORTHY_PERCENT
 
 
 def _is_clean(done: SetDone) -> bool:

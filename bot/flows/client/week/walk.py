@@ -101,6 +101,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if place.gate is not Gate.OPEN:
         return _closed(state, place)
+    if facts.running_session(place.record.id) is not None:
+        return _closed(state, place, in_session=True)
     return _planning(state, value, place, facts)
 
 
@@ -123,6 +125,8 @@ def _begin(state: State, args: Mapping[str, Any], place: TrainingStatus, facts: 
         return Turn(state, says=(_way(state, since=since),), due_at=due_at)
     if place.gate is not Gate.OPEN:
         return _closed(state, place)
+    if facts.running_session(place.record.id) is not None:
+        return _closed(state, place, in_session=True)
     known = walks_now(place.record) is not None or facts.walks(place.record.id, LOOK_BACK_DAYS)
     return (
         _plan(state, place, facts)
@@ -131,12 +135,13 @@ def _begin(state: State, args: Mapping[str, Any], place: TrainingStatus, facts: 
     )
 
 
-def _closed(state: State, place: TrainingStatus) -> Turn:
+def _closed(state: State, place: TrainingStatus, *, in_session: bool = False) -> Turn:
     """Why no walk is planned now; one that was taken can be told all the same."""
     rows: Rows = ((Button("other"),),)
     if place.gate is Gate.NO_CHECKIN:
         rows = ((Button("checkin", handler="open", ref="checkin"),), *rows)
-    say = Say("walk/closed", {"gate": place.gate.value}, rows=rows, slot=SLOT)
+    values = {"gate": place.gate.value, "in_session": in_session}
+    say = Say("walk/closed", values, rows=rows, slot=SLOT)
     return Turn(state.at("closed"), says=(say,))
 
 
