@@ -30,7 +30,9 @@ from bot.storage.common_queries import (
     HOLD,
     OPEN_ALERT,
     PAINS,
+    RUNNING_WALK,
     SESSION,
+    WALKS_SINCE,
 )
 from bot.storage.erasing.about import ids_in
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
@@ -46,7 +48,6 @@ from bot.storage.tables import (
     NoteRow,
     PersonRow,
     SessionRow,
-    WalkRow,
 )
 from bot.storage.told import alert_told, pain_done, session_done, walk_done
 from bot.storage.unit import UnitOfWork, stored_id
@@ -288,26 +289,14 @@ class StoreFacts:
         """The walks done in the last ``days`` days, oldest first."""
         self.looked_at.add(client_id)
         since = self.person(client_id).local(self.now).date() - timedelta(days=days)
-        rows = self.unit.session.exec(
-            select(WalkRow)
-            .where(
-                WalkRow.client_id == client_id,
-                WalkRow.status == "done",
-                WalkRow.on_date >= since,
-            )
-            .order_by(col(WalkRow.on_date), col(WalkRow.id))
-        ).all()
+        rows = WALKS_SINCE.all(self.unit, client_id=client_id, since=since)
         return [walk_done(self.unit.encryption, row) for row in rows]
 
     @_once
     def running_walk(self, client_id: PersonId) -> RunningWalk | None:
         """The walk that has been started and not ended, if any."""
         self.looked_at.add(client_id)
-        row = self.unit.session.exec(
-            select(WalkRow)
-            .where(WalkRow.client_id == client_id, WalkRow.status == "running")
-            .order_by(col(WalkRow.id).desc())
-        ).first()
+        row = RUNNING_WALK.first(self.unit, client_id=client_id)
         if row is None or row.started_at is None:
             return None
         planned = walk_done(self.unit.encryption, row).minutes
