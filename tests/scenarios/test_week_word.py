@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests.scenarios.test_session_walks import assert_plain
 from tests.support.practice import Practice
 from tests.support.sessions import tap, whole_session
 
@@ -25,11 +26,12 @@ async def test_on_sunday_evening_the_week_is_told_once_and_a_quiet_one_is_no_rep
     assert "• You trained on 1 day." in told
     assert "• You walked 20 minutes." in told
     assert "That was your first week." in told
-    assert "Next week: sessions on Monday" in told
+    assert "Next week: sessions each day." in told
     await village.at("17:01", days=6)
     assert len(summed_up(village)) == 1
     [quiet] = summed_up(village, "A quiet week, Mary.")
     assert "That is fine." in quiet
+    assert_plain([told, quiet])
     await village.at("17:01", days=20)
     assert len(summed_up(village, "A quiet week, Mary.")) <= 2, "then the coach sees the silence"
 

@@ -25,6 +25,7 @@ from core.programme.balance import (
 from core.readiness.morning_questions import Morning
 from core.readiness.readiness import assess
 from core.vocabulary import Condition, Family, WalkingAid
+from tests.support.generated_clients import generated_client
 
 MONDAY = date(2026, 3, 2)
 CATALOGUE = load_catalogue()
@@ -187,6 +188,22 @@ def test_three_holds_a_session_from_the_first_on_but_never_over_the_time():
     assert plan.minutes < more.minutes <= plan.minutes + 8
     kept = with_balance(plan, today, [], most_minutes=plan.minutes)
     assert (_hold(kept).sets, kept.minutes) == (_hold(plan).sets, plan.minutes)
+
+
+@pytest.mark.parametrize("number", range(30))
+def test_whoever_it_is_the_hold_is_one_that_may_be_held(number: int):
+    """Invented clients of all sorts, with the best of tests: no rule of the dose is overruled."""
+    client = generated_client(number)
+    past = [Morning(MONDAY - timedelta(days=day), 4, 4, 4, 4, 4) for day in range(20, -1, -1)]
+    ready = assess(past[:-1], past[-1], client, on=MONDAY)
+    today = today_of(client, History(), ready, CATALOGUE, MONDAY)
+    plan = plan_session(client, History(), ready, CATALOGUE, MONDAY, [Family.BALANCE])
+    for hold in with_balance(plan, today, [one_leg(40)]).prescriptions:
+        assert hold.step in allowed_steps(today) or hold == plan.prescriptions[0]
+        assert hold.step in today.painless_steps(Family.BALANCE)
+        harder = harder_hold(today, hold, [one_leg(40)]).prescription
+        assert harder.step in (*allowed_steps(today), hold.step)
+        assert harder_factors(harder.step, hold.step) <= 1
 
 
 def _hold(plan: SessionPlan) -> Prescription:
