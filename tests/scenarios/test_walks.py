@@ -232,3 +232,33 @@ async def test_no_walk_begins_in_the_middle_of_a_session(village: Practice):
     await begin(village)
     said = await village.says("mary", "/walk")
     assert said[-1].startswith("Your session is still on.")
+
+
+async def test_where_sugar_can_fall_it_is_asked_before_a_walk_too(village: Practice):
+    """Under 5.0 with a medicine that can cause lows: carbohydrate first (Colberg 2016, ADA)."""
+    diabetic = {"conditions": ["diabetes"], "medicines": ["sulfonylurea"]}
+    limits = {"numbers": ["glucose"], "glucose_unit": "mmol/L"}
+    await village.client("Hemi", walks_now={"minutes": 10, "days": 3}, limits=limits, **diabetic)
+    await village.at("07:00")
+    await village.good_morning("hemi")
+    await village.says("hemi", "6.4")
+    await village.wait(60)
+    await village.says("hemi", "/walk")
+    said = await tap(village, "start", "hemi")
+    assert "What is your blood sugar now" in said[-1]
+    said = await village.says("hemi", "4.6")
+    assert "Eat a snack first" in said[-1]
+    said = await village.says("hemi", "5.6")
+    assert said[-1].startswith("Before you go:")
+    assert "Something sweet with you" in said[-1]
+
+
+async def test_a_restart_in_the_middle_of_a_walk_forgets_nothing(village: Practice):
+    await started(village)
+    await village.wait(5)
+    await village.restart()
+    await village.wait(27)
+    assert village.last_to("mary").startswith("All right?")
+    await tap(village, "fine")
+    said = await tap(village, "back")
+    assert "Could you talk" in said[-1]
