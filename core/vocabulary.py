@@ -9,6 +9,7 @@ from typing import NewType
 PersonId = NewType("PersonId", int)
 AlertId = NewType("AlertId", int)
 SessionId = NewType("SessionId", int)
+WalkId = NewType("WalkId", int)
 
 
 class Sex(StrEnum):

@@ -47,8 +47,9 @@ def asks_unit(reading: Reading, facts: Facts) -> bool:
 
 
 def is_after_effort(facts: Facts) -> bool:
-    """Whether a session runs, or has ended within the last ten minutes."""
-    if facts.running_session(facts.me.id) is not None:
+    """Whether a session or a walk goes on, or a session ended within the last ten minutes."""
+    me = facts.me.id
+    if facts.running_session(me) is not None or facts.running_walk(me) is not None:
         return True
     today = facts.session(facts.me.id, facts.me.local(facts.now).date())
     ended = today.ended_at if today is not None else None

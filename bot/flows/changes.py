@@ -11,8 +11,9 @@ from bot.flows.reasons import Reason
 from bot.json_values import JsonValue
 from core.dose.history import PainTold, SetDone
 from core.dose.prescription import SessionPlan
+from core.programme.walking import WalkDone
 from core.readiness.reasons import DayReason
-from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
+from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign, WalkId
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +59,18 @@ class WithdrawClearance:
 
 @dataclass(frozen=True, slots=True)
 class SetSchedule:
-    """Change when a client is asked and trains; ``None`` keeps what is there. Times "HH:MM"."""
+    """Change when a client is asked and trains; ``None`` keeps what is there. Times "HH:MM".
+
+    Attributes:
+        week_word_day: ISO weekday of the word of the week; 0 for none.
+    """
 
     client_id: PersonId
     checkin_at: str | None = None
     training_days: tuple[int, ...] | None = None
     quiet_from: str | None = None
     quiet_until: str | None = None
+    week_word_day: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +163,31 @@ class EndSession:
     effort: float | None = None
     effort_scale: str = ""
     minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StartWalk:
+    """A planned walk begins; ``minutes`` are those planned."""
+
+    client_id: PersonId
+    on: date
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class LogWalk:
+    """A walk was done; ``walk_id``: the one on its way that it ends."""
+
+    client_id: PersonId
+    walk: WalkDone
+    walk_id: WalkId | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StopWalk:
+    """A walk on its way is over without having been told of."""
+
+    walk_id: WalkId
 
 
 @dataclass(frozen=True, slots=True)
@@ -331,6 +362,9 @@ Change = (
     | LogPain
     | PainSettled
     | EndSession
+    | StartWalk
+    | LogWalk
+    | StopWalk
     | RaiseAlert
     | AddWords
     | CallAnswer

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin
 from bot.flows.parsing import plain_words
+from bot.flows.walk_words import walk_of
 from bot.flows.wishes import wish_of
 from core.vocabulary import Role
 
@@ -19,6 +20,7 @@ CLIENT_COMMANDS: Mapping[str, Begin] = {
     "hurts": Begin("feeling", {"hurts": True}),
     "unwell": Begin("feeling"),
     "test": Begin("home_test"),
+    "walk": Begin("walk"),
     "how_hard": Begin("how_hard"),
     "progress": Begin("progress"),
     "settings": Begin("settings"),
@@ -54,8 +56,12 @@ def command_of(text: str, role: Role, spoken: Mapping[str, str]) -> Begin | None
 
 
 def own_words_begin(text: str, facts: Facts) -> Begin | None:
-    """What words that are no command ask for: a client's wish, the card that a coach names."""
+    """What words that are no command mean: a client's walk or wish, the card that a coach names."""
     if facts.me.role is Role.CLIENT:
+        walk = walk_of(text, facts.reference.walks, facts.reference.words.numbers)
+        if walk is not None:
+            told = {"minutes": walk.minutes, "activity": walk.activity.value}
+            return Begin("walk", {**told, "ago": walk.days_ago, "talked": walk.could_talk})
         wish = wish_of(text, facts.reference.wishes)
         return Begin("today", {"wish": wish.what, "family": wish.family}) if wish else None
     named = {str(record.id): plain_words(record.person.name) for record in facts.clients()}

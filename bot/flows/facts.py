@@ -12,16 +12,18 @@ from zoneinfo import ZoneInfo
 from bot.flows.place_words import PlaceWords
 from bot.flows.reasons import Reason
 from bot.flows.typed_words import TypedWords
+from bot.flows.walk_words import NO_WALKS, WalkWords
 from bot.flows.wishes import NO_WISHES, WishWords
 from core.client.client import Client
 from core.dose.capacity import Capacity
 from core.dose.history import History
 from core.dose.prescription import SessionPlan
 from core.movements.catalogue import Catalogue
+from core.programme.walking import WalkDone
 from core.readiness.morning_questions import Morning
 from core.readiness.reasons import DayReason
 from core.red_flags.signs import SignRule
-from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign
+from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign, WalkId
 
 Answers = Mapping[str, Any]
 """Stored answers: plain JSON values by the key of their question, each of that question's type."""
@@ -54,6 +56,7 @@ class ClientRecord:
         doctor_plan: the doctor's own plan for angina or asthma, word for word.
         joined: all joining questions are answered.
         cleared: the coach has tapped "cleared to start".
+        week_word_day: ISO weekday of the word of the week; 0 for none.
         erasing: has asked to be erased; what an open alert needs goes when it is closed.
     """
 
@@ -72,6 +75,7 @@ class ClientRecord:
     quiet_from: time = time(21, 0)
     quiet_until: time = time(7, 0)
     health_asked_on: date | None = None
+    week_word_day: int = 7
     erasing: bool = False
 
     @property
@@ -108,6 +112,16 @@ class Session:
     effort: float | None = None
     effort_scale: str = ""
     minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RunningWalk:
+    """A walk on its way; ``minutes`` are those planned."""
+
+    id: WalkId
+    on: date
+    started_at: datetime
+    minutes: int
 
 
 HELP_TO = "send_help_to"
@@ -216,6 +230,7 @@ class Reference:
         spoken: what may be typed for a choice: group -> plain words -> code.
         answers: what may be typed in place of a button: question -> plain words -> its value.
         wishes: how clients ask for a movement to be changed.
+        walks: how clients tell of a walk.
         safety_answers: what is typed to the questions about a warning sign: group -> plain words.
         places: how a place or a part of the body is told.
         who_left: what a client is called who has left and whose name is erased.
@@ -231,6 +246,7 @@ class Reference:
     spoken: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     wishes: WishWords = NO_WISHES
+    walks: WalkWords = NO_WALKS
     safety_answers: Mapping[str, frozenset[str]] = field(default_factory=dict)
     who_left: str = ""
     new_code: Callable[[], str] = str
@@ -301,6 +317,14 @@ class Facts(Protocol):
 
     def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]:
         """Those of the last ``days`` days, oldest first, without their plans."""
+        ...
+
+    def walks(self, client_id: PersonId, days: int) -> Sequence[WalkDone]:
+        """Those done in the last ``days`` days, oldest first."""
+        ...
+
+    def running_walk(self, client_id: PersonId) -> RunningWalk | None:
+        """The walk that has been started and not ended, if any."""
         ...
 
     def alert(self, alert_id: AlertId) -> Alert | None: ...

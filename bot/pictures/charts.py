@@ -199,10 +199,10 @@ def weekly_load(data: Mapping[str, Any]) -> bytes:
 
 
 def climb(data: Mapping[str, Any]) -> bytes:
-    """All movements under each other, each from its first demand.
+    """All movements under each other, each from what could be done when it was first known.
 
-    ``data``: by movement, its days: pairs of (date as text YYYY-MM-DD, percent of the first
-    demand), oldest first; optionally "title" (text), "names" (shown name of each movement), "order"
+    ``data``: by movement, its days: pairs of (date as text YYYY-MM-DD, percent of that), oldest
+    first; optionally "title" (text), "names" (shown name of each movement), "order"
     (movements from top to bottom) and "rungs" (what is done, or what was done first and is done
     now, of each movement). The percent reached stands behind each line.
     """

@@ -2,11 +2,11 @@
 
 from typing import Any
 
-from bot.flows.client.progress import first_and_last
 from bot.flows.coach.client.charts import morning_points, week_points
 from bot.flows.coach.client.climb import chart_points
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import PictureRequest
+from bot.flows.record.gains import gains_of, lines_of
 from bot.pictures.store import PictureStore
 from bot.reference.words import Words
 from bot.storage.facts import StoreFacts
@@ -59,22 +59,23 @@ class PictureRequests:
         )
 
     def _climb(self, request: PictureRequest, facts: StoreFacts) -> dict[str, Any]:
-        """Every movement's climb."""
-        lines = _climb(facts, PersonId(int(request.args["client"])))
+        """What each movement allows, over the days."""
+        record = facts.client(PersonId(int(request.args["client"])))
+        lines = lines_of(record, facts)
         if not lines:
             return {}
-        history = facts.history(PersonId(int(request.args["client"])))
-        known = facts.reference.catalogue.by_id
-        rungs = {
-            family: [self._rung(rung) for rung in first_and_last(history, Family(family), known)]
-            for family in lines
-        }
+        rungs = {gain["family"]: gain["rungs"] for gain in gains_of(record, facts)}
         return {
             "title": self._words.word("names", "chart_title", "climb"),
-            "names": {one: self._family(one) for one in lines},
-            "order": list(lines),
-            "rungs": rungs,
-            **lines,
+            "names": {one.value: self._family(one.value) for one in lines},
+            "order": [one.value for one in lines],
+            "rungs": {
+                one.value: [self._rung(rung) for rung in rungs.get(one.value, ())] for one in lines
+            },
+            **{
+                one.value: [[day.isoformat(), percent] for day, percent in line]
+                for one, line in lines.items()
+            },
         }
 
     def _rung(self, rung: str) -> str:
@@ -131,17 +132,3 @@ class PictureRequests:
     def _family(self, family: str) -> str:
         name = self._words.word("names", "family", family)
         return str(name if isinstance(name, str) else name["label"])
-
-
-def _climb(facts: StoreFacts, client_id: PersonId) -> dict[str, Any]:
-    """Percent of the first demand, by movement and day."""
-    history = facts.history(client_id)
-    lines: dict[str, Any] = {}
-    for family in Family:
-        done = history.of_family(family)
-        if len({one.on for one in done}) > 1 and done[0].demand > 0:
-            first = done[0].demand
-            lines[family.value] = [
-                [one.on.isoformat(), round(100 * one.demand / first)] for one in done
-            ]
-    return lines

@@ -20,6 +20,7 @@ from bot.reference.spoken import (
     load_spoken,
     load_towns,
     load_typed_words,
+    load_walks,
     load_wishes,
 )
 from bot.reference.words import Words
@@ -59,6 +60,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),
+        walks=load_walks(),
         places=load_places(),
         safety_answers=load_safety_answers(),
         who_left=str(said.word("phrases", "who_left")),

@@ -21,6 +21,7 @@ from bot.flows.parsing import plain_words
 from bot.flows.place_words import PlaceWords
 from bot.flows.safety.answers import AnswerWords
 from bot.flows.typed_words import TypedWords
+from bot.flows.walk_words import WalkWords
 from bot.flows.wishes import WishWords
 from bot.reference.catalogue import LANGUAGE
 from core.number_words import NumberWords
@@ -117,6 +118,11 @@ def load_typed_words(folder: Path = LANGUAGE) -> TypedWords:
 def load_wishes(folder: Path = LANGUAGE) -> WishWords:
     """How clients ask for a movement to be changed."""
     return WishWords.from_yaml({**_yaml(folder / "wishes.yaml")})
+
+
+def load_walks(folder: Path = LANGUAGE) -> WalkWords:
+    """How clients tell of a walk."""
+    return WalkWords.from_yaml({**_yaml(folder / "words/walks.yaml")})
 
 
 def load_places(folder: Path = LANGUAGE) -> PlaceWords:

@@ -353,6 +353,7 @@ def build(
         due.wakings,
         due.checkins,
         due.reminders,
+        due.week_words,
         due.digests,
     )
     app = App(

@@ -1,17 +1,18 @@
-"""What falls due for people: check-in prompts, one reminder, digests, silent sessions, waking.
+"""What falls due for people: check-in prompts, a reminder, weekly words, digests, silence, waking.
 
 Each works from a moment in a row; after an hour of downtime what was missed comes once. Every
 function commits in its own unit of work and gives how much it did.
 """
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
 from bot.engine.conversation import Conversations
 from bot.engine.speaking import TurnContext, carry_out, speak
 from bot.flows.changes import RaiseAlert
+from bot.flows.client.week.week_word import week_word
 from bot.flows.coach.practice.digest import digest
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import Begin, Button, Say
@@ -32,6 +33,12 @@ ASKED_THEN_ALERT = timedelta(minutes=5)
 LONGEST_SESSION = timedelta(hours=12)
 """Silence this long after the start is that of somebody who has gone about their days."""
 
+WEEK_WORD_AT = time(17, 0)
+"""On the client's own clock: the day is done, and no prompt of the morning is near (ours)."""
+WEEK_WORD_KEEPS = timedelta(hours=20)
+"""A word that comes later than this is dropped: its week is past."""
+BUSY_FOR = timedelta(hours=1)
+
 A_FEW = 10
 """Rows a call: while a sweep holds the store, a client who reports chest pain waits."""
 
@@ -47,6 +54,9 @@ def reschedule(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
         due.set_checkin_due(unit, person_id, next_checkin)
         if not times.prompted:
             due.set_reminder_due(unit, person_id, None)
+        wanted = times.prompted and times.week_word_day
+        next_word = next_moment(zone, WEEK_WORD_AT, now, [times.week_word_day])
+        due.set_week_word_due(unit, person_id, next_word if wanted else None)
     if times.digest_at is not None:
         due.set_digest_due(unit, person_id, next_moment(zone, times.digest_at, now))
 
@@ -123,6 +133,32 @@ class DueWork:
             cause = f"remind:{facts.me.id}:{local.date().isoformat()}"
             begin = Begin("checkin", {"reminder": True})
             self.conversations.begin(unit, facts.me.id, begin, at[0], cause, now)
+
+    def week_words(self, unit: UnitOfWork, now: datetime) -> int:
+        """Tell clients once a week what they did, what they gained and what comes."""
+        return one_by_one(
+            unit,
+            due.claim_week_words(unit, now, A_FEW),
+            partial(self._tell_week, unit, now),
+            lambda told: due.set_week_word_due(unit, told.person_id, now + AFTER_A_FAULT),
+        )
+
+    def _tell_week(self, unit: UnitOfWork, now: datetime, told: DuePerson) -> None:
+        facts = self._facts(unit, told.person_id, now)
+        me, record = facts.me, facts.client(facts.me.id)
+        reschedule(unit, me.id, now)
+        if now - told.due_at > WEEK_WORD_KEEPS:
+            return
+        zone = ZoneInfo(me.zone)
+        quiet_ends = after_quiet(zone, now, record.quiet_from, record.quiet_until)
+        busy = facts.running_session(me.id) or facts.running_walk(me.id)
+        if quiet_ends > now or busy:
+            due.set_week_word_due(unit, me.id, max(quiet_ends, now + BUSY_FOR))
+            return
+        say = week_word(record, facts)
+        if say is not None:
+            cause = f"week_word:{me.id}:{me.local(now).date().isoformat()}"
+            speak(self.conversations.services, TurnContext(unit, facts, None, cause), [say], None)
 
     def digests(self, unit: UnitOfWork, now: datetime) -> int:
         """Send coaches their morning list."""

@@ -8,7 +8,7 @@ from sqlalchemy import bindparam, update
 from sqlmodel import col, select
 
 from bot.storage.prepared import Prepared
-from bot.storage.tables import AlertRow, CheckinRow, HoldRow, PainRow, SessionRow
+from bot.storage.tables import AlertRow, CheckinRow, HoldRow, PainRow, SessionRow, WalkRow
 from core.vocabulary import AlertLevel
 
 CHECKIN: Prepared[CheckinRow] = Prepared(
@@ -42,6 +42,20 @@ FINISHED_SESSIONS: Prepared[SessionRow] = Prepared(
 )
 PAINS: Prepared[PainRow] = Prepared(
     select(PainRow).where(PainRow.client_id == bindparam("client_id")).order_by(col(PainRow.id))
+)
+WALKS_SINCE: Prepared[WalkRow] = Prepared(
+    select(WalkRow)
+    .where(
+        WalkRow.client_id == bindparam("client_id"),
+        WalkRow.status == "done",
+        WalkRow.on_date >= bindparam("since"),
+    )
+    .order_by(col(WalkRow.on_date), col(WalkRow.id))
+)
+RUNNING_WALK: Prepared[WalkRow] = Prepared(
+    select(WalkRow)
+    .where(WalkRow.client_id == bindparam("client_id"), WalkRow.status == "running")
+    .order_by(col(WalkRow.id).desc())
 )
 OPEN_ALERT: Prepared[AlertRow] = Prepared(
     select(AlertRow).where(

@@ -17,6 +17,7 @@ from bot.flows.facts import (
     Note,
     Person,
     Reference,
+    RunningWalk,
     Session,
 )
 from bot.flows.record.start_word import word_of
@@ -29,7 +30,9 @@ from bot.storage.common_queries import (
     HOLD,
     OPEN_ALERT,
     PAINS,
+    RUNNING_WALK,
     SESSION,
+    WALKS_SINCE,
 )
 from bot.storage.erasing.about import ids_in
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
@@ -46,12 +49,13 @@ from bot.storage.tables import (
     PersonRow,
     SessionRow,
 )
-from bot.storage.told import alert_told, pain_done, session_done
+from bot.storage.told import alert_told, pain_done, session_done, walk_done
 from bot.storage.unit import UnitOfWork, stored_id
 from core.dose.capacity import Capacity
 from core.dose.history import History
+from core.programme.walking import WalkDone
 from core.readiness.morning_questions import Morning
-from core.vocabulary import AlertId, AlertLevel, PersonId, Role
+from core.vocabulary import AlertId, AlertLevel, PersonId, Role, WalkId
 
 MORNINGS_KEPT_IN_MIND = timedelta(days=60)
 
@@ -279,6 +283,24 @@ class StoreFacts:
             .order_by(col(SessionRow.id))
         ).all()
         return [session_of(self.unit.encryption, row, with_plan=False) for row in rows]
+
+    @_once
+    def walks(self, client_id: PersonId, days: int) -> Sequence[WalkDone]:
+        """The walks done in the last ``days`` days, oldest first."""
+        self.looked_at.add(client_id)
+        since = self.person(client_id).local(self.now).date() - timedelta(days=days)
+        rows = WALKS_SINCE.all(self.unit, client_id=client_id, since=since)
+        return [walk_done(self.unit.encryption, row) for row in rows]
+
+    @_once
+    def running_walk(self, client_id: PersonId) -> RunningWalk | None:
+        """The walk that has been started and not ended, if any."""
+        self.looked_at.add(client_id)
+        row = RUNNING_WALK.first(self.unit, client_id=client_id)
+        if row is None or row.started_at is None:
+            return None
+        planned = walk_done(self.unit.encryption, row).minutes
+        return RunningWalk(WalkId(stored_id(row)), row.on_date, row.started_at, planned)
 
     def alert(self, alert_id: AlertId) -> Alert | None:
         """One alert or mention."""

@@ -106,5 +106,6 @@ def record_of(encryption: Encryption, row: ClientRow, person: Person) -> ClientR
         quiet_from=time.fromisoformat(row.quiet_from),
         quiet_until=time.fromisoformat(row.quiet_until),
         health_asked_on=row.health_asked_on,
+        week_word_day=row.week_word_day,
         erasing=row.erase_asked_at is not None,
     )

@@ -73,6 +73,9 @@ class ClientRow(SQLModel, table=True):
     away_until: date | None = None
     checkin_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
     reminder_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
+    # ISO weekday of the word of the week; 0 for none.
+    week_word_day: int = 7
+    week_word_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
     health_asked_on: date | None = None
     # The client has asked to be erased; what an open alert needs goes when it is closed.
     erase_asked_at: datetime | None = Field(default=None, sa_column=moment())
@@ -240,6 +243,21 @@ class SetRow(SQLModel, table=True):
     at: datetime = Field(sa_column=moment(nullable=False))
     # What was done and how it went (bot/storage/told.py).
     done_sealed: str = Field(default="", sa_column=text())
+
+
+class WalkRow(SQLModel, table=True):
+    """A walk, or another steady activity: on its way, or done."""
+
+    __tablename__ = "walk"
+    id: int | None = Field(default=None, primary_key=True)
+    client_id: int = Field(foreign_key="person.id", index=True)
+    on_date: date
+    # running -> done | stopped; one told afterwards is done at once.
+    status: str
+    started_at: datetime | None = Field(default=None, sa_column=moment())
+    ended_at: datetime | None = Field(default=None, sa_column=moment())
+    # Minutes, breath, and whether it steers (bot/storage/told.py); on its way the planned minutes.
+    told_sealed: str = Field(default="", sa_column=text())
 
 
 class PainRow(SQLModel, table=True):

@@ -10,8 +10,9 @@ from typing import Any
 
 from bot.json_values import from_json, to_json
 from bot.storage.encryption import Encryption
-from bot.storage.tables import AlertRow, CheckinRow, PainRow, SessionRow, SetRow
+from bot.storage.tables import AlertRow, CheckinRow, PainRow, SessionRow, SetRow, WalkRow
 from core.dose.history import PainTold, SessionDone, SetDone, Unit
+from core.programme.walking import Activity, Talk, WalkDone
 from core.readiness.reasons import DayReason
 from core.vocabulary import Family, Sign, Spare
 
@@ -168,4 +169,28 @@ def pain_done(encryption: Encryption, row: PainRow) -> PainTold:
         how_much=given["how_much"],
         sharp=given["sharp"],
         settled=given["settled"],
+    )
+
+
+def seal_walk(encryption: Encryption, walk: WalkDone) -> str:
+    """For ``WalkRow.told_sealed``."""
+    return encryption.encrypt_json(
+        {
+            "minutes": walk.minutes,
+            "talk": walk.talk.value,
+            "activity": walk.activity.value,
+            "steers": walk.steers,
+        }
+    )
+
+
+def walk_done(encryption: Encryption, row: WalkRow) -> WalkDone:
+    """A walk as the rules see it."""
+    given = encryption.decrypt_json(row.told_sealed)
+    return WalkDone(
+        on=row.on_date,
+        minutes=given["minutes"],
+        talk=Talk(given["talk"]),
+        activity=Activity(given["activity"]),
+        steers=given["steers"],
     )

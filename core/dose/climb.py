@@ -46,18 +46,28 @@ def climb_of(
         start: capacity before the first set.
         sets: all sets of all families, oldest first: they tell of one another.
     """
+    return climbs_of(start, sets, today).get(family, ())
+
+
+def climbs_of(
+    start: Capacity, sets: Sequence[SetDone], today: date
+) -> dict[Family, tuple[CapacityOn, ...]]:
+    """The same of every family that was done and has a capacity."""
     capacity = start
-    found: list[CapacityOn] = []
+    found: dict[Family, list[CapacityOn]] = {}
     for day in by_day(tuple(sets)):
         for done in day:
             capacity = after_set(capacity, done)
-        mine = [done.demand for done in day if done.family is family]
-        if mine and family in capacity.families:
-            found.append(CapacityOn(day[0].on, capacity.baseline(family), max(mine)))
-    if found and found[-1].on < today:
-        later = open_day(capacity, today, None)
-        found.append(CapacityOn(today, later.baseline(family), None))
-    return tuple(found)
+        for family in dict.fromkeys(done.family for done in day):
+            if family in capacity.families:
+                most = max(done.demand for done in day if done.family is family)
+                line = found.setdefault(family, [])
+                line.append(CapacityOn(day[0].on, capacity.baseline(family), most))
+    later = open_day(capacity, today, None) if found else capacity
+    for family, line in found.items():
+        if line[-1].on < today:
+            line.append(CapacityOn(today, later.baseline(family), None))
+    return {family: tuple(line) for family, line in found.items()}
 
 
 def demand_at(log_capacity: float, amount: float, left: float, unit: Unit) -> float:

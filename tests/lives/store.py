@@ -23,6 +23,7 @@ FACTS = {
     "session": ("client_id", "on_date", "plan_sealed", "status", "effort_sealed"),
     "set": ("session_id", "done_sealed"),
     "pain": ("client_id", "on_date", "told_sealed"),
+    "walk": ("client_id", "on_date", "status", "told_sealed"),
     "alert": ("client_id", "level", "told_sealed", "words_sealed", "round"),
     "hold": ("client_id", "because_sealed", "lifted_by_id", "cleared_by_sealed"),
     "note": ("client_id", "author_id", "text_sealed"),

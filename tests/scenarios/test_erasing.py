@@ -26,6 +26,7 @@ from bot.storage.tables import (
     PainRow,
     SessionRow,
     SetRow,
+    WalkRow,
 )
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
@@ -59,6 +60,7 @@ async def lives(village: Practice) -> list[str]:
         NAME, home=HOME, contact_name="Tomgravel", phone="+64215550177", spares=["wrist"]
     )
     await whole_session(village, who)
+    await village.says(who, "walked 20 minutes, could talk")
     await village.at("07:00")
     await village.good_morning(who)
     await village.says(who, "/today")
@@ -258,7 +260,7 @@ async def test_what_is_kept_is_that_an_alert_was_raised_and_who_saw_it(old_villa
             assert talk.answers_sealed == talk.standing_sealed == talk.flow == ""
         for row in unit.session.exec(select(InboxRow).where(InboxRow.person_id == person)):
             assert row.text_sealed == row.tap_sealed == ""
-        for table in (CheckinRow, SessionRow, SetRow, PainRow):
+        for table in (CheckinRow, SessionRow, SetRow, WalkRow, PainRow):
             assert unit.session.exec(select(table).where(table.client_id == person)).all() == []
 
     village.app.database.run_now(look)

@@ -1,11 +1,14 @@
 """How far a client has come, in words and pictures."""
 
 from io import BytesIO
+from zoneinfo import ZoneInfo
 
 from PIL import Image
 
-from tests.support.practice import Practice
+from tests.support.practice import NEW_ZEALAND, Practice
 from tests.support.sessions import tap, values, whole_session
+
+HERE = ZoneInfo(NEW_ZEALAND)
 
 
 def picture_of(village: Practice) -> Image.Image:
@@ -26,16 +29,30 @@ async def test_each_movement_is_shown_as_it_was_and_as_it_is(village: Practice):
     said = await village.says("mary", "/progress")
 
     assert "You have trained on 5 days" in said[-1]
-    assert "Squat: up " in said[-1]
-    assert "since 3 March" in said[-1]
+    assert "Squat: you can do " in said[-1]
+    assert "percent more than on 3 March" in said[-1]
     with picture_of(village) as climb:
         assert climb.width == 720
     assert values(village)[0] == "see=squat"
 
     said = await tap(village, "see=squat")
-    assert "On top: 3 March, Small squat at the bench." in said[-1]
+    assert "On top: your first day, Small squat at the bench." in said[-1]
     assert "Below: now, Stand up with hands on thighs." in said[-1]
     with picture_of(village) as pair:
         assert pair.height > 0.8 * pair.width, "two strips, one above the other"
     said = await tap(village, "see=push")
     assert said[-1].startswith("Push"), "the buttons stay good"
+
+    await village.at("17:01", days=(6 - village.clock.now().astimezone(HERE).weekday()) % 7)
+    words = [text for text in village.heard("mary") if text.startswith("Your week, Mary:")]
+    assert "• You trained on 3 days." in words[0]
+    week = words[-1]
+    assert "• You trained on 2 days." in week
+    assert "percent more than on 3 March." in week
+    assert "On top is your first day. Below is now." in week
+    shown = next(one for one in reversed(village.channel.sent) if one.outgoing.text == week)
+    assert shown.outgoing.picture
+
+    await village.at("12:00", days=45)
+    said = await village.says("mary", "/progress")
+    assert "before your break, and that comes back" in said[-1], "a falling line says why"

@@ -21,6 +21,7 @@ from bot.reference.spoken import (
     load_spoken,
     load_towns,
     load_typed_words,
+    load_walks,
     load_wishes,
 )
 from bot.storage import people
@@ -70,6 +71,7 @@ def reference() -> Reference:
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),
+        walks=load_walks(),
         places=load_places(),
         safety_answers=load_safety_answers(),
         commands={"too hard": "easier"},

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from bot.flows.changes import Change, RaiseAlert, SavePlan, TouchSession
 from bot.flows.machine import Button, PictureRequest, Rows, Say, State, Turn
 from bot.flows.reasons import Reason
+from bot.flows.record.home_test_record import tests_of
 from bot.flows.record.planning import Training, TrainingStatus, is_away, today_for
 from core.client.client import KitAtHome
 from core.dose.adjustments import easier, harder, hurts, without_kit
@@ -17,6 +18,7 @@ from core.dose.prescription import (
     Prescription,
     SessionPlan,
 )
+from core.programme.balance import harder_hold
 from core.vocabulary import AlertLevel, Family, Kit, Spare
 
 SLOT = "today"
@@ -107,6 +109,8 @@ def changed(
         choice = hurts(today, current, where, how_much, sharp=sharp, careful_joint=careful_joint)
     elif wish == "easier":
         choice = easier(today, current)
+    elif wish == "harder" and current.family is Family.BALANCE:
+        choice = harder_hold(today, current, tests_of(record.answers))
     elif wish == "harder":
         choice = harder(today, current)
     else:

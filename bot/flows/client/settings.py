@@ -32,7 +32,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             return Turn(None, says=(Say("settings/closed", slot=SLOT),))
         if value == "answers":
             return Turn(None, begin=(Begin("join", {"review": True}),))
-        if value in ("time", "days", "away", "length", "floor"):
+        if value in ("time", "days", "away", "length", "floor", "week_word"):
             days = list(facts.client(facts.me.id).client.training_days)
             return _ask(state.at(value, days=days), facts)
     if state.step == "time":
@@ -45,7 +45,18 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _length(state, value, facts)
     if state.step == "floor":
         return _floor(state, value, facts)
+    if state.step == "week_word":
+        return _week_word(state, value, facts)
     return Turn(state, understood=False)
+
+
+def _week_word(state: State, value: str, facts: Facts) -> Turn:
+    """On which day the word of the week comes, or that none does."""
+    day = {"no_word": "0"}.get(value, value.removeprefix("day="))
+    if day not in ("0", "1", "2", "3", "4", "5", "6", "7"):
+        return Turn(state, understood=False)
+    saved = SetSchedule(facts.me.id, week_word_day=int(day))
+    return _saved(saved, {"what": "week_word", "days": [int(day)] if day != "0" else []})
 
 
 def _time(state: State, value: str, facts: Facts) -> Turn:
@@ -108,10 +119,16 @@ def _ask(state: State, facts: Facts) -> Turn:
     floor = bool(record.answers.get("floor"))
     rows: Rows = {
         "what": rows_of(
-            "time days", f"length{' floor' if floor else ''}", "away", "answers", "finish"
+            "time days",
+            f"length{' floor' if floor else ''}",
+            "week_word",
+            "away",
+            "answers",
+            "finish",
         ),
         "time": rows_of("at=07:00 at=07:30", "at=08:00 at=08:30", "at=09:00 at=10:00", "back"),
         "days": _day_rows(days),
+        "week_word": (*_day_rows([])[:2], *rows_of("no_word", "back")),
         "away": rows_of("week fortnight month", "home", "back"),
         "length": (
             tuple(Button(f"minutes={one}") for one in choices_for(record.client)),
@@ -123,6 +140,7 @@ def _ask(state: State, facts: Facts) -> Turn:
         "checkin_at": record.client.checkin_at,
         "training_days": list(record.client.training_days),
         "away_until": record.away_until,
+        "week_word_day": record.week_word_day,
         "quiet_from": record.quiet_from,
         "quiet_until": record.quiet_until,
         "days": days,

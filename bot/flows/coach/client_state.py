@@ -9,6 +9,7 @@ from typing import TypedDict
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.record.overload_watch import said
 from bot.flows.record.planning import restarts_on
+from bot.flows.record.walks import walked_lately
 from core.client.screening import clearance_holds
 from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, DayPlan
@@ -92,7 +93,12 @@ def client_states(facts: Facts) -> list[ClientWithState]:
 
 
 class ClientLine(TypedDict):
-    """A client in a list, for the templates; ``coach``: whom the reader stands in for, or ""."""
+    """A client in a list, for the templates.
+
+    Attributes:
+        walked: minutes in the last seven days.
+        coach: whom the reader stands in for, or "".
+    """
 
     id: str
     name: str
@@ -100,6 +106,7 @@ class ClientLine(TypedDict):
     because: str
     numbers: Mapping[str, int | list[str]]
     clearance_ends: date | None
+    walked: int
     left: bool
     coach: str
 
@@ -114,6 +121,7 @@ def line_of(one: ClientWithState, facts: Facts) -> ClientLine:
         "because": one.because.value,
         "numbers": one.numbers,
         "clearance_ends": one.clearance_ends,
+        "walked": walked_lately(record, facts),
         "left": record.person.left,
         "coach": "" if record.coach_id == facts.me.id else facts.person(record.coach_id).name,
     }

@@ -1,4 +1,8 @@
-"""The watch on too much training: loads by day from the record, and what the rules make of them."""
+"""The watch on too much training: loads by day from the record, and what the rules make of them.
+
+Walks, and other steady activities, count with their minutes and the effort that the talk test
+stands for.
+"""
 
 from collections.abc import Sequence
 from datetime import date, timedelta
@@ -20,6 +24,7 @@ from core.load.training_load import (
     week_jump,
     week_load,
 )
+from core.programme.walking import TALK_EFFORT, WalkDone
 from core.readiness.morning_questions import Morning
 from core.readiness.reasons import DayReasonCode
 from core.readiness.scales import EffortRating, ScaleId
@@ -43,7 +48,9 @@ class WeekOfWork(TypedDict):
 
     Attributes:
         days: of the last seven days, oldest first.
-        minutes, sessions, last_minutes, last_sessions: of these seven days and the seven before.
+        minutes, sessions, last_minutes, last_sessions: of these seven days and the seven before,
+            walks counted apart.
+        walked, walks, last_walked, last_walks: minutes and number of walks of the same days.
         said, day_off_on, doctor_on: whether and when the client read of the watch's judgement.
     """
 
@@ -53,6 +60,10 @@ class WeekOfWork(TypedDict):
     sessions: int
     last_minutes: float
     last_sessions: int
+    walked: int
+    walks: int
+    last_walked: int
+    last_walks: int
     level: str
     said: bool
     day_off_on: date | None
@@ -88,14 +99,20 @@ class LoadMeasures(TypedDict):
 
 
 def loads_by_day(facts: Facts, record: ClientRecord) -> dict[date, float]:
-    """Effort x minutes of each day of the last two months; two sessions of a day add up."""
-    return {on: sum(map(_load, sessions)) for on, sessions in _rated_by_day(facts, record)}
+    """Effort x minutes of each day of the last two months; what was done on one day adds up."""
+    loads = {on: sum(map(_load, sessions)) for on, sessions in _rated_by_day(facts, record)}
+    for walk in facts.walks(record.id, LOAD_DAYS):
+        loads[walk.on] = loads.get(walk.on, 0.0) + _load_of_walk(walk)
+    return dict(sorted(loads.items()))
 
 
 def minutes_by_day(facts: Facts, record: ClientRecord) -> dict[date, float]:
-    """Minutes of the rated sessions of each day of the last two months."""
+    """Minutes of the rated sessions and the walks of each day of the last two months."""
     by_day = _rated_by_day(facts, record)
-    return {on: sum(one.minutes or 0.0 for one in sessions) for on, sessions in by_day}
+    minutes = {on: sum(one.minutes or 0.0 for one in sessions) for on, sessions in by_day}
+    for walk in facts.walks(record.id, LOAD_DAYS):
+        minutes[walk.on] = minutes.get(walk.on, 0.0) + walk.minutes
+    return dict(sorted(minutes.items()))
 
 
 def _rated_by_day(facts: Facts, record: ClientRecord) -> list[tuple[date, list[Session]]]:
@@ -109,6 +126,10 @@ def _load(session: Session) -> float:
         return 0.0
     effort = EffortRating(session.effort, ScaleId(session.effort_scale))
     return session_load(effort, session.minutes)
+
+
+def _load_of_walk(walk: WalkDone) -> float:
+    return session_load(EffortRating(TALK_EFFORT[walk.talk], ScaleId.SESSION_EFFORT), walk.minutes)
 
 
 def overload_of(record: ClientRecord, facts: Facts, on: date, morning: Morning | None) -> Overload:
@@ -149,7 +170,9 @@ def week_of_work(record: ClientRecord, facts: Facts) -> WeekOfWork:
     today = record.person.local(facts.now).date()
     watch = _watch_of_today(record, facts, today)
     by_day = _rated_by_day(facts, record)
-    this, last = (_of_week(by_day, today - timedelta(days=DAYS_IN_WEEK * back)) for back in (0, 1))
+    ends = [today - timedelta(days=DAYS_IN_WEEK * back) for back in (0, 1)]
+    this, last = (_of_week(by_day, end) for end in ends)
+    walked, last_walked = (_walks_of_week(record, facts, end) for end in ends)
     day_off_on, doctor_on = (
         last_told(facts, record, code, today + timedelta(days=1))
         for code in (DayReasonCode.OVERLOAD_DAY_OFF, DayReasonCode.OVERLOAD_SEE_DOCTOR)
@@ -161,6 +184,10 @@ def week_of_work(record: ClientRecord, facts: Facts) -> WeekOfWork:
         "sessions": sum(len(sessions) for _, sessions in this),
         "last_minutes": _minutes(last),
         "last_sessions": sum(len(sessions) for _, sessions in last),
+        "walked": sum(walk.minutes for walk in walked),
+        "walks": len(walked),
+        "last_walked": sum(walk.minutes for walk in last_walked),
+        "last_walks": len(last_walked),
         "level": watch.level.value,
         "said": today in (day_off_on, doctor_on),
         "day_off_on": day_off_on,
@@ -210,6 +237,11 @@ def _of_week(
 ) -> list[tuple[date, list[Session]]]:
     since = last - timedelta(days=DAYS_IN_WEEK - 1)
     return [(on, sessions) for on, sessions in by_day if since <= on <= last]
+
+
+def _walks_of_week(record: ClientRecord, facts: Facts, last: date) -> list[WalkDone]:
+    since = last - timedelta(days=DAYS_IN_WEEK - 1)
+    return [walk for walk in facts.walks(record.id, LOAD_DAYS) if since <= walk.on <= last]
 
 
 def _minutes(days: Sequence[tuple[date, list[Session]]]) -> float:

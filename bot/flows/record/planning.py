@@ -5,6 +5,7 @@ from datetime import date, datetime, timedelta
 from enum import StrEnum
 
 from bot.flows.facts import Answers, Checkin, ClientRecord, Facts, Session
+from bot.flows.record.home_test_record import tests_of
 from bot.flows.record.start_word import word_of
 from bot.flows.safety.open_signs import open_question
 from bot.json_values import JsonValue
@@ -15,7 +16,9 @@ from core.dose.prescribe import with_spares
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import Today, at_hand, believed_capacity, today_of
 from core.number_words import NumberWords
+from core.programme.balance import with_balance
 from core.programme.day import DayWish, EarlierToday, session_of_day
+from core.programme.session_time import minutes_of
 from core.readiness.absolute_rule import easier_of
 from core.readiness.morning_questions import Morning, MorningQuestion, Trouble, morning_from
 from core.readiness.readiness import Readiness, assess
@@ -278,7 +281,7 @@ def planned(
         lightest=restarts_on(record, checkin.on, facts),
         earlier=earlier_on(record, checkin.on, facts),
     )
-    return session_of_day(
+    plan = session_of_day(
         record.client,
         facts.history(record.id),
         readiness_of(record, checkin, facts),
@@ -287,6 +290,9 @@ def planned(
         wish,
         capacity=facts.capacity(record.id),
     )
+    today = today_for(record, checkin, facts, away=away)
+    most = minutes if minutes is not None else minutes_of(record.client)
+    return with_balance(plan, today, tests_of(record.answers), most_minutes=most)
 
 
 def earlier_on(record: ClientRecord, on: date, facts: Facts) -> EarlierToday:

@@ -13,11 +13,11 @@ from bot.flows.client import (
     menu,
     message,
     own_data,
-    progress,
     settings,
     today,
 )
 from bot.flows.client.buttons import OpenHandler, PassOnHandler, SilenceHandler
+from bot.flows.client.week import progress, walk
 from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.alerts import hold as coach_hold
 from bot.flows.coach.alerts import lift as coach_lift
@@ -59,6 +59,7 @@ _CLIENT = (
     settings,
     today,
     treatment,
+    walk,
 )
 _COACH = (
     coach_alerts,

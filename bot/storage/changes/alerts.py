@@ -9,7 +9,7 @@ from bot.flows.safety.opening import SAFETY
 from bot.json_values import JsonValue, to_json
 from bot.storage.changes.applying import Applying
 from bot.storage.conversations import close_flow, open_of, still_asks
-from bot.storage.tables import AlertRow, ClientRow, ConversationRow, HoldRow, SessionRow
+from bot.storage.tables import AlertRow, ClientRow, ConversationRow, HoldRow, SessionRow, WalkRow
 from bot.storage.told import AlertTold, alert_told, change_alert, seal_alert
 from bot.storage.unit import stored_id
 from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
@@ -17,7 +17,7 @@ from core.vocabulary import AlertId, AlertLevel, PersonId, Sign
 SEEN_COUNTS_FOR = timedelta(minutes=30)
 """The same sign told again this long after the alert was seen is chased anew (common practice)."""
 
-TRAINING_FLOWS = ("today", "checkin", "home_test")
+TRAINING_FLOWS = ("today", "checkin", "home_test", "walk")
 """Conversations that a hold ends: their timers and questions with them."""
 
 LOUDNESS = {AlertLevel.MENTION: 0, AlertLevel.URGENT: 1, AlertLevel.EMERGENCY: 2}
@@ -298,8 +298,12 @@ def _hold(client_id: PersonId, because: str, alert: AlertRow | None, applying: A
 
 
 def _end_session(client_id: PersonId, applying: Applying) -> None:
-    """A running session is over, and so is the watch over its silence."""
+    """A running session or walk is over, and so is the watch over its silence."""
     for running in applying.unit.session.exec(
         select(SessionRow).where(SessionRow.client_id == client_id, SessionRow.status == "running")
     ):
         running.status, running.ended_at, running.silence_due_at = "stopped", applying.now, None
+    for walk in applying.unit.session.exec(
+        select(WalkRow).where(WalkRow.client_id == client_id, WalkRow.status == "running")
+    ):
+        walk.status, walk.ended_at = "stopped", applying.now

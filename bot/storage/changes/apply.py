@@ -47,6 +47,9 @@ CARRIED_OUT_BY: Mapping[type[Change], Callable[[Any, Applying], None]] = {
     wanted.LogPain: training.log_pain,
     wanted.PainSettled: training.pain_settled,
     wanted.EndSession: training.end_session,
+    wanted.StartWalk: training.start_walk,
+    wanted.LogWalk: training.log_walk,
+    wanted.StopWalk: training.stop_walk,
 }
 
 

@@ -34,6 +34,7 @@ from bot.storage.tables import (
     PersonRow,
     SessionRow,
     SetRow,
+    WalkRow,
 )
 from bot.storage.told import alert_told
 from core.vocabulary import AlertLevel, PersonId, Role, Sign
@@ -56,7 +57,7 @@ AS_THEY_STAND = {"populate_existing": True}
 
 Row = TypeVar("Row")
 
-TOLD = (NoteRow, PainRow, SetRow, CheckinRow, SessionRow)
+TOLD = (NoteRow, PainRow, SetRow, WalkRow, CheckinRow, SessionRow)
 """Tables of nothing but what a client told or did; rows that are pointed at come last."""
 
 
@@ -164,9 +165,9 @@ def _erase_record(person_id: PersonId, applying: Applying, *, waits: bool) -> No
     kept = {key: value for key, value in given.items() if key in HELP_NEEDS}
     client.profile_sealed = encryption.encrypt_json(kept) if waits else ""
     client.erase_asked_at = client.erase_asked_at or applying.now
-    for name in ("checkin_at", "training_days", "quiet_from", "quiet_until"):
+    for name in ("checkin_at", "training_days", "quiet_from", "quiet_until", "week_word_day"):
         setattr(client, name, ClientRow.model_fields[name].default)
-    client.away_until = client.health_asked_on = None
+    client.away_until = client.health_asked_on = client.week_word_due_at = None
 
 
 def _erase_invitations(person_id: PersonId, applying: Applying) -> None:

@@ -71,6 +71,8 @@ def set_schedule(change: wanted.SetSchedule, applying: Applying) -> None:
         row.training_days = ",".join(str(day) for day in sorted(change.training_days))
     row.quiet_from = change.quiet_from or row.quiet_from
     row.quiet_until = change.quiet_until or row.quiet_until
+    if change.week_word_day is not None:
+        row.week_word_day = change.week_word_day
     applying.audit(change.client_id, "schedule_changed")
     applying.rescheduled.append(change.client_id)
 

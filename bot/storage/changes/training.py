@@ -9,7 +9,7 @@ from bot.flows import changes as wanted
 from bot.storage.changes.applying import Applying
 from bot.storage.common_queries import CHECKIN, SAVE_ANSWERS
 from bot.storage.stored_plan import stored_plan
-from bot.storage.tables import CheckinRow, ClientRow, PainRow, SessionRow, SetRow
+from bot.storage.tables import CheckinRow, ClientRow, PainRow, SessionRow, SetRow, WalkRow
 from bot.storage.told import (
     MorningResult,
     SessionEffort,
@@ -19,7 +19,9 @@ from bot.storage.told import (
     seal_pain,
     seal_result,
     seal_set,
+    seal_walk,
 )
+from core.programme.walking import Talk, WalkDone
 
 SILENT_AFTER = timedelta(minutes=10)
 """A running session without a tap for this long is asked "Is all well"."""
@@ -126,6 +128,34 @@ def end_session(change: wanted.EndSession, applying: Applying) -> None:
     )
     row.effort_sealed = seal_effort(encryption, told)
     row.silence_due_at = None
+
+
+def start_walk(change: wanted.StartWalk, applying: Applying) -> None:
+    planned = WalkDone(change.on, change.minutes, Talk.SENTENCES)
+    applying.unit.session.add(
+        WalkRow(
+            client_id=change.client_id,
+            on_date=change.on,
+            status="running",
+            started_at=applying.now,
+            told_sealed=seal_walk(applying.unit.encryption, planned),
+        )
+    )
+
+
+def log_walk(change: wanted.LogWalk, applying: Applying) -> None:
+    session, walk = applying.unit.session, change.walk
+    row = WalkRow(client_id=change.client_id, on_date=walk.on, status="done")
+    if change.walk_id is not None:
+        row = session.get_one(WalkRow, change.walk_id)
+    row.status, row.ended_at = "done", applying.now
+    row.told_sealed = seal_walk(applying.unit.encryption, walk)
+    session.add(row)
+
+
+def stop_walk(change: wanted.StopWalk, applying: Applying) -> None:
+    row = applying.unit.session.get_one(WalkRow, change.walk_id)
+    row.status, row.ended_at = "stopped", applying.now
 
 
 def _touch(row: SessionRow, applying: Applying) -> None:

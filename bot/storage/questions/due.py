@@ -34,6 +34,7 @@ NEXT_DUE: Prepared[Any] = Prepared(
                 (
                     ClientRow.checkin_due_at,
                     ClientRow.reminder_due_at,
+                    ClientRow.week_word_due_at,
                     CoachRow.digest_due_at,
                     AlertRow.chase_due_at,
                     AlertRow.client_due_at,
@@ -60,6 +61,7 @@ def _claim_of(person_id: Mapped[int], due_at: Mapped[datetime | None]) -> Prepar
 # Every pass over what is due asks all of them, mostly in vain.
 _CHECKINS = _claim_of(col(ClientRow.person_id), col(ClientRow.checkin_due_at))
 _REMINDERS = _claim_of(col(ClientRow.person_id), col(ClientRow.reminder_due_at))
+_WEEK_WORDS = _claim_of(col(ClientRow.person_id), col(ClientRow.week_word_due_at))
 _DIGESTS = _claim_of(col(CoachRow.person_id), col(CoachRow.digest_due_at))
 _SILENT_SESSIONS: Prepared[SessionRow] = Prepared(
     select(SessionRow)
@@ -101,12 +103,14 @@ class DailyTimes:
         checkin_at: None for somebody who is no client.
         prompted: whether the client is cleared and has not left.
         digest_at: None for somebody who is no coach.
+        week_word_day: ISO weekday; 0 for no word of the week.
     """
 
     zone: str
     checkin_at: time | None
     prompted: bool
     digest_at: time | None
+    week_word_day: int
 
 
 def daily_times(unit: UnitOfWork, person_id: PersonId) -> DailyTimes:
@@ -119,6 +123,7 @@ def daily_times(unit: UnitOfWork, person_id: PersonId) -> DailyTimes:
         checkin_at=None if client is None else time.fromisoformat(client.checkin_at),
         prompted=client is not None and client.cleared_at is not None and person.left_at is None,
         digest_at=None if coach is None else time.fromisoformat(coach.digest_at),
+        week_word_day=0 if client is None else client.week_word_day,
     )
 
 
@@ -130,6 +135,11 @@ def claim_checkins(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePe
 def claim_reminders(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
     """Clients whose reminder is due, the longest due first."""
     return _claim(unit, _REMINDERS, now, most)
+
+
+def claim_week_words(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
+    """Clients whose word of the week is due, the longest due first."""
+    return _claim(unit, _WEEK_WORDS, now, most)
 
 
 def claim_digests(unit: UnitOfWork, now: datetime, most: int) -> Sequence[DuePerson]:
@@ -163,6 +173,11 @@ def set_checkin_due(unit: UnitOfWork, client_id: PersonId, at: datetime | None) 
 def set_reminder_due(unit: UnitOfWork, client_id: PersonId, at: datetime | None) -> None:
     """When a client is reminded of a check-in; None: not at all."""
     unit.session.get_one(ClientRow, client_id).reminder_due_at = at
+
+
+def set_week_word_due(unit: UnitOfWork, client_id: PersonId, at: datetime | None) -> None:
+    """The next word of the week of a client; None: none."""
+    unit.session.get_one(ClientRow, client_id).week_word_due_at = at
 
 
 def set_digest_due(unit: UnitOfWork, coach_id: PersonId, at: datetime) -> None:

@@ -19,12 +19,13 @@ from bot.storage.tables import (
     PainRow,
     SessionRow,
     SetRow,
+    WalkRow,
 )
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
 
 SEALED = "_sealed"
-BY_CLIENT = (CheckinRow, SessionRow, SetRow, PainRow, AlertRow, HoldRow, NoteRow)
+BY_CLIENT = (CheckinRow, SessionRow, SetRow, WalkRow, PainRow, AlertRow, HoldRow, NoteRow)
 """Tables whose rows belong to a client by ``client_id``."""
 
 WITH_ITS_SCALE = {

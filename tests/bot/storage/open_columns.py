@@ -68,6 +68,8 @@ OPEN: Mapping[str, Mapping[str, str]] = {
         "away_until": DAY,
         "checkin_due_at": MOMENT,
         "reminder_due_at": MOMENT,
+        "week_word_day": TIMES,
+        "week_word_due_at": MOMENT,
         "health_asked_on": DAY,
         "erase_asked_at": MOMENT,
     },
@@ -166,5 +168,13 @@ OPEN: Mapping[str, Mapping[str, str]] = {
         "ended_at": MOMENT,
     },
     "set": {"id": ID, "session_id": ID, "client_id": ID, "on_date": DAY, "at": MOMENT},
+    "walk": {
+        "id": ID,
+        "client_id": ID,
+        "on_date": DAY,
+        "status": FOUND_BY,
+        "started_at": MOMENT,
+        "ended_at": MOMENT,
+    },
 }
 """Table -> open column -> why."""

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from tests.lives.step import Step
 
-CLIENTS_DAY = ("checkin", "session", "set", "pain")
+CLIENTS_DAY = ("checkin", "session", "set", "walk", "pain")
 """Tables that hold a client's days."""
 
 Facts = Mapping[str, list[str]]

@@ -14,7 +14,9 @@ from bot.flows.record.effort import GuideValues, guide_values
 from bot.flows.record.home_test_record import ResultValues, asked_of, result_values, tests_of
 from bot.flows.record.planning import restarts_on
 from bot.flows.record.told_to_coach import reasons_of_day
+from bot.flows.record.walks import LOOK_BACK_DAYS, walk_week_of, walks_now
 from core.client.client import Clearance, Client
+from core.programme.walking import WalkWeek
 from core.readiness.absolute_rules import dose_change_rules
 
 RECENT_DAYS = 14
@@ -99,6 +101,7 @@ class Head(ProposalValues):
     restart: bool
     days: list[str]
     checkin_at: str
+    walks: WalkWeek | None
     coach_name: str
     effort: GuideValues
     mine: bool
@@ -190,10 +193,17 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "restart": restarts_on(record, today, facts),
         "days": [str(day) for day in client.training_days],
         "checkin_at": client.checkin_at.strftime("%H:%M"),
+        "walks": _week_of_walks(record, facts),
         "coach_name": facts.person(record.coach_id).name,
         "effort": guide_values(record, checkin, facts),
         "mine": record.coach_id == facts.me.id,
     }
+
+
+def _week_of_walks(record: ClientRecord, facts: Facts) -> WalkWeek | None:
+    """This week's walks, of a client who walks or was asked about it."""
+    known = facts.walks(record.id, LOOK_BACK_DAYS) or walks_now(record) is not None
+    return walk_week_of(record, facts) if known else None
 
 
 def _day(iso: str | None) -> date | None:

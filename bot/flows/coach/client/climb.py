@@ -5,11 +5,10 @@ from datetime import date
 from typing import NotRequired, TypedDict
 
 from bot.flows.facts import ClientRecord, Facts
-from bot.flows.record.start_word import word_of
-from core.dose.climb import CapacityOn, climb_of, demand_at, likely_range, most_at
+from bot.flows.record.gains import climbs_in
+from core.dose.climb import CapacityOn, demand_at, likely_range, most_at
 from core.dose.history import SetDone, Unit
 from core.dose.prescribe import REPS_OF_AIM
-from core.dose.prior import starting_point
 from core.vocabulary import Family
 
 WELL_KNOWN_SD, ROUGHLY_KNOWN_SD = 0.05, 0.12
@@ -85,11 +84,11 @@ def climb_page(record: ClientRecord, facts: Facts) -> ClimbPage:
     history = facts.history(record.id)
     capacity = facts.capacity(record.id)
     telling = capacity.told_none_left
-    lines = []
-    for family in trained(record, facts):
-        sets = history.of_family(family)
-        climb = climb_in(record, family, facts)
-        lines.append(_line(family, sets, climb, facts))
+    climbs = climbs_in(record, facts)
+    lines = [
+        _line(family, history.of_family(family), climbs.get(family, ()), facts)
+        for family in trained(record, facts)
+    ]
     return {
         "name": record.person.name,
         "lines": lines,
@@ -114,17 +113,7 @@ def trained(record: ClientRecord, facts: Facts) -> list[Family]:
 
 def climb_in(record: ClientRecord, family: Family, facts: Facts) -> tuple[CapacityOn, ...]:
     """Capacity over the days on which a family was done; empty for balance."""
-    history = facts.history(record.id)
-    if not history.sets:
-        return ()
-    start = starting_point(
-        record.client,
-        facts.reference.catalogue,
-        year=history.sets[0].on.year,
-        word=word_of(record, history),
-    )
-    today = record.person.local(facts.now).date()
-    return climb_of(start, history.sets, family, today)
+    return climbs_in(record, facts).get(family, ())
 
 
 def chart_points(record: ClientRecord, family: Family, facts: Facts) -> ClimbPoints | None:

@@ -11,11 +11,13 @@ from datetime import date
 from typing import TypedDict
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
+from bot.flows.record.home_test_record import tests_of
 from bot.flows.record.limits_now import within_limits
 from bot.flows.record.planning import Gate, is_away, planned, today_before, training_status_of
 from core.dose.prescribe import prescribe
 from core.dose.prescription import Considered, DoseReason, Prescription, SessionPlan
 from core.movements.ladder import LadderStep
+from core.programme.balance import balance_today
 from core.vocabulary import Family
 
 LOOK_BACK_DAYS = 60
@@ -150,6 +152,8 @@ def _worked_out_anew(
         today.order,
         today.catalogue,
     )
+    if found is not None and family is Family.BALANCE:
+        found = balance_today(today, found, tests_of(record.answers))
     return found, steps
 
 

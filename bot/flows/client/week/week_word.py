@@ -1,0 +1,126 @@
+"""Once a week: what was done, one true gain towards the own aim, and what comes next.
+
+It names records and firsts of its own seven days only, so that each is named in one of them.
+"""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from bot.flows.client.week.progress import pictures_of
+from bot.flows.facts import ClientRecord, Facts
+from bot.flows.machine import Button, Say
+from bot.flows.record.gains import NOTEWORTHY_PERCENT, Gain, gains_of
+from bot.flows.record.walks import LOOK_BACK_DAYS, walks_now
+from bot.messages import Kind
+from core.client.screening import clearance_holds
+from core.dose.history import SetDone
+from core.load.training_load import DAYS_IN_WEEK
+from core.programme.walking import may_walk, walk_week
+
+SILENT_WEEKS = 3
+"""Who has done nothing for so long is not written to: the coach sees the silence."""
+
+MOST_FIRSTS = 2
+
+
+def may_have_word(record: ClientRecord, facts: Facts) -> bool:
+    """Whether a cheerful word is in place: cleared, no hold, no open alert, not away.
+
+    A stay in hospital has ended the clearance.
+    """
+    today = record.person.local(facts.now).date()
+    away = record.away_until is not None and today <= record.away_until
+    return (
+        record.cleared
+        and clearance_holds(record.client.clearance, today)
+        and not record.person.left
+        and not away
+        and facts.hold(record.id) is None
+        and facts.open_alert(record.id) is None
+    )
+
+
+def week_word(record: ClientRecord, facts: Facts) -> Say | None:
+    """The message of the week; ``None`` where there is nothing to say, or it is out of place."""
+    if not may_have_word(record, facts):
+        return None
+    today = record.person.local(facts.now).date()
+    history, walks = facts.history(record.id), facts.walks(record.id, LOOK_BACK_DAYS)
+    trained = history.days_trained()
+    done_on = [*trained, *(walk.on for walk in walks)]
+    if not any((today - day).days < SILENT_WEEKS * DAYS_IN_WEEK for day in done_on):
+        return None
+    week = [walk for walk in walks if _this_week(walk.on, today)]
+    longest = max((walk.minutes for walk in week), default=0)
+    before = [walk.minutes for walk in walks if not _this_week(walk.on, today)]
+    gain = _best_gain(gains_of(record, facts), record)
+    values = {
+        "sessions": sum(_this_week(day, today) for day in trained),
+        "first_week": bool(trained) and _this_week(trained[0], today),
+        "walked": sum(walk.minutes for walk in week),
+        "walks": len(week),
+        "longest_walk": longest if before and longest > max(before) else 0,
+        "firsts": _firsts(history.sets, today, facts),
+        "gain": gain,
+        "own_aim": str(record.answers.get("own_aim") or ""),
+        "days": [str(day) for day in record.client.training_days],
+        "next_walks": _next_walks(record, today, facts),
+    }
+    changed = gain is not None and gain["changed"]
+    return Say(
+        "menu/week_word",
+        values,
+        rows=((Button("progress", handler="open", ref="progress"),),),
+        kind=Kind.PROMPT,
+        picture=pictures_of(gain) if gain is not None and changed else None,
+    )
+
+
+def _this_week(day: date, today: date) -> bool:
+    return 0 <= (today - day).days < DAYS_IN_WEEK
+
+
+def _best_gain(gains: Sequence[Gain], record: ClientRecord) -> Gain | None:
+    """The gain that counts for the client's own aim; of equal ones the largest."""
+    wished = [family.value for family in record.client.wished_families]
+    worth = [gain for gain in gains if (gain["percent"] or 0) >= NOTEWORTHY_PERCENT]
+
+    def order(gain: Gain) -> tuple[int, int]:
+        named = gain["family"] in wished
+        place = wished.index(gain["family"]) if named else len(wished)
+        return place, -(gain["percent"] or 0)
+
+    return min(worth, key=order, default=None)
+
+
+def _firsts(sets: Sequence[SetDone], today: date, facts: Facts) -> list[str]:
+    """Rungs done cleanly for the first time this week, in families known before; hardest last."""
+    before = [one for one in sets if not _this_week(one.on, today)]
+    known = {_rung(one) for one in before}
+    families = {one.family for one in before}
+    hardest = {
+        family: max(one.demand for one in before if one.family is family) for family in families
+    }
+    found = dict.fromkeys(
+        _rung(one)
+        for one in sets
+        if _this_week(one.on, today)
+        and one.family in families
+        and one.demand > hardest[one.family]
+        and not one.slip
+    )
+    catalogue = facts.reference.catalogue.by_id
+    return [rung for rung in found if rung not in known and rung in catalogue][-MOST_FIRSTS:]
+
+
+def _rung(done: SetDone) -> str:
+    return done.step_key.partition("@")[0]
+
+
+def _next_walks(record: ClientRecord, today: date, facts: Facts) -> int:
+    """Minutes of walking that the week to come asks for; 0 for somebody who does not walk."""
+    walks = facts.walks(record.id, LOOK_BACK_DAYS)
+    if not may_walk(record.client) or not (walks or walks_now(record)):
+        return 0
+    monday = today + timedelta(days=DAYS_IN_WEEK - today.weekday())
+    return walk_week(record.client, walks, monday, walks_now(record)).minutes

@@ -1,0 +1,51 @@
+"""Walks on a client's record: this week's, today's, and what was walked before the first plan."""
+
+from bot.flows.facts import Checkin, ClientRecord, Facts
+from bot.flows.record.planning import restarts_on
+from core.dose.family_record import sore_joints
+from core.load.training_load import DAYS_IN_WEEK
+from core.programme.walking import WalksNow, WalkToday, WalkWeek, walk_today, walk_week
+from core.vocabulary import DayPlan, Sign
+
+WALKS_NOW = "walks_now"
+"""Profile key: ``minutes`` at a time and ``days`` a week, as told before the first plan."""
+
+LOOK_BACK_DAYS = 120
+DIZZY_DAYS = 28
+"""So long after dizziness, a faint or a fall no minute of a walk is brisk (ours)."""
+UNSTEADY = frozenset({Sign.DIZZINESS, Sign.FAINT, Sign.FALL})
+
+
+def walked_lately(record: ClientRecord, facts: Facts) -> int:
+    """Minutes walked in the last seven days."""
+    today = record.person.local(facts.now).date()
+    walks = facts.walks(record.id, LOOK_BACK_DAYS)
+    return sum(walk.minutes for walk in walks if (today - walk.on).days < DAYS_IN_WEEK)
+
+
+def walks_now(record: ClientRecord) -> WalksNow | None:
+    """What the client walked before the first plan, where it was told."""
+    told = record.answers.get(WALKS_NOW)
+    return WalksNow(int(told["minutes"]), int(told["days"])) if told else None
+
+
+def walk_week_of(record: ClientRecord, facts: Facts) -> WalkWeek:
+    """What this week asks for."""
+    today = record.person.local(facts.now).date()
+    walks = facts.walks(record.id, LOOK_BACK_DAYS)
+    lightest = restarts_on(record, today, facts)
+    return walk_week(record.client, walks, today, walks_now(record), lightest=lightest)
+
+
+def walk_today_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> WalkToday | None:
+    """Today's walk; ``None`` for somebody who does not walk."""
+    return walk_today(
+        record.client,
+        facts.walks(record.id, LOOK_BACK_DAYS),
+        checkin.on,
+        walks_now(record),
+        ease_off=checkin.day_plan == DayPlan.EASE_OFF,
+        lightest=restarts_on(record, checkin.on, facts),
+        dizzy=any(UNSTEADY & set(one.signs) for one in facts.alerts([record.id], DIZZY_DAYS)),
+        sore=sore_joints(facts.history(record.id).pains, checkin.on),
+    )

@@ -1,0 +1,311 @@
+"""Balance: where it begins, how it goes on one factor at a time, and what falls back after a break.
+
+The dose says which steps a client may be offered (facts, kit, spares, slips); this says which of
+them it is. Stance, hand and ground are factors; a step makes at most one of them harder.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import Final
+
+from core.client.client import Client
+from core.client.home_tests import HomeTest
+from core.dose.bounds import safe_bounds
+from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET
+from core.dose.history import SetDone
+from core.dose.home_test_word import HomeTestDone
+from core.dose.prescribe import amounts_for, with_spares
+from core.dose.prescription import (
+    Considered,
+    DoseChoice,
+    DoseCode,
+    DoseReason,
+    Prescription,
+    SessionPlan,
+)
+from core.dose.session import Today
+from core.mechanics.pose_input import HAND_SUPPORT
+from core.movements.dials import SOFT
+from core.movements.ladder import LadderStep
+from core.vocabulary import Family
+
+HAND_ON_AFTER: Final = timedelta(weeks=2)
+STANCE_DOWN_AFTER: Final = timedelta(weeks=4)
+BEGIN_ANEW_AFTER: Final = timedelta(weeks=8)
+"""Balance fades: half of it was lost twelve weeks after training (Vogler 2012); the weeks are ours,
+on the careful side of what was kept at eight (Modaberi 2021)."""
+
+HOLDS: Final = 3
+"""Holds a session, each side counted once: with the rests five minutes or more (ours)."""
+REST_SECONDS: Final = 60.0
+LONG_HOLD_SECONDS: Final = 30
+"""Who may be alone stands free on a narrow base only after such a hold with a hand on something."""
+
+STANCES: Final[Mapping[str, int]] = {
+    "balance_apart": 0,
+    "balance_shift": 0,
+    "balance_together": 1,
+    "balance_together_chair": 1,
+    "balance_head_turns": 1,
+    "balance_half_step": 2,
+    "balance_half_step_chair": 2,
+    "balance_heel_to_toe": 3,
+    "balance_heel_to_toe_chair": 3,
+    "balance_line_walk": 3,
+    "balance_one_leg": 4,
+    "balance_one_leg_chair": 4,
+    "balance_one_leg_reach": 4,
+}
+"""How narrow a rung stands: half-step before heel-to-toe before one leg (sway of standing trials).
+A rung that is not known stands the narrowest."""
+_NARROWEST: Final = 5
+_HALF_STEP: Final = 2
+MOVING: Final = frozenset(
+    {"balance_shift", "balance_head_turns", "balance_line_walk", "balance_one_leg_reach"}
+)
+"""Rungs that add a movement; none is a beginning."""
+
+START_BY_SECONDS: Final = (
+    (20.0, 4, "fingertips"),
+    (10.0, 3, "none"),
+    (5.0, 3, "fingertips"),
+    (0.0, 2, "one_hand"),
+)
+"""Seconds on one leg, from which on: stance and hand to begin with (common practice; under five
+seconds is the published sign of risk). Without a test the easiest of all."""
+
+
+def stance_of(step: LadderStep) -> int:
+    """How narrow, 0 feet apart .. 4 one leg."""
+    return STANCES.get(step.rung, _NARROWEST)
+
+
+def hand_of(step: LadderStep) -> float:
+    """Share of body weight that the hand may carry: 0 for none."""
+    return HAND_SUPPORT[str(step.dial.get("support", "none"))]
+
+
+def harder_factors(step: LadderStep, than: LadderStep) -> int:
+    """How many of stance, hand, ground and movement are harder than in another step."""
+    soft, softer_than = (SOFT[str(one.dial.get("soft", "firm"))] for one in (step, than))
+    moves, moved = step.rung in MOVING, than.rung in MOVING
+    return (
+        (stance_of(step) > stance_of(than))
+        + (hand_of(step) < hand_of(than))
+        + (soft > softer_than)
+        + (moves and not moved)
+    )
+
+
+def start_step(
+    allowed: Sequence[LadderStep], tests: Sequence[HomeTestDone], since: date | None = None
+) -> LadderStep:
+    """Where balance begins: by the newest one-leg stand, else the easiest step.
+
+    Args:
+        allowed: easy to hard, not empty.
+        since: tests before this day say nothing any more.
+    """
+    seconds = [
+        done.result
+        for done in sorted(tests, key=lambda one: one.on)
+        if done.test is HomeTest.ONE_LEG_STAND and (since is None or done.on >= since)
+    ]
+    if not seconds:
+        return allowed[0]
+    stance, hand = next(row[1:] for row in START_BY_SECONDS if seconds[-1] >= row[0])
+    fits = [
+        step
+        for step in allowed
+        if stance_of(step) <= stance
+        and hand_of(step) >= HAND_SUPPORT[hand]
+        and step.rung not in MOVING
+        and "soft" not in step.dial
+    ]
+    return max(fits, key=lambda step: (stance_of(step), step.demand), default=allowed[0])
+
+
+def allowed_steps(today: Today) -> tuple[LadderStep, ...]:
+    """What may be held today, easy to hard: the dose's bounds, and nothing free and narrow for
+    somebody who may be alone, before a long hold of it with a hand on something.
+    """
+    client = with_spares(today.client, today.order.spared)
+    record = today.record(Family.BALANCE)
+    steps = today.painless_steps(Family.BALANCE)
+    bounds = safe_bounds(client, steps, record, ease_off=today.order.ease_off)
+    held = _held_long(today.history.of_family(Family.BALANCE))
+    return tuple(step for step in bounds.allowed if _may_alone(client, step, held))
+
+
+def _may_alone(client: Client, step: LadderStep, held: frozenset[str]) -> bool:
+    free_and_narrow = stance_of(step) > _HALF_STEP and not hand_of(step)
+    return client.lives_alone is False or not free_and_narrow or _plain(step.rung) in held
+
+
+def _plain(rung: str) -> str:
+    """A rung beside the bench and the same beside a chair are one."""
+    return rung.removesuffix("_chair")
+
+
+def _held_long(sets: Sequence[SetDone]) -> frozenset[str]:
+    return frozenset(
+        _plain(one.step_key.partition("@")[0])
+        for one in sets
+        if one.amount >= LONG_HOLD_SECONDS and not one.slip and one.pain <= MOST_PAIN_OF_A_GOOD_SET
+    )
+
+
+def balance_today(
+    today: Today, current: Prescription, tests: Sequence[HomeTestDone]
+) -> Prescription:
+    """Today's hold.
+
+    Args:
+        current: the one that the dose chose.
+        tests: home tests, in any order.
+    """
+    allowed = allowed_steps(today)
+    if today.lightest or not allowed:
+        return current
+    step = _step_of(today, current, allowed, tests)
+    amounts = amounts_for(today.client, step, today.catalogue)
+    amount = current.amount if step.key == current.step.key else amounts.low
+    sets = current.sets if today.order.ease_off else max(current.sets, HOLDS)
+    return replace(
+        current,
+        step=step,
+        low=amounts.low,
+        high=amounts.high,
+        amount=amount,
+        sets=sets,
+        considered=_considered(current, step),
+    )
+
+
+def _considered(current: Prescription, step: LadderStep) -> tuple[Considered, ...]:
+    """All that the dose looked at, with the step that is taken in place of its own."""
+    harder = current.step.demand > step.demand
+    left = DoseReason(DoseCode.STEADY_FIRST if harder else DoseCode.TOO_EASY_TODAY)
+    taken = {current.step.key: left, step.key: None}
+    return tuple(
+        replace(one, ruled_out=taken[one.step_key]) if one.step_key in taken else one
+        for one in current.considered
+    )
+
+
+def _step_of(
+    today: Today,
+    current: Prescription,
+    allowed: Sequence[LadderStep],
+    tests: Sequence[HomeTestDone],
+) -> LadderStep:
+    earlier = [one for one in today.history.of_family(Family.BALANCE) if one.on < today.order.on]
+    if not earlier:
+        return start_step(allowed, tests)
+    last = earlier[-1]
+    away = today.order.on - last.on
+    if away >= BEGIN_ANEW_AFTER:
+        return start_step(allowed, tests, since=last.on)
+    before = next((step for step in allowed if step.key == last.step_key), None)
+    if away >= HAND_ON_AFTER:
+        stance = STANCES.get(last.step_key.partition("@")[0], _NARROWEST)
+        down = 1 if away >= STANCE_DOWN_AFTER else 0
+        return _hardest(allowed, last.demand, stance - down, hand_on=True)
+    if current.step not in allowed:
+        return _hardest(allowed, current.step.demand, _NARROWEST, hand_on=False)
+    if before is not None and current.step.demand > last.demand:
+        return _one_factor_up(before, current.step, allowed)
+    return current.step
+
+
+def _hardest(
+    allowed: Sequence[LadderStep], demand: float, stance: int, *, hand_on: bool
+) -> LadderStep:
+    fits = [
+        step
+        for step in allowed
+        if step.demand <= demand * (1 + 1e-9)
+        and stance_of(step) <= max(stance, 0)
+        and (not hand_on or hand_of(step) > 0)
+    ]
+    return fits[-1] if fits else allowed[0]
+
+
+def _one_factor_up(
+    before: LadderStep, wanted: LadderStep, allowed: Sequence[LadderStep]
+) -> LadderStep:
+    """The next step that makes one factor harder; the same one again where there is none."""
+    above = [step for step in allowed if step.demand >= wanted.demand]
+    return next((step for step in above if harder_factors(step, before) <= 1), before)
+
+
+def harder_hold(today: Today, current: Prescription, tests: Sequence[HomeTestDone]) -> DoseChoice:
+    """One factor harder where a client asks; one step over where it began, until it was held."""
+    if today.order.ease_off or today.lightest:
+        return DoseChoice(current, DoseReason(DoseCode.NOT_HARDER_TODAY))
+    allowed = allowed_steps(today)
+    above = [
+        step
+        for step in allowed
+        if step.demand > current.step.demand and harder_factors(step, current.step) <= 1
+    ]
+    if not above:
+        steps = today.painless_steps(Family.BALANCE)
+        highest = not any(step.demand > current.step.demand for step in steps)
+        code = DoseCode.ALREADY_HIGHEST if highest else DoseCode.STEADY_FIRST
+        return DoseChoice(current, DoseReason(code))
+    if today.record(Family.BALANCE).first_time and _went_up(current, allowed, tests):
+        return DoseChoice(current, DoseReason(DoseCode.STEADY_FIRST))
+    step = above[0]
+    amounts = amounts_for(today.client, step, today.catalogue)
+    percent = round(100.0 * (step.demand / current.step.demand - 1.0))
+    reason = DoseReason(DoseCode.MADE_HARDER, {"percent": float(percent)})
+    built = replace(
+        current,
+        step=step,
+        low=amounts.low,
+        high=amounts.high,
+        amount=amounts.low,
+        reasons=(reason,),
+    )
+    return DoseChoice(built, reason)
+
+
+def _went_up(
+    current: Prescription, allowed: Sequence[LadderStep], tests: Sequence[HomeTestDone]
+) -> bool:
+    return current.step.demand > start_step(allowed, tests).demand
+
+
+def with_balance(
+    plan: SessionPlan,
+    today: Today,
+    tests: Sequence[HomeTestDone],
+    most_minutes: float | None = None,
+) -> SessionPlan:
+    """A plan with its hold chosen here; its further sets only where there is time for them.
+
+    Args:
+        most_minutes: of the whole session; ``None`` for no limit.
+    """
+    place = next(
+        (at for at, one in enumerate(plan.prescriptions) if one.family is Family.BALANCE), None
+    )
+    if place is None:
+        return plan
+    current = plan.prescriptions[place]
+    chosen = balance_today(today, current, tests)
+    limited = any("minutes" in reason.numbers for reason in plan.reasons)
+    minutes = plan.minutes + _minutes(chosen, today) - _minutes(current, today)
+    if limited or (most_minutes is not None and minutes > most_minutes):
+        chosen = replace(chosen, sets=current.sets)
+        minutes = plan.minutes + _minutes(chosen, today) - _minutes(current, today)
+    items = (*plan.prescriptions[:place], chosen, *plan.prescriptions[place + 1 :])
+    return replace(plan, prescriptions=items, minutes=round(minutes))
+
+
+def _minutes(hold: Prescription, today: Today) -> float:
+    rung = today.catalogue.by_id.get(hold.step.rung)
+    sides = 2 if rung is not None and rung.each_side else 1
+    return hold.sets * (hold.amount * sides + REST_SECONDS) / 60.0

@@ -1,0 +1,210 @@
+"""Balance: begins by the test, goes on one factor at a time, falls back after a break."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import pytest
+
+from bot.reference.catalogue import load_catalogue
+from core.client.client import Client, KitAtHome
+from core.client.home_tests import HomeTest
+from core.dose.history import History, SetDone, Unit
+from core.dose.home_test_word import HomeTestDone
+from core.dose.prescription import DoseCode, Prescription, SessionPlan
+from core.dose.session import Today, plan_session, today_of
+from core.programme.balance import (
+    HOLDS,
+    allowed_steps,
+    balance_today,
+    hand_of,
+    harder_factors,
+    harder_hold,
+    stance_of,
+    with_balance,
+)
+from core.readiness.morning_questions import Morning
+from core.readiness.readiness import assess
+from core.vocabulary import Condition, Family, WalkingAid
+from tests.support.generated_clients import generated_client
+
+MONDAY = date(2026, 3, 2)
+CATALOGUE = load_catalogue()
+STEADY = Client(
+    "Ada", falls=0, walking_aid=WalkingAid.NONE, lives_alone=False, kit=KitAtHome(bench=90)
+)
+
+
+def planned(
+    client: Client, history: History | None = None
+) -> tuple[Today, SessionPlan, Prescription]:
+    """What the rules know on Monday, the dose's session, and its hold."""
+    history = history or History()
+    past = [Morning(MONDAY - timedelta(days=day), 4, 4, 4, 4, 4) for day in range(20, -1, -1)]
+    ready = assess(past[:-1], past[-1], client, on=MONDAY)
+    today = today_of(client, history, ready, CATALOGUE, MONDAY)
+    plan = plan_session(client, history, ready, CATALOGUE, MONDAY)
+    hold = next(one for one in plan.prescriptions if one.family is Family.BALANCE)
+    return today, plan, hold
+
+
+def held(key: str, days_ago: int, *, client: Client = STEADY, amount: int = 30) -> SetDone:
+    """A clean hold of a step of the client's ladder."""
+    today, _, _ = planned(client)
+    step = next(one for one in today.painless_steps(Family.BALANCE) if one.key == key)
+    return SetDone(
+        on=MONDAY - timedelta(days=days_ago),
+        family=Family.BALANCE,
+        step_key=key,
+        demand=step.demand,
+        unit=Unit.SECONDS,
+        amount=amount,
+        left=None,
+        planned=amount,
+    )
+
+
+def one_leg(seconds: float, days_ago: int = 1) -> HomeTestDone:
+    return HomeTestDone(HomeTest.ONE_LEG_STAND, MONDAY - timedelta(days=days_ago), seconds)
+
+
+def test_without_a_test_it_begins_at_the_easiest_hold():
+    today, _, hold = planned(STEADY)
+    chosen = balance_today(today, hold, [])
+    assert chosen.step == allowed_steps(today)[0]
+    assert chosen.step.dial["support"] == "firm_hand"
+
+
+@pytest.mark.parametrize(
+    ("seconds", "rungs", "hand"),
+    [
+        (3, {"balance_half_step"}, "one_hand"),
+        (7, {"balance_half_step", "balance_heel_to_toe"}, "fingertips"),
+        (15, {"balance_heel_to_toe"}, "none"),
+        (28, {"balance_one_leg"}, "fingertips"),
+    ],
+)
+def test_it_begins_where_the_one_leg_stand_says(seconds: float, rungs: set[str], hand: str):
+    today, _, hold = planned(STEADY)
+    step = balance_today(today, hold, [one_leg(40, days_ago=90), one_leg(seconds)]).step
+    assert step.rung in rungs
+    assert step.dial.get("support", "none") == hand
+
+
+def test_whoever_may_be_alone_stands_free_and_narrow_only_after_a_long_hold_with_a_hand():
+    alone = replace(STEADY, lives_alone=None)
+    today, _, hold = planned(alone)
+    step = balance_today(today, hold, [one_leg(15)]).step
+    assert stance_of(step) < 3 or hand_of(step) > 0
+    assert all(stance_of(one) < 3 or hand_of(one) > 0 for one in allowed_steps(today))
+    long_hold = held("balance_one_leg@support=one_hand", 2, client=alone)
+    today, _, _ = planned(alone, History(sets=(long_hold, replace(long_hold, on=MONDAY))))
+    assert all(one.rung == "balance_one_leg" for one in _free_and_narrow(today))
+
+
+def _free_and_narrow(today: Today) -> list:
+    return [one for one in allowed_steps(today) if stance_of(one) > 2 and not hand_of(one)]
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        {"falls": 1},
+        {"walking_aid": WalkingAid.STICK},
+        {"conditions": frozenset({Condition.PARKINSON})},
+        {"conditions": frozenset({Condition.STROKE})},
+        {"conditions": frozenset({Condition.NERVE_LOSS})},
+        {"conditions": frozenset({Condition.DEMENTIA})},
+        {"conditions": frozenset({Condition.VERTIGO})},
+    ],
+)
+def test_a_strong_test_gives_nobody_a_free_narrow_stance_who_needs_a_rail(facts: dict):
+    client = replace(STEADY, **facts)
+    today, _, hold = planned(client)
+    step = balance_today(today, hold, [one_leg(40)]).step
+    assert stance_of(step) <= 2 or hand_of(step) > 0
+    assert not _free_and_narrow(today)
+
+
+@pytest.mark.parametrize(
+    ("days", "stance", "free"),
+    [(3, 3, True), (15, 3, False), (30, 2, False), (60, 0, False)],
+)
+def test_after_a_break_the_hand_goes_on_then_the_stance_down_then_it_begins_anew(
+    days: int, stance: int, free: bool
+):
+    sets = (held("balance_heel_to_toe", days),)
+    today, _, hold = planned(STEADY, History(sets=sets))
+    step = balance_today(today, hold, [one_leg(15, days_ago=120)]).step
+    assert stance_of(step) <= stance
+    assert (hand_of(step) == 0) is free
+    if not free:
+        assert step.demand < sets[0].demand
+
+
+def test_a_newer_test_says_where_to_begin_anew_but_never_above_what_was_done():
+    history = History(sets=(held("balance_one_leg@support=fingertips", 70),))
+    today, _, hold = planned(STEADY, history)
+    assert stance_of(balance_today(today, hold, [one_leg(28)]).step) == 4
+    assert stance_of(balance_today(today, hold, [one_leg(3)]).step) == 2
+    today, _, hold = planned(STEADY, History(sets=(held("balance_together", 70),)))
+    assert balance_today(today, hold, [one_leg(28)]).step.demand <= hold.step.demand
+
+
+def test_a_step_up_makes_one_factor_harder_at_most():
+    today, _, _ = planned(STEADY)
+    for step in today.painless_steps(Family.BALANCE):
+        if stance_of(step) > 4 or not step.demand:
+            continue
+        sets = (held(step.key, 4), held(step.key, 4), held(step.key, 2))
+        later, _, hold = planned(STEADY, History(sets=sets))
+        chosen = balance_today(later, hold, []).step
+        assert harder_factors(chosen, step) <= 1, (step.key, chosen.key)
+
+
+def test_harder_is_one_step_the_first_time_and_never_too_little_in_hand():
+    today, _, hold = planned(STEADY)
+    begun = balance_today(today, hold, [])
+    once = harder_hold(today, begun, [])
+    assert once.reason.code is DoseCode.MADE_HARDER
+    assert once.prescription.step.demand > begun.step.demand
+    twice = harder_hold(today, once.prescription, [])
+    assert twice.reason.code is DoseCode.STEADY_FIRST
+    assert twice.prescription == once.prescription
+
+
+def test_after_a_hold_of_training_it_is_the_easiest_and_harder_waits():
+    today, _, _ = planned(STEADY)
+    today = replace(today, lightest=True)
+    hold = planned(STEADY)[2]
+    chosen = balance_today(today, hold, [one_leg(40)])
+    assert (chosen.step, chosen.sets) == (allowed_steps(today)[0], 1)
+    assert harder_hold(today, chosen, []).reason.code is DoseCode.NOT_HARDER_TODAY
+
+
+def test_three_holds_a_session_from_the_first_on_but_never_over_the_time():
+    today, plan, _ = planned(STEADY)
+    more = with_balance(plan, today, [])
+    assert _hold(more).sets == HOLDS
+    assert plan.minutes < more.minutes <= plan.minutes + 8
+    kept = with_balance(plan, today, [], most_minutes=plan.minutes)
+    assert (_hold(kept).sets, kept.minutes) == (_hold(plan).sets, plan.minutes)
+
+
+@pytest.mark.parametrize("number", range(30))
+def test_whoever_it_is_the_hold_is_one_that_may_be_held(number: int):
+    """Invented clients of all sorts, with the best of tests: no rule of the dose is overruled."""
+    client = generated_client(number)
+    past = [Morning(MONDAY - timedelta(days=day), 4, 4, 4, 4, 4) for day in range(20, -1, -1)]
+    ready = assess(past[:-1], past[-1], client, on=MONDAY)
+    today = today_of(client, History(), ready, CATALOGUE, MONDAY)
+    plan = plan_session(client, History(), ready, CATALOGUE, MONDAY, [Family.BALANCE])
+    for hold in with_balance(plan, today, [one_leg(40)]).prescriptions:
+        assert hold.step in allowed_steps(today) or hold == plan.prescriptions[0]
+        assert hold.step in today.painless_steps(Family.BALANCE)
+        harder = harder_hold(today, hold, [one_leg(40)]).prescription
+        assert harder.step in (*allowed_steps(today), hold.step)
+        assert harder_factors(harder.step, hold.step) <= 1
+
+
+def _hold(plan: SessionPlan) -> Prescription:
+    return next(one for one in plan.prescriptions if one.family is Family.BALANCE)
