@@ -56,6 +56,7 @@ def with_fact(row: Row) -> Client:
         Fact.FELL: {"falls": 1},
         Fact.FEARS_FALLING: {"fears_falling": True},
         Fact.WALKING_AID: {"walking_aid": WalkingAid.STICK},
+        Fact.TWO_HANDED_AID: {"walking_aid": WalkingAid.FRAME},
         Fact.ALONE: {"lives_alone": None},
         Fact.VERY_OLD: {"birth_year": 1938},
         Fact.YOUNG_HEART_DEVICE: {

@@ -13,6 +13,7 @@ from bot.flows.reasons import Reason
 from bot.flows.record.effort import GuideValues, guide_values
 from bot.flows.record.home_test_record import ResultValues, asked_of, result_values, tests_of
 from bot.flows.record.planning import restarts_on
+from bot.flows.record.steered import asks_of_coach, steering_today
 from bot.flows.record.told_to_coach import reasons_of_day
 from core.client.client import Clearance, Client
 from core.readiness.absolute_rules import dose_change_rules
@@ -99,6 +100,8 @@ class Head(ProposalValues):
     restart: bool
     days: list[str]
     checkin_at: str
+    asks: list[str]
+    watches: list[str]
     coach_name: str
     effort: GuideValues
     mine: bool
@@ -190,6 +193,8 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "restart": restarts_on(record, today, facts),
         "days": [str(day) for day in client.training_days],
         "checkin_at": client.checkin_at.strftime("%H:%M"),
+        "asks": asks_of_coach(client, facts, today),
+        "watches": [sign.value for sign in steering_today(client, facts, today).watches],
         "coach_name": facts.person(record.coach_id).name,
         "effort": guide_values(record, checkin, facts),
         "mine": record.coach_id == facts.me.id,
