@@ -93,6 +93,8 @@ class EndsWhenTold(StrEnum):
     WEIGHT = "weight"
     KNEELING = "kneeling"
     ARM_HEIGHT = "arm_height"
+    ALL_ALLOWED = "all_allowed"
+    """Only the word that nothing is forbidden any more, which ends the others too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -325,6 +327,7 @@ def _has_told(operation: Operation, limit: EndsWhenTold | None) -> bool:
         EndsWhenTold.WEIGHT: limits.weight_kg is not None,
         EndsWhenTold.KNEELING: limits.kneeling is not None,
         EndsWhenTold.ARM_HEIGHT: limits.arm_height is not None,
+        EndsWhenTold.ALL_ALLOWED: False,
     }
     return limit is not None and (told[limit] or limits.none_left)
 

@@ -193,6 +193,45 @@ def test_the_surgeons_bend_takes_the_place_of_the_leaflets() -> None:
     assert max(furthest(step).hip_bend[0] for step in wide) > 90.5
 
 
+def test_a_told_bend_frees_no_leg_to_cross_or_turn_and_only_all_allowed_does() -> None:
+    """The leaflets forbid both beside the bend, and no limit that is asked for speaks of them."""
+    barred = {Trait.CROSSING, Trait.TURNING, Trait.ARMS_OFF}
+
+    def asked_of(someone: Client) -> set[Trait]:
+        rungs = (catalogue().by_id[step.rung] for step in all_steps(someone))
+        return set().union(*(rung.traits for rung in rungs)) & barred
+
+    posterior = {"approach": Approach.POSTERIOR}
+    assert not asked_of(hip(**posterior, limits=SurgeonLimits(bend_degrees=90)))
+    assert asked_of(hip(**posterior, limits=SurgeonLimits(none_left=True))) == barred
+    assert not asked_of(hip(**posterior))
+
+
+def test_a_frame_is_held_with_both_hands() -> None:
+    """Who walks with one is offered nothing that is held with one hand, and no step back."""
+    with_frame = client(walking_aid=WalkingAid.FRAME)
+    one_hand = {"one_hand", "steady_hand", "resting_hand", "firm_hand", "fingertips", "none"}
+    found = tuple(all_steps(with_frame))
+    assert {Family.BALANCE, Family.STEP, Family.SIDE_LIFT} <= {step.family for step in found}
+    for step in found:
+        rung = catalogue().by_id[step.rung]
+        plain = rung.dials.get("support", ("",))[0]
+        assert step.dial.get("support", plain) not in one_hand, step.key
+        assert not rung.traits & {Trait.ONE_HAND, Trait.UNHELD}, step.key
+
+
+def test_a_cushion_never_takes_the_feet_off_the_floor() -> None:
+    """150 cm on a chair of 43: at most about 51 with the feet flat (popliteal height, ours)."""
+    short = client(stature_cm=150.0, mass_kg=50.0)
+    tall = client(stature_cm=180.0, mass_kg=75.0)
+
+    def thickest(someone: Client) -> float:
+        return max(float(step.dial.get("cushion", 0)) for step in all_steps(someone))
+
+    assert thickest(short) <= 8
+    assert thickest(tall) == 10
+
+
 def test_a_new_hip_rises_from_a_high_seat_with_the_hands_and_a_healing_breastbone_does_not() -> (
     None
 ):
