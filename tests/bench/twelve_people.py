@@ -1,8 +1,8 @@
 """Twelve invented people from joining to their third session.
 
 ``python -m tests.bench.twelve_people`` prints, for each, the rows that hold, what the coach is to
-ask, and the movements of three sessions; beside a movement the rows that the plain client's movement
-of that family would break. Names after the command choose people.
+ask, and the movements of three sessions; beside a movement the rows that the plain client's
+movement of that family would break. Names after the command choose people.
 """
 
 import asyncio
@@ -153,15 +153,10 @@ async def _session(village: Practice, who: str) -> None:
         offered = values(village, who)
         if any(value.startswith("did=") for value in offered):
             break
-        if "ready" in offered:
-            await tap(village, "ready", who)
-        elif "done" in offered:
+        answer = next((one for one in ("ready", "none", "not_used", "done") if one in offered), "")
+        if answer:
             await village.wait(3)
-            await tap(village, "done", who)
-        elif "none" in offered:
-            await tap(village, "none", who)
-        elif "no" in offered:
-            await tap(village, "no", who)
+            await tap(village, answer, who)
         else:
             await village.says(who, "7.5")
     await finish(village, who)

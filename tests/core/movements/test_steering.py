@@ -24,6 +24,7 @@ from core.client.operations import (
 )
 from core.client.steering import UNLIMITED, Effects, Fact, Row, Trait, steering_of
 from core.mechanics.body import body_of
+from core.movements.demand import weigh
 from core.movements.ladder import LadderStep, ladder
 from core.movements.posture import Posture, posture
 from core.vocabulary import Condition, Family, Kit, Medicine, Spare, WalkingAid
@@ -221,15 +222,17 @@ def test_a_frame_is_held_with_both_hands() -> None:
 
 
 def test_a_cushion_never_takes_the_feet_off_the_floor() -> None:
-    """150 cm on a chair of 43: at most about 51 with the feet flat (popliteal height, ours)."""
-    short = client(stature_cm=150.0, mass_kg=50.0)
-    tall = client(stature_cm=180.0, mass_kg=75.0)
+    """On a chair of 43 cm somebody of 150 cm sits at about 51 with the feet flat (ours)."""
+    rung = catalogue().by_id["squat_to_chair"]
 
-    def thickest(someone: Client) -> float:
-        return max(float(step.dial.get("cushion", 0)) for step in all_steps(someone))
+    def thickest(stature_cm: float) -> float:
+        someone = client(stature_cm=stature_cm, mass_kg=60.0)
+        weighed = weigh(body_of(someone), rung, someone.kit)
+        found = zip(weighed.settings, weighed.refused, strict=True)
+        return max(float(dict(setting).get("cushion", 0)) for setting, why in found if not why)
 
-    assert thickest(short) <= 8
-    assert thickest(tall) == 10
+    assert thickest(150.0) == 8
+    assert thickest(180.0) == 10
 
 
 def test_a_new_hip_rises_from_a_high_seat_with_the_hands_and_a_healing_breastbone_does_not() -> (
