@@ -140,7 +140,8 @@ def _seen(village: Practice, who: str) -> tuple[Client, list[str], list[str], Se
         client = facts.client(person).client
         rows = [row.id for row in steering_today(client, facts, today).rows]
         session = facts.session(person, today)
-        items = session.plan.prescriptions if session is not None else ()
+        plan = session.plan if session is not None else None
+        items = plan.prescriptions if plan is not None else ()
         return client, rows, asks_of_coach(client, facts, today), [one.step for one in items]
 
     return village.app.database.run_now(ask)
