@@ -144,6 +144,16 @@ def test_a_sore_wrist_pushes_with_a_band_or_on_fists() -> None:
     }  # fmt: skip
 
 
+@pytest.mark.parametrize("bench", [None, 90.0])
+def test_what_stands_in_for_another_is_there_only_without_it(bench: float | None) -> None:
+    """The chair is for where there is no bench."""
+    someone = client(kit=replace(FULL_KIT, bench=bench))
+    for stand_in in (rung for rung in catalogue() if rung.stands_in_for):
+        rungs = rungs_on(ladder(someone, stand_in.family, catalogue()))
+        assert (stand_in.id in rungs) is (bench is None)
+        assert (stand_in.stands_in_for in rungs) is (bench is not None)
+
+
 def test_no_floor_leaves_standing_versions_in_every_family() -> None:
     """Common practice: without the floor, the standing versions."""
     someone = client(floor_ok=False)
