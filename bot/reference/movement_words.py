@@ -64,6 +64,17 @@ class Movements:
             each_side=rung.each_side,
         )
 
+    def caution(self, code: str) -> str:
+        """The sentences of a caution.
+
+        Raises:
+            WordsError: it has none.
+        """
+        said = self._words.cautions.get(code)
+        if said is None:
+            raise WordsError(f"no words for the caution {code}")
+        return said
+
     def _dial(self, name: str, value: DialValue) -> str:
         said: Mapping[str, str] = self._words.dials.get(name, {})
         key = str(float(value)) if isinstance(value, int | float) else value

@@ -60,6 +60,7 @@ class Words:
         self._environment.globals["words"] = self.word
         self._environment.globals["reason"] = self.reason
         self._environment.globals["movement"] = self.movement
+        self._environment.globals["caution"] = movements.caution
         self._environment.globals["day_names"] = self._day_names
         self._environment.globals["names"] = self._sign_names
         self._environment.globals["health"] = self._health

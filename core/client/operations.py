@@ -115,6 +115,8 @@ class SurgeonLimits:
         until_week: the last week of them, counted from the operation.
         kneeling: whether kneeling is allowed.
         arm_height: the arm is lifted no higher than this.
+        none_left: the surgeon said that nothing is forbidden any more, which is more than nothing
+            said.
     """
 
     bend_degrees: float | None = None
@@ -123,6 +125,7 @@ class SurgeonLimits:
     until_week: int | None = None
     kneeling: bool | None = None
     arm_height: ArmHeight | None = None
+    none_left: bool = False
 
 
 NO_LIMITS = SurgeonLimits()
@@ -206,6 +209,7 @@ def operation_json(operation: Operation) -> dict[str, Any]:
         "until_week": limits.until_week,
         "kneeling": limits.kneeling,
         "arm_height": limits.arm_height.value if limits.arm_height else None,
+        "none_left": limits.none_left or None,
     }
     found: dict[str, Any] = {
         "kind": operation.kind.value,
@@ -244,6 +248,7 @@ def _of_json(stored: Mapping[str, Any]) -> Operation:
             until_week=limits.get("until_week"),
             kneeling=limits.get("kneeling"),
             arm_height=ArmHeight(height) if height else None,
+            none_left=bool(limits.get("none_left", False)),
         ),
         words=str(stored.get("words", "")),
         approach=Approach(approach) if approach else None,

@@ -5,7 +5,7 @@ not known counts as its row says; an operation without a date counts as one of t
 """
 
 from calendar import monthrange
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields
 from datetime import date, timedelta
 from enum import StrEnum
@@ -31,6 +31,8 @@ class Trait(StrEnum):
 
     UNHELD = "unheld"
     """Standing without a hand on anything."""
+    ONE_HAND = "one_hand"
+    """Standing with one hand on something, and no way to use both."""
     NARROW = "narrow"
     """Standing on less than a half-step."""
     ONE_LEG = "one_leg"
@@ -69,12 +71,17 @@ class Fact(StrEnum):
     FELL = "fell"
     FEARS_FALLING = "fears_falling"
     WALKING_AID = "walking_aid"
+    TWO_HANDED_AID = "two_handed_aid"
     ALONE = "alone"
     VERY_OLD = "very_old"
     YOUNG_HEART_DEVICE = "young_heart_device"
 
 
 VERY_OLD_FROM: Final = 80
+TWO_HANDED: Final = frozenset(
+    {WalkingAid.CRUTCHES, WalkingAid.FRAME, WalkingAid.WHEELED_FRAME, WalkingAid.WHEELCHAIR}
+)
+"""Aids that both hands hold, or that somebody sits in."""
 HEART_DEVICE_HEALS: Final = timedelta(weeks=6)
 HEART_DEVICES: Final = frozenset({Condition.PACEMAKER, Condition.DEFIBRILLATOR})
 
@@ -86,6 +93,8 @@ class EndsWhenTold(StrEnum):
     WEIGHT = "weight"
     KNEELING = "kneeling"
     ARM_HEIGHT = "arm_height"
+    ALL_ALLOWED = "all_allowed"
+    """Only the word that nothing is forbidden any more, which ends the others too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +208,8 @@ class Row:
     Attributes:
         asks: what is asked of the client or the coach.
         prefers: rungs that come to the ladder before others of the same demand.
-        warns: cautions said beside movements (``cautions.yaml``).
+        warns: cautions said at the start of a session and beside movements (``cautions.yaml``).
+        instead: cautions that this client is told another in place of.
         watches: signs to be watched for.
         rather_not: home tests that speak against themselves, with the reason.
         company: whether somebody must be there in a home test.
@@ -217,6 +227,7 @@ class Row:
     asks: tuple[str, ...] = ()
     prefers: tuple[str, ...] = ()
     warns: tuple[str, ...] = ()
+    instead: Mapping[str, str] = field(default_factory=dict)
     watches: tuple[Sign, ...] = ()
     rather_not: Mapping[HomeTest, RatherNot] = field(default_factory=dict)
     company: bool = False
@@ -251,6 +262,26 @@ class Steering:
     def prefers(self) -> frozenset[str]:
         """Rungs that some row prefers."""
         return frozenset(rung for row in self.rows for rung in row.prefers)
+
+    @property
+    def asks(self) -> tuple[str, ...]:
+        """What the rows want asked, each once, in the order of the table."""
+        return tuple(dict.fromkeys(ask for row in self.rows for ask in row.asks))
+
+    @property
+    def watches(self) -> tuple[Sign, ...]:
+        """Signs to be watched for, each once."""
+        return tuple(dict.fromkeys(sign for row in self.rows for sign in row.watches))
+
+    @property
+    def warns(self) -> tuple[str, ...]:
+        """The cautions of the rows, as this client is told them, each once."""
+        return self.as_told(code for row in self.rows for code in row.warns)
+
+    def as_told(self, cautions: Iterable[str]) -> tuple[str, ...]:
+        """Cautions with those in their place that suit this client, each once."""
+        instead = {old: new for row in self.rows for old, new in row.instead.items()}
+        return tuple(dict.fromkeys(instead.get(code, code) for code in cautions))
 
 
 def steering_of(client: Client, table: SteeringTable, today: date | None = None) -> Steering:
@@ -296,8 +327,9 @@ def _has_told(operation: Operation, limit: EndsWhenTold | None) -> bool:
         EndsWhenTold.WEIGHT: limits.weight_kg is not None,
         EndsWhenTold.KNEELING: limits.kneeling is not None,
         EndsWhenTold.ARM_HEIGHT: limits.arm_height is not None,
+        EndsWhenTold.ALL_ALLOWED: False,
     }
-    return limit is not None and told[limit]
+    return limit is not None and (told[limit] or limits.none_left)
 
 
 def _may_be_younger(operation: Operation, weeks: int, today: date | None) -> bool:
@@ -365,6 +397,10 @@ def _walks_with_an_aid(client: Client, _today: date | None) -> bool:
     return client.walking_aid not in (None, WalkingAid.NONE)
 
 
+def _needs_both_hands(client: Client, _today: date | None) -> bool:
+    return client.walking_aid in TWO_HANDED
+
+
 def _may_be_alone(client: Client, _today: date | None) -> bool:
     return client.lives_alone is not False
 
@@ -383,6 +419,7 @@ FACTS: Final[Mapping[Fact, Callable[[Client, date | None], bool]]] = {
     Fact.FELL: _fell,
     Fact.FEARS_FALLING: _fears_falling,
     Fact.WALKING_AID: _walks_with_an_aid,
+    Fact.TWO_HANDED_AID: _needs_both_hands,
     Fact.ALONE: _may_be_alone,
     Fact.VERY_OLD: _is_very_old,
     Fact.YOUNG_HEART_DEVICE: _may_have_a_young_heart_device,

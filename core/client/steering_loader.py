@@ -31,6 +31,7 @@ ROW_FIELDS = {
     "limits",
     "prefers",
     "warns",
+    "instead",
     "watches",
     "rather_not",
     "company",
@@ -107,6 +108,7 @@ def _row(name: str, value: object) -> Row:
         asks=check.words("asks", fields.get("asks", [])),
         prefers=check.words("prefers", fields.get("prefers", [])),
         warns=check.words("warns", fields.get("warns", [])),
+        instead=_instead(check, fields.get("instead", {})),
         watches=tuple(
             check.enum("watches", Sign, one)
             for one in check.words("watches", fields.get("watches", []))
@@ -116,6 +118,12 @@ def _row(name: str, value: object) -> Row:
         },
         company=bool(fields.get("company", False)),
     )
+
+
+def _instead(check: _Checker, value: object) -> Mapping[str, str]:
+    if not isinstance(value, Mapping):
+        check.refuse("instead", "must be a mapping of cautions")
+    return {str(old): str(new) for old, new in value.items()}
 
 
 def _when(check: _Checker, value: object) -> RowWhen:

@@ -69,7 +69,8 @@ def behind_chair(bones: Skeleton) -> Skeleton:
 
 
 BESIDE_AHEAD = 12.0  # a hand on something beside the body, ahead of the shoulder, cm
-RUN = 150.0  # how far a bench beside someone goes on to both sides, cm
+BESIDE = {"bench": ("bench_beside", 150.0), "table": ("table_beside", 60.0)}
+"""What stands beside someone, and how far it goes on to both sides, cm."""
 
 
 def beside(found: Sequence[Skeleton], *, held: bool) -> tuple[Skeleton, ...]:
@@ -91,8 +92,9 @@ def beside(found: Sequence[Skeleton], *, held: bool) -> tuple[Skeleton, ...]:
                 props.append(replace(prop, at=hand, facing=1))
             else:
                 hand = bones.shoulders.real + ahead + 1j * (prop.at.imag + PALM * bones.scale)
-                start = middle - RUN + 1j * prop.at.imag
-                props.append(replace(prop, kind="bench_beside", at=start, facing=1))
+                kind, half = BESIDE[prop.kind]
+                start = middle - half + 1j * prop.at.imag
+                props.append(replace(prop, kind=kind, at=start, facing=1))
             if held:
                 bend_arm(joints, "far", hand)
         placed.append(replace(bones, joints=joints, props=tuple(props)))

@@ -69,7 +69,8 @@ def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
         else:
             grips[side] = Grip(Hand.LOOSE, way)
         if bones.view is View.FRONT:
-            _elbow_outward(bones, joints, side)
+            if not bones.elbows_in:
+                _elbow_outward(bones, joints, side)
         else:
             _clear_face(bones, joints, side)
         _keep_elbow_out(bones, joints, side)
@@ -157,7 +158,7 @@ def _contact(bones: Skeleton, side: str, way: complex) -> tuple[complex, Grip] |
             return _on_wall(bones, side, x), Grip(Hand.WALL, 1j)
         if prop.kind not in DEPTHS or prop.kind == "cushion":
             continue
-        if prop.kind == "bench_beside" and side == "near":
+        if prop.kind.endswith("_beside") and side == "near":
             continue
         above = wrist.imag - prop.at.imag
         if abs(above) < NEAR_SURFACE and abs(ahead) < EDGE_HOLD and prop.kind != "chair":

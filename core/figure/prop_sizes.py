@@ -7,6 +7,7 @@ DEPTHS = {
     "bench": 60.0,
     "bench_beside": 300.0,
     "table": 76.0,
+    "table_beside": 120.0,
     "step": 44.0,
 }
 """Depth from the edge nearest the person; what stands beside her is seen along its length."""

@@ -22,6 +22,10 @@ WATER = "#6db0dc"
 CAP = "#37618f"
 BAND = "#7a3fb0"
 
+TAPE = "#c8451b"
+FLAT_THINGS = {"mat": MAT, "pad": CUSHION, "tape": TAPE}
+"""What lies on the floor, by its colour."""
+
 FAR_END = 150.0  # walls go on past the edge of the picture, cm
 
 
@@ -111,10 +115,10 @@ def _on(foot: complex, top: complex, share: float) -> complex:
     return foot + (top - foot) * share
 
 
-def table(edge: complex, facing: int) -> list[Shape]:
+def table(edge: complex, facing: int, depth: float = DEPTHS["table"]) -> list[Shape]:
     """A table with a plain top."""
     y, slab = edge.imag, SLABS["table"]
-    left, right = sorted((edge.real, edge.real + facing * DEPTHS["table"]))
+    left, right = sorted((edge.real, edge.real + facing * depth))
     legs = tuple(leg_of(x + 1j * (y - slab), x + 0j, 5.2, 4.0) for x in (left + 8.0, right - 8.0))
     return [
         Shape("table", (box(left + 6, right - 6, y - slab - 6.5, y - slab + 0.5),), WOOD_DEEP),
@@ -315,6 +319,8 @@ def furniture(prop: PlacedProp) -> list[Shape]:
         return chair_from_front(prop.at)
     if prop.kind == "chair_beside":
         return chair_from_front(prop.at, DEPTHS["chair_beside"])
+    if prop.kind == "table_beside":
+        return table(prop.at, prop.facing, DEPTHS["table_beside"])
     if prop.kind == "bench_beside":
         return bench_beside(prop.at, DEPTHS["bench_beside"])
     if prop.kind == "cushion":
@@ -323,7 +329,7 @@ def furniture(prop: PlacedProp) -> list[Shape]:
         return wall_beside()
     if prop.kind == "wall":
         return wall(prop.at.real, prop.facing)
-    if prop.kind in ("mat", "pad") and prop.to is not None:
-        return mat(prop.at, prop.to, MAT if prop.kind == "mat" else CUSHION)
+    if prop.kind in FLAT_THINGS and prop.to is not None:
+        return mat(prop.at, prop.to, FLAT_THINGS[prop.kind])
     shapes = {"table": table, "bench": bench, "step": step}.get(prop.kind)
     return shapes(prop.at, prop.facing) if shapes else []

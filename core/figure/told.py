@@ -29,7 +29,7 @@ def as_told(bones: Skeleton, scene: Scene, progress: float) -> Skeleton:
     resting = set()
     for side in SIDES:
         place = pose.get(f"{side}_arm", pose.get("arms"))
-        places = list(place) if isinstance(place, (list, tuple)) else [place]
+        places = _places(place)
         at_end = {0.0: places[0], 1.0: places[-1]}.get(progress, "") in ON_BODY
         if at_end or (len(set(places)) == 1 and places[0] in ON_BODY):
             resting.add(side)
@@ -44,10 +44,15 @@ def as_told(bones: Skeleton, scene: Scene, progress: float) -> Skeleton:
         joints=joints,
         props=tuple(_round_back(prop, bones) for prop in bones.props),
         on_fists=scene.rung.id.endswith("_fists"),
+        elbows_in="elbows_in" in _places(pose.get("arms")),
         tells=str(pose.get("tells", "")),
         pulses="pulses" in scene.rung.dials,
         resting=frozenset(resting),
     )
+
+
+def _places(said: object) -> list[object]:
+    return list(said) if isinstance(said, (list, tuple)) else [said]
 
 
 def _round_back(prop: PlacedProp, bones: Skeleton) -> PlacedProp:

@@ -36,12 +36,16 @@ ARM_PLACES = (
     "out",
     "across",
     "holds_elbow",
+    "before",
+    "elbows_in",
+    "turned_out",
     "hold",
     "hold_high",
 )
 """Names a movement file may give a wrist; ``hold`` is the grip of the pose's own furniture
 (``hold_high`` further up a wall); ``out`` (sideways), ``across`` (to the other shoulder) and
-``holds_elbow`` (of the arm across) are for poses seen from in front."""
+``holds_elbow`` (of the arm across), ``before`` (straight ahead), ``elbows_in`` (forearms ahead, the
+elbows in the ribs) and ``turned_out`` (the same, turned out) are for poses seen from in front."""
 
 
 def wrist_place(

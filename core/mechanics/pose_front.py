@@ -18,9 +18,11 @@ def front_stand(given: PoseInput) -> Pose:
     """Upright, seen from in front; the near leg may swing out or lift, the body may shift.
 
     Settings: near_out (degrees the near leg swings out), near_up (0 to 1: knee lifted towards
-    the viewer), near_step (statures the near foot is set out), stance (each foot from the
+    the viewer), near_step (statures the near foot is set out), near_hitch (statures the near hip
+    is pulled up, the leg straight), stance (each foot from the
     middle, statures), shift (statures the hips move over the far foot), turn (degrees the head
-    turns to the near side), arms (hips, hold, out, hang), hold.
+    turns to the near side), arms (hips, hold, out, hang), hold; wall_behind (word: she stands
+    against a wall).
     """
     body = given.body
     tall = body.stature
@@ -36,6 +38,8 @@ def front_stand(given: PoseInput) -> Pose:
         "hip_near": centre_x + half + 1j * hip_y,
         "hip_far": centre_x - half + 1j * hip_y,
     }
+    hitched = 1j * given.path("near_hitch") * tall
+    joints["hip_near"] = joints["hip_near"] + hitched
     lift = given.path("near_up")
     out = given.path("near_out")
     _front_leg(given, joints, "far", far_ankle + 0 * lift, np.zeros_like(lift))
@@ -46,16 +50,19 @@ def front_stand(given: PoseInput) -> Pose:
         joints["ankle_near"] = hip + body.leg * way * STRAIGHT
         _front_foot(given, joints, "near", way)
     else:
-        near_ankle = stance + step + 1j * body.ankle_height + 0 * lift
+        near_ankle: Points = np.asarray(stance + step + 1j * body.ankle_height + hitched + 0 * lift)
         _front_leg(given, joints, "near", near_ankle, lift)
     _front_trunk(given, joints, centre_x + 1j * hip_y)
     props: tuple[Prop, ...] = ()
+    if given.word("wall_behind"):
+        props = (Prop("wall_beside", np.zeros((given.settings, 1), dtype=np.complex128)),)
     hold = given.word("hold")
     if hold:
         side = np.full((given.settings, 1), -_hold_beside(given), dtype=np.complex128)
         height = hold_height(given)
         # Held beside the standing leg, seen from its side.
-        props = (Prop(f"{hold}_back" if hold == "chair" else hold, side + 1j * height, facing=-1),)
+        kind = f"{hold}_back" if hold == "chair" else hold
+        props += (Prop(kind, side + 1j * height, facing=-1),)
     return finished(given, joints, props, view=View.FRONT)
 
 
@@ -146,10 +153,28 @@ def _front_trunk(given: PoseInput, joints: Joints, middle: Points) -> None:
             wrist = np.asarray(np.where(hand_holds(given, side), on_hold, wrist))
         # What is before the trunk goes to the side with it.
         wrist = wrist + AHEAD_OF_TRUNK * tall * np.sin(twist)
-        elbow, wrist = two_links(joints[f"shoulder_{side}"], wrist, upper, fore, -out)
+        if set(given.words(name, "hips")) & set(TO_VIEWER):
+            elbow = _elbow_to_viewer(given, joints, side, name, wrist)
+        else:
+            elbow, wrist = two_links(joints[f"shoulder_{side}"], wrist, upper, fore, -out)
         joints[f"elbow_{side}"], joints[f"wrist_{side}"] = elbow, wrist
         along = (wrist - elbow) / fore
         joints[f"fingers_{side}"] = wrist + body.lengths["hand"] * 0.8 * along
+
+
+TO_VIEWER = ("before", "elbows_in")
+"""Places of hands held towards the viewer: the arm looks shorter than it is."""
+
+
+def _elbow_to_viewer(
+    given: PoseInput, joints: Joints, side: str, name: str, wrist: Points
+) -> Points:
+    """The elbow of an arm that looks shorter: in the ribs, or on the line from shoulder to hand."""
+    shoulder, body = joints[f"shoulder_{side}"], given.body
+    if "before" in given.words(name, "hips"):
+        share = body.lengths["upper_arm"] / body.arm
+        return np.asarray(shoulder + (wrist - shoulder) * share)
+    return np.asarray(shoulder - 0.98j * body.lengths["upper_arm"] + 0 * wrist)
 
 
 def _hold_beside(given: PoseInput) -> float:
@@ -182,6 +207,18 @@ def _front_wrist(given: PoseInput, joints: Joints, side: str, out: int, place: s
     if place == "across":
         return (
             np.asarray(joints["shoulder_far" if side == "near" else "shoulder_near"]) - 0.05j * tall
+        )
+    if place == "before":
+        return np.asarray(shoulder - out * 0.05 * tall - 0.02j * tall)
+    if place == "elbows_in":
+        return np.asarray(
+            shoulder - out * 0.05 * tall - 1j * (0.98 * body.lengths["upper_arm"] - 0.02 * tall)
+        )
+    if place == "turned_out":
+        return np.asarray(
+            shoulder
+            + out * 0.85 * body.lengths["forearm"]
+            - 1j * (0.98 * body.lengths["upper_arm"] - 0.02 * tall)
         )
     if place == "holds_elbow":
         return (

@@ -1,11 +1,13 @@
 """Standing poses from the side in which both knees or the hips bend: squat, wall slide, hinge."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.mechanics.pose import (
     Pose,
     PoseRefusal,
     Prop,
+    Reals,
     foot_points,
     turned,
 )
@@ -31,6 +33,9 @@ SEATED_FROM = 0.9  # share of the way down at which the seat is reached; the res
 SOFT_KNEES = 0.03  # how far soft knees lower the hips of a hinge, statures
 HINGE_HOLD = 0.30  # furniture held when hinging, ahead of the ankles, statures
 WALL_FEET = 0.8  # ankles ahead of the hips against a wall, in thigh lengths
+FEET_LEAVE = (
+    0.10  # hips above bent knees, perched on the front edge, from which feet leave the floor
+)
 THIGH_LEVEL = 0.93  # hip height above the ankle, in shank lengths, where the thigh is about level
 
 
@@ -56,6 +61,8 @@ def squat(given: PoseInput) -> Pose:
         too_high = np.broadcast_to(bottom > top - 0.06 * body.stature, (given.settings, 1))[:, 0]
         too_low = np.broadcast_to(bottom < 0.17 * body.stature, (given.settings, 1))[:, 0]
         refused[too_high] = PoseRefusal.SEAT_TOO_HIGH
+        if "cushion" in given.dials:
+            refused[_feet_leave(given, seat_height)] = PoseRefusal.SEAT_TOO_HIGH
         refused[too_low] = PoseRefusal.SEAT_TOO_LOW
     height = top + (bottom - top) * down
     bend = np.clip((top - height) / (top - level), 0.0, 1.2)
@@ -86,6 +93,15 @@ def squat(given: PoseInput) -> Pose:
     return finished(
         given, joints, props, refused=refused, supported=support + (1.0 - support) * settled
     )
+
+
+def _feet_leave(given: PoseInput, seat_height: Reals) -> NDArray[np.bool_]:
+    """Where a cushion makes the seat so high that the feet would hang; shape (settings,)."""
+    body = given.body
+    knee = body.ankle_height + body.lengths["shank"]
+    cushion = np.asarray(given.number("cushion"))
+    hangs = seat_height + SEAT_TO_HIP * body.stature > knee + FEET_LEAVE * body.stature
+    return np.broadcast_to(hangs & (cushion > 0), (given.settings, 1))[:, 0]
 
 
 def wall_slide(given: PoseInput) -> Pose:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from core.mechanics.body import FOOT_LENGTH, HEEL_BEHIND_ANKLE, HEEL_TO_BALL
-from core.mechanics.pose import Points, Pose, Prop, ankle_over_ball, turned
+from core.mechanics.pose import Points, Pose, Prop, ankle_over_ball, foot_points, turned
 from core.mechanics.pose_arms import Joints, add_arms, add_trunk
 from core.mechanics.pose_feet import (
     HOLD_AHEAD,
@@ -18,6 +18,8 @@ from core.mechanics.pose_input import PoseInput, share_of_way
 from core.mechanics.pose_props import finished
 
 STEP_CLEAR = 0.03  # how high a foot is lifted in a step on level ground, statures
+TAPE_AHEAD = 0.13  # tape on the floor, ahead of the standing ankle, statures
+TAPE_WIDE = 0.05  # m
 TAP_EDGE = 0.125  # edge of the step ahead of the standing ankle, statures
 
 
@@ -25,10 +27,11 @@ def stand(given: PoseInput) -> Pose:
     """Upright; heels may rise, and the near leg may swing or bend.
 
     Settings (degrees, each a number or a pair): heels (both soles tip up onto the ball, or the
-    far one when the near leg is lifted), near_thigh (forward of hanging), near_knee (bend),
-    near_ankle (toes up), lean, nod; near_back (statures the near foot stands behind the far one, a
-    pair for a step forward); step (word: stand with the ball on a step); tap (word: the near foot
-    is put on a step); hold, hold_ahead (statures), arms.
+    far one when the near leg is lifted), toes (both soles tip up onto the heel), near_thigh
+    (forward of hanging), near_knee (bend), near_ankle (toes up), lean, nod; near_back (statures
+    the near foot stands behind the far one, a pair for a step forward), clear (statures that its
+    foot is lifted on the way, over a tape); step (word: stand with the ball on a step); tap (word:
+    the near foot is put on a step); hold, hold_ahead (statures), arms.
     """
     body = given.body
     heels = given.path("heels")
@@ -38,13 +41,18 @@ def stand(given: PoseInput) -> Pose:
     ball_ahead = (HEEL_TO_BALL - HEEL_BEHIND_ANKLE) * length
     ball = np.full_like(given.progress, ball_ahead, dtype=np.complex128) + 1j * base
     ankle = ankle_over_ball(body, ball, sole)
+    bent: Points | None = np.ones_like(sole)
+    if "toes" in given.values:
+        heel = foot_points(body, ankle, sole)[0]
+        tipped = np.exp(1j * np.radians(given.path("toes")))
+        ankle, sole, bent = heel + (ankle - heel) * tipped, tipped, None
     over = np.clip(np.abs(heels) / 12.0, 0.0, 1.0)
     hip_x = (1 - over) * 0.25 * length + over * ball_ahead
     hip_x = hip_x + np.asarray(given.number("shift")) * body.stature
     hip_y = ankle.imag + np.sqrt((STRAIGHT * body.leg) ** 2 - (hip_x - ankle.real) ** 2)
     hip = hip_x + 1j * hip_y
     joints: Joints = {"hip_near": hip, "hip_far": hip}
-    add_leg(joints, body, "far", ankle, sole, np.ones_like(sole))
+    add_leg(joints, body, "far", ankle, sole, bent)
     props: tuple[Prop, ...] = ()
     if "near_thigh" in given.values:
         paths = (given.path(name) for name in ("near_thigh", "near_knee", "near_ankle"))
@@ -58,7 +66,11 @@ def stand(given: PoseInput) -> Pose:
             # The hips go along: halfway between the feet all the time.
             joints["hip_near"] = joints["hip_far"] = hip = hip - near_back / 2
             add_leg(joints, body, "far", ankle, sole, np.ones_like(sole))
-        clear = STEP_CLEAR * body.stature * np.sin(np.pi * share_of_way(given)) if walks else 0.0
+        clear = (
+            given.number("clear", STEP_CLEAR) * body.stature * np.sin(np.pi * share_of_way(given))
+            if walks
+            else 0.0
+        )
         add_leg(joints, body, "near", ankle - near_back + 1j * clear, sole, np.ones_like(sole))
     else:
         for part in ("knee", "ankle", "heel", "ball", "toe"):
@@ -69,6 +81,10 @@ def stand(given: PoseInput) -> Pose:
     ahead = hold_ahead(given, float(str(wanted)))
     add_arms(joints, given, trunk, holds_at(given, ahead))
     props += hold_props(given, ahead)
+    if "clear" in given.values:
+        # A tape on the floor just ahead of the standing toes.
+        near_edge = TAPE_AHEAD * body.stature * np.ones((given.settings, 1), dtype=np.complex128)
+        props += (Prop("tape", near_edge, near_edge + TAPE_WIDE),)
     if base:
         edge = ball[:, :1] - 0.02 * body.stature
         props += (Prop("step", edge),)

@@ -22,6 +22,7 @@ MEASURES: dict[str, Callable[[Posed], Reals]] = {
     "brace": upper.brace,
     "all_fours": upper.all_fours,
     "trunk_lean": upper.trunk_lean,
+    "side_load": upper.side_load,
     "overhead": upper.overhead,
     "balance": upper.balance,
 }

@@ -3,7 +3,7 @@ body weight, moments in percent of weight times stature, pulls in percent of cap
 
 import numpy as np
 
-from core.mechanics.body import FOOT_BREADTH, FOOT_LENGTH, GRAVITY
+from core.mechanics.body import FOOT_BREADTH, FOOT_LENGTH, GRAVITY, SHOULDER_HALF_WIDTH
 from core.mechanics.pose import UPPER_BODY, Points, Reals, arm_parts, leg_parts
 from core.mechanics.pose_plank import KNEE_CONTACT, arm_direction
 from core.mechanics.posed import Posed, cross
@@ -100,6 +100,17 @@ def brace(posed: Posed) -> Reals:
     weights = posed.gravity(beyond, middle) + trunk * (trunk_at.real - middle.real)
     sag = posed.percent(cross(shoulder - middle, force) - weights)
     return np.asarray(np.maximum(sag, BRACED_SHARE * 100.0 * push_force(posed)))
+
+
+CARRY_LEVER = SHOULDER_HALF_WIDTH
+"""A bag at the side hangs under the shoulder: so far beside the spine, statures."""
+
+
+def side_load(posed: Posed) -> Reals:
+    """Moment sideways that one hand's load asks of the trunk, over what standing straight asks."""
+    standing = 0.3 * np.ones_like(posed.given.progress)
+    share = np.abs(posed.masses["held_near"][0]) if "held_near" in posed.masses else 0.0
+    return standing + 100.0 * CARRY_LEVER * np.asarray(share)
 
 
 def trunk_lean(posed: Posed) -> Reals:

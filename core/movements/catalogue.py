@@ -46,6 +46,8 @@ class Rung:
     Attributes:
         id: unique in the catalogue, like ``squat_to_chair``.
         place: authored place in the family, easiest first, from 1.
+        stands_in_for: the rung of its family that it takes the place of, only where that is not
+            offered; "" for none.
         why_placed: why the authored and the computed order differ, where they do.
         stance: which pose function places the body (:mod:`core.mechanics.stances`).
         pose: settings of that function; a pair is (at the start, at the end).
@@ -80,6 +82,7 @@ class Rung:
     factor: float = 1.0
     factor_source: str = ""
     why_placed: str = ""
+    stands_in_for: str = ""
     effort: float = 0.0
 
 

@@ -37,6 +37,7 @@ RUNG_FIELDS = {
     "cautions",
     "each_side",
     "why_placed",
+    "stands_in_for",
     "effort",
 }
 UNITS = ("reps", "seconds")
@@ -110,6 +111,10 @@ def catalogue_from(
             by_id[rung.id] = rung
             found.setdefault(rung.family, []).append(rung)
     families = {family: FamilyRungs(family, tuple(rungs)) for family, rungs in found.items()}
+    for rung in by_id.values():
+        other = by_id.get(rung.stands_in_for)
+        if rung.stands_in_for and (other is None or other.family is not rung.family):
+            _Checker(rung.family, rung.id).refuse("stands_in_for", "no rung of this family")
     for row in steering:
         for rung_id in sorted({*row.effects.rungs, *row.prefers} - set(by_id)):
             _Checker("steering", row.id).refuse("rungs", f"there is no rung {rung_id}")
@@ -177,6 +182,7 @@ def _rung(
         factor=factor,
         factor_source=str(fields.get("factor_source", "")),
         why_placed=str(fields.get("why_placed", "")),
+        stands_in_for=str(fields.get("stands_in_for", "")),
         effort=effort,
     )
     _strikes_its_pose(check, rung)

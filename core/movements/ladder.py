@@ -102,6 +102,8 @@ def ladder(
     steering = steering or steering_of(client, catalogue.steering, today)
     effects = steering.effects
     offered = tuple(rung for rung in catalogue.rungs(family) if may_offer(client, rung, effects))
+    there = {rung.id for rung in offered}
+    offered = tuple(rung for rung in offered if rung.stands_in_for not in there)
     preferred = steering.prefers & {rung.id for rung in offered}
     wanted = Wanted(offered, effects.settings, effects.limits, preferred)
     return _ladder(body_of(client), client.kit, wanted)

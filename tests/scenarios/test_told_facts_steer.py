@@ -87,3 +87,59 @@ async def test_who_may_fall_has_a_hand_on_something_in_each_movement(village: Pr
         assert Trait.UNHELD not in rung.traits, step.key
         hold = step.dial.get("support", rung.dials.get("support", ("",))[0])
         assert hold not in ("none", "fingertips"), step.key
+
+
+async def test_what_the_rows_say_is_read_where_people_act(village: Practice):
+    """Cautions and signs before the session and on the card; signs and questions for the coach."""
+    told = {"conditions": ["stroke", "heart_failure", "pressure"], "lives_alone": False}
+    await village.client("Nell", cleared=False, **told)
+    await village.says("rua", "/clients")
+    card = "\n".join(await tap_nell(village))
+    assert "Ask before you clear: " in card
+    assert "which side is the weak one" in card
+    assert "whether the weight is taken each morning" in card
+    assert "Watch for: heart failure worse?" in card
+
+    await village.client("Olive", **told)
+    await village.at("07:00")
+    await village.good_morning("olive")
+    await village.says("olive", "/today")
+    await village.taps("olive", "Start")
+    ready = village.last_to("olive")
+    assert "• Have someone near you." in ready
+    assert "• Count out loud while you push." in ready
+    assert "Stop and tell me if you notice:" in ready
+    assert "• water building up from a weak heart" in ready
+    assert "• signs of a stroke" in ready
+
+    cards = await cards_of(village, "olive")
+    assert any("Count out loud" in card for card in cards)
+    assert any("Have someone near you." in card for card in cards)
+    assert not any("in a corner" in card for card in cards)
+
+
+async def test_who_may_be_alone_is_not_told_to_have_somebody_near(village: Practice):
+    await village.client("Nell", falls=1)
+    await village.at("07:00")
+    await village.good_morning("nell")
+    await village.says("nell", "/today")
+    await village.taps("nell", "Start")
+    said = [village.last_to("nell"), *await cards_of(village, "nell")]
+    assert any("Stand in a corner" in text for text in said)
+    assert not any("Have someone near you" in text for text in said)
+
+
+async def tap_nell(village: Practice) -> list[str]:
+    """Nell's card, opened from the coach's list."""
+    return await tap(village, f"open~{village.ids['nell']}", "rua")
+
+
+async def cards_of(village: Practice, who: str) -> list[str]:
+    """Every card of today's plan, looked at from the list."""
+    await village.says(who, "/today")
+    seen = [value for value in values(village, who) if value.startswith("see=")]
+    cards = []
+    for value in seen:
+        cards += await tap(village, value, who)
+        await tap(village, "list", who)
+    return cards

@@ -7,6 +7,7 @@ from bot.flows.machine import Button, PictureRequest, Rows, Say, State, Turn
 from bot.flows.reasons import Reason
 from bot.flows.record.home_test_record import tests_of
 from bot.flows.record.planning import Training, TrainingStatus, is_away, today_for
+from bot.flows.record.steered import cautions_beside
 from core.client.client import KitAtHome
 from core.dose.adjustments import easier, harder, hurts, without_kit
 from core.dose.history import Unit
@@ -44,20 +45,21 @@ class Changed:
 
 def card(
     state: State,
-    plan: SessionPlan,
+    training: Training,
     *,
     why: DoseReason | None = None,
     rest_over: bool = False,
 ) -> Say:
     """The card of the movement that ``state`` stands at, with its picture and buttons."""
     at = int(state.answers["at"])
-    item = plan.prescriptions[at]
+    plan, item = training.plan, training.items[at]
     running = bool(state.answers.get("running"))
     rows = (*(_amount_rows(item) if running else ()), *_wish_rows(running=running))
     return Say(
         "today/card",
         {
             "item": item,
+            "cautions": cautions_beside(training, item.step.rung),
             "number": at + 1,
             "of": len(plan.prescriptions),
             "why": why,
@@ -153,7 +155,8 @@ def show_change(
         rows: Rows = ((Button("on"),), *(((Button("stop"),),) if running else ()))
         say = Say("session/left_out", values, rows=rows, slot=SLOT)
         return Turn(state.at("gone"), says=(say,), changes=changes)
-    return Turn(state, says=(card(state, after.plan, why=after.why),), changes=changes)
+    changed_training = replace(training, plan=after.plan)
+    return Turn(state, says=(card(state, changed_training, why=after.why),), changes=changes)
 
 
 HURT = frozenset({DoseCode.PAIN_SUBSTITUTE, DoseCode.PAIN_EASIER})

@@ -42,7 +42,7 @@ def puffed(state: State, training: Training) -> Turn:
     """The tap "too puffed to talk"."""
     record = training.place.record
     if remedy_of((Sign.BREATHLESS_EFFORT,), TextLevel.URGENT, record) is not Remedy.RELIEVER:
-        return Turn(state, says=(Say("session/puffed"), card(state, training.plan)))
+        return Turn(state, says=(Say("session/puffed"), card(state, training)))
     return _wait(state, training)
 
 
@@ -66,7 +66,7 @@ def step_puffed(state: State, event: Event, training: Training) -> Turn:
             why=Reason("coach", f"treatment_{Remedy.RELIEVER}"),
             holds=False,
         )
-        says = (Say("session/puffed_eased"), card(state, training.plan))
+        says = (Say("session/puffed_eased"), card(state, training))
         return Turn(state, says=says, changes=(told,))
     if answer == "not_better":
         return _severe(training, "reliever_not_better", Heard.ANSWER)

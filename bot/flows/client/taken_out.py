@@ -143,7 +143,7 @@ def next_allowed(kept: Kept) -> Turn:
         turn = cool_down(state, training, 0)
     else:
         state = state.at("move", instead="", slip=False, pain=0)
-        turn = Turn(state, says=(card(state, training.plan),))
+        turn = Turn(state, says=(card(state, training),))
     return replace(turn, says=(taken_out(kept), *turn.says))
 
 

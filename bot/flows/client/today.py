@@ -213,7 +213,7 @@ def _looking(state: State, event: Event, training: Training) -> Turn:
     if event.kind is EventKind.RESUME:
         listed = state.step == "list"
         wish = str(state.answers.get("wish", ""))
-        again = _list(training.plan, wish=wish) if listed else card(state, training.plan)
+        again = _list(training.plan, wish=wish) if listed else card(state, training)
         return Turn(state, says=(again,))
     if value == "list":
         return Turn(state.at("list", wish=""), says=(_list(training.plan),))
@@ -244,7 +244,7 @@ def _see(state: State, number: str, training: Training) -> Turn:
         return ask_where(state)
     if wish in WISHES:
         return show_change(state, changed(wish, training, int(number)), training)
-    return Turn(state, says=(card(state, training.plan),))
+    return Turn(state, says=(card(state, training),))
 
 
 def _on_after_gone(state: State, event: Event, training: Training) -> Turn:

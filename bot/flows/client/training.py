@@ -54,6 +54,7 @@ from bot.flows.client.training_end import (
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, pressed, rows_of
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
 from bot.flows.record.planning import Training, signs_are_old
+from bot.flows.record.steered import start_values
 from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
@@ -140,7 +141,7 @@ def go_on(state: State, training: Training) -> Turn:
     state = state.at("move", running=True, at=at, rest_first=False, slip=False, pain=0)
     if at == len(training.items):
         return cool_down(state, training, 0)
-    return Turn(state, says=(card(state, training.plan),))
+    return Turn(state, says=(card(state, training),))
 
 
 def says_stop(state: State, event: Event, training: Training) -> bool:
@@ -180,7 +181,7 @@ def next_movement(
         slip=False,
         pain=0,
     )
-    return Turn(state, says=(card(state, training.plan),), changes=changes, due_at=nudge_at)
+    return Turn(state, says=(card(state, training),), changes=changes, due_at=nudge_at)
 
 
 def _ask_signs(state: State) -> Turn:
@@ -212,7 +213,8 @@ def _ready(state: State, training: Training) -> Turn:
 def _ready_check(state: State, training: Training) -> Turn:
     record = training.place.record
     guide = guide_values(record, training.place.checkin, training.facts)
-    values = {**guide, **puffer_values(record), "sweet": can_go_low(record)}
+    told = start_values(training)
+    values = {**guide, **puffer_values(record), **told, "sweet": can_go_low(record)}
     rows = (*rows_of("ready", "not_today"), (HOW_HARD,))
     return Turn(state.at("ready"), says=(Say("session/ready", values, rows=rows, slot=SLOT),))
 
@@ -396,7 +398,7 @@ def _at_card(state: State, training: Training) -> Turn:
     """The movement that is next; the cool-down where none is left."""
     if int(state.answers["at"]) >= len(training.items):
         return cool_down(state, training, 0)
-    return Turn(state, says=(card(state, training.plan),))
+    return Turn(state, says=(card(state, training),))
 
 
 def _nudge(state: State, training: Training) -> Turn:
@@ -404,7 +406,7 @@ def _nudge(state: State, training: Training) -> Turn:
     if state.step != "move":
         return Turn(state)
     state = state.at("move", rest_first=False, nudge_at="")
-    fresh = card(state, training.plan, rest_over=True)
+    fresh = card(state, training, rest_over=True)
     return Turn(state, says=(replace(fresh, kind=Kind.PROMPT),))
 
 

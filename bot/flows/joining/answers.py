@@ -31,7 +31,7 @@ from core.client.operations import UNNAMED_CODE, operation_json
 from core.client.screening import IntensityWish, Proposal, ScreeningAnswers, ScreeningSign, propose
 from core.vocabulary import Condition, Medicine, PersonId
 
-KIT = ("chair", "bench", "table", "step", "bottle", "band", "wall", "mat")
+KIT = ("chair", "cushion", "bench", "table", "step", "bottle", "band", "wall", "mat")
 AS_GIVEN = (
     "phone",
     "home",

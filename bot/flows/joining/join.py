@@ -27,6 +27,7 @@ from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.flows.parsing import Reask, read_choice
 from bot.flows.record.planning import RESTART_DUE
+from bot.flows.record.steered import asks_of_coach
 from bot.messages import Kind
 from core.client.screening import HealthChange
 
@@ -266,6 +267,7 @@ class JoinedValues(ProposalValues):
     """What ``coach/client_joined`` shows."""
 
     name: str
+    asks: list[str]
     changed: list[str]
     given: Answers
     place: Country
@@ -273,10 +275,11 @@ class JoinedValues(ProposalValues):
 
 def joined_values(given: Answers, facts: Facts, *, changed: list[str]) -> JoinedValues:
     """What the coach is told of a client who has answered everything."""
-    coach_id = facts.client(facts.me.id).coach_id
-    reader = facts.told_of(facts.me.id) or facts.person(coach_id)
+    record, today = facts.client(facts.me.id), Setting(given, facts).today
+    reader = facts.told_of(facts.me.id) or facts.person(record.coach_id)
     return {
-        **proposal_values(given, Setting(given, facts).today),
+        **proposal_values(given, today),
+        "asks": asks_of_coach(record.client, facts, today),
         "name": facts.me.name,
         "changed": changed,
         "given": shown_answers(given, facts, reader),

@@ -44,6 +44,8 @@ _ARMS = frozenset({Joint.SHOULDER, Joint.ELBOW, Joint.WRIST, Joint.HAND})
 _NO_ARMS = frozenset({Joint.KNEE, Joint.HIP, Joint.ANKLE, Joint.FOOT, Joint.EYE, Joint.GROIN})
 _LEGS = frozenset({Joint.KNEE, Joint.HIP, Joint.ANKLE, Joint.FOOT})
 _ARM_TICKS = {"arm_chest": ArmHeight.CHEST, "arm_shoulder": ArmHeight.SHOULDER}
+NOTHING_FORBIDDEN = "no_limits"
+"""The surgeon said so; it ends the rows that wait for a limit. With another tick it counts not."""
 _KNEELING_TICKS = {"no_kneeling": False, "may_kneel": True}
 BEND, WEIGHT = (10, 170), (0.5, 50)
 """Degrees from straight, and kg, that a surgeon may name."""
@@ -98,6 +100,7 @@ def _limits(told: Callable[[str], JsonValue]) -> SurgeonLimits:
         until_week=until if isinstance(until, int) else None,
         kneeling=next((_KNEELING_TICKS[tick] for tick in said if tick in _KNEELING_TICKS), None),
         arm_height=next((_ARM_TICKS[tick] for tick in said if tick in _ARM_TICKS), None),
+        none_left=said == [NOTHING_FORBIDDEN],
     )
 
 
@@ -145,6 +148,8 @@ def _answers_about(one: Operation, number: int) -> dict[str, JsonValue]:
         ticks.append("weight")
     ticks += [tick for tick, may in _KNEELING_TICKS.items() if limits.kneeling is may]
     ticks += [tick for tick, height in _ARM_TICKS.items() if limits.arm_height is height]
+    if limits.none_left:
+        ticks.append(NOTHING_FORBIDDEN)
     until: JsonValue = limits.until.isoformat() if limits.until else limits.until_week
     about: dict[str, JsonValue] = {
         "on": one.on.isoformat() if one.on else None,
@@ -156,7 +161,7 @@ def _answers_about(one: Operation, number: int) -> dict[str, JsonValue]:
         about["bend"] = limits.bend_degrees
     if limits.weight_kg is not None:
         about["weight"] = limits.weight_kg
-    if ticks:
+    if ticks and not limits.none_left:
         about["until"] = until
     return {key_of(number, part): value for part, value in about.items()}
 
@@ -252,7 +257,7 @@ def _limit_codes(one: Operation | None) -> tuple[str, ...]:
         codes += _KNEELING_TICKS
     if joint not in _NO_ARMS:
         codes += _ARM_TICKS
-    return tuple(codes)
+    return (*codes, NOTHING_FORBIDDEN)
 
 
 def _questions_about(number: int) -> tuple[FormQuestion, ...]:

@@ -16,6 +16,7 @@ from bot.flows.form_question import (
 )
 from bot.flows.forms import Form
 from bot.flows.joining.operation_answers import QUESTIONS as OPERATION_QUESTIONS
+from bot.flows.joining.operation_answers import operations_given
 from bot.flows.joining.operations_reading import (
     JOINT_CODES,
     OPERATION_CODES,
@@ -26,6 +27,7 @@ from bot.flows.joining.operations_reading import (
 from bot.flows.joining.phones import read_contact_phone, read_own_phone
 from bot.flows.joining.reading import (
     DAYS,
+    NO_SURFACE,
     WEEK,
     bottles_offered,
     clocks_offered,
@@ -45,8 +47,10 @@ from bot.flows.joining.reading import (
     zones_offered,
 )
 from bot.flows.parsing import Reask, read_clock, read_mass, read_stature, read_words
+from core.client.operations import Joint
 from core.client.own_aim import OwnAim
 from core.client.screening import IntensityWish, ScreeningSign
+from core.movements.dials import THICKEST_CUSHION
 from core.vocabulary import Band, Condition, Medicine, Sex, Spare, WalkingAid
 
 CHECKIN_BETWEEN = ("04:00", "20:00")
@@ -71,6 +75,20 @@ CONDITIONS_OTHER = tuple(
 """A replaced joint is asked about by itself, of everybody."""
 OLDEST_MOTHER = 55
 """Age to which a pregnancy or a birth in the last year is asked about (common practice)."""
+SEAT_CONDITIONS = frozenset(
+    {
+        Condition.ARTHRITIS,
+        Condition.RHEUMATOID_ARTHRITIS,
+        Condition.HIP_KNEE_ARTHRITIS,
+        Condition.STROKE,
+        Condition.PARKINSON,
+        Condition.MULTIPLE_SCLEROSIS,
+        Condition.OBESITY,
+    }
+)
+"""With these, or a leg that was operated on or is spared, a fall or an aid, a cushion is asked for:
+it makes the seat higher (ours)."""
+LEG_JOINTS = frozenset({Joint.HIP, Joint.KNEE, Joint.ANKLE, Joint.FOOT})
 FALLS = ("0", "1", "2", "3")
 MEDICINES_HEART = (
     Medicine.BETA_BLOCKER,
@@ -160,6 +178,17 @@ def _doctor_matters(setting: Setting) -> bool:
 
 def _doctor_spoke(setting: Setting) -> bool:
     return _doctor_matters(setting) and setting.given.get("doctor_said") not in (None, "never")
+
+
+def _seat_matters(setting: Setting) -> bool:
+    """Whether a higher seat may be a help: who gets up from a chair with ease needs none."""
+    given = setting.given
+    legs = {one.joint for one in operations_given(given)} & {None, *LEG_JOINTS}
+    spared = set(given.get("spares") or ()) & {Spare.KNEE, Spare.HIP}
+    told = conditions_given(given) & SEAT_CONDITIONS
+    aid = given.get("walking_aid") not in (None, WalkingAid.NONE)
+    has_chair = given.get("chair") != NO_SURFACE
+    return has_chair and bool(legs or spared or told or aid or given.get("falls"))
 
 
 def _many_zones(setting: Setting) -> bool:
@@ -282,6 +311,7 @@ QUESTIONS = (
         skippable=True,
     ),
     _surface("chair", 25, 75, (40, 43, 46, 50)),
+    replace(_surface("cushion", 2, THICKEST_CUSHION, (4, 6, 8, 10)), when=_seat_matters),
     _surface("bench", 60, 130, (85, 90, 95)),
     _surface("table", 50, 110, (70, 74, 78)),
     _surface("step", 5, 45, (15, 17, 20)),

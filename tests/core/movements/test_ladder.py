@@ -137,9 +137,21 @@ def test_loads_and_bands_stay_within_what_is_at_home() -> None:
 
 
 def test_a_sore_wrist_pushes_with_a_band_or_on_fists() -> None:
-    """Common practice: a band or fists keep the wrist straight."""
+    """Common practice: a band or fists keep the wrist straight, moving or still."""
     pushes = rungs_on(ladder(client(spares=frozenset({Spare.WRIST})), Family.PUSH, catalogue()))
-    assert pushes == {"push_band_seated", "push_wall_fists", "push_bench_fists"}
+    assert pushes == {
+        "push_band_seated", "push_press_fists", "push_wall_fists", "push_bench_fists",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("bench", [None, 90.0])
+def test_what_stands_in_for_another_is_there_only_without_it(bench: float | None) -> None:
+    """The chair is for where there is no bench."""
+    someone = client(kit=replace(FULL_KIT, bench=bench))
+    for stand_in in (rung for rung in catalogue() if rung.stands_in_for):
+        rungs = rungs_on(ladder(someone, stand_in.family, catalogue()))
+        assert (stand_in.id in rungs) is (bench is None)
+        assert (stand_in.stands_in_for in rungs) is (bench is not None)
 
 
 def test_no_floor_leaves_standing_versions_in_every_family() -> None:

@@ -24,6 +24,7 @@ from core.client.operations import (
 )
 from core.client.steering import UNLIMITED, Effects, Fact, Row, Trait, steering_of
 from core.mechanics.body import body_of
+from core.movements.demand import weigh
 from core.movements.ladder import LadderStep, ladder
 from core.movements.posture import Posture, posture
 from core.vocabulary import Condition, Family, Kit, Medicine, Spare, WalkingAid
@@ -56,6 +57,7 @@ def with_fact(row: Row) -> Client:
         Fact.FELL: {"falls": 1},
         Fact.FEARS_FALLING: {"fears_falling": True},
         Fact.WALKING_AID: {"walking_aid": WalkingAid.STICK},
+        Fact.TWO_HANDED_AID: {"walking_aid": WalkingAid.FRAME},
         Fact.ALONE: {"lives_alone": None},
         Fact.VERY_OLD: {"birth_year": 1938},
         Fact.YOUNG_HEART_DEVICE: {
@@ -190,6 +192,47 @@ def test_the_surgeons_bend_takes_the_place_of_the_leaflets() -> None:
     assert max(furthest(step).hip_bend[0] for step in found) <= 70.5
     wide = tuple(all_steps(hip(limits=SurgeonLimits(bend_degrees=100))))
     assert max(furthest(step).hip_bend[0] for step in wide) > 90.5
+
+
+def test_a_told_bend_frees_no_leg_to_cross_or_turn_and_only_all_allowed_does() -> None:
+    """The leaflets forbid both beside the bend, and no limit that is asked for speaks of them."""
+    barred = {Trait.CROSSING, Trait.TURNING, Trait.ARMS_OFF}
+
+    def asked_of(someone: Client) -> set[Trait]:
+        rungs = (catalogue().by_id[step.rung] for step in all_steps(someone))
+        return set().union(*(rung.traits for rung in rungs)) & barred
+
+    posterior = {"approach": Approach.POSTERIOR}
+    assert not asked_of(hip(**posterior, limits=SurgeonLimits(bend_degrees=90)))
+    assert asked_of(hip(**posterior, limits=SurgeonLimits(none_left=True))) == barred
+    assert not asked_of(hip(**posterior))
+
+
+def test_a_frame_is_held_with_both_hands() -> None:
+    """Who walks with one is offered nothing that is held with one hand, and no step back."""
+    with_frame = client(walking_aid=WalkingAid.FRAME)
+    one_hand = {"one_hand", "steady_hand", "resting_hand", "firm_hand", "fingertips", "none"}
+    found = tuple(all_steps(with_frame))
+    assert {Family.BALANCE, Family.STEP, Family.SIDE_LIFT} <= {step.family for step in found}
+    for step in found:
+        rung = catalogue().by_id[step.rung]
+        plain = rung.dials.get("support", ("",))[0]
+        assert step.dial.get("support", plain) not in one_hand, step.key
+        assert not rung.traits & {Trait.ONE_HAND, Trait.UNHELD}, step.key
+
+
+def test_a_cushion_never_takes_the_feet_off_the_floor() -> None:
+    """On a chair of 43 cm somebody of 150 cm sits at about 51 with the feet flat (ours)."""
+    rung = catalogue().by_id["squat_to_chair"]
+
+    def thickest(stature_cm: float) -> float:
+        someone = client(stature_cm=stature_cm, mass_kg=60.0)
+        weighed = weigh(body_of(someone), rung, someone.kit)
+        found = zip(weighed.settings, weighed.refused, strict=True)
+        return max(float(dict(setting).get("cushion", 0)) for setting, why in found if not why)
+
+    assert thickest(150.0) == 8
+    assert thickest(180.0) == 10
 
 
 def test_a_new_hip_rises_from_a_high_seat_with_the_hands_and_a_healing_breastbone_does_not() -> (

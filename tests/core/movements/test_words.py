@@ -69,5 +69,6 @@ def test_held_positions_say_to_keep_breathing() -> None:
 def test_cautions_are_short_and_used(code: str) -> None:
     for sentence in SENTENCE.split(words().cautions[code]):
         assert len(sentence.split()) <= LONGEST_SENTENCE
-    of_rows = {code for row in catalogue().steering for code in row.warns}
+    table = catalogue().steering
+    of_rows = {code for row in table for code in (*row.warns, *row.instead.values())}
     assert code in of_rows or any(code in rung.cautions for rung in catalogue())

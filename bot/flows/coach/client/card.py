@@ -13,6 +13,7 @@ from bot.flows.reasons import Reason
 from bot.flows.record.effort import GuideValues, guide_values
 from bot.flows.record.home_test_record import ResultValues, asked_of, result_values, tests_of
 from bot.flows.record.planning import restarts_on
+from bot.flows.record.steered import asks_of_coach, steering_today
 from bot.flows.record.told_to_coach import reasons_of_day
 from bot.flows.record.walks import LOOK_BACK_DAYS, walk_week_of, walks_now
 from core.client.client import Clearance, Client
@@ -102,6 +103,8 @@ class Head(ProposalValues):
     days: list[str]
     checkin_at: str
     walks: WalkWeek | None
+    asks: list[str]
+    watches: list[str]
     coach_name: str
     effort: GuideValues
     mine: bool
@@ -194,6 +197,8 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "days": [str(day) for day in client.training_days],
         "checkin_at": client.checkin_at.strftime("%H:%M"),
         "walks": _week_of_walks(record, facts),
+        "asks": asks_of_coach(client, facts, today),
+        "watches": [sign.value for sign in steering_today(client, facts, today).watches],
         "coach_name": facts.person(record.coach_id).name,
         "effort": guide_values(record, checkin, facts),
         "mine": record.coach_id == facts.me.id,

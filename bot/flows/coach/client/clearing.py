@@ -21,7 +21,12 @@ from bot.flows.joining.answers import (
     shown_answers,
     taken_in,
 )
-from bot.flows.joining.operation_answers import ASKED_ABOUT, key_of, operations_given
+from bot.flows.joining.operation_answers import (
+    ASKED_ABOUT,
+    NOTHING_FORBIDDEN,
+    key_of,
+    operations_given,
+)
 from bot.flows.joining.questions import JOIN_FORM
 from bot.flows.machine import (
     Begin,
@@ -36,6 +41,7 @@ from bot.flows.machine import (
 )
 from bot.flows.parsing import Reask, Why, read_choice, read_day, read_words
 from bot.flows.record.planning import RESTART_DUE, restart_begins
+from bot.flows.record.steered import asks_of_coach
 from bot.json_values import JsonValue
 from bot.messages import Kind
 from core.client.medicines import lows_possible
@@ -113,7 +119,7 @@ def missing(given: Answers, on: date, *, operated: bool = False) -> Iterator[str
         for part in ("bend", "weight"):
             if part in said and given.get(key_of(number, part)) is None:
                 yield key_of(number, part)
-        if said and given.get(key_of(number, "until")) is None:
+        if set(said) - {NOTHING_FORBIDDEN} and given.get(key_of(number, "until")) is None:
             yield key_of(number, "until")
 
 
@@ -182,6 +188,7 @@ def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None =
     today = record.person.local(facts.now).date()
     values = {
         **proposal_values(given_of(record), today),
+        "asks": asks_of_coach(record.client, facts, today),
         "name": record.person.name,
         "place": facts.reference.countries.get(record.person.country, Country("", "")),
         "again": again.why.value if again else "",

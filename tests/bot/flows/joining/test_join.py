@@ -209,7 +209,7 @@ def test_every_answer_may_be_typed():
         "last month", "none", "skip", "none", "nope", "never",
         "nothing else", "yes", "bisoprolol, warfarin", "done", "none", "nothing", "knee", "done",
         "no", "twice", "yes", "a stick", "yes",
-        "5 ft 5", "62 kg", "17 inches", "92", "none", "18 cm", "2", "light", "yes", "no",
+        "5 ft 5", "62 kg", "17 inches", "8 cm", "92", "none", "18 cm", "2", "light", "yes", "no",
         "half past seven", "mondays and thursdays",
     ):  # fmt: skip
         talk.type(words)
