@@ -9,17 +9,11 @@ from datetime import date, timedelta
 from typing import Final
 
 from core.client.client import Client
-from core.dose.capacity import (
-    STANDARD_MODEL,
-    Capacity,
-    DoseModel,
-    after_set,
-    open_day,
-    starting_capacity,
-)
+from core.dose.capacity import Capacity, after_set, open_day, starting_capacity
 from core.dose.day_order import DayOrder, day_order
+from core.dose.dose_model import STANDARD_MODEL, DoseModel
 from core.dose.family_record import family_record
-from core.dose.history import SetDone
+from core.dose.history import Ended, SetDone
 from core.dose.prescribe import forced_lowest, prescribe
 from core.dose.prescription import Prescription
 from core.dose.prior import DOSED, first_guess
@@ -133,12 +127,19 @@ class LoopClient:
         return self._given.get(family)
 
     def set_done(
-        self, family: Family, amount: int, left: int | None, *, slip: bool, pain: int
+        self,
+        family: Family,
+        amount: int,
+        left: int | None,
+        *,
+        slip: bool,
+        pain: int,
+        ended: Ended | None = None,
     ) -> None:
         """Record a set of what was last given for the family."""
         given = self._given.get(family) or self.next_set(family)
         on = self._day_open()
-        done = given.done(on, amount, left, slip=slip, pain=pain)
+        done = given.done(on, amount, left, slip=slip, pain=pain, ended=ended)
         self._sets.setdefault(family, []).append(done)
         if self._days_trained[-1:] != [on]:
             self._days_trained.append(on)

@@ -179,7 +179,9 @@ def _tops(
     if ease_off:
         tops.append(_Top(_lower_than(usable, base), DoseReason(DoseCode.EASE_OFF_DAY)))
     elif record.after_gap:
-        tops.append(_Top(min(base, last.demand), DoseReason(DoseCode.AFTER_GAP)))
+        tops.append(
+            _Top(min(base, last.demand), DoseReason(DoseCode.AFTER_GAP, {"days": record.days_away}))
+        )
     elif record.hard_yesterday:
         tops.append(_Top(min(base, last.demand), DoseReason(DoseCode.HARD_YESTERDAY)))
     elif not _may_climb(client, record):

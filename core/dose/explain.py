@@ -49,7 +49,7 @@ def dose_reasons(
     if record.first_time:
         found.append(DoseReason(DoseCode.FIRST_TIME))
     elif record.after_gap:
-        found.append(DoseReason(DoseCode.AFTER_GAP))
+        found.append(DoseReason(DoseCode.AFTER_GAP, {"days": record.days_away}))
     elif record.first_sessions:
         found.append(DoseReason(DoseCode.FIRST_SESSIONS))
     if (

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
-from core.dose.capacity import GAP_DAYS
-from core.dose.history import PainTold, SetDone, Unit
+from core.dose.dose_model import GAP_DAYS
+from core.dose.history import Ended, PainTold, SetDone, Unit
 from core.vocabulary import Family, Spare
 
 MOST_LEFT_THAT_IS_HARD: Final = 3
@@ -31,6 +31,7 @@ class FamilyRecord:
         first_time: the family was never done.
         first_sessions: fewer than six sessions of any kind before today.
         after_gap: done before, but not in the last 14 days.
+        days_away: days since it was last done before today; 0 the first time.
         hard_yesterday: a set planned at three or fewer left, yesterday.
         last: the latest set of all.
         today: today's sets, oldest first.
@@ -50,6 +51,7 @@ class FamilyRecord:
     first_time: bool
     first_sessions: bool
     after_gap: bool
+    days_away: int
     hard_yesterday: bool
     last: SetDone | None
     today: tuple[SetDone, ...]
@@ -118,6 +120,7 @@ def family_record(
         first_time=not recent,
         first_sessions=sessions_before < FIRST_SESSIONS,
         after_gap=last_before is not None and (on - last_before).days >= GAP_DAYS,
+        days_away=(on - last_before).days if last_before is not None else 0,
         hard_yesterday=any(
             done.on == yesterday and done.stop_at_left <= MOST_LEFT_THAT_IS_HARD for done in recent
         ),
@@ -128,8 +131,7 @@ def family_record(
         over_goal_sessions=_in_a_row(climbed, base, _is_over_goal),
         full_sessions=_in_a_row(climbed, base, _is_full),
         good_holds=_good_holds(recent),
-        none_left_twice=len(days) > 1
-        and all(any(done.left == 0 for done in day) for day in days[:2]),
+        none_left_twice=len(days) > 1 and all(_none_was_left(day) for day in days[:2]),
         slipped=last is not None and last.slip,
         pain_limit=_pain_limit(recent, pains, on),
         stopped=any(_stops(pain, on) for pain in pains)
@@ -147,6 +149,17 @@ def waits_for_settling(pains: Sequence[PainTold], on: date) -> bool:
         pain.how_much > 0 and not pain.settled and 0 < (on - pain.on).days <= PAIN_KEEPS_LOW_DAYS
         for pain in pains
     )
+
+
+def _none_was_left(day: Sequence[SetDone]) -> bool:
+    """Whether a day ended a set with none left.
+
+    Whoever stopped as told had some left, whatever was told then. Where nobody asked why a set
+    ended short, a stop among fuller sets is taken as one; a day of nothing else is not.
+    """
+    with_none = [done for done in day if done.left == 0 and done.ended is not Ended.TOLD_TO_STOP]
+    sure = any(done.ended is not None or not done.ended_short for done in with_none)
+    return sure or len(with_none) == len(day) > 0
 
 
 def _days_newest_first(sets: Sequence[SetDone]) -> list[list[SetDone]]:

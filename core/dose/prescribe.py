@@ -39,10 +39,10 @@ CAUTION: Final = 0.6
 """Share of the uncertainty beyond that by which the forecast is lowered."""
 
 WEIGHTS: Final = {
-    1: Weights(corrected=0.5, slack=0.5),
-    2: Weights(corrected=0.45, none_left=0.35),
-    3: Weights(corrected=0.45, none_left=0.35),
-    4: Weights(corrected=0.0, none_left=1.0),
+    1: Weights(none_left=0.8, short=0.35, slack=0.5),
+    2: Weights(none_left=0.6),
+    3: Weights(none_left=0.6),
+    4: Weights(none_left=1.0, short=0.5),
 }
 """By the number left at which the client is told to stop. One left: expected left rounds to one."""
 
@@ -102,7 +102,7 @@ def amounts_for(client: Client, step: LadderStep, catalogue: Catalogue | None) -
 def cautious(forecast: Forecast) -> Forecast:
     """The forecast lowered by part of what is not known yet."""
     unsure = max(0.0, forecast.sd - SURE_SD)
-    return Forecast(forecast.mean - CAUTION * unsure, forecast.sd)
+    return replace(forecast, mean=forecast.mean - CAUTION * unsure)
 
 
 def prescribe(
@@ -168,6 +168,8 @@ def ranked(
         target.range,
         record.last.step_key if record.last else None,
         WEIGHTS[target.stop_at],
+        capacity.left_at_stop(target.stop_at),
+        cautious(capacity.careful_forecast(family)),
     )
 
 
@@ -244,7 +246,7 @@ def build(
         unit=amounts.unit,
         stop_at_left=target.stop_at,
         left_target=target.range,
-        predicted_left=max(0.0, chosen.predicted_left + spared_by_fewer),
+        predicted_left=max(0.0, chosen.expected_left + spared_by_fewer),
         effort=_effort(target, day),
         talk_test=TalkTest.SINGING if day.ease_off else TalkTest.FULL_SENTENCES,
         reasons=dose_reasons(client, step, amount, bounds, record, day),

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from core.dose.history import SetDone, Unit
+from core.dose.history import Ended, SetDone, Unit
 from core.movements.ladder import LadderStep
 from core.vocabulary import DayPlan, Family
 
@@ -117,6 +117,7 @@ class Prescription:
         reasons: what decided, most important first.
         considered: all steps looked at.
         tell_coach: the coach hears of it (a step across a hole).
+        calibration: "as many clean ones as you can, stop with two left", to find a strong client.
     """
 
     family: Family
@@ -136,9 +137,17 @@ class Prescription:
     day_shift: float | None = None
     eased: bool = False
     tell_coach: bool = False
+    calibration: bool = False
 
     def done(
-        self, on: date, amount: int, left: int | None, *, slip: bool = False, pain: int = 0
+        self,
+        on: date,
+        amount: int,
+        left: int | None,
+        *,
+        slip: bool = False,
+        pain: int = 0,
+        ended: Ended | None = None,
     ) -> SetDone:
         """The record of a set of this prescription, as the client logged it."""
         return SetDone(
@@ -157,6 +166,7 @@ class Prescription:
             eased=self.eased,
             day_shift=self.day_shift,
             planned_top=self.high,
+            ended=ended,
         )
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from bot.flows.changes import Change
 from bot.flows.client.cards import card, keep_plan
+from bot.flows.client.ended_short import STEP as ENDED_SHORT
 from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.training_end import cool_down
 from bot.flows.machine import Event, EventKind, Say, State, Turn, pressed
@@ -19,7 +20,7 @@ from core.dose.prescription import Prescription, SessionPlan
 from core.dose.session import INSTEAD_OF
 from core.vocabulary import Family
 
-SET_DONE = ("left", "set_where", "set_pain", *HURTING)
+SET_DONE = (ENDED_SHORT, "left", "set_where", "set_pain", *HURTING)
 """Steps that ask about a set, or a pain, that has been: these are told to their end."""
 
 ALL_DONE = ("cool_down", "effort", "minutes")

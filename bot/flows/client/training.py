@@ -23,6 +23,8 @@ from bot.flows.client.cards import (
     show_change,
     watch,
 )
+from bot.flows.client.ended_short import STEP as ENDED_SHORT
+from bot.flows.client.ended_short import ask_why, ended_short, why_of
 from bot.flows.client.how_hard import HOW_HARD
 from bot.flows.client.hurting import (
     CHEST,
@@ -57,9 +59,9 @@ from bot.flows.record.planning import Training, signs_are_old
 from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
-from core.dose.capacity import SECONDS_PER_LEFT
+from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.gentle import warm_up_moves
-from core.dose.history import MOST_LEFT_TOLD, PainTold, Unit
+from core.dose.history import MOST_LEFT_TOLD, Ended, PainTold, Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 
@@ -71,6 +73,7 @@ STEPS = (
     "warm_up",
     "move",
     *PUFFED,
+    ENDED_SHORT,
     "left",
     "set_where",
     "set_pain",
@@ -279,7 +282,21 @@ def _move(state: State, value: str, training: Training) -> Turn:
     amount = value.removeprefix("did=").rstrip("+")
     if not amount.isdigit():
         return Turn(state, understood=False)
-    return _ask_left(state.at("left", amount=int(amount)), training)
+    state = state.at("left", amount=int(amount), ended="")
+    item = training.items[int(state.answers["at"])]
+    if ended_short(item, int(amount)):
+        return ask_why(state, item, int(amount))
+    return _ask_left(state, training)
+
+
+def _why_short(state: State, value: str, training: Training) -> Turn:
+    if value == "it_hurt":
+        return _ask_set_where(state.at(ENDED_SHORT, ended=Ended.OTHER.value))
+    why = why_of(value)
+    if why is None:
+        return Turn(state, understood=False)
+    state = state.at(ENDED_SHORT, ended=why.value)
+    return _log(state, 0, training) if why is Ended.COULD_NOT else _ask_left(state, training)
 
 
 def _ask_left(state: State, training: Training) -> Turn:
@@ -299,20 +316,30 @@ def _left(state: State, value: str, training: Training) -> Turn:
     if value == "it_hurt":
         return _ask_set_where(state)
     left = value.removeprefix("left=").rstrip("+")
-    if not left.isdigit() or training.session is None:
+    if not left.isdigit():
         return Turn(state, understood=False)
-    record = training.place.record
     item = training.items[int(state.answers["at"])]
     if value == left and item.unit is Unit.SECONDS:
         # Seconds that were typed; a button counts steps.
         left = str(int(left) // int(SECONDS_PER_LEFT))
+    return _log(state, min(int(left), MOST_LEFT_TOLD), training)
+
+
+def _log(state: State, left: int, training: Training) -> Turn:
+    """Log the set with what was told of it, and go on."""
+    if training.session is None:
+        return Turn(state, understood=False)
+    record = training.place.record
+    item = training.items[int(state.answers["at"])]
     pain = int(state.answers.get("pain", 0))
+    why = str(state.answers.get("ended", ""))
     done = item.done(
         training.place.today,
         int(state.answers["amount"]),
-        min(int(left), MOST_LEFT_TOLD),
+        left,
         slip=bool(state.answers.get("slip")),
         pain=pain,
+        ended=Ended(why) if why else None,
     )
     changes: tuple[Change, ...] = (LogSet(training.session.id, record.id, done, item.sets),)
     if pain:
@@ -381,6 +408,9 @@ def _again(state: State, training: Training) -> Turn:
         return _ready(state, training)
     if state.step == "warm_up":
         return _warm_up(state, training, int(state.answers["part"]))
+    if state.step == ENDED_SHORT:
+        item = training.items[int(state.answers["at"])]
+        return ask_why(state, item, int(state.answers["amount"]))
     if state.step == "left":
         return _ask_left(state, training)
     if state.step == "set_where":
@@ -415,6 +445,7 @@ _ANSWERS: Mapping[str, Callable[[State, str, Training], Turn]] = {
     "ready": _ready_answer,
     "warm_up": _warm_up_answer,
     "move": _move,
+    ENDED_SHORT: _why_short,
     "left": _left,
     "set_where": _set_where,
     "set_pain": _set_pain,
