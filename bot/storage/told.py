@@ -144,6 +144,7 @@ def set_done(encryption: Encryption, row: SetRow) -> SetDone:
         planned_top=given["planned_top"],
         # Sets logged before this was asked have no such key.
         ended=Ended(given["ended"]) if given.get("ended") else None,
+        calibration=given.get("calibration", False),
         watched=given.get("watched", False),
     )
 

@@ -5,12 +5,13 @@ sets, and two habits of the client: how many are really left where she tells non
 stops because it is time. What a set says is in :mod:`core.dose.set_reading`; a Kalman filter brings
 it together. Told numbers and stops pin the sum of capacity and habit only, sets that could not be
 finished and sets that the coach watched pin capacity itself, so that both together pin the habit.
-The day's offset starts at what the morning made likely and is forgotten overnight. All logs are natural; a unit of .05 is about five percent of demand.
+The day's offset starts at what the morning made likely and is forgotten overnight. All logs are
+natural; a unit of .05 is about five percent of demand.
 """
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Final
 
@@ -18,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.dose.dose_model import GAINING_DAYS, GAP_DAYS, STANDARD_MODEL, DoseModel
-from core.dose.history import SetDone
+from core.dose.history import MOST_LEFT_TOLD, SetDone
 from core.dose.set_reading import Habits, Reading, done_at_least, readings_of
 from core.vocabulary import Family
 
@@ -29,10 +30,8 @@ SETS_COMPARED: Final = 30
 MOST_DIFFERENCE: Final = 0.5
 """Repetitions by which the two may differ on average, three standard errors beside."""
 
-ALWAYS_THE_SAME: Final = 6
-"""So many times the same number in a row, and it is trusted less with each more."""
-LEAST_TRUST: Final = 2.0
-"""How much wider a told number is read at most, since it was always the same."""
+ALWAYS_THE_SAME: Final = 12
+"""So many times the same number in a row, and it is taken for a habit of the thumb (ours)."""
 
 SETS_UNTIL_WATCHED: Final = 20
 """Sets told after which the coach is asked to watch one where nothing has shown the habit."""
@@ -64,7 +63,8 @@ class Capacity:
         last_done: last date of each family that was done.
         sets_told: sets with a told left in hand so far; practice makes the telling better.
         sets_today: sets of each family today.
-        same_told: the number told last, and how many times in a row.
+        same_told: by the least that was to be left, the number told last and how many times in a
+            row, of sets done as planned.
         surprises: told less expected to be told, with its variance, of the latest sets.
         doubted_on: when words and work last did not fit.
     """
@@ -77,7 +77,7 @@ class Capacity:
     last_done: Mapping[Family, date]
     sets_told: int
     sets_today: Mapping[Family, int]
-    same_told: tuple[int, int] = (-1, 0)
+    same_told: Mapping[int, tuple[int, int]] = field(default_factory=dict)
     surprises: tuple[tuple[float, float], ...] = ()
     doubted_on: date | None = None
 
@@ -131,6 +131,14 @@ class Capacity:
         """How many clean repetitions are really left when this client tells "none"."""
         variance = float(self.spread[_TELLING, _TELLING])
         return Forecast(float(self.mean[_TELLING]), math.sqrt(variance))
+
+    @property
+    def tells_always_the_same(self) -> bool:
+        """Whether the numbers told are a habit of the thumb; "5 or more" is none."""
+        return any(
+            times >= ALWAYS_THE_SAME and told < MOST_LEFT_TOLD
+            for told, times in self.same_told.values()
+        )
 
     @property
     def wants_watching(self) -> bool:
@@ -212,21 +220,18 @@ def after_set(capacity: Capacity, done: SetDone) -> Capacity:
         return capacity
     earlier = capacity.sets_today.get(done.family, 0)
     told = done.left is not None and not done.watched
-    before, again = capacity.same_told
     counted = replace(
         capacity,
         sets_today={**capacity.sets_today, done.family: earlier + 1},
         last_done={**capacity.last_done, done.family: done.on},
         sets_told=capacity.sets_told + told,
-        same_told=(done.left, again + 1 if done.left == before else 1)
-        if told and done.left is not None
-        else capacity.same_told,
+        same_told=_same_told(capacity, done) if told else capacity.same_told,
     )
     habits = Habits(
         telling=float(capacity.mean[_TELLING]),
         stopping=float(capacity.mean[_STOPPING]),
         stretch=capacity.stretch,
-        trust=min(LEAST_TRUST, max(1.0, counted.same_told[1] / ALWAYS_THE_SAME)),
+        tells=not counted.tells_always_the_same,
     )
     readings = readings_of(done, habits, capacity.model, earlier)
     if not readings:
@@ -235,7 +240,26 @@ def after_set(capacity: Capacity, done: SetDone) -> Capacity:
     at_least = done_at_least(done, capacity.model, earlier)
     if at_least is not None:
         known = _absorb(known, done.family, (at_least,))
-    return _doubted(known, done.on)
+    return _doubted(_possible(known), done.on)
+
+
+def _possible(capacity: Capacity) -> Capacity:
+    """Whoever stops before failing had none or more left: the habit is no lower than that."""
+    lowest = -capacity.stretch
+    if capacity.mean[_STOPPING] >= lowest:
+        return capacity
+    mean = capacity.mean.copy()
+    mean[_STOPPING] = lowest
+    return replace(capacity, mean=mean)
+
+
+def _same_told(capacity: Capacity, done: SetDone) -> Mapping[int, tuple[int, int]]:
+    """With one more set counted; a set that ended short tells by its end."""
+    if done.ended_short or done.left is None:
+        return capacity.same_told
+    before, times = capacity.same_told.get(done.lowest_good_left, (-1, 0))
+    now = (done.left, times + 1 if done.left == before else 1)
+    return {**capacity.same_told, done.lowest_good_left: now}
 
 
 @dataclass(frozen=True, slots=True)

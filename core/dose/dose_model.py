@@ -39,6 +39,7 @@ class DoseModel:
         watched_sd: spread of what a coach sees left who stands beside.
         stops_when_short: how likely a set that ended short with none told ended by stopping as
             told, before its amount is looked at; else it could not be finished.
+        stops_in_calibration: the same for a set whose end was left open, whatever was told.
         surprise: readings further off than this many spreads are trusted less.
     """
 
@@ -67,6 +68,7 @@ class DoseModel:
     done_sd: float = 0.5
     watched_sd: float = 0.8
     stops_when_short: float = 0.75
+    stops_in_calibration: float = 0.9
     surprise: float = 3.0
 
 

@@ -37,6 +37,8 @@ def dose_reasons(
         DoseCode.DOWN_AFTER_PAIN,
         DoseCode.DOWN_AFTER_SLIP,
         DoseCode.TOUCHED_SUPPORT,
+        DoseCode.DOWN_AFTER_COULD_NOT,
+        DoseCode.DOWN_AFTER_NONE_ONCE,
         DoseCode.DOWN_AFTER_NONE_LEFT,
     )
     found.extend(codes[code] for code in downs if code in codes)

@@ -51,6 +51,7 @@ class SetDone:
             a check-in.
         planned_top: the most repetitions the aim allowed, for the rule of holes in a ladder.
         ended: why it ended; ``None`` where nobody was asked, so that it has to be inferred.
+        calibration: it was meant to go as far as two are left, to see how far that is.
         watched: the coach stood beside, counted, and judged what was left.
     """
 
@@ -70,6 +71,7 @@ class SetDone:
     day_shift: float | None = None
     planned_top: int | None = None
     ended: Ended | None = None
+    calibration: bool = False
     watched: bool = False
 
     @property

@@ -23,12 +23,15 @@ class DoseCode(StrEnum):
     REST_DAY = "rest_day"
     CAREFUL_CONDITION = "careful_condition"
     HARD_YESTERDAY = "hard_yesterday"
+    CALIBRATION = "calibration"
     STEP_UP = "step_up"
     STEP_UP_HOLE = "step_up_hole"
     HELD_FOR_GOOD_SESSIONS = "held_for_good_sessions"
     DOWN_AFTER_SLIP = "down_after_slip"
     DOWN_AFTER_PAIN = "down_after_pain"
     DOWN_AFTER_NONE_LEFT = "down_after_none_left"
+    DOWN_AFTER_NONE_ONCE = "down_after_none_once"
+    DOWN_AFTER_COULD_NOT = "down_after_could_not"
     PAIN_NOT_SETTLED = "pain_not_settled"
     LOW_DAY = "low_day"
     GOOD_DAY = "good_day"
@@ -167,6 +170,7 @@ class Prescription:
             day_shift=self.day_shift,
             planned_top=self.high,
             ended=ended,
+            calibration=self.calibration,
         )
 
 

@@ -11,8 +11,8 @@ from typing import Final
 from core.client.client import Client, KitAtHome
 from core.dose.bounds import never_offered
 from core.dose.capacity import Capacity, after_set, open_day
-from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.day_order import DayOrder, day_order
+from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.family_record import (
     FIRST_SESSIONS,
     FamilyRecord,

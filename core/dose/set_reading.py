@@ -8,6 +8,8 @@ Four kinds of end say different things:
 - could not go on: all that was possible, whatever anybody felt;
 - watched by the coach: what the coach saw, whatever anybody felt.
 
+Who always tells the same number tells nothing: then only ends count, and that she did not stop.
+
 Told numbers and stops only show the sum of strength and habit: a client who tells one too many and
 a weaker one who tells the truth say the same. Only sets that could not be finished and sets that
 were watched part the two. Days, sets of the same day and other families show strength's changes.
@@ -16,7 +18,7 @@ Where nobody asked why a set ended short, both readings stand beside each other 
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from core.dose.dose_model import SECONDS_PER_LEFT, DoseModel
@@ -46,13 +48,13 @@ class Habits:
         telling: repetitions really left where "none" is told.
         stopping: repetitions really left beyond the number stopped at.
         stretch: real repetitions for each one told.
-        trust: how much wider than usual what is told is read; 1 is usual.
+        tells: whether what is told says anything; not where it is always the same number.
     """
 
     telling: float
     stopping: float
     stretch: float
-    trust: float = 1.0
+    tells: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +95,10 @@ def readings_of(
         return (at.reading(0.0, model.left_sd, bound=-1),) if done.left == 0 else ()
     if done.ended is Ended.COULD_NOT:
         return (at.reading(0.0, model.could_not_sd),)
+    if done.calibration and done.ended_short and done.ended is None:
+        stopped = _stopped(done, at, habits, model, model.stops_in_calibration)
+        failed = at.reading(0.0, model.could_not_sd, chance=1.0 - model.stops_in_calibration)
+        return (stopped, failed)
     if done.ended is Ended.TOLD_TO_STOP and done.ended_short:
         return (_stopped(done, at, habits, model),)
     if done.left is None:
@@ -131,9 +137,12 @@ def _stopped(
 
 
 def _told(done: SetDone, at: "_Amount", habits: Habits, model: DoseModel) -> tuple[Reading, ...]:
+    if not habits.tells and not done.slip:
+        # Done to the end, so that it was not yet time to stop: that much she does feel.
+        return (replace(_stopped(done, at, habits, model), bound=1),)
     told = min(done.left or 0, MOST_LEFT_TOLD)
     likely = habits.telling + told * habits.stretch
-    sd = (model.left_sd + model.left_sd_each * told) * habits.trust
+    sd = model.left_sd + model.left_sd_each * told
     if done.slip:
         # With plenty in hand the form slipped for want of skill, which is no reading of strength.
         tired = told <= MOST_LEFT_OF_TIRED_SLIP

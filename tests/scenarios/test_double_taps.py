@@ -5,7 +5,7 @@ from sqlmodel import select
 from bot.storage.tables import NoteRow, PainRow
 from bot.storage.unit import UnitOfWork
 from tests.support.practice import Practice
-from tests.support.sessions import begin, do_movement, tap, values
+from tests.support.sessions import begin, do_movement, values
 
 
 async def taps_twice(village: Practice, who: str, value: str) -> list[str]:

@@ -3,10 +3,11 @@
 import pytest
 from sqlmodel import select
 
-from bot.storage.tables import SetRow
+from bot.storage.tables import AlertRow, SetRow
 from bot.storage.told import set_done
 from bot.storage.unit import UnitOfWork
 from core.dose.history import Ended, SetDone
+from core.vocabulary import AlertLevel
 from tests.support.practice import Practice
 from tests.support.sessions import begin, do_movement, tap, values
 
@@ -44,3 +45,24 @@ async def test_a_set_done_as_planned_is_not_asked_about(village: Practice):
     await begin(village)
     await do_movement(village)
     assert (await kept(village)).ended is None
+
+
+def mentioned(unit: UnitOfWork) -> int:
+    """How many lines stand on the coach's list without being chased."""
+    told = select(AlertRow).where(AlertRow.level == AlertLevel.MENTION)
+    return len(unit.session.exec(told).all())
+
+
+@pytest.mark.parametrize(("why", "told"), [("could_not", 1), ("told_to_stop", 0)])
+async def test_two_sessions_at_none_left_are_a_line_for_the_coach(village, why: str, told: int):
+    for _ in range(2):
+        await village.at("07:00")
+        await begin(village)
+        await tap(village, next(one for one in values(village) if one.startswith("did=")))
+        await tap(village, f"ended={why}")
+        if why == "told_to_stop":
+            await tap(village, "left=0")
+        await tap(village, "stop")
+        await tap(village, "just_stop")
+        await village.at("18:00", days=1)
+    assert await village.app.database.run(mentioned) == told

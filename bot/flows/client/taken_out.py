@@ -9,9 +9,8 @@ from dataclasses import dataclass, replace
 
 from bot.flows.changes import Change
 from bot.flows.client.cards import card, keep_plan
-from bot.flows.client.ended_short import STEP as ENDED_SHORT
 from bot.flows.client.hurting import STEPS as HURTING
-from bot.flows.client.training_end import cool_down
+from bot.flows.client.training_end import ENDED_SHORT, cool_down
 from bot.flows.machine import Event, EventKind, Say, State, Turn, pressed
 from bot.flows.record.limits_now import forbidden_now, within_limits
 from bot.flows.record.planning import Training, is_away, planned, today_for

@@ -23,8 +23,6 @@ from bot.flows.client.cards import (
     show_change,
     watch,
 )
-from bot.flows.client.ended_short import STEP as ENDED_SHORT
-from bot.flows.client.ended_short import ask_why, ended_short, why_of
 from bot.flows.client.how_hard import HOW_HARD
 from bot.flows.client.hurting import (
     CHEST,
@@ -43,16 +41,20 @@ from bot.flows.client.puffed import STEPS as PUFFED
 from bot.flows.client.puffed import puffed, step_puffed
 from bot.flows.client.puffed import values_of as puffer_values
 from bot.flows.client.sugar_before import ask_sugar, asks_sugar, can_go_low, sugar_told
-from bot.flows.client.training_end import STEPS as ENDING
 from bot.flows.client.training_end import (
+    ENDED_SHORT,
     again_ending,
+    ask_why,
     cool_down,
     cool_down_answer,
     effort_answer,
+    ended_short,
     minutes_answer,
     parts_of,
     stopping,
+    why_of,
 )
+from bot.flows.client.training_end import STEPS as ENDING
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, pressed, rows_of
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
 from bot.flows.record.planning import Training, signs_are_old
@@ -60,10 +62,12 @@ from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
 from core.dose.dose_model import SECONDS_PER_LEFT
+from core.dose.family_record import failing_begins
 from core.dose.gentle import warm_up_moves
 from core.dose.history import MOST_LEFT_TOLD, Ended, PainTold, Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
+from core.vocabulary import Family
 
 STEPS = (
     "signs",
@@ -332,14 +336,14 @@ def _log(state: State, left: int, training: Training) -> Turn:
     record = training.place.record
     item = training.items[int(state.answers["at"])]
     pain = int(state.answers.get("pain", 0))
-    why = str(state.answers.get("ended", ""))
+    ended = str(state.answers.get("ended", ""))
     done = item.done(
         training.place.today,
         int(state.answers["amount"]),
         left,
         slip=bool(state.answers.get("slip")),
         pain=pain,
-        ended=Ended(why) if why else None,
+        ended=Ended(ended) if ended else None,
     )
     changes: tuple[Change, ...] = (LogSet(training.session.id, record.id, done, item.sets),)
     if pain:
@@ -349,6 +353,10 @@ def _log(state: State, left: int, training: Training) -> Turn:
         report = report_of(state.answers, pain)
         where = place_named(report.where, report.side)
         changes = (*changes, coach_hears(training.place, why, item.family, where))
+    before = training.facts.history(record.id).of_family(item.family)
+    if item.family is not Family.BALANCE and failing_begins(before, done):
+        why = DoseReason(DoseCode.DOWN_AFTER_NONE_LEFT)
+        changes = (*changes, coach_hears(training.place, why, item.family))
     return next_movement(state, training, changes=changes)
 
 
