@@ -15,7 +15,12 @@ from core.client.steering import Trait
 from core.dose.capacity import Capacity
 from core.dose.day_order import DayOrder
 from core.dose.dose_model import GAP_DAYS
-from core.dose.family_record import FIRST_SESSIONS, PAIN_KEEPS_LOW_DAYS, FamilyRecord
+from core.dose.family_record import (
+    FIRST_SESSIONS,
+    GOOD_SESSIONS_FOR_A_STEP,
+    PAIN_KEEPS_LOW_DAYS,
+    FamilyRecord,
+)
 from core.dose.history import SetDone, Unit
 from core.dose.selection import Amounts, predicted_left
 from core.movements.catalogue import Catalogue
@@ -116,6 +121,8 @@ def calibration_step(
         or record.none_left
         or record.pain_limit is not None
         or record.not_settled
+        # Two sessions over goal lead to a step up, which comes first.
+        or record.over_goal_sessions >= GOOD_SESSIONS_FOR_A_STEP
     )
     again = record.calibrated_on
     waited = again is None or (day.on - again).days >= DAYS_UNTIL_AGAIN

@@ -30,9 +30,6 @@ SETS_COMPARED: Final = 30
 MOST_DIFFERENCE: Final = 0.5
 """Repetitions by which the two may differ on average, three standard errors beside."""
 
-ALWAYS_THE_SAME: Final = 12
-"""So many times the same number in a row, and it is taken for a habit of the thumb (ours)."""
-
 SETS_UNTIL_WATCHED: Final = 20
 """Sets told after which the coach is asked to watch one where nothing has shown the habit."""
 UNSURE_OF_HABIT: Final = 0.8
@@ -136,7 +133,7 @@ class Capacity:
     def tells_always_the_same(self) -> bool:
         """Whether the numbers told are a habit of the thumb; "5 or more" is none."""
         return any(
-            times >= ALWAYS_THE_SAME and told < MOST_LEFT_TOLD
+            times >= self.model.always_the_same and told < MOST_LEFT_TOLD
             for told, times in self.same_told.values()
         )
 

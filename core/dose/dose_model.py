@@ -40,6 +40,7 @@ class DoseModel:
         stops_when_short: how likely a set that ended short with none told ended by stopping as
             told, before its amount is looked at; else it could not be finished.
         stops_in_calibration: the same for a set whose end was left open, whatever was told.
+        always_the_same: so many times the same number told in a row is a habit of the thumb.
         surprise: readings further off than this many spreads are trusted less.
     """
 
@@ -69,6 +70,7 @@ class DoseModel:
     watched_sd: float = 0.8
     stops_when_short: float = 0.75
     stops_in_calibration: float = 0.9
+    always_the_same: int = 12
     surprise: float = 3.0
 
 

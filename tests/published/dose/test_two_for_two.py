@@ -20,6 +20,8 @@ EXACT_TELLING = DoseModel(
     left_sd=0.3,
     left_sd_each=0.0,
     set_fatigue=0.0,
+    # Exact and unchanging: the same number again and again is the truth here.
+    always_the_same=1000,
 )
 
 
