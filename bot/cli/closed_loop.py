@@ -13,7 +13,7 @@ from typing import Any, Final, TextIO
 from bot.cli.closed_loop_client import LoopClient
 from bot.cli.closed_loop_profile import BadLineError, choice, flag, number, profile_client
 from bot.reference.catalogue import load_catalogue
-from core.dose.history import MOST_LEFT_TOLD
+from core.dose.history import MOST_LEFT_TOLD, Ended
 from core.dose.prior import steps_of
 from core.movements.catalogue import Catalogue
 from core.readiness.morning_questions import IllKind, Morning
@@ -127,6 +127,8 @@ class Loop:
             "demand": given.step.demand,
             "reps": given.amount,
             "stop_at_left": given.stop_at_left,
+            "aim_left": list(given.left_target),
+            "calibration": given.calibration,
             "predicted_left": round(given.predicted_left, 2),
             "unit": given.unit.value,
             "why": [{"code": one.code.value, **one.numbers} for one in given.reasons],
@@ -143,7 +145,10 @@ class Loop:
             left = min(round(number(content, "left", 0, _MOST_REPS)), MOST_LEFT_TOLD)
         pain = round(number(content, "pain", 0, 10, default=0.0))
         slip = flag(content, "slip", default=False)
-        known.set_done(family, int(amount), left, slip=slip, pain=pain)
+        ended = None
+        if content.get("ended") is not None:
+            ended = Ended(choice(content, "ended", [why.value for why in Ended]))
+        known.set_done(family, int(amount), left, slip=slip, pain=pain, ended=ended)
         return {}
 
     def _end(self, content: Mapping[str, Any]) -> Answer:

@@ -5,21 +5,18 @@ go by the mornings; for a caller who never sends one, each session is two days a
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
+from itertools import chain
 from typing import Final
 
 from core.client.client import Client
-from core.dose.capacity import (
-    STANDARD_MODEL,
-    Capacity,
-    DoseModel,
-    after_set,
-    open_day,
-    starting_capacity,
-)
+from core.dose.calibration import calibration_day
+from core.dose.capacity import Capacity, after_set, open_day, starting_capacity
 from core.dose.day_order import DayOrder, day_order
+from core.dose.dose_model import STANDARD_MODEL, DoseModel
 from core.dose.family_record import family_record
-from core.dose.history import SetDone
+from core.dose.history import Ended, SetDone
 from core.dose.prescribe import forced_lowest, prescribe
 from core.dose.prescription import Prescription
 from core.dose.prior import DOSED, first_guess
@@ -69,6 +66,9 @@ class LoopClient:
         self._ended = False
         self._has_mornings = False
         self._mornings: list[Morning] = []
+        self._ill_on: list[date] = []
+        # What a caller does not say of falls is taken as none; a chat asks.
+        self._told = client if client.falls is not None else replace(client, falls=0)
         self._sets: dict[Family, list[SetDone]] = {}
         self._days_trained: list[date] = []
         self._given: dict[Family, Prescription] = {}
@@ -89,13 +89,17 @@ class LoopClient:
         if answers is not None:
             self._mornings.append(answers)
             del self._mornings[:-MORNINGS_KEPT]
+        if readiness.ill:
+            self._ill_on.append(on)
         self.open_day(day_order(readiness))
         return readiness
 
     def open_day(self, order: DayOrder) -> None:
         """Begin a day as ordered; what was given before is forgotten."""
         self._on = order.on
-        self._order = order
+        done = sorted(chain.from_iterable(self._sets.values()), key=lambda one: one.on)
+        may = calibration_day(self._told, done, self._ill_on, order.on)
+        self._order = replace(order, may_calibrate=may)
         self._ended = False
         self._given.clear()
         self.capacity = open_day(self.capacity, order.on, order.day_shift)
@@ -118,6 +122,9 @@ class LoopClient:
         if found is None:
             found = forced_lowest(self.client, steps, self._order, self._catalogue)
         self._given[family] = found
+        if found.calibration:
+            # One family a session.
+            self._order = replace(self._order, may_calibrate=False)
         return found
 
     def _day_open(self) -> date:
@@ -133,12 +140,19 @@ class LoopClient:
         return self._given.get(family)
 
     def set_done(
-        self, family: Family, amount: int, left: int | None, *, slip: bool, pain: int
+        self,
+        family: Family,
+        amount: int,
+        left: int | None,
+        *,
+        slip: bool,
+        pain: int,
+        ended: Ended | None = None,
     ) -> None:
         """Record a set of what was last given for the family."""
         given = self._given.get(family) or self.next_set(family)
         on = self._day_open()
-        done = given.done(on, amount, left, slip=slip, pain=pain)
+        done = given.done(on, amount, left, slip=slip, pain=pain, ended=ended)
         self._sets.setdefault(family, []).append(done)
         if self._days_trained[-1:] != [on]:
             self._days_trained.append(on)

@@ -56,5 +56,7 @@ def _flat(item: Prescription, data: dict[str, Any]) -> dict[str, Any]:
     """A movement with its step's fields beside its own."""
     step = data.pop("step")
     data.pop("considered", None)
+    if not item.calibration:
+        del data["calibration"]
     keyed = {"key": item.step.key, "step_unit": step["unit"], "stresses": sorted(step["stresses"])}
     return {**step, **keyed, **data}

@@ -11,7 +11,7 @@ from typing import Any
 from bot.json_values import from_json, to_json
 from bot.storage.encryption import Encryption
 from bot.storage.tables import AlertRow, CheckinRow, PainRow, SessionRow, SetRow, WalkRow
-from core.dose.history import PainTold, SessionDone, SetDone, Unit
+from core.dose.history import Ended, PainTold, SessionDone, SetDone, Unit
 from core.programme.walking import Activity, Talk, WalkDone
 from core.readiness.reasons import DayReason
 from core.vocabulary import Family, Sign, Spare
@@ -143,6 +143,10 @@ def set_done(encryption: Encryption, row: SetRow) -> SetDone:
         eased=given["eased"],
         day_shift=given["day_shift"],
         planned_top=given["planned_top"],
+        # Sets logged before this was asked have no such key.
+        ended=Ended(given["ended"]) if given.get("ended") else None,
+        calibration=given.get("calibration", False),
+        watched=given.get("watched", False),
     )
 
 

@@ -1,13 +1,15 @@
 """Answers to what a client asks of a movement: easier, harder, it hurts, no kit."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
+from typing import Final
 
 from core.client.client import KitAtHome
 from core.client.steering import Trait
 from core.dose.bounds import NOTICEABLY_LOWER, Bounds, safe_bounds
-from core.dose.capacity import SECONDS_PER_LEFT
+from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET, PAIN_SHARE, PAIN_THAT_STOPS
 from core.dose.history import Unit
 from core.dose.prescribe import build, left_target, prescribe, ranked, with_spares
@@ -23,19 +25,26 @@ from core.dose.session import Today, at_lightest
 from core.movements.ladder import LadderStep
 from core.vocabulary import Spare
 
+FELT_LOWER: Final = 0.92
+"""What is called easier is at least this much lower in demand, or fewer (ours)."""
+FELT_FEWER: Final = 0.75
+"""Share of the repetitions, or seconds, that is felt as fewer (ours)."""
+
 _CAREFUL_JOINT_STOPS = 4
 """A replaced, operated, hot or swollen joint stops sooner (pain-monitoring model, cautious)."""
 
 
 def easier(today: Today, current: Prescription) -> DoseChoice:
-    """The next lower step: strictly less demand, noticeably less where the ladder allows.
+    """Easier so that it is felt: a clearly lower step, else a lower one with fewer repetitions.
 
     The coach's floor does not count against a client who asks. At the lowest step the answer says
     so and what else to do; an equal demand is never called easier.
     """
-    lower = _lower_steps(today, current, current.step.demand, frozenset())
+    lower = _lower_steps(today, current, current.step.demand, frozenset(), FELT_LOWER)
     if lower:
-        return _exchange(today, current, lower, DoseCode.MADE_EASIER)
+        found = _exchange(today, current, lower, DoseCode.MADE_EASIER)
+        clearly = lower[0].demand <= current.step.demand * FELT_LOWER * (1 + 1e-9)
+        return found if clearly else _with_fewer(found, current)
     lowest = DoseReason(DoseCode.ALREADY_LOWEST)
     if current.amount > current.low:
         fewer = replace(current, amount=current.low, sets=1, reasons=(lowest,))
@@ -43,6 +52,24 @@ def easier(today: Today, current: Prescription) -> DoseChoice:
     if current.sets > 1:
         return DoseChoice(replace(current, sets=1, reasons=(lowest,)), lowest, Instead.REST_BETWEEN)
     return DoseChoice(None, lowest, Instead.LEAVE_OUT)
+
+
+def _with_fewer(found: DoseChoice, current: Prescription) -> DoseChoice:
+    """A step that is hardly lower, with so much less to do that it is felt, where that can be."""
+    lower = found.prescription
+    if lower is None:
+        return found
+    fewer = math.floor(current.amount * FELT_FEWER)
+    if lower.unit is current.unit and fewer >= lower.low:
+        per_left = 1.0 if lower.unit is Unit.REPS else SECONDS_PER_LEFT
+        amount = min(lower.amount, fewer)
+        left = lower.predicted_left + (lower.amount - amount) / per_left
+        less = replace(lower, amount=amount, predicted_left=left)
+        return replace(found, prescription=less, instead=Instead.FEWER_REPS)
+    if current.sets > 1:
+        one = replace(lower, sets=1)
+        return replace(found, prescription=one, instead=Instead.REST_BETWEEN)
+    return found
 
 
 def harder(today: Today, current: Prescription) -> DoseChoice:
@@ -147,9 +174,13 @@ def _bounds(today: Today, current: Prescription, *, keep_floor: bool) -> Bounds:
 
 
 def _lower_steps(
-    today: Today, current: Prescription, demand: float, spared: frozenset[Spare]
+    today: Today,
+    current: Prescription,
+    demand: float,
+    spared: frozenset[Spare],
+    share: float = NOTICEABLY_LOWER,
 ) -> list[LadderStep]:
-    """The best step under ``demand`` that spares the joints: noticeably lower if there is one.
+    """The best step under ``demand`` that spares the joints: clearly lower if there is one.
 
     Whoever has a hand on something keeps it: a free movement of less demand is no easier one.
     """
@@ -162,7 +193,7 @@ def _lower_steps(
         and not step.stresses & spared
         and (free or not _is_free(today, step))
     ]
-    clearly = [step for step in below if step.demand <= demand * NOTICEABLY_LOWER]
+    clearly = [step for step in below if step.demand <= demand * share]
     return (clearly or below)[-1:]
 
 

@@ -164,6 +164,12 @@ def _tops(
             DoseCode.TOUCHED_SUPPORT if last.family is Family.BALANCE else DoseCode.DOWN_AFTER_SLIP
         )
         tops.append(_Top(lower, DoseReason(code)))
+    elif record.could_not and not record.none_left_twice:
+        lower = _lower_than(usable, last.demand)
+        tops.append(_Top(lower, DoseReason(DoseCode.DOWN_AFTER_COULD_NOT)))
+    elif record.none_left and not record.none_left_twice and _eases_at_once(client, last.family):
+        lower = _lower_than(usable, last.demand)
+        tops.append(_Top(lower, DoseReason(DoseCode.DOWN_AFTER_NONE_ONCE)))
     elif record.none_left_twice:
         lower = _lower_than(usable, last.demand)
         tops.append(_Top(lower, DoseReason(DoseCode.DOWN_AFTER_NONE_LEFT)))
@@ -179,7 +185,9 @@ def _tops(
     if ease_off:
         tops.append(_Top(_lower_than(usable, base), DoseReason(DoseCode.EASE_OFF_DAY)))
     elif record.after_gap:
-        tops.append(_Top(min(base, last.demand), DoseReason(DoseCode.AFTER_GAP)))
+        tops.append(
+            _Top(min(base, last.demand), DoseReason(DoseCode.AFTER_GAP, {"days": record.days_away}))
+        )
     elif record.hard_yesterday:
         tops.append(_Top(min(base, last.demand), DoseReason(DoseCode.HARD_YESTERDAY)))
     elif not _may_climb(client, record):
@@ -187,6 +195,11 @@ def _tops(
         held = DoseReason(DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": missing})
         tops.append(_Top(base, held))
     return tops
+
+
+def _eases_at_once(client: Client, family: Family) -> bool:
+    """With a condition that asks for care once is enough; a balance hold ends by a touch."""
+    return is_careful(client) and family is not Family.BALANCE
 
 
 def _may_climb(client: Client, record: FamilyRecord) -> bool:
@@ -223,6 +236,7 @@ def _across_hole(
         or record.hard_yesterday
         or record.slipped
         or record.none_left_twice
+        or record.could_not
         or record.pain_limit is not None
         or record.today
         or record.full_sessions < GOOD_SESSIONS_FOR_A_STEP

@@ -1,91 +1,42 @@
 """Latent capacity: what each family of movements could do, with uncertainty, from logged sets.
 
-State: one log-capacity a family, correlated between families, and one offset shared by all of
-today's sets. Each set (demand, amount, left in hand, slip, pain) is a noisy reading of
-``log demand + curve(amount + left)``. People tell too few left, less so with practice; "5 or more"
-is only a lower bound; a slip means that at most one clean repetition was left; a painful set tells
-nothing about strength. The day's offset starts at what the morning made likely and is forgotten
-overnight. All logs are natural; a unit of .05 is about five percent of demand.
+State: one log-capacity a family, correlated between families, one offset shared by all of today's
+sets, and two habits of the client: how many are really left where she tells none, and where she
+stops because it is time. What a set says is in :mod:`core.dose.set_reading`; a Kalman filter brings
+it together. Told numbers and stops pin the sum of capacity and habit only, sets that could not be
+finished and sets that the coach watched pin capacity itself, so that both together pin the habit.
+The day's offset starts at what the morning made likely and is forgotten overnight. All logs are
+natural; a unit of .05 is about five percent of demand.
 """
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from core.dose.history import MOST_LEFT_TOLD, SetDone, Unit
-from core.dose.reps_curve import (
-    effort_of_reps,
-    effort_of_seconds,
-    slope_of_reps,
-    slope_of_seconds,
-)
+from core.dose.dose_model import GAINING_DAYS, GAP_DAYS, STANDARD_MODEL, DoseModel
+from core.dose.history import MOST_LEFT_TOLD, SetDone
+from core.dose.set_reading import Habits, Reading, done_at_least, readings_of
 from core.vocabulary import Family
 
-GAP_DAYS: Final = 14
-GAINING_DAYS: Final = 7
-"""A session's gain is spread over the days until the next, this many at most."""
+_DAY, _TELLING, _STOPPING, _FIRST_FAMILY = 0, 1, 2, 3
 
-SECONDS_PER_LEFT: Final = 5.0
-"""For a hold, one "left in hand" stands for this many seconds."""
+SETS_COMPARED: Final = 30
+"""Over so many sets what was told is held against what was expected to be told."""
+MOST_DIFFERENCE: Final = 0.5
+"""Repetitions by which the two may differ on average, three standard errors beside."""
 
-MOST_LEFT_OF_TIRED_SLIP: Final = 2
-"""A slip with at most this many told counts as fatigue."""
+SETS_UNTIL_WATCHED: Final = 20
+"""Sets told after which the coach is asked to watch one where nothing has shown the habit."""
+UNSURE_OF_HABIT: Final = 0.8
+"""Share of the first spread of a habit over which nothing has shown it."""
 
-PAIN_HIDES_STRENGTH: Final = 3
-"""From this pain on a set says nothing about capacity (bands of Thomee 1997, Ageberg 2010)."""
-
-
-@dataclass(frozen=True, slots=True)
-class DoseModel:
-    """The filter's constants, all in log demand unless named otherwise.
-
-    Attributes:
-        start_sd: uncertainty of a family's start value.
-        start_correlation: correlation of start values between families.
-        daily_sd: how far capacity may wander in a day; ``daily_correlation`` of it is shared.
-        daily_gain: expected rise a day while the family is being trained.
-        loss_after_gap: fall a day from two weeks without the family on.
-        day_sd: day-to-day spread left after a check-in; ``unseen_day_sd`` without one.
-        set_fatigue: loss from each earlier set of the family today.
-        telling_sd: spread between clients of ``left_floor``, repetitions; sets ended by failing
-            show which kind of client this is.
-        left_floor, left_stretch, left_practice, practice_sets: real left in hand from the told
-            one: ``floor + told * (1 + stretch + practice * exp(-sets / practice_sets))``.
-        left_sd, left_sd_each: spread of that, repetitions, at none left and for each one told.
-        stopped_short_left, stopped_short_sd: left, and its spread, where a set ended below plan
-            with none told: a failed repetition, or the stop rule heeded late.
-        surprise: readings further off than this many spreads are trusted less.
-    """
-
-    start_sd: float = 0.35
-    start_correlation: float = 0.7
-    daily_sd: float = 0.007
-    daily_correlation: float = 0.5
-    daily_gain: float = 0.0007
-    loss_after_gap: float = 0.003
-    day_sd: float = 0.040
-    unseen_day_sd: float = 0.045
-    set_fatigue: float = 0.035
-    left_floor: float = 1.0
-    telling_sd: float = 0.6
-    left_stretch: float = 0.25
-    left_practice: float = 0.45
-    practice_sets: float = 120.0
-    left_sd: float = 0.9
-    left_sd_each: float = 0.25
-    stopped_short_left: float = 0.3
-    stopped_short_sd: float = 1.3
-    surprise: float = 3.0
-
-
-STANDARD_MODEL: Final = DoseModel()
-
-_DAY, _TELLING, _FIRST_FAMILY = 0, 1, 2
+UNFAVOURABLE: Final = 1.28
+"""Spreads at which nine of ten clients tell, or stop, more carefully."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,13 +53,17 @@ class Capacity:
 
     Attributes:
         families: the families in the order of the arrays.
-        mean: today's offset, the repetitions left when "none" is told, then each family's log
-            capacity.
+        mean: today's offset, the repetitions left when "none" is told, those left beyond the number
+            stopped at, then each family's log capacity.
         spread: covariance of ``mean``.
         on: the date up to which time has passed; ``None`` before the first.
         last_done: last date of each family that was done.
         sets_told: sets with a told left in hand so far; practice makes the telling better.
         sets_today: sets of each family today.
+        same_told: by the least that was to be left, the number told last and how many times in a
+            row, of sets done as planned.
+        surprises: told less expected to be told, with its variance, of the latest sets.
+        doubted_on: when words and work last did not fit.
     """
 
     families: tuple[Family, ...]
@@ -119,6 +74,9 @@ class Capacity:
     last_done: Mapping[Family, date]
     sets_told: int
     sets_today: Mapping[Family, int]
+    same_told: Mapping[int, tuple[int, int]] = field(default_factory=dict)
+    surprises: tuple[tuple[float, float], ...] = ()
+    doubted_on: date | None = None
 
     def index(self, family: Family) -> int:
         """Place of the family in the arrays."""
@@ -129,7 +87,29 @@ class Capacity:
         at = self.index(family)
         fatigue = self.model.set_fatigue * self.sets_today.get(family, 0)
         variance = self.spread[0, 0] + 2.0 * self.spread[0, at] + self.spread[at, at]
-        return Forecast(float(self.mean[0] + self.mean[at]) - fatigue, math.sqrt(float(variance)))
+        likely = float(self.mean[0] + self.mean[at]) - fatigue
+        return Forecast(likely, math.sqrt(float(variance)))
+
+    def careful_forecast(self, family: Family) -> Forecast:
+        """The same, for a client who tells as the unfavourable tenth of what is possible does."""
+        plain = self.forecast(family)
+        at = self.index(family)
+        spread = self.spread
+        variance = float(spread[_TELLING, _TELLING])
+        if variance <= 0.0:
+            return plain
+        shared = float(spread[_DAY, _TELLING] + spread[at, _TELLING])
+        lower = max(0.0, shared) / math.sqrt(variance) * UNFAVOURABLE
+        rest = max(plain.sd**2 - shared**2 / variance, 0.25 * plain.sd**2)
+        return Forecast(plain.mean - lower, math.sqrt(rest))
+
+    def left_at_stop(self, stop_at: int) -> Forecast:
+        """How many are really left where this client stops as told, in repetitions."""
+        model = self.model
+        likely = float(self.mean[_STOPPING]) + stop_at * self.stretch
+        noise = model.stop_noise + model.left_sd_each * (stop_at - 1)
+        variance = float(self.spread[_STOPPING, _STOPPING])
+        return Forecast(likely, math.sqrt(variance + noise**2))
 
     def baseline(self, family: Family) -> Forecast:
         """Capacity on a usual day, as the coach sees it."""
@@ -137,11 +117,31 @@ class Capacity:
         return Forecast(float(self.mean[at]), math.sqrt(float(self.spread[at, at])))
 
     @property
+    def stretch(self) -> float:
+        """Real repetitions left for each one told."""
+        model = self.model
+        practice = math.exp(-self.sets_told / model.practice_sets)
+        return 1.0 + model.left_stretch + model.left_practice * practice
+
+    @property
     def told_none_left(self) -> Forecast:
         """How many clean repetitions are really left when this client tells "none"."""
-        return Forecast(
-            float(self.mean[_TELLING]), math.sqrt(float(self.spread[_TELLING, _TELLING]))
+        variance = float(self.spread[_TELLING, _TELLING])
+        return Forecast(float(self.mean[_TELLING]), math.sqrt(variance))
+
+    @property
+    def tells_always_the_same(self) -> bool:
+        """Whether the numbers told are a habit of the thumb; "5 or more" is none."""
+        return any(
+            times >= self.model.always_the_same and told < MOST_LEFT_TOLD
+            for told, times in self.same_told.values()
         )
+
+    @property
+    def wants_watching(self) -> bool:
+        """Whether nothing has shown yet how this client tells, after many sets."""
+        unsure = UNSURE_OF_HABIT * self.model.telling_sd
+        return self.sets_told >= SETS_UNTIL_WATCHED and self.told_none_left.sd > unsure
 
     @property
     def day_offset(self) -> float:
@@ -160,8 +160,11 @@ def starting_capacity(
         model.start_correlation + (1.0 - model.start_correlation) * np.eye(size)
     )
     spread[_DAY, _DAY] = model.unseen_day_sd**2
+    shared = model.feeling_correlation * model.telling_sd * model.stopping_sd
     spread[_TELLING, _TELLING] = model.telling_sd**2
-    mean = np.array([0.0, model.left_floor, *starts.values()])
+    spread[_STOPPING, _STOPPING] = model.stopping_sd**2
+    spread[_TELLING, _STOPPING] = spread[_STOPPING, _TELLING] = shared
+    mean = np.array([0.0, model.left_floor, model.stop_floor, *starts.values()])
     return Capacity(families, mean, spread, model, None, {}, 0, {})
 
 
@@ -185,6 +188,9 @@ def open_day(capacity: Capacity, on: date, day_shift: float | None) -> Capacity:
     for place, family in enumerate(capacity.families, start=_FIRST_FAMILY):
         spread[place, place] += own
         mean[place] += _drift(capacity, family, on, days)
+    for habit, first in ((_TELLING, model.telling_sd), (_STOPPING, model.stopping_sd)):
+        room = max(0.0, first**2 - float(spread[habit, habit]))
+        spread[habit, habit] += min(room, model.feeling_drift_sd**2 * days)
     spread[_DAY, :] = 0.0
     spread[:, _DAY] = 0.0
     mean[_DAY] = day_shift or 0.0
@@ -204,85 +210,109 @@ def _drift(capacity: Capacity, family: Family, on: date, days: int) -> float:
     return capacity.model.daily_gain * gaining - capacity.model.loss_after_gap * losing
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
-    """A set as a reading of log capacity: a value, or only a bound."""
-
-    value: float
-    sd: float
-    bound: int = 0  # 0 a value, 1 at least this, -1 at most this
-    telling: float = 0.0  # change of ``value`` per repetition of the telling's floor
-
-
 def after_set(capacity: Capacity, done: SetDone) -> Capacity:
     """What is believed once a set was logged. Opens its day when that was not done."""
     capacity = open_day(capacity, done.on, done.day_shift)
     if done.family not in capacity.families:
         return capacity
     earlier = capacity.sets_today.get(done.family, 0)
+    told = done.left is not None and not done.watched
     counted = replace(
         capacity,
         sets_today={**capacity.sets_today, done.family: earlier + 1},
         last_done={**capacity.last_done, done.family: done.on},
-        sets_told=capacity.sets_told + (done.left is not None),
+        sets_told=capacity.sets_told + told,
+        same_told=_same_told(capacity, done) if told else capacity.same_told,
     )
-    reading = _read(capacity, done, earlier)
-    return counted if reading is None else _absorb(counted, done.family, reading)
+    habits = Habits(
+        telling=float(capacity.mean[_TELLING]),
+        stopping=float(capacity.mean[_STOPPING]),
+        stretch=capacity.stretch,
+        tells=not counted.tells_always_the_same,
+    )
+    readings = readings_of(done, habits, capacity.model, earlier)
+    if not readings:
+        return counted
+    known = _absorb(_compared(counted, done, readings, habits), done.family, readings)
+    at_least = done_at_least(done, capacity.model, earlier)
+    if at_least is not None:
+        known = _absorb(known, done.family, (at_least,))
+    return _doubted(_possible(known), done.on)
 
 
-def _read(capacity: Capacity, done: SetDone, earlier_sets: int) -> _Reading | None:
-    """The set as a reading, or ``None`` when it tells nothing about strength."""
-    if done.pain >= PAIN_HIDES_STRENGTH or done.demand <= 0.0:
-        return None
-    model = capacity.model
-    base = math.log(done.demand) + model.set_fatigue * earlier_sets
-    per_left = 1.0 if done.unit is Unit.REPS else SECONDS_PER_LEFT
-    half = 0.5 * per_left
-
-    def reading(left: float, sd: float, bound: int = 0, *, told: bool = False) -> _Reading:
-        amount = done.amount + half + left * per_left
-        if done.unit is Unit.REPS:
-            value, slope = effort_of_reps(amount), slope_of_reps(amount)
-        else:
-            value, slope = effort_of_seconds(amount), slope_of_seconds(amount) * per_left
-        return _Reading(base + value, slope * sd, bound, slope if told else 0.0)
-
-    if done.amount < 1:
-        # Not one was possible, or the set was not begun: no more than this is known.
-        return reading(0.0, model.left_sd, bound=-1) if done.left == 0 else None
-    if done.left is None:
-        if done.slip:
-            return reading(0.5, model.left_sd)
-        return reading(0.0, model.left_sd, bound=1)
-    if done.left == 0 and done.planned is not None and done.amount < done.planned:
-        return reading(model.stopped_short_left, model.stopped_short_sd)
-    practice = math.exp(-capacity.sets_told / model.practice_sets)
-    stretch = 1.0 + model.left_stretch + model.left_practice * practice
-    told = min(done.left, MOST_LEFT_TOLD)
-    likely = float(capacity.mean[_TELLING]) + told * stretch
-    sd = model.left_sd + model.left_sd_each * told
-    if done.slip:
-        # With plenty in hand the form slipped for want of skill, which is no reading of strength.
-        tired = told <= MOST_LEFT_OF_TIRED_SLIP
-        return reading(min(likely, 1.0), model.left_sd) if tired else None
-    if told >= MOST_LEFT_TOLD:
-        return reading(likely - 0.5 * stretch, sd, bound=1, told=True)
-    return reading(likely, sd, told=True)
+def _possible(capacity: Capacity) -> Capacity:
+    """Whoever stops before failing had none or more left: the habit is no lower than that."""
+    lowest = -capacity.stretch
+    if capacity.mean[_STOPPING] >= lowest:
+        return capacity
+    mean = capacity.mean.copy()
+    mean[_STOPPING] = lowest
+    return replace(capacity, mean=mean)
 
 
-def _absorb(capacity: Capacity, family: Family, reading: _Reading) -> Capacity:
-    """Update by one reading: Kalman for a value, matched moments for a bound."""
+def _same_told(capacity: Capacity, done: SetDone) -> Mapping[int, tuple[int, int]]:
+    """With one more set counted; a set that ended short tells by its end."""
+    if done.ended_short or done.left is None:
+        return capacity.same_told
+    before, times = capacity.same_told.get(done.lowest_good_left, (-1, 0))
+    now = (done.left, times + 1 if done.left == before else 1)
+    return {**capacity.same_told, done.lowest_good_left: now}
+
+
+@dataclass(frozen=True, slots=True)
+class _Update:
+    """What one reading makes of the belief, and how well it fitted."""
+
+    mean: NDArray[np.float64]
+    spread: NDArray[np.float64]
+    fit: float
+
+
+def _absorb(capacity: Capacity, family: Family, readings: Sequence[Reading]) -> Capacity:
+    """Update by readings of which one is true: each by itself, then by how well it fits.
+
+    A value goes by Kalman, a bound by matched moments, several together by matched moments too.
+    """
+    updates = [_update(capacity, family, reading) for reading in readings]
+    if len(updates) == 1:
+        return replace(capacity, mean=updates[0].mean, spread=updates[0].spread)
+    weights = [
+        reading.chance * update.fit for reading, update in zip(readings, updates, strict=True)
+    ]
+    whole = sum(weights)
+    shares = [weight / whole for weight in weights] if whole > 0.0 else [1.0 / len(weights)] * 2
+    mean = sum((s * one.mean for s, one in zip(shares, updates, strict=True)), 0.0 * capacity.mean)
+    spread = 0.0 * capacity.spread
+    for share, one in zip(shares, updates, strict=True):
+        off = one.mean - mean
+        spread = spread + share * (one.spread + np.multiply.outer(off, off))
+    return replace(capacity, mean=mean, spread=spread)
+
+
+def _expected(
+    capacity: Capacity, family: Family, reading: Reading
+) -> tuple[NDArray[np.float64], float]:
+    """How a reading's value goes with each part of the state, and its variance before the set."""
     at = capacity.index(family)
     spread = capacity.spread
-    # The value read already holds the telling's floor, so what is left of it enters with a minus.
-    gain_column = spread[:, _DAY] + spread[:, at] - reading.telling * spread[:, _TELLING]
-    prior_variance = float(
-        gain_column[_DAY] + gain_column[at] - reading.telling * gain_column[_TELLING]
+    # The value read already holds the habits, so what is left of them enters with a minus.
+    parts = (
+        (_DAY, 1.0),
+        (at, 1.0),
+        (_TELLING, -reading.telling),
+        (_STOPPING, -reading.stopping),
     )
-    expected = float(capacity.mean[_DAY] + capacity.mean[at])
+    column = spread[:, [part for part, _ in parts]] @ np.array([weight for _, weight in parts])
+    return column, float(sum(weight * column[part] for part, weight in parts))
+
+
+def _update(capacity: Capacity, family: Family, reading: Reading) -> _Update:
+    column, prior_variance = _expected(capacity, family, reading)
+    expected = float(capacity.mean[_DAY] + capacity.mean[capacity.index(family)])
     miss = reading.value - expected
     noise = reading.sd**2
     total = prior_variance + noise
+    fit = math.exp(-0.5 * miss * miss / total) / math.sqrt(total)
     if reading.bound == 0:
         # A reading far outside is more likely a slip of the thumb than a new body.
         off = abs(miss) / math.sqrt(total)
@@ -292,12 +322,49 @@ def _absorb(capacity: Capacity, family: Family, reading: _Reading) -> Capacity:
     else:
         total_sd = math.sqrt(total)
         distance = reading.bound * miss / total_sd
+        if distance > capacity.model.surprise:
+            total_sd *= distance / capacity.model.surprise
+            total, distance = total_sd**2, capacity.model.surprise
         ratio = _normal_hazard(distance)
         shift = reading.bound * ratio / total_sd
         shrink = ratio * (ratio - distance) / total
-    mean = capacity.mean + gain_column * shift
-    spread_now = spread - np.multiply.outer(gain_column, gain_column) * shrink
-    return replace(capacity, mean=mean, spread=spread_now)
+    mean = capacity.mean + column * shift
+    return _Update(mean, capacity.spread - np.multiply.outer(column, column) * shrink, fit)
+
+
+def _compared(
+    capacity: Capacity, done: SetDone, readings: Sequence[Reading], habits: Habits
+) -> Capacity:
+    """With what was told of this set held against what was expected; bounds and ends pass by."""
+    reading = readings[0]
+    if reading.telling <= 0.0 or reading.bound:
+        return capacity
+    _, variance = _expected(capacity, done.family, reading)
+    expected = float(capacity.mean[_DAY] + capacity.mean[capacity.index(done.family)])
+    per_told = reading.telling * habits.stretch
+    difference = (reading.value - expected) / per_told
+    total = (variance + reading.sd**2) / per_told**2
+    kept = (*capacity.surprises, (difference, total))[-SETS_COMPARED:]
+    return replace(capacity, surprises=kept)
+
+
+def _doubted(capacity: Capacity, on: date) -> Capacity:
+    """Less sure where words and work do not fit over the latest sets; then compared anew."""
+    surprises = capacity.surprises
+    if len(surprises) < SETS_COMPARED:
+        return capacity
+    mean = sum(difference for difference, _ in surprises) / SETS_COMPARED
+    error = math.sqrt(sum(variance for _, variance in surprises)) / SETS_COMPARED
+    if abs(mean) <= max(MOST_DIFFERENCE, 3.0 * error):
+        return capacity
+    spread = capacity.spread.copy()
+    for habit, first in (
+        (_TELLING, capacity.model.telling_sd),
+        (_STOPPING, capacity.model.stopping_sd),
+    ):
+        spread[habit, habit] += first**2
+    spread[_FIRST_FAMILY:, _FIRST_FAMILY:] += (0.5 * capacity.model.start_sd) ** 2
+    return replace(capacity, spread=spread, surprises=(), doubted_on=on)
 
 
 def _normal_hazard(distance: float) -> float:

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from core.dose.capacity import SECONDS_PER_LEFT, Capacity, Forecast, after_set, open_day
+from core.dose.capacity import Capacity, Forecast, after_set, open_day
+from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.history import SetDone, Unit, by_day
 from core.dose.reps_curve import (
     effort_of_reps,

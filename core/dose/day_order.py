@@ -23,6 +23,7 @@ class DayOrder:
         ease_off: nothing harder than an ease-off day.
         no_holds: no held or straining work today.
         spared: joints to spare today, beside the client's own.
+        may_calibrate: a calibration set may be done today (:mod:`core.dose.calibration`).
     """
 
     on: date
@@ -30,6 +31,7 @@ class DayOrder:
     ease_off: bool = False
     no_holds: bool = False
     spared: frozenset[Spare] = frozenset()
+    may_calibrate: bool = False
 
 
 def day_order(readiness: Readiness) -> DayOrder:

@@ -37,6 +37,8 @@ def dose_reasons(
         DoseCode.DOWN_AFTER_PAIN,
         DoseCode.DOWN_AFTER_SLIP,
         DoseCode.TOUCHED_SUPPORT,
+        DoseCode.DOWN_AFTER_COULD_NOT,
+        DoseCode.DOWN_AFTER_NONE_ONCE,
         DoseCode.DOWN_AFTER_NONE_LEFT,
     )
     found.extend(codes[code] for code in downs if code in codes)
@@ -49,7 +51,7 @@ def dose_reasons(
     if record.first_time:
         found.append(DoseReason(DoseCode.FIRST_TIME))
     elif record.after_gap:
-        found.append(DoseReason(DoseCode.AFTER_GAP))
+        found.append(DoseReason(DoseCode.AFTER_GAP, {"days": record.days_away}))
     elif record.first_sessions:
         found.append(DoseReason(DoseCode.FIRST_SESSIONS))
     if (

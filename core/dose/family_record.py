@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
-from core.dose.capacity import GAP_DAYS
-from core.dose.history import PainTold, SetDone, Unit
+from core.dose.dose_model import GAP_DAYS
+from core.dose.history import MOST_LEFT_TOLD, Ended, PainTold, SetDone, Unit
 from core.vocabulary import Family, Spare
 
 MOST_LEFT_THAT_IS_HARD: Final = 3
+FEWEST_OF_A_GOOD_CALIBRATION: Final = 8
 FIRST_SESSIONS: Final = 6
 GOOD_SESSIONS_FOR_A_STEP: Final = 2
 GOOD_HOLDS_FOR_A_STEP: Final = 2
@@ -31,16 +32,22 @@ class FamilyRecord:
         first_time: the family was never done.
         first_sessions: fewer than six sessions of any kind before today.
         after_gap: done before, but not in the last 14 days.
+        days_away: days since it was last done before today; 0 the first time.
         hard_yesterday: a set planned at three or fewer left, yesterday.
         last: the latest set of all.
         today: today's sets, oldest first.
         base_demand: demand to climb from: where the latest day that was not eased began, or where a
-            slip or pain of that day led.
+            slip, pain or failing of that day led.
         good_sessions: good sessions in a row at the base demand, eased days passed over.
         over_goal_sessions: of those, at the top of the range with one more left than needed.
         full_sessions: of the good ones, at the top of the range with three or more left.
         good_holds: latest sets in a row at the latest step, as long as planned, without a slip.
         none_left_twice: each of the last two sessions had a set with none left.
+        none_left: the latest session had a set with none left.
+        could_not: the latest set could not be finished.
+        sessions_before: days with any set, before today.
+        plenty_twice: each of the last two sessions had a set with five or more left.
+        calibrated_on: when its last calibration set was.
         slipped: form slipped in the latest set.
         pain_limit: demand not to exceed because of pain within ten days.
         stopped: a pain over the limit, or sharp, keeps the family out today.
@@ -50,6 +57,7 @@ class FamilyRecord:
     first_time: bool
     first_sessions: bool
     after_gap: bool
+    days_away: int
     hard_yesterday: bool
     last: SetDone | None
     today: tuple[SetDone, ...]
@@ -59,6 +67,11 @@ class FamilyRecord:
     full_sessions: int
     good_holds: int
     none_left_twice: bool
+    none_left: bool
+    could_not: bool
+    sessions_before: int
+    plenty_twice: bool
+    calibrated_on: date | None
     slipped: bool
     pain_limit: float | None
     stopped: bool
@@ -70,6 +83,9 @@ def is_good(done: SetDone) -> bool:
 
     A hold ends when form fades; held as long as planned, it is good without left in hand told.
     """
+    if done.calibration:
+        enough = done.amount >= FEWEST_OF_A_GOOD_CALIBRATION and done.ended is not Ended.COULD_NOT
+        return enough and not done.slip and done.pain <= MOST_PAIN_OF_A_GOOD_SET
     untold = done.left is None
     enough = done.unit is Unit.SECONDS if untold else (done.left or 0) >= done.lowest_good_left
     return (
@@ -118,6 +134,7 @@ def family_record(
         first_time=not recent,
         first_sessions=sessions_before < FIRST_SESSIONS,
         after_gap=last_before is not None and (on - last_before).days >= GAP_DAYS,
+        days_away=(on - last_before).days if last_before is not None else 0,
         hard_yesterday=any(
             done.on == yesterday and done.stop_at_left <= MOST_LEFT_THAT_IS_HARD for done in recent
         ),
@@ -128,14 +145,32 @@ def family_record(
         over_goal_sessions=_in_a_row(climbed, base, _is_over_goal),
         full_sessions=_in_a_row(climbed, base, _is_full),
         good_holds=_good_holds(recent),
-        none_left_twice=len(days) > 1
-        and all(any(done.left == 0 for done in day) for day in days[:2]),
+        none_left_twice=len(days) > 1 and all(_none_was_left(day) for day in days[:2]),
+        none_left=bool(days) and _none_was_left(days[0]),
+        could_not=last is not None and last.ended is Ended.COULD_NOT,
+        sessions_before=sessions_before,
+        plenty_twice=len(earlier) > 1 and all(map(_had_plenty, earlier[:2])),
+        calibrated_on=max((done.on for done in recent if done.calibration), default=None),
         slipped=last is not None and last.slip,
         pain_limit=_pain_limit(recent, pains, on),
         stopped=any(_stops(pain, on) for pain in pains)
         or any(done.on == on and done.pain >= PAIN_THAT_STOPS for done in recent),
         not_settled=any(pain.settled is False for pain in pains if _is_recent(pain.on, on)),
     )
+
+
+def failing_begins(before: Sequence[SetDone], done: SetDone) -> bool:
+    """Whether this set makes the second session in a row at none left, which a coach must know.
+
+    Args:
+        before: the family's sets before it, oldest first.
+    """
+
+    def at_none_twice(sets: Sequence[SetDone]) -> bool:
+        days = _days_newest_first(sets[-_LOOK_BACK_SETS:])[:2]
+        return len(days) > 1 and all(map(_none_was_left, days))
+
+    return at_none_twice((*before, done)) and not at_none_twice(before)
 
 
 def waits_for_settling(pains: Sequence[PainTold], on: date) -> bool:
@@ -149,6 +184,28 @@ def waits_for_settling(pains: Sequence[PainTold], on: date) -> bool:
     )
 
 
+def _had_plenty(day: Sequence[SetDone]) -> bool:
+    told_most = [done for done in day if (done.left or 0) >= MOST_LEFT_TOLD]
+    return bool(told_most) and not any(done.calibration or done.slip for done in day)
+
+
+def _none_was_left(day: Sequence[SetDone]) -> bool:
+    """Whether a day ended a set with none left.
+
+    Whoever stopped as told had some left, whatever was told then. Where nobody asked why a set
+    ended short, a stop among fuller sets is taken as one; a day of nothing else is not.
+    """
+    with_none = [
+        done
+        for done in day
+        if done.left == 0
+        and done.ended is not Ended.TOLD_TO_STOP
+        and not (done.calibration and done.ended is None)
+    ]
+    sure = any(done.ended is not None or not done.ended_short for done in with_none)
+    return sure or len(with_none) == len(day) > 0
+
+
 def _days_newest_first(sets: Sequence[SetDone]) -> list[list[SetDone]]:
     days: list[list[SetDone]] = []
     for done in reversed(sets):
@@ -160,8 +217,11 @@ def _days_newest_first(sets: Sequence[SetDone]) -> list[list[SetDone]]:
 
 
 def _base_demand(day: list[SetDone]) -> float:
-    """Demand of a day's first set; of its last where a slip or pain stepped down on the way."""
-    went_wrong = any(done.slip or done.pain > MOST_PAIN_OF_A_GOOD_SET for done in day)
+    """Demand of a day's first set; of its last where a slip, pain or failing led down."""
+    went_wrong = any(
+        done.slip or done.pain > MOST_PAIN_OF_A_GOOD_SET or done.ended is Ended.COULD_NOT
+        for done in day
+    )
     return day[-1].demand if went_wrong else day[0].demand
 
 

@@ -21,6 +21,15 @@ class Unit(StrEnum):
     SECONDS = "seconds"
 
 
+class Ended(StrEnum):
+    """Why a set ended where it did, as the client told it."""
+
+    AS_PLANNED = "as_planned"
+    TOLD_TO_STOP = "told_to_stop"
+    COULD_NOT = "could_not"
+    OTHER = "other"
+
+
 @dataclass(frozen=True, slots=True)
 class SetDone:
     """One set as logged.
@@ -41,6 +50,9 @@ class SetDone:
         day_shift: expected change of log capacity from the morning's readiness; ``None`` without
             a check-in.
         planned_top: the most repetitions the aim allowed, for the rule of holes in a ladder.
+        ended: why it ended; ``None`` where nobody was asked, so that it has to be inferred.
+        calibration: it was meant to go as far as two are left, to see how far that is.
+        watched: the coach stood beside, counted, and judged what was left.
     """
 
     on: date
@@ -58,6 +70,14 @@ class SetDone:
     eased: bool = False
     day_shift: float | None = None
     planned_top: int | None = None
+    ended: Ended | None = None
+    calibration: bool = False
+    watched: bool = False
+
+    @property
+    def ended_short(self) -> bool:
+        """Whether fewer were done than planned."""
+        return self.planned is not None and self.amount < self.planned
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from typing import Final
 
 from core.client.client import Client
 from core.dose.bounds import LARGEST_RISE, Bounds, is_careful, safe_bounds
+from core.dose.calibration import STOP_AT_LEFT, calibration_step, most_of
 from core.dose.capacity import Capacity, Forecast
 from core.dose.day_order import DayOrder
 from core.dose.explain import considered_steps, dose_reasons
@@ -22,7 +23,7 @@ from core.dose.prescription import (
     Prescription,
     TalkTest,
 )
-from core.dose.selection import Amounts, Selection, Weights, select_rungs
+from core.dose.selection import Amounts, Selection, Weights, predicted_left, select_rungs
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import LadderStep
 from core.vocabulary import Aim, Condition, Family, Spare
@@ -39,10 +40,10 @@ CAUTION: Final = 0.6
 """Share of the uncertainty beyond that by which the forecast is lowered."""
 
 WEIGHTS: Final = {
-    1: Weights(corrected=0.5, slack=0.5),
-    2: Weights(corrected=0.45, none_left=0.35),
-    3: Weights(corrected=0.45, none_left=0.35),
-    4: Weights(corrected=0.0, none_left=1.0),
+    1: Weights(none_left=0.8, short=0.35, slack=0.5),
+    2: Weights(none_left=0.6),
+    3: Weights(none_left=0.6),
+    4: Weights(none_left=1.0, short=0.5),
 }
 """By the number left at which the client is told to stop. One left: expected left rounds to one."""
 
@@ -102,7 +103,7 @@ def amounts_for(client: Client, step: LadderStep, catalogue: Catalogue | None) -
 def cautious(forecast: Forecast) -> Forecast:
     """The forecast lowered by part of what is not known yet."""
     unsure = max(0.0, forecast.sd - SURE_SD)
-    return Forecast(forecast.mean - CAUTION * unsure, forecast.sd)
+    return replace(forecast, mean=forecast.mean - CAUTION * unsure)
 
 
 def prescribe(
@@ -134,6 +135,9 @@ def prescribe(
     if not bounds.allowed:
         return None
     family = steps[0].family
+    trial = calibration_step(bounds.allowed, record, capacity, day, catalogue)
+    if trial is not None:
+        return _calibration(trial, capacity, day)
     target = left_target(client, record, day)
     if family is Family.BALANCE:
         choices: tuple[Selection, ...] = _balance_choice(client, bounds, record, catalogue)
@@ -144,6 +148,29 @@ def prescribe(
         elif client.aim is not Aim.OPEN:
             choices = _due_climb_first(choices, record, target)
     return build(client, choices, bounds, record, target, day, catalogue, explain=explain)
+
+
+def _calibration(step: LadderStep, capacity: Capacity, day: DayOrder) -> Prescription:
+    """One set of the step, open at its end, that stops with two left."""
+    amounts = most_of(step)
+    left = predicted_left(step.demand, amounts.high, amounts, capacity.forecast(step.family))
+    return Prescription(
+        family=step.family,
+        step=step,
+        sets=1,
+        low=amounts.low,
+        high=amounts.high,
+        amount=amounts.high,
+        unit=amounts.unit,
+        stop_at_left=STOP_AT_LEFT,
+        left_target=(STOP_AT_LEFT, STOP_AT_LEFT + 1),
+        predicted_left=max(float(STOP_AT_LEFT), left),
+        effort=EffortWords.TIRING,
+        talk_test=TalkTest.FULL_SENTENCES,
+        reasons=(DoseReason(DoseCode.CALIBRATION),),
+        day_shift=day.day_shift,
+        calibration=True,
+    )
 
 
 def ranked(
@@ -168,6 +195,8 @@ def ranked(
         target.range,
         record.last.step_key if record.last else None,
         WEIGHTS[target.stop_at],
+        capacity.left_at_stop(target.stop_at),
+        cautious(capacity.careful_forecast(family)),
     )
 
 
@@ -244,7 +273,7 @@ def build(
         unit=amounts.unit,
         stop_at_left=target.stop_at,
         left_target=target.range,
-        predicted_left=max(0.0, chosen.predicted_left + spared_by_fewer),
+        predicted_left=max(0.0, chosen.expected_left + spared_by_fewer),
         effort=_effort(target, day),
         talk_test=TalkTest.SINGING if day.ease_off else TalkTest.FULL_SENTENCES,
         reasons=dose_reasons(client, step, amount, bounds, record, day),

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
-from core.dose.history import SetDone, Unit
+from core.dose.history import Ended, SetDone, Unit
 from core.movements.ladder import LadderStep
 from core.vocabulary import DayPlan, Family
 
@@ -23,12 +23,15 @@ class DoseCode(StrEnum):
     REST_DAY = "rest_day"
     CAREFUL_CONDITION = "careful_condition"
     HARD_YESTERDAY = "hard_yesterday"
+    CALIBRATION = "calibration"
     STEP_UP = "step_up"
     STEP_UP_HOLE = "step_up_hole"
     HELD_FOR_GOOD_SESSIONS = "held_for_good_sessions"
     DOWN_AFTER_SLIP = "down_after_slip"
     DOWN_AFTER_PAIN = "down_after_pain"
     DOWN_AFTER_NONE_LEFT = "down_after_none_left"
+    DOWN_AFTER_NONE_ONCE = "down_after_none_once"
+    DOWN_AFTER_COULD_NOT = "down_after_could_not"
     PAIN_NOT_SETTLED = "pain_not_settled"
     LOW_DAY = "low_day"
     GOOD_DAY = "good_day"
@@ -121,6 +124,7 @@ class Prescription:
         reasons: what decided, most important first.
         considered: all steps looked at.
         tell_coach: the coach hears of it (a step across a hole).
+        calibration: "as many clean ones as you can, stop with two left", to find a strong client.
     """
 
     family: Family
@@ -140,9 +144,17 @@ class Prescription:
     day_shift: float | None = None
     eased: bool = False
     tell_coach: bool = False
+    calibration: bool = False
 
     def done(
-        self, on: date, amount: int, left: int | None, *, slip: bool = False, pain: int = 0
+        self,
+        on: date,
+        amount: int,
+        left: int | None,
+        *,
+        slip: bool = False,
+        pain: int = 0,
+        ended: Ended | None = None,
     ) -> SetDone:
         """The record of a set of this prescription, as the client logged it."""
         return SetDone(
@@ -161,6 +173,8 @@ class Prescription:
             eased=self.eased,
             day_shift=self.day_shift,
             planned_top=self.high,
+            ended=ended,
+            calibration=self.calibration,
         )
 
 

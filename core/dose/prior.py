@@ -11,7 +11,8 @@ from enum import StrEnum
 from typing import Final
 
 from core.client.client import Client
-from core.dose.capacity import STANDARD_MODEL, Capacity, DoseModel, starting_capacity
+from core.dose.capacity import Capacity, starting_capacity
+from core.dose.dose_model import STANDARD_MODEL, DoseModel
 from core.dose.history import Unit
 from core.dose.reps_curve import effort_of_reps, effort_of_seconds
 from core.movements.catalogue import Catalogue

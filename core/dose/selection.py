@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from core.dose.capacity import SECONDS_PER_LEFT, Forecast
+from core.dose.capacity import Forecast
+from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.history import Unit
 from core.dose.reps_curve import (
     effort_of_reps,
@@ -27,16 +28,18 @@ class Weights:
     """How outcomes count against one another; the wished range counts 1.
 
     Attributes:
-        corrected: credit for a plan that the stop rule will cut short.
-        none_left: cost of a plan that would leave none, before the stop rule.
+        none_left: cost of ending with none left, the stop rule heeded or not.
+        short: cost of a plan that the stop rule cuts short.
         slack: by how much the expected left in hand may fall short of the range aimed at.
         same_step: bonus for the step done last, so that rungs do not swap about for nothing.
+        obeyed: how often a client stops when it is time to.
     """
 
-    corrected: float = 0.7
-    none_left: float = 0.1
+    none_left: float = 0.35
+    short: float = 0.15
     same_step: float = 0.02
     slack: float = 0.0
+    obeyed: float = 0.9
 
 
 STANDARD_WEIGHTS: Final = Weights()
@@ -68,13 +71,20 @@ class Amounts:
 
 @dataclass(frozen=True, slots=True)
 class Selection:
-    """A step with its amount, the left in hand to expect, its score and chance of the range."""
+    """A step with its amount.
+
+    Attributes:
+        predicted_left: left in hand to count on, which the rules look at.
+        expected_left: left in hand to expect.
+        within: chance of the range aimed at.
+    """
 
     step: LadderStep
     amount: int
     predicted_left: float
     score: float
     within: float = 0.0
+    expected_left: float = 0.0
 
 
 def predicted_left(demand: float, amount: int, amounts: Amounts, forecast: Forecast) -> float:
@@ -91,33 +101,37 @@ def best_amount(
     forecast: Forecast,
     left_target: tuple[int, int],
     weights: Weights = STANDARD_WEIGHTS,
+    stop: Forecast | None = None,
+    careful: Forecast | None = None,
 ) -> Selection:
     """The amount of one step that most likely ends within ``left_target``."""
     middle = (left_target[0] + left_target[1]) / 2.0
     per_left, grain = amounts.per_left, amounts.step
+    careful = careful or forecast
     at_none = predicted_left(step.demand, 0, amounts, forecast)
+    surely = at_none - predicted_left(step.demand, 0, amounts, careful)
     # With no chance worth the reckoning, the nearer such step is still the better one.
     too_hard = middle - at_none + amounts.low / per_left
     if too_hard > _HOPELESS:
-        left = at_none - amounts.low / per_left
-        return Selection(step, amounts.low, left, -_HOPELESS_COST * too_hard)
+        left = at_none - amounts.low / per_left - surely
+        return Selection(step, amounts.low, left, -_HOPELESS_COST * too_hard, 0.0, left + surely)
     too_easy = at_none - amounts.high / per_left - middle
     if too_easy > _HOPELESS:
-        left = at_none - amounts.high / per_left
-        return Selection(step, amounts.high, left, -_HOPELESS_COST * too_easy)
+        left = at_none - amounts.high / per_left - surely
+        return Selection(step, amounts.high, left, -_HOPELESS_COST * too_easy, 0.0, left + surely)
     aimed = (at_none - middle) * per_left
     first = amounts.low + grain * round((aimed - amounts.low) / grain)
-    tried = {min(max(first + shift * grain, amounts.low), amounts.high) for shift in (-1, 0, 1, 2)}
+    tried = {min(max(first + shift * grain, amounts.low), amounts.high) for shift in (-2, -1, 0, 1)}
     best: Selection | None = None
     for amount in sorted(tried):
-        score, within = _score(step.demand, amount, amounts, forecast, left_target, weights)
-        left = at_none - amount / per_left
+        score, within = _score(step.demand, amount, amounts, forecast, left_target, weights, stop)
+        left = at_none - amount / per_left - surely
         # Where all chances are nil the nearer plan is still the better one.
-        score -= 1e-3 * abs(left - middle)
+        score -= 1e-3 * abs(left + surely - middle)
         if left < left_target[0] - weights.slack:
             score -= _TOO_FEW_COST * (left_target[0] - left)
         if best is None or score > best.score:
-            best = Selection(step, amount, left, score, within)
+            best = Selection(step, amount, left, score, within, left + surely)
     assert best is not None  # noqa: S101 - the set of amounts is never empty
     return best
 
@@ -129,11 +143,18 @@ def select_rungs(
     left_target: tuple[int, int],
     last_key: str | None = None,
     weights: Weights = STANDARD_WEIGHTS,
+    stop: Forecast | None = None,
+    careful: Forecast | None = None,
 ) -> tuple[Selection, ...]:
-    """All steps with their best amounts, best first; of equals the easier comes first."""
+    """All steps with their best amounts, best first; of equals the easier comes first.
+
+    Args:
+        stop: left in hand where the client stops as told; ``None`` where nobody stops.
+        careful: the forecast that must leave enough, and that is told of; ``forecast`` by default.
+    """
     found = []
     for step, range_ in zip(steps, amounts, strict=True):
-        selected = best_amount(step, range_, forecast, left_target, weights)
+        selected = best_amount(step, range_, forecast, left_target, weights, stop, careful)
         bonus = weights.same_step * selected.within if step.key == last_key else 0.0
         found.append((-(selected.score + bonus), step.demand, selected))
     return tuple(selected for _, _, selected in sorted(found, key=lambda entry: entry[:2]))
@@ -146,22 +167,38 @@ def _score(
     forecast: Forecast,
     left_target: tuple[int, int],
     weights: Weights,
+    stop: Forecast | None,
 ) -> tuple[float, float]:
-    """The score, and the chance of ending within the range."""
+    """The score, and the chance of ending within the range.
+
+    Whoever stops as told ends with the greater of two numbers: left after the plan, and left when
+    it feels like time to stop; taken as independent.
+    """
     low, high = left_target
     base = math.log(demand) - forecast.mean
     effort = effort_of_reps if amounts.unit is Unit.REPS else effort_of_seconds
 
-    def chance_under(left: float) -> float:
+    def under(left: float) -> float:
         """Chance that fewer than ``left`` more were possible after ``amount``."""
         reach = amount + left * amounts.per_left
         return _normal_below((base + effort(reach)) / forecast.sd)
 
-    too_few = chance_under(low)
-    within = chance_under(high + 1) - too_few
+    def stopped_under(left: float) -> float:
+        return _normal_below((left - stops_at) / stop.sd) if stop else 1.0
+
+    # Who stops early does so at any step: that is no reason for a lighter one.
+    stops_at = min(stop.mean, (low + high) / 2.0) if stop else 0.0
+    obeyed = weights.obeyed if stop else 0.0
+    too_few, not_too_many = under(low), under(high + 1)
     # Where one is the least aimed at, fewer than one is none.
-    none = too_few if low == 1 else chance_under(1)
-    return within + weights.corrected * too_few - weights.none_left * none, within
+    none = too_few if low == 1 else under(1)
+    stopped_none = stopped_under(1)
+    stopped_few = stopped_none if low == 1 else stopped_under(low)
+    within = not_too_many * (obeyed * stopped_under(high + 1) + 1.0 - obeyed)
+    within -= too_few * (obeyed * stopped_few + 1.0 - obeyed)
+    none_left = none * (obeyed * stopped_none + 1.0 - obeyed)
+    short = under(stops_at) if stop else 0.0
+    return within - weights.none_left * none_left - weights.short * short, within
 
 
 def _normal_below(distance: float) -> float:

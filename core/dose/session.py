@@ -12,8 +12,9 @@ from core.client.client import Client, KitAtHome
 from core.client.set_week import WeekStart
 from core.client.steering import Steering, steering_of
 from core.dose.bounds import never_offered
-from core.dose.capacity import SECONDS_PER_LEFT, Capacity, after_set, open_day
+from core.dose.capacity import Capacity, after_set, open_day
 from core.dose.day_order import DayOrder, day_order
+from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.family_record import (
     FIRST_SESSIONS,
     FamilyRecord,

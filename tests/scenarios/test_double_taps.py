@@ -5,7 +5,7 @@ from sqlmodel import select
 from bot.storage.tables import NoteRow, PainRow
 from bot.storage.unit import UnitOfWork
 from tests.support.practice import Practice
-from tests.support.sessions import begin, tap, values
+from tests.support.sessions import begin, do_movement, values
 
 
 async def taps_twice(village: Practice, who: str, value: str) -> list[str]:
@@ -83,8 +83,7 @@ async def test_a_set_is_counted_for_the_card_it_was_on(village: Practice):
     await begin(village)
     card = village.newest_buttons("mary")
     did = [c.value for row in card.outgoing.choices for c in row if ".did=" in c.value]
-    await tap(village, next(one for one in values(village) if one.startswith("did=")))
-    await tap(village, "left=3")
+    await do_movement(village)
     assert "2 of " in village.last_to("mary")
 
     said = await village.taps_value("mary", did[3], card.edits or card.platform_id)
@@ -98,8 +97,7 @@ async def test_stop_is_heard_from_an_older_card_too(village: Practice):
     await begin(village)
     card = village.newest_buttons("mary")
     stop = next(c.value for row in card.outgoing.choices for c in row if c.value.endswith(".stop"))
-    await tap(village, next(one for one in values(village) if one.startswith("did=")))
-    await tap(village, "left=3")
+    await do_movement(village)
 
     said = await village.taps_value("mary", stop, card.edits or card.platform_id)
 

@@ -6,7 +6,7 @@ from datetime import date
 
 from bot.cli.closed_loop_client import LoopClient
 from core.client.client import Client
-from core.dose.capacity import STANDARD_MODEL, DoseModel
+from core.dose.dose_model import STANDARD_MODEL, DoseModel
 from core.movements.ladder import LadderStep
 from core.readiness.morning_questions import Morning
 from core.vocabulary import Aim, DayPlan, Family
@@ -17,7 +17,6 @@ from tests.support.simulated_clients import (
     most_reps,
     typical_start,
 )
-from tests.support.simulated_worlds import World
 
 
 def nearest_step(ladder: Sequence[LadderStep], log_demand: float) -> int:
@@ -115,20 +114,29 @@ class Ours:
     def choose(self, family: Family, truth: float, set_index: int) -> Plan:
         """As the core prescribes; sets that aim at three or four left do not count for range."""
         given = self.loop.next_set(family)
-        return Plan(given.step, given.amount, given.stop_at_left, given.stop_at_left == 1)
+        return Plan(
+            given.step,
+            given.amount,
+            given.stop_at_left,
+            given.stop_at_left == 1,
+            given.left_target,
+            given.calibration,
+        )
 
     def told(self, family: Family, outcome: Outcome) -> None:
         """Log the set."""
         self.loop.set_done(
-            family, outcome.reps, outcome.told_left, slip=outcome.slip, pain=outcome.pain
+            family,
+            outcome.reps,
+            outcome.told_left,
+            slip=outcome.slip,
+            pain=outcome.pain,
+            ended=outcome.told_ended,
         )
 
 
 class Oracle:
     """Knows true capacity and today's offset; aims at two left, with the same limit of 15 %."""
-
-    def __init__(self, world: World) -> None:
-        self.world = world
 
     def start(self, person: Person) -> None:
         """Look into the client."""
@@ -151,7 +159,7 @@ class Oracle:
             if step.demand > cap:
                 break
             room = truth - math.log(step.demand) - self.person.misfit[step.key]
-            possible = math.floor(most_reps(self.world, self.person, room))
+            possible = math.floor(most_reps(self.person.world, self.person, room))
             reps = min(20, max(8, possible - 2))
             off = abs(possible - reps - 2)
             if best is None or (off, -step.demand) < best[:2]:

@@ -14,6 +14,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
+from core.dose.history import Ended
 from core.movements.ladder import LadderStep
 from core.readiness.morning_questions import IllKind, Morning, MorningItem
 from core.vocabulary import Family
@@ -35,6 +36,7 @@ class Person:
     told_floor: float
     gain: float
     misfit: Mapping[str, float]
+    world: World
     last_done: dict[Family, int] = field(default_factory=dict)
     sets_told: int = 0
 
@@ -47,6 +49,8 @@ class Plan:
     reps: int
     stop_at_left: int | None
     counts: bool = True
+    aim_left: tuple[int, int] = (1, 3)
+    calibration: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,6 +69,10 @@ class Outcome:
     bad_day: bool
     counts: bool
     first_of_session: bool
+    ended: Ended
+    told_ended: Ended | None
+    aim_left: tuple[int, int]
+    calibration: bool
 
 
 class Policy(Protocol):
@@ -87,7 +95,7 @@ def make_ladder(world: World, family: Family, rng: np.random.Generator) -> tuple
     """A ladder over a tenfold range of demand with uneven steps and a few holes."""
     steps: list[LadderStep] = []
     demand = 0.12
-    while demand < 1.2:
+    while demand < world.ladder_top:
         main = not len(steps) % 5
         setting = () if main else (("dial", float(len(steps) % 5)),)
         rung = f"{family.value}_{len(steps) // 5}"
@@ -104,8 +112,9 @@ def make_ladder(world: World, family: Family, rng: np.random.Generator) -> tuple
 
 
 def typical_start(ladder: Sequence[LadderStep]) -> float:
-    """Log capacity of a typical novice on a ladder."""
-    low, high = math.log(ladder[0].demand), math.log(ladder[-1].demand)
+    """Log capacity of a typical novice on a ladder; one that ends early has lost its top."""
+    top = ladder[-1].demand if ladder[-1].demand > _LOW_TOP else _USUAL_TOP
+    low, high = math.log(ladder[0].demand), math.log(top)
     return low + 0.35 * (high - low) + math.log1p(0.030 * 15.0)
 
 
@@ -126,6 +135,7 @@ def make_person(world: World, rng: np.random.Generator) -> Person:
         told_floor=world.told_floor + rng.normal() * world.told_spread,
         gain=world.gain * math.exp(rng.normal() * world.gain_spread),
         misfit=_misfits(world, ladders, rng),
+        world=world,
     )
 
 
@@ -145,6 +155,8 @@ def most_reps(world: World, person: Person, room: float) -> float:
     """Repetitions to failure at a log (capacity / demand)."""
     if room <= 0:
         return 0.0
+    if world.exponent != 1.0:
+        return 10.0 * (math.expm1(room) / person.reps_rate / 10.0) ** world.exponent
     if world.curve == "power":
         # Meets the log1p curve at ten repetitions, steeper below and flatter above.
         at_ten = math.log1p(person.reps_rate * 10.0)
@@ -163,27 +175,42 @@ def do_set(
     plan: Plan,
     room: float,
     rng: np.random.Generator,
-) -> tuple[int, int, int, bool]:
-    """Repetitions done, left told, truly left, and whether a repetition failed."""
+    day: int = 0,
+) -> tuple[int, int, int, Ended]:
+    """Repetitions done, left told, truly left, and how the set ended."""
     most = most_reps(world, person, room)
     practice = math.exp(-person.sets_told / world.practice_sets)
     stretch = 1.0 + world.told_stretch + world.told_practice * practice
     error = rng.normal()
+    floor = person.told_floor + world.told_drift * day
 
     def feels(reps: int) -> float:
         left = most - reps - 0.5
         noise = error * (world.told_noise + world.told_noise_each * max(left, 0.0))
-        return (left - person.told_floor) / stretch + noise
+        return (left - floor) / stretch + noise
 
     obeys = plan.stop_at_left is not None and rng.random() < world.obeys
+    stop_error = rng.normal() * world.stop_noise if world.stop_bias is not None else 0.0
+
+    def time_to_stop(reps: int, stop_at: int) -> bool:
+        if world.stop_bias is None:
+            return feels(reps) < stop_at + 0.5
+        return most - reps - 0.5 - world.stop_bias + stop_error < stop_at + 0.5
+
     possible = math.floor(most)
+    ended, done = Ended.AS_PLANNED, plan.reps
     for reps in range(1, plan.reps + 1):
         if reps > possible:
-            return possible, 0, 0, True
-        if obeys and plan.stop_at_left is not None and feels(reps) < plan.stop_at_left + 0.5:
+            return possible, 0, 0, Ended.COULD_NOT
+        if obeys and plan.stop_at_left is not None and time_to_stop(reps, plan.stop_at_left):
+            ended = Ended.AS_PLANNED if reps == plan.reps else Ended.TOLD_TO_STOP
+            done = reps
             break
-    told = min(5, max(0, round(feels(reps))))
-    return reps, told, possible - reps, False
+    felt = min(5, max(0, round(feels(done))))
+    told = {"felt": felt, "copied": sum(plan.aim_left) // 2, "same": 2}[world.tells]
+    if ended is Ended.TOLD_TO_STOP and world.nothing_after_stop:
+        told = 0
+    return done, told, possible - done, ended
 
 
 def train(world: World, person: Person, family: Family, best_left: float, failed: bool) -> None:
@@ -231,6 +258,9 @@ class _Days:
         return offset, Morning(on=on, ill=kind, **items), ill, away
 
 
+_LOW_TOP = 0.9
+_USUAL_TOP = 1.15
+
 BAD_DAY = -0.06
 """A truly bad day: log capacity at least this much under usual."""
 
@@ -238,6 +268,7 @@ BAD_DAY = -0.06
 def live(world: World, policy: Policy, seed: int, days: int = 180) -> tuple[list[Outcome], float]:
     """One client's half year under a policy: all sets, and the share of capacity gained."""
     rng = np.random.default_rng(seed)
+    world = world.for_client(rng)
     person = make_person(world, rng)
     calendar = _Days(world, np.random.default_rng(seed + 1_000_003))
     policy.start(person)
@@ -274,7 +305,8 @@ def _session(
             usable = person.log_capacity[family] + offset - world.set_fatigue * index
             plan = policy.choose(family, usable, index)
             room = usable - math.log(plan.step.demand) - person.misfit[plan.step.key]
-            reps, told, left, failed = do_set(world, person, plan, room, rng)
+            reps, told, left, ended = do_set(world, person, plan, room, rng, day)
+            failed = ended is Ended.COULD_NOT
             slip = bool(rng.random() < {0: 0.5, 1: 0.12}.get(left, 0.015))
             pain = int(rng.integers(3, 6)) if rng.random() < 0.004 else 0
             outcome = Outcome(
@@ -290,6 +322,10 @@ def _session(
                 bad_day=offset <= BAD_DAY,
                 counts=plan.counts,
                 first_of_session=index == 0,
+                ended=ended,
+                told_ended=ended if world.tells_why else None,
+                aim_left=plan.aim_left,
+                calibration=plan.calibration,
             )
             outcomes.append(outcome)
             policy.told(family, outcome)

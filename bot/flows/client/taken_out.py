@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from bot.flows.changes import Change
 from bot.flows.client.cards import card, keep_plan
 from bot.flows.client.hurting import STEPS as HURTING
-from bot.flows.client.training_end import cool_down
+from bot.flows.client.training_end import ENDED_SHORT, cool_down
 from bot.flows.machine import Event, EventKind, Say, State, Turn, pressed
 from bot.flows.record.limits_now import forbidden_now, within_limits
 from bot.flows.record.planning import Training, is_away, planned, today_for
@@ -19,7 +19,7 @@ from core.dose.prescription import Prescription, SessionPlan
 from core.dose.session import INSTEAD_OF
 from core.vocabulary import Family
 
-SET_DONE = ("left", "set_where", "set_pain", *HURTING)
+SET_DONE = (ENDED_SHORT, "left", "set_where", "set_pain", *HURTING)
 """Steps that ask about a set, or a pain, that has been: these are told to their end."""
 
 ALL_DONE = ("cool_down", "effort", "minutes")

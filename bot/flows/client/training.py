@@ -41,16 +41,20 @@ from bot.flows.client.puffed import STEPS as PUFFED
 from bot.flows.client.puffed import puffed, step_puffed
 from bot.flows.client.puffed import values_of as puffer_values
 from bot.flows.client.sugar_before import ask_sugar, asks_sugar, can_go_low, sugar_told
-from bot.flows.client.training_end import STEPS as ENDING
 from bot.flows.client.training_end import (
+    ENDED_SHORT,
     again_ending,
+    ask_why,
     cool_down,
     cool_down_answer,
     effort_answer,
+    ended_short,
     minutes_answer,
     parts_of,
     stopping,
+    why_of,
 )
+from bot.flows.client.training_end import STEPS as ENDING
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, pressed, rows_of
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
 from bot.flows.record.planning import Training, signs_are_old
@@ -58,11 +62,13 @@ from bot.flows.record.steered import start_values
 from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
-from core.dose.capacity import SECONDS_PER_LEFT
+from core.dose.dose_model import SECONDS_PER_LEFT
+from core.dose.family_record import failing_begins
 from core.dose.gentle import warm_up_moves
-from core.dose.history import MOST_LEFT_TOLD, PainTold, Unit
+from core.dose.history import MOST_LEFT_TOLD, Ended, PainTold, Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
+from core.vocabulary import Family
 
 STEPS = (
     "signs",
@@ -72,6 +78,7 @@ STEPS = (
     "warm_up",
     "move",
     *PUFFED,
+    ENDED_SHORT,
     "left",
     "set_where",
     "set_pain",
@@ -281,7 +288,21 @@ def _move(state: State, value: str, training: Training) -> Turn:
     amount = value.removeprefix("did=").rstrip("+")
     if not amount.isdigit():
         return Turn(state, understood=False)
-    return _ask_left(state.at("left", amount=int(amount)), training)
+    state = state.at("left", amount=int(amount), ended="")
+    item = training.items[int(state.answers["at"])]
+    if ended_short(item, int(amount)):
+        return ask_why(state, item, int(amount))
+    return _ask_left(state, training)
+
+
+def _why_short(state: State, value: str, training: Training) -> Turn:
+    if value == "it_hurt":
+        return _ask_set_where(state.at(ENDED_SHORT, ended=Ended.OTHER.value))
+    why = why_of(value)
+    if why is None:
+        return Turn(state, understood=False)
+    state = state.at(ENDED_SHORT, ended=why.value)
+    return _log(state, 0, training) if why is Ended.COULD_NOT else _ask_left(state, training)
 
 
 def _ask_left(state: State, training: Training) -> Turn:
@@ -301,20 +322,30 @@ def _left(state: State, value: str, training: Training) -> Turn:
     if value == "it_hurt":
         return _ask_set_where(state)
     left = value.removeprefix("left=").rstrip("+")
-    if not left.isdigit() or training.session is None:
+    if not left.isdigit():
         return Turn(state, understood=False)
-    record = training.place.record
     item = training.items[int(state.answers["at"])]
     if value == left and item.unit is Unit.SECONDS:
         # Seconds that were typed; a button counts steps.
         left = str(int(left) // int(SECONDS_PER_LEFT))
+    return _log(state, min(int(left), MOST_LEFT_TOLD), training)
+
+
+def _log(state: State, left: int, training: Training) -> Turn:
+    """Log the set with what was told of it, and go on."""
+    if training.session is None:
+        return Turn(state, understood=False)
+    record = training.place.record
+    item = training.items[int(state.answers["at"])]
     pain = int(state.answers.get("pain", 0))
+    ended = str(state.answers.get("ended", ""))
     done = item.done(
         training.place.today,
         int(state.answers["amount"]),
-        min(int(left), MOST_LEFT_TOLD),
+        left,
         slip=bool(state.answers.get("slip")),
         pain=pain,
+        ended=Ended(ended) if ended else None,
     )
     changes: tuple[Change, ...] = (LogSet(training.session.id, record.id, done, item.sets),)
     if pain:
@@ -324,6 +355,10 @@ def _left(state: State, value: str, training: Training) -> Turn:
         report = report_of(state.answers, pain)
         where = place_named(report.where, report.side)
         changes = (*changes, coach_hears(training.place, why, item.family, where))
+    before = training.facts.history(record.id).of_family(item.family)
+    if item.family is not Family.BALANCE and failing_begins(before, done):
+        why = DoseReason(DoseCode.DOWN_AFTER_NONE_LEFT)
+        changes = (*changes, coach_hears(training.place, why, item.family))
     return next_movement(state, training, changes=changes)
 
 
@@ -383,6 +418,9 @@ def _again(state: State, training: Training) -> Turn:
         return _ready(state, training)
     if state.step == "warm_up":
         return _warm_up(state, training, int(state.answers["part"]))
+    if state.step == ENDED_SHORT:
+        item = training.items[int(state.answers["at"])]
+        return ask_why(state, item, int(state.answers["amount"]))
     if state.step == "left":
         return _ask_left(state, training)
     if state.step == "set_where":
@@ -417,6 +455,7 @@ _ANSWERS: Mapping[str, Callable[[State, str, Training], Turn]] = {
     "ready": _ready_answer,
     "warm_up": _warm_up_answer,
     "move": _move,
+    ENDED_SHORT: _why_short,
     "left": _left,
     "set_where": _set_where,
     "set_pain": _set_pain,

@@ -1,4 +1,6 @@
-"""The end of a session: cool-down, effort out of ten, minutes; and breaking off."""
+"""The ends: why a set ended short; cool-down, effort out of ten, minutes; and breaking off."""
+
+from typing import Final
 
 from bot.flows.changes import Change, EndSession
 from bot.flows.client.cards import SLOT
@@ -7,7 +9,15 @@ from bot.flows.client.later_low import asked_later
 from bot.flows.machine import Begin, Button, Rows, Say, State, Turn, rows_of
 from bot.flows.record.planning import Training
 from core.dose.gentle import cool_down_moves
+from core.dose.history import Ended, Unit
+from core.dose.prescription import Prescription
 from core.readiness.scales import MINUTES, SESSION_EFFORT, UnusableAnswer, parse_number
+from core.vocabulary import Family
+
+ENDED_SHORT: Final = "short"
+_WHY_SHORT: Final[Rows] = rows_of(
+    "ended=told_to_stop", "ended=could_not", "it_hurt", "ended=other", "stop"
+)
 
 STEPS = ("cool_down", "effort", "minutes", "stopping")
 PART_MINUTES = 3
@@ -19,6 +29,32 @@ EFFORTS: Rows = rows_of(
     "effort=8 effort=9 effort=10",
 )
 HARD_EFFORT = 8
+
+
+def ended_short(item: Prescription, amount: int) -> bool:
+    """Whether to ask why. A balance hold ends by a touch, which is told as such."""
+    return amount < item.amount and item.family is not Family.BALANCE
+
+
+def ask_why(state: State, item: Prescription, amount: int) -> Turn:
+    """The question with its buttons.
+
+    Args:
+        amount: repetitions, or seconds, that were done.
+    """
+    values = {
+        "amount": amount,
+        "planned": item.amount,
+        "seconds": item.unit is Unit.SECONDS,
+        "stop_at": item.stop_at_left,
+    }
+    say = Say("session/short", values, rows=_WHY_SHORT, slot=SLOT)
+    return Turn(state.at(ENDED_SHORT, amount=amount), says=(say,))
+
+
+def why_of(value: str) -> Ended | None:
+    """The answer; ``None`` for what is none."""
+    return next((why for why in Ended if value == f"ended={why.value}"), None)
 
 
 def cool_down(

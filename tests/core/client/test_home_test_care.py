@@ -11,7 +11,7 @@ from bot.reference.catalogue import load_steering
 from core.client.client import Client, KitAtHome
 from core.client.home_test_care import can_be, needs_company, rather_not
 from core.client.home_tests import HomeTest, RatherNot
-from core.dose.capacity import STANDARD_MODEL
+from core.dose.dose_model import STANDARD_MODEL
 from core.dose.home_test_word import STRENGTH, HomeTestDone, strength_word
 from core.dose.prior import DOSED
 from core.vocabulary import Condition, Family, Sex, Spare

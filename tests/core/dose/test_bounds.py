@@ -7,8 +7,9 @@ import pytest
 from core.client.client import KitAtHome, Limits
 from core.dose.bounds import safe_bounds
 from core.dose.family_record import family_record
+from core.dose.history import Ended
 from core.dose.prescription import DoseCode
-from core.vocabulary import Aim, Family, Kit, Spare
+from core.vocabulary import Aim, Condition, Family, Kit, Spare
 from tests.support.dose_cases import MONDAY, client_of, ladder_of, squat_set
 
 STEPS = ladder_of([0.80, 0.88, 0.96, 1.00, 1.05, 1.10, 1.15, 1.20])
@@ -70,12 +71,30 @@ def test_after_a_gap_there_is_no_step_up():
     [
         ((squat_set(1.0, slip=True),), DoseCode.DOWN_AFTER_SLIP),
         ((squat_set(1.0, left=0), squat_set(1.0, days=2, left=0)), DoseCode.DOWN_AFTER_NONE_LEFT),
+        (
+            (squat_set(1.0, amount=8, left=0, ended=Ended.COULD_NOT),),
+            DoseCode.DOWN_AFTER_COULD_NOT,
+        ),
     ],
 )
 def test_a_slip_or_two_sessions_at_none_left_step_down_at_once(sets, code):
     found = bounds(sets, client_of(Aim.OPEN), on=4)
     assert top(found) == 0.88
     assert codes(found)[1.0] is code
+
+
+def test_with_a_careful_condition_none_left_steps_down_the_first_time():
+    sets = (squat_set(1.0, left=0),)
+    careful = client_of(Aim.OPEN, conditions=frozenset({Condition.HEART}))
+    assert top(bounds(sets, careful, on=4)) == 0.88
+    assert codes(bounds(sets, careful, on=4))[1.0] is DoseCode.DOWN_AFTER_NONE_ONCE
+    assert top(bounds(sets, client_of(Aim.OPEN), on=4)) > 0.88
+
+
+def test_stopping_as_told_twice_is_no_reason_to_step_down():
+    stops = {"amount": 8, "left": 0, "ended": Ended.TOLD_TO_STOP}
+    sets = (squat_set(1.0, **stops), squat_set(1.0, days=2, **stops))
+    assert top(bounds(sets, client_of(Aim.OPEN), on=4)) >= 1.0
 
 
 def test_pain_steps_down_at_once():

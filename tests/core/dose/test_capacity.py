@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 
 from core.dose.capacity import after_set, open_day, starting_capacity
-from core.dose.history import SetDone, Unit
+from core.dose.history import Ended, SetDone, Unit
 from core.dose.reps_curve import effort_of_reps
 from core.vocabulary import Family
 from tests.support.dose_cases import MONDAY, squat_set
@@ -94,9 +94,9 @@ def test_a_painful_set_is_no_reading_of_strength():
     assert baseline(after(squat_set(0.9, amount=2, left=0, pain=3))) == 0.0
 
 
-def test_ending_short_of_the_plan_with_none_left_lowers_belief():
+def test_a_set_that_could_not_be_finished_lowers_belief():
     whole = after(squat_set(0.8, amount=6, left=0, planned=6))
-    short = after(squat_set(0.8, amount=6, left=0, planned=12))
+    short = after(squat_set(0.8, amount=6, left=0, planned=12, ended=Ended.COULD_NOT))
     assert baseline(short) < baseline(whole)
 
 

@@ -268,7 +268,7 @@ def test_nobody_is_left_without_a_plan_for_want_of_kit():
 
 def test_a_quarter_of_an_hour_holds_two_movements_with_fewer_repetitions_at_need():
     client = client_of(Aim.ENDURANCE, **STRONG_KIT)
-    history, on = trained(client, 7)
+    history, on = trained(client, 12)
     whole = plan(client, history, on)
     short = plan(client, history, on, minutes=15)
 

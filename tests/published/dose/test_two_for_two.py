@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bot.cli.closed_loop_client import LoopClient
-from core.dose.capacity import DoseModel
+from core.dose.dose_model import DoseModel
 from core.dose.reps_curve import reps_of_effort
 from core.vocabulary import Aim, Family
 from tests.support.dose_cases import client_of, ladder_of, on_day
@@ -20,6 +20,8 @@ EXACT_TELLING = DoseModel(
     left_sd=0.3,
     left_sd_each=0.0,
     set_fatigue=0.0,
+    # Exact and unchanging: the same number again and again is the truth here.
+    always_the_same=1000,
 )
 
 
