@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin
+from bot.flows.own_words import question_asked
 from bot.flows.parsing import plain_words
 from bot.flows.wishes import wish_of
 from core.vocabulary import Role
@@ -37,6 +38,10 @@ COACH_COMMANDS: Mapping[str, Begin] = {
 }
 
 
+ASKED_FLOW = "asked"
+"""The conversation that answers a client's own question."""
+
+
 def commands_of(role: Role) -> Mapping[str, Begin]:
     """The commands of a role by their plain name."""
     return CLIENT_COMMANDS if role is Role.CLIENT else COACH_COMMANDS
@@ -56,6 +61,9 @@ def command_of(text: str, role: Role, spoken: Mapping[str, str]) -> Begin | None
 def own_words_begin(text: str, facts: Facts) -> Begin | None:
     """What words that are no command ask for: a client's wish, the card that a coach names."""
     if facts.me.role is Role.CLIENT:
+        asked = question_asked(text, facts.reference.questions)
+        if asked:
+            return Begin(ASKED_FLOW, {"about": asked})
         wish = wish_of(text, facts.reference.wishes)
         return Begin("today", {"wish": wish.what, "family": wish.family}) if wish else None
     named = {str(record.id): plain_words(record.person.name) for record in facts.clients()}

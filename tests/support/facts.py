@@ -14,6 +14,7 @@ from bot.flows.changes import Change, PlaceHold, SaveProfile, SetAway, SetSchedu
 from bot.flows.facts import Alert, Checkin, Person, Reference
 from bot.reference.catalogue import load_catalogue
 from bot.reference.red_flags import load_signs
+from bot.reference.sentences import load_questions, load_sentences
 from bot.reference.spoken import (
     load_answers,
     load_countries,
@@ -67,6 +68,8 @@ def reference() -> Reference:
         countries=load_countries(),
         zones_by_town=load_towns(),
         words=load_typed_words(),
+        sentences=load_sentences(),
+        questions=load_questions(),
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),

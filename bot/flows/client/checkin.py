@@ -27,7 +27,7 @@ from bot.flows.client.told_in_checkin import (
 from bot.flows.client.told_numbers import kept_of
 from bot.flows.facts import Answers, Facts
 from bot.flows.form_question import Setting
-from bot.flows.forms import SKIP, FormOutcome
+from bot.flows.forms import SAY_BACK, SKIP, FormOutcome
 from bot.flows.machine import (
     Begin,
     Button,
@@ -97,7 +97,8 @@ def plainly_answers(state: State, text: str, facts: Facts) -> bool:
         return False
     if state.answers.get("on") != facts.me.local(facts.now).date().isoformat():
         return False
-    taken = CHECKIN_FORM.take(state, Event(EventKind.TEXT, text.strip()), facts)
+    typed = Event(EventKind.TEXT, text.strip())
+    taken = CHECKIN_FORM.take(state, typed, facts, sentences=False)
     return taken.outcome is FormOutcome.ANSWERED
 
 
@@ -183,7 +184,8 @@ def _ask(
         asked = Say("checkin/ask_since", rows=rows, slot=SLOT)
     else:
         asked = CHECKIN_FORM.ask(state, facts, again)
-        asked = replace(asked, template=f"checkin/ask_{state.step}")
+        if asked.template != SAY_BACK:
+            asked = replace(asked, template=f"checkin/ask_{state.step}")
     say = replace(
         asked,
         values={

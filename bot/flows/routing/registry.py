@@ -17,6 +17,7 @@ from bot.flows.client import (
     settings,
     today,
 )
+from bot.flows.client.asking import asked
 from bot.flows.client.buttons import OpenHandler, PassOnHandler, SilenceHandler
 from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.alerts import hold as coach_hold
@@ -43,6 +44,7 @@ from bot.flows.safety import treatment
 from bot.flows.safety import warning as safety
 
 _CLIENT = (
+    asked,
     checkin,
     feeling,
     health_change,
