@@ -58,6 +58,14 @@ def command_of(text: str, role: Role, spoken: Mapping[str, str]) -> Begin | None
     return known.get(said) or known.get(spoken.get(said, ""))
 
 
+def asks_for_something(text: str, facts: Facts) -> bool:
+    """Whether words ask for a screen or an answer, whatever question is open."""
+    me, commands = facts.me, facts.reference.commands
+    return command_of(text, me.role, commands) is not None or (
+        own_words_begin(text, facts) is not None
+    )
+
+
 def own_words_begin(text: str, facts: Facts) -> Begin | None:
     """What words that are no command ask for: a client's wish, the card that a coach names."""
     if facts.me.role is Role.CLIENT:

@@ -79,7 +79,14 @@ def read_left(text: str, words: SentenceWords) -> Understood[int] | None:
 def read_falls(text: str, words: SentenceWords) -> Understood[int] | None:
     """How often somebody fell; three stands for three or more."""
     said = numbered(text, words, words.choices["falls"], ordinals=False)
-    numbers = [value_of(word) for clause in said for word in clause if is_figure(word)]
+    numbers = [
+        value_of(word)
+        for clause in said
+        for at, word in enumerate(clause)
+        if is_figure(word)
+        and value_of(word) <= MOST_REPS
+        and not words.lists["spans"].stands_in(clause[at + 1 : at + 2])
+    ]
     coded = [
         int(hit.code)
         for clause in said
@@ -100,6 +107,8 @@ def read_falls(text: str, words: SentenceWords) -> Understood[int] | None:
             coded[0], sure=same and not (caught and coded[0]) and (agree or coded[0] > 0)
         )
     unclear = any(hit.code == UNCLEAR for one in said for hit in words.choices["falls"].hits(one))
+    if told is None and not coded and not unclear and _any(said, words, "a_fall"):
+        return Understood(1, sure=False)
     if told is None and not unclear:
         plain = choose(text, "yes_no", words)
         return Understood(0, sure=False) if plain is not None and plain.value == NO else None

@@ -9,6 +9,7 @@ from core.answers.said import Clause, is_figure, numbered, value_of
 from core.answers.words import SentenceWords, Understood
 
 WEEK = range(1, 8)
+LATEST_SHORT_YEAR = 60
 
 
 def read_time(text: str, words: SentenceWords, *, first: int = 4) -> Understood[str] | None:
@@ -109,8 +110,8 @@ def read_weekdays(text: str, words: SentenceWords) -> Understood[tuple[int, ...]
         for name, days_of in (("weekdays", range(1, 6)), ("weekend", (6, 7))):
             for hit in words.lists[name].hits(clause)[:1]:
                 excepted = words.lists["except_days"].stands_in(
-                    clause[max(0, hit.start - 2) : hit.start]
-                )
+                    clause[max(0, hit.start - 3) : hit.start]
+                ) or words.lists["taken_day"].stands_in(clause[hit.end : hit.end + 3])
                 (left_out if excepted else chosen).extend(days_of)
                 hedged = hedged or excepted
         out = False
@@ -179,6 +180,9 @@ def read_date(
 
 
 def _dates(clause: Clause, today: date, words: SentenceWords, *, ahead: bool) -> list[str]:
+    named = _named_day(clause, today, words, ahead=ahead)
+    if named:
+        return [named]
     weekday = any(word in words.weekdays for word in clause)
     in_weeks = any(words.lists["week_span"].stands_in([word]) for word in clause)
     if weekday and in_weeks and not _names_a_month(clause, words):
@@ -198,6 +202,8 @@ def _dates(clause: Clause, today: date, words: SentenceWords, *, ahead: bool) ->
         return []
     at, month = months[0]
     years = _years(clause)
+    short = _short_year(clause, at)
+    years = years or ([short] if short else [])
     year = years[0] if years else _year_of(month, today, clause, words, ahead=ahead)
     near = [
         clause[place]
@@ -209,6 +215,8 @@ def _dates(clause: Clause, today: date, words: SentenceWords, *, ahead: bool) ->
         days = [one for one in days if str(one) not in (str(years[0])[:2], str(years[0])[2:])] or (
             [int(str(years[0])[:2])] if near.count(str(years[0])[:2]) > 2 else []
         )
+    if short:
+        days = [one for one in days if one != short % 100] or days
     if days and words.lists["just_after"].stands_in(clause[:at]):
         days = []
     if not days:
@@ -220,6 +228,22 @@ def _dates(clause: Clause, today: date, words: SentenceWords, *, ahead: bool) ->
     if not years and not ahead and day > today:
         day = day.replace(year=year - 1)
     return [day.isoformat()]
+
+
+def _named_day(clause: Clause, today: date, words: SentenceWords, *, ahead: bool) -> str:
+    """ "Christmas Eve": the last one, or the next; "" for other words, and for days about it."""
+    text = f" {' '.join(clause)} "
+    for name, on in words.named_days.items():
+        place = text.find(f" {name} ")
+        about = words.lists["just_after"].stands_in(text[:place].split()[-2:])
+        if place < 0 or about or _names_a_month(clause, words):
+            continue
+        month, day_of = (int(part) for part in on.split("-"))
+        this_year = date(today.year, month, day_of)
+        year = today.year + (ahead and this_year < today) - (not ahead and this_year > today)
+        year = _years(clause)[0] if _years(clause) else year
+        return date(year, month, day_of).isoformat()
+    return ""
 
 
 def _months_back(clause: Clause, today: date, words: SentenceWords) -> str:
@@ -244,6 +268,14 @@ def _months_back(clause: Clause, today: date, words: SentenceWords) -> str:
     days = [int(word) for word in clause if word.isdigit() and 1 <= int(word) <= 31]
     named = f"{month // 12}-{month % 12 + 1:02d}"
     return f"{named}-{days[0]:02d}" if len(days) == 1 else named
+
+
+def _short_year(clause: Clause, at: int) -> int:
+    """The year of "5 June 25", or 0."""
+    before = clause[at - 1] if at else ""
+    after = clause[at + 1] if at + 1 < len(clause) else ""
+    both = before.isdigit() and after.isdigit() and len(after) == 2
+    return 2000 + int(after) if both and int(after) < LATEST_SHORT_YEAR else 0
 
 
 def _is_verb(clause: Clause, at: int, words: SentenceWords) -> bool:
@@ -273,6 +305,11 @@ def _years(clause: Clause) -> list[int]:
 
 
 def _year_of(month: int, today: date, clause: Clause, words: SentenceWords, *, ahead: bool) -> int:
+    for place, word in enumerate(clause):
+        ago = words.lists["ago"].stands_in(clause[place + 1 : place + 3])
+        if words.lists["year_span"].stands_in([word]) and ago:
+            before = clause[place - 1] if place else ""
+            return today.year - (int(value_of(before)) if is_figure(before) else 1)
     if words.lists["last_year"].stands_in(clause):
         return today.year - 1
     if words.lists["this_year"].stands_in(clause):
@@ -288,6 +325,10 @@ def _numeric(clause: Clause) -> list[str]:
     for at in range(len(figures) - 1):
         places = [place for place, _word in figures[at : at + 3]]
         numbers = [int(word) for _place, word in figures[at : at + 3]]
+        adjacent = places[1] - places[0] == 1
+        month_and_year = 1 <= numbers[0] <= 12 and 1900 <= numbers[1] <= 2200
+        if adjacent and month_and_year and len(figures) == len(places):
+            return [f"{numbers[1]}-{numbers[0]:02d}"]
         if len(numbers) == 3 and places[2] - places[0] == 2:
             one, two, three = numbers
             year, month, day = (one, two, three) if one > 31 else (three, two, one)
@@ -315,7 +356,10 @@ def _relative(clause: Clause, today: date, words: SentenceWords, *, ahead: bool)
         if spans and words.lists["ago"].stands_in(clause[at + 1 : at + 4]):
             before = clause[at - 1] if at else ""
             count = int(value_of(before)) if is_figure(before) else 1
-            if words.lists["couple"].stands_in(clause[max(0, at - 2) : at]):
+            shifted = words.lists["day_yesterday"].stands_in(clause) or words.lists[
+                "day_tomorrow"
+            ].stands_in(clause)
+            if shifted or words.lists["couple"].stands_in(clause[max(0, at - 2) : at]):
                 return None
             return today - timedelta(days=count * int(spans[0].code))
     for at, word in enumerate(clause):
@@ -323,7 +367,8 @@ def _relative(clause: Clause, today: date, words: SentenceWords, *, ahead: bool)
         before = clause[at - 1] if at else ""
         if day is None or _names_a_month(clause, words):
             continue
-        if words.lists["last"].stands_in([before]):
+        gone = words.lists["just_gone"].stands_in(clause[at + 1 : at + 3])
+        if words.lists["last"].stands_in([before]) or gone:
             return today - timedelta(days=(today.isoweekday() - day - 1) % 7 + 1)
         if words.lists["next"].stands_in([before]):
             return today + timedelta(days=(day - today.isoweekday() - 1) % 7 + 1)

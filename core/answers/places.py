@@ -5,7 +5,10 @@ from core.answers.words import SentenceWords, Understood
 
 
 def read_country(text: str, words: SentenceWords) -> Understood[str] | None:
-    """The ISO code of the country; where one was born or came from does not count."""
+    """The ISO code of the country; where one was born or came from does not count.
+
+    It is never sure: towns of one name lie in several countries.
+    """
     said = clauses(text, words, words.towns)
     lived: list[tuple[str, bool, bool]] = []
     for clause in said:
@@ -19,4 +22,4 @@ def read_country(text: str, words: SentenceWords) -> Understood[str] | None:
         return None
     by_name = [code for code, is_name, _from in here if is_name]
     codes = by_name or [code for code, _is_name, _from in here]
-    return Understood(codes[-1], sure=len(set(codes)) == 1)
+    return Understood(codes[-1], sure=False)

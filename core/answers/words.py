@@ -87,6 +87,7 @@ class SentenceWords:
         endings: ending of a medicine's name -> its code.
         ordinals: word -> number.
         months, weekdays: name, also shortened -> number from 1.
+        named_days: name of a day -> "MM-DD".
         towns: names of countries and of places in them -> ISO code.
         common: words that spelling repair never touches.
     """
@@ -100,6 +101,7 @@ class SentenceWords:
     ordinals: Mapping[str, int]
     months: Mapping[str, int]
     weekdays: Mapping[str, int]
+    named_days: Mapping[str, str]
     towns: Phrases
     common: frozenset[str]
     mended: dict[tuple[int, str], str] = field(default_factory=dict, init=False, repr=False)
@@ -126,6 +128,7 @@ class SentenceWords:
             ordinals=dict(data["ordinals"]),
             months=_numbered(data["months"]),
             weekdays=_numbered(data["weekdays"]),
+            named_days={" ".join(bare(name)): on for name, on in data["named_days"].items()},
             towns=Phrases(towns),
             common=frozenset(common),
         )

@@ -25,6 +25,7 @@ from bot.flows.client.hurting import ask_where, pain_told, step_hurting, told_to
 from bot.flows.client.taken_out import Kept, as_allowed, heed_limits, next_allowed, taken_out
 from bot.flows.client.training import STEPS as TRAINING
 from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
+from bot.flows.commands import asks_for_something
 from bot.flows.facts import Facts
 from bot.flows.machine import (
     MOVEMENT_LABEL,
@@ -68,6 +69,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _begin(event, place, facts)
     on = date.fromisoformat(str(state.answers["on"]))
     if on != place.today:
+        if event.kind is EventKind.TEXT and asks_for_something(event.value, facts):
+            return Turn(state, understood=False)
         return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
         return _closed(place, facts)

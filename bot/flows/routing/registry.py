@@ -18,7 +18,7 @@ from bot.flows.client import (
     today,
 )
 from bot.flows.client.asking import asked
-from bot.flows.client.buttons import OpenHandler, PassOnHandler, SilenceHandler
+from bot.flows.client.buttons import OpenHandler, PassOnHandler, QuietHandler, SilenceHandler
 from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.alerts import hold as coach_hold
 from bot.flows.coach.alerts import lift as coach_lift
@@ -86,6 +86,7 @@ _CALLBACK_HANDLERS = (
     OpenHandler(),
     PassOnHandler(),
     SilenceHandler(),
+    QuietHandler(),
 )
 
 FLOWS: Mapping[str, Flow] = {flow.NAME: cast(Flow, flow) for flow in (*_CLIENT, *_COACH)}

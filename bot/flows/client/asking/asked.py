@@ -1,4 +1,4 @@
-"""A client's question in own words: a short, true answer from the record, then on with what was open.
+"""A client's question in own words: a short, true answer from the record, then on with the rest.
 
 Nothing about health is answered beyond what stands in the record: the doctor's own plan is read out
 word for word, all else is for the coach or the doctor, with one tap that sends the words.
