@@ -9,7 +9,7 @@ from core.answers.words import SentenceWords, Understood
 CM_PER_FOOT, CM_PER_INCH = 30.48, 2.54
 KG_PER_STONE, KG_PER_POUND = 6.35029, 0.453592
 CM, KG = (120.0, 220.0), (30.0, 250.0)
-INCHES, POUNDS = range(12), range(14)
+PARTS_OF_A_DATE, SHORT_YEAR = 3, 2
 SYSTOLIC, DIASTOLIC = range(60, 281), range(30, 161)
 
 
@@ -71,6 +71,10 @@ def read_birth_year(
         and words.lists["before_year"].stands_in(clause[:at][-1:])
         if first <= (year := 1900 + int(word)) <= last
     ]
+    for clause in said:
+        figures = [word for word in clause if word.isdigit()]
+        if len(clause) == len(figures) == PARTS_OF_A_DATE and len(figures[-1]) == SHORT_YEAR:
+            short.append(1900 + int(figures[-1]))
     return Understood(short[0], sure=False) if not years and len(set(short)) == 1 else None
 
 

@@ -6,6 +6,8 @@ from core.answers.words import SentenceWords, Understood
 UNCLEAR = "ask"
 """Code of phrases that answer a question with "it depends"."""
 YES, NO, ALONE = "yes", "no", "alone"
+GRADED = frozenset({"sleep", "tiredness", "soreness", "stress", "mood"})
+"""Questions with a word for each of five answers: one that is denied is none of them."""
 LONG = 30
 """Words from which an answer is a letter, and is said back."""
 
@@ -20,11 +22,17 @@ def choose(text: str, question: str, words: SentenceWords) -> Understood[str] | 
     """
     phrases = words.choices[question]
     said = _without_openers(clauses(text, words, phrases), question, words)
-    found = [
-        codes
-        for clause in said
-        if (codes := list(dict.fromkeys(hit.code for hit in phrases.hits(clause))))
-    ]
+    denying = words.lists["denying"] if question in GRADED else None
+    found = []
+    for clause in said:
+        codes = [
+            UNCLEAR
+            if denying is not None and denying.stands_in(clause[max(0, hit.start - 2) : hit.start])
+            else hit.code
+            for hit in phrases.hits(clause)
+        ]
+        if codes:
+            found.append(list(dict.fromkeys(codes)))
     if not found or UNCLEAR in found[0]:
         return None
     first, *more = found

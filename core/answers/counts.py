@@ -127,9 +127,9 @@ def read_pain(text: str, words: SentenceWords) -> Understood[int] | None:
     none = _any(said, words, "no_pain")
     if told is None:
         return Understood(0) if none and not _any(said, words, "but_pain") else None
-    if none and told.value:
-        return None
-    return _whole(told, 0, int(TOP))
+    read = _whole(told, 0, int(TOP))
+    # "A 2, nothing to write home about" is said back.
+    return Understood(read.value, sure=False) if read is not None and none and read.value else read
 
 
 def read_effort(text: str, words: SentenceWords) -> Understood[float] | None:

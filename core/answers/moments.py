@@ -10,6 +10,7 @@ from core.answers.words import SentenceWords, Understood
 
 WEEK = range(1, 8)
 LATEST_SHORT_YEAR = 60
+FEW_WORDS = 3
 
 
 def read_time(text: str, words: SentenceWords, *, first: int = 4) -> Understood[str] | None:
@@ -286,7 +287,8 @@ def _is_verb(clause: Clause, at: int, words: SentenceWords) -> bool:
     month_like = (
         before.isdigit() or after.isdigit() or words.lists["before_month"].stands_in([before])
     )
-    return doubtful and not month_like
+    alone = at == 0 and len(clause) <= FEW_WORDS
+    return doubtful and not (month_like or alone)
 
 
 def _years(clause: Clause) -> list[int]:
