@@ -48,8 +48,9 @@ def is_figure(word: str) -> bool:
 
 
 def value_of(word: str) -> float:
-    """The number of a figure; a comma is a decimal point."""
-    return float(word.replace(",", ".")) if word.count(",") + word.count(".") < 2 else -1.0
+    """The number of a figure; a comma is a decimal point. -1 for a clock ("7:30") or a date."""
+    parts = word.replace(",", ".").split(".")
+    return float(".".join(parts)) if len(parts) < 3 and ":" not in word else -1.0
 
 
 def _marked(said: Sequence[str], words: SentenceWords) -> list[str]:

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -173,6 +174,7 @@ def totals(verdicts: list[Verdict]) -> Mapping[str, Counter[str]]:
     return found
 
 
+@cache
 def words_of_sets() -> SentenceWords:
     """The words as the service loads them."""
     return load_sentences()
