@@ -26,7 +26,7 @@ from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, c
 from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
 from bot.errors import BotError
 from bot.flows.client.told_numbers import answers_of, keep
-from bot.flows.commands import command_of, own_words_begin
+from bot.flows.commands import ASKED_FLOW, command_of, own_words_begin
 from bot.flows.facts import Alert, Person
 from bot.flows.machine import (
     AnsweredPlainly,
@@ -57,11 +57,12 @@ from bot.storage.joining import Redeemed, RedeemRefusal, is_known, redeem
 from bot.storage.outbox import was_shown, written_at
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
+from core.answers.names import read_code
 from core.red_flags.reader import Reader
 from core.red_flags.reading import Reading, TextReasonCode
 from core.vocabulary import PersonId, Role, Sign, TextLevel
 
-COME_BETWEEN = ("safety", "treatment", "feeling", "message")
+COME_BETWEEN = ("safety", "treatment", "feeling", "message", ASKED_FLOW)
 """Conversations that come between; when they end, what was open before is asked again."""
 
 
@@ -332,9 +333,17 @@ class Conversations:
     def _stranger(
         self, unit: UnitOfWork, row: Waiting, at: Address, now: datetime, *, waits: bool
     ) -> None:
-        """Somebody without an invitation, or with one."""
+        """Somebody without an invitation, or with one, perhaps in a sentence."""
         context = self._context(unit, row.incoming, STRANGER, at, now)
-        if not self._redeem(context, row.incoming.text, waits=waits):
+        text = row.incoming.text
+        code = code_in(text)
+        if not code:
+            code = read_code(text, self.services.reference.sentences)
+            waits = bool(code) and not may_try(unit, at, now)
+            if code and not waits:
+                # What is no code of ours counts as tried, as a bare one does.
+                self._is_invited(unit, at, code, now)
+        if not self._redeem(context, code, waits=waits):
             speak(self.services, context, [Say("engine/stranger")], None)
 
     def _redeem(self, context: TurnContext, text: str, *, waits: bool) -> bool:
@@ -446,6 +455,9 @@ class Conversations:
         if open_now and not outright and self._takes_words(context, open_now[0], event):
             return
         command = first or command or own_words_begin(incoming.text, context.facts)
+        if command is not None and command.flow == ASKED_FLOW:
+            # What cannot be answered here is sent to the coach by its stored words.
+            command = replace(command, args={**command.args, "row": str(row_id)})
         if not said:
             command = command or late.more_words(incoming.text, context.facts)
         open_now = [one for one in open_now if conversations.still_asks(one, context.now)]

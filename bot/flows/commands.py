@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin
+from bot.flows.own_words import question_asked
 from bot.flows.parsing import plain_words
 from bot.flows.walk_words import walk_of
 from bot.flows.wishes import wish_of
@@ -39,6 +40,10 @@ COACH_COMMANDS: Mapping[str, Begin] = {
 }
 
 
+ASKED_FLOW = "asked"
+"""The conversation that answers a client's own question."""
+
+
 def commands_of(role: Role) -> Mapping[str, Begin]:
     """The commands of a role by their plain name."""
     return CLIENT_COMMANDS if role is Role.CLIENT else COACH_COMMANDS
@@ -55,6 +60,14 @@ def command_of(text: str, role: Role, spoken: Mapping[str, str]) -> Begin | None
     return known.get(said) or known.get(spoken.get(said, ""))
 
 
+def asks_for_something(text: str, facts: Facts) -> bool:
+    """Whether words ask for a screen or an answer, whatever question is open."""
+    me, commands = facts.me, facts.reference.commands
+    return command_of(text, me.role, commands) is not None or (
+        own_words_begin(text, facts) is not None
+    )
+
+
 def own_words_begin(text: str, facts: Facts) -> Begin | None:
     """What words that are no command mean: a client's walk or wish, the card that a coach names."""
     if facts.me.role is Role.CLIENT:
@@ -62,6 +75,9 @@ def own_words_begin(text: str, facts: Facts) -> Begin | None:
         if walk is not None:
             told = {"minutes": walk.minutes, "activity": walk.activity.value}
             return Begin("walk", {**told, "ago": walk.days_ago, "talked": walk.could_talk})
+        asked = question_asked(text, facts.reference.questions)
+        if asked:
+            return Begin(ASKED_FLOW, {"about": asked})
         wish = wish_of(text, facts.reference.wishes)
         return Begin("today", {"wish": wish.what, "family": wish.family}) if wish else None
     named = {str(record.id): plain_words(record.person.name) for record in facts.clients()}

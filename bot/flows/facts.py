@@ -14,6 +14,7 @@ from bot.flows.reasons import Reason
 from bot.flows.typed_words import TypedWords
 from bot.flows.walk_words import NO_WALKS, WalkWords
 from bot.flows.wishes import NO_WISHES, WishWords
+from core.answers.words import Phrases, SentenceWords
 from core.client.client import Client
 from core.dose.capacity import Capacity
 from core.dose.history import History
@@ -227,6 +228,8 @@ class Reference:
 
     Attributes:
         words: in typed times, dates, sizes, numbers and lists.
+        sentences: in answers of whole sentences.
+        questions: what clients ask in own words.
         spoken: what may be typed for a choice: group -> plain words -> code.
         answers: what may be typed in place of a button: question -> plain words -> its value.
         wishes: how clients ask for a movement to be changed.
@@ -241,6 +244,8 @@ class Reference:
     countries: Mapping[str, Country]
     zones_by_town: Mapping[str, str]
     words: TypedWords
+    sentences: SentenceWords
+    questions: Phrases
     places: PlaceWords
     commands: Mapping[str, str] = field(default_factory=dict)
     spoken: Mapping[str, Mapping[str, str]] = field(default_factory=dict)

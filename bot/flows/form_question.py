@@ -9,6 +9,8 @@ from bot.flows.facts import Answers, Country, Facts
 from bot.flows.parsing import Reask, read_choice
 from bot.flows.typed_words import TypedWords
 from bot.json_values import JsonValue
+from core.answers.choices import YES, choose
+from core.answers.words import SentenceWords, Understood
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +42,11 @@ class Setting:
         """The words in typed times, dates, sizes, numbers and lists."""
         return self.facts.reference.words
 
+    @property
+    def sentences(self) -> SentenceWords:
+        """The words of answers in whole sentences."""
+        return self.facts.reference.sentences
+
     def spoken(self, group: str) -> Mapping[str, str]:
         """What may be typed for the choices of a group."""
         return self.facts.reference.spoken.get(group, {})
@@ -59,6 +66,22 @@ Read = Callable[[str, Setting], JsonValue | Reask]
 
 ReadItems = Callable[[str, Setting], Sequence[JsonValue]]
 """The ticks of typed words, codes or JSON objects; none for words that say nothing."""
+
+
+ReadSentence = Callable[[str, Setting], Understood[JsonValue] | None]
+"""What a sentence means as an answer; what is not sure is said back."""
+
+AlsoTold = Callable[[str, Setting], Mapping[str, JsonValue]]
+"""Other answers in the same words, by the key of their question: codes for one with ticks."""
+
+
+def never_read(_text: str, _setting: Setting) -> None:
+    """For questions whose answers are not looked for in sentences."""
+
+
+def nothing_also(_text: str, _setting: Setting) -> Mapping[str, JsonValue]:
+    """For questions beside which nothing else is told."""
+    return {}
 
 
 def always(_setting: Setting) -> bool:
@@ -85,6 +108,9 @@ class FormQuestion:
         many: any number of options, ticked one by one; the value is a list of codes.
         read_items: for ``many``: typed words as ticks, codes or JSON objects of their own; without
             it only words for a code are understood.
+        sentence: reads whole sentences, where ``read`` finds nothing; of a ``free`` question it is
+            asked first. For ``many`` its value is a list of codes, empty for none of them.
+        also: what the same sentence answers besides.
         free: words are taken as they stand.
         skippable: may stay without an answer (kept as ``None``).
         asks_contact: the chat may offer to share a phone number.
@@ -102,6 +128,8 @@ class FormQuestion:
     when: Callable[[Setting], bool] = always
     many: bool = False
     read_items: ReadItems | None = None
+    sentence: ReadSentence = never_read
+    also: AlsoTold = nothing_also
     free: bool = False
     skippable: bool = False
     asks_contact: bool = False
@@ -116,6 +144,8 @@ class QuestionParts(TypedDict, total=False):
 
     when: Callable[[Setting], bool]
     read_items: ReadItems
+    sentence: ReadSentence
+    also: AlsoTold
     skippable: bool
     asks_contact: bool
     columns: int
@@ -136,6 +166,17 @@ def choice(
     return FormQuestion(key, section, read, group=group, options=lambda _setting: offered, **more)
 
 
+def read_yes_no(text: str, setting: Setting) -> Understood[JsonValue] | None:
+    """Yes or no in a sentence; more than a few words are said back."""
+    told = choose(text, "yes_no", setting.sentences)
+    few = len(text.split()) <= FEW_WORDS
+    return None if told is None else Understood(told.value == YES, told.sure and few)
+
+
+FEW_WORDS = 4
+"""A longer answer to a plain question may say more than yes or no."""
+
+
 def yes_no(key: str, section: str, **more: Unpack[QuestionParts]) -> FormQuestion:
     """A question whose value is True or False."""
 
@@ -144,7 +185,7 @@ def yes_no(key: str, section: str, **more: Unpack[QuestionParts]) -> FormQuestio
         return code if isinstance(code, Reask) else code == "yes"
 
     offered = (Option("yes"), Option("no"))
-    parts: QuestionParts = {"columns": 2, **more}
+    parts: QuestionParts = {"columns": 2, "sentence": read_yes_no, **more}
     return FormQuestion(
         key, section, read, group="yes_no", options=lambda _setting: offered, **parts
     )

@@ -15,8 +15,11 @@ from bot.flows.commands import command_of
 from bot.flows.facts import Facts
 from bot.flows.form_question import FormQuestion, Option, Setting
 from bot.flows.machine import Button, Event, EventKind, Rows, Say, State
+from bot.flows.own_words import question_asked
 from bot.flows.parsing import Reask, Why, read_choice, read_many
+from bot.flows.wishes import wish_of
 from bot.json_values import JsonValue
+from core.vocabulary import Role
 
 ASKED = "~"
 """Stands between a question's key and the code in a button's value."""
@@ -24,6 +27,14 @@ ASKED = "~"
 BACK, SKIP, DONE, NONE = "go_back", "skip", "done", "none"
 OWN = "own"
 """With its place among the ticks: the button of a tick that is no option but the words typed."""
+
+HEARD, HEARD_YES, HEARD_NO = "heard", "heard_yes", "heard_no"
+"""Where the state keeps an answer that was said back, and the buttons under it."""
+FORETOLD = "foretold"
+"""Where the state keeps what was told before its question came, by the key of that question."""
+
+SAY_BACK = "form/right"
+"""Template of an answer that is said back."""
 
 SLOT = "form"
 
@@ -115,8 +126,9 @@ class Form:
     def open(self, state: State, key: str) -> State:
         """The state with this question open; ticks are those of an answer given before."""
         given = state.answers.get("given", {})
-        ticked = list(given.get(key) or ()) if self.by_key[key].many else []
-        return state.at(key, ticked=ticked)
+        foretold = state.answers.get(FORETOLD, {}).get(key)
+        ticked = list(given.get(key) or foretold or ()) if self.by_key[key].many else []
+        return _unheard(state).at(key, ticked=ticked)
 
     def ask(
         self,
@@ -132,6 +144,8 @@ class Form:
         """
         question = self.by_key[state.step]
         setting = Setting(state.answers.get("given", {}), facts)
+        if _heard_at(state) is not None:
+            return self._say_back(question, state, setting)
         options = question.options(setting)
         asked = self.wanted(setting)
         wanted = [item.key for item in asked]
@@ -163,6 +177,19 @@ class Form:
             asks_contact=question.asks_contact,
         )
 
+    def _say_back(self, question: FormQuestion, state: State, setting: Setting) -> Say:
+        """What was understood, to be said yes or no to."""
+        value = state.answers[HEARD]["value"]
+        groups = setting.facts.reference.spoken
+        group = question.group or (question.key if question.key in groups else "")
+        named = str(value) if str(value) in groups.get(group, {}).values() else ""
+        return Say(
+            SAY_BACK,
+            {"key": question.key, "group": group, "code": named, "given": {question.key: value}},
+            rows=tuple((Button(f"{question.key}{ASKED}{code}"),) for code in (HEARD_YES, HEARD_NO)),
+            slot=self.slot,
+        )
+
     def _rows(
         self, question: FormQuestion, options: Sequence[Option], own: Sequence[str], *, first: bool
     ) -> Rows:
@@ -183,8 +210,12 @@ class Form:
         """The value of the back button of a question: a second tap of it is no other question's."""
         return f"{key}{ASKED}{self.back}"
 
-    def take(self, state: State, event: Event, facts: Facts) -> Taken:
-        """What becomes of an event at the open question."""
+    def take(self, state: State, event: Event, facts: Facts, *, sentences: bool = True) -> Taken:
+        """What becomes of an event at the open question.
+
+        Args:
+            sentences: whole sentences are read too; else only what is plainly an answer.
+        """
         question = self.by_key[state.step]
         if event.kind is EventKind.TAP:
             return self._tapped(question, state, event.value, facts)
@@ -193,10 +224,15 @@ class Form:
                 return Taken(FormOutcome.NOT_MINE, state)
             return self._read(question, state, event.value, facts)
         if event.kind is EventKind.TEXT:
-            return self._typed(question, state, event.value, facts)
+            return self._typed(question, state, event.value, facts, sentences=sentences)
         return Taken(FormOutcome.ASK, state)
 
     def _tapped(self, question: FormQuestion, state: State, value: str, facts: Facts) -> Taken:
+        asked_back, _, said = value.rpartition(ASKED)
+        if said in (HEARD_YES, HEARD_NO):
+            if asked_back != question.key or _heard_at(state) is None:
+                return Taken(FormOutcome.REPEATED, state)
+            return self._said_back(question, state, said)
         if value.endswith(f"{ASKED}{self.back}"):
             mine = value == self.back_from(question.key)
             return Taken(FormOutcome.BACK if mine else FormOutcome.REPEATED, state)
@@ -233,19 +269,63 @@ class Form:
         ticked = [item for item in ticked if item != code] if code in ticked else [*ticked, code]
         return Taken(FormOutcome.ASK, state.at(question.key, ticked=ticked))
 
-    def _typed(self, question: FormQuestion, state: State, text: str, facts: Facts) -> Taken:
+    def _said_back(self, question: FormQuestion, state: State, said: str) -> Taken:
+        """An answer that was said back is kept, or the question asked anew."""
+        heard, state = state.answers[HEARD], _unheard(state)
+        if said == HEARD_NO:
+            return Taken(FormOutcome.ASK, state)
+        return _kept(question, _foretelling(state, heard.get("also", {})), heard["value"])
+
+    def _heard(
+        self, question: FormQuestion, state: State, text: str, setting: Setting
+    ) -> Taken | None:
+        """An answer in a whole sentence: kept where it is sure, else said back."""
+        told = question.sentence(text, setting)
+        if told is None:
+            return None
+        also = self._also(question, text, setting)
+        if told.sure:
+            return _kept(question, _foretelling(state, also), told.value)
+        heard = {"key": question.key, "value": told.value, "also": also}
+        return Taken(FormOutcome.ASK, state.at(state.step, **{HEARD: heard}))
+
+    def _typed(
+        self,
+        question: FormQuestion,
+        state: State,
+        text: str,
+        facts: Facts,
+        *,
+        sentences: bool,
+    ) -> Taken:
         setting = Setting(state.answers.get("given", {}), facts)
+        if _heard_at(state) is not None:
+            said = read_choice(text, ("yes", "no"), setting.spoken("yes_no"))
+            if isinstance(said, str):
+                return self._said_back(question, state, HEARD_YES if said == "yes" else HEARD_NO)
+            state = _unheard(state)
         command = command_of(text, facts.me.role, facts.reference.commands) is not None
         steer = _steering(question, text, setting)
+        client = facts.me.role is Role.CLIENT
+        if client and question_asked(text, facts.reference.questions):
+            return Taken(FormOutcome.NOT_MINE, state)
         if question.free and (command or steer):
             return _steered(question, state, steer) if steer else Taken(FormOutcome.NOT_MINE, state)
         if question.many:
             return self._typed_ticks(question, state, text, setting, steer=steer, command=command)
+        heard = self._heard(question, state, text, setting) if sentences and question.free else None
+        if heard is not None:
+            return heard
         taken = self._read(question, state, text, facts)
         if taken.outcome is FormOutcome.ANSWERED:
             return taken
         if steer:
             return _steered(question, state, steer)
+        wishes = self.leaves_words and wish_of(text, facts.reference.wishes) is not None
+        if sentences and not command and not wishes:
+            heard = self._heard(question, state, text, setting)
+            if heard is not None:
+                return heard
         left = command or (self.leaves_words and bool(question.options(setting)))
         return Taken(FormOutcome.NOT_MINE, state) if left else taken
 
@@ -260,6 +340,9 @@ class Form:
         command: bool,
     ) -> Taken:
         if question.read_items is not None and not steer and not command:
+            none = question.sentence(text, setting)
+            if none is not None and none.value == []:
+                return _kept(question, state, [])
             items = question.read_items(text, setting)
             if not items:
                 return Taken(FormOutcome.ASK, state, again=Reask(Why.NOT_A_CHOICE, text))
@@ -268,6 +351,10 @@ class Form:
             return Taken(FormOutcome.ASK, state.at(question.key, ticked=ticked))
         codes = [option.code for option in question.options(setting)]
         found, unknown = read_many(text, codes, setting.spoken(question.group), setting.words)
+        if (unknown or not found) and not steer and not command:
+            heard = self._ticks_heard(question, state, text, setting, codes)
+            if heard is not None:
+                return heard
         if found:
             ticked = list(state.answers.get("ticked", ()))
             ticked += [item for item in found if item not in ticked]
@@ -280,6 +367,44 @@ class Form:
         if command:
             return Taken(FormOutcome.NOT_MINE, state)
         return Taken(FormOutcome.ASK, state, again=Reask(Why.NOT_A_CHOICE, text))
+
+    def _also(self, question: FormQuestion, text: str, setting: Setting) -> dict[str, JsonValue]:
+        """What a sentence answers of other questions: for one with ticks, those it offers."""
+        also: dict[str, JsonValue] = {}
+        for key, value in question.also(text, setting).items():
+            other = self.by_key[key]
+            if other.many and isinstance(value, list):
+                offered = {option.code for option in other.options(setting)}
+                value = [code for code in value if code in offered]
+            if key != question.key and value:
+                also[key] = value
+        return also
+
+    def _ticks_heard(
+        self,
+        question: FormQuestion,
+        state: State,
+        text: str,
+        setting: Setting,
+        codes: Sequence[str],
+    ) -> Taken | None:
+        """Ticks told in a sentence; what belongs to later questions is kept for them."""
+        told = question.sentence(text, setting)
+        also = self._also(question, text, setting)
+        if told is None and not also:
+            return None
+        state = _foretelling(state, also)
+        listed = told.value if told is not None and isinstance(told.value, list) else []
+        fits = [code for code in codes if code in listed]
+        if fits:
+            ticked = list(state.answers.get("ticked", ()))
+            ticked += [item for item in fits if item not in ticked]
+            return Taken(FormOutcome.ASK, state.at(question.key, ticked=ticked))
+        if told is not None and not listed and not also:
+            if told.sure:
+                return _kept(question, state, [])
+            return Taken(FormOutcome.ASK, state, again=Reask(Why.NOTHING_TICKED))
+        return Taken(FormOutcome.ASK, state, again=Reask(Why.KEPT_FOR_LATER))
 
     def _read(self, question: FormQuestion, state: State, text: str, facts: Facts) -> Taken:
         confirmed = state.answers.get("doubted") == question.key
@@ -295,6 +420,27 @@ def _own_ticks(ticked: Sequence[JsonValue]) -> dict[str, JsonValue]:
     """The ticks that are no options, by the code of their button."""
     own = [item for item in ticked if not isinstance(item, str)]
     return {f"{OWN}{number}": item for number, item in enumerate(own)}
+
+
+def _heard_at(state: State) -> JsonValue:
+    """The answer that was said back at the open question, if one was."""
+    heard = state.answers.get(HEARD)
+    return heard if heard is not None and heard["key"] == state.step else None
+
+
+def _unheard(state: State) -> State:
+    """The state without an answer that was said back."""
+    return state.at(state.step, **{HEARD: None}) if state.answers.get(HEARD) else state
+
+
+def _foretelling(state: State, also: Mapping[str, JsonValue]) -> State:
+    """The state with what was told for other questions."""
+    kept = dict(state.answers.get(FORETOLD, {}))
+    for key, value in also.items():
+        before = kept.get(key)
+        both = isinstance(before, list) and isinstance(value, list)
+        kept[key] = list(dict.fromkeys([*before, *value])) if both else value  # type: ignore[misc]
+    return state.at(state.step, **{FORETOLD: kept}) if also else state
 
 
 def _before(key: str, asked: Sequence[FormQuestion]) -> FormQuestion | None:

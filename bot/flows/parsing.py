@@ -33,6 +33,7 @@ class Why(StrEnum):
     """
 
     NOT_A_CHOICE = "not_a_choice"
+    KEPT_FOR_LATER = "kept_for_later"
     NOTHING_TICKED = "nothing_ticked"
     NOT_A_NUMBER = "not_a_number"
     OUT_OF_RANGE = "out_of_range"

@@ -34,9 +34,14 @@ def load_lexicon() -> Lexicon:
         for file in sorted(folder.iterdir(), key=lambda f: f.name)
         if file.name.endswith(".yaml")
     ]
-    common = json.loads((folder / "common_words.json").read_text(encoding="utf-8"))
-    words = [word for line in common["words"] for word in line.split()]
-    return parse_lexicon(parts, words, load_signs(), load_numbers())
+    return parse_lexicon(parts, common_words(), load_signs(), load_numbers())
+
+
+def common_words() -> list[str]:
+    """Common English words, which spelling repair leaves alone."""
+    path = _folder() / "lexicon" / "common_words.json"
+    listed = json.loads(path.read_text(encoding="utf-8"))
+    return [word for line in listed["words"] for word in line.split()]
 
 
 def load_reader(*, without_second_opinion: bool = False) -> Reader:

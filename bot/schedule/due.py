@@ -4,6 +4,7 @@ Each works from a moment in a row; after an hour of downtime what was missed com
 function commits in its own unit of work and gives how much it did.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from functools import partial
@@ -12,12 +13,15 @@ from zoneinfo import ZoneInfo
 from bot.engine.conversation import Conversations
 from bot.engine.speaking import TurnContext, carry_out, speak
 from bot.flows.changes import RaiseAlert
+from bot.flows.client.told_in_checkin import told_before
 from bot.flows.client.week.week_word import week_word
 from bot.flows.coach.practice.digest import digest
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import Begin, Button, Say
+from bot.flows.reasons import Reason
 from bot.flows.record.clearance_end import tell_of_end
 from bot.messages import Kind
+from bot.schedule.silence import NEXT_DAY, SilentMorning, morning_after
 from bot.storage import conversations as store_of_conversations
 from bot.storage import people
 from bot.storage.conversations import Conversation, save_conversation
@@ -90,14 +94,61 @@ class DueWork:
         self._tell_of_end(unit, facts, record)
         if not _may_prompt(facts, record, today):
             return
+        if self._was_asked(unit, facts, today):
+            return
+        silent = self._silent_days(unit, facts, today)
+        told = told_before(record, today, facts)
+        comes = morning_after(silent, told=told is not None)
+        if told is not None and silent == NEXT_DAY:
+            self._tell_of_silence(unit, facts, record, told)
+        if comes is SilentMorning.NOTE:
+            self._write_note(unit, facts, silent)
+        if comes in (SilentMorning.NOTE, SilentMorning.NOTHING):
+            return
         cause = f"checkin:{facts.me.id}:{today.isoformat()}"
-        begin = Begin("checkin", {"prompt": True})
+        begin = Begin("checkin", {"prompt": True, "missed": silent})
         self.conversations.begin(unit, facts.me.id, begin, at[0], cause, now)
         reminder = after_quiet(
             ZoneInfo(facts.me.zone), now + REMIND_AFTER, record.quiet_from, record.quiet_until
         )
-        today_still = facts.me.local(reminder).date() == today
+        today_still = (
+            comes is SilentMorning.PROMPT_AND_REMINDER and facts.me.local(reminder).date() == today
+        )
         due.set_reminder_due(unit, facts.me.id, reminder if today_still else None)
+
+    @staticmethod
+    def _was_asked(unit: UnitOfWork, facts: StoreFacts, today: date) -> bool:
+        """Whether today's check-in was asked already: its time may have been changed since."""
+        done = facts.checkin(facts.me.id, today)
+        if done is not None and done.finished:
+            return True
+        return any(
+            one.state.flow == "checkin" and one.state.answers.get("on") == today.isoformat()
+            for one in store_of_conversations.open_of(unit, facts.me.id)
+        )
+
+    @staticmethod
+    def _silent_days(unit: UnitOfWork, facts: StoreFacts, today: date) -> int:
+        """Days since anything came from a client."""
+        heard = people.heard_last(unit, facts.me.id)
+        return 0 if heard is None else (today - facts.me.local(heard).date()).days
+
+    def _write_note(self, unit: UnitOfWork, facts: StoreFacts, silent: int) -> None:
+        """A kind note in place of a check-in."""
+        cause = f"silent:{facts.me.id}:{facts.me.local(facts.now).date().isoformat()}"
+        rows = tuple((Button(code, handler="quiet"),) for code in ("holiday", "unwell", "too_much"))
+        say = Say("silence/note", {"days": silent}, rows=rows, kind=Kind.PROMPT)
+        speak(self.conversations.services, TurnContext(unit, facts, None, cause), [say], None)
+
+    def _tell_of_silence(
+        self, unit: UnitOfWork, facts: StoreFacts, record: ClientRecord, told: Sequence[Sign]
+    ) -> None:
+        """Told of a sign or an illness, and silent since: the coach hears of it on day two."""
+        cause = f"silent_told:{facts.me.id}:{facts.me.local(facts.now).date().isoformat()}"
+        why = Reason("coach", "silent_since_told")
+        raised = RaiseAlert(record.id, AlertLevel.MENTION, tuple(told), why=why, holds=False)
+        context = TurnContext(unit, facts, None, cause)
+        carry_out(self.conversations.services, context, [raised])
 
     def _tell_of_end(self, unit: UnitOfWork, facts: StoreFacts, record: ClientRecord) -> None:
         """A clearance that ends soon is told to client and coach."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import bindparam, update
-from sqlmodel import col, select
+from sqlmodel import col, func, select
 
 from bot.flows.facts import Person
 from bot.storage.prepared import Prepared, get
@@ -130,6 +130,12 @@ def touch(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> 
     if row is not None and (row.used_at < now or row.blocked_at is not None):
         row.used_at, row.blocked_at = now, None
         unit.session.add(row)
+
+
+def heard_last(unit: UnitOfWork, person_id: PersonId) -> datetime | None:
+    """When the newest message or tap of a person came, on any chat."""
+    newest = select(func.max(AddressRow.used_at)).where(AddressRow.person_id == person_id)
+    return unit.session.exec(newest).one()
 
 
 def mark_blocked(unit: UnitOfWork, at: Address, now: datetime) -> Sequence[PersonId]:

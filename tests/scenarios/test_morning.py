@@ -73,14 +73,17 @@ async def test_two_clients_at_once_keep_their_own_answers(village: Practice):
 async def test_a_missed_day_is_caught_up_once_and_not_as_a_flood(village: Practice):
     await village.at("08:00", days=3)
 
-    prompts = [text for text in village.heard("mary") if "Good morning" in text]
-    assert len(prompts) == 4
+    def prompts() -> list[str]:
+        return [one for one in village.heard("mary") if one.startswith(("Good morning", "Hello"))]
+
+    # The third silent morning brings none.
+    assert len(prompts()) == 3
 
     # The process was down: only the present day's check-in is asked.
     village.clock.move_to(village.clock.now().replace(hour=20, minute=30))
     village.clock.move_to(village.clock.now())
     await village.app.settle()
-    assert len([text for text in village.heard("mary") if "Good morning" in text]) <= 5
+    assert len(prompts()) <= 4
 
 
 async def test_a_client_who_is_not_cleared_gets_no_plan_and_no_prompt(village: Practice):

@@ -13,6 +13,7 @@ from sqlmodel import col, delete, update
 from bot.flows.changes import Change, PlaceHold, SaveProfile, SetAway, SetSchedule
 from bot.flows.facts import Alert, Checkin, Person, Reference
 from bot.reference.red_flags import load_signs
+from bot.reference.sentences import load_questions, load_sentences
 from bot.reference.spoken import (
     load_answers,
     load_countries,
@@ -68,6 +69,8 @@ def reference() -> Reference:
         countries=load_countries(),
         zones_by_town=load_towns(),
         words=load_typed_words(),
+        sentences=load_sentences(),
+        questions=load_questions(),
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),

@@ -169,7 +169,10 @@ class Practice:
         return await self._arrives(who, IncomingKind.TAP, tap=value, message_id=message_id)
 
     async def good_morning(self, who: str = "mary") -> list[str]:
-        """The six taps of a good day."""
+        """The six taps of a good day; after a silence the check-in is asked for first."""
+        shown = self.newest_buttons(who).outgoing.choices
+        if not any(one.value.endswith("trouble=nothing") for row in shown for one in row):
+            await self.says(who, "check-in")
         return await self.taps(who, "None of these", "4", "4", "4", "4", "4")
 
     def newest_buttons(self, who: str) -> Recorded:

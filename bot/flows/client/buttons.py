@@ -2,13 +2,13 @@
 
 from datetime import date
 
-from bot.flows.changes import AddNote, AddWords, TouchSession
+from bot.flows.changes import AddNote, AddWords, RaiseAlert, TouchSession
 from bot.flows.commands import commands_of
 from bot.flows.facts import Facts
 from bot.flows.machine import SEPARATOR, Begin, Event, EventKind, Say, Turn
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
-from core.vocabulary import Role, SessionId, Sign
+from core.vocabulary import AlertLevel, Role, SessionId, Sign
 
 
 class OpenHandler:
@@ -66,6 +66,23 @@ class SilenceHandler:
             return Turn(None, says=(said,))
         why = Reason("coach", "tapped_fine")
         return Turn(None, says=(said,), changes=(AddWords(facts.me.id, why=why),))
+
+
+class QuietHandler:
+    """The answer to a note after days of silence."""
+
+    NAME = "quiet"
+    ROLE = Role.CLIENT
+
+    def tap(self, ref: str, value: str, facts: Facts) -> Turn:
+        """Away: until when. Not well: the questions about it. Too much: the coach reads it."""
+        if value == "holiday":
+            return Turn(None, begin=(Begin("settings", {"away": True}),))
+        if value == "unwell":
+            return Turn(None, begin=(Begin("feeling"),))
+        why = Reason("coach", "too_much")
+        told = RaiseAlert(facts.me.id, AlertLevel.MENTION, (), why=why, holds=False)
+        return Turn(None, says=(Say("silence/too_much"),), changes=(told,))
 
 
 def of_another_day(event: Event, on: date) -> tuple[Say, ...]:

@@ -25,9 +25,10 @@ from bot.flows.client.told_in_checkin import (
     told_before,
 )
 from bot.flows.client.told_numbers import kept_of
+from bot.flows.commands import asks_for_something
 from bot.flows.facts import Answers, Facts
 from bot.flows.form_question import Setting
-from bot.flows.forms import SKIP, FormOutcome
+from bot.flows.forms import SAY_BACK, SKIP, FormOutcome
 from bot.flows.machine import (
     Begin,
     Button,
@@ -70,6 +71,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if on != facts.me.local(facts.now).date():
         if event.kind is EventKind.DUE:
             return Turn(None)
+        if event.kind is EventKind.TEXT and asks_for_something(event.value, facts):
+            return not_understood(state)
         # Yesterday's question cannot be answered today; today's check-in takes its place.
         return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if state.step == "asking":
@@ -98,7 +101,8 @@ def plainly_answers(state: State, text: str, facts: Facts) -> bool:
         return False
     if state.answers.get("on") != facts.me.local(facts.now).date().isoformat():
         return False
-    taken = CHECKIN_FORM.take(state, Event(EventKind.TEXT, text.strip()), facts)
+    typed = Event(EventKind.TEXT, text.strip())
+    taken = CHECKIN_FORM.take(state, typed, facts, sentences=False)
     return taken.outcome is FormOutcome.ANSWERED
 
 
@@ -159,6 +163,7 @@ def _begin(event: Event, facts: Facts) -> Turn:
     elif place.checkin is not None and place.checkin.finished:
         return show_result(state, facts)
     prompt, reminder = bool(event.args.get("prompt")), bool(event.args.get("reminder"))
+    state = state.at(state.step, missed=int(event.args.get("missed", 0)))
     told = None if kept else told_before(place.record, place.today, facts)
     if told is not None:
         state = state.at(SINCE, told=[sign.value for sign in told])
@@ -184,13 +189,15 @@ def _ask(
         asked = Say("checkin/ask_since", rows=rows, slot=SLOT)
     else:
         asked = CHECKIN_FORM.ask(state, facts, again)
-        asked = replace(asked, template=f"checkin/ask_{state.step}")
+        if asked.template != SAY_BACK:
+            asked = replace(asked, template=f"checkin/ask_{state.step}")
     say = replace(
         asked,
         values={
             **asked.values,
             "prompt": prompt,
             "reminder": reminder,
+            "missed": int(state.answers.get("missed", 0)),
             "unit": facts.client(facts.me.id).client.limits.glucose_unit,
         },
         kind=Kind.PROMPT if prompt or reminder else Kind.REPLY,

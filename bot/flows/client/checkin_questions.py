@@ -8,10 +8,22 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import cast
 
-from bot.flows.form_question import FormQuestion, Option, Read, Setting
+from bot.flows.form_question import (
+    FormQuestion,
+    Option,
+    Read,
+    ReadSentence,
+    Setting,
+    never_read,
+)
 from bot.flows.forms import SKIP, Form
 from bot.flows.machine import Button, Rows
 from bot.flows.parsing import Reask, plain_words, read_choice, usable
+from bot.json_values import JsonValue
+from core.answers.body import read_pressure
+from core.answers.choices import choose
+from core.answers.counts import read_pain
+from core.answers.words import Understood
 from core.dose.family_record import waits_for_settling
 from core.readiness.morning_questions import (
     Answers,
@@ -59,6 +71,40 @@ def _reader(question: MorningQuestion) -> Read:
     return read
 
 
+FIVE_WORDS = frozenset(
+    {
+        MorningQuestion.SLEEP,
+        MorningQuestion.TIREDNESS,
+        MorningQuestion.SORENESS,
+        MorningQuestion.STRESS,
+        MorningQuestion.MOOD,
+    }
+)
+"""Questions with a word for each of five answers."""
+
+
+def _sentence_reader(question: MorningQuestion) -> ReadSentence:
+    """How a whole sentence answers a question of the morning."""
+
+    def five(text: str, setting: Setting) -> Understood[JsonValue] | None:
+        told = choose(text, question.value, setting.sentences)
+        return None if told is None else Understood(int(told.value), told.sure)
+
+    def pain(text: str, setting: Setting) -> Understood[JsonValue] | None:
+        told = read_pain(text, setting.sentences)
+        return None if told is None else Understood(told.value, told.sure)
+
+    def pressure(text: str, setting: Setting) -> Understood[JsonValue] | None:
+        told = read_pressure(text, setting.sentences)
+        return None if told is None else Understood(f"{told.value[0]}/{told.value[1]}", told.sure)
+
+    if question in FIVE_WORDS:
+        return five
+    if question is MorningQuestion.PAIN_LEVEL:
+        return pain
+    return pressure if question is MorningQuestion.PRESSURE else never_read
+
+
 def _form_question(question: MorningQuestion) -> FormQuestion:
     offered = tuple(Option(code) for code in choices(question))
     return FormQuestion(
@@ -68,6 +114,7 @@ def _form_question(question: MorningQuestion) -> FormQuestion:
         options=lambda _setting: offered,
         skippable=may_skip(question),
         columns=COLUMNS.get(question, 1),
+        sentence=_sentence_reader(question),
     )
 
 

@@ -7,8 +7,9 @@ from bot.flows.changes import LogPain
 from bot.flows.client.cards import SLOT, changed, show_change
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, pressed, rows_of
-from bot.flows.parsing import plain_words, read_answer
+from bot.flows.parsing import plain_words, read_answer, read_number
 from bot.flows.record.planning import Training
+from bot.flows.record.told_counts import hurt_told
 from bot.flows.record.told_to_coach import place_named, told_pain
 from bot.flows.safety.opening import SafetyOpening, begin_safety
 from bot.flows.safety.signs_first import told_of_a_sign
@@ -85,6 +86,35 @@ def told_where(said: str, facts: Facts) -> dict[str, str] | None:
     if where not in {*Spare, "other", CHEST}:
         return None
     return {"where": where, "side": side.value if side else ""}
+
+
+def pain_told(text: str, training: Training) -> str | None:
+    """The place of a pain told in a sentence, "" where none is named; ``None`` for other words.
+
+    With a count of the set beside it, it belongs to the set.
+    """
+    facts = training.facts
+    if not hurt_told(text, facts) or isinstance(
+        read_number(text, 0, 1000, facts.reference.words.numbers), float
+    ):
+        return None
+    said = plain_words(text).split()
+    sides = [word for word in said if word in set(Side)]
+    places = {word for word in said if told_where(word, facts) is not None}
+    if CHEST in places:
+        return CHEST
+    side = f"{sides[0]} " if len(sides) == 1 else ""
+    return f"{side}{places.pop()}" if len(places) == 1 else ""
+
+
+def told_to_hurt(state: State, place: str) -> Turn:
+    """On with a pain whose place was told; where it was not, that is asked."""
+    if place == CHEST:
+        return chest_pain()
+    where, _, joint = place.rpartition(" ")
+    if not joint:
+        return ask_where(state)
+    return _ask(state.at("hurt_level", where=joint, side=where))
 
 
 def report_of(answers: Mapping[str, Any], level: int) -> PainReport:

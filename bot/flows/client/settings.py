@@ -23,6 +23,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     value = event.value.strip()
     if event.kind is EventKind.DUE:
         return Turn(None)
+    if event.kind is EventKind.BEGIN and event.args.get("away"):
+        return _ask(state.at("away", days=[]), facts)
     if event.kind is EventKind.BEGIN or value == "back":
         return _ask(state.at("what"), facts)
     if event.kind is EventKind.RESUME:

@@ -21,10 +21,11 @@ from bot.flows.client.cards import (
 )
 from bot.flows.client.how_hard import HOW_HARD
 from bot.flows.client.hurting import STEPS as HURTING
-from bot.flows.client.hurting import ask_where, step_hurting
+from bot.flows.client.hurting import ask_where, pain_told, step_hurting, told_to_hurt
 from bot.flows.client.taken_out import Kept, as_allowed, heed_limits, next_allowed, taken_out
 from bot.flows.client.training import STEPS as TRAINING
 from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
+from bot.flows.commands import asks_for_something
 from bot.flows.facts import Facts
 from bot.flows.machine import (
     MOVEMENT_LABEL,
@@ -57,6 +58,8 @@ NAME = "today"
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
 SHORT_MINUTES = 15
+ON_A_CARD = ("card", "move")
+"""Steps at which one movement is shown."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -66,6 +69,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _begin(event, place, facts)
     on = date.fromisoformat(str(state.answers["on"]))
     if on != place.today:
+        if event.kind is EventKind.TEXT and asks_for_something(event.value, facts):
+            return Turn(state, understood=False)
         return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
         return _closed(place, facts)
@@ -100,6 +105,10 @@ def _go(state: State, event: Event, training: Training, facts: Facts) -> Turn:
     wish = wish_of(event.value, facts.reference.wishes) if event.kind is EventKind.TEXT else None
     if wish is not None:
         return _wished(state, wish, training)
+    if event.kind is EventKind.TEXT and state.step in ON_A_CARD:
+        told = pain_told(event.value, training)
+        if told is not None:
+            return told_to_hurt(state, told)
     if state.step in TRAINING:
         return step_training(state, event, training)
     return _looking(state, event, training)
@@ -118,10 +127,13 @@ def plainly_answers(state: State, text: str, facts: Facts) -> bool:
 def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
     """A wish in own words, for the movement it names or the one that is shown."""
     families = [item.family.value for item in training.items]
-    on_card = state.step in ("card", "move")
+    on_card = state.step in ON_A_CARD
     shown = families[int(state.answers["at"])] if on_card else ""
     if on_card and wish.family in ("", shown):
         return _step_shown(state, wish.what, training)
+    if state.step == "ready":
+        # Nothing runs yet: the list asks which movement is meant.
+        return Turn(None, begin=(Begin(NAME, {"wish": wish.what, "family": wish.family}),))
     if state.step in TRAINING:
         again = _step_shown(state, "", training)
         return replace(again, says=(Say("session/later", {"step": state.step}), *again.says))

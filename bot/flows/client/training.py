@@ -59,6 +59,7 @@ from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, p
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
 from bot.flows.record.planning import Training, signs_are_old
 from bot.flows.record.steered import start_values
+from bot.flows.record.told_counts import amount_told, hurt_told, left_told, stop_wished
 from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
@@ -156,7 +157,8 @@ def says_stop(state: State, event: Event, training: Training) -> bool:
     running = bool(state.answers.get("running")) and training.session is not None
     talks = event.kind in (EventKind.TAP, EventKind.TEXT)
     said = pressed(event, "today", training.facts)
-    return running and talks and said == STOP and state.step not in NOTHING_TO_STOP
+    stops = said == STOP or (event.kind is EventKind.TEXT and stop_wished(said, training.facts))
+    return running and talks and stops and state.step not in NOTHING_TO_STOP
 
 
 def stop(state: State, training: Training) -> Turn:
@@ -243,6 +245,9 @@ def _reliever(state: State, value: str, training: Training) -> Turn:
 
 
 def _ready_answer(state: State, value: str, training: Training) -> Turn:
+    if value in WISHES:
+        # Nothing runs yet: the list asks which movement is meant.
+        return Turn(None, begin=(Begin("today", {"wish": value}),))
     if value == "not_today":
         return Turn(None, says=(Say("session/another_day", slot=SLOT),))
     if value != "ready" or training.session is None:
@@ -286,12 +291,23 @@ def _move(state: State, value: str, training: Training) -> Turn:
     if value == "leave_out":
         return next_movement(state, training)
     amount = value.removeprefix("did=").rstrip("+")
-    if not amount.isdigit():
-        return Turn(state, understood=False)
-    state = state.at("left", amount=int(amount), ended="")
+    if amount.isdigit():
+        return _counted(state, int(amount), training)
     item = training.items[int(state.answers["at"])]
-    if ended_short(item, int(amount)):
-        return ask_why(state, item, int(amount))
+    told = amount_told(value, item, training)
+    if told is None:
+        return Turn(state, understood=False)
+    # A pain told with the count is asked about before anything else.
+    if hurt_told(value, training.facts):
+        return _ask_set_where(state.at("left", amount=told, heard=None, ended=""))
+    return _counted(state, told, training)
+
+
+def _counted(state: State, amount: int, training: Training) -> Turn:
+    state = state.at("left", amount=amount, heard=None, ended="")
+    item = training.items[int(state.answers["at"])]
+    if ended_short(item, amount):
+        return ask_why(state, item, amount)
     return _ask_left(state, training)
 
 
@@ -312,6 +328,7 @@ def _ask_left(state: State, training: Training) -> Turn:
         "unit": item.unit.value,
         "slip": bool(state.answers.get("slip")),
         "pain": int(state.answers.get("pain", 0)),
+        "heard": state.answers.get("heard"),
     }
     return Turn(state.at("left"), says=(Say("session/left", values, rows=LEFT, slot=SLOT),))
 
@@ -322,9 +339,16 @@ def _left(state: State, value: str, training: Training) -> Turn:
     if value == "it_hurt":
         return _ask_set_where(state)
     left = value.removeprefix("left=").rstrip("+")
-    if not left.isdigit():
-        return Turn(state, understood=False)
     item = training.items[int(state.answers["at"])]
+    if not left.isdigit():
+        if hurt_told(value, training.facts):
+            return _ask_set_where(state)
+        told = left_told(value, state.answers.get("heard"), item, training)
+        if told is None:
+            return Turn(state, understood=False)
+        if not told.sure:
+            return _ask_left(state.at("left", heard=told.value), training)
+        left = str(told.value)
     if value == left and item.unit is Unit.SECONDS:
         # Seconds that were typed; a button counts steps.
         left = str(int(left) // int(SECONDS_PER_LEFT))

@@ -8,6 +8,7 @@ from bot.flows.client.encouragement import true_fact
 from bot.flows.client.later_low import asked_later
 from bot.flows.machine import Begin, Button, Rows, Say, State, Turn, rows_of
 from bot.flows.record.planning import Training
+from bot.flows.record.told_counts import effort_told
 from core.dose.gentle import cool_down_moves
 from core.dose.history import Ended, Unit
 from core.dose.prescription import Prescription
@@ -99,7 +100,10 @@ def effort_answer(state: State, value: str, training: Training) -> Turn:
     """The effort of the whole session, out of ten; then the minutes."""
     effort = parse_number(value.removeprefix("effort="), SESSION_EFFORT, training.numbers)
     if isinstance(effort, UnusableAnswer):
-        return Turn(state, understood=False)
+        told = effort_told(value, training.facts)
+        if told is None or not told.sure:
+            return Turn(state, understood=False)
+        effort = told.value
     return _ask_minutes(state.at("minutes", effort=effort), training)
 
 

@@ -9,7 +9,7 @@ from bot.flows.client.health_change import medicine_changed
 from bot.flows.facts import Answers, Country, Facts
 from bot.flows.form_question import Setting
 from bot.flows.form_turns import turn_of
-from bot.flows.forms import ASKED, BACK, SLOT, Taken
+from bot.flows.forms import ASKED, BACK, FORETOLD, SLOT, Taken
 from bot.flows.joining import plain_answers
 from bot.flows.joining.answers import (
     HEALTH,
@@ -97,6 +97,10 @@ def _answered(key: str, taken: Taken, facts: Facts) -> Turn:
         del given["country_right"], given["country"]
         return _ask(state.at("country", given=given), facts)
     given, changes = taken_in(key, facts.me.id, given, facts)
+    for other, also in state.answers.get(FORETOLD, {}).items():
+        if not JOIN_FORM.by_key[other].many and other not in given:
+            given, more = taken_in(other, facts.me.id, {**given, other: also}, facts)
+            changes += more
     if key == "consent":
         today = Setting(given, facts).today.isoformat()
         changes.append(SaveProfile(facts.me.id, {"consented_on": today}))

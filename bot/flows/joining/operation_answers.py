@@ -11,6 +11,7 @@ from datetime import date
 
 from bot.flows.facts import Answers
 from bot.flows.form_question import FormQuestion, Option, Read, Setting, choice, many
+from bot.flows.joining import sentences
 from bot.flows.joining.operations_reading import (
     day_told,
     operation_ticks_of,
@@ -317,6 +318,7 @@ def _questions_about(number: int) -> tuple[FormQuestion, ...]:
                 options=_day_options,
                 when=exists,
                 columns=2,
+                sentence=sentences.day,
             ),
         ),
         about(

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from bot.flows.form_question import Setting
+from bot.flows.joining.sentences import names_an_operation
 from bot.flows.parsing import meant_by, plain_words, read_choice
 from bot.flows.typed_words import TypedWords
 from bot.json_values import JsonValue
@@ -107,7 +108,7 @@ def read_joints(text: str, setting: Setting) -> Sequence[JsonValue]:
     code = read_choice(text, JOINT_CODES, setting.spoken("joint"))
     if isinstance(code, str):
         return [code]
-    found = read_operations(text, setting.spoken, setting.today, setting.words)
+    found = _told(read_operations(text, setting.spoken, setting.today, setting.words), setting)
     a_question = "?" in text and all(one.joint is None for one in found)
     return () if steering or a_question else ticks_of(found)
 
@@ -120,9 +121,19 @@ def read_other_operations(text: str, setting: Setting) -> Sequence[JsonValue]:
     code = read_choice(text, tuple(OPERATION_CODES), setting.spoken("operation"))
     if isinstance(code, str):
         return [code]
-    found = read_operations(text, setting.spoken, setting.today, setting.words, OperationKind.OTHER)
+    found = _told(
+        read_operations(text, setting.spoken, setting.today, setting.words, OperationKind.OTHER),
+        setting,
+    )
     a_question = "?" in text and all(one.joint is None for one in found)
     return () if steering or a_question else operation_ticks_of(found)
+
+
+def _told(found: Sequence[Operation], setting: Setting) -> Sequence[Operation]:
+    """The operations without small talk beside a joint ("it has been a marvel")."""
+    if all(one.joint is None for one in found):
+        return found
+    return [one for one in found if one.joint is not None or names_an_operation(one.words, setting)]
 
 
 @dataclass(slots=True)

@@ -9,9 +9,11 @@ from bot.flows.form_question import FormQuestion, Setting
 from bot.flows.forms import BACK, DONE, NONE, SKIP
 from bot.flows.joining.operation_answers import KEYS as OPERATION_KEYS
 from bot.flows.joining.questions import JOIN_FORM
+from bot.flows.joining.sentences import CONDITION_QUESTIONS, MEDICINE_QUESTIONS
 from bot.flows.machine import State
 from bot.flows.parsing import Reask, read_choice, read_many
 from bot.flows.safety.answers import has_any, is_address
+from core.answers.health import tells_nothing_else
 from core.red_flags.reading import Reading, TextReasonCode
 from core.vocabulary import Sign, TextLevel
 
@@ -27,6 +29,8 @@ HEALTH_QUESTIONS = frozenset(
     }
 )
 """Where an operation may be told."""
+LISTED_HEALTH = frozenset({*CONDITION_QUESTIONS, *MEDICINE_QUESTIONS, "medicines_any"})
+"""Where conditions and medicines are told."""
 ABILITY_QUESTIONS = frozenset({"floor", "spares", "falls", "fears_falling", "walking_aid"})
 """Where it is told what the body cannot do."""
 
@@ -68,6 +72,9 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
     if not guessed:
         return False
     signs = set(reading.signs)
+    if question.key in LISTED_HEALTH and not has_any(text, words["said_of_now"]):
+        # "I have high blood pressure and take bisoprolol" is what was asked, word for word.
+        return tells_nothing_else(text, facts.reference.sentences)
     if question.key in ABILITY_QUESTIONS:
         return signs <= {Sign.FALL, Sign.UNSURE} and not has_any(text, words["said_of_now"])
     operated = has_any(text, words["operation"]) or has_any(text, words["past"])

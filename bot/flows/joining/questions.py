@@ -15,6 +15,7 @@ from bot.flows.form_question import (
     yes_no,
 )
 from bot.flows.forms import Form
+from bot.flows.joining import sentences
 from bot.flows.joining.operation_answers import QUESTIONS as OPERATION_QUESTIONS
 from bot.flows.joining.operation_answers import operations_given
 from bot.flows.joining.operations_reading import (
@@ -195,6 +196,12 @@ def _many_zones(setting: Setting) -> bool:
     return len(setting.country.zones) > 1
 
 
+_CONDITIONS_TOLD: QuestionParts = {
+    "sentence": sentences.conditions,
+    "also": sentences.health_also,
+}
+
+
 def _words(key: str, section: str, longest: int, **more: Unpack[QuestionParts]) -> FormQuestion:
     def read(text: str, _setting: Setting) -> str | Reask:
         return read_words(text, longest)
@@ -204,21 +211,62 @@ def _words(key: str, section: str, longest: int, **more: Unpack[QuestionParts]) 
 
 def _medicines(key: str, classes: Sequence[Medicine]) -> FormQuestion:
     codes = (*classes, Medicine.UNKNOWN)
-    return many(key, "medicines", "medicine", codes, when=_takes_some)
+    return many(
+        key,
+        "medicines",
+        "medicine",
+        codes,
+        when=_takes_some,
+        sentence=sentences.medicines,
+        also=sentences.health_also,
+    )
 
 
 QUESTIONS = (
-    choice("consent", "you", "consent", ("agree", "decline"), final=True),
-    FormQuestion("country", "you", read_country, options=common_countries, columns=2),
+    choice(
+        "consent",
+        "you",
+        "consent",
+        ("agree", "decline"),
+        final=True,
+        sentence=sentences.consent,
+    ),
+    FormQuestion(
+        "country",
+        "you",
+        read_country,
+        options=common_countries,
+        columns=2,
+        sentence=sentences.country,
+    ),
     yes_no("country_right", "you"),
     FormQuestion("zone", "you", read_zone, options=zones_offered, when=_many_zones),
-    FormQuestion("called", "you", read_name, options=names_offered, free=True),
+    FormQuestion(
+        "called",
+        "you",
+        read_name,
+        options=names_offered,
+        free=True,
+        sentence=sentences.called,
+    ),
     FormQuestion("phone", "you", read_own_phone, asks_contact=True),
     _words("home", "you", 200),
-    _words("contact_name", "you", 80),
-    FormQuestion("contact_phone", "you", read_contact_phone, asks_contact=True),
-    FormQuestion("birth_year", "you", read_birth_year),
-    choice("sex", "you", "sex", (Sex.FEMALE, Sex.MALE), columns=2),
+    _words(
+        "contact_name",
+        "you",
+        80,
+        sentence=sentences.contact_name,
+        also=sentences.contact_also,
+    ),
+    FormQuestion(
+        "contact_phone",
+        "you",
+        read_contact_phone,
+        asks_contact=True,
+        sentence=sentences.contact_phone,
+    ),
+    FormQuestion("birth_year", "you", read_birth_year, sentence=sentences.birth_year),
+    choice("sex", "you", "sex", (Sex.FEMALE, Sex.MALE), columns=2, sentence=sentences.sex),
     FormQuestion(
         "own_aim",
         "you",
@@ -228,7 +276,7 @@ QUESTIONS = (
         free=True,
         skippable=True,
     ),
-    many("conditions_heart", "health", "condition", CONDITIONS_HEART),
+    many("conditions_heart", "health", "condition", CONDITIONS_HEART, **_CONDITIONS_TOLD),
     FormQuestion(
         "pacemaker_on",
         "health",
@@ -238,7 +286,7 @@ QUESTIONS = (
         when=_has(Condition.PACEMAKER, Condition.DEFIBRILLATOR),
     ),
     replace(
-        many("conditions_other", "health", "condition", CONDITIONS_OTHER),
+        many("conditions_other", "health", "condition", CONDITIONS_OTHER, **_CONDITIONS_TOLD),
         options=_other_conditions,
     ),
     many(
@@ -248,6 +296,7 @@ QUESTIONS = (
         JOINT_CODES,
         columns=2,
         read_items=read_joints,
+        sentence=sentences.no_operations,
     ),
     many(
         "operations",
@@ -256,6 +305,7 @@ QUESTIONS = (
         tuple(OPERATION_CODES),
         columns=2,
         read_items=read_other_operations,
+        sentence=sentences.no_operations,
     ),
     *OPERATION_QUESTIONS,
     _words(
@@ -276,11 +326,19 @@ QUESTIONS = (
         options=lambda _setting: (Option("never"),),
         when=_doctor_matters,
         skippable=True,
+        sentence=sentences.doctor_said,
     ),
     _words("doctor_name", "health", 80, when=_doctor_spoke, skippable=True),
     yes_no("changed_since", "health", when=_doctor_spoke),
     _words("other_health", "health", 500, skippable=True),
-    choice("medicines_any", "medicines", "medicines_any", ("none", "some", "not_sure")),
+    choice(
+        "medicines_any",
+        "medicines",
+        "medicines_any",
+        ("none", "some", "not_sure"),
+        sentence=sentences.medicines_any,
+        also=sentences.health_also,
+    ),
     _medicines("medicines_heart", MEDICINES_HEART),
     _medicines("medicines_breath", MEDICINES_BREATH),
     _medicines("medicines_other", MEDICINES_OTHER),
@@ -294,21 +352,24 @@ QUESTIONS = (
         options=lambda _setting: tuple(Option(code) for code in FALLS),
         skippable=True,
         columns=2,
+        sentence=sentences.falls,
     ),
     yes_no("fears_falling", "body", skippable=True),
     choice("walking_aid", "body", "walking_aid", tuple(WalkingAid), skippable=True),
-    yes_no("lives_alone", "body", skippable=True),
+    yes_no("lives_alone", "body", skippable=True, sentence=sentences.alone),
     FormQuestion(
         "stature_cm",
         "body",
         lambda text, setting: read_stature(text, setting.words),
         skippable=True,
+        sentence=sentences.stature,
     ),
     FormQuestion(
         "mass_kg",
         "body",
         lambda text, setting: read_mass(text, setting.country.units, setting.words),
         skippable=True,
+        sentence=sentences.mass,
     ),
     _surface("chair", 25, 75, (40, 43, 46, 50)),
     replace(_surface("cushion", 2, THICKEST_CUSHION, (4, 6, 8, 10)), when=_seat_matters),
@@ -333,6 +394,7 @@ QUESTIONS = (
         lambda text, setting: read_clock(text, *CHECKIN_BETWEEN, setting.words),
         options=clocks_offered,
         columns=3,
+        sentence=lambda text, setting: sentences.clock(*CHECKIN_BETWEEN, text, setting),
     ),
     FormQuestion(
         "days",
@@ -341,6 +403,7 @@ QUESTIONS = (
         group="days",
         options=lambda _setting: tuple(Option(code) for code in DAYS),
         columns=2,
+        sentence=sentences.days,
     ),
     many(
         "training_days",
@@ -349,6 +412,7 @@ QUESTIONS = (
         WEEK,
         when=lambda setting: setting.given.get("days") == "own",
         columns=4,
+        sentence=sentences.training_days,
     ),
 )
 

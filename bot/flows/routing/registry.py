@@ -16,7 +16,8 @@ from bot.flows.client import (
     settings,
     today,
 )
-from bot.flows.client.buttons import OpenHandler, PassOnHandler, SilenceHandler
+from bot.flows.client.asking import asked
+from bot.flows.client.buttons import OpenHandler, PassOnHandler, QuietHandler, SilenceHandler
 from bot.flows.client.week import progress, walk
 from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.alerts import hold as coach_hold
@@ -44,6 +45,7 @@ from bot.flows.safety import treatment
 from bot.flows.safety import warning as safety
 
 _CLIENT = (
+    asked,
     checkin,
     feeling,
     health_change,
@@ -87,6 +89,7 @@ _CALLBACK_HANDLERS = (
     OpenHandler(),
     PassOnHandler(),
     SilenceHandler(),
+    QuietHandler(),
 )
 
 FLOWS: Mapping[str, Flow] = {flow.NAME: cast(Flow, flow) for flow in (*_CLIENT, *_COACH)}

@@ -1,0 +1,1 @@
+"""Questions that a client asks in own words, answered from the record."""

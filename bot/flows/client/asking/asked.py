@@ -1,0 +1,128 @@
+"""A client's question in own words: a short, true answer from the record, then on with the rest.
+
+Nothing about health is answered beyond what stands in the record: the doctor's own plan is read out
+word for word, all else is for the coach or the doctor, with one tap that sends the words.
+"""
+
+from datetime import date, timedelta
+
+from bot.flows.changes import SetAway
+from bot.flows.facts import Facts
+from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
+from bot.flows.record.planning import (
+    Gate,
+    TrainingStatus,
+    next_training_day,
+    training_status,
+)
+from core.vocabulary import Sign
+
+NAME = "asked"
+ABOUT, ROW = "about", "row"
+"""What is asked, and the stored words: arguments with which it is opened."""
+
+MOST_REASONS = 4
+PAUSED = (Gate.ON_HOLD, Gate.ALERT_OPEN, Gate.NOT_CLEARED, Gate.CLEARANCE_OVER)
+
+
+def step(state: State, event: Event, facts: Facts) -> Turn:
+    """Answer at once (see :mod:`bot.flows.machine`)."""
+    if event.kind is not EventKind.BEGIN:
+        return Turn(None, understood=False)
+    place = training_status(facts)
+    about, row = str(event.args[ABOUT]), str(event.args.get(ROW, ""))
+    match about:
+        case "pulse":
+            return Turn(None, begin=(Begin("how_hard"),))
+        case "what_known":
+            return Turn(None, begin=(Begin("join", {"review": True}),))
+        case "back_early":
+            return _back_early(place, facts)
+        case "why_paused":
+            return _why_paused(place, facts)
+        case "who_sees":
+            return _who_sees(facts)
+        case "why_this":
+            return _why_this(place, facts)
+        case "puffer":
+            return _puffer(place, row)
+        case "last_week":
+            return _last_week(place, facts)
+    return _next_session(place, facts)
+
+
+def _back_early(place: TrainingStatus, facts: Facts) -> Turn:
+    """Home before the end of a time away: the mornings begin again."""
+    away = place.record.away_until
+    if away is None or away < place.today:
+        return Turn(None, says=(Say("asked/not_away"),))
+    home = Say("settings/saved", {"what": "home"})
+    return Turn(None, says=(home,), changes=(SetAway(facts.me.id, None),))
+
+
+def _why_paused(place: TrainingStatus, facts: Facts) -> Turn:
+    if place.gate not in PAUSED:
+        return Turn(None, says=(Say("asked/not_paused"),))
+    hold, on = facts.hold(place.record.id), facts.open_alert(place.record.id)
+    signs = hold.signs if hold is not None else on.signs if on is not None else ()
+    private = Sign.ABUSE in signs or Sign.SELF_HARM in signs
+    told = [sign.value for sign in signs if sign is not Sign.UNSURE]
+    values = {"gate": place.gate.value, "because": [] if private else told}
+    return Turn(None, says=(Say("today/closed", values),))
+
+
+def _who_sees(facts: Facts) -> Turn:
+    coach_id = facts.client(facts.me.id).coach_id
+    stand_in = facts.backup_of(coach_id)
+    values = {"stand_in": stand_in.name if stand_in is not None else ""}
+    rows: Rows = ((Button("mydata", handler="open", ref="mydata"),),)
+    return Turn(None, says=(Say("asked/who_sees", values, rows=rows),))
+
+
+def _why_this(place: TrainingStatus, facts: Facts) -> Turn:
+    """The first reason of each movement of today's plan."""
+    session = facts.session(place.record.id, place.today)
+    plan = session.plan if session is not None else None
+    items = plan.prescriptions[:MOST_REASONS] if plan is not None else ()
+    reasons = [{"family": one.family.value, "why": one.reasons[0]} for one in items if one.reasons]
+    return Turn(None, says=(Say("asked/why_this", {"reasons": reasons}),))
+
+
+def _puffer(place: TrainingStatus, row: str) -> Turn:
+    """Medicines are the doctor's: the plan in its own words, or who to ask."""
+    rows: Rows = ((Button("send", handler="pass_on", ref=row),),) if row else ()
+    values = {"plan": place.record.doctor_plan}
+    return Turn(None, says=(Say("asked/puffer", values, rows=rows),))
+
+
+def _last_week(place: TrainingStatus, facts: Facts) -> Turn:
+    """The days of training from Monday to Sunday of the week before."""
+    monday = place.today - timedelta(days=place.today.isoweekday() + 6)
+    week = [monday + timedelta(days=ahead) for ahead in range(7)]
+    trained = facts.history(place.record.id).days_trained()
+    days = [day.isoweekday() for day in week if day in trained]
+    families = {
+        one.family.value
+        for one in facts.history(place.record.id).sets
+        if monday <= one.on < monday + timedelta(days=7)
+    }
+    values = {"days": days, "families": sorted(families)}
+    return Turn(None, says=(Say("asked/last_week", values),))
+
+
+def _next_session(place: TrainingStatus, facts: Facts) -> Turn:
+    if place.gate in PAUSED:
+        return _why_paused(place, facts)
+    session = facts.session(place.record.id, place.today)
+    done = session is not None and session.status == "finished"
+    start = place.today + timedelta(days=1) if done else place.today
+    on = next_training_day(place.record, start)
+    away = place.record.away_until
+    if on is not None and away is not None and on <= away:
+        on = next_training_day(place.record, away + timedelta(days=1))
+    values = {"on": on, "today": on == place.today, "tomorrow": _is_next_day(on, place.today)}
+    return Turn(None, says=(Say("asked/next_session", values),))
+
+
+def _is_next_day(on: date | None, today: date) -> bool:
+    return on is not None and on - today == timedelta(days=1)

@@ -1,0 +1,65 @@
+"""What a client tells of a set or a session in a sentence: how many, how many more, how hard."""
+
+from bot.flows.facts import Facts
+from bot.flows.parsing import read_choice
+from bot.flows.record.planning import Training
+from core.answers.counts import read_effort, read_left, read_reps
+from core.answers.said import clauses
+from core.answers.words import Understood
+from core.dose.capacity import SECONDS_PER_LEFT
+from core.dose.history import Unit
+from core.dose.prescription import Prescription
+
+VALUE_MARK = "="
+"""Stands in a button's value, and in no sentence."""
+
+
+def amount_told(text: str, item: Prescription, training: Training) -> int | None:
+    """How many (or how many seconds) were done of what was planned."""
+    if VALUE_MARK in text:
+        return None
+    told = read_reps(text, item.amount, training.facts.reference.sentences)
+    # What was understood stands in the next question, whose words correct it.
+    return None if told is None else told.value
+
+
+def left_told(
+    text: str, heard: int | None, item: Prescription, training: Training
+) -> Understood[int] | None:
+    """How many steps were left in hand; not sure where it must be said back.
+
+    Args:
+        heard: what was said back before, to be said yes to.
+    """
+    if VALUE_MARK in text:
+        return None
+    spoken = training.facts.reference.spoken["yes_no"]
+    if heard is not None and read_choice(text, ("yes", "no"), spoken) == "yes":
+        return Understood(heard)
+    told = read_left(text, training.facts.reference.sentences)
+    if told is None or item.unit is not Unit.SECONDS:
+        return told
+    # Seconds are typed as seconds; a button counts steps.
+    return Understood(int(told.value // SECONDS_PER_LEFT), sure=told.value == 0)
+
+
+def effort_told(text: str, facts: Facts) -> Understood[float] | None:
+    """How hard a session was, out of ten."""
+    return None if VALUE_MARK in text else read_effort(text, facts.reference.sentences)
+
+
+def hurt_told(text: str, facts: Facts) -> bool:
+    """Whether words tell of a pain beside what was asked."""
+    if VALUE_MARK in text:
+        return False
+    words = facts.reference.sentences
+    pain, denied = words.lists["it_hurts"], words.lists["no_pain"]
+    return any(
+        pain.stands_in(clause) and not denied.stands_in(clause) for clause in clauses(text, words)
+    )
+
+
+def stop_wished(text: str, facts: Facts) -> bool:
+    """Whether words say that somebody stops here ("I will stop now and have my tea")."""
+    words = facts.reference.sentences
+    return any(words.lists["stop_now"].stands_in(clause) for clause in clauses(text, words))

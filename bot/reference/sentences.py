@@ -1,0 +1,59 @@
+"""Loads the words by which answers in whole sentences are read; nothing happens on import."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from bot.errors import WordsError
+from bot.reference.catalogue import LANGUAGE
+from bot.reference.red_flags import common_words
+from bot.reference.spoken import load_countries, load_numbers, load_spoken
+from core.answers.words import Phrases, SentenceWords
+
+
+def load_sentences(folder: Path = LANGUAGE) -> SentenceWords:
+    """The words of ``words/sentences.yaml``, with names of countries, conditions and medicines.
+
+    Raises:
+        WordsError: a part of sentences.yaml is missing.
+    """
+    spoken, own, towns = (
+        load_spoken(folder),
+        _yaml(folder / "words/sentences.yaml"),
+        _yaml(folder / "words/towns.yaml"),
+    )
+    countries = {
+        code: [country.name, *country.also] for code, country in load_countries(folder).items()
+    }
+    codes = dict.fromkeys([*countries, *towns])
+    try:
+        return SentenceWords.from_yaml(
+            own,
+            load_numbers(folder),
+            conditions=_by_code(spoken["condition"]),
+            medicines=_by_code(spoken["medicine"]),
+            towns={code: [*countries.get(code, ()), *towns.get(code, ())] for code in codes},
+            common=common_words(),
+        )
+    except KeyError as error:
+        raise WordsError(f"sentences.yaml has no {error}") from error
+
+
+def load_questions(folder: Path = LANGUAGE) -> Phrases:
+    """What clients ask in own words: ``words/questions.yaml``."""
+    return Phrases(_yaml(folder / "words/questions.yaml"))
+
+
+def _by_code(spoken: Mapping[str, str]) -> Mapping[str, list[str]]:
+    """Code -> the ways to say it."""
+    coded: dict[str, list[str]] = {}
+    for said, code in spoken.items():
+        coded.setdefault(code, []).append(said)
+    return coded
+
+
+def _yaml(path: Path) -> Mapping[str, Any]:
+    with path.open(encoding="utf-8") as stream:
+        return dict(yaml.load(stream, Loader=yaml.CSafeLoader))

@@ -1,0 +1,85 @@
+"""Somebody who does not answer is not pestered, and whoever told of a sign is not let go."""
+
+from itertools import pairwise
+
+import pytest
+
+from bot.flows.reasons import Reason
+from bot.schedule.silence import FIRST_NOTE
+from bot.storage.facts import StoreFacts
+from bot.storage.people import get_person
+from tests.support.facts import reference
+from tests.support.practice import Practice
+
+SILENT_DAYS = 21
+MOST_MESSAGES = 8
+
+
+async def test_three_silent_weeks_are_few_messages_and_no_two_alike(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    before = len(village.heard("mary"))
+    for _ in range(SILENT_DAYS):
+        await village.at("06:00")
+    said = village.heard("mary", before)
+
+    assert 4 <= len(said) <= MOST_MESSAGES
+    assert all(one != two for one, two in pairwise(said))
+
+
+async def after_a_week(village: Practice) -> None:
+    """The note of the first silent week is the newest message."""
+    await village.at("07:00")
+    await village.good_morning()
+    await village.at("07:01", days=FIRST_NOTE)
+    assert village.last_to("mary").startswith("Hello Mary. I have not heard from you for 8 days.")
+
+
+async def test_the_note_leads_to_a_time_away(village: Practice):
+    await after_a_week(village)
+    await village.taps("mary", "I am away")
+    said = await village.taps("mary", "A week")
+
+    assert said[-1].startswith("Saved. I will be quiet")
+
+
+async def test_too_much_reaches_the_coach(village: Practice):
+    await after_a_week(village)
+    said = await village.taps("mary", "It is too much")
+    await village.says("rua", "/clients")
+
+    assert said[-1].startswith("Thank you for telling me. I have told Rua.")
+
+
+def reasons_told(village: Practice) -> list[str]:
+    """Codes of the lines about Mary for her coach."""
+    with village.app.database.unit() as unit:
+        me = get_person(unit, village.ids["mary"])
+        facts = StoreFacts(unit, me, village.clock.now(), reference())
+        told = [word for alert in facts.alerts([me.id], 7) for word in alert.words]
+        return [word.code for word in told if isinstance(word, Reason)]
+
+
+async def test_silence_after_an_illness_is_asked_about_each_day(village: Practice):
+    await village.at("07:00")
+    await village.taps("mary", "Ill or fever", "Fever")
+    before = len(village.heard("mary"))
+    await village.at("07:01", days=3)
+
+    assert len(village.heard("mary", before)) >= 3
+    assert "silent_since_told" in reasons_told(village)
+
+
+@pytest.mark.parametrize("answered", [True, False])
+async def test_a_later_time_for_the_check_in_brings_no_second_one_today(
+    village: Practice, answered: bool
+):
+    await village.at("07:00")
+    if answered:
+        await village.good_morning()
+    await village.says("mary", "/settings")
+    await village.taps("mary", "Check-in time", "8:00")
+    before = len(village.heard("mary"))
+    await village.at("08:01")
+
+    assert not any("Good morning" in one for one in village.heard("mary", before))
