@@ -48,7 +48,7 @@ async def test_too_much_reaches_the_coach(village: Practice):
     said = await village.taps("mary", "It is too much")
     await village.says("rua", "/clients")
 
-    assert said[-1].startswith("Thank you for telling me. I have told Rua.")
+    assert said[-1].startswith("Thank you. I have passed it on to Rua.")
 
 
 def reasons_told(village: Practice) -> list[str]:
