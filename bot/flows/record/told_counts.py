@@ -6,7 +6,7 @@ from bot.flows.record.planning import Training
 from core.answers.counts import read_effort, read_left, read_reps
 from core.answers.said import clauses
 from core.answers.words import Understood
-from core.dose.capacity import SECONDS_PER_LEFT
+from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.history import Unit
 from core.dose.prescription import Prescription
 
