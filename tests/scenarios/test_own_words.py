@@ -15,7 +15,7 @@ DOCTORS_PLAN = "Two puffs of the blue one if I wheeze. Wait one minute."
         ("Who sees this?", "Rua, your coach, sees what you tell me"),
         ("What do you know about me, dear?", "All is right"),
         ("why this?", "This is why:"),
-        ("Why is my training paused?", "Your training is not on hold."),
+        ("Why is my training paused?", "Your training is not paused."),
         ("Should I take my puffer before exercise?", "I must not say when to take a medicine."),
         ("what did I do last week?", "You did not train last week"),
         ("When is my next session?", "Your next session is today."),
@@ -61,7 +61,7 @@ async def test_why_training_is_paused(village: Practice):
     await village.taps("mary", "Yes, I have called")
     said = await village.says("mary", "Why is my training paused?")
 
-    assert any("on hold. You told me of this: fainting" in one for one in said)
+    assert any("paused. You told me of this: fainting" in one for one in said)
 
 
 async def test_home_early_the_mornings_begin_again(village: Practice):
