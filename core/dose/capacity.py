@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from core.dose.dose_model import GAINING_DAYS, GAP_DAYS, STANDARD_MODEL, DoseModel
 from core.dose.history import MOST_LEFT_TOLD, SetDone
-from core.dose.set_reading import Habits, Reading, done_at_least, readings_of
+from core.dose.set_reading import Habits, SetReading, done_at_least, readings_of
 from core.vocabulary import Family
 
 _DAY, _TELLING, _STOPPING, _FIRST_FAMILY = 0, 1, 2, 3
@@ -268,7 +268,7 @@ class _Update:
     fit: float
 
 
-def _absorb(capacity: Capacity, family: Family, readings: Sequence[Reading]) -> Capacity:
+def _absorb(capacity: Capacity, family: Family, readings: Sequence[SetReading]) -> Capacity:
     """Update by readings of which one is true: each by itself, then by how well it fits.
 
     A value goes by Kalman, a bound by matched moments, several together by matched moments too.
@@ -290,7 +290,7 @@ def _absorb(capacity: Capacity, family: Family, readings: Sequence[Reading]) -> 
 
 
 def _expected(
-    capacity: Capacity, family: Family, reading: Reading
+    capacity: Capacity, family: Family, reading: SetReading
 ) -> tuple[NDArray[np.float64], float]:
     """How a reading's value goes with each part of the state, and its variance before the set."""
     at = capacity.index(family)
@@ -306,7 +306,7 @@ def _expected(
     return column, float(sum(weight * column[part] for part, weight in parts))
 
 
-def _update(capacity: Capacity, family: Family, reading: Reading) -> _Update:
+def _update(capacity: Capacity, family: Family, reading: SetReading) -> _Update:
     column, prior_variance = _expected(capacity, family, reading)
     expected = float(capacity.mean[_DAY] + capacity.mean[capacity.index(family)])
     miss = reading.value - expected
@@ -333,7 +333,7 @@ def _update(capacity: Capacity, family: Family, reading: Reading) -> _Update:
 
 
 def _compared(
-    capacity: Capacity, done: SetDone, readings: Sequence[Reading], habits: Habits
+    capacity: Capacity, done: SetDone, readings: Sequence[SetReading], habits: Habits
 ) -> Capacity:
     """With what was told of this set held against what was expected; bounds and ends pass by."""
     reading = readings[0]

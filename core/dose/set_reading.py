@@ -58,7 +58,7 @@ class Habits:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class SetReading:
     """A set as a reading of log capacity: a value, or only a bound.
 
     Attributes:
@@ -77,7 +77,7 @@ class Reading:
 
 def readings_of(
     done: SetDone, habits: Habits, model: DoseModel, earlier_sets: int
-) -> tuple[Reading, ...]:
+) -> tuple[SetReading, ...]:
     """The set as readings of which one is true; none when it tells nothing about strength.
 
     Args:
@@ -113,7 +113,7 @@ def readings_of(
     return _told(done, at, habits, model)
 
 
-def done_at_least(done: SetDone, model: DoseModel, earlier_sets: int) -> Reading | None:
+def done_at_least(done: SetDone, model: DoseModel, earlier_sets: int) -> SetReading | None:
     """What was done was possible, whatever anybody felt: a bound that no habit touches.
 
     One says next to nothing; many without one that failed say that little is told too much.
@@ -130,13 +130,13 @@ def done_at_least(done: SetDone, model: DoseModel, earlier_sets: int) -> Reading
 
 def _stopped(
     done: SetDone, at: "_Amount", habits: Habits, model: DoseModel, chance: float = 1.0
-) -> Reading:
+) -> SetReading:
     likely = habits.stopping + done.stop_at_left * habits.stretch
     sd = model.stop_noise + model.left_sd_each * (done.stop_at_left - 1)
     return at.reading(likely, sd, habit="stopping", chance=chance)
 
 
-def _told(done: SetDone, at: "_Amount", habits: Habits, model: DoseModel) -> tuple[Reading, ...]:
+def _told(done: SetDone, at: "_Amount", habits: Habits, model: DoseModel) -> tuple[SetReading, ...]:
     if not habits.tells and not done.slip:
         # Done to the end, so that it was not yet time to stop: that much she does feel.
         return (replace(_stopped(done, at, habits, model), bound=1),)
@@ -164,7 +164,7 @@ class _Amount:
 
     def reading(
         self, left: float, sd: float, bound: int = 0, *, habit: str = "", chance: float = 1.0
-    ) -> Reading:
+    ) -> SetReading:
         """The reading at so many left, with its spread in repetitions."""
         amount = self._amount + left * self._per_left
         if self._reps:
@@ -172,4 +172,4 @@ class _Amount:
         else:
             value, slope = effort_of_seconds(amount), slope_of_seconds(amount) * self._per_left
         slopes: Mapping[str, float] = {habit: slope} if habit else {}
-        return Reading(self._base + value, slope * sd, bound, **slopes, chance=chance)
+        return SetReading(self._base + value, slope * sd, bound, **slopes, chance=chance)

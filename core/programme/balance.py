@@ -47,14 +47,18 @@ STANCES: Final[Mapping[str, int]] = {
     "balance_shift": 0,
     "balance_together": 1,
     "balance_together_chair": 1,
+    "balance_together_table": 1,
     "balance_head_turns": 1,
     "balance_half_step": 2,
     "balance_half_step_chair": 2,
+    "balance_half_step_table": 2,
     "balance_heel_to_toe": 3,
     "balance_heel_to_toe_chair": 3,
+    "balance_heel_to_toe_table": 3,
     "balance_line_walk": 3,
     "balance_one_leg": 4,
     "balance_one_leg_chair": 4,
+    "balance_one_leg_table": 4,
     "balance_one_leg_reach": 4,
 }
 """How narrow a rung stands: half-step before heel-to-toe before one leg (sway of standing trials).
@@ -144,8 +148,8 @@ def _may_alone(client: Client, step: LadderStep, held: frozenset[str]) -> bool:
 
 
 def _plain(rung: str) -> str:
-    """A rung beside the bench and the same beside a chair are one."""
-    return rung.removesuffix("_chair")
+    """A rung beside the bench and the same beside a chair or a table are one."""
+    return rung.removesuffix("_chair").removesuffix("_table")
 
 
 def _held_long(sets: Sequence[SetDone]) -> frozenset[str]:

@@ -12,6 +12,7 @@ import httpx
 from cryptography.fernet import Fernet
 
 from bot.channels.page.channel import NAME
+from bot.settings import write_keys
 from bot.storage import people
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
@@ -45,6 +46,7 @@ def new_trial(home: Path, clients: int) -> Trial:
     phones = tuple(f"phone-client-{number}" for number in range(clients))
     trial = Trial(home, Fernet.generate_key().decode("ascii"), phones)
     (home / "trial").mkdir(parents=True)
+    write_keys(home / "trial" / "key", [trial.key])
     store = trial.store()
     store.migrate()
     store.run_now(_open, phones)

@@ -10,7 +10,7 @@ from tests.doubles.serve_process import Service
 from tests.doubles.telegram_practice import COACH_CHAT, FIRST_CLIENT_CHAT, make_practice
 
 MARY = FIRST_CLIENT_CHAT
-DOUBT = "my chest felt odd for a moment, on the left"
+DOUBT = "my chest felt odd for a moment"
 
 
 @pytest.fixture

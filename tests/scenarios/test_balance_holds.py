@@ -35,7 +35,7 @@ async def opened(village: Practice, who: str) -> int:
 
 
 async def test_a_strong_one_leg_stand_begins_on_one_leg_with_fingertips(village: Practice):
-    await village.client("Nell", home_tests=[ONE_LEG], **STEADY)
+    await village.client("Nell", home_tests=[ONE_LEG], session_minutes=0, **STEADY)
     await opened(village, "nell")
     hold = hold_of(village, "nell")
     assert (hold.step.rung, hold.step.dial["support"]) == ("balance_one_leg", "fingertips")

@@ -9,7 +9,7 @@ from bot.storage.unit import UnitOfWork
 from core.dose.history import Ended, SetDone
 from core.vocabulary import AlertLevel
 from tests.support.practice import Practice
-from tests.support.sessions import begin, do_movement, tap, values
+from tests.support.sessions import begin, do_movement, finish, tap, values
 
 
 async def kept(village: Practice) -> SetDone:
@@ -53,16 +53,17 @@ def mentioned(unit: UnitOfWork) -> int:
     return len(unit.session.exec(told).all())
 
 
-@pytest.mark.parametrize(("why", "told"), [("could_not", 1), ("told_to_stop", 0)])
-async def test_two_sessions_at_none_left_are_a_line_for_the_coach(village, why: str, told: int):
+@pytest.mark.parametrize(("why", "told"), [("could_not", True), ("told_to_stop", False)])
+async def test_two_sessions_at_none_left_are_a_line_for_the_coach(village, why: str, told: bool):
     for _ in range(2):
         await village.at("07:00")
         await begin(village)
-        await tap(village, next(one for one in values(village) if one.startswith("did=")))
-        await tap(village, f"ended={why}")
-        if why == "told_to_stop":
-            await tap(village, "left=0")
-        await tap(village, "stop")
-        await tap(village, "just_stop")
+        while fewest := [one for one in values(village) if one.startswith("did=")]:
+            await tap(village, fewest[0])
+            if f"ended={why}" in values(village):
+                await tap(village, f"ended={why}")
+            if "left=0" in values(village):
+                await tap(village, "left=0")
+        await finish(village)
         await village.at("18:00", days=1)
-    assert await village.app.database.run(mentioned) == told
+    assert (await village.app.database.run(mentioned) > 0) is told

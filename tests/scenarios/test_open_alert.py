@@ -207,7 +207,7 @@ async def test_i_cannot_call_after_it_was_seen_is_told_anew(village: Practice):
 
 
 async def test_yes_now_on_an_urgent_alert_that_is_known_is_answered(village: Practice):
-    await village.says("mary", "slid off my chair")
+    await village.says("mary", "I took a tumble, or nearly")
     question = village.newest_buttons("mary")
     yes = question.outgoing.choices[0][0].value
     await village.taps_value("mary", yes, question.platform_id)

@@ -63,7 +63,7 @@ async def test_i_am_fine_adds_words_and_closes_nothing(village: Practice):
     await village.says("mary", "I'm fine, I was joking")
 
     assert "I was joking" in village.last_to("rua")
-    assert "hold" in (await village.says("mary", "/today"))[-1]
+    assert "paused" in (await village.says("mary", "/today"))[-1]
     before = len(village.heard("rua"))
     await village.wait(2.1)
     assert len(village.heard("rua")) > before

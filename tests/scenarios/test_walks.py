@@ -138,12 +138,12 @@ async def test_on_hold_no_walk_is_planned_and_one_that_was_taken_steers_nothing(
     await village.says("mary", "my chest feels tight")
     await village.taps("mary", "Yes")
     said = await village.says("mary", "/walk")
-    assert "I plan no walk until Rua has lifted it." in said[-1]
+    assert "I plan no walk until Rua has ended the pause." in said[-1]
     assert "start" not in values(village)
     await tap(village, "other")
     await village.says("mary", "40")
     said = await tap(village, "talked")
-    assert "Your training is on hold. So I only note it" in said[-1]
+    assert "Your training is paused. So I only note it" in said[-1]
     [(_, walk)] = await walks(village)
     assert not walk.steers
 

@@ -7,6 +7,7 @@ from bot.flows.client.hurting import (
     PLACES,
     alarm_of,
     chest_pain,
+    names_only_a_place,
     report_of,
     spared,
     told_where,
@@ -19,12 +20,18 @@ from bot.flows.safety.signs_first import told_of_a_sign
 from core.dose.history import PainTold
 from core.readiness.pain_rule import pain_rule
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
+from core.red_flags.reading import Reading
 from core.vocabulary import AlertLevel, Sign
 
 NAME = "feeling"
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
 SLOT = "feeling"
+
+
+def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts) -> bool:
+    """A place is the answer where a place is asked for (see :class:`AsksOfHealth`)."""
+    return state.step == "where" and names_only_a_place(text, reading, facts)
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:

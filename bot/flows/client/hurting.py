@@ -19,6 +19,7 @@ from core.dose.history import PainTold
 from core.readiness.morning_questions import PainPlace, PainReport, PainSince, read_pain_place
 from core.readiness.pain_rule import pain_rule
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
+from core.red_flags.reading import Reading, TextReasonCode
 from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
 
 STEPS = ("hurt_where", "hurt_level", "hurt_sharp")
@@ -73,6 +74,14 @@ def step_hurting(state: State, event: Event, training: Training) -> Turn:
 def chest_pain() -> Turn:
     """Pain in the chest is not measured: it starts the red-flag flow."""
     return Turn(None, begin=(told_of_a_sign(Sign.CHEST_PAIN),))
+
+
+def names_only_a_place(text: str, reading: Reading, facts: Facts) -> bool:
+    """Whether "left ankle" is a place and no more, though the second opinion alone doubts it."""
+    if reading.because.code is not TextReasonCode.SECOND_OPINION:
+        return False
+    told = told_where(text.strip(), facts)
+    return told is not None and told["where"] != CHEST
 
 
 def told_where(said: str, facts: Facts) -> dict[str, str] | None:

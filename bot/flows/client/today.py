@@ -21,7 +21,13 @@ from bot.flows.client.cards import (
 )
 from bot.flows.client.how_hard import HOW_HARD
 from bot.flows.client.hurting import STEPS as HURTING
-from bot.flows.client.hurting import ask_where, pain_told, step_hurting, told_to_hurt
+from bot.flows.client.hurting import (
+    ask_where,
+    names_only_a_place,
+    pain_told,
+    step_hurting,
+    told_to_hurt,
+)
 from bot.flows.client.taken_out import Kept, as_allowed, heed_limits, next_allowed, taken_out
 from bot.flows.client.training import STEPS as TRAINING
 from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
@@ -52,6 +58,7 @@ from bot.flows.record.planning import (
 )
 from bot.flows.wishes import MovementWish, wish_of
 from core.dose.prescription import SessionPlan
+from core.red_flags.reading import Reading
 from core.vocabulary import Sign
 
 NAME = "today"
@@ -60,6 +67,12 @@ ONE_SCREEN = True
 SHORT_MINUTES = 15
 ON_A_CARD = ("card", "move")
 """Steps at which one movement is shown."""
+
+
+def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts) -> bool:
+    """A place is the answer where a place is asked for (see :class:`AsksOfHealth`)."""
+    asked = state.step in ("hurt_where", "set_where")
+    return asked and names_only_a_place(text, reading, facts)
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:

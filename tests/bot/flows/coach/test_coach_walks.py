@@ -237,6 +237,7 @@ BY_OTHER_WAYS = {
     "coach/start_sugar",
     "coach/start_too_soon",
     "coach/test_not_done",
+    "coach/not_delivered",
     "coach/test_result",
     "coach/welcome_back",
     "join/clearance_ends",
