@@ -199,7 +199,7 @@ def _negated_after(match: Match, scene: PreparedText, clause: tuple[int, int]) -
 
 
 def _is_of_sugar(cue: Hit, match: Match, scene: PreparedText) -> bool:
-    """ "My sugar is normal": on a flozin, ketones rise without sugar, so that calms nothing (MHRA)."""
+    """ "My sugar is normal": on a flozin ketones rise without sugar, so it calms nothing (MHRA)."""
     before = max(0, cue.start - _SUGAR_NEAR)
     return match.rule.sign in _KETONES and scene.hits.any_within(("NUM_SUGAR",), before, cue.start)
 
