@@ -316,6 +316,18 @@ def _with_bands(
                 for hit in by_concept[concept]
                 if not any(hit.start < cue.end and cue.start < hit.end for cue in named)
             ]
+    # "38" alone may be a fever, but not where it is a pulse.
+    for concept in _MEANS_FEVER & set(by_concept):
+        by_concept[concept] = [
+            hit
+            for hit in by_concept[concept]
+            if not any(
+                _token_at(tokens, one.start) <= hit.start
+                and hit.end <= _token_at(tokens, one.end - 1) + 1
+                for one in numbers
+                if one.kind is not NumberKind.TEMPERATURE
+            )
+        ]
     # "At 19" is an age elsewhere, not where it is a sugar.
     spans = [(_token_at(tokens, n.start), _token_at(tokens, n.end - 1) + 1) for n in numbers]
     by_concept["PAST_FAR"] = [
@@ -333,7 +345,7 @@ def _shows_no_fever(
     numbers: Sequence[ToldNumber], bands: Sequence[tuple[ToldNumber, NumberBand]]
 ) -> bool:
     """ "Temperature 36.8" names no fever, though a temperature alone may be one."""
-    warm = {number for number, _ in bands}
+    warm = {number for number, band in bands if band is not NumberBand.TEMPERATURE_LOW}
     told = [one for one in numbers if one.kind is NumberKind.TEMPERATURE and one.when is When.NOW]
     return bool(told) and not any(one in warm for one in told)
 

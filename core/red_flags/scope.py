@@ -188,12 +188,24 @@ def _negated_after(match: Match, scene: PreparedText, clause: tuple[int, int]) -
     reach = min(clause[1], match.end + 6)
     for concept in ("NEG_AFTER",) if over_by_now else ("NEG_AFTER", "NEG_AFTER_SOFT"):
         for hit in scene.hits.within(concept, match.start + 1, clause[1]):
+            if _is_of_sugar(hit, match, scene):
+                continue
             if hit.start < reach and not scene.hits.any_within(("RESET",), match.end, hit.start):
                 return True
     follows = match.end < len(scene.tokens)
     if follows and scene.tokens[match.end].word in ("no", "none", "nil", "nope"):
         return scene.tokens[match.end].gap is not Gap.STOP
     return False
+
+
+def _is_of_sugar(cue: Hit, match: Match, scene: PreparedText) -> bool:
+    """ "My sugar is normal": on a flozin ketones rise without sugar, so it calms nothing (MHRA)."""
+    before = max(0, cue.start - _SUGAR_NEAR)
+    return match.rule.sign in _KETONES and scene.hits.any_within(("NUM_SUGAR",), before, cue.start)
+
+
+_KETONES = frozenset([Sign.FLOZIN_KETO, Sign.KETO_HIGH])
+_SUGAR_NEAR = 3  # words
 
 
 def _is_reasserted(match: Match, scene: PreparedText) -> bool:

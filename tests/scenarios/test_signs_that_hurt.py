@@ -102,6 +102,26 @@ async def test_a_fever_with_a_deadly_sign_is_an_emergency(village: Practice, tex
     assert "EMERGENCY: Mary" in village.last_to("rua")
 
 
+async def test_who_cannot_call_out_of_gas_is_kept_outside(village: Practice):
+    # NHS on carbon monoxide: fresh air first, nobody goes back in.
+    said = await village.says("mary", "the co alarm is going off and we all have headaches")
+    assert said[0].splitlines()[0] == "Stop. Go outside now. Then call 111. Do not go back in."
+
+    said = [*said, *await village.taps("mary", "I can't call")]
+    assert any("Stay outside, in fresh air." in one for one in said)
+    assert not any("the door" in one or "Sit down and rest" in one for one in said)
+
+
+async def test_who_must_not_stand_up_is_sent_to_no_door(village: Practice):
+    # Anaphylaxis UK: lie flat, do not stand.
+    said = await village.says("mary", "stung by a bee and my tongue is swelling")
+    assert said[0].startswith("Stop. Use your pen now if you have one. Then call 111.")
+
+    said = [*said, *await village.taps("mary", "Yes, I have called")]
+    assert not any("Unlock the door" in one for one in said)
+    assert any("ask them to unlock the door" in one for one in said)
+
+
 @pytest.mark.parametrize("text", ["he is not breathing", "my husband isn't breathing"])
 async def test_somebody_who_does_not_breathe_is_called_for_without_a_question(
     village: Practice, text: str

@@ -8,6 +8,7 @@ each begin first looks what is still open: a question without an answer, or an e
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
+from typing import TypedDict
 
 from bot.flows.changes import AddWords, CallAnswer, Change, CloseAlert, RaiseAlert
 from bot.flows.commands import command_of
@@ -517,11 +518,18 @@ def _cannot_call(facts: Facts, *, again: bool = False) -> Say:
     return Say("safety/cannot_call", values, kind=Kind.SAFETY)
 
 
-def _where_help_goes(facts: Facts) -> dict[str, str]:
-    """The address told with the alert, else the one on record."""
+class WhereHelpGoes(TypedDict):
+    """The address told with the alert, else the one on record, and what help is for."""
+
+    home: str
+    signs: list[str]
+
+
+def _where_help_goes(facts: Facts) -> WhereHelpGoes:
     on = facts.open_alert(facts.me.id)
     told = on.help_to if on is not None else ""
-    return {"home": told or facts.client(facts.me.id).home}
+    signs = [sign.value for sign in on.signs] if on is not None else []
+    return {"home": told or facts.client(facts.me.id).home, "signs": signs}
 
 
 def _mention(opening: SafetyOpening, facts: Facts) -> Turn:

@@ -1,5 +1,8 @@
 """The signs table: one line for each sign, and the rules of safe coaching that it must keep."""
 
+import re
+from pathlib import Path
+
 import pytest
 import yaml
 
@@ -29,6 +32,14 @@ def signs():
 
 def test_every_sign_has_its_line(signs):
     assert set(signs) == set(Sign)
+
+
+def test_the_hazard_log_says_of_each_sign_once_where_its_advice_comes_from():
+    log = (Path(__file__).parents[3] / "deploy" / "SAFETY.md").read_text(encoding="utf-8")
+    section = log.split("## Where the advice on each sign comes from")[1].split("\n## ")[0]
+    groups = section.split("\nFrom memory within rows")[0]
+
+    assert sorted(re.findall(r"`(\w+)`", groups)) == sorted(Sign)
 
 
 @pytest.mark.parametrize("sign", EMERGENCIES)

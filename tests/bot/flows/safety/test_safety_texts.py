@@ -2,17 +2,21 @@
 
 import re
 from collections.abc import Collection, Iterable
+from dataclasses import replace
 from functools import cache
-from itertools import combinations
+from itertools import combinations, product
 
 import pytest
 import textstat
 
+from bot.delivery.lifeline_words import LifelineWords
 from bot.flows.safety.advice import advice, advice_values
-from core.vocabulary import AlertLevel, Condition, Sign
+from core.red_flags.reading import Reading, TextReason, TextReasonCode
+from core.vocabulary import AlertLevel, Condition, Sign, TextLevel
 from tests.bot.flows.safety.texts import (
     ADVISED,
     CLIENTS,
+    LOUD,
     PLAN,
     Text,
     advices,
@@ -21,12 +25,14 @@ from tests.bot.flows.safety.texts import (
     record_for,
 )
 from tests.support.talk import rendered
+from tests.support.talk import words as final_words
 
 LOCAL = "your local emergency number, or 112"
 NUMBERS = {"NZ": "111", "GB": "999", "US": "911", "MX": LOCAL, "": LOCAL}
 """Emergency numbers: Ministry of Health NZ, NHS, FCC; where none was checked, ITU-T E.161.1."""
 
 HIGHEST_GRADE, LONGEST_SENTENCE = 5.0, 15
+LIFELESS = (Sign.CARDIAC_ARREST, Sign.CHOKING, Sign.OPIOID_SLEEPY, Sign.ICD_SHOCKS)
 AT_REST = ("sit", "lie", "stay", "do not wait")
 
 
@@ -68,6 +74,20 @@ def sentences(text: str) -> list[str]:
     """Sentences of a text; a phone number counts as one word."""
     joined = re.sub(r"(?<=\d) (?=\d)", "", text)
     return [part for part in re.split(r"[.!?:]\s|\n", f"{joined} ") if part.strip(" .!?")]
+
+
+def reading_of(sign: Sign, level: AlertLevel) -> Reading:
+    """What the reader hands on about a sign that was asserted."""
+    text_level = TextLevel(level.value)
+    because = TextReason(TextReasonCode.ASSERTED, 1)
+    return Reading(text_level, (sign,), "", because, text_level)
+
+
+@pytest.fixture(scope="module")
+def lifeline() -> LifelineWords:
+    """The words for when the store fails."""
+    facts = facts_for(CLIENTS[0], "")
+    return LifelineWords(final_words(), facts.reference.countries)
 
 
 def test_the_first_line_is_the_action_with_the_number_of_the_country():
@@ -139,10 +159,73 @@ def test_two_signs_never_give_two_ways_to_rest():
         (Sign.FALL, "urgent", "If you cannot stand, or a bone may be broken, call 111."),
         (Sign.SILENT_SESSION, "urgent", "If you need help, call 111 now."),
         (Sign.UNSURE, "urgent", "If it is bad, call 111 now."),
+        # Anaphylaxis UK: a second pen after five minutes. NHS on carbon monoxide: fresh air first.
+        (Sign.ANAPHYLAXIS, "emergency", "Stop. Use your pen now if you have one. Then call 111."),
+        (Sign.ANAPHYLAXIS, "emergency", "Lie flat with your legs up. Do not stand."),
+        (Sign.ANAPHYLAXIS, "emergency", "Not better in five minutes? Use a second pen"),
+        (Sign.CO_GAS, "emergency", "Stop. Go outside now. Then call 111. Do not go back in."),
+        (Sign.CO_GAS, "urgent", "Stop. Go outside now. Do not go back in."),
+        (Sign.CO_GAS, "urgent", "If anyone has a headache or feels sick, call 111."),
+        # NHS and St John UK: heat is cooled; nothing by mouth for who is drowsy.
+        (Sign.HEAT_STROKE, "emergency", "Sit in a cool place. Wet your skin. Fan it."),
+        (Sign.KETO_HIGH, "emergency", "If you are drowsy, take nothing by mouth."),
+        (Sign.SUGAR_ILL, "emergency", "If you are drowsy, take nothing by mouth."),
+        (Sign.SUGAR_HIGH, "emergency", "If you are drowsy, take nothing by mouth."),
+        (Sign.DOSE_INSULIN, "emergency", "If you are drowsy, take nothing by mouth."),
+        (Sign.OPIOID_SLEEPY, "emergency", "If you wear a pain patch, peel it off."),  # from memory
     ],
 )
 def test_each_sign_has_its_own_first_step(sign: Sign, level: str, words: str):
     assert words in one(sign, AlertLevel(level))
+
+
+@pytest.mark.parametrize(
+    ("sign", "words"),
+    [
+        # NHS Wales (stroke: when last well), Portsmouth NHS (new confusion), CDC and California
+        # Health (opioids), Resuscitation Council UK (choking that ends lifeless)
+        (Sign.STROKE, "Note when they were last well."),
+        (Sign.CONFUSION_NEW, "Help them to put their glasses on."),
+        (Sign.OPIOID_SLEEPY, "Lay them on their side. Give naloxone if you have it."),
+        *((sign, "Push hard and fast on the chest") for sign in LIFELESS),
+    ],
+)
+def test_who_stands_by_reads_what_to_do(sign: Sign, words: str):
+    said = (t for t in single() if t.signs == (sign,) and t.when == "for somebody else")
+    emergency = [t.outgoing.text for t in said if t.level is AlertLevel.EMERGENCY]
+    assert emergency
+    assert all(words in text for text in emergency)
+
+
+def test_nobody_is_sent_to_the_door_who_must_lie_still_or_stay_out():
+    # Anaphylaxis UK: standing up can kill; NHS on carbon monoxide: nobody goes back in.
+    for text in everything():
+        said = text.outgoing.text
+        for still in ("Do not stand", "Do not get up", "Stay outside", "in fresh air"):
+            assert still not in said or "Unlock the door" not in said, text.title
+        assert "fresh air" not in said or "the door." not in said, text.title
+
+
+def test_a_fault_of_the_store_gives_the_same_first_step(lifeline: LifelineWords):
+    for sign in (Sign.ANAPHYLAXIS, Sign.CO_GAS, Sign.CHOKING, Sign.BURN, Sign.HYPO, Sign.STROKE):
+        level = AlertLevel.URGENT if sign is Sign.HYPO else AlertLevel.EMERGENCY
+        said = lifeline.advice(reading_of(sign, level), None, "").text
+        assert said.splitlines()[0] == first_line(
+            next(t for t in own(level, sign) if not t.country and t.when == "")
+        )
+    lying = lifeline.advice(reading_of(Sign.ANAPHYLAXIS, AlertLevel.EMERGENCY), None, "").text
+    assert "Lie flat" in lying
+    assert "Unlock the door" not in lying
+    assert "Sit down" not in lying
+
+
+def test_the_texts_for_a_fault_read_at_grade_five_or_lower(lifeline: LifelineWords):
+    for sign, level, other in product(ADVISED, LOUD, (False, True)):
+        reading = replace(reading_of(sign, level), for_other=other)
+        said = lifeline.advice(reading, None, "Robin").text
+        assert textstat.flesch_kincaid_grade(said) <= HIGHEST_GRADE, (sign, level)
+        for sentence in sentences(said):
+            assert len(sentence.split()) <= LONGEST_SENTENCE, sentence
 
 
 def test_low_sugar_is_15_grams_and_a_second_look_after_15_minutes():

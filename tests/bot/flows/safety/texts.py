@@ -129,9 +129,10 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
             for e, over in product((True, False), repeat=2)
         ]
         says += [
-            Say(f"safety/{name}", {"home": home, "again": again})
+            Say(f"safety/{name}", {"home": home, "again": again, "signs": signs})
             for name in ("cannot_call", "good_you_called")
             for home, again in product(("1 Kauri Street", ""), (False, True))
+            for signs in HELP_SIGNS
         ]
         for remedy in Remedy:
             says += [*question_about(remedy, facts)]
@@ -156,7 +157,13 @@ def others(countries: tuple[str, ...] = COUNTRIES) -> Iterator[Text]:
             yield Text(client, country, None, (sign,), "", tapped.template, rendered(tapped, facts))
 
 
-UNSEEN_SIGNS = ([], ["chest_pain"], ["asthma_severe"], ["fall"], ["silent_session"], ["self_harm"])
+UNSEEN_SIGNS = (
+    *([], ["chest_pain"], ["asthma_severe"], ["fall"], ["silent_session"], ["self_harm"]),
+    ["co_gas"],
+)
+
+HELP_SIGNS = ([], ["co_gas"], ["anaphylaxis"])
+"""Who may go to the door, who may not go back to it, and who may not get up."""
 
 NOBODY_HEARS = ((), (Sign.CHEST_PAIN,), (Sign.SELF_HARM,), (Sign.ABUSE,))
 """Signs that stand for each template of the advice, where no coach has an open chat."""
