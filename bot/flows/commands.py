@@ -40,6 +40,9 @@ COACH_COMMANDS: Mapping[str, Begin] = {
 }
 
 
+COURTESY = "courtesy"
+"""Where the language's other ways to ask keep words that ask for nothing ("please")."""
+
 ASKED_FLOW = "asked"
 """The conversation that answers a client's own question."""
 
@@ -57,7 +60,21 @@ def command_of(text: str, role: Role, spoken: Mapping[str, str]) -> Begin | None
     """
     said = plain_words(text.strip().removeprefix("/").split("@", 1)[0])
     known = commands_of(role)
-    return known.get(said) or known.get(spoken.get(said, ""))
+    for asked in (said, _without_courtesy(said, spoken)):
+        found = known.get(asked) or known.get(spoken.get(asked, ""))
+        if found is not None:
+            return found
+    return None
+
+
+def _without_courtesy(said: str, spoken: Mapping[str, str]) -> str:
+    """ "check-in please" is the check-in."""
+    words = said.split()
+    while len(words) > 1 and spoken.get(words[-1]) == COURTESY:
+        words.pop()
+    while len(words) > 1 and spoken.get(words[0]) == COURTESY:
+        words.pop(0)
+    return " ".join(words)
 
 
 def asks_for_something(text: str, facts: Facts) -> bool:

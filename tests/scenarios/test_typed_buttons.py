@@ -60,15 +60,15 @@ async def test_a_place_that_hurts(village: Practice, where: str, text: str):
     ("text", "shown"),
     [
         ("Today’s session.", "First the morning check-in"),
-        ("today, please", None),
+        ("today, please", "First the morning check-in"),
         ("«Menu»", "What would you like"),
-        ("check-in, please!", None),
+        ("Could I have my check-in, please!", "1 of 6"),
         ("How hard to work", "hard"),
         ("Something is wrong,", "What is it?"),
     ],
 )
-async def test_a_menu_word(village: Practice, text: str, shown: str | None):
+async def test_a_menu_word(village: Practice, text: str, shown: str):
     said = await village.says("mary", text)
 
-    assert ("did not understand" in said[0]) is (shown is None)
-    assert shown is None or shown in "".join(said)
+    assert "did not understand" not in said[0]
+    assert shown in "".join(said)

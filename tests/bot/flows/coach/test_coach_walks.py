@@ -185,7 +185,7 @@ def anything(chance: random.Random, facts: Record) -> Begin:
     return chance.choice([*COACH_COMMANDS.values(), Begin("coach_join"), *begins])
 
 
-FEWEST_WALKS, MOST_WALKS = 6, 40
+FEWEST_WALKS, MOST_WALKS = 3, 40
 """Of each kind: how many at least, and how many until every message has come."""
 
 
