@@ -65,6 +65,11 @@ async def test_a_place_that_hurts(village: Practice, where: str, text: str):
         ("Could I have my check-in, please!", "1 of 6"),
         ("How hard to work", "hard"),
         ("Something is wrong,", "What is it?"),
+        ("A walk", "walk"),
+        ("How far I have come", ""),
+        ("Message my coach", "What shall I tell Rua?"),
+        ("My times and days", "What would you like to change?"),
+        ("My data", ""),
     ],
 )
 async def test_a_menu_word(village: Practice, text: str, shown: str):
