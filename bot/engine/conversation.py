@@ -56,6 +56,7 @@ from bot.storage.inbox import Waiting
 from bot.storage.joining import Redeemed, RedeemRefusal, is_known, redeem
 from bot.storage.outbox import was_shown, written_at
 from bot.storage.people import Address
+from bot.storage.questions.chased_alerts import hurry_for
 from bot.storage.unit import UnitOfWork
 from core.answers.names import read_code
 from core.red_flags.reader import Reader
@@ -111,7 +112,7 @@ class Conversations:
         invited = bool(code) and not waits and self._is_invited(unit, at, code, now)
         if person is not None and split_tap(row.incoming.tap)[0] != who.NAME:
             # Before the signs: whoever writes of one can be reached again.
-            people.touch(unit, person.id, at, now)
+            _used(unit, person, at, now)
         context = self._context(unit, row.incoming, likely or STRANGER, at, now, Stage.SIGNS)
         signs = SignsRead.NOTHING
         if not row.read and not invited:
@@ -149,7 +150,7 @@ class Conversations:
             asked = who.ask_who(last.id, speakers, tapped=False) if speakers else None
             speak(self.services, context, [asked or Say("engine/stranger")], None)
         else:
-            people.touch(unit, person.id, at, now)
+            _used(unit, person, at, now)
             more = late.more_words(incoming.text, context.facts)
             open_now = conversations.open_of(unit, person.id)
             asking = [
@@ -359,6 +360,8 @@ class Conversations:
             speak(self.services, context, [Say("engine/code_refused", {"why": found.value})], None)
             return True
         person = people.get_person(context.unit, found.person_id)
+        if person.role is Role.COACH:
+            hurry_for(context.unit, person.id, context.now)
         facts = StoreFacts(context.unit, person, context.now, self.services.reference)
         mine = replace(context, facts=facts)
         for old in found.left:
@@ -571,7 +574,7 @@ class Conversations:
         if incoming is None:
             self._stale(context)
             return
-        people.touch(unit, person.id, at, now)
+        _used(unit, person, at, now)
         context = self._context(unit, incoming, person, at, now, Stage.HANDED)
         self._turn(context, incoming, row_id)
 
@@ -711,3 +714,9 @@ class Conversations:
     ) -> TurnContext:
         facts = StoreFacts(unit, person, now, self.services.reference)
         return TurnContext(unit, facts, at, cause)
+
+
+def _used(unit: UnitOfWork, person: Person, at: Address, now: datetime) -> None:
+    """This chat was used; a coach who could not be reached before is told what nobody has seen."""
+    if people.touch(unit, person.id, at, now) and person.role is Role.COACH:
+        hurry_for(unit, person.id, now)

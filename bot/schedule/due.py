@@ -20,6 +20,7 @@ from bot.flows.facts import ClientRecord
 from bot.flows.machine import Begin, Button, Say
 from bot.flows.reasons import Reason
 from bot.flows.record.clearance_end import tell_of_end
+from bot.flows.safety.open_signs import answered
 from bot.messages import Kind
 from bot.schedule.silence import NEXT_DAY, SilentMorning, morning_after
 from bot.storage import conversations as store_of_conversations
@@ -146,7 +147,9 @@ class DueWork:
         """Told of a sign or an illness, and silent since: the coach hears of it on day two."""
         cause = f"silent_told:{facts.me.id}:{facts.me.local(facts.now).date().isoformat()}"
         why = Reason("coach", "silent_since_told")
-        raised = RaiseAlert(record.id, AlertLevel.MENTION, tuple(told), why=why, holds=False)
+        # Unclear words on a line of the list would be a question that nobody has asked.
+        signs = answered(tuple(told))
+        raised = RaiseAlert(record.id, AlertLevel.MENTION, signs, why=why, holds=False)
         context = TurnContext(unit, facts, None, cause)
         carry_out(self.conversations.services, context, [raised])
 

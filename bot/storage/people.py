@@ -122,14 +122,20 @@ def unbind_all(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
         unit.session.add(row)
 
 
-def touch(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> None:
-    """This chat was used now: it is reachable, and the first to write to."""
+def touch(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> bool:
+    """This chat was used now: it is reachable, and the first to write to.
+
+    Gives whether the person could be written to nowhere before.
+    """
     if _USED.run(unit, person=person_id, at_channel=at.channel, at_address=at.address, now=now):
-        return
+        return False
     row = _row(unit, person_id, at)
-    if row is not None and (row.used_at < now or row.blocked_at is not None):
-        row.used_at, row.blocked_at = now, None
-        unit.session.add(row)
+    if row is None or (row.used_at >= now and row.blocked_at is None):
+        return False
+    back = row.blocked_at is not None and not addresses_of(unit, person_id)
+    row.used_at, row.blocked_at = now, None
+    unit.session.add(row)
+    return back
 
 
 def heard_last(unit: UnitOfWork, person_id: PersonId) -> datetime | None:

@@ -123,6 +123,7 @@ class Record:
 
     Attributes:
         chats: the open chats of each person.
+        cut_off: chats that spoke for somebody once, and speak for nobody now.
         failed: last errors of arrivals that were set aside.
         messages: rows of the outbox that are new since the record before.
     """
@@ -130,6 +131,7 @@ class Record:
     now: datetime
     people: Mapping[int, Person]
     chats: Mapping[int, tuple[str, ...]]
+    cut_off: frozenset[str]
     alerts: Mapping[int, Alert]
     holds: Mapping[int, Hold]
     sessions: Mapping[int, Session]
@@ -200,6 +202,7 @@ class Store:
             now=self._practice.clock.now(),
             people=people,
             chats=chats,
+            cut_off=self._cut_off(),
             alerts=self._alerts(),
             holds=self._holds(),
             sessions=self._sessions(),
@@ -281,6 +284,13 @@ class Store:
         ):
             chats[row["person_id"]] = (*chats.get(row["person_id"], ()), self._chat(row["address"]))
         return people, chats
+
+    def _cut_off(self) -> frozenset[str]:
+        rows = self._rows(
+            "select address from address group by channel, address"
+            " having sum(unbound_at is null) = 0"
+        )
+        return frozenset(self._chat(row["address"]) for row in rows)
 
     def _alerts(self) -> dict[int, Alert]:
         return {

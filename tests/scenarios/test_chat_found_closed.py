@@ -6,6 +6,7 @@ No outside source: the law is ours. Each test reads both phones after one and th
 import pytest
 
 from bot.messages import Incoming, IncomingKind
+from bot.runtime.inviting import invite_again
 from bot.storage.changes.applying import Applying
 from bot.storage.changes.staff import suspend_coach
 from bot.storage.unit import UnitOfWork
@@ -159,3 +160,33 @@ async def test_words_that_wait_for_a_suspended_coach_are_taken_back(village: Pra
 
     assert "I cannot reach Rua or anyone else for you." in village.last_to("mary")
     assert not any(words in text for text in village.heard("rua"))
+
+
+@pytest.mark.parametrize("back", ["rua", "ana"])
+async def test_a_coach_who_can_be_reached_again_hears_at_once_what_nobody_has_seen(
+    village: Practice, back: str
+):
+    await village.coach("Ana", backup_of="rua")
+    village.channel.close_chat("rua")
+    village.channel.close_chat("ana")
+    await village.says("mary", "my chest feels tight")
+    # By now repeats come an hour apart.
+    await village.wait(90)
+    village.channel.open_chat(back)
+    before = len(village.heard(back))
+
+    await village.says(back, "/menu")
+
+    assert any("EMERGENCY: Mary" in text for text in village.heard(back, before))
+
+
+async def test_a_coach_with_a_new_phone_hears_at_once_what_nobody_has_seen(village: Practice):
+    village.channel.close_chat("rua")
+    await village.says("mary", "my chest feels tight")
+    await village.wait(90)
+    settings, rua = village.app.settings, village.ids["rua"]
+    way_in = await invite_again(settings, village.app.database, rua, village.clock.now())
+
+    await village.says("rua-new", way_in.code)
+
+    assert any("EMERGENCY: Mary" in text for text in village.heard("rua-new"))

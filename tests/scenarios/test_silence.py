@@ -1,10 +1,13 @@
 """Somebody who does not answer is not pestered, and whoever told of a sign is not let go."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import pairwise
 
 import pytest
 
 from bot.flows.reasons import Reason
+from bot.flows.safety.open_signs import open_question
 from bot.schedule.silence import FIRST_NOTE
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
@@ -45,18 +48,23 @@ async def test_the_note_leads_to_a_time_away(village: Practice):
 
 async def test_too_much_reaches_the_coach(village: Practice):
     await after_a_week(village)
-    said = await village.taps("mary", "It is too much")
-    await village.says("rua", "/clients")
+    await village.taps("mary", "It is too much")
 
-    assert said[-1].startswith("Thank you. I have passed it on to Rua.")
+    assert village.last_to("mary").startswith("Thank you. I have passed it on to Rua.")
+    assert "it is too much" in village.last_to("rua")
+
+
+@contextmanager
+def marys_facts(village: Practice) -> Iterator[StoreFacts]:
+    with village.app.database.unit() as unit:
+        me = get_person(unit, village.ids["mary"])
+        yield StoreFacts(unit, me, village.clock.now(), reference())
 
 
 def reasons_told(village: Practice) -> list[str]:
     """Codes of the lines about Mary for her coach."""
-    with village.app.database.unit() as unit:
-        me = get_person(unit, village.ids["mary"])
-        facts = StoreFacts(unit, me, village.clock.now(), reference())
-        told = [word for alert in facts.alerts([me.id], 7) for word in alert.words]
+    with marys_facts(village) as facts:
+        told = [word for alert in facts.alerts([facts.me.id], 7) for word in alert.words]
         return [word.code for word in told if isinstance(word, Reason)]
 
 
@@ -68,6 +76,22 @@ async def test_silence_after_an_illness_is_asked_about_each_day(village: Practic
 
     assert len(village.heard("mary", before)) >= 3
     assert "silent_since_told" in reasons_told(village)
+
+
+async def test_silence_after_unclear_words_is_no_open_question(village: Practice):
+    """Only words that were asked about wait for a yes or no, and only for two minutes."""
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "something is wrong with me")
+    await village.wait(3)
+    await village.taps("rua", "I have seen", "End the pause", "A doctor")
+    await village.says("rua", "Dr Singh")
+    await village.taps("rua", "Today")
+    await village.at("07:01", days=1)
+
+    assert "silent_since_told" in reasons_told(village)
+    with marys_facts(village) as facts:
+        assert open_question(facts) is None
 
 
 @pytest.mark.parametrize("answered", [True, False])

@@ -81,7 +81,7 @@ class QuietHandler:
         if value == "unwell":
             return Turn(None, begin=(Begin("feeling"),))
         why = Reason("coach", "too_much")
-        told = RaiseAlert(facts.me.id, AlertLevel.MENTION, (), why=why, holds=False)
+        told = RaiseAlert(facts.me.id, AlertLevel.MENTION, (), why=why, holds=False, passed_on=True)
         return Turn(None, says=(Say("silence/too_much"),), changes=(told,))
 
 

@@ -10,7 +10,7 @@ from sqlmodel import col, select
 
 from bot.storage.people import addresses_of
 from bot.storage.prepared import Prepared
-from bot.storage.tables import AlertRow, ClientRow
+from bot.storage.tables import AlertRow, ClientRow, CoachRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import AlertId, AlertLevel, PersonId
 
@@ -111,3 +111,17 @@ def hurry_unseen(unit: UnitOfWork, coaches: Sequence[PersonId], now: datetime) -
         )
     ).all():
         row.chase_due_at = now
+
+
+def hurry_for(unit: UnitOfWork, coach_id: PersonId, now: datetime) -> None:
+    """A coach can be reached again: what nobody has seen meanwhile is due now, not an hour later.
+
+    Also that of the clients of coaches without a chat, for whom she stands in. The caller commits.
+    """
+    stands_in_for = select(CoachRow.person_id).where(CoachRow.backup_id == coach_id)
+    alone = [
+        PersonId(other)
+        for other in unit.session.exec(stands_in_for).all()
+        if not addresses_of(unit, PersonId(other))
+    ]
+    hurry_unseen(unit, [coach_id, *alone], now)

@@ -20,8 +20,13 @@ CLIENT_TOLD = re.compile(r"\bI have told (\w+)|\b(\w+) is told\b")
 
 def told_is_true(step: Step) -> list[str] | None:
     """Where a client reads that the coach is told, a message to a coach that can be reached was put
-    out in the same step, or the client reads as well that nobody is reached."""
-    said = [(one, client) for one, client in step.to_clients() if TOLD.search(one.text)]
+    out in the same step, or the client reads as well that nobody is reached. What a closed chat has
+    refused, nobody reads."""
+    said = [
+        (one, client)
+        for one, client in step.to_clients()
+        if TOLD.search(one.text) and one.status != "refused"
+    ]
     return _none_if_idle(
         said,
         [
