@@ -33,7 +33,11 @@ FACTS = {
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Somebody with a chat. ``coach_id`` and ``backup_id`` are 0 for nobody."""
+    """Somebody with a chat. ``coach_id`` and ``backup_id`` are 0 for nobody.
+
+    Attributes:
+        erasing: whether this client had their words erased; what help needs may stay for a while.
+    """
 
     id: int
     role: str
@@ -44,6 +48,7 @@ class Person:
     backup_id: int = 0
     joined: bool = False
     cleared: bool = False
+    erasing: bool = False
     profile: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -104,7 +109,11 @@ class Session:
 
 @dataclass(frozen=True, slots=True)
 class Message:
-    """A row of the outbox; ``kind`` counts up from digests (10) to safety replies (50)."""
+    """A row of the outbox; ``kind`` counts up from digests (10) to safety replies (50).
+
+    Attributes:
+        erased: whether its words were taken again, once it was sent.
+    """
 
     id: int
     person_id: int
@@ -115,6 +124,7 @@ class Message:
     text: str
     buttons: tuple[str, ...]
     cause: str
+    erased: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,6 +285,7 @@ class Store:
                 backup_id=backups.get(row["id"], 0),
                 joined=bool(client and client["joined_at"]),
                 cleared=bool(client and client["cleared_at"]),
+                erasing=bool(client and client["erase_asked_at"]),
                 profile=self._json(client["profile_sealed"]) if client else {},
             )
         chats: dict[int, tuple[str, ...]] = {}
@@ -361,6 +372,7 @@ class Store:
                         choice["label"] for line in payload.get("choices", ()) for choice in line
                     ),
                     cause=row["dedupe_key"],
+                    erased=row["payload_sealed"] == "",
                 )
             )
         return tuple(found)

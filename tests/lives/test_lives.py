@@ -93,6 +93,26 @@ AN_EVENING: tuple[Act, ...] = (
 )
 
 
+A_FAREWELL: tuple[Act, ...] = (
+    Says("mary", "/menu"),
+    Tap("mary", "My data"),
+    Tap("mary", "Leave and erase my words"),
+    Tap("mary", "Yes, I am sure"),
+)
+AN_ANSWERED_QUESTION: tuple[Act, ...] = (
+    Says("mary", "had a funny turn i think"),
+    Tap("mary", "Yes, now"),
+)
+
+
+@pytest.mark.parametrize("before", [(), AN_ANSWERED_QUESTION], ids=["quiet", "an alert is open"])
+async def test_words_that_somebody_has_erased_break_no_law(before: tuple[Act, ...]):
+    lived = await live_again(SETTING, (*before, *A_FAREWELL), tuple(LAWS))
+
+    assert lived.faults == []
+    assert lived.steps == len(before) + len(A_FAREWELL)
+
+
 async def test_a_law_sees_what_breaks_it_and_the_diary_is_made_short(monkeypatch):
     """A law that nobody may tell of a sign is broken by one act of four."""
 

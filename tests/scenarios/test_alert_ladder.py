@@ -184,6 +184,18 @@ async def test_a_milder_sign_after_an_emergency_brings_no_milder_advice(village:
     assert said[0].splitlines()[0] == "Stop. Call 111 now."
 
 
+async def test_advice_gets_no_milder_where_an_old_alert_has_a_new_sign(village: Practice):
+    await village.says("mary", "my chest feels tight")
+    await village.taps("rua", "I have seen")
+    await village.wait(30 * 60)
+    await village.says("mary", "my chest feels tight again")
+    await village.wait(10)
+
+    said = await village.says("mary", "and I feel dizzy")
+
+    assert said[0].splitlines()[0] == "Stop. Call 111 now."
+
+
 async def test_the_coach_gets_a_message_of_a_voice_note(village: Practice):
     said = await village.sends_voice("mary")
 

@@ -212,3 +212,16 @@ async def test_a_wish_tapped_twice_changes_the_movement_once(village: Practice):
 
         assert len(village.channel.sent) == before, "the second tap says and changes nothing"
         assert village.last_to("hemi") == once
+
+
+async def test_one_yes_now_under_an_old_emergency_does_what_two_do(village: Practice):
+    """What is said next is said of the whole alert, which is an emergency still."""
+    await village.says("mary", "my chest feels tight")
+    await village.taps("rua", "I have seen")
+    await village.wait(30 * 60)
+    await village.says("mary", "had a funny turn i think")
+    await village.taps("mary", "Yes, now")
+
+    await village.says("mary", "yes I have called")
+
+    assert "They say they have called for help." in village.last_to("rua")

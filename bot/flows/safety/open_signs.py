@@ -13,7 +13,7 @@ ANSWER_MAY_CHANGE_FOR = timedelta(days=2)
 """For this long after a question its answer may be changed to "now"."""
 
 EPISODE_LASTS = timedelta(hours=24)
-"""For this long after an emergency no advice is milder than "call now"."""
+"""For this long after a sign no advice is milder than that of the alert it belongs to."""
 
 
 def as_question(signs: tuple[Sign, ...]) -> tuple[Sign, ...]:
@@ -86,7 +86,7 @@ def first_words(alert: Alert) -> str:
 
 
 def episode(facts: Facts) -> Alert | None:
-    """The alert that is on, while it is fresh."""
+    """The alert that is on, while its newest sign is fresh: of an old one it may be minutes old."""
     alert = facts.open_alert(facts.me.id)
-    fresh = alert is not None and facts.now - alert.raised_at < EPISODE_LASTS
+    fresh = alert is not None and facts.now - alert.newest_sign_at < EPISODE_LASTS
     return alert if fresh else None

@@ -588,7 +588,8 @@ def _told_opening(level: AlertLevel, signs: Sequence[Sign], facts: Facts) -> Saf
     on = facts.open_alert(facts.me.id)
     known = (*(on.signs if on is not None else ()), *signs)
     ordered = in_order(known, facts.reference.signs)
-    return SafetyOpening(level=TextLevel(level.value), signs=ordered)
+    loudest = level if on is None else louder(level.value, on.level.value)
+    return SafetyOpening(level=TextLevel(loudest.value), signs=ordered)
 
 
 def _after(turn: Turn, *first: Change) -> Turn:

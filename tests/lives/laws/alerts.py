@@ -24,11 +24,15 @@ MOST_LISTED = 10
 
 
 def words_are_never_overwritten(step: Step) -> list[str] | None:
-    """The words of an alert only grow at the end, until somebody has theirs erased."""
+    """The words of an alert only grow at the end, until somebody has theirs erased.
+
+    Then those of closed alerts go at once, those of an open one with the name, at its end.
+    """
     both = [
         (one, step.after.alerts[one.id])
         for one in step.before.alerts.values()
         if one.words and step.after.people[one.client_id].name
+        if not (step.after.people[one.client_id].erasing and step.after.alerts[one.id].closed)
     ]
     if not both:
         return None

@@ -102,12 +102,19 @@ def nothing_fails(step: Step) -> list[str] | None:
 
 
 def texts_are_whole(step: Step) -> list[str] | None:
-    """No text shows a gap: no "None", no unfilled place, no empty sentence."""
-    if not step.new:
+    """No text shows a gap: no "None", no unfilled place, no empty sentence; none is empty.
+
+    What is said of somebody who has their words erased stands only in the chat, once it is sent.
+    """
+    said = [
+        *((one.text, one.cause) for one in step.new if not (one.erased and _erases(step))),
+        *((one.outgoing.text, f"sent to {one.address}") for one in step.sent),
+    ]
+    if not said:
         return None
     found = []
-    for one in step.new:
-        text = one.text
+    for whole, cause in dict(said).items():
+        text = whole
         for typed in sorted(step.memory.typed, key=len, reverse=True):
             if typed in text:
                 text = text.replace(typed, "words")
@@ -116,8 +123,13 @@ def texts_are_whole(step: Step) -> list[str] | None:
             around = text[max(0, gap.start() - 30) : gap.end() + 20]
             found.append(f"a text has a gap at “{around}”")
         if not text.strip():
-            found.append(f"a text is empty ({one.cause})")
+            found.append(f"a text is empty ({cause})")
     return found
+
+
+def _erases(step: Step) -> bool:
+    """Whether there is anybody whose words are erased."""
+    return any(one.erasing for one in step.after.people.values())
 
 
 def number_of(country: str) -> str:
