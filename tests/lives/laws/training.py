@@ -35,7 +35,7 @@ CLINICIAN_DUE = frozenset(
 
 KIND = re.compile(
     r"\b(?:dr|doctor|gp|nurse|paramedic|surgeon|hospital|clinic|physio\w*|cardiologist|ambulance"
-    r"|specialist|clinician|pharmacist)\b",
+    r"|emergency_service|specialist|clinician|pharmacist)\b",
     re.IGNORECASE,
 )
 WHEN = re.compile(
@@ -43,6 +43,11 @@ WHEN = re.compile(
     re.IGNORECASE,
 )
 NAME = re.compile(r"\b[A-Z][a-z]+")
+DAY_OF_MONTH = re.compile(
+    r"\b\d{1,2}\.? (?:January|February|March|April|May|June|July|August|September|October"
+    r"|November|December)\b",
+    re.IGNORECASE,
+)
 
 
 def no_session_runs_on_hold(step: Step) -> list[str] | None:
@@ -147,8 +152,16 @@ def a_clinician_has_cleared_it(step: Step) -> list[str] | None:
         f"the hold for {sorted(_signs_of(one, step.before))} was lifted on “{one.cleared_by}”"
         for one in due
         if not all(part.search(one.cleared_by) for part in (KIND, WHEN))
-        or not NAME.search(KIND.sub("", one.cleared_by))
+        or not _names_somebody(one.cleared_by, step.before)
     ]
+
+
+def _names_somebody(cleared_by: str, before: Record) -> bool:
+    """Whether a name is left beside kind and day that is not just a client's."""
+    kind_or_day = re.compile(rf"{KIND.pattern}|{DAY_OF_MONTH.pattern}", re.IGNORECASE)
+    left = re.sub(r"[\d\W]+", " ", kind_or_day.sub("", cleared_by)).strip()
+    clients = {one.name.lower() for one in before.people.values() if one.role == "client"}
+    return bool(NAME.search(left)) and left.lower() not in clients
 
 
 def two_easy_sessions_follow(step: Step) -> list[str] | None:
