@@ -268,7 +268,8 @@ async def test_no_name_is_no_name(village: Practice, name: str):
 
 @pytest.mark.parametrize(
     "name",
-    ["Singh", "Dr Fine", "Dr. Good", "Dr He", "sister mary o'brien", "Thames Hospital", "Dr Ng", "Dr Friday", "June March", "Hemi Ward", "Dr Singh, 3 March",
+    ["Singh", "Dr Fine", "Dr. Good", "Dr He", "sister mary o'brien", "Thames Hospital", "Dr Ng",
+     "Dr Friday", "June March", "Hemi Ward", "Dr Singh, 3 March",
      "Prof. García of the heart clinic", "王医生"],
 )  # fmt: skip
 async def test_plausible_names_are_taken(village: Practice, name: str):
