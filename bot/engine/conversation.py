@@ -632,7 +632,8 @@ class Conversations:
             conversation.at = context.at
         move_on(conversation, event, turn, home)
         self._take(context, conversation, turn)
-        ended = turn.state is None and not turn.begin and event.kind is not EventKind.RESUME
+        ended = turn.state is None and not turn.begin and not turn.unasked
+        ended = ended and event.kind is not EventKind.RESUME
         comes_back = turn.resumes or (ended and conversation.state.flow in COME_BETWEEN)
         if comes_back and not context.handed_on:
             resumed = self._resume_top(context)

@@ -152,6 +152,7 @@ class Turn:
         quiet: the state is kept, but the conversation is not on top any more (words typed next
             are commands, not answers).
         resumes: what was open before asks again.
+        unasked: it ends as quietly as it waited: it came between nothing that would ask again.
     """
 
     state: State | None
@@ -162,6 +163,7 @@ class Turn:
     understood: bool = True
     quiet: bool = False
     resumes: bool = False
+    unasked: bool = False
 
 
 class Flow(Protocol):

@@ -8,7 +8,7 @@ import json
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -108,6 +108,16 @@ class Session:
 
 
 @dataclass(frozen=True, slots=True)
+class Pain:
+    """A pain that a client told; ``where`` is a joint or "", ``how_much`` is 0 to 10."""
+
+    client_id: int
+    on: date
+    where: str
+    how_much: int
+
+
+@dataclass(frozen=True, slots=True)
 class Message:
     """A row of the outbox; ``kind`` counts up from digests (10) to safety replies (50).
 
@@ -145,6 +155,7 @@ class Record:
     alerts: Mapping[int, Alert]
     holds: Mapping[int, Hold]
     sessions: Mapping[int, Session]
+    pains: tuple[Pain, ...]
     notes: tuple[tuple[int, str], ...]
     failed: tuple[str, ...]
     messages: tuple[Message, ...]
@@ -216,6 +227,7 @@ class Store:
             alerts=self._alerts(),
             holds=self._holds(),
             sessions=self._sessions(),
+            pains=self._pains(),
             notes=tuple(
                 (row["client_id"], self._text(row["text_sealed"]))
                 for row in self._rows("select client_id, text_sealed from note order by id")
@@ -351,6 +363,14 @@ class Store:
             )
             for row in self._rows("select * from session order by id")
         }
+
+    def _pains(self) -> tuple[Pain, ...]:
+        found = []
+        for row in self._rows("select * from pain order by id"):
+            told = self._json(row["told_sealed"])
+            on = date.fromisoformat(row["on_date"])
+            found.append(Pain(row["client_id"], on, told.get("where", ""), told["how_much"]))
+        return tuple(found)
 
     def _messages(self) -> tuple[Message, ...]:
         rows = self._rows("select * from outbox where id > ? order by id", self._last_message)

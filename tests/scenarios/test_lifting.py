@@ -253,9 +253,11 @@ async def test_the_day_is_not_before_the_newest_sign(village: Practice):
 @pytest.mark.parametrize(
     "name",
     ["no one", "nobody", "me", "Mary", "Rua", "he feels fine", "the doctor", "Dr", "?!", "x",
-     "xxx", "the hospital", "I did", "ok", "fine", "not yet", "Dr nobody", "Dr Singh says ok"],
+     "xxx", "the hospital", "I did", "ok", "fine", "not yet", "Dr nobody", "Dr Singh says ok",
+     "3 March", "1 March 2026", "4 April", "on Monday", "hemi"],
 )  # fmt: skip
 async def test_no_name_is_no_name(village: Practice, name: str):
+    await village.client("Hemi", "rua")
     await opened(village, "my chest feels tight")
     await village.taps("rua", "A doctor")
     await village.says("rua", name)
@@ -267,9 +269,11 @@ async def test_no_name_is_no_name(village: Practice, name: str):
 @pytest.mark.parametrize(
     "name",
     ["Singh", "Dr Fine", "Dr. Good", "Dr He", "sister mary o'brien", "Thames Hospital", "Dr Ng",
+     "Dr Friday", "June March", "Hemi Ward", "Dr Singh, 3 March",
      "Prof. García of the heart clinic", "王医生"],
 )  # fmt: skip
 async def test_plausible_names_are_taken(village: Practice, name: str):
+    await village.client("Hemi", "rua")
     await opened(village, "my chest feels tight")
     await village.taps("rua", "The hospital")
     await village.says("rua", name)

@@ -138,6 +138,23 @@ async def test_who_has_called_for_help_is_asked_nothing_more(village: Practice):
     assert not any("Has it eased" in text for text in village.heard("hemi", before))
 
 
+async def test_a_follow_up_that_asks_nothing_repeats_no_question_of_the_client_s_own(
+    village: Practice,
+):
+    await village.at("09:00")
+    await village.client("Hemi", conditions=["angina"], medicines=["nitrate"], doctor_plan=SPRAY)
+    await village.says("hemi", "my chest feels tight")
+    await village.taps("rua", "I have seen")
+    await village.taps("hemi", "Yes, I have called")
+    await village.says("hemi", "message my coach")
+    assert village.last_to("hemi") == "What shall I tell Rua? Type it here."
+    before = len(village.heard("hemi"))
+
+    await village.wait(10)
+
+    assert village.heard("hemi", before) == []
+
+
 async def test_it_is_asked_although_the_service_died_in_between(village: Practice):
     await village.at("09:00")
     await diabetic(village)

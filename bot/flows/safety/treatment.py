@@ -154,10 +154,10 @@ def _wait(state: State, remedy: Remedy, facts: Facts, says: tuple[Say, ...] = ()
 def _ask(state: State, remedy: Remedy, facts: Facts) -> Turn:
     alert = facts.open_alert(facts.me.id)
     if alert is not None and alert.called == "yes":
-        return Turn(None)
+        return Turn(None, unasked=True)
     if alert is None and remedy is not Remedy.SUGAR:
         # Somebody has seen to it; a sugar is measured again all the same.
-        return Turn(None)
+        return Turn(None, unasked=True)
     due_at = facts.now + ANSWER_WITHIN[remedy]
     state = state.at(ASKED, due=due_at.isoformat())
     return Turn(state, says=question_about(remedy, facts), due_at=due_at)

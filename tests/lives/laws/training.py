@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, timedelta
 from functools import cache
 from typing import Any
 
@@ -16,6 +16,10 @@ from tests.lives.store import Hold, Person, Record
 EASY_SESSIONS = 2
 MOST_MINUTES = 25
 LEAVES_LEFT = (3, 4)
+PAIN_TO_SPARE = 3
+"""Of 10; from there on the joint is spared."""
+SORE_FOR = timedelta(days=11)
+"""A pain that lasts is reckoned with for ten days; one more for the client's own clock."""
 ALERT_KIND = 40
 """From this kind of message on it is an alert or a safety reply."""
 
@@ -26,6 +30,8 @@ PLAN = re.compile(
 )
 CHEERFUL = re.compile(r"\bas planned\b|You are fine to move|^Your session today", re.MULTILINE)
 SILENCE_ASKED = "Is all well"
+TAKEN_BACK = re.compile(r"^\w+ did not get what I sent|^I cannot reach \w+ or anyone", re.MULTILINE)
+"""A reply said that a coach is told, and she is not: that must be taken back, whatever is on."""
 
 CLINICIAN_DUE = frozenset(
     {"calf_clot", "palpitations", "faint", "head_injury", "joint_replacement", "high_pressure"}
@@ -35,7 +41,7 @@ CLINICIAN_DUE = frozenset(
 
 KIND = re.compile(
     r"\b(?:dr|doctor|gp|nurse|paramedic|surgeon|hospital|clinic|physio\w*|cardiologist|ambulance"
-    r"|specialist|clinician|pharmacist)\b",
+    r"|emergency_service|specialist|clinician|pharmacist)\b",
     re.IGNORECASE,
 )
 WHEN = re.compile(
@@ -43,6 +49,11 @@ WHEN = re.compile(
     re.IGNORECASE,
 )
 NAME = re.compile(r"\b[A-Z][a-z]+")
+DAY_OF_MONTH = re.compile(
+    r"\b\d{1,2}\.? (?:January|February|March|April|May|June|July|August|September|October"
+    r"|November|December)\b",
+    re.IGNORECASE,
+)
 
 
 def no_session_runs_on_hold(step: Step) -> list[str] | None:
@@ -58,7 +69,10 @@ def no_session_runs_with_an_alert_open(step: Step) -> list[str] | None:
 
 
 def the_clock_is_quiet_on_hold(step: Step) -> list[str] | None:
-    """On hold or with an alert open, time alone brings no prompt, timer, reminder or watch."""
+    """On hold or with an alert open, time alone brings no prompt, timer, reminder or watch.
+
+    It does bring safety texts and that something which was said to be passed on did not arrive.
+    """
     if not step.by_clock:
         return None
     paused = _paused(step)
@@ -67,7 +81,9 @@ def the_clock_is_quiet_on_hold(step: Step) -> list[str] | None:
     return [
         f"{client.name}, who is paused, is sent “{one.text[:60]}”"
         for one, client in step.to_clients()
-        if client.id in paused and (one.kind < ALERT_KIND or one.text.startswith(SILENCE_ASKED))
+        if client.id in paused
+        and (one.kind < ALERT_KIND or one.text.startswith(SILENCE_ASKED))
+        and not TAKEN_BACK.search(one.text)
     ]
 
 
@@ -147,13 +163,22 @@ def a_clinician_has_cleared_it(step: Step) -> list[str] | None:
         f"the hold for {sorted(_signs_of(one, step.before))} was lifted on “{one.cleared_by}”"
         for one in due
         if not all(part.search(one.cleared_by) for part in (KIND, WHEN))
-        or not NAME.search(KIND.sub("", one.cleared_by))
+        or not _names_somebody(one.cleared_by, step.before)
     ]
+
+
+def _names_somebody(cleared_by: str, before: Record) -> bool:
+    """Whether a name is left beside kind and day that is not just a client's."""
+    kind_or_day = re.compile(rf"{KIND.pattern}|{DAY_OF_MONTH.pattern}", re.IGNORECASE)
+    left = re.sub(r"[\d\W]+", " ", kind_or_day.sub("", cleared_by)).strip()
+    clients = {one.name.lower() for one in before.people.values() if one.role == "client"}
+    return bool(NAME.search(left)) and left.lower() not in clients
 
 
 def two_easy_sessions_follow(step: Step) -> list[str] | None:
     """After a sign's hold was lifted the next two sessions are easy, even on the same day: one set
-    at the lowest amount, 3 to 4 left, 25 minutes at most, the easiest allowed rungs."""
+    at the lowest amount, 3 to 4 left, 25 minutes at most, the easiest allowed rungs that load no
+    joint which hurt lately and want no kit that is not there."""
     memory = step.memory
     for hold in step.after.holds.values():
         before = step.before.holds.get(hold.id)
@@ -177,13 +202,27 @@ def two_easy_sessions_follow(step: Step) -> list[str] | None:
             if began and session.started_at >= since and len(eased) < EASY_SESSIONS:
                 eased.append(session.id)
                 looked = True
-                found += _too_hard(step.after.people[client_id], session.plan, since.date())
+                person = step.after.people[client_id]
+                hurts = _joints_that_hurt(client_id, step.after)
+                found += _too_hard(person, session.plan, since.date(), hurts)
     return found if looked else None
 
 
-def _too_hard(client: Person, plan: Mapping[str, Any], on: date) -> list[str]:
+def _joints_that_hurt(client_id: int, record: Record) -> set[str]:
+    return {
+        one.where
+        for one in record.pains
+        if one.client_id == client_id
+        and one.where
+        and one.how_much >= PAIN_TO_SPARE
+        and abs(record.now.date() - one.on) <= SORE_FOR
+    }
+
+
+def _too_hard(client: Person, plan: Mapping[str, Any], on: date, hurts: set[str]) -> list[str]:
     """What of a plan asks for more than an easy session may."""
     found, name = [], client.name
+    away = any(reason["code"] == "away_from_home" for reason in plan["reasons"])
     if plan["minutes"] > MOST_MINUTES:
         found.append(f"an easy session of {name} takes {plan['minutes']} minutes")
     for item in plan["items"]:
@@ -194,7 +233,7 @@ def _too_hard(client: Person, plan: Mapping[str, Any], on: date) -> list[str]:
             found.append(f"{what} is for {item['amount']}, not {item['low']}")
         if item["stop_at_left"] not in LEAVES_LEFT:
             found.append(f"{what} stops with {item['stop_at_left']} left")
-        if not is_the_easiest(client, item, on):
+        if not is_the_easiest(client, item, on, hurts, away=away):
             found.append(f"{what} is not the easiest rung")
     return found
 

@@ -37,27 +37,36 @@ def _name(text: str, setting: Setting) -> str | Reask:
     words = read_words(text, LONGEST_NAME, 2)
     if isinstance(words, Reask):
         return words
-    patients = (_record(setting).person.name, setting.facts.me.name)
-    if plain_words(words) in map(plain_words, patients):
+    # The name of any client alone is more likely a card that was asked for than who cleared this
+    # one, and a day answers the question after this.
+    clients = (_record(setting), *setting.facts.clients())
+    in_the_chat = (setting.facts.me.name, *(one.person.name for one in clients))
+    if plain_words(words) in map(plain_words, in_the_chat) or _is_a_day(words, setting):
         return Reask(Why.NOT_A_NAME, text)
     return words if is_a_name(words, setting.spoken("no_name")) else Reask(Why.NOT_A_NAME, text)
+
+
+def _is_a_day(words: str, setting: Setting) -> bool:
+    """Whether words are a date and nothing else; "Dr Singh, 3 March" is none."""
+    day = read_exact_day(words, _today(setting), setting.words)
+    return not isinstance(day, Reask) or day.why is Why.NOT_YET
 
 
 def is_a_name(text: str, known: Mapping[str, str]) -> bool:
     """Whether words may be somebody's name: no word of a sentence, and more than a title.
 
     Args:
-        known: plain word -> "title", "role", "never" or "feeling" (names.yaml, "no_name").
+        known: plain word -> "title", "role", "never", "day" or "feeling" (names.yaml, "no_name").
     """
     written = text.replace(",", " ").split()
     words = [plain_words(word) for word in written]
     named = False
     for place, word in enumerate(words):
         code = known.get(word, "")
-        if code in ("never", "feeling", "role"):
+        if code in ("never", "feeling", "day", "role"):
             surname = place == len(words) - 1 and _after_title(place, words, known)
             short = written[place].istitle() and len(word) <= 3
-            if surname and (code == "feeling" or short):
+            if surname and (code in ("feeling", "day") or short):
                 return True
             if code != "role":
                 return False
