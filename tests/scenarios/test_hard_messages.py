@@ -15,5 +15,15 @@ async def test_hard_messages_are_met_at_whatever_step_they_come(village: Practic
     assert [one for one in wrong if one] == []
 
 
+async def test_a_chest_pain_of_long_ago_is_asked_about_in_a_session_and_no_alarm(
+    village: Practice,
+):
+    await village.at("07:00")
+    text = "had chest pain in 2009, all sorted with stents"
+
+    assert await unmet(village, "Nell", "a movement", text) == ""
+    assert "Where does it hurt" in village.last_to("nell")
+
+
 def test_there_are_forty() -> None:
     assert len(MESSAGES) == 40
