@@ -438,8 +438,10 @@ def _foretelling(state: State, also: Mapping[str, JsonValue]) -> State:
     kept = dict(state.answers.get(FORETOLD, {}))
     for key, value in also.items():
         before = kept.get(key)
-        both = isinstance(before, list) and isinstance(value, list)
-        kept[key] = list(dict.fromkeys([*before, *value])) if both else value  # type: ignore[misc]
+        joined = value
+        if isinstance(before, list) and isinstance(value, list):
+            joined = [*before, *(one for one in value if one not in before)]
+        kept[key] = joined
     return state.at(state.step, **{FORETOLD: kept}) if also else state
 
 

@@ -1,5 +1,6 @@
 """How far a client has come, in words and pictures."""
 
+import re
 from io import BytesIO
 from zoneinfo import ZoneInfo
 
@@ -34,6 +35,11 @@ async def test_each_movement_is_shown_as_it_was_and_as_it_is(village: Practice):
     with picture_of(village) as climb:
         assert climb.width == 720
     shown = [one for one in values(village) if one.startswith("see=")]
+    mine = re.findall(r"you can do (\d+) percent more", said[-1])
+    await village.says("rua", "Mary")
+    hers = (await village.taps("rua", "How it climbs"))[-1]
+    assert set(mine) <= set(re.findall(r"\+(\d+) percent since", hers)), "both read the same gain"
+    assert mine
     assert "see=push" in shown
 
     said = await tap(village, shown[-1])

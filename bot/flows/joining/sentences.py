@@ -6,7 +6,6 @@ for it: ticks are there already when it comes, and a phone is asked about no mor
 
 from collections.abc import Mapping
 from datetime import date, timedelta
-from typing import TypeVar
 
 from bot.flows.form_question import Setting
 from bot.flows.joining.phones import read_contact_phone
@@ -22,7 +21,6 @@ from core.answers.places import read_country
 from core.answers.plain import bare
 from core.answers.words import Understood
 
-Value = TypeVar("Value")
 Heard = Understood[JsonValue] | None
 
 YOUNGEST, OLDEST = 16, 110
@@ -212,5 +210,5 @@ def _rounded(told: Understood[float] | None) -> Heard:
     return None if told is None else Understood(round(told.value, 1), told.sure)
 
 
-def _as_json(told: Understood[Value] | None) -> Heard:
-    return None if told is None else Understood(told.value, told.sure)  # type: ignore[arg-type]
+def _as_json(told: Understood[str] | Understood[int] | Understood[bool] | None) -> Heard:
+    return None if told is None else Understood(told.value, told.sure)

@@ -5,7 +5,7 @@ from datetime import date
 from typing import NotRequired, TypedDict
 
 from bot.flows.facts import ClientRecord, Facts
-from bot.flows.record.gains import climbs_in
+from bot.flows.record.gains import climbs_in, lines_of
 from core.dose.climb import CapacityOn, demand_at, likely_range, most_at
 from core.dose.history import SetDone, Unit
 from core.dose.prescribe import REPS_OF_AIM
@@ -28,7 +28,7 @@ class Line(TypedDict):
 
     Attributes:
         rung: the last one done; "" where it was taken out again.
-        percent: more demand than in the first set.
+        percent: more that the client can do than on ``gained_since``, as she reads it herself.
         most, low, high: repetitions or seconds at the last step; None where capacity is not known.
         known: how well: "well", "roughly" or "guess".
         spread: of capacity, percent.
@@ -42,6 +42,7 @@ class Line(TypedDict):
     since: date
     sets: int
     percent: int
+    gained_since: date
     most: int | None
     low: NotRequired[int]
     high: NotRequired[int]
@@ -84,9 +85,15 @@ def climb_page(record: ClientRecord, facts: Facts) -> ClimbPage:
     history = facts.history(record.id)
     capacity = facts.capacity(record.id)
     telling = capacity.told_none_left
-    climbs = climbs_in(record, facts)
+    climbs, gains = climbs_in(record, facts), lines_of(record, facts)
     lines = [
-        _line(family, history.of_family(family), climbs.get(family, ()), facts)
+        _line(
+            family,
+            history.of_family(family),
+            climbs.get(family, ()),
+            gains.get(family, ()),
+            facts,
+        )
         for family in trained(record, facts)
     ]
     return {
@@ -100,7 +107,8 @@ def climb_page(record: ClientRecord, facts: Facts) -> ClimbPage:
 def climb_movement(record: ClientRecord, family: Family, facts: Facts) -> MovementClimb:
     """One movement in words, for beside its chart."""
     sets = facts.history(record.id).of_family(family)
-    line = _line(family, sets, climb_in(record, family, facts), facts)
+    gain = lines_of(record, facts).get(family, ())
+    line = _line(family, sets, climb_in(record, family, facts), gain, facts)
     amount = _amount(record, Unit.SECONDS if line["seconds"] else Unit.REPS)
     return {"name": record.person.name, **line, "amount": amount, "left": LEFT_IN_HAND}
 
@@ -159,9 +167,13 @@ def _amount(record: ClientRecord, unit: Unit) -> int:
 
 
 def _line(
-    family: Family, sets: Sequence[SetDone], climb: Sequence[CapacityOn], facts: Facts
+    family: Family,
+    sets: Sequence[SetDone],
+    climb: Sequence[CapacityOn],
+    gain: Sequence[tuple[date, int]],
+    facts: Facts,
 ) -> Line:
-    first, last = sets[0], sets[-1]
+    last = sets[-1]
     rung = last.step_key.partition("@")[0]
     values: Line = {
         "family": family.value,
@@ -170,9 +182,10 @@ def _line(
         "last_on": last.on,
         "last_amount": last.amount,
         "seconds": last.unit is Unit.SECONDS,
-        "since": first.on,
+        "since": sets[0].on,
         "sets": len(sets),
-        "percent": round(100.0 * (last.demand / first.demand - 1.0)) if first.demand > 0 else 0,
+        "percent": gain[-1][1] - 100 if len(gain) > 1 else 0,
+        "gained_since": gain[0][0] if gain else sets[0].on,
         "most": None,
     }
     if not climb:
