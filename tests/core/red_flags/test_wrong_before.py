@@ -34,6 +34,7 @@ NAMED = [
     ("burning hot, not sweating and confused", {E}, Sign.HEAT_STROKE),
     ("same feeling as five years ago, the heart attack", HEARD, Sign.CHEST_PAIN),
     ("not pain, it's a heaviness", HEARD, Sign.CHEST_PAIN),
+    ("there's a tight band round my chest and I'm all clammy", {E}, Sign.CHEST_PAIN),
     ("help", {ASK}, Sign.UNSURE),
     ("sos", {ASK}, Sign.UNSURE),
     ("call me an ambulance", {E}, Sign.UNSURE),
