@@ -250,7 +250,7 @@ class StoreFacts:
             history.sets,
             record.client,
             self.reference.catalogue,
-            word=word_of(record, history),
+            word=word_of(record, history, self.reference.catalogue.steering),
             today=record.person.local(self.now).date(),
         )
 
