@@ -59,6 +59,7 @@ OPENS = {
     "why": "coach_doses",
     "climb": "coach_doses",
     "week": "coach_week",
+    "watched": "coach_watched",
 }
 """Button -> the conversation that it opens."""
 
@@ -145,8 +146,8 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
             "record notes",
             "why climb",
             "week load",
-            "tests more",
-            "clients",
+            "tests watched",
+            "more clients",
         ),
     )
     return Say("coach/card", values, rows=rows, slot=SLOT)
