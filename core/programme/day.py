@@ -71,7 +71,7 @@ def session_of_day(
     """
     here = at_hand(client, away=wish.away)
     today = today_of(here, history, readiness, catalogue, on, capacity, lightest=wish.lightest)
-    most = minutes_of(client) if wish.minutes is None else wish.minutes
+    most = minutes_of(client, catalogue.steering) if wish.minutes is None else wish.minutes
     plan = _session_of_day(today, wish)
     return with_balance(plan, today, tests, most_minutes=most)
 
@@ -80,7 +80,7 @@ def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
     client, history, on = today.client, today.history, today.order.on
     wanted = SessionWish(
         minutes=wish.minutes,
-        usual_minutes=minutes_of(client),
+        usual_minutes=minutes_of(client, today.catalogue.steering),
         least_sets={Family.BALANCE: HOLDS},
         lighter=is_lighter(history, on),
         away=wish.away,
@@ -94,7 +94,11 @@ def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
         chosen = tuple(family for family in chosen if family not in done)
         wanted = replace(wanted, why=(DoseReason(DoseCode.REST_OF_TODAY),))
     minutes = wanted.usual_minutes
-    if not chosen and minutes is not None and not movements_in(client, minutes):
+    if (
+        not chosen
+        and minutes is not None
+        and not movements_in(client, today.catalogue.steering, minutes)
+    ):
         too_short = DoseReason(DoseCode.KEPT_TO_TIME, {"minutes": minutes})
         wanted = replace(wanted, why=(*wanted.why, too_short))
     # Balance takes a minute or two, and is wanted on each day; the first of the turns comes before.
@@ -109,7 +113,8 @@ def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:
     One that is left out for a pain stays among them, so that it is named, beside its stand-in.
     """
     client, on = today.client, today.order.on
-    most = movements_in(client, minutes_of(client))
+    table = today.catalogue.steering
+    most = movements_in(client, table, minutes_of(client, table))
     done = done_before(today.history, on)
     hurt = {pain.family for pain in today.history.pains if pain.family is not None}
     felt = hurt | {one.family for one in today.history.sets_on(on)}

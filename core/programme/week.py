@@ -83,10 +83,10 @@ def week_of(client: Client, history: History, catalogue: Catalogue, on: date) ->
     sparing = with_spares(client, sore_joints(history.pains, on))
     ladders = open_ladders(sparing, catalogue, on)
     reachable = frozenset(ladders)
-    minutes = minutes_of(client)
+    minutes = minutes_of(client, catalogue.steering)
     clock = SetClock(client, history, catalogue, on)
     lasts = {family: clock.minutes_of_set(family, steps) for family, steps in ladders.items()}
-    most = movements_in(client, minutes)
+    most = movements_in(client, catalogue.steering, minutes)
     done = done_before(history, on)
     days: list[PlannedDay] = []
     for ahead in range(DAYS_AHEAD):
@@ -103,7 +103,7 @@ def week_of(client: Client, history: History, catalogue: Catalogue, on: date) ->
         days.append(PlannedDay(day, families, by_coach, ruled_out))
         done = done.with_day(families, day)
     # In short sessions a share on the last day may slip by a day, out of the two weeks.
-    sure = days[:-1] if most < movements_in(client, None) else days
+    sure = days[:-1] if most < movements_in(client, catalogue.steering, None) else days
     left_out = _left_out(sparing, catalogue, on, reachable, sure)
     return Week(tuple(days), left_out, next_lighter(history, on), minutes)
 

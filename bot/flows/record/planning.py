@@ -243,7 +243,7 @@ def today_before(
     before = whole.before(checkin.on)
     client = record.client
     # Capacity is kept warm with all sets; without the latest it is worked out anew.
-    capacity = facts.capacity(record.id) if before.sets == whole.sets else None
+    capacity = facts.capacity(record.id) if before.telling() == whole.telling() else None
     if capacity is None:
         first = before.sets[0].on if before.sets else checkin.on
         capacity = believed_capacity(
@@ -251,7 +251,7 @@ def today_before(
             before,
             facts.reference.catalogue,
             year=first.year,
-            word=word_of(record, whole),
+            word=word_of(record, whole, facts.reference.catalogue.steering),
         )
     return today_of(
         at_hand(client, away=away),
