@@ -129,6 +129,14 @@ class TouchSession:
 
 
 @dataclass(frozen=True, slots=True)
+class LogWatchedSet:
+    """A set that the coach stood beside: what she counted, and what she saw left."""
+
+    client_id: PersonId
+    done: SetDone
+
+
+@dataclass(frozen=True, slots=True)
 class LogSet:
     """The sets of one movement were done; ``done`` is the last of ``sets`` alike."""
 
@@ -359,6 +367,7 @@ Change = (
     | StartSession
     | TouchSession
     | LogSet
+    | LogWatchedSet
     | LogPain
     | PainSettled
     | EndSession

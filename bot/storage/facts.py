@@ -234,10 +234,13 @@ class StoreFacts:
         encryption = self.unit.encryption
         sessions = FINISHED_SESSIONS.all(self.unit, client_id=client_id)
         pains = PAINS.all(self.unit, client_id=client_id)
+        sets = self.unit.training_cache.sets_of(self.unit, client_id)
+        watched = tuple(one for one in sets if one.watched)
         return History(
-            sets=self.unit.training_cache.sets_of(self.unit, client_id),
+            sets=tuple(one for one in sets if not one.watched) if watched else sets,
             sessions=tuple(session_done(encryption, row) for row in sessions),
             pains=tuple(pain_done(encryption, row) for row in pains),
+            watched=watched,
         )
 
     @_once
@@ -247,7 +250,9 @@ class StoreFacts:
         record, history = self.client(client_id), self.history(client_id)
         return self.unit.training_cache.capacity_of(
             client_id,
-            history.sets,
+            self.unit.training_cache.sets_of(self.unit, client_id)
+            if history.watched
+            else history.sets,
             record.client,
             self.reference.catalogue,
             word=word_of(record, history),

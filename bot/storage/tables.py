@@ -233,11 +233,11 @@ class SessionRow(SQLModel, table=True):
 
 
 class SetRow(SQLModel, table=True):
-    """One logged set."""
+    """One logged set; one that the coach watched belongs to no session."""
 
     __tablename__ = "set"
     id: int | None = Field(default=None, primary_key=True)
-    session_id: int = Field(foreign_key="session.id", index=True)
+    session_id: int | None = Field(default=None, foreign_key="session.id", index=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     on_date: date
     at: datetime = Field(sa_column=moment(nullable=False))

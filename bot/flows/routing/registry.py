@@ -32,6 +32,7 @@ from bot.flows.coach.client import leave as coach_leave
 from bot.flows.coach.client import note as coach_note
 from bot.flows.coach.client import open_card as coach_client
 from bot.flows.coach.client import rungs as coach_rungs
+from bot.flows.coach.client import watched as coach_watched
 from bot.flows.coach.client import week as coach_week
 from bot.flows.coach.practice import client_list as coach_clients
 from bot.flows.coach.practice import invite as coach_invite
@@ -81,6 +82,7 @@ _COACH = (
     coach_settings,
     coach_start,
     coach_test,
+    coach_watched,
     coach_week,
 )
 _CALLBACK_HANDLERS = (

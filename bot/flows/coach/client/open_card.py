@@ -46,6 +46,7 @@ OPENS = {
     "why": "coach_doses",
     "climb": "coach_doses",
     "week": "coach_week",
+    "watched": "coach_watched",
 }
 """Button -> the conversation that it opens."""
 
@@ -124,7 +125,12 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
     rows = (
         *rows,
         *rows_of(
-            "answers limits", "record notes", "why climb", "week load", "tests more", "clients"
+            "answers limits",
+            "record notes",
+            "why climb",
+            "week load",
+            "tests watched",
+            "more clients",
         ),
     )
     return Say("coach/card", values, rows=rows, slot=SLOT)
