@@ -54,6 +54,8 @@ class CoachRow(SQLModel, table=True):
     person_id: int = Field(primary_key=True, foreign_key="person.id")
     backup_id: int | None = Field(default=None, foreign_key="person.id")
     digest_at: str = "07:00"
+    # Office hours, days away, and which messages come when (bot/flows/desk.py).
+    desk_sealed: str = Field(default="", sa_column=text())
     digest_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
 
 
@@ -330,6 +332,10 @@ class NoteRow(SQLModel, table=True):
     author_id: int = Field(foreign_key="person.id")
     at: datetime = Field(sa_column=moment(nullable=False))
     text_sealed: str = Field(default="", sa_column=text())
+    # The coach's words went to the client; else her note, or the client's message to her.
+    to_client: bool = False
+    pinned: bool = False
+    edited_at: datetime | None = Field(default=None, sa_column=moment())
 
 
 class AuditRow(SQLModel, table=True):
