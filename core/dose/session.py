@@ -189,7 +189,7 @@ def believed_capacity(
         year, word: as :func:`core.dose.prior.starting_point` takes them.
     """
     capacity = starting_point(client, catalogue, year=year, word=word)
-    for done in history.sets:
+    for done in history.telling():
         capacity = after_set(capacity, done)
     return capacity
 

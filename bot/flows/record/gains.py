@@ -60,7 +60,7 @@ def climbs_in(record: ClientRecord, facts: Facts) -> dict[Family, tuple[Capacity
         year=history.sets[0].on.year,
         word=word_of(record, history),
     )
-    return climbs_of(start, history.sets, record.person.local(facts.now).date())
+    return climbs_of(start, history.telling(), record.person.local(facts.now).date())
 
 
 def gains_of(record: ClientRecord, facts: Facts) -> list[Gain]:

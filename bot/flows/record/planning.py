@@ -245,7 +245,7 @@ def today_before(
     before = whole.before(checkin.on)
     client = record.client
     # Capacity is kept warm with all sets; without the latest it is worked out anew.
-    capacity = facts.capacity(record.id) if before.sets == whole.sets else None
+    capacity = facts.capacity(record.id) if before.telling() == whole.telling() else None
     if capacity is None:
         first = before.sets[0].on if before.sets else checkin.on
         capacity = believed_capacity(
