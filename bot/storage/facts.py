@@ -264,7 +264,7 @@ class StoreFacts:
             else history.sets,
             record.client,
             self.reference.catalogue,
-            word=word_of(record, history),
+            word=word_of(record, history, self.reference.catalogue.steering),
             today=record.person.local(self.now).date(),
         )
 
