@@ -378,11 +378,13 @@ def _key(alert: Alert) -> str:
 def _rows(alert: Alert) -> Rows:
     ref = str(alert.id)
     if alert.level is AlertLevel.MENTION:
-        return tuple((Button(value, handler="alert", ref=ref),) for value in ("seen", "card"))
+        shown = ("seen", "answer", "card")
+        return tuple((Button(value, handler="alert", ref=ref),) for value in shown)
     # What ends the chasing acts only on the round that its message told of.
     now = f"{ref}{ASKED}{alert.round}"
     return (
         (Button("seen", handler="alert", ref=now),),
         (Button("called", handler="alert", ref=now), Button("doctor", handler="alert", ref=now)),
-        (Button("lift", handler="alert", ref=ref), Button("card", handler="alert", ref=ref)),
+        (Button("answer", handler="alert", ref=ref), Button("card", handler="alert", ref=ref)),
+        (Button("lift", handler="alert", ref=ref),),
     )

@@ -440,8 +440,11 @@ class Conversations:
     ) -> None:
         """Words, or a phone number that was shared: whose answer they are, or what they ask for."""
         kind = EventKind.CONTACT if incoming.kind is IncomingKind.CONTACT else EventKind.TEXT
-        event = Event(kind, incoming.text, cause=context.cause)
         me = context.facts.me
+        if me.role is Role.COACH and reading is None:
+            reading = self.reader.read(incoming.text)
+        holds_sign = me.role is Role.COACH and reading is not None and bool(reading.signs)
+        event = Event(kind, incoming.text, cause=context.cause, holds_sign=holds_sign)
         command = command_of(incoming.text, me.role, self.services.reference.commands)
         open_now: Sequence[Conversation] = [
             conversation

@@ -54,6 +54,8 @@ class CoachRow(SQLModel, table=True):
     person_id: int = Field(primary_key=True, foreign_key="person.id")
     backup_id: int | None = Field(default=None, foreign_key="person.id")
     digest_at: str = "07:00"
+    # Office hours, days away, and which messages come when (bot/flows/desk.py).
+    desk_sealed: str = Field(default="", sa_column=text())
     digest_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
 
 
@@ -233,11 +235,11 @@ class SessionRow(SQLModel, table=True):
 
 
 class SetRow(SQLModel, table=True):
-    """One logged set."""
+    """One logged set; one that the coach watched belongs to no session."""
 
     __tablename__ = "set"
     id: int | None = Field(default=None, primary_key=True)
-    session_id: int = Field(foreign_key="session.id", index=True)
+    session_id: int | None = Field(default=None, foreign_key="session.id", index=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     on_date: date
     at: datetime = Field(sa_column=moment(nullable=False))
@@ -330,6 +332,10 @@ class NoteRow(SQLModel, table=True):
     author_id: int = Field(foreign_key="person.id")
     at: datetime = Field(sa_column=moment(nullable=False))
     text_sealed: str = Field(default="", sa_column=text())
+    # The coach's words went to the client; else her note, or the client's message to her.
+    to_client: bool = False
+    pinned: bool = False
+    edited_at: datetime | None = Field(default=None, sa_column=moment())
 
 
 class AuditRow(SQLModel, table=True):

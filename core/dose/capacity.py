@@ -215,11 +215,13 @@ def after_set(capacity: Capacity, done: SetDone) -> Capacity:
     capacity = open_day(capacity, done.on, done.day_shift)
     if done.family not in capacity.families:
         return capacity
-    earlier = capacity.sets_today.get(done.family, 0)
+    here = capacity.sets_today.get(done.family, 0)
+    # A set that the coach watched is one of those that the client logs: the last, or the next.
+    earlier = max(0, here - 1) if done.watched else here
     told = done.left is not None and not done.watched
     counted = replace(
         capacity,
-        sets_today={**capacity.sets_today, done.family: earlier + 1},
+        sets_today={**capacity.sets_today, done.family: here + (not done.watched)},
         last_done={**capacity.last_done, done.family: done.on},
         sets_told=capacity.sets_told + told,
         same_told=_same_told(capacity, done) if told else capacity.same_told,

@@ -110,11 +110,23 @@ class PainTold:
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """All that a client has done, each tuple oldest first."""
+    """All that a client has done, each tuple oldest first.
+
+    Attributes:
+        watched: sets that the coach saw and judged. They tell how strong a client is, and are no
+            work of their own: she logs the same sets herself, which the rules go by.
+    """
 
     sets: tuple[SetDone, ...] = ()
     sessions: tuple[SessionDone, ...] = ()
     pains: tuple[PainTold, ...] = ()
+    watched: tuple[SetDone, ...] = ()
+
+    def telling(self) -> tuple[SetDone, ...]:
+        """Sets that tell of strength, oldest day first; of a day those that were watched last."""
+        if not self.watched:
+            return self.sets
+        return tuple(sorted((*self.sets, *self.watched), key=lambda done: done.on))
 
     def of_family(self, family: Family) -> tuple[SetDone, ...]:
         """The family's sets, oldest first."""
@@ -141,6 +153,7 @@ class History:
                 for pain in self.pains
                 if pain.on < day or (pain.on == day and pain.family is None)
             ),
+            tuple(done for done in self.watched if done.on < day),
         )
 
 

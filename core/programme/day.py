@@ -68,7 +68,7 @@ def session_of_day(
     today = today_of(here, history, readiness, catalogue, on, capacity, lightest=wish.lightest)
     wanted = SessionWish(
         minutes=wish.minutes,
-        usual_minutes=minutes_of(client),
+        usual_minutes=minutes_of(client, catalogue.steering),
         lighter=is_lighter(history, on),
         away=wish.away,
     )
@@ -81,7 +81,7 @@ def session_of_day(
         chosen = tuple(family for family in chosen if family not in done)
         wanted = replace(wanted, why=(DoseReason(DoseCode.REST_OF_TODAY),))
     minutes = wanted.usual_minutes
-    if not chosen and minutes is not None and not movements_in(client, minutes):
+    if not chosen and minutes is not None and not movements_in(client, catalogue.steering, minutes):
         too_short = DoseReason(DoseCode.KEPT_TO_TIME, {"minutes": minutes})
         wanted = replace(wanted, why=(*wanted.why, too_short))
     # Balance takes a minute or two, and is wanted on each day; the first of the turns comes before.
@@ -96,7 +96,8 @@ def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:
     One that is left out for a pain stays among them, so that it is named, beside its stand-in.
     """
     client, on = today.client, today.order.on
-    most = movements_in(client, minutes_of(client))
+    table = today.catalogue.steering
+    most = movements_in(client, table, minutes_of(client, table))
     done = done_before(today.history, on)
     hurt = {pain.family for pain in today.history.pains if pain.family is not None}
     felt = hurt | {one.family for one in today.history.sets_on(on)}

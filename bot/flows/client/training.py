@@ -40,6 +40,7 @@ from bot.flows.client.later_low import asked_later
 from bot.flows.client.puffed import STEPS as PUFFED
 from bot.flows.client.puffed import puffed, step_puffed
 from bot.flows.client.puffed import values_of as puffer_values
+from bot.flows.client.set_news import news_of_set
 from bot.flows.client.sugar_before import ask_sugar, asks_sugar, can_go_low, sugar_told
 from bot.flows.client.training_end import (
     ENDED_SHORT,
@@ -64,12 +65,10 @@ from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
 from core.dose.dose_model import SECONDS_PER_LEFT
-from core.dose.family_record import failing_begins
 from core.dose.gentle import warm_up_moves
 from core.dose.history import MOST_LEFT_TOLD, Ended, PainTold, Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
-from core.vocabulary import Family
 
 STEPS = (
     "signs",
@@ -379,10 +378,7 @@ def _log(state: State, left: int, training: Training) -> Turn:
         report = report_of(state.answers, pain)
         where = place_named(report.where, report.side)
         changes = (*changes, coach_hears(training.place, why, item.family, where))
-    before = training.facts.history(record.id).of_family(item.family)
-    if item.family is not Family.BALANCE and failing_begins(before, done):
-        why = DoseReason(DoseCode.DOWN_AFTER_NONE_LEFT)
-        changes = (*changes, coach_hears(training.place, why, item.family))
+    changes = (*changes, *news_of_set(training, done))
     return next_movement(state, training, changes=changes)
 
 

@@ -23,6 +23,7 @@ from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.alerts import hold as coach_hold
 from bot.flows.coach.alerts import lift as coach_lift
 from bot.flows.coach.alerts import open_alerts as coach_alerts
+from bot.flows.coach.client import answer as coach_answer
 from bot.flows.coach.client import ask_home_test as coach_test
 from bot.flows.coach.client import buttons as client_handler
 from bot.flows.coach.client import clearing as coach_start
@@ -32,6 +33,7 @@ from bot.flows.coach.client import leave as coach_leave
 from bot.flows.coach.client import note as coach_note
 from bot.flows.coach.client import open_card as coach_client
 from bot.flows.coach.client import rungs as coach_rungs
+from bot.flows.coach.client import watched as coach_watched
 from bot.flows.coach.client import week as coach_week
 from bot.flows.coach.practice import client_list as coach_clients
 from bot.flows.coach.practice import invite as coach_invite
@@ -65,6 +67,7 @@ _CLIENT = (
 )
 _COACH = (
     coach_alerts,
+    coach_answer,
     coach_client,
     coach_clients,
     coach_correct,
@@ -81,6 +84,7 @@ _COACH = (
     coach_settings,
     coach_start,
     coach_test,
+    coach_watched,
     coach_week,
 )
 _CALLBACK_HANDLERS = (

@@ -93,6 +93,17 @@ def log_set(change: wanted.LogSet, applying: Applying) -> None:
     _touch(session.get_one(SessionRow, change.session_id), applying)
 
 
+def log_watched_set(change: wanted.LogWatchedSet, applying: Applying) -> None:
+    applying.unit.session.add(
+        SetRow(
+            client_id=change.client_id,
+            on_date=change.done.on,
+            at=applying.now,
+            done_sealed=seal_set(applying.unit.encryption, change.done),
+        )
+    )
+
+
 def log_pain(change: wanted.LogPain, applying: Applying) -> None:
     pain = change.pain
     applying.unit.session.add(

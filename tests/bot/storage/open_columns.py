@@ -126,7 +126,15 @@ OPEN: Mapping[str, Mapping[str, str]] = {
         "used_by_id": ID,
     },
     "key_proof": {"id": ID, "key_name": KEY, "chats_name": KEY, "changed_at": MOMENT},
-    "note": {"id": ID, "client_id": ID, "author_id": ID, "at": MOMENT},
+    "note": {
+        "id": ID,
+        "client_id": ID,
+        "author_id": ID,
+        "at": MOMENT,
+        "to_client": "which way the words went",
+        "pinned": FOUND_BY,
+        "edited_at": MOMENT,
+    },
     "outbox": {
         "id": ID,
         "dedupe_key": "ids, and a keyed hash of the chat: the same message is not put in twice",

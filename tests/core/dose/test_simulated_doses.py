@@ -7,7 +7,7 @@ rule against a change that breaks it. Bounds are the targets, widened for so few
 import pytest
 
 from core.vocabulary import Aim
-from tests.bench.dose import Recorded, Tally, measure
+from tests.bench.dose import Recorded, Tally, clients_of, measure, read_rows, write_rows
 from tests.support.dose_policies import Ours
 from tests.support.simulated_clients import live
 from tests.support.simulated_worlds import OTHER_WORLDS, World
@@ -22,10 +22,6 @@ MOST_UNLIKE = (
 )
 
 
-def share(flags):
-    return sum(flags) / len(flags)
-
-
 def run(world, policy, clients):
     tally = Tally()
     recorded = Recorded(policy)
@@ -36,15 +32,16 @@ def run(world, policy, clients):
 
 
 def test_the_open_aim_keeps_its_targets_and_beats_the_2_for_2_rule():
-    found = measure(World(), ["ours, open", "2-for-2, fine ladder", "oracle"], 8, [0], DAYS, int)
-    ours = found["ours, open"]
-    assert share(ours.in_range) >= 0.60
-    assert share(ours.steady) >= 0.62
+    ways = ["ours, open", "2-for-2, fine ladder", "oracle"]
+    found = measure(World(), ways, range(8), DAYS)
+    ours, theirs = found["ours, open"], found["2-for-2, fine ladder"]
+    assert ours.in_range / ours.counting >= 0.60
+    assert ours.steady / ours.steady_counting >= 0.62
     assert ours.none_left / ours.sets <= 0.09
-    assert share(ours.bad) <= 0.13
+    assert ours.bad_none / ours.bad <= 0.13
     assert ours.failed / ours.sets <= 0.03
     assert sum(ours.gains) >= 0.78 * sum(found["oracle"].gains)
-    assert share(ours.in_range) > 1.5 * share(found["2-for-2, fine ladder"].in_range)
+    assert ours.in_range / ours.counting > 1.5 * theirs.in_range / theirs.counting
 
 
 @pytest.mark.parametrize("aim", list(Aim))
@@ -61,3 +58,17 @@ def test_clients_unlike_the_filters_idea_are_seldom_left_with_none(name):
     assert tally.none_left / tally.sets <= 0.14
     assert tally.failed / tally.sets <= 0.05
     assert sum(tally.gains) > 0
+
+
+def test_shares_of_the_clients_join_to_the_whole(tmp_path):
+    world, ways, files = World(), ["oracle"], []
+    whole = measure(world, ways, clients_of(5, [7]), 70)
+    for part in (1, 2):
+        files.append(tmp_path / f"{part}.jsonl")
+        share = clients_of(5, [7], (part, 2))
+        write_rows(files[-1], world, measure(world, ways, share, 70))
+    joined = read_rows(files)[world.name]["oracle"]
+    assert sorted(joined.gains) == sorted(whole["oracle"].gains)
+    assert joined.row(1.0) == whole["oracle"].row(1.0)
+    assert joined.drawn_row(1.0) == whole["oracle"].drawn_row(1.0)
+    assert joined.late["sets"] > 0

@@ -1,0 +1,50 @@
+"""What a logged set lets the coach know: one line each on her list, none of it chased."""
+
+from bot.flows.changes import Change, RaiseAlert, SaveProfile
+from bot.flows.client.cards import coach_hears
+from bot.flows.reasons import Reason
+from bot.flows.record.planning import Training
+from core.dose.capacity import Capacity, after_set
+from core.dose.family_record import failing_begins
+from core.dose.history import SetDone
+from core.dose.prescription import DoseCode, DoseReason
+from core.vocabulary import AlertLevel, Family
+
+WATCH_ASKED_ON = "watch_asked_on"
+"""Profile key: the day on which the coach was asked to watch a set; she is asked once."""
+
+
+def news_of_set(training: Training, done: SetDone) -> tuple[Change, ...]:
+    """Two sessions at none left; numbers that do not fit; a set that should be watched."""
+    record, facts = training.place.record, training.facts
+    news: list[Change] = []
+    before = facts.history(record.id).of_family(done.family)
+    if done.family is not Family.BALANCE and failing_begins(before, done):
+        why = DoseReason(DoseCode.DOWN_AFTER_NONE_LEFT)
+        news.append(coach_hears(training.place, why, done.family))
+    known = facts.capacity(record.id)
+    now = after_set(known, done)
+    if _begins_to_doubt(known, now):
+        news.append(_line(training, "words_do_not_fit"))
+    elif now.wants_watching and _nobody_watched(training):
+        news.append(_line(training, "watch_a_set"))
+        asked = {WATCH_ASKED_ON: training.place.today.isoformat()}
+        news.append(SaveProfile(record.id, asked))
+    return tuple(news)
+
+
+def _nobody_watched(training: Training) -> bool:
+    """Whether the coach has not watched a set, and was not asked to."""
+    record = training.place.record
+    watched = training.facts.history(record.id).watched
+    return not watched and not record.answers.get(WATCH_ASKED_ON)
+
+
+def _begins_to_doubt(before: Capacity, now: Capacity) -> bool:
+    return now.doubted_on is not None and now.doubted_on != before.doubted_on
+
+
+def _line(training: Training, code: str) -> RaiseAlert:
+    name = training.place.record.person.name
+    why = Reason("coach", code, {"name": name})
+    return RaiseAlert(training.place.record.id, AlertLevel.MENTION, (), why=why, holds=False)

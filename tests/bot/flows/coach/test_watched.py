@@ -1,0 +1,147 @@
+"""Sets that the coach stood beside, and what a logged set lets her know."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+from bot.flows.changes import Audit, LogWatchedSet, RaiseAlert
+from bot.flows.client.set_news import WATCH_ASKED_ON, news_of_set
+from bot.flows.coach.client import open_card as coach_client
+from bot.flows.coach.client import watched as coach_watched
+from bot.flows.machine import Begin
+from bot.flows.record.gains import climbs_in
+from bot.flows.record.planning import Training, training_status_of
+from core.dose.capacity import SETS_UNTIL_WATCHED, after_set
+from core.dose.history import SetDone
+from core.movements.ladder import ladder
+from core.vocabulary import Family
+from tests.support.dose_cases import squat_set
+from tests.support.facts import ANN, BOB, COACH, Record
+from tests.support.joined import with_bob
+from tests.support.talk import Talk
+
+BOBS = str(BOB.id)
+TODAY = date(2026, 5, 21)
+"""Bob's date at the tests' moment: 21:00 UTC is the next morning in New Zealand."""
+
+
+def trained_bob(sets: int = 4, left: int = 3) -> Record:
+    """Bob has done the same squat every other day, and nobody has watched him."""
+    facts = with_bob(Record(COACH))
+    step = ladder(facts.client(BOB.id).client, Family.SQUAT, facts.reference.catalogue, TODAY)[3]
+    first = TODAY - timedelta(days=2 * sets)
+    done = squat_set(step.demand, step_key=step.key, left=left, lowest_good_left=3)
+    facts.trained(BOB, *(replace(done, on=first + timedelta(days=2 * n)) for n in range(sets)))
+    return facts
+
+
+def watched(facts: Record, amount: str = "10", left: str = "0") -> Talk:
+    talk = Talk(coach_watched, facts)
+    talk.begin(client=BOBS)
+    talk.choose(amount)
+    talk.choose(left)
+    return talk
+
+
+def test_two_taps_keep_what_the_coach_saw_and_the_belief_goes_by_it():
+    facts = trained_bob()
+    before, logged = facts.capacity(BOB.id), facts.history(BOB.id).sets
+    talk = watched(facts)
+
+    (kept,) = [one for one in talk.turn.changes if isinstance(one, LogWatchedSet)]
+    assert (kept.done.amount, kept.done.left, kept.done.on) == (10, 0, TODAY)
+    assert kept.done.step_key == logged[-1].step_key
+    assert Audit(BOB.id, "set_watched", "squat") in talk.turn.changes
+    assert talk.turn.begin == (Begin("coach_client", {"client": BOBS}),)
+    assert "10, 0 left, as you saw it" in talk.text
+
+    history, after = facts.history(BOB.id), facts.capacity(BOB.id)
+    assert (history.sets, history.watched) == (logged, (kept.done,))
+    assert after.baseline(Family.SQUAT).mean < before.baseline(Family.SQUAT).mean
+    assert after.told_none_left.sd < before.told_none_left.sd
+    assert after.sets_told == before.sets_told
+    # The chart of the coach and the gain that the client reads go by the same belief.
+    shown = climbs_in(facts.client(BOB.id), facts)[Family.SQUAT][-1]
+    assert shown.baseline.mean == after.baseline(Family.SQUAT).mean
+
+
+def test_a_number_is_typed_too_and_nonsense_keeps_the_question():
+    talk = Talk(coach_watched, trained_bob())
+    talk.begin(client=BOBS)
+    talk.type("no idea")
+    assert talk.step == "amount"
+    talk.type("nineteen")
+    assert talk.step == "left"
+    talk.type("12")
+    (kept,) = [one for one in talk.turn.changes if isinstance(one, LogWatchedSet)]
+    assert (kept.done.amount, kept.done.left) == (19, 5)
+
+
+def test_the_card_leads_there_and_without_any_set_it_says_so():
+    facts = trained_bob()
+    card = Talk(coach_client, facts)
+    card.begin(client=BOBS)
+    card.tap("watched")
+    assert [one.flow for one in card.turn.begin] == ["coach_watched"]
+
+    facts.trained(BOB)
+    talk = Talk(coach_watched, facts)
+    talk.begin(client=BOBS)
+    assert "has no plan today and has logged no set yet" in talk.text
+
+
+def test_nobody_but_the_coach_may():
+    facts = trained_bob()
+    facts.become(ANN)
+    talk = Talk(coach_watched, facts)
+    talk.begin(client=BOBS)
+    assert not talk.turn.changes
+    assert "Bob" not in talk.text
+
+
+def news(facts: Record, done: SetDone | None = None) -> list[str]:
+    """Codes of the lines for the coach after one more set, like the last where none is given."""
+    facts.become(BOB)
+    training = Training(facts, training_status_of(facts.client(BOB.id), facts), None, None)
+    done = done or replace(facts.history(BOB.id).sets[-1], on=TODAY)
+    changes = news_of_set(training, done)
+    facts.apply(changes)
+    return [one.why.code for one in changes if isinstance(one, RaiseAlert)]
+
+
+def test_after_twenty_sets_that_nobody_saw_the_coach_is_asked_once_to_watch_one():
+    assert news(trained_bob(sets=SETS_UNTIL_WATCHED - 2)) == []
+    facts = trained_bob(sets=SETS_UNTIL_WATCHED - 1)
+    assert news(facts) == ["watch_a_set"]
+    assert facts.answers(BOB)[WATCH_ASKED_ON] == TODAY.isoformat()
+    assert news(facts) == []
+
+
+def test_a_coach_who_has_watched_is_not_asked():
+    facts = trained_bob(sets=SETS_UNTIL_WATCHED - 1)
+    watched(facts, left="3")
+    assert news(facts) == []
+
+
+def test_words_and_work_that_do_not_fit_are_a_line_for_the_coach():
+    """Told the same at ever more work, which the belief of a slow gain cannot follow."""
+    facts = trained_bob()
+    last = facts.history(BOB.id).sets[-1]
+    first = TODAY - timedelta(days=100)
+    sets = [
+        replace(
+            last,
+            on=first + timedelta(days=2 * n),
+            demand=last.demand * 1.05 ** max(0, n - 10),
+            left=3 + n % 2,
+        )
+        for n in range(50)
+    ]
+    facts.trained(BOB)
+    capacity, known = facts.capacity(BOB.id), 0
+    while capacity.doubted_on is None:
+        capacity, known = after_set(capacity, sets[known]), known + 1
+    facts.trained(BOB, *sets[: known - 1])
+    facts.save(BOB, **{WATCH_ASKED_ON: "2026-05-01"})
+    assert news(facts, sets[known - 1]) == ["words_do_not_fit"]
+    facts.trained(BOB, *sets[:known])
+    assert news(facts, sets[known]) == []
