@@ -10,6 +10,7 @@ from core.dose.capacity import Capacity
 from core.dose.history import History
 from core.dose.prescription import DoseCode, DoseReason, SessionPlan
 from core.dose.session import SessionWish, Today, at_hand, session_of, today_of
+from core.dose.too_hard import halved_because
 from core.movements.catalogue import Catalogue
 from core.programme.groups import GROUP_OF, in_order
 from core.programme.lighter_week import is_lighter
@@ -69,7 +70,7 @@ def session_of_day(
     wanted = SessionWish(
         minutes=wish.minutes,
         usual_minutes=minutes_of(client),
-        lighter=is_lighter(history, on),
+        lighter=_lighter(client, history, on),
         away=wish.away,
     )
     if wish.earlier is EarlierToday.WHOLE:
@@ -88,6 +89,14 @@ def session_of_day(
     keep = (*chosen[:1], *sorted(chosen[1:], key=lambda family: family is not Family.BALANCE))
     families = chosen if by_coach else in_order(frozenset(chosen))
     return session_of(today, families, replace(wanted, keep=keep))
+
+
+def _lighter(client: Client, history: History, on: date) -> DoseCode | None:
+    """Why the sets of a day are halved, the more telling reason first."""
+    too_hard = halved_because(client, history, on)
+    if too_hard is not None:
+        return too_hard
+    return DoseCode.LIGHTER_WEEK if is_lighter(history, on) else None
 
 
 def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:
