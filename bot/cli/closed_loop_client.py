@@ -11,6 +11,7 @@ from itertools import chain
 from typing import Final
 
 from core.client.client import Client
+from core.client.steering import cares_of
 from core.dose.calibration import MOST_SORE, calibration_day
 from core.dose.capacity import Capacity, after_set, open_day, starting_capacity
 from core.dose.day_order import DayOrder, day_order
@@ -55,6 +56,7 @@ class LoopClient:
         self.wanted = tuple(wanted) or tuple(ladders)
         self._ladders = ladders
         self._catalogue = catalogue
+        self._cares = cares_of(client, catalogue.steering) if catalogue is not None else frozenset()
         starts: dict[Family, float] = {
             family: first_guess(client, tuple(steps), start_year)
             for family, steps in ladders.items()
@@ -100,7 +102,7 @@ class LoopClient:
         done = sorted(chain.from_iterable(self._sets.values()), key=lambda one: one.on)
         sore = (one.on for one in self._mornings if (one.soreness or MOST_SORE + 1) <= MOST_SORE)
         may = calibration_day(self._told, done, self._ill_on, order.on, sore)
-        self._order = replace(order, may_calibrate=may)
+        self._order = replace(order, may_calibrate=may, cares=self._cares or order.cares)
         self._ended = False
         self._given.clear()
         self.capacity = open_day(self.capacity, order.on, order.day_shift)

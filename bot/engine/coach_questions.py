@@ -12,7 +12,9 @@ from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 
 NOTE = "coach_note"
+ANSWER = "coach_answer"
 QUESTIONS = (
+    ANSWER,
     NOTE,
     "coach_correct",
     "coach_hold",
@@ -52,5 +54,9 @@ def goes_first(text: str, open_now: Sequence[Conversation], facts: StoreFacts) -
     asking = open_now[0].state.flow
     if asking not in QUESTIONS:
         return None
+    if asking == ANSWER:
+        # "Good morning" is a message; only the menu's own words and a client's name are none.
+        command = command_of(text, facts.me.role, {})
+        return command or own_words_begin(text, facts)
     command = command_of(text, facts.me.role, facts.reference.commands)
     return command or (own_words_begin(text, facts) if asking == NOTE else None)

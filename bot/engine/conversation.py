@@ -173,8 +173,12 @@ class Conversations:
         answered = set()
         for row, reading in read:
             at = Address(row.incoming.channel, row.incoming.address)
+            person = self._who(unit, row.incoming, now)
+            if person is not None:
+                # As for a single text: whoever writes can be reached again.
+                _used(unit, person, at, now)
             speakers = people.speakers(unit, at.channel, at.address)
-            likely = self._who(unit, row.incoming, now) or likely_speaker(speakers) or STRANGER
+            likely = person or likely_speaker(speakers) or STRANGER
             context = self._context(unit, row.incoming, likely, at, now, Stage.SIGNS)
             if self._act_on_red_flags(context, row, reading) is SignsRead.ANSWERED:
                 answered.add(row.id)
@@ -440,8 +444,11 @@ class Conversations:
     ) -> None:
         """Words, or a phone number that was shared: whose answer they are, or what they ask for."""
         kind = EventKind.CONTACT if incoming.kind is IncomingKind.CONTACT else EventKind.TEXT
-        event = Event(kind, incoming.text, cause=context.cause)
         me = context.facts.me
+        if me.role is Role.COACH and reading is None:
+            reading = self.reader.read(incoming.text)
+        holds_sign = me.role is Role.COACH and reading is not None and bool(reading.signs)
+        event = Event(kind, incoming.text, cause=context.cause, holds_sign=holds_sign)
         command = command_of(incoming.text, me.role, self.services.reference.commands)
         open_now: Sequence[Conversation] = [
             conversation

@@ -324,10 +324,41 @@ class SetDigest:
 
 @dataclass(frozen=True, slots=True)
 class AddNote:
-    """Words for the record: a client's message to the coach, or the coach's own note."""
+    """Words for the record: a message between client and coach, or the coach's own note.
+
+    Attributes:
+        to_client: the coach's words, and they are said to the client in the same turn.
+    """
 
     client_id: PersonId
     text: str
+    to_client: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeNote:
+    """The coach edits, pins or unpins a note of her own; ``None`` keeps what is there."""
+
+    client_id: PersonId
+    note_id: int
+    text: str | None = None
+    pinned: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DeleteNote:
+    """The coach takes a note of her own away for good."""
+
+    client_id: PersonId
+    note_id: int
+
+
+@dataclass(frozen=True, slots=True)
+class SetDesk:
+    """Merge what a coach has set for her own days (:mod:`bot.flows.desk`); None takes one out."""
+
+    coach_id: PersonId
+    answers: Mapping[str, JsonValue]
 
 
 @dataclass(frozen=True, slots=True)
@@ -386,6 +417,9 @@ Change = (
     | SetBackup
     | SetDigest
     | AddNote
+    | ChangeNote
+    | DeleteNote
+    | SetDesk
     | Leave
     | Erase
     | Audit

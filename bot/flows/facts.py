@@ -9,6 +9,7 @@ from datetime import date, datetime, time
 from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
+from bot.flows.desk import Desk
 from bot.flows.place_words import PlaceWords
 from bot.flows.reasons import Reason
 from bot.flows.typed_words import TypedWords
@@ -188,11 +189,25 @@ class Hold:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Words for the record."""
+    """Words for the record.
+
+    Attributes:
+        by_id: who wrote it: the client (a message to the coach), or a coach.
+        to_client: a coach's words that were said to the client; else hers are a note.
+    """
 
     at: datetime
     by_name: str
     text: str
+    id: int = 0
+    by_id: PersonId | None = None
+    to_client: bool = False
+    pinned: bool = False
+    edited_at: datetime | None = None
+
+    def is_message(self, client_id: PersonId) -> bool:
+        """Whether it is part of what client and coach wrote to each other."""
+        return self.to_client or self.by_id == client_id
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,6 +307,10 @@ class Facts(Protocol):
 
     def digest_at(self) -> time:
         """When my morning list comes, on my own clock (for a coach)."""
+        ...
+
+    def desk(self, coach_id: PersonId) -> Desk:
+        """What a coach has set for her own days."""
         ...
 
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None: ...

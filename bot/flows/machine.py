@@ -37,6 +37,7 @@ class Event:
     Attributes:
         value: the button's value, the words typed, or the phone number shared.
         args: what the conversation was opened with.
+        holds_sign: a coach's words in which the reader found a warning sign.
         cause: names what set this off (channel and update id, or the sweep): for dedupe keys.
     """
 
@@ -44,6 +45,7 @@ class Event:
     value: str = ""
     args: Mapping[str, Any] = field(default_factory=dict)
     cause: str = ""
+    holds_sign: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -87,6 +87,21 @@ class Words:
         body, _, labels = f"{whole}\n".partition(LABELS_FROM)
         return Rendered(_tidy(body), _labels(labels))
 
+    def page(self, template: str, values: Mapping[str, Any]) -> str:
+        """A whole HTML page; everything that the template does not write itself is escaped.
+
+        Raises:
+            WordsError: no such template, or a value it names is missing.
+        """
+        try:
+            return self._pages.get_template(f"{template}.j2").render(values)
+        except (TemplateError, UndefinedError) as error:
+            raise WordsError(f"template {template}: {error!r}") from error
+
+    @cached_property
+    def _pages(self) -> Environment:
+        return self._environment.overlay(autoescape=True)
+
     def say(
         self,
         say: Say,

@@ -23,6 +23,7 @@ from bot.engine.speaking import Post, TurnServices
 from bot.errors import SettingsError, StoreError, StoreNewer, where_it_failed
 from bot.flows.routing.registry import CALLBACK_HANDLERS, FLOWS
 from bot.invitation_codes import code_hash
+from bot.letters.letters import Letters
 from bot.pictures.requests import PictureRequests
 from bot.pictures.store import PictureStore
 from bot.reference.reference import Loaded, load_all
@@ -296,7 +297,7 @@ def build(
     loaded = loaded or load_all(invitation_link, settings.home)
     pictures = PictureStore(settings.home, loaded.reference.catalogue, database.encryption)
     spool = Spool(settings.home / SPOOL, database.encryption)
-    contents = Contents(pictures, database)
+    contents = Contents(pictures, Letters(loaded.words, loaded.reference), database)
     database.clean_files.append(partial(_clean_files, pictures, spool))
     post = Post(loaded.words, loaded.reference)
     rounds = AlertRounds(post, len(settings.second_routes))

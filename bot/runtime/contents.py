@@ -1,6 +1,7 @@
-"""What stands behind a content id: a picture, a chart, or a copy of somebody's data."""
+"""What stands behind a content id: a picture, a chart, a letter, or a copy of somebody's data."""
 
 from bot.flows.client.own_data import EXPORT
+from bot.letters.letters import Letters
 from bot.pictures.store import PictureStore
 from bot.storage.database import Database
 from bot.storage.questions.whole_record import export_json
@@ -13,9 +14,10 @@ LONGEST_ID = 18
 class Contents:
     """Loads contents; every call runs on a thread of its caller's."""
 
-    def __init__(self, pictures: PictureStore, database: Database) -> None:
-        """``pictures`` draws, ``database`` holds the records."""
+    def __init__(self, pictures: PictureStore, letters: Letters, database: Database) -> None:
+        """``pictures`` draws, ``letters`` writes, ``database`` holds the records."""
         self._pictures = pictures
+        self._letters = letters
         self._database = database
 
     def load(self, content_id: str) -> tuple[bytes, str]:
@@ -29,4 +31,6 @@ class Contents:
         if kind == EXPORT and person.isdecimal() and len(person) <= LONGEST_ID:
             copy = self._database.run_now(export_json, PersonId(int(person)))
             return copy, "my-data.json"
+        if self._letters.knows(content_id):
+            return self._database.run_now(self._letters.load, content_id)
         return self._pictures.load(content_id)

@@ -9,6 +9,7 @@ from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from sqlmodel import col, exists, or_, select
 
+from bot.flows.desk import Desk, desk_of
 from bot.flows.facts import (
     Alert,
     Checkin,
@@ -191,6 +192,14 @@ class StoreFacts:
         return time.fromisoformat(self.unit.session.get_one(CoachRow, self.me.id).digest_at)
 
     @_once
+    def desk(self, coach_id: PersonId) -> Desk:
+        """What a coach has set for her own days."""
+        row = self.unit.session.get(CoachRow, coach_id)
+        if row is None or not row.desk_sealed:
+            return Desk()
+        return desk_of(self.unit.encryption.decrypt_json(row.desk_sealed))
+
+    @_once
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
         """One morning, finished or not."""
         self.looked_at.add(client_id)
@@ -255,7 +264,7 @@ class StoreFacts:
             else history.sets,
             record.client,
             self.reference.catalogue,
-            word=word_of(record, history),
+            word=word_of(record, history, self.reference.catalogue.steering),
             today=record.person.local(self.now).date(),
         )
 
@@ -369,6 +378,11 @@ class StoreFacts:
                 row.at,
                 self.person(PersonId(row.author_id)).name,
                 self.unit.encryption.decrypt(row.text_sealed),
+                id=stored_id(row),
+                by_id=PersonId(row.author_id),
+                to_client=row.to_client,
+                pinned=row.pinned,
+                edited_at=row.edited_at,
             )
             for row in rows
         ]

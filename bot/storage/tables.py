@@ -54,6 +54,8 @@ class CoachRow(SQLModel, table=True):
     person_id: int = Field(primary_key=True, foreign_key="person.id")
     backup_id: int | None = Field(default=None, foreign_key="person.id")
     digest_at: str = "07:00"
+    # Office hours, days away, and which messages come when (bot/flows/desk.py).
+    desk_sealed: str = Field(default="", sa_column=text())
     digest_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
 
 
@@ -295,6 +297,8 @@ class AlertRow(SQLModel, table=True):
     backup_told: bool = False
     # How many of its words have been said to a coach.
     told_upto: int = 0
+    # What was last to be said of it reached nobody: it is said once somebody can be reached.
+    untold: bool = False
     # How often the client has heard that nobody has seen it, and when that is said next.
     client_told: int = 0
     client_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
@@ -330,6 +334,10 @@ class NoteRow(SQLModel, table=True):
     author_id: int = Field(foreign_key="person.id")
     at: datetime = Field(sa_column=moment(nullable=False))
     text_sealed: str = Field(default="", sa_column=text())
+    # The coach's words went to the client; else her note, or the client's message to her.
+    to_client: bool = False
+    pinned: bool = False
+    edited_at: datetime | None = Field(default=None, sa_column=moment())
 
 
 class AuditRow(SQLModel, table=True):

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 from typing import Final
 
+from core.client.care import NO_WALK_RULE, Care, WalkRule
 from core.client.client import Client
 from core.client.home_tests import HomeTest, RatherNot
 from core.client.operations import (
@@ -213,6 +214,8 @@ class Row:
         watches: signs to be watched for.
         rather_not: home tests that speak against themselves, with the reason.
         company: whether somebody must be there in a home test.
+        cares: what doses, warm-up and walks mind.
+        walk: how walks go.
         ground: why, in a sentence.
         source: the text it was read in, or "from memory".
         unsigned: nobody qualified has signed what is from memory or ours.
@@ -231,6 +234,8 @@ class Row:
     watches: tuple[Sign, ...] = ()
     rather_not: Mapping[HomeTest, RatherNot] = field(default_factory=dict)
     company: bool = False
+    cares: frozenset[Care] = frozenset()
+    walk: WalkRule = NO_WALK_RULE
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -295,9 +300,15 @@ def steering_of(client: Client, table: SteeringTable, today: date | None = None)
     return Steering(held, effects)
 
 
+def cares_of(client: Client, table: SteeringTable) -> frozenset[Care]:
+    """What doses and walks mind, by every row that holds on some day."""
+    asking = (row for row in table if row.cares and holds(row.when, client, None))
+    return frozenset(care for row in asking for care in row.cares)
+
+
 def holds(when: RowWhen, client: Client, today: date | None) -> bool:
     """Whether the facts of a row are there, or may be where they are not known."""
-    if when.conditions & client.conditions:
+    if when.conditions & client.known_conditions:
         return True
     if when.medicines and len(when.medicines & client.medicines) >= when.at_least:
         return True

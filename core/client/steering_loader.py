@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import Any, NoReturn, TypeVar
 
+from core.client.care import NO_WALK_RULE, Care, WalkCare, WalkRule, WalkStyle
 from core.client.home_tests import HomeTest, RatherNot
 from core.client.operations import Approach, Joint, OperationKind
 from core.client.steering import (
@@ -35,12 +36,15 @@ ROW_FIELDS = {
     "watches",
     "rather_not",
     "company",
+    "cares",
+    "walk",
     "ground",
     "source",
     "unsigned",
 }
 WHEN_FIELDS = {"condition", "medicine", "at_least", "operation", "fact"}
 OPERATION_FIELDS = {"joint", "kinds", "approaches", "under_weeks", "ends_when_told"}
+WALK_FIELDS = {"style", "longest", "minds"}
 EXCLUDES_FIELDS = {"stresses", "traits", "rungs", "kit", "settings"}
 FROM_MEMORY = "from memory"
 
@@ -117,6 +121,18 @@ def _row(name: str, value: object) -> Row:
             HomeTest(test): check.enum("rather_not", RatherNot, why) for test, why in tests.items()
         },
         company=bool(fields.get("company", False)),
+        cares=check.enums("cares", Care, fields.get("cares", [])),
+        walk=_walk(check, fields["walk"]) if "walk" in fields else NO_WALK_RULE,
+    )
+
+
+def _walk(check: _Checker, value: object) -> WalkRule:
+    fields = check.mapping("walk", value, WALK_FIELDS)
+    style, longest = fields.get("style"), fields.get("longest")
+    return WalkRule(
+        style=check.enum("walk.style", WalkStyle, style) if style is not None else None,
+        longest=int(longest) if longest is not None else None,
+        minds=check.enums("walk.minds", WalkCare, fields.get("minds", [])),
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
+from core.client.care import is_careful
 from core.client.client import KitAtHome
 from core.client.steering import Trait
 from core.dose.bounds import NOTICEABLY_LOWER, Bounds, safe_bounds
@@ -168,6 +169,7 @@ def _bounds(today: Today, current: Prescription, *, keep_floor: bool) -> Bounds:
         today.steps(current.family),
         today.record(current.family),
         ease_off=today.order.ease_off,
+        careful=is_careful(today.client, today.order.cares),
         no_holds=today.order.no_holds,
         keep_floor=keep_floor,
     )

@@ -14,37 +14,12 @@ from core.dose.family_record import (
 from core.dose.history import Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.movements.ladder import LadderStep
-from core.vocabulary import Aim, Condition, Family, Kit
+from core.vocabulary import Aim, Family, Kit
 
 LARGEST_RISE: Final = 1.15
 LARGEST_RISE_OVER_HOLE: Final = 1.30
 NOTICEABLY_LOWER: Final = 0.95
 """A step down is at least this much lower, where the ladder has such a step."""
-
-CAREFUL_CONDITIONS: Final = frozenset(
-    {
-        Condition.HEART,
-        Condition.HEART_FAILURE,
-        Condition.ANGINA,
-        Condition.PRESSURE,
-        Condition.RHYTHM,
-        Condition.PACEMAKER,
-        Condition.STROKE,
-        Condition.HEART_TRANSPLANT,
-        Condition.VALVE,
-        Condition.ANEURYSM,
-        Condition.LEG_ARTERIES,
-        Condition.DEFIBRILLATOR,
-    }
-)
-"""Heart disease and high pressure: three or four left in hand, stop at three."""
-
-
-def is_careful(client: Client) -> bool:
-    """Whether a condition asks for more in hand; pressure alone not, once the coach said so."""
-    careful = client.conditions & CAREFUL_CONDITIONS
-    return bool(careful) and not (careful == {Condition.PRESSURE} and client.pressure_is_calm)
-
 
 _ROUNDING: Final = 1.0 + 1e-9
 
@@ -80,6 +55,7 @@ def safe_bounds(
     record: FamilyRecord,
     *,
     ease_off: bool,
+    careful: bool,
     no_holds: bool = False,
     keep_floor: bool = True,
 ) -> Bounds:
@@ -90,6 +66,7 @@ def safe_bounds(
     Args:
         steps: the client's ladder of one family, easy to hard.
         ease_off: today is an ease-off day.
+        careful: a condition asks for more in hand (:func:`core.client.care.is_careful`).
         no_holds: leave out held positions (pressure at 160/100 and over).
         keep_floor: whether the coach's floor counts; not when a client asks for easier.
     """
@@ -102,7 +79,7 @@ def safe_bounds(
             usable.append(step)
         else:
             ruled_out.append((step, reason))
-    tops = _tops(client, record, usable, ease_off=ease_off)
+    tops = _tops(client, record, usable, ease_off=ease_off, careful=careful)
     crossing = _across_hole(record, usable, ease_off=ease_off)
     under_top: list[LadderStep] = []
     for step in usable:
@@ -150,7 +127,12 @@ def never_offered(client: Client, *, no_holds: bool) -> Callable[[LadderStep], D
 
 
 def _tops(
-    client: Client, record: FamilyRecord, usable: list[LadderStep], *, ease_off: bool
+    client: Client,
+    record: FamilyRecord,
+    usable: list[LadderStep],
+    *,
+    ease_off: bool,
+    careful: bool,
 ) -> list[_Top]:
     """Every limit that the record puts on today's demand."""
     tops: list[_Top] = []
@@ -159,6 +141,8 @@ def _tops(
     last = record.last
     if last is None or record.base_demand is None:
         return tops
+    # With a condition that asks for care once is enough; a balance hold ends by a touch.
+    eases_at_once = careful and last.family is not Family.BALANCE
     if record.slipped:
         lower = _lower_than(usable, last.demand)
         code = (
@@ -168,7 +152,7 @@ def _tops(
     elif record.could_not and not record.none_left_twice:
         lower = _lower_than(usable, last.demand)
         tops.append(_Top(lower, DoseReason(DoseCode.DOWN_AFTER_COULD_NOT)))
-    elif record.none_left and not record.none_left_twice and _eases_at_once(client, last.family):
+    elif record.none_left and not record.none_left_twice and eases_at_once:
         lower = _lower_than(usable, last.demand)
         tops.append(_Top(lower, DoseReason(DoseCode.DOWN_AFTER_NONE_ONCE)))
     elif record.none_left_twice:
@@ -211,11 +195,6 @@ def _half_way_back(record: FamilyRecord, usable: list[LadderStep]) -> float | No
     if not any(base * _ROUNDING < step.demand <= half for step in usable):
         return None
     return half if record.good_sessions else base
-
-
-def _eases_at_once(client: Client, family: Family) -> bool:
-    """With a condition that asks for care once is enough; a balance hold ends by a touch."""
-    return is_careful(client) and family is not Family.BALANCE
 
 
 def _may_climb(client: Client, record: FamilyRecord) -> bool:

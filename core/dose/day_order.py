@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from core.client.care import Care
 from core.readiness.readiness import Readiness
 from core.vocabulary import DayPlan, Spare
 
@@ -23,6 +24,7 @@ class DayOrder:
         ease_off: nothing harder than an ease-off day.
         no_holds: no held or straining work today.
         spared: joints to spare today, beside the client's own.
+        cares: what the rows of the client ask of doses, sessions and walks.
         may_calibrate: a calibration set may be done today (:mod:`core.dose.calibration`).
     """
 
@@ -32,6 +34,7 @@ class DayOrder:
     no_holds: bool = False
     spared: frozenset[Spare] = frozenset()
     may_calibrate: bool = False
+    cares: frozenset[Care] = frozenset()
 
 
 def day_order(readiness: Readiness) -> DayOrder:

@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from typing import Final
 
+from core.client.care import is_careful
 from core.client.client import Client
-from core.dose.bounds import Bounds, is_careful
+from core.dose.bounds import Bounds
 from core.dose.day_order import DayOrder
 from core.dose.family_record import FamilyRecord, gap_numbers
 from core.dose.history import SetDone
@@ -69,7 +70,7 @@ def dose_reasons(
         found.append(codes[DoseCode.WAY_BACK])
     if DoseCode.HELD_FOR_GOOD_SESSIONS in codes:
         found.append(codes[DoseCode.HELD_FOR_GOOD_SESSIONS])
-    if is_careful(client):
+    if is_careful(client, day.cares):
         found.append(DoseReason(DoseCode.CAREFUL_CONDITION))
     if day.day_shift is not None and day.day_shift <= _LOW_DAY_SHIFT:
         found.append(DoseReason(DoseCode.LOW_DAY))

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from core.client.care import Care, is_careful
 from core.client.client import Client
-from core.dose.bounds import LARGEST_RISE, Bounds, is_careful, safe_bounds
+from core.dose.bounds import LARGEST_RISE, Bounds, safe_bounds
 from core.dose.calibration import calibration_step, most_of, stop_at_left
 from core.dose.capacity import Capacity, Forecast
 from core.dose.day_order import DayOrder
@@ -26,7 +27,7 @@ from core.dose.prescription import (
 from core.dose.selection import Amounts, Selection, Weights, predicted_left, select_rungs
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import LadderStep
-from core.vocabulary import Aim, Condition, Family, Spare
+from core.vocabulary import Aim, Family, Spare
 
 REPS_OF_AIM: Final = {Aim.ENDURANCE: (15, 20), Aim.STRENGTH: (8, 12), Aim.OPEN: (8, 20)}
 """Common practice: lighter for endurance, heavier for strength; never under eight alone."""
@@ -40,7 +41,7 @@ CAUTION: Final = 0.6
 """Share of the uncertainty beyond that by which the forecast is lowered."""
 
 WEIGHTS: Final = {
-    1: Weights(none_left=0.8, short=0.35, slack=0.5),
+    1: Weights(none_left=0.8, short=0.5, slack=0.5),
     2: Weights(none_left=0.6),
     3: Weights(none_left=0.6),
     4: Weights(none_left=1.0, short=0.5),
@@ -80,11 +81,11 @@ def left_target(client: Client, record: FamilyRecord, day: DayOrder) -> LeftTarg
         or record.first_sessions
         or record.first_time
         or record.after_gap
-        or is_careful(client)
+        or is_careful(client, day.cares)
     )
     if careful:
         return CAREFUL
-    return CALM_PRESSURE if Condition.PRESSURE in client.conditions else ESTABLISHED
+    return CALM_PRESSURE if Care.IN_HAND_UNTIL_CALM in day.cares else ESTABLISHED
 
 
 def with_spares(client: Client, spared: frozenset[Spare]) -> Client:
@@ -133,6 +134,7 @@ def prescribe(
         steps,
         record,
         ease_off=day.ease_off,
+        careful=is_careful(client, day.cares),
         no_holds=day.no_holds,
     )
     if not bounds.allowed:

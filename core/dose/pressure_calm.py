@@ -4,13 +4,12 @@ Twelve weeks of training, three readings in four weeks and all of them under 140
 pill in that time (ours; a clinician has yet to sign it). Then two or three stay in hand, not none.
 """
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from core.client.care import Care
 from core.client.client import Client
-from core.dose.bounds import CAREFUL_CONDITIONS
-from core.vocabulary import Condition
 
 TRAINED_FOR = timedelta(weeks=12)
 READ_WITHIN = timedelta(weeks=4)
@@ -29,15 +28,20 @@ class PressureReading:
 
 
 def may_leave_less(
-    client: Client, first_session: date | None, readings: Sequence[PressureReading], on: date
+    client: Client,
+    cares: Set[Care],
+    first_session: date | None,
+    readings: Sequence[PressureReading],
+    on: date,
 ) -> bool:
     """Whether the coach may be offered the tap.
 
     Args:
+        cares: what the rows of this client ask (:func:`core.client.steering.cares_of`).
         first_session: the first day with a set; None before it.
         readings: those of the last weeks, any order.
     """
-    if client.conditions & CAREFUL_CONDITIONS != {Condition.PRESSURE}:
+    if Care.IN_HAND in cares or Care.IN_HAND_UNTIL_CALM not in cares:
         return False
     changed = client.medicine_changed_on
     if first_session is None or on - first_session < TRAINED_FOR:

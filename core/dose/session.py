@@ -8,9 +8,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Final
 
+from core.client.care import Care
 from core.client.client import Client, KitAtHome
 from core.client.set_week import WeekStart
-from core.client.steering import Steering, steering_of
+from core.client.steering import Steering, SteeringTable, cares_of, steering_of
 from core.dose.bounds import never_offered
 from core.dose.capacity import Capacity, after_set, open_day
 from core.dose.day_order import DayOrder, day_order
@@ -37,7 +38,7 @@ from core.dose.seated import within_start
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import LadderStep, ladder
 from core.readiness.readiness import Readiness
-from core.vocabulary import Condition, DayPlan, Family, Medicine
+from core.vocabulary import DayPlan, Family
 
 WHOLE_SESSION: Final = (
     Family.SQUAT,
@@ -69,34 +70,6 @@ TWIN_OF: Final[Mapping[Family, tuple[Family, ...]]] = {Family.HINGE: (Family.BRI
 
 AWAY: Final = KitAtHome(chair=43.0, wall=True, mat=False)
 """What there is away from home: a firm chair and a wall."""
-
-PRESSURE_MEDICINES: Final = frozenset(
-    {
-        Medicine.BETA_BLOCKER,
-        Medicine.RATE_CALCIUM_BLOCKER,
-        Medicine.CALCIUM_BLOCKER,
-        Medicine.ACE_OR_ARB,
-        Medicine.NITRATE,
-        Medicine.DIURETIC,
-        Medicine.ALPHA_BLOCKER,
-        Medicine.CENTRAL_PRESSURE,
-        Medicine.UNKNOWN,
-    }
-)
-"""Medicines that may let pressure drop after effort; an unknown one counts."""
-
-WARM_UP_CONDITIONS: Final = frozenset(
-    {
-        Condition.PRESSURE,
-        Condition.HEART,
-        Condition.HEART_FAILURE,
-        Condition.ANGINA,
-        Condition.HEART_TRANSPLANT,
-        Condition.PACEMAKER,
-        Condition.DEFIBRILLATOR,
-    }
-)
-"""Conditions with a long warm-up and cool-down (of the heart: common practice, from memory)."""
 
 MINUTES_AFTER_HOLD: Final = 25
 """All of a session after a sign's hold, warm-up and cool-down included (ours: caution)."""
@@ -221,7 +194,8 @@ def today_of(
     if capacity is None or not _covers(capacity, client, catalogue):
         first = history.sets[0].on if history.sets else on
         capacity = believed_capacity(client, history, catalogue, year=first.year)
-    order = replace(day_order(readiness), on=on)
+    cares = cares_of(client, catalogue.steering)
+    order = replace(day_order(readiness), on=on, cares=cares)
     sparing = with_spares(client, sore_joints(history.pains, on))
     return Today(
         sparing,
@@ -231,7 +205,9 @@ def today_of(
         catalogue,
         open_day(capacity, on, order.day_shift),
         lightest,
-        own_pace(history, catalogue, on, around_minutes=2 * warm_up_minutes(client)),
+        own_pace(
+            history, catalogue, on, around_minutes=2 * warm_up_minutes(client, catalogue.steering)
+        ),
         steering_of(with_spares(sparing, order.spared), catalogue.steering, on),
     )
 
@@ -382,14 +358,14 @@ def _instead_of(
     return None
 
 
-def needs_long_warm_up(client: Client) -> bool:
-    """Ten minutes of warm-up and cool-down, and slow stand-ups."""
-    return bool(client.medicines & PRESSURE_MEDICINES or client.conditions & WARM_UP_CONDITIONS)
+def needs_long_warm_up(client: Client, table: SteeringTable) -> bool:
+    """Whether a fact about the client asks for ten minutes of warm-up and cool-down."""
+    return Care.LONG_WARM_UP in cares_of(client, table)
 
 
-def warm_up_minutes(client: Client) -> int:
+def warm_up_minutes(client: Client, table: SteeringTable) -> int:
     """Minutes of the warm-up, and the same of the cool-down."""
-    return _LONG_WARM_UP_MINUTES if needs_long_warm_up(client) else _WARM_UP_MINUTES
+    return _LONG_WARM_UP_MINUTES if needs_long_warm_up(client, table) else _WARM_UP_MINUTES
 
 
 def _set_seconds(today: Today, prescription: Prescription, rest: float) -> float:
@@ -449,7 +425,11 @@ def at_lightest(prescription: Prescription) -> Prescription:
 def _room(today: Today, reason: DoseReason) -> float:
     """Minutes for sets and rests, where ``reason`` says how many there are in all."""
     # Minutes are said in whole numbers: less than half of one over still rounds to them.
-    return reason.numbers["minutes"] - 2 * warm_up_minutes(today.client) + _ROUNDED_OFF
+    return (
+        reason.numbers["minutes"]
+        - 2 * warm_up_minutes(today.client, today.catalogue.steering)
+        + _ROUNDED_OFF
+    )
 
 
 def _fit(
@@ -497,7 +477,7 @@ def _session(
     left_out: tuple[LeftOut, ...],
     reasons: tuple[DoseReason, ...],
 ) -> SessionPlan:
-    warm_up = warm_up_minutes(today.client)
+    warm_up = warm_up_minutes(today.client, today.catalogue.steering)
     short = any(reason.code in _SHORT for reason in reasons)
     work = _work_minutes(today, prescriptions, _SHORT_REST_SECONDS if short else _REST_SECONDS)
     return SessionPlan(
@@ -508,5 +488,5 @@ def _session(
         minutes=round(work + 2 * warm_up) if prescriptions else 0,
         warm_up_minutes=warm_up,
         cool_down_minutes=warm_up,
-        slow_stand_ups=needs_long_warm_up(today.client),
+        slow_stand_ups=Care.SLOW_STAND_UPS in today.order.cares,
     )

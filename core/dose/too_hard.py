@@ -7,8 +7,6 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Final
 
-from core.client.client import Client
-from core.dose.bounds import is_careful
 from core.dose.family_record import sessions_at_none
 from core.dose.history import History, SessionDone, SetDone
 from core.dose.prescription import DoseCode
@@ -23,22 +21,26 @@ LOOK_BACK_DAYS: Final = 14
 LIGHTER_DAYS: Final = 7
 
 
-def halved_because(client: Client, history: History, on: date) -> DoseCode | None:
-    """Why a session has half the sets, where training has been too hard; ``None`` where not."""
+def halved_because(history: History, on: date, *, careful: bool) -> DoseCode | None:
+    """Why a session has half the sets, where training has been too hard; ``None`` where not.
+
+    Args:
+        careful: a condition asks for more in hand (:func:`core.client.care.is_careful`).
+    """
     before = [one for one in history.sessions if one.on < on]
-    if over_ceiling(before, effort_ceiling(client), on):
+    if over_ceiling(before, effort_ceiling(careful=careful), on):
         return DoseCode.EFFORT_OVER_CEILING
     if keeps_failing([one for one in history.sets if one.on < on], on):
         return DoseCode.KEEPS_FAILING
     return None
 
 
-def effort_ceiling(client: Client) -> float:
+def effort_ceiling(*, careful: bool) -> float:
     """Effort of a session over which it was too hard: what the guide tells, one more for the well.
 
     A session scale is told in whole numbers, and one step of it is within its own noise.
     """
-    return HIGHEST_EFFORT + (0.0 if is_careful(client) else 1.0)
+    return HIGHEST_EFFORT + (0.0 if careful else 1.0)
 
 
 def over_ceiling(sessions: Sequence[SessionDone], ceiling: float, on: date) -> bool:

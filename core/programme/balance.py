@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Final
 
+from core.client.care import is_careful
 from core.client.client import Client
 from core.client.home_tests import HomeTest
 from core.dose.bounds import safe_bounds
@@ -137,7 +138,8 @@ def allowed_steps(today: Today) -> tuple[LadderStep, ...]:
     client = with_spares(today.client, today.order.spared)
     record = today.record(Family.BALANCE)
     steps = today.painless_steps(Family.BALANCE)
-    bounds = safe_bounds(client, steps, record, ease_off=today.order.ease_off)
+    careful = is_careful(client, today.order.cares)
+    bounds = safe_bounds(client, steps, record, ease_off=today.order.ease_off, careful=careful)
     held = _held_long(today.history.of_family(Family.BALANCE))
     return tuple(step for step in bounds.allowed if _may_alone(client, step, held))
 

@@ -5,6 +5,7 @@ from datetime import date
 from enum import StrEnum
 from typing import Final
 
+from core.client.care import is_careful
 from core.client.client import Client
 from core.dose.capacity import Capacity
 from core.dose.history import History
@@ -69,8 +70,8 @@ def session_of_day(
     today = today_of(here, history, readiness, catalogue, on, capacity, lightest=wish.lightest)
     wanted = SessionWish(
         minutes=wish.minutes,
-        usual_minutes=minutes_of(client),
-        lighter=_lighter(client, history, on),
+        usual_minutes=minutes_of(client, catalogue.steering),
+        lighter=_lighter(today, history),
         away=wish.away,
     )
     if wish.earlier is EarlierToday.WHOLE:
@@ -82,7 +83,7 @@ def session_of_day(
         chosen = tuple(family for family in chosen if family not in done)
         wanted = replace(wanted, why=(DoseReason(DoseCode.REST_OF_TODAY),))
     minutes = wanted.usual_minutes
-    if not chosen and minutes is not None and not movements_in(client, minutes):
+    if not chosen and minutes is not None and not movements_in(client, catalogue.steering, minutes):
         too_short = DoseReason(DoseCode.KEPT_TO_TIME, {"minutes": minutes})
         wanted = replace(wanted, why=(*wanted.why, too_short))
     # Balance takes a minute or two, and is wanted on each day; the first of the turns comes before.
@@ -91,12 +92,13 @@ def session_of_day(
     return session_of(today, families, replace(wanted, keep=keep))
 
 
-def _lighter(client: Client, history: History, on: date) -> DoseCode | None:
+def _lighter(today: Today, history: History) -> DoseCode | None:
     """Why the sets of a day are halved, the more telling reason first."""
-    too_hard = halved_because(client, history, on)
+    careful = is_careful(today.client, today.order.cares)
+    too_hard = halved_because(history, today.order.on, careful=careful)
     if too_hard is not None:
         return too_hard
-    return DoseCode.LIGHTER_WEEK if is_lighter(history, on) else None
+    return DoseCode.LIGHTER_WEEK if is_lighter(history, today.order.on) else None
 
 
 def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:
@@ -105,7 +107,8 @@ def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:
     One that is left out for a pain stays among them, so that it is named, beside its stand-in.
     """
     client, on = today.client, today.order.on
-    most = movements_in(client, minutes_of(client))
+    table = today.catalogue.steering
+    most = movements_in(client, table, minutes_of(client, table))
     done = done_before(today.history, on)
     hurt = {pain.family for pain in today.history.pains if pain.family is not None}
     felt = hurt | {one.family for one in today.history.sets_on(on)}

@@ -4,6 +4,7 @@ from typing import Final
 
 from core.client.client import Client
 from core.client.set_week import WeekStart
+from core.client.steering import SteeringTable
 from core.dose.session import needs_long_warm_up, warm_up_minutes
 
 CHOICES: Final = (15, 25, 40, 0)
@@ -19,23 +20,23 @@ MINUTES_A_MOVEMENT: Final = 2.5
 """One set with its rest, about; the session itself is reckoned from its own sets."""
 
 
-def minutes_of(client: Client) -> int | None:
+def minutes_of(client: Client, table: SteeringTable) -> int | None:
     """Minutes of every session, warm-up and cool-down included; ``None`` for no limit."""
     if client.session_minutes is None:
-        return USUAL_MINUTES_LONG_WARM_UP if needs_long_warm_up(client) else USUAL_MINUTES
+        return USUAL_MINUTES_LONG_WARM_UP if needs_long_warm_up(client, table) else USUAL_MINUTES
     return client.session_minutes or None
 
 
-def choices_for(client: Client) -> tuple[int, ...]:
+def choices_for(client: Client, table: SteeringTable) -> tuple[int, ...]:
     """What this client may say: what leaves time for a movement beside warm-up and cool-down."""
-    return tuple(one for one in CHOICES if not one or movements_in(client, one))
+    return tuple(one for one in CHOICES if not one or movements_in(client, table, one))
 
 
-def movements_in(client: Client, minutes: int | None) -> int:
+def movements_in(client: Client, table: SteeringTable, minutes: int | None) -> int:
     """How many movements there is time for beside warm-up and cool-down, 0 to 6."""
     gentle = client.week.start is WeekStart.GENTLE
     most = MOST_OF_A_GENTLE_WEEK if gentle else MOST_MOVEMENTS
     if minutes is None:
         return most
-    left = minutes - 2 * warm_up_minutes(client)
+    left = minutes - 2 * warm_up_minutes(client, table)
     return max(0, min(most, int(left / MINUTES_A_MOVEMENT)))

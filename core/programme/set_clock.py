@@ -52,7 +52,7 @@ class SetClock:
 
     @property
     def _pace(self) -> float:
-        around = 2 * warm_up_minutes(self.client)
+        around = 2 * warm_up_minutes(self.client, self.catalogue.steering)
         return own_pace(self.history, self.catalogue, self.on, around_minutes=around)
 
     def what_fits(
@@ -63,7 +63,7 @@ class SetClock:
         Args:
             lasts: minutes of one set of each; a family that it lacks takes none.
         """
-        room = minutes - 2 * warm_up_minutes(self.client) + REST_MINUTES
+        room = minutes - 2 * warm_up_minutes(self.client, self.catalogue.steering) + REST_MINUTES
         kept: list[Family] = [family for family in families if family is Family.BALANCE]
         for family in families:
             taken = sum(lasts.get(one, 0.0) for one in kept)

@@ -11,9 +11,10 @@ from datetime import date, timedelta
 from enum import StrEnum
 from typing import Final
 
+from core.client.care import NO_WALK_RULE, Care, WalkCare, WalkRule, WalkStyle, is_careful
 from core.client.client import Client
-from core.dose.bounds import is_careful
-from core.vocabulary import Condition, Medicine, Spare, WalkingAid
+from core.client.steering import SteeringTable, cares_of, holds
+from core.vocabulary import Spare, WalkingAid
 
 FAR_AIM_MINUTES: Final = 150
 """Minutes a week of the far aim (WHO 2020: at least 150 to 300 moderate)."""
@@ -94,27 +95,6 @@ class WalksNow:
     days: int
 
 
-class WalkStyle(StrEnum):
-    """How a walk goes; a few sentences each in the templates."""
-
-    STEADY = "steady"
-    INDOOR_LAPS = "indoor_laps"
-    WALK_AND_REST = "walk_and_rest"
-    LEANING_STOPS = "leaning_stops"
-
-
-class WalkCare(StrEnum):
-    """What to mind on a walk; one sentence each in the templates."""
-
-    FEET = "feet"
-    FLAT = "flat"
-    AFTER_MEAL = "after_meal"
-    OWN_PACE = "own_pace"
-    RELIEVER = "reliever"
-    SWEET = "sweet"
-    SPRAY = "spray"
-
-
 class WalkCode(StrEnum):
     """Why a week asks for so many minutes; a sentence each in the templates."""
 
@@ -182,32 +162,9 @@ class WalkToday:
         return timedelta(minutes=self.minutes + stops) + WATCH_AFTER
 
 
-_NO_BRISK_CONDITIONS: Final = frozenset(
-    {
-        Condition.NERVE_LOSS,
-        Condition.VERTIGO,
-        Condition.PARKINSON,
-        Condition.DEMENTIA,
-        Condition.MULTIPLE_SCLEROSIS,
-        Condition.HOME_OXYGEN,
-        Condition.LUNG,
-    }
-)
-_FALL_MEDICINES: Final = frozenset(
-    {Medicine.OPIOID, Medicine.SEDATIVE, Medicine.GABAPENTINOID, Medicine.ANTIPSYCHOTIC}
-)
 _LEGS: Final = frozenset({Spare.KNEE, Spare.HIP, Spare.ANKLE})
-_LONGEST_BOUT: Final[Mapping[Condition, int]] = {
-    Condition.STROKE: 10,
-    Condition.HIP_KNEE_ARTHRITIS: 15,
-    Condition.RHEUMATOID_ARTHRITIS: 15,
-    Condition.MULTIPLE_SCLEROSIS: 10,
-    Condition.OBESITY: 10,
-    Condition.DIABETES: 15,
-    Condition.HEART_FAILURE: 15,
-}
-"""Bouts of ten after a stroke (AHA/ASA 2014), fifteen after meals with diabetes (DiPietro 2013),
-ten to fifteen with heart failure at first (CCS 2013); the others are common practice."""
+_SORE_BOUT: Final = 15
+"""Minutes of a bout at most where a joint of the legs is spared or sore (common practice)."""
 _INDOOR_BOUT: Final = 5
 
 
@@ -216,7 +173,7 @@ def may_walk(client: Client) -> bool:
     return client.walking_aid is not WalkingAid.WHEELCHAIR
 
 
-def may_be_brisk(client: Client, *, dizzy: bool) -> bool:
+def may_be_brisk(client: Client, table: SteeringTable, *, dizzy: bool) -> bool:
     """Whether any part of a walk may be brisk; in doubt not.
 
     No brisk walking where falls are likely (Sherrington 2011): a fall, an aid, dizziness, numb
@@ -226,8 +183,9 @@ def may_be_brisk(client: Client, *, dizzy: bool) -> bool:
         dizzy: dizziness was told lately.
     """
     steady = client.falls == 0 and client.walking_aid is WalkingAid.NONE and not dizzy
-    ill = client.conditions & _NO_BRISK_CONDITIONS or client.medicines & _FALL_MEDICINES
-    return steady and not ill and not is_careful(client) and not client.spares & _LEGS
+    cares = cares_of(client, table)
+    ill = Care.NO_BRISK_WALK in cares or is_careful(client, cares)
+    return steady and not ill and not client.spares & _LEGS
 
 
 def week_begins(on: date) -> date:
@@ -240,6 +198,7 @@ def walk_week(
     walks: Sequence[WalkDone],
     on: date,
     now: WalksNow | None,
+    table: SteeringTable,
     *,
     lightest: bool = False,
 ) -> WalkWeek:
@@ -248,6 +207,7 @@ def walk_week(
     Args:
         walks: all of the last three months, oldest first.
         now: what the client walked before the first plan; ``None`` where it was not told.
+        table: the rows that steer.
         lightest: after a sign's hold or a stay in hospital.
     """
     monday = week_begins(on)
@@ -256,7 +216,7 @@ def walk_week(
     asked = _asked(before, monday, now)
     if lightest:
         asked = _Asked(FIRST_MINUTES * FEWEST_DAYS, 0.0, FEWEST_DAYS, WalkCode.AFTER_HOLD)
-    to_pain = Condition.LEG_ARTERIES in client.conditions
+    to_pain = _style(client, _rules(client, table)) is WalkStyle.WALK_AND_REST
     days = LEG_ARTERY_DAYS if to_pain else asked.days
     while not to_pain and days < MOST_DAYS and asked.minutes / days > LONG_ENOUGH:
         days += 1
@@ -334,6 +294,7 @@ def walk_today(
     walks: Sequence[WalkDone],
     on: date,
     now: WalksNow | None,
+    table: SteeringTable,
     *,
     ease_off: bool = False,
     lightest: bool = False,
@@ -343,43 +304,50 @@ def walk_today(
     """Today's walk; ``None`` for somebody who does not walk.
 
     Args:
+        table: the rows that steer.
         ease_off: today is an ease-off day.
         dizzy: dizziness was told lately.
         sore: joints that hurt lately.
     """
     if not may_walk(client):
         return None
-    week = walk_week(client, walks, on, now, lightest=lightest)
+    rules = _rules(client, table)
+    week = walk_week(client, walks, on, now, table, lightest=lightest)
     minutes = week.each
     if ease_off or sore & _LEGS:
         minutes = max(math.floor(minutes * EASED), FEWEST_MINUTES)
-    style = _style(client)
+    style = _style(client, rules)
     walk_minutes, stop_minutes = _stops(style, minutes)
     weeks_walked = len({week_begins(walk.on) for walk in walks if walk.steers})
     brisk = 0
     fresh = not (ease_off or lightest or sore & _LEGS)
     steady = week.code is WalkCode.FAR_AIM and weeks_walked > EASY_WEEKS
-    if steady and fresh and may_be_brisk(client, dizzy=dizzy):
+    if steady and fresh and may_be_brisk(client, table, dizzy=dizzy):
         brisk = min(weeks_walked - EASY_WEEKS, MOST_BRISK)
     return WalkToday(
         week=week,
         minutes=minutes,
-        bouts=_bouts(client, style, minutes, sore),
+        bouts=_bouts(client, rules, style, minutes, sore),
         style=style,
         walk_minutes=walk_minutes,
         stop_minutes=stop_minutes,
         brisk=brisk,
-        cares=cares_of(client, sore),
+        cares=walk_cares(client, table, sore),
         done_today=sum(walk.minutes for walk in walks if walk.on == on),
     )
 
 
-def _style(client: Client) -> WalkStyle:
+def _rules(client: Client, table: SteeringTable) -> tuple[WalkRule, ...]:
+    """What the rows that hold on some day ask of walks, in the order of the table."""
+    asking = (row for row in table if row.walk != NO_WALK_RULE)
+    return tuple(row.walk for row in asking if holds(row.when, client, None))
+
+
+def _style(client: Client, rules: Sequence[WalkRule]) -> WalkStyle:
     """Rests for leg arteries and lungs come before the place: they are felt on the way."""
-    if Condition.LEG_ARTERIES in client.conditions:
-        return WalkStyle.WALK_AND_REST
-    if client.conditions & {Condition.LUNG, Condition.HOME_OXYGEN}:
-        return WalkStyle.LEANING_STOPS
+    for rule in rules:
+        if rule.style is not None:
+            return rule.style
     aided = client.walking_aid not in (None, WalkingAid.NONE)
     return WalkStyle.INDOOR_LAPS if aided or client.falls else WalkStyle.STEADY
 
@@ -396,13 +364,17 @@ def _stops(style: WalkStyle, minutes: int) -> tuple[int, int]:
 
 
 def _bouts(
-    client: Client, style: WalkStyle, minutes: int, sore: frozenset[Spare]
+    client: Client,
+    rules: Sequence[WalkRule],
+    style: WalkStyle,
+    minutes: int,
+    sore: frozenset[Spare],
 ) -> tuple[int, ...]:
-    limits = [most for condition, most in _LONGEST_BOUT.items() if condition in client.conditions]
+    limits = [rule.longest for rule in rules if rule.longest is not None]
     if style is WalkStyle.INDOOR_LAPS:
         limits.append(_INDOOR_BOUT)
     if (client.spares | sore) & _LEGS:
-        limits.append(_LONGEST_BOUT[Condition.HIP_KNEE_ARTHRITIS])
+        limits.append(_SORE_BOUT)
     if not limits:
         return (minutes,)
     count = math.ceil(minutes / min(limits))
@@ -410,20 +382,11 @@ def _bouts(
     return tuple(shortest + (number < longer) for number in range(count))
 
 
-def cares_of(client: Client, sore: frozenset[Spare] = frozenset()) -> tuple[WalkCare, ...]:
+def walk_cares(
+    client: Client, table: SteeringTable, sore: frozenset[Spare] = frozenset()
+) -> tuple[WalkCare, ...]:
     """What to mind on a walk, the weightiest first."""
-    conditions, medicines = client.conditions, client.medicines
-    heart = {Condition.HEART, Condition.HEART_FAILURE, Condition.ANGINA}
-    worn = {Condition.HIP_KNEE_ARTHRITIS, Condition.JOINT_REPLACEMENT} & client.known_conditions
-    found = {
-        WalkCare.FEET: Condition.NERVE_LOSS in conditions or Condition.DIABETES in conditions,
-        WalkCare.SPRAY: Condition.ANGINA in conditions,
-        WalkCare.RELIEVER: Medicine.RELIEVER_INHALER in medicines,
-        WalkCare.SWEET: bool(
-            medicines & {Medicine.INSULIN, Medicine.SULFONYLUREA, Medicine.GLINIDE}
-        ),
-        WalkCare.AFTER_MEAL: bool(conditions & heart),
-        WalkCare.FLAT: bool(worn or conditions & heart or (client.spares | sore) & _LEGS),
-        WalkCare.OWN_PACE: Condition.PARKINSON in conditions,
-    }
-    return tuple(care for care, holds in found.items() if holds)
+    minds = {care for rule in _rules(client, table) for care in rule.minds}
+    if (client.spares | sore) & _LEGS:
+        minds.add(WalkCare.FLAT)
+    return tuple(care for care in WalkCare if care in minds)

@@ -83,10 +83,10 @@ def week_of(client: Client, history: History, catalogue: Catalogue, on: date) ->
     sparing = with_spares(client, sore_joints(history.pains, on))
     ladders = open_ladders(sparing, catalogue, on)
     reachable = frozenset(ladders)
-    minutes = minutes_of(client)
+    minutes = minutes_of(client, catalogue.steering)
     clock = SetClock(client, history, catalogue, on)
     lasts = {family: clock.minutes_of_set(family, steps) for family, steps in ladders.items()}
-    most = movements_in(client, minutes)
+    most = movements_in(client, catalogue.steering, minutes)
     done = done_before(history, on)
     days: list[PlannedDay] = []
     for ahead in range(DAYS_AHEAD):

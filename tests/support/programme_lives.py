@@ -95,7 +95,7 @@ def minutes_taken(plan: SessionPlan, catalogue: Catalogue) -> float:
 def broken_promises(client: Client, catalogue: Catalogue, days: list[LivedDay]) -> list[str]:
     """What of a programme's promises some weeks have broken, in words."""
     found: list[str] = []
-    most = minutes_of(client)
+    most = minutes_of(client, catalogue.steering)
     hard: dict[Family, date] = {}
     for day in days:
         steps = [item.step for item in day.plan.prescriptions]

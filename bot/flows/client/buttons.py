@@ -5,9 +5,10 @@ from datetime import date
 from bot.flows.changes import AddNote, AddWords, RaiseAlert, TouchSession
 from bot.flows.commands import commands_of
 from bot.flows.facts import Facts
-from bot.flows.machine import SEPARATOR, Begin, Event, EventKind, Say, Turn
+from bot.flows.machine import SEPARATOR, Begin, Button, Event, EventKind, Say, Turn
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.record.thread import answers_to, office_hours
 from core.vocabulary import AlertLevel, Role, SessionId, Sign
 
 
@@ -102,14 +103,22 @@ def hand_to_coach(text: str, facts: Facts) -> Turn:
         if text.strip() in on.words:
             return Turn(None, says=(Say("menu/passed_on_before"),))
         added = AddWords(record.id, text)
-        return Turn(None, says=(Say("menu/message_sent"),), changes=(added,))
+        return Turn(None, says=(Say("menu/message_sent", {"office": None}),), changes=(added,))
+    ref = str(record.id)
     to_coach = Say(
         "menu/message_from_client",
-        {"client_name": record.person.name, "text": text},
+        {
+            "client_name": record.person.name,
+            "text": text,
+            "answers": answers_to(record.id, facts),
+        },
+        rows=(
+            (
+                Button("answer", handler="client", ref=ref),
+                Button("card", handler="client", ref=ref),
+            ),
+        ),
         to=record.coach_id,
     )
-    return Turn(
-        None,
-        says=(Say("menu/message_sent"), to_coach),
-        changes=(AddNote(record.id, text),),
-    )
+    sent = Say("menu/message_sent", {"office": office_hours(record.id, facts)})
+    return Turn(None, says=(sent, to_coach), changes=(AddNote(record.id, text),))

@@ -4,6 +4,8 @@ from bot.flows.changes import Change, RaiseAlert, SaveProfile
 from bot.flows.client.cards import coach_hears
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Training
+from core.client.care import is_careful
+from core.client.steering import cares_of
 from core.dose.capacity import Capacity, after_set
 from core.dose.family_record import failing_begins
 from core.dose.history import SessionDone, SetDone
@@ -40,7 +42,8 @@ def news_of_set(training: Training, done: SetDone) -> tuple[Change, ...]:
 def news_of_effort(training: Training, effort: float) -> tuple[Change, ...]:
     """A line for the coach where this and the last effort lay over the ceiling."""
     record, today = training.place.record, training.place.today
-    ceiling = effort_ceiling(record.client)
+    cares = cares_of(record.client, training.facts.reference.catalogue.steering)
+    ceiling = effort_ceiling(careful=is_careful(record.client, cares))
     sessions = training.facts.history(record.id).sessions
     now = (*sessions, SessionDone(today, round(effort)))
     if not over_ceiling(now, ceiling, today) or over_ceiling(sessions, ceiling, today):

@@ -98,7 +98,8 @@ def _away(state: State, value: str, facts: Facts) -> Turn:
 def _length(state: State, value: str, facts: Facts) -> Turn:
     """Minutes of a session, by button or typed; "0" for no limit."""
     told = value.removeprefix("minutes=")
-    if told not in {str(one) for one in choices_for(facts.client(facts.me.id).client)}:
+    table = facts.reference.catalogue.steering
+    if told not in {str(one) for one in choices_for(facts.client(facts.me.id).client, table)}:
         return Turn(state, understood=False)
     changed = SaveProfile(facts.me.id, {MINUTES: int(told)})
     return _saved(changed, {"what": "length", "minutes": int(told)})
@@ -117,6 +118,7 @@ def _saved(change: SetSchedule | SetAway | SaveProfile, values: dict[str, object
 
 def _ask(state: State, facts: Facts) -> Turn:
     record = facts.client(facts.me.id)
+    table = facts.reference.catalogue.steering
     days = [int(day) for day in state.answers.get("days", ())]
     floor = bool(record.answers.get("floor"))
     rows: Rows = {
@@ -133,7 +135,7 @@ def _ask(state: State, facts: Facts) -> Turn:
         "week_word": (*_day_rows([])[:2], *rows_of("no_word", "back")),
         "away": rows_of("week fortnight month", "home", "back"),
         "length": (
-            tuple(Button(f"minutes={one}") for one in choices_for(record.client)),
+            tuple(Button(f"minutes={one}") for one in choices_for(record.client, table)),
             *rows_of("back"),
         ),
         "floor": rows_of("on_floor off_floor", "back"),
@@ -146,7 +148,7 @@ def _ask(state: State, facts: Facts) -> Turn:
         "quiet_from": record.quiet_from,
         "quiet_until": record.quiet_until,
         "days": days,
-        "minutes": minutes_of(record.client) or 0,
+        "minutes": minutes_of(record.client, table) or 0,
         "floor": record.client.floor_ok,
         "able": floor,
     }

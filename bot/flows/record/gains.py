@@ -58,7 +58,7 @@ def climbs_in(record: ClientRecord, facts: Facts) -> dict[Family, tuple[Capacity
         record.client,
         facts.reference.catalogue,
         year=history.sets[0].on.year,
-        word=word_of(record, history),
+        word=word_of(record, history, facts.reference.catalogue.steering),
     )
     return climbs_of(start, history.telling(), record.person.local(facts.now).date())
 

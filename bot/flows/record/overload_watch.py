@@ -140,9 +140,9 @@ def overload_of(record: ClientRecord, facts: Facts, on: date, morning: Morning |
     """
     mornings = [*facts.mornings(record.id), *([] if morning is None else [morning])]
     history = facts.history(record.id)
-    missed = below_prediction(
-        record.client, history, facts.reference.catalogue, word=word_of(record, history)
-    )
+    catalogue = facts.reference.catalogue
+    word = word_of(record, history, catalogue.steering)
+    missed = below_prediction(record.client, history, catalogue, word=word)
     return judge_overload(
         overload_days(mornings, loads_by_day(facts, record), on, missed),
         last_told(facts, record, DayReasonCode.OVERLOAD_DAY_OFF, on),

@@ -253,7 +253,7 @@ def today_before(
             before,
             facts.reference.catalogue,
             year=first.year,
-            word=word_of(record, whole),
+            word=word_of(record, whole, facts.reference.catalogue.steering),
         )
     return today_of(
         at_hand(client, away=away),
@@ -291,7 +291,11 @@ def planned(
         capacity=facts.capacity(record.id),
     )
     today = today_for(record, checkin, facts, away=away)
-    most = minutes if minutes is not None else minutes_of(record.client)
+    most = (
+        minutes
+        if minutes is not None
+        else minutes_of(record.client, facts.reference.catalogue.steering)
+    )
     return with_balance(plan, today, tests_of(record.answers), most_minutes=most)
 
 

@@ -3,7 +3,8 @@
 from bot.flows.facts import ClientRecord
 from bot.flows.record.home_test_record import tests_of
 from bot.flows.record.profile import coach_word_of
-from core.dose.bounds import is_careful
+from core.client.care import is_careful
+from core.client.steering import SteeringTable, cares_of
 from core.dose.history import History
 from core.dose.home_test_word import strength_word
 from core.dose.prior import WORD_STRENGTH, CoachWord, start_word
@@ -13,7 +14,7 @@ SHORT_OF_BREATH = frozenset({Condition.LUNG, Condition.ASTHMA, Condition.HOME_OX
 """With these and with a heart that asks for more in hand a strong test raises little (ours)."""
 
 
-def word_of(record: ClientRecord, history: History) -> dict[Family, float]:
+def word_of(record: ClientRecord, history: History, table: SteeringTable) -> dict[Family, float]:
     """Log of how much stronger than typical, by family (see :func:`core.dose.prior.start_word`).
 
     Only tests up to the first day of training say where it started; later ones measure what it did.
@@ -22,7 +23,7 @@ def word_of(record: ClientRecord, history: History) -> dict[Family, float]:
     first = history.sets[0].on if history.sets else None
     tests = [done for done in tests_of(record.answers) if first is None or done.on <= first]
     tested = strength_word(tests, client.birth_year, client.sex)
-    if is_careful(client) or client.conditions & SHORT_OF_BREATH:
+    if is_careful(client, cares_of(client, table)) or client.conditions & SHORT_OF_BREATH:
         praise = WORD_STRENGTH[CoachWord.FITTER]
         tested = {family: min(said, praise) for family, said in tested.items()}
     return start_word(coach_word_of(record.answers), tested)

@@ -34,7 +34,14 @@ def walk_week_of(record: ClientRecord, facts: Facts) -> WalkWeek:
     today = record.person.local(facts.now).date()
     walks = facts.walks(record.id, LOOK_BACK_DAYS)
     lightest = restarts_on(record, today, facts)
-    return walk_week(record.client, walks, today, walks_now(record), lightest=lightest)
+    return walk_week(
+        record.client,
+        walks,
+        today,
+        walks_now(record),
+        facts.reference.catalogue.steering,
+        lightest=lightest,
+    )
 
 
 def walk_today_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> WalkToday | None:
@@ -44,6 +51,7 @@ def walk_today_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> WalkT
         facts.walks(record.id, LOOK_BACK_DAYS),
         checkin.on,
         walks_now(record),
+        facts.reference.catalogue.steering,
         ease_off=checkin.day_plan == DayPlan.EASE_OFF,
         lightest=restarts_on(record, checkin.on, facts),
         dizzy=any(UNSTEADY & set(one.signs) for one in facts.alerts([record.id], DIZZY_DAYS)),

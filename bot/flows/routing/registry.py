@@ -23,6 +23,7 @@ from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.alerts import hold as coach_hold
 from bot.flows.coach.alerts import lift as coach_lift
 from bot.flows.coach.alerts import open_alerts as coach_alerts
+from bot.flows.coach.client import answer as coach_answer
 from bot.flows.coach.client import ask_home_test as coach_test
 from bot.flows.coach.client import buttons as client_handler
 from bot.flows.coach.client import clearing as coach_start
@@ -66,6 +67,7 @@ _CLIENT = (
 )
 _COACH = (
     coach_alerts,
+    coach_answer,
     coach_client,
     coach_clients,
     coach_correct,

@@ -24,6 +24,7 @@ from bot.storage.tables import (
     AuditRow,
     CheckinRow,
     ClientRow,
+    CoachRow,
     ConversationRow,
     HoldRow,
     InboxRow,
@@ -158,6 +159,9 @@ def _erase_record(person_id: PersonId, applying: Applying, *, waits: bool) -> No
     session, encryption = applying.unit.session, applying.unit.encryption
     if not waits:
         session.get_one(PersonRow, person_id).name_sealed = ""
+    coach = session.get(CoachRow, person_id)
+    if coach is not None:
+        coach.desk_sealed = ""
     client = session.get(ClientRow, person_id)
     if client is None:
         return

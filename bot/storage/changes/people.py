@@ -123,8 +123,47 @@ def add_note(change: wanted.AddNote, applying: Applying) -> None:
             author_id=applying.actor,
             at=applying.now,
             text_sealed=applying.unit.encryption.encrypt(change.text),
+            to_client=change.to_client,
         )
     )
+    if change.to_client:
+        applying.audit(change.client_id, "client_written_to")
+
+
+def change_note(change: wanted.ChangeNote, applying: Applying) -> None:
+    row = _own_note(change, applying)
+    if row is None:
+        return
+    if change.text is not None:
+        row.text_sealed = applying.unit.encryption.encrypt(change.text)
+        row.edited_at = applying.now
+        applying.audit(change.client_id, "note_edited", str(change.note_id))
+    if change.pinned is not None:
+        row.pinned = change.pinned
+
+
+def delete_note(change: wanted.DeleteNote, applying: Applying) -> None:
+    row = _own_note(change, applying)
+    if row is not None:
+        applying.unit.session.delete(row)
+        applying.audit(change.client_id, "note_deleted", str(change.note_id))
+
+
+def _own_note(change: wanted.ChangeNote | wanted.DeleteNote, applying: Applying) -> NoteRow | None:
+    """A note that may be changed: hers, and one that nobody was told."""
+    row = applying.unit.session.get(NoteRow, change.note_id)
+    if row is None or row.client_id != change.client_id or row.to_client:
+        return None
+    return row if row.author_id == applying.actor else None
+
+
+def set_desk(change: wanted.SetDesk, applying: Applying) -> None:
+    row = applying.unit.session.get_one(CoachRow, change.coach_id)
+    encryption = applying.unit.encryption
+    kept = encryption.decrypt_json(row.desk_sealed) if row.desk_sealed else {}
+    row.desk_sealed = encryption.encrypt_json(merged(kept, change.answers))
+    applying.audit(change.coach_id, "desk_changed", ",".join(sorted(change.answers)))
+    applying.rescheduled.append(change.coach_id)
 
 
 def leave(change: wanted.Leave, applying: Applying) -> None:

@@ -4,12 +4,15 @@ from datetime import timedelta
 
 import pytest
 
+from core.client.care import is_careful
 from core.client.client import KitAtHome, Limits
+from core.client.steering import cares_of
 from core.dose.bounds import safe_bounds
 from core.dose.family_record import family_record
 from core.dose.history import Ended
 from core.dose.prescription import DoseCode
 from core.vocabulary import Aim, Condition, Family, Kit, Spare
+from tests.core.movements.people import catalogue
 from tests.support.dose_cases import MONDAY, client_of, ladder_of, squat_set
 
 STEPS = ladder_of([0.80, 0.88, 0.96, 1.00, 1.05, 1.10, 1.15, 1.20])
@@ -17,7 +20,9 @@ STEPS = ladder_of([0.80, 0.88, 0.96, 1.00, 1.05, 1.10, 1.15, 1.20])
 
 def bounds(sets, client=None, *, on=2, steps=STEPS, ease_off=False, **options):
     record = family_record(sets, (), 10, MONDAY + timedelta(days=on))
-    return safe_bounds(client or client_of(), steps, record, ease_off=ease_off, **options)
+    client = client or client_of()
+    careful = is_careful(client, cares_of(client, catalogue().steering))
+    return safe_bounds(client, steps, record, ease_off=ease_off, careful=careful, **options)
 
 
 def top(found):

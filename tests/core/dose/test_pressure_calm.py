@@ -5,14 +5,20 @@ from datetime import date, timedelta
 
 import pytest
 
+from core.client.care import Care, is_careful
 from core.client.client import Client, Limits
-from core.dose.bounds import is_careful
+from core.client.steering import cares_of
 from core.dose.pressure_calm import PressureReading, may_leave_less
 from core.vocabulary import Condition
+from tests.core.movements.people import catalogue
 
 TODAY = date(2026, 6, 1)
 BEGUN = TODAY - timedelta(weeks=12)
 PRESSED = Client("Bob", conditions=frozenset({Condition.PRESSURE}))
+
+
+def cares(client: Client) -> frozenset[Care]:
+    return cares_of(client, catalogue().steering)
 
 
 def readings(*values: tuple[int, int], ago: int = 3) -> list[PressureReading]:
@@ -23,7 +29,7 @@ CALM = readings((130, 80), (139, 89), (120, 70))
 
 
 def test_twelve_weeks_and_three_calm_readings_open_the_tap():
-    assert may_leave_less(PRESSED, BEGUN, CALM, TODAY)
+    assert may_leave_less(PRESSED, cares(PRESSED), BEGUN, CALM, TODAY)
 
 
 @pytest.mark.parametrize(
@@ -41,12 +47,12 @@ def test_twelve_weeks_and_three_calm_readings_open_the_tap():
     ],
 )
 def test_anything_less_does_not(client: Client, begun: date | None, told: list[PressureReading]):
-    assert not may_leave_less(client, begun, told, TODAY)
+    assert not may_leave_less(client, cares(client), begun, told, TODAY)
 
 
 def test_the_coachs_tap_counts_for_pressure_alone_and_until_a_pill_changes():
     calm = replace(PRESSED, limits=Limits(pressure_calm_on=TODAY))
-    assert is_careful(PRESSED)
-    assert not is_careful(calm)
-    assert is_careful(replace(calm, conditions=calm.conditions | {Condition.ANGINA}))
-    assert is_careful(replace(calm, medicine_changed_on=TODAY + timedelta(days=1)))
+    both = replace(calm, conditions=calm.conditions | {Condition.ANGINA})
+    changed = replace(calm, medicine_changed_on=TODAY + timedelta(days=1))
+    careful = [is_careful(one, cares(one)) for one in (PRESSED, calm, both, changed)]
+    assert careful == [True, False, True, True]

@@ -14,10 +14,10 @@ from core.dose.history import Ended, History, SessionDone
 from core.dose.prescribe import prescribe
 from core.dose.prescription import DoseCode
 from core.dose.too_hard import halved_because
-from core.vocabulary import Aim, Condition, Family
+from core.vocabulary import Aim, Family
 from tests.support.dose_cases import MONDAY, client_of, ladder_of, on_day, squat_set
 
-WELL, CAREFUL = client_of(), client_of(conditions=frozenset({Condition.HEART}))
+WELL, CAREFUL = False, True
 
 
 def efforts(*told):
@@ -28,7 +28,7 @@ def efforts(*told):
 
 
 @pytest.mark.parametrize(
-    ("client", "told", "eases"),
+    ("careful", "told", "eases"),
     [
         (WELL, (7, 7), True),
         (WELL, (7,), False),
@@ -39,15 +39,15 @@ def efforts(*told):
         (CAREFUL, (4, 4), False),
     ],
 )
-def test_two_sessions_over_the_ceiling_of_effort_halve_the_next(client, told, eases):
+def test_two_sessions_over_the_ceiling_of_effort_halve_the_next(careful, told, eases):
     """Five of ten is one over the ceiling of four: told to all, kept to the point with a heart."""
-    because = halved_because(client, *efforts(*told))
+    because = halved_because(*efforts(*told), careful=careful)
     assert (because is DoseCode.EFFORT_OVER_CEILING) is eases
 
 
 def test_an_effort_of_long_ago_eases_nothing():
     history, _ = efforts(7, 7)
-    assert halved_because(WELL, history, MONDAY + timedelta(days=30)) is None
+    assert halved_because(history, MONDAY + timedelta(days=30), careful=True) is None
 
 
 @pytest.mark.parametrize(("sessions", "eases"), [(2, False), (3, False), (4, True), (5, True)])
@@ -55,11 +55,11 @@ def test_none_left_in_four_sessions_is_a_lighter_week(sessions, eases):
     failed = {"left": 0, "amount": 8, "planned": 10, "ended": Ended.COULD_NOT}
     sets = tuple(squat_set(1.0 - 0.05 * n, days=2 * n, **failed) for n in range(sessions))
     on = sets[-1].on
-    because = halved_because(WELL, History(sets), on + timedelta(days=2))
+    because = halved_because(History(sets), on + timedelta(days=2), careful=WELL)
     assert (because is DoseCode.KEEPS_FAILING) is eases
-    assert halved_because(WELL, History(sets), on + timedelta(days=9)) is None
+    assert halved_because(History(sets), on + timedelta(days=9), careful=WELL) is None
     well = squat_set(0.7, days=2 * sessions, left=3)
-    assert halved_because(WELL, History((*sets, well)), on + timedelta(days=4)) is None
+    assert halved_because(History((*sets, well)), on + timedelta(days=4), careful=WELL) is None
 
 
 def record_of(*sets, on):
@@ -79,7 +79,7 @@ STEPS = ladder_of([0.2 * 1.05**n for n in range(40)])
 
 
 def top(record, aim=Aim.STRENGTH):
-    found = safe_bounds(client_of(aim), STEPS, record, ease_off=False)
+    found = safe_bounds(client_of(aim), STEPS, record, ease_off=False, careful=False)
     return max(step.demand for step in found.allowed), {one.code for one in found.why}
 
 

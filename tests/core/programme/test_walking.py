@@ -1,28 +1,30 @@
 """Walks: weeks that begin where the client is, rise a little, and fall back with cause."""
 
 from datetime import date, timedelta
+from functools import partial
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from core.client.care import WalkCare, WalkStyle
 from core.client.client import Client
+from core.programme import walking
 from core.programme.walking import (
     FAR_AIM_MINUTES,
     FEWEST_MINUTES,
     Talk,
-    WalkCare,
     WalkCode,
     WalkDone,
     WalksNow,
-    WalkStyle,
-    may_be_brisk,
-    walk_today,
-    walk_week,
     week_begins,
 )
 from core.vocabulary import Condition, Spare, WalkingAid
+from tests.core.movements.people import catalogue
 
+may_be_brisk = partial(walking.may_be_brisk, table=catalogue().steering)
+walk_today = partial(walking.walk_today, table=catalogue().steering)
+walk_week = partial(walking.walk_week, table=catalogue().steering)
 MONDAY = date(2026, 3, 2)
 STEADY = Client("Ada", falls=0, walking_aid=WalkingAid.NONE)
 

@@ -1,19 +1,22 @@
 """Walks against what is published: WHO 2020 (Br J Sports Med 54:1451-62) and others, by excerpt."""
 
 from datetime import date
+from functools import partial
 
 import pytest
 
 from core.client.client import Client
+from core.programme import walking
 from core.programme.walking import (
     FAR_AIM_MINUTES,
     MOST_MINUTES,
     WalksNow,
-    may_be_brisk,
-    walk_today,
 )
 from core.vocabulary import Condition, WalkingAid
+from tests.core.movements.people import catalogue
 
+may_be_brisk = partial(walking.may_be_brisk, table=catalogue().steering)
+walk_today = partial(walking.walk_today, table=catalogue().steering)
 MONDAY = date(2026, 3, 2)
 
 

@@ -49,15 +49,15 @@ from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.flows.walk_words import LONGEST_MINUTES
 from bot.json_values import JsonValue
 from bot.messages import Kind
+from core.client.care import WalkCare
 from core.programme.walking import (
     FAR_AIM_MINUTES,
     WATCH_AFTER,
     Activity,
     Talk,
-    WalkCare,
     WalkDone,
     WalkToday,
-    cares_of,
+    walk_cares,
     week_begins,
 )
 from core.vocabulary import AlertLevel, Sign
@@ -348,7 +348,8 @@ def _kept(state: State, talk: Talk, place: TrainingStatus, facts: Facts) -> Turn
         "planned": place.gate is Gate.OPEN,
         "feet": False,
     }
-    looks = activity is Activity.WALK and WalkCare.FEET in cares_of(record.client)
+    cares = walk_cares(record.client, facts.reference.catalogue.steering)
+    looks = activity is Activity.WALK and WalkCare.FEET in cares
     later = () if paused or on != place.today else asked_later(record)
     if looks and not paused:
         rows = rows_of("feet_ok", "feet_sore")

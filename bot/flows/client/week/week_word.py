@@ -123,4 +123,5 @@ def _next_walks(record: ClientRecord, today: date, facts: Facts) -> int:
     if not may_walk(record.client) or not (walks or walks_now(record)):
         return 0
     monday = today + timedelta(days=DAYS_IN_WEEK - today.weekday())
-    return walk_week(record.client, walks, monday, walks_now(record)).minutes
+    table = facts.reference.catalogue.steering
+    return walk_week(record.client, walks, monday, walks_now(record), table).minutes

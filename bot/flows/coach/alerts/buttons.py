@@ -1,4 +1,4 @@
-"""An alert's buttons: seen, called, sent to a doctor, lift the hold, open the card."""
+"""An alert's buttons: seen, called, sent to a doctor, answer, lift the hold, open the card."""
 
 from bot.flows.changes import Change, CoachDid, MarkSeen
 from bot.flows.coach.rights import client_for_me, not_yours
@@ -30,6 +30,8 @@ def tap(ref: str, value: str, facts: Facts) -> Turn:
         return Turn(None, begin=(Begin("coach_lift", {"client": str(record.id)}),))
     if value == "card":
         return Turn(None, begin=(Begin("coach_client", {"client": str(record.id)}),))
+    if value == "answer":
+        return Turn(None, begin=(Begin("coach_answer", {"client": str(record.id)}),))
     if value.partition(ASKED)[0] == "show":
         return Turn(None, says=(alert_shown(alert, record, facts),))
     if value != "seen" and value not in DID:
@@ -46,11 +48,13 @@ def alert_rows(alert: Alert) -> Rows:
     seen_in = f"{ref}{ASKED}{alert.round}"
     first: Rows = () if alert.seen_at else ((Button("seen", handler=NAME, ref=seen_in),),)
     if alert.level is AlertLevel.MENTION:
-        return (*first, (Button("card", handler=NAME, ref=ref),))
+        answer = Button("answer", handler=NAME, ref=ref)
+        return (*first, (answer, Button("card", handler=NAME, ref=ref)))
     return (
         *first,
         (Button("called", handler=NAME, ref=seen_in), Button("doctor", handler=NAME, ref=seen_in)),
-        (Button("lift", handler=NAME, ref=ref), Button("card", handler=NAME, ref=ref)),
+        (Button("answer", handler=NAME, ref=ref), Button("card", handler=NAME, ref=ref)),
+        (Button("lift", handler=NAME, ref=ref),),
     )
 
 

@@ -1,4 +1,4 @@
-"""Buttons about one client that stay good: the card, cleared to start; ``ref`` is the client."""
+"""Buttons about one client that stay good: card, answer, cleared; ``ref`` is the client."""
 
 from bot.flows.coach.rights import client_for_me, not_yours
 from bot.flows.facts import Facts
@@ -10,9 +10,11 @@ ROLE = Role.COACH
 
 
 def tap(ref: str, value: str, facts: Facts) -> Turn:
-    """Open the card, or the steps of "cleared to start"."""
+    """Open the card, a message to the client, or the steps of "cleared to start"."""
     if client_for_me(ref, facts) is None:
         return not_yours()
     if value == "clear":
         return Turn(None, begin=(Begin("coach_start", {"client": ref}),))
+    if value == "answer":
+        return Turn(None, begin=(Begin("coach_answer", {"client": ref}),))
     return Turn(None, begin=(Begin("coach_client", {"client": ref}),))

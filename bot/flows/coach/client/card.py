@@ -5,7 +5,17 @@ from datetime import date, datetime
 from typing import TypedDict
 
 from bot.flows.coach.client_state import state_of
-from bot.flows.facts import Alert, Answers, Checkin, ClientRecord, Country, Facts, Hold, Session
+from bot.flows.facts import (
+    Alert,
+    Answers,
+    Checkin,
+    ClientRecord,
+    Country,
+    Facts,
+    Hold,
+    Note,
+    Session,
+)
 from bot.flows.form_question import Setting
 from bot.flows.joining.answers import ProposalValues, given_of, proposal_values, shown_answers
 from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
@@ -14,6 +24,7 @@ from bot.flows.record.effort import GuideValues, guide_values
 from bot.flows.record.home_test_record import ResultValues, asked_of, result_values, tests_of
 from bot.flows.record.planning import restarts_on
 from bot.flows.record.steered import asks_of_coach, steering_today
+from bot.flows.record.thread import thread_of
 from bot.flows.record.told_to_coach import reasons_of_day
 from bot.flows.record.walks import LOOK_BACK_DAYS, walk_week_of, walks_now
 from core.client.client import Clearance, Client
@@ -137,7 +148,7 @@ class RecordPage(TypedDict):
 
 
 class NotesPage(TypedDict):
-    """Notes and messages, newest first."""
+    """Notes, or messages."""
 
     name: str
     lines: list[NoteLine]
@@ -290,9 +301,18 @@ def lift_lines(record: ClientRecord, facts: Facts, days: int) -> list[LiftLine]:
     ]
 
 
+def messages_page(record: ClientRecord, facts: Facts) -> NotesPage:
+    """What client and coaches wrote to each other, the newest last, as in a chat."""
+    return _lines(record, list(thread_of(record.id, facts))[:MOST_NOTES][::-1], facts)
+
+
 def notes_page(record: ClientRecord, facts: Facts) -> NotesPage:
-    """Notes and messages, newest first."""
-    found = facts.notes(record.id)[:MOST_NOTES]
+    """The coaches' own notes, newest first."""
+    notes = [one for one in facts.notes(record.id) if not one.is_message(record.id)]
+    return _lines(record, notes[:MOST_NOTES], facts)
+
+
+def _lines(record: ClientRecord, found: Sequence[Note], facts: Facts) -> NotesPage:
     lines: list[NoteLine] = [
         {"at": facts.me.local(one.at), "by": one.by_name, "text": one.text} for one in found
     ]

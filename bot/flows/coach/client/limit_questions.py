@@ -11,6 +11,7 @@ from bot.flows.parsing import Reask, read_choice, read_day, read_number
 from bot.json_values import JsonValue
 from core.client.client import HIGHEST_PULSE_LINE, PULSE_LINE
 from core.client.screening import VALID_DAYS
+from core.client.steering import cares_of
 from core.dose.pressure_calm import PressureReading, may_leave_less
 from core.dose.prior import CoachWord
 from core.vocabulary import Aim, Condition
@@ -118,7 +119,8 @@ def _pressure_is_calm(record: ClientRecord, today: date, facts: Facts) -> bool:
         for one in facts.mornings(record.id)
         if one.systolic is not None and one.diastolic is not None
     ]
-    return may_leave_less(record.client, sets[0].on if sets else None, readings, today)
+    cares = cares_of(record.client, facts.reference.catalogue.steering)
+    return may_leave_less(record.client, cares, sets[0].on if sets else None, readings, today)
 
 
 def limits_given(record: ClientRecord) -> dict[str, JsonValue]:

@@ -19,7 +19,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return not_yours()
     back = (Begin("coach_client", {"client": str(record.id), "page": "notes"}),)
     if event.kind is EventKind.TEXT and event.value.strip():
-        if _turned_away(state, record, facts):
+        if turned_away(state, record, facts):
             return _ask(state, record, facts)
         return Turn(None, changes=(AddNote(record.id, event.value.strip()),), begin=back)
     if event.kind is EventKind.TAP and event.value == "cancel":
@@ -35,7 +35,7 @@ def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
     return Turn(asked, says=(say,))
 
 
-def _turned_away(state: State, record: ClientRecord, facts: Facts) -> bool:
+def turned_away(state: State, record: ClientRecord, facts: Facts) -> bool:
     """Whether another client's alert was seen since the question: the words may be about them."""
     told = state.answers.get("asked_at")
     others = [one.id for one in facts.clients() if one.id != record.id]

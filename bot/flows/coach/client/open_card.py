@@ -7,6 +7,7 @@ answer of the coach's opens a conversation of its own and comes back here.
 from bot.flows.changes import Audit
 from bot.flows.coach.client import card as coach_card
 from bot.flows.coach.client.charts import morning_points, week_points
+from bot.flows.coach.client.letters import TOLD, document_of
 from bot.flows.coach.client.limit_questions import limits_open
 from bot.flows.coach.rights import client_for_me, not_yours
 from bot.flows.facts import ClientRecord, Facts
@@ -31,7 +32,18 @@ from core.dose.prior import CoachWord
 
 NAME = "coach_client"
 SLOT = "card"
-PAGES = ("card", "answers", "limits", "record", "notes", "load", "measures", "tests", "more")
+PAGES = (
+    "card",
+    "answers",
+    "limits",
+    "record",
+    "notes",
+    "messages",
+    "load",
+    "measures",
+    "tests",
+    "more",
+)
 CHARTS = ("readiness", "weekly_load")
 
 OPENS = {
@@ -39,6 +51,7 @@ OPENS = {
     "hold": "coach_hold",
     "lift": "coach_lift",
     "write": "coach_note",
+    "answer": "coach_answer",
     "rebind": "coach_rebind",
     "leave": "coach_leave",
     "ceiling": "coach_rungs",
@@ -75,6 +88,8 @@ def _tapped(state: State, value: str, record: ClientRecord, facts: Facts) -> Tur
         return _page(state, value, record, facts)
     if value in CHARTS:
         return _chart(state, value, record)
+    if value == TOLD:
+        return _told(state, record, facts)
     args = {"client": str(record.id)}
     if value in OPENS:
         return _open(state, Begin(OPENS[value], {**args, "what": value}))
@@ -104,6 +119,7 @@ def _page(state: State, page: str, record: ClientRecord, facts: Facts) -> Turn:
             "limits": _limits,
             "record": _record,
             "notes": _notes,
+            "messages": _messages,
             "load": _week,
             "measures": _measures,
             "tests": _tests,
@@ -125,6 +141,7 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
     rows = (
         *rows,
         *rows_of(
+            *(() if record.person.left else ("answer messages",)),
             "answers limits",
             "record notes",
             "why climb",
@@ -196,8 +213,22 @@ def _chart(state: State, name: str, record: ClientRecord) -> Turn:
     return Turn(state, says=(shown,), changes=(read,), quiet=True)
 
 
+def _told(state: State, record: ClientRecord, facts: Facts) -> Turn:
+    """What the client was told, as a document of its own; the page stays as it is."""
+    read = Audit(record.id, "card_read", TOLD)
+    handed = Say(
+        "coach/told", {"name": record.person.name}, document=document_of(TOLD, record, facts)
+    )
+    return Turn(state, says=(handed,), changes=(read,), quiet=True)
+
+
+def _messages(record: ClientRecord, facts: Facts) -> Say:
+    rows = rows_of("answer", TOLD, "notes card")
+    return Say("coach/messages", coach_card.messages_page(record, facts), rows=rows, slot=SLOT)
+
+
 def _notes(record: ClientRecord, facts: Facts) -> Say:
-    rows = rows_of("write card")
+    rows = rows_of("write messages", "card")
     return Say("coach/notes", coach_card.notes_page(record, facts), rows=rows, slot=SLOT)
 
 

@@ -64,7 +64,7 @@ def _weeks_tapped(state: State, what: str, code: str, record: ClientRecord, fact
         return _ask(state.at("weekday", day=code), record, facts)
     if what == "start" and code in set(WeekStart):
         return _set(record, {**_kept(record), "start": code}, f"start:{code}")
-    if what == "minutes" and code in _minutes(record):
+    if what == "minutes" and code in _minutes(record, facts):
         audit = Audit(record.id, "limit_changed", f"session_minutes:{code}")
         saved = SaveProfile(record.id, {MINUTES: int(code)})
         return Turn(None, changes=(saved, audit), begin=(_again(record),))
@@ -161,8 +161,9 @@ def _families_on(weekday: int, record: ClientRecord, facts: Facts) -> list[Famil
     return [family for day in days if day.on.isoweekday() == weekday for family in day.families]
 
 
-def _minutes(record: ClientRecord) -> list[str]:
-    return [str(one) for one in choices_for(record.client)]
+def _minutes(record: ClientRecord, facts: Facts) -> list[str]:
+    table = facts.reference.catalogue.steering
+    return [str(one) for one in choices_for(record.client, table)]
 
 
 def _others(record: ClientRecord, facts: Facts) -> list[ClientRecord]:
@@ -188,7 +189,7 @@ def _weeks(record: ClientRecord, facts: Facts) -> Say:
     week = _shown(record, facts)
     days = [Button(f"day{ASKED}{day}") for day in WEEKDAYS if int(day) in client.training_days]
     starts = [Button(f"start{ASKED}{one}") for one in WeekStart if one is not client.week.start]
-    minutes = [Button(f"minutes{ASKED}{one}") for one in _minutes(record)]
+    minutes = [Button(f"minutes{ASKED}{one}") for one in _minutes(record, facts)]
     undo = [Button("undo")] if record.answers.get(WEEK_BEFORE) is not None else []
     automatic = [Button("automatic")] if client.week.days else []
     copy = [Button("copy")] if _others(record, facts) else []
@@ -198,7 +199,7 @@ def _weeks(record: ClientRecord, facts: Facts) -> Say:
         "week": week,
         "start": client.week.start.value,
         "days": [day for day in WEEKDAYS if int(day) in client.training_days],
-        "lengths": _minutes(record),
+        "lengths": _minutes(record, facts),
     }
     rows = (*rows, *_in_rows([*undo, *automatic, *copy], 2), *rows_of("days card"))
     return Say("coach/week", values, rows=rows, slot=SLOT)

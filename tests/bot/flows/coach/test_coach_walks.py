@@ -30,6 +30,7 @@ WALKED = {name: flow for name, flow in FLOWS.items() if name == "join" or name.s
 """Joining and everything of the coach's."""
 
 ABOUT_A_CLIENT = (
+    "coach_answer",
     "coach_client",
     "coach_correct",
     "coach_doses",
@@ -225,6 +226,8 @@ PARTS = {
 """Templates that only others include."""
 
 BY_OTHER_WAYS = {
+    "coach/week_copy",
+    "coach/cannot_write",
     "coach/chart",
     "coach/clearance_ends",
     "coach/digest",

@@ -5,6 +5,7 @@ import pytest
 from bot.flows.coach.client.limit_questions import LIMIT_FORM
 from bot.flows.joining.questions import JOIN_FORM
 from bot.flows.record.steered import ASKED_ELSEWHERE
+from core.client.care import NO_WALK_RULE
 from core.client.steering import Row
 from core.movements.cautions import BESIDE, beside
 from tests.support.facts import reference
@@ -43,4 +44,5 @@ def test_each_caution_that_belongs_beside_movements_is_met_beside_some_and_not_a
 def test_every_row_has_a_word_for_somebody() -> None:
     for row in TABLE:
         steers = row.effects != type(row.effects)() or row.prefers or row.rather_not or row.company
-        assert steers or row.asks or row.warns or row.watches, row.id
+        read = row.cares or row.walk != NO_WALK_RULE
+        assert steers or read or row.asks or row.warns or row.watches, row.id
