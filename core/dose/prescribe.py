@@ -160,6 +160,7 @@ def prescribe(
         told = not capacity.tells_always_the_same
         if record.plateau and told and not (day.ease_off or record.today):
             choices = _another_shape_first(choices, record, target)
+        choices = _fixed_first(choices, client.limits.fixed.get(family), target)
     return build(client, choices, bounds, record, target, day, catalogue, explain=explain)
 
 
@@ -260,6 +261,14 @@ def _another_shape_first(
         and one.predicted_left >= target.low
     ]
     return (*near, *(choice for choice in choices if choice not in near))
+
+
+def _fixed_first(
+    choices: tuple[Selection, ...], rung: str | None, target: LeftTarget
+) -> tuple[Selection, ...]:
+    """The rung that the coach has fixed, where no rule excludes it and enough stays in hand."""
+    kept = [c for c in choices if c.step.rung == rung and c.predicted_left >= target.low]
+    return (*kept, *(choice for choice in choices if choice not in kept))
 
 
 def _near_base_first(
