@@ -107,7 +107,7 @@ def never_offered(client: Client, *, no_holds: bool) -> Callable[[LadderStep], D
     missing = frozenset(need for need in Kit if not getattr(client.kit, need.value))
 
     def reason_of(step: LadderStep) -> DoseReason | None:
-        if step.rung in limits.forbidden:
+        if step.rung in limits.forbidden or step.family in limits.skipped:
             return DoseReason(DoseCode.FORBIDDEN)
         if step.family is Family.OVERHEAD and not limits.overhead_allowed:
             return DoseReason(DoseCode.FORBIDDEN)

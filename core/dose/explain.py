@@ -30,6 +30,8 @@ def dose_reasons(
 ) -> tuple[DoseReason, ...]:
     """What decided, most important first; never empty."""
     found: list[DoseReason] = []
+    if client.limits.fixed.get(step.family) == step.rung:
+        found.append(DoseReason(DoseCode.FIXED_BY_COACH))
     codes = {reason.code: reason for reason in bounds.why}
     last = record.last
     if step is bounds.across_hole:

@@ -149,6 +149,7 @@ def prescribe(
             choices = _near_base_first(choices, record, target)
         elif client.aim is not Aim.OPEN:
             choices = _due_climb_first(choices, record, target)
+        choices = _fixed_first(choices, client.limits.fixed.get(family), target)
     return build(client, choices, bounds, record, target, day, catalogue, explain=explain)
 
 
@@ -211,6 +212,14 @@ def _due_climb_first(
         return choices
     due = [c for c in choices if c.step.demand > base and c.predicted_left >= target.low]
     return (*due, *(choice for choice in choices if choice not in due))
+
+
+def _fixed_first(
+    choices: tuple[Selection, ...], rung: str | None, target: LeftTarget
+) -> tuple[Selection, ...]:
+    """The rung that the coach has fixed, where no rule excludes it and enough stays in hand."""
+    kept = [c for c in choices if c.step.rung == rung and c.predicted_left >= target.low]
+    return (*kept, *(choice for choice in choices if choice not in kept))
 
 
 def _near_base_first(

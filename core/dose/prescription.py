@@ -44,6 +44,7 @@ class DoseCode(StrEnum):
     REST_OF_TODAY = "rest_of_today"
     AFTER_HOLD = "after_hold"
     AWAY_FROM_HOME = "away_from_home"
+    FIXED_BY_COACH = "fixed_by_coach"
     # Why a step was not taken.
     OVER_CEILING = "over_ceiling"
     UNDER_FLOOR = "under_floor"
