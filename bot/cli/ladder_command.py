@@ -39,7 +39,7 @@ class LadderCommand:
         if as_json:
             self.console.print_json(json.dumps([row.as_json() for row in rows]))
         else:
-            self.console.print(ladder_table(rows, words))
+            self.console.print(ladder_table(rows, words, catalogue))
         if picture is not None:
             _write(picture, _scale(family, client, catalogue, words))
 

@@ -204,7 +204,11 @@ def _unplaceable(rung: Rung, why: str) -> LadderRow:
     )
 
 
-def ladder_table(rows: Iterable[LadderRow], words: MovementWords) -> Table:
+def _how(row: LadderRow, words: MovementWords, catalogue: Catalogue) -> list[str]:
+    return say_setting(words, catalogue.by_id[row.rung], row.told)
+
+
+def ladder_table(rows: Iterable[LadderRow], words: MovementWords, catalogue: Catalogue) -> Table:
     """A table for the terminal, easy to hard."""
     table = Table("demand", "step", "rung", "how", "needs", "stresses", "hole above")
     before: float | None = None
@@ -213,7 +217,7 @@ def ladder_table(rows: Iterable[LadderRow], words: MovementWords) -> Table:
             "-" if row.demand is None else f"{row.demand:.2f}",
             f"x{row.demand / before:.2f}" if row.demand and before else "",
             words.rungs[row.rung].name,
-            row.why_not.replace("_", " ") or "; ".join(say_setting(words, row.told)),
+            row.why_not.replace("_", " ") or "; ".join(_how(row, words, catalogue)),
             " ".join(row.needs),
             " ".join(row.stresses),
             f"x{row.hole_above:.2f}" if row.hole_above else "",

@@ -24,6 +24,8 @@ LANGUAGE = TEMPLATES / "en"
 """Folder of the language that the service speaks."""
 
 SHARED_WORDS = ("dials", "cautions")
+LEVEL = "level"
+"""Of a dial: how a setting is said that shares its words with another one of the same rung."""
 """Word files that belong to no family."""
 
 WORD_FIELDS = ("name", "does", "cues", "slips", "breathing", "picture_text")
@@ -61,7 +63,7 @@ class MovementWords:
     Attributes:
         rungs: by rung id.
         dials: how a dial setting is said, by dial, then by setting ("*" for any number, with
-            ``{value}`` in it).
+            ``{value}`` in it; "level" for settings that share words).
         cautions: sentences by caution code.
     """
 
@@ -127,16 +129,38 @@ def _there(own: Path | None, name: str) -> tuple[Path, ...]:
     return (own / name,) if own is not None and (own / name).is_dir() else ()
 
 
-def say_setting(words: MovementWords, setting: Mapping[str, DialValue]) -> list[str]:
+def say_setting(words: MovementWords, rung: Rung, setting: Mapping[str, DialValue]) -> list[str]:
     """How each turned dial is said, in dial order: "slowly", "on a firm cushion of 4 cm"."""
-    said = []
-    for dial, value in setting.items():
-        known = words.dials[dial]
-        text = known.get(str(value), known.get("*", ""))
-        if not isinstance(value, str):
-            text = text.replace("{value}", f"{value:g}").replace("{percent}", f"{100 * value:.0f}")
-        said.append(text)
-    return said
+    return [say_dial(words, rung, dial, value) for dial, value in setting.items()]
+
+
+def say_dial(words: MovementWords, rung: Rung, dial: str, value: DialValue) -> str:
+    """One setting in plain words; where the rung has finer steps than words, with its level.
+
+    Numbers without words of their own are said like the nearest one that has some; "level 3 of 9"
+    then tells two neighbours apart, and the picture shows which is meant.
+
+    Raises:
+        KeyError: the dial or the word has no words.
+    """
+    said = words.dials[dial]
+    if isinstance(value, str):
+        return said[value]
+    phrase = _phrase(said, value)
+    same = [one for one in rung.dials.get(dial, ()) if not isinstance(one, str)]
+    if sum(_phrase(said, one) == phrase for one in same) < 2:
+        return phrase
+    levels = sorted(set(same))
+    return said[LEVEL].format(phrase=phrase, level=levels.index(value) + 1, of=len(levels))
+
+
+def _phrase(said: Mapping[str, str], value: float) -> str:
+    exact = said.get(str(float(value))) or said.get("*")
+    if exact is not None:
+        return exact.format(value=f"{value:g}")
+    listed = (key for key in said if key != LEVEL)
+    # Of two that are equally near the smaller: it promises less.
+    return said[min(listed, key=lambda key: (abs(float(key) - value), float(key)))]
 
 
 def _parsed(path: Path) -> Mapping[str, Any]:
@@ -181,7 +205,8 @@ def _must_have_words(
     for dial, values in rung.dials.items():
         said = shared.get("dials", {}).get(dial, {})
         for value in values:
-            if str(value) not in said and "*" not in said:
+            worded = value in said if isinstance(value, str) else bool(set(said) & {"*", LEVEL})
+            if not worded:
                 raise CatalogueError(f"{where}: dials.{dial}: no words for {value}")
     for caution in rung.cautions:
         if caution not in shared.get("cautions", {}):

@@ -1,11 +1,10 @@
 """How one movement of a plan is said: name, cues, setting, cautions."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bot.errors import WordsError
-from bot.reference.catalogue import MovementWords
-from core.movements.catalogue import Catalogue, DialValue, Setting
+from bot.reference.catalogue import MovementWords, say_dial
+from core.movements.catalogue import Catalogue, DialValue, Rung, Setting
 from core.movements.dials import told
 
 PLAIN = ("none", "usual")
@@ -51,7 +50,7 @@ class Movements:
             raise WordsError(f"no words for the rung {rung_id}")
         words = self._words.rungs[rung_id]
         turned = told(rung, setting)
-        said = [self._dial(name, value) for name, value in turned if value not in PLAIN]
+        said = [self._dial(rung, name, value) for name, value in turned if value not in PLAIN]
         return SpokenMovement(
             name=words.name,
             does=words.does,
@@ -75,12 +74,8 @@ class Movements:
             raise WordsError(f"no words for the caution {code}")
         return said
 
-    def _dial(self, name: str, value: DialValue) -> str:
-        said: Mapping[str, str] = self._words.dials.get(name, {})
-        key = str(float(value)) if isinstance(value, int | float) else value
-        phrase = said.get(key) or said.get("*")
-        if phrase is None:
-            raise WordsError(f"no words for the dial {name} at {value}")
-        if isinstance(value, str):
-            return phrase
-        return phrase.format(value=f"{value:g}", percent=f"{value * 100:.0f}")
+    def _dial(self, rung: Rung, name: str, value: DialValue) -> str:
+        try:
+            return say_dial(self._words, rung, name, value)
+        except (KeyError, ValueError) as error:
+            raise WordsError(f"no words for the dial {name} at {value}") from error

@@ -33,7 +33,8 @@ class FamilyRecord:
         first_sessions: fewer than six sessions of any kind before today.
         after_gap: done before, but not in the last 14 days.
         days_away: days since it was last done before today; 0 the first time.
-        hard_yesterday: a set planned at three or fewer left, yesterday.
+        hard_yesterday: a set planned at three or fewer left, yesterday; balance never is: it may be
+            held on most days (common practice).
         last: the latest set of all.
         today: today's sets, oldest first.
         base_demand: demand to climb from: where the latest day that was not eased began, or where a
@@ -136,7 +137,10 @@ def family_record(
         after_gap=last_before is not None and (on - last_before).days >= GAP_DAYS,
         days_away=(on - last_before).days if last_before is not None else 0,
         hard_yesterday=any(
-            done.on == yesterday and done.stop_at_left <= MOST_LEFT_THAT_IS_HARD for done in recent
+            done.on == yesterday
+            and done.stop_at_left <= MOST_LEFT_THAT_IS_HARD
+            and done.family is not Family.BALANCE
+            for done in recent
         ),
         last=last,
         today=tuple(done for done in recent if done.on == on),

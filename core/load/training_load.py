@@ -15,7 +15,7 @@ from datetime import date, timedelta
 from statistics import fmean, pstdev
 
 from core.errors import OutOfRangeError
-from core.readiness.scales import EffortRating, ScaleId
+from core.readiness.scales import SESSION_SCALES, EffortRating
 
 DAYS_IN_WEEK = 7
 MOST_MONOTONOUS = 20.0
@@ -24,8 +24,8 @@ MOST_MONOTONOUS = 20.0
 
 def session_load(effort: EffortRating, minutes: float) -> float:
     """Load of one session in arbitrary units; raises OutOfRangeError for another effort scale."""
-    if effort.scale is not ScaleId.SESSION_EFFORT:
-        raise OutOfRangeError(f"session load needs the session scale, not {effort.scale}")
+    if effort.scale not in SESSION_SCALES:
+        raise OutOfRangeError(f"session load needs a session scale, not {effort.scale}")
     if not (0 <= minutes < math.inf):
         raise OutOfRangeError(f"{minutes} minutes")
     return effort.value * minutes

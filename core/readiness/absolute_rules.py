@@ -47,7 +47,7 @@ def absolute_rules(
     found = [
         *_warning_sign(morning),
         *illness_rules(morning, client),
-        *item_rules(morning),
+        *item_rules(morning, earlier),
         *_pain_rules(morning, client, earlier),
         *dose_change_rules(morning.on, client),
         *pulse_rules(morning.pulse, morning.pulse_again, client.resting_pulse_line),
@@ -115,11 +115,19 @@ def dose_change_rules(on: date, client: Client) -> list[AbsoluteRule]:
     return [AbsoluteRule(DayReasonCode.DOSE_CHANGED, DayPlan.EASE_OFF)]
 
 
-def item_rules(morning: Morning) -> list[AbsoluteRule]:
-    """Any item at its worst, or two at second worst or below: at most ease off."""
+def item_rules(morning: Morning, earlier: Sequence[Morning] = ()) -> list[AbsoluteRule]:
+    """Any item at its worst, or two at second worst or below: at most ease off.
+
+    Args:
+        earlier: a worst answer given days running is told with their number.
+    """
     items = morning.items()
     found = [
-        AbsoluteRule(_WORST_CODES[item], DayPlan.EASE_OFF)
+        AbsoluteRule(
+            _WORST_CODES[item],
+            DayPlan.EASE_OFF,
+            numbers={"running": _days_running(item, morning.on, earlier)},
+        )
         for item, value in items.items()
         if value <= _WORST
     ]
@@ -129,6 +137,15 @@ def item_rules(morning: Morning) -> list[AbsoluteRule]:
             AbsoluteRule(DayReasonCode.TWO_POOR, DayPlan.EASE_OFF, numbers={"count": poor})
         )
     return found
+
+
+def _days_running(item: MorningItem, on: date, earlier: Sequence[Morning]) -> int:
+    """Mornings in a row up to ``on`` with this item at its worst."""
+    worst = {past.on for past in earlier if past.items().get(item, _POOR) <= _WORST}
+    count = 1
+    while on - timedelta(days=count) in worst:
+        count += 1
+    return count
 
 
 def _pain_rules(morning: Morning, client: Client, earlier: Sequence[Morning]) -> list[AbsoluteRule]:

@@ -34,6 +34,8 @@ _LARGEST_SHIFT = 2.5
 
 _LEARNED_DAYS, _RECENT_DAYS = 14, 28
 _UNANSWERED_SHARE = 0.1
+USUAL_FROM = 3
+"""Answered mornings before a client is told of "your usual" (ours)."""
 # A difference of less than this is not worth a sentence.
 _WORTH_SAYING = 0.06
 _LEAST_WEIGHT = 0.01
@@ -113,7 +115,7 @@ def assess(
         score=max(0.0, min(100.0, _BASELINE_SCORE - _SCORE_PER_POINT * shortfall)),
         plan=plan,
         certainty=_certainty(earlier, today, on),
-        reasons=reasons_of(day, before, spoken, shortfall),
+        reasons=reasons_of(day, before, spoken, shortfall, usual_known=_usual_known(earlier)),
         shortfall=shortfall,
         day_shift=shift,
         ill=today is not None and today.is_ill,
@@ -158,6 +160,11 @@ def _certainty(earlier: Sequence[Morning], today: Morning | None, on: date) -> f
     return share * (0.4 + 0.6 * learned) * (1 - 0.3 * learned if flat else 1.0)
 
 
+def _usual_known(earlier: Sequence[Morning]) -> bool:
+    """Whether "than usual" may be said: there are earlier mornings to compare with."""
+    return sum(bool(past.items()) for past in earlier) >= USUAL_FROM
+
+
 def _known_days(earlier: Sequence[Morning], on: date) -> float:
     """Answers of the last four weeks, in full mornings."""
     first = on - timedelta(days=_RECENT_DAYS)
@@ -169,8 +176,14 @@ def reasons_of(
     before: DayShortfall | None,
     spoken: Sequence[AbsoluteRule],
     shortfall: float,
+    *,
+    usual_known: bool = True,
 ) -> tuple[DayReason, ...]:
-    """What moved the day, the heaviest first; never empty."""
+    """What moved the day, the heaviest first; never empty.
+
+    Args:
+        usual_known: False in the first days, when no sentence may say "than usual".
+    """
     found = [DayReason(rule.code, rule.numbers, _RULE_WEIGHT[rule.alert]) for rule in spoken]
     said = {rule.code for rule in spoken}
     if day is not None and day.answered:
@@ -179,6 +192,8 @@ def reasons_of(
             worst = DayReasonCode(f"{item.value}_worst")
             if weight >= _WORTH_SAYING and worst not in said:
                 numbers = {"answer": day.baseline[item] - below, "usual": day.baseline[item]}
+                if not usual_known:
+                    numbers["new"] = 1
                 found.append(DayReason(_LOW_CODES[item], numbers, weight))
     elif not spoken:
         found.append(DayReason(DayReasonCode.NO_ANSWER, {}, _LEAST_WEIGHT))
@@ -186,7 +201,6 @@ def reasons_of(
         found.append(DayReason(DayReasonCode.YESTERDAY_LOW, {}, _YESTERDAY_SHARE * before.points))
     if not found:
         better = shortfall <= -EASE_OFF_FROM
-        found.append(
-            DayReason(DayReasonCode.BETTER_THAN_USUAL if better else DayReasonCode.AS_USUAL)
-        )
+        compared = DayReasonCode.BETTER_THAN_USUAL if better else DayReasonCode.AS_USUAL
+        found.append(DayReason(compared if usual_known else DayReasonCode.NO_USUAL_YET))
     return tuple(sorted(found, key=lambda reason: -reason.weight))

@@ -9,6 +9,7 @@ class DayReasonCode(StrEnum):
     """Why a day is judged so. One sentence each in ``templates/en/reasons/readiness.yaml``."""
 
     AS_USUAL = "as_usual"
+    NO_USUAL_YET = "no_usual_yet"
     BETTER_THAN_USUAL = "better_than_usual"
     NO_ANSWER = "no_answer"
     YESTERDAY_LOW = "yesterday_low"

@@ -8,7 +8,7 @@ scale, and ratings of different scales cannot be compared or added.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from core.errors import OutOfRangeError
@@ -21,6 +21,7 @@ class ScaleId(StrEnum):
 
     MORNING = "morning_1_5"
     SESSION_EFFORT = "session_effort_0_10"
+    SESSION_EFFORT_WORDED = "session_effort_worded_0_10"
     CAPACITY_EFFORT = "capacity_effort_0_10"
     PAIN = "pain_0_10"
     LEFT_IN_HAND = "left_in_hand_0_5"
@@ -98,6 +99,13 @@ SESSION_EFFORT = Scale(
     },
     out_of=True,
 )
+# The same with a word at every number, for people who cannot place themselves between words. The
+# words at 6, 8 and 9 are ours, so that it has a name of its own; older ratings keep theirs.
+SESSION_EFFORT_WORDED = replace(
+    SESSION_EFFORT,
+    id=ScaleId.SESSION_EFFORT_WORDED,
+    anchors={**SESSION_EFFORT.anchors, 6: "harder", 8: "very_very_hard", 9: "nearly_all_i_had"},
+)
 CAPACITY_EFFORT = Scale(
     ScaleId.CAPACITY_EFFORT,
     0,
@@ -130,6 +138,7 @@ SCALES: Mapping[ScaleId, Scale] = {
     for scale in (
         MORNING,
         SESSION_EFFORT,
+        SESSION_EFFORT_WORDED,
         CAPACITY_EFFORT,
         PAIN,
         LEFT_IN_HAND,
@@ -144,7 +153,10 @@ SCALES: Mapping[ScaleId, Scale] = {
     )
 }
 
-EFFORT_SCALES = frozenset({ScaleId.SESSION_EFFORT, ScaleId.CAPACITY_EFFORT})
+SESSION_SCALES = frozenset({ScaleId.SESSION_EFFORT, ScaleId.SESSION_EFFORT_WORDED})
+"""Both have the words of Foster 2001 at its anchors, so that loads may be made of either (ours)."""
+
+EFFORT_SCALES = SESSION_SCALES | {ScaleId.CAPACITY_EFFORT}
 
 
 class UnusableReason(StrEnum):

@@ -48,7 +48,7 @@ async def test_harder_is_one_step_for_a_hold_never_tried_then_steady_first(villa
     begun = hold_of(village, "dot")
     await tap(village, f"see={place}", "dot")
     said = await tap(village, "harder", "dot")
-    assert "percent harder" in said[-1]
+    assert "harder." in said[-1]
     assert hold_of(village, "dot").step.demand > begun.step.demand
     said = await tap(village, "harder", "dot")
     assert said[-1].startswith("First hold this one steady twice.")

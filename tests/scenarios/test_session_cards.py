@@ -55,7 +55,7 @@ async def test_an_easier_squat_asked_for_in_own_words_is_there_at_once(
 
     said = await village.says("mary", "can I have an easier squat please")
 
-    assert re.match(r"This is \d+ percent easier", said[-1])
+    assert re.match(r"This is (a little |a good deal )?easier", said[-1])
     assert "squat" in said[-1]
 
 

@@ -82,9 +82,9 @@ async def test_a_sore_wrist(village: Practice):
     await tap(village, "see=1", who)
     card = village.last_to(who)
     easier = await tap(village, "easier", who)
-    assert re.match(r"This is \d+ percent easier\.", easier[-1])
+    assert re.match(r"This is (a little |a good deal )?easier\.", easier[-1])
     harder = await tap(village, "harder", who)
-    assert re.match(r"This is \d+ percent harder\.", harder[-1])
+    assert re.match(r"This is (a little |a good deal )?harder\.", harder[-1])
     not_yet = await tap(village, "harder", who)
     assert not_yet[-1].startswith("That would leave you too little in hand today.")
     assert shown_number(not_yet[-1]) == shown_number(card)
@@ -195,7 +195,7 @@ async def test_a_beta_blocker(village: Practice):
     assert sum(parts, timedelta()) == timedelta(minutes=10)
     assert max(parts) <= LONGEST_WITHOUT_A_TAP
 
-    assert "three clean ones left" in village.last_to(who)
+    assert "three more well" in village.last_to(who)
     puffed = await tap(village, "puffed", who)
     assert any("two full sentences" in text for text in puffed)
     for _ in range(3):
@@ -243,12 +243,13 @@ async def test_a_first_week(village: Practice):
         await begin(village, who)
         card = village.last_to(who)
         assert shown_number(card).startswith("one set of")
-        assert "three clean ones left" in card
+        assert "three more well" in card
         if day == 1:
             await do_movement(village, who)
             await tap(village, "stop", who)
             await tap(village, "go_on", who)
-            assert "2 of 6" in village.last_to(who), "nothing is lost by asking to stop"
+            again = village.last_to(who)
+            assert re.search(r"^2 of \d ", again, re.M), "nothing is lost by asking to stop"
             await tap(village, "stop", who)
             said = await tap(village, "just_stop", who)
             assert said[-1] == "That is fine. What you did is written down."
@@ -374,4 +375,4 @@ async def test_a_session_that_was_lost_sight_of_goes_on_where_it_was(village: Pr
     said = await village.says(who, "/today")
 
     assert "You have a session going." in said[0]
-    assert said[-1].startswith("3 of 6")
+    assert re.match(r"3 of \d ", said[-1])

@@ -12,7 +12,7 @@ from bot.flows.record.told_counts import effort_told
 from core.dose.gentle import cool_down_moves
 from core.dose.history import Ended, Unit
 from core.dose.prescription import Prescription
-from core.readiness.scales import MINUTES, SESSION_EFFORT, UnusableAnswer, parse_number
+from core.readiness.scales import MINUTES, SESSION_EFFORT_WORDED, UnusableAnswer, parse_number
 from core.vocabulary import Family
 
 ENDED_SHORT: Final = "short"
@@ -98,7 +98,7 @@ def cool_down_answer(state: State, value: str, training: Training) -> Turn:
 
 def effort_answer(state: State, value: str, training: Training) -> Turn:
     """The effort of the whole session, out of ten; then the minutes."""
-    effort = parse_number(value.removeprefix("effort="), SESSION_EFFORT, training.numbers)
+    effort = parse_number(value.removeprefix("effort="), SESSION_EFFORT_WORDED, training.numbers)
     if isinstance(effort, UnusableAnswer):
         told = effort_told(value, training.facts)
         if told is None or not told.sure:
@@ -119,7 +119,7 @@ def minutes_answer(state: State, value: str, training: Training) -> Turn:
         training.session.id,
         finished=True,
         effort=effort,
-        effort_scale=SESSION_EFFORT.id.value,
+        effort_scale=SESSION_EFFORT_WORDED.id.value,
         minutes=float(minutes),
     )
     fact = true_fact(training.place.record.id, training.facts)

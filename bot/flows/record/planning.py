@@ -16,9 +16,7 @@ from core.dose.prescribe import with_spares
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import Today, at_hand, believed_capacity, today_of
 from core.number_words import NumberWords
-from core.programme.balance import with_balance
 from core.programme.day import DayWish, EarlierToday, session_of_day
-from core.programme.session_time import minutes_of
 from core.readiness.absolute_rule import easier_of
 from core.readiness.morning_questions import Morning, MorningQuestion, Trouble, morning_from
 from core.readiness.readiness import Readiness, assess
@@ -281,22 +279,16 @@ def planned(
         lightest=restarts_on(record, checkin.on, facts),
         earlier=earlier_on(record, checkin.on, facts),
     )
-    plan = session_of_day(
+    return session_of_day(
         record.client,
         facts.history(record.id),
         readiness_of(record, checkin, facts),
         facts.reference.catalogue,
         checkin.on,
         wish,
+        tests=tests_of(record.answers),
         capacity=facts.capacity(record.id),
     )
-    today = today_for(record, checkin, facts, away=away)
-    most = (
-        minutes
-        if minutes is not None
-        else minutes_of(record.client, facts.reference.catalogue.steering)
-    )
-    return with_balance(plan, today, tests_of(record.answers), most_minutes=most)
 
 
 def earlier_on(record: ClientRecord, on: date, facts: Facts) -> EarlierToday:

@@ -104,7 +104,7 @@ def test_the_json_has_exactly_the_promised_keys() -> None:
 def test_the_table_shows_every_row_with_its_name() -> None:
     rows = ladder_rows(someone("chair:43"), Family.SQUAT, catalogue())
     console = Console(width=200, record=True, file=io.StringIO())
-    console.print(ladder_table(rows, words()))
+    console.print(ladder_table(rows, words(), catalogue()))
     text = console.export_text()
     assert "Sit and stand" in text
     assert text.count("\n") >= len(rows)

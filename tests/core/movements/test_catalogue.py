@@ -1,12 +1,13 @@
 """Movement files: what is refused, and that refusals name file, rung and field."""
 
 import copy
+import re
 from pathlib import Path
 
 import pytest
 import yaml
 
-from bot.reference.catalogue import MOVEMENTS, load_catalogue, load_words, say_setting
+from bot.reference.catalogue import MOVEMENTS, load_catalogue, load_words, say_dial, say_setting
 from core.errors import CatalogueError
 from core.movements.catalogue_loader import catalogue_from
 from core.movements.dials import told
@@ -127,15 +128,28 @@ def test_every_authored_factor_names_its_source() -> None:
 
 def test_settings_are_said_in_words_with_what_nobody_could_guess() -> None:
     wall = catalogue().by_id["push_wall"]
-    said = say_setting(words(), dict(told(wall, (("tempo", "slow"),))))
-    assert said == ["feet two and a half foot lengths from the wall", "slowly"]
-    said = say_setting(words(), {"range": 0.35})
-    assert said == ["about a third of the way"]
+    said = say_setting(words(), wall, dict(told(wall, (("tempo", "slow"),))))
+    assert said[0].startswith("feet two and a half shoe lengths from the wall")
+    assert said[1] == "slowly"
+    squat = next(
+        one for one in catalogue() if one.dials.get("range") == (0.3, 0.2, 0.25, 0.35, 0.4, 0.5)
+    )
+    assert say_dial(words(), squat, "range", 0.5) == "halfway"
+    said = say_dial(words(), squat, "range", 0.35)
+    assert said == "some of the way, as in the picture: level 4 of 6"
+
+
+def test_no_setting_asks_a_client_to_do_a_sum() -> None:
+    sums = re.compile(r"percent|degree|quarter|third|fifth|tenth|half of")
+    for rung in catalogue():
+        for name, values in rung.dials.items():
+            for said in (say_dial(words(), rung, name, value) for value in values):
+                assert not sums.search(said), (rung.id, said)
 
 
 def test_no_two_settings_of_a_dial_sound_the_same() -> None:
     # "Easier" would seem to change nothing.
     for rung in catalogue():
         for name, values in rung.dials.items():
-            said = [tuple(say_setting(words(), {name: value})) for value in values]
+            said = [say_dial(words(), rung, name, value) for value in values]
             assert len(set(said)) == len(said), (rung.id, name, said)

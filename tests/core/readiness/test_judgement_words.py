@@ -14,7 +14,7 @@ from core.client.home_tests import HomeTest, Mind, NormBand
 from core.client.screening import Decision, HealthChange, IntensityWish, ScreeningSign
 from core.intensity.effort_guide import IntensityCode
 from core.readiness.reasons import DayReasonCode
-from core.readiness.scales import SESSION_EFFORT
+from core.readiness.scales import SESSION_EFFORT, SESSION_EFFORT_WORDED
 from core.vocabulary import Condition
 
 FOLDER = Path(__file__).parents[3] / "templates" / "en" / "reasons"
@@ -54,10 +54,12 @@ def test_every_effort_code_has_its_words():
     assert set(entries("intensity")) == set(IntensityCode)
 
 
-def test_the_session_scale_has_words_where_it_is_anchored():
-    """Foster 2001 has none at 6, 8 and 9."""
+def test_the_effort_asked_for_has_a_word_at_every_number():
+    """Foster 2001 has none at 6, 8 and 9: those are ours, and the scale has a name of its own."""
     phrases = yaml.safe_load((FOLDER.parent / "phrases.yaml").read_text(encoding="utf-8"))
-    assert {int(value) for value in phrases["session_effort"]} == set(SESSION_EFFORT.anchors)
+    assert {int(value) for value in phrases["session_effort"]} == set(SESSION_EFFORT_WORDED.anchors)
+    assert set(SESSION_EFFORT_WORDED.anchors) == set(range(11))
+    assert SESSION_EFFORT.anchors.items() <= SESSION_EFFORT_WORDED.anchors.items()
 
 
 def test_every_screening_code_has_its_words():
@@ -77,6 +79,16 @@ def test_every_home_test_has_its_words():
     assert set(found["mind"]) == set(Mind)
     for test in (HomeTest.CHAIR_STAND, HomeTest.ARM_CURL):
         assert set(found[test]) - {"how"} == set(NormBand)
+
+
+def test_the_first_days_are_not_compared_and_bad_nights_in_a_row_are_counted():
+    def said(code, **numbers):
+        return WORDS.from_string(entries("readiness")[code]).render(numbers)
+
+    assert "usual" in said("sleep_low", answer=2, usual=3.7)
+    assert "usual" not in said("sleep_low", answer=2, usual=3.7, new=1)
+    assert said("sleep_worst", running=3) == "That is 3 very bad nights in a row."
+    assert said("sleep_worst") == "You had a very bad night.", "as rows of before have it"
 
 
 @pytest.mark.parametrize("name", ["readiness", "intensity", "screening"])

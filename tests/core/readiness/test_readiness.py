@@ -170,6 +170,21 @@ def test_the_first_reasons_are_what_moved_the_day_most():
     assert weights == sorted(weights, reverse=True)
 
 
+def test_the_first_days_have_no_usual_and_bad_nights_in_a_row_are_counted():
+    first = judge(morning(level=5), [])
+    assert codes(first) == [DayReasonCode.NO_USUAL_YET]
+    assert judge(morning(sleep=2), []).reasons[0].numbers["new"] == 1
+    known = [morning(back, level=4) for back in (1, 2, 3)]
+    assert codes(judge(morning(level=5), known)) == [DayReasonCode.BETTER_THAN_USUAL]
+    nights = [morning(back, sleep=1) for back in (1, 2, 4)]
+    worst = next(
+        one
+        for one in judge(morning(sleep=1), nights).reasons
+        if one.code is DayReasonCode.SLEEP_WORST
+    )
+    assert worst.numbers["running"] == 3
+
+
 def test_louder_rules_come_first_in_the_reasons():
     today = morning(sleep=1, ill=IllKind.BELOW_NECK, new_pain=PainReport(PainPlace.CHEST))
     judged = judge(replace(today, pulse=121))

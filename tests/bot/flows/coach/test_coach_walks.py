@@ -226,6 +226,7 @@ PARTS = {
 """Templates that only others include."""
 
 BY_OTHER_WAYS = {
+    "coach/week_copy",
     "coach/cannot_write",
     "coach/chart",
     "coach/clearance_ends",

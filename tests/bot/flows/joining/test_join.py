@@ -8,6 +8,7 @@ from bot.flows.changes import FinishJoin, SaveProfile, SetPerson, SetSchedule, W
 from bot.flows.joining import join
 from bot.flows.joining.questions import JOIN_FORM
 from bot.flows.machine import Event, EventKind, Turn
+from bot.reference.catalogue import LANGUAGE
 from core.vocabulary import PersonId
 from tests.support.facts import ANN, BOB, COACH, Record
 from tests.support.joined import with_bob
@@ -572,3 +573,15 @@ def test_nobody_but_the_client_is_written_to_by_her_answers():
     }
 
     assert subjects == {PersonId(11)}
+
+
+def test_no_question_of_joining_asks_two_things():
+    folder = LANGUAGE / "join"
+    asking = [path for path in folder.glob("*.j2") if "form/question.j2" in path.read_text("utf-8")]
+    assert len(asking) > 40
+    for path in asking:
+        asked = (
+            path.read_text("utf-8").partition("{% block ask %}")[2].partition("{% endblock %}")[0]
+        )
+        if path.stem != "country_right":  # its two marks stand in two branches
+            assert asked.count("?") <= 1, path.stem
