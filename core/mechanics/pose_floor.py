@@ -65,7 +65,10 @@ def floor_rise(given: PoseInput) -> Pose:
     def turning(degrees: Sequence[float]) -> Points:
         return np.asarray(np.exp(1j * np.radians(np.interp(at, knots, np.array(degrees)))))
 
-    hip = along([one.hip for one in places])
+    # Hips turn about the knee that kneels, so that it stays on the floor.
+    knee = 1j * KNEE_ABOVE * body.stature
+    swing = np.log(np.array([one.hip for one in places]) - knee)
+    hip = knee + np.exp(along(swing.tolist()))
     joints: Joints = {"hip_near": hip, "hip_far": hip}
     for side in SIDES:
         feet: list[_Foot] = [getattr(one, side) for one in places]
