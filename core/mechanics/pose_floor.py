@@ -89,6 +89,8 @@ def floor_rise(given: PoseInput) -> Pose:
             body.lengths["forearm"],
             -1,
         )
+        # An elbow that would sink into the floor goes out to the side instead.
+        elbow = elbow.real + 1j * np.maximum(elbow.imag, WRIST_ABOVE * body.stature)
         joints[f"elbow_{side}"], joints[f"wrist_{side}"] = elbow, wrist
         joints[f"fingers_{side}"] = wrist + body.lengths["hand"]
     return finished(given, joints, _props(given, floor=last > WAY.index("stoop")))
