@@ -42,6 +42,7 @@ class DoseCode(StrEnum):
     LIGHTER_WEEK = "lighter_week"
     TRAINED_TODAY = "trained_today"
     REST_OF_TODAY = "rest_of_today"
+    BESIDE_SINK = "beside_sink"
     AFTER_HOLD = "after_hold"
     AWAY_FROM_HOME = "away_from_home"
     # Why a step was not taken.
