@@ -105,8 +105,9 @@ def _begin(state: State, place: TrainingStatus, facts: Facts) -> Turn:
     if restarts_on(place.record, place.today, facts):
         # A short one must not count as one of the first two after a pause.
         return Turn(None, says=(Say("balance/closed", {"why": "after_pause"}, slot=SLOT),))
-    in_session = earlier_on(place.record, place.today, facts) is not EarlierToday.WHOLE
-    if in_session and is_training_day(place.record, place.today):
+    earlier = earlier_on(place.record, place.today, facts)
+    still_to_come = earlier is EarlierToday.NOTHING and is_training_day(place.record, place.today)
+    if still_to_come or earlier is EarlierToday.BROKEN_OFF:
         today = ((Button("today", handler="open", ref="today"),),)
         say = Say("balance/closed", {"why": "in_session"}, rows=today, slot=SLOT)
         return Turn(None, says=(say,))
