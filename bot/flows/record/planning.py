@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from bot.flows.facts import Answers, Checkin, ClientRecord, Facts, Session
 from bot.flows.record.home_test_record import tests_of
+from bot.flows.record.overrules import day_set, may_put_back
 from bot.flows.record.start_word import word_of
 from bot.flows.safety.open_signs import open_question
 from bot.json_values import JsonValue
@@ -169,6 +170,9 @@ def readiness_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> Readin
     judged = assess(earlier, morning, record.client, on=checkin.on)
     # The plan that was kept also heeds the watch on too much training.
     kept = DayPlan(checkin.day_plan) if checkin.day_plan else judged.plan
+    put_back = kept is DayPlan.AS_PLANNED and day_set(record, checkin.on) is kept
+    if put_back and may_put_back(judged, checkin.reasons):
+        return replace(judged, plan=kept)
     return replace(judged, plan=easier_of(judged.plan, kept))
 
 

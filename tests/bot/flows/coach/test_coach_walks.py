@@ -38,6 +38,7 @@ ABOUT_A_CLIENT = (
     "coach_leave",
     "coach_lift",
     "coach_note",
+    "coach_overrule",
     "coach_rebind",
     "coach_rungs",
     "coach_start",
