@@ -31,7 +31,13 @@ from bot.flows.safety.told_words import body_parts_told, place_told, street_told
 from bot.messages import Kind
 from bot.storage.conversations import Conversation, open_of
 from bot.storage.facts import StoreFacts
-from bot.storage.people import Address, addresses_of, get_person, unreachable_since
+from bot.storage.people import (
+    Address,
+    addresses_of,
+    chats_to_try,
+    get_person,
+    unreachable_since,
+)
 from bot.storage.questions.chased_alerts import ChasedAlert, chased_alert, claim_due, look_again
 from bot.storage.unit import UnitOfWork, one_by_one
 from core.vocabulary import AlertId, AlertLevel, Sign
@@ -73,9 +79,8 @@ class AlertRounds:
         record = facts.client(client.id)
         coach = facts.person(record.coach_id)
         backup = facts.backup_of(record.coach_id)
-        passed_on = row.chase_due_at is not None
         waited = timedelta() if row.unseen_since is None else now - row.unseen_since
-        status = self._status_of(unit, alert, coach, backup, waited, passed_on=passed_on)
+        status = self._status_of(unit, alert, row, coach, backup, waited)
         if row.chase_due_at is None or row.chase_due_at > now:
             self._more_words(unit, facts, alert, record, status, row)
             return
@@ -98,6 +103,7 @@ class AlertRounds:
         if chase.second_route:
             self._to_second_route(unit, facts, alert, record, chase)
         row.chases, row.told_upto = row.chases + 1, len(alert.words)
+        row.untold = reaches_nobody
         _plan_client(row, alert, status, now)
         if reaches_nobody:
             log.error("alert %d reaches nobody: no coach has an open chat", alert_id)
@@ -125,11 +131,10 @@ class AlertRounds:
         self,
         unit: UnitOfWork,
         alert: Alert,
+        row: ChasedAlert,
         coach: Person,
         backup: Person | None,
         waited: timedelta,
-        *,
-        passed_on: bool,
     ) -> AlertStatus:
         return AlertStatus(
             level=alert.level,
@@ -143,7 +148,8 @@ class AlertRounds:
             has_backup=backup is not None and bool(addresses_of(unit, backup.id)),
             has_second_route=self.second_routes > 0,
             backup_told=alert.backup_told,
-            passed_on=passed_on,
+            passed_on=row.chase_due_at is not None,
+            untold=row.untold,
         )
 
     def _to_person(
@@ -224,8 +230,16 @@ class AlertRounds:
         status: AlertStatus,
         row: ChasedAlert,
     ) -> None:
-        """The client has said more while the alert is seen, or between two chases."""
+        """The client has said more while the alert is seen, or between two chases.
+
+        What reaches nobody stays to be said, until somebody can be reached again.
+        """
         fresh = alert.words[row.told_upto :]
+        # What was refused before has a message of its own now.
+        again = f":{int(facts.now.timestamp())}" if row.untold else ""
+        row.untold = not (status.coach_reachable or status.has_backup)
+        if row.untold:
+            return
         row.told_upto = len(alert.words)
         listeners = [facts.person(record.coach_id)]
         backup = facts.backup_of(record.coach_id)
@@ -235,7 +249,7 @@ class AlertRounds:
             values = self._values(facts, alert, record, to, Chase(ChaseReason.UNSEEN))
             values = {**values, **_split(fresh)}
             say = Say("alerts/more_words", values, rows=_rows(alert), kind=Kind.ALERT)
-            said = f"{len(alert.words)}:{alert.called}"
+            said = f"{len(alert.words)}:{alert.called}{again}"
             self._put(unit, facts, say, to, f"alert:{alert.id}:{alert.round}:words:{said}")
 
     def _put(
@@ -248,7 +262,8 @@ class AlertRounds:
         conversation: Conversation | None = None,
     ) -> None:
         fitted = self._fitted(say, facts, to, conversation)
-        at = addresses_of(unit, to.id)
+        # What a client is told of an alert is tried in a closed chat, too: it may be open again.
+        at = (chats_to_try if to.id == facts.me.id else addresses_of)(unit, to.id)
         self.post.put(unit, facts, fitted, to, at, key=key, conversation=conversation)
 
     def _fitted(

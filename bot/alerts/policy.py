@@ -83,6 +83,7 @@ class AlertStatus:
         cannot_call: the client cannot call for help and nobody has seen that yet.
         backup_told: the stand-in has been told while nobody had seen it.
         passed_on: a mention that the coach gets a message of, as the client was told.
+        untold: what was last to be said of it reached nobody.
     """
 
     level: AlertLevel
@@ -97,6 +98,7 @@ class AlertStatus:
     has_second_route: bool
     backup_told: bool = False
     passed_on: bool = False
+    untold: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +206,7 @@ def _reaches_nobody(alert: AlertStatus) -> bool:
 
 def _passed_on(alert: AlertStatus) -> Chase:
     """Once to the coach; to the next person where that has not reached her."""
-    if alert.sent_count and alert.coach_reachable:
+    if alert.sent_count and alert.coach_reachable and not alert.untold:
         return Chase(ChaseReason.NOT_CHASED)
     return Chase(
         reason=ChaseReason.PASSED_ON,

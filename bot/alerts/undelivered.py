@@ -15,7 +15,7 @@ from bot.flows.facts import Person
 from bot.flows.machine import Say
 from bot.storage.facts import StoreFacts
 from bot.storage.outbox import Undelivered, enqueue, message_key
-from bot.storage.people import Address, addresses_of, get_person
+from bot.storage.people import Address, addresses_of, chats_to_try, get_person
 from bot.storage.questions.chased_alerts import hurry_unseen, look_again_now
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role, Sign
@@ -30,11 +30,15 @@ class Corrections:
 
     def take_back(self, unit: UnitOfWork, closed: ClosedChat, now: datetime) -> None:
         """Let what waited for a closed chat reach somebody, or its author know; no commit."""
-        news = [one for one in closed.undelivered if one.by not in (None, one.to)]
         hurry_unseen(unit, closed.persons, now)
-        look_again_now(unit, {one.alert_id for one in news if one.alert_id is not None}, now)
-        for one in news:
-            if one.alert_id is None and one.by is not None:
+        alerts = {one.alert_id for one in closed.undelivered if one.by not in (None, one.to)}
+        look_again_now(unit, {one for one in alerts if one is not None}, now)
+        self.pass_on(unit, closed.undelivered, now)
+
+    def pass_on(self, unit: UnitOfWork, undelivered: Sequence[Undelivered], now: datetime) -> None:
+        """The same for what tells of no alert."""
+        for one in undelivered:
+            if one.alert_id is None and one.by is not None and one.by != one.to:
                 self._goes_on(unit, one, one.by, now)
 
     def _goes_on(
@@ -79,7 +83,8 @@ class Corrections:
             }
             say = Say("coach/not_delivered", values)
         key = f"undelivered:{to.id}:{int(facts.now.timestamp())}"
-        self.post.put(unit, facts, say, author, addresses_of(unit, author.id)[:1], key=key)
+        # A chat that is marked as closed is tried: nothing else would tell its author.
+        self.post.put(unit, facts, say, author, chats_to_try(unit, author.id)[:1], key=key)
 
 
 def _next_chats(

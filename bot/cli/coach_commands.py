@@ -5,6 +5,7 @@ As with all commands, what one works with is imported when it runs.
 
 import asyncio
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
@@ -41,13 +42,17 @@ def list_coaches() -> None:
 
 @app.command()
 def suspend(number: Number) -> None:
-    """Cut a coach's chats off at once (a lost phone); alerts go on to who stands in.
+    """Cut a coach's chats off at once (a lost phone); alerts and words go on to who stands in.
 
     She stays the coach of her clients. readmit makes her way back in.
     """
+    from bot.runtime.cutting_off import corrections_of, cut_off
+    from bot.settings import load_settings
     from bot.storage.changes.staff import suspend_coach
 
-    _changed(lambda applying: suspend_coach(applying, PersonId(number)))
+    work = partial(suspend_coach, coach_id=PersonId(number))
+    corrections = partial(corrections_of, load_settings())
+    _changed(lambda applying: cut_off(applying, work, corrections))
     say(console, f"No chat speaks for coach {number} any more.")
     say(console, f"Her way back in: dayrung coach readmit {number}")
 
@@ -72,9 +77,13 @@ def readmit(number: Number) -> None:
 @app.command()
 def remove(number: Number) -> None:
     """Let a coach go who has no clients any more."""
+    from bot.runtime.cutting_off import corrections_of, cut_off
+    from bot.settings import load_settings
     from bot.storage.changes.staff import remove_coach
 
-    _changed(lambda applying: remove_coach(applying, PersonId(number)))
+    work = partial(remove_coach, coach_id=PersonId(number))
+    corrections = partial(corrections_of, load_settings())
+    _changed(lambda applying: cut_off(applying, work, corrections))
     say(console, f"Coach {number} is removed.")
 
 

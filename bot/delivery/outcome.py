@@ -18,7 +18,8 @@ from bot.delivery.retry import (
 from bot.errors import StoreError, where_it_failed
 from bot.storage import outbox
 from bot.storage.outbox import Due, Undelivered
-from bot.storage.people import Address, mark_blocked
+from bot.storage.people import Address, mark_blocked, mark_reached
+from bot.storage.questions.chased_alerts import hurry_for
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
 
@@ -96,6 +97,8 @@ def _write_one(unit: UnitOfWork, outcome: SendResult) -> ClosedChat | None:
     match outcome.decision:
         case AsSent():
             outbox.mark_sent(unit, due, outcome.platform_id or due.edits_platform_id, now)
+            for person_id in mark_reached(unit, due.at):
+                hurry_for(unit, person_id, now)
         case RetryAt(at=at):
             outbox.mark_retry(unit, due.id, at, outcome.error)
         case StopChannel():

@@ -173,8 +173,12 @@ class Conversations:
         answered = set()
         for row, reading in read:
             at = Address(row.incoming.channel, row.incoming.address)
+            person = self._who(unit, row.incoming, now)
+            if person is not None:
+                # As for a single text: whoever writes can be reached again.
+                _used(unit, person, at, now)
             speakers = people.speakers(unit, at.channel, at.address)
-            likely = self._who(unit, row.incoming, now) or likely_speaker(speakers) or STRANGER
+            likely = person or likely_speaker(speakers) or STRANGER
             context = self._context(unit, row.incoming, likely, at, now, Stage.SIGNS)
             if self._act_on_red_flags(context, row, reading) is SignsRead.ANSWERED:
                 answered.add(row.id)

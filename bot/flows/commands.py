@@ -41,6 +41,11 @@ COACH_COMMANDS: Mapping[str, Begin] = {
 }
 
 
+SCREENS = frozenset(
+    {"menu", "help", "checkin", "today", "test", "walk", "progress", "settings", "message"}
+)
+"""Commands that say nothing of whoever types them."""
+
 COURTESY = "courtesy"
 """Where the language's other ways to ask keep words that ask for nothing ("please")."""
 
@@ -67,6 +72,15 @@ def command_of(text: str, role: Role, spoken: Mapping[str, str]) -> Begin | None
         if found is not None:
             return found
     return None
+
+
+def screen_named(text: str, facts: Facts) -> Begin | None:
+    """The screen whose very name a text is: no words for anybody, even where words are asked for.
+
+    Other ways to ask for it ("how am I doing") may be meant for whoever the words are for.
+    """
+    name = plain_words(text).replace("-", "")
+    return commands_of(facts.me.role).get(name) if name in SCREENS else None
 
 
 def _without_courtesy(said: str, spoken: Mapping[str, str]) -> str:

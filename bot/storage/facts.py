@@ -111,7 +111,7 @@ class StoreFacts:
         """One client with profile, limits and clearance."""
         self.looked_at.add(client_id)
         row = get(self.unit, ClientRow, client_id)
-        return record_of(self.unit.encryption, row, self.person(client_id))
+        return record_of(self.unit.encryption, row, self.person(client_id), self.now)
 
     @_once
     def clients(self) -> Sequence[ClientRecord]:
@@ -137,7 +137,9 @@ class StoreFacts:
             )
         ).all()
         found = [
-            record_of(self.unit.encryption, row, self._named(person_of(self.unit, person)))
+            record_of(
+                self.unit.encryption, row, self._named(person_of(self.unit, person)), self.now
+            )
             for row, person in rows
         ]
         self.looked_at.update(record.id for record in found)

@@ -1,9 +1,11 @@
 """Rows to values and back, with their words decrypted."""
 
-from datetime import time
+from dataclasses import replace
+from datetime import datetime, time
 
 from bot.flows.facts import Alert, Checkin, ClientRecord, Person, Session
 from bot.flows.reasons import Reason
+from bot.flows.record.overrules import limits_with
 from bot.flows.record.profile import client_of
 from bot.json_values import from_json
 from bot.storage.encryption import Encryption
@@ -79,8 +81,10 @@ def alert_of(encryption: Encryption, row: AlertRow, seen_by: str) -> Alert:
     )
 
 
-def record_of(encryption: Encryption, row: ClientRow, person: Person) -> ClientRecord:
-    """A client with profile, limits and clearance."""
+def record_of(
+    encryption: Encryption, row: ClientRow, person: Person, now: datetime
+) -> ClientRecord:
+    """A client with profile, limits and clearance; what the coach has overruled now is in it."""
     answers = encryption.decrypt_json(row.profile_sealed)
     client = client_of(
         answers,
@@ -90,6 +94,8 @@ def record_of(encryption: Encryption, row: ClientRow, person: Person) -> ClientR
         checkin_at=time.fromisoformat(row.checkin_at),
         training_days=tuple(int(day) for day in row.training_days.split(",") if day),
     )
+    limits = limits_with(client.limits, answers, person.local(now).date())
+    client = replace(client, limits=limits)
     return ClientRecord(
         person=person,
         coach_id=PersonId(row.coach_id),

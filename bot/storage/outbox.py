@@ -401,27 +401,14 @@ def mark_refused(unit: UnitOfWork, row_id: int, error: str) -> None:
 
 def refuse_chat(unit: UnitOfWork, at: Address, error: str) -> Sequence[Undelivered]:
     """Mark all messages that wait for this chat as refused for good; gives those to persons."""
-    rows = unit.session.scalars(select(OutboxRow).where(_chat(at)).order_by(col(OutboxRow.id)))
-    found = [_undelivered(unit, row) for row in rows if row.person_id and row.payload_sealed]
-    unit.session.execute(
-        update(OutboxRow)
-        .where(_chat(at))
-        .values(status="refused", last_error=error, payload_sealed=_KEPT)
-    )
-    return found
+    return _refuse(unit, error, _chat(at))
 
 
 def refuse_chat_of(
     unit: UnitOfWork, at: Address, person_id: PersonId, error: str
-) -> Sequence[AlertId]:
-    """Mark what waits for one person in this chat as refused for good; others may share it.
-
-    Gives the alerts that it told of.
-    """
-    whose = (_chat(at), col(OutboxRow.person_id) == person_id)
-    keys = unit.session.scalars(select(col(OutboxRow.dedupe_key)).where(*whose)).all()
-    unit.session.execute(update(OutboxRow).where(*whose).values(status="refused", last_error=error))
-    return [alert_id for key in keys if (alert_id := _alert_told(key)) is not None]
+) -> Sequence[Undelivered]:
+    """The same of what waits for one person in this chat; others may share it."""
+    return _refuse(unit, error, _chat(at), col(OutboxRow.person_id) == person_id)
 
 
 def move_chat(unit: UnitOfWork, at: Address, new_address: str) -> None:
@@ -435,6 +422,18 @@ def _waiting(channel: str) -> ColumnElement[bool]:
 
 def _chat(at: Address) -> ColumnElement[bool]:
     return and_(_waiting(at.channel), col(OutboxRow.address) == at.address)
+
+
+def _refuse(unit: UnitOfWork, error: str, *which: ColumnElement[bool]) -> Sequence[Undelivered]:
+    """Mark messages as refused for good; gives those to persons."""
+    rows = unit.session.scalars(select(OutboxRow).where(*which).order_by(col(OutboxRow.id)))
+    found = [_undelivered(unit, row) for row in rows if row.person_id and row.payload_sealed]
+    unit.session.execute(
+        update(OutboxRow)
+        .where(*which)
+        .values(status="refused", last_error=error, payload_sealed=_KEPT)
+    )
+    return found
 
 
 def _set(unit: UnitOfWork, row_id: int, **values: object) -> None:

@@ -60,6 +60,17 @@ _USED: Prepared[AddressRow] = Prepared(
     )
     .values(used_at=bindparam("now"))
 )
+_REACHED: Prepared[AddressRow] = Prepared(
+    update(_TABLE)
+    .where(
+        _TABLE.c.channel == bindparam("at_channel"),
+        _TABLE.c.address == bindparam("at_address"),
+        _TABLE.c.blocked_at.is_not(None),
+        _TABLE.c.unbound_at.is_(None),
+    )
+    .values(blocked_at=None)
+    .returning(_TABLE.c.person_id)
+)
 
 
 def person_of(unit: UnitOfWork, row: PersonRow) -> Person:
@@ -97,6 +108,22 @@ def addresses_of(unit: UnitOfWork, person_id: PersonId) -> Sequence[Address]:
     """The chats of a person that can be written to, the one used last first."""
     rows = _ADDRESSES.all(unit, person_id=person_id)
     return [Address(row.channel, row.address) for row in rows]
+
+
+def chats_to_try(unit: UnitOfWork, person_id: PersonId) -> Sequence[Address]:
+    """The chats that can be written to; where all are closed, the one that was used last.
+
+    For what somebody must not miss: a chat is closed until a message has got through again.
+    """
+    found = addresses_of(unit, person_id)
+    if found:
+        return found
+    row = unit.session.exec(
+        select(AddressRow)
+        .where(AddressRow.person_id == person_id, col(AddressRow.unbound_at).is_(None))
+        .order_by(col(AddressRow.used_at).desc(), col(AddressRow.id).desc())
+    ).first()
+    return [] if row is None else [Address(row.channel, row.address)]
 
 
 def bind(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> None:
@@ -157,6 +184,15 @@ def mark_blocked(unit: UnitOfWork, at: Address, now: datetime) -> Sequence[Perso
         row.blocked_at = now
         unit.session.add(row)
     unit.session.flush()
+    return [PersonId(row.person_id) for row in rows]
+
+
+def mark_reached(unit: UnitOfWork, at: Address) -> Sequence[PersonId]:
+    """A message has got through to this chat: it can be written to, whatever was known of it.
+
+    Gives the persons it speaks for, where it was marked as closed.
+    """
+    rows = _REACHED.all(unit, at_channel=at.channel, at_address=at.address)
     return [PersonId(row.person_id) for row in rows]
 
 

@@ -297,6 +297,8 @@ class AlertRow(SQLModel, table=True):
     backup_told: bool = False
     # How many of its words have been said to a coach.
     told_upto: int = 0
+    # What was last to be said of it reached nobody: it is said once somebody can be reached.
+    untold: bool = False
     # How often the client has heard that nobody has seen it, and when that is said next.
     client_told: int = 0
     client_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))

@@ -66,6 +66,8 @@ class Limits:
         pressure_calm_on: when the coach let less stay in hand, of high pressure alone.
         glucose_unit: "mmol/L" or "mg/dL", fixed per client.
         glucose_unit_fixed: whether the coach has fixed it; else it is only assumed.
+        fixed: rung to take for now by family, wherever the rules let it be taken.
+        skipped: families left out for now.
     """
 
     ceilings: Mapping[Family, float] = field(default_factory=dict)
@@ -78,6 +80,8 @@ class Limits:
     glucose_unit_fixed: bool = False
     pulse_line: float = PULSE_LINE
     pressure_calm_on: date | None = None
+    fixed: Mapping[Family, str] = field(default_factory=dict)
+    skipped: frozenset[Family] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

@@ -140,6 +140,11 @@ class History:
         """Each date with at least one set, oldest first: the sessions as far as doses count."""
         return tuple(dict.fromkeys(done.on for done in self.sets))
 
+    def days_worked(self) -> tuple[date, ...]:
+        """The same without days of balance alone, unless balance is all there ever was."""
+        worked = dict.fromkeys(done.on for done in self.sets if done.family is not Family.BALANCE)
+        return tuple(worked) or self.days_trained()
+
     def before(self, day: date) -> "History":
         """What was known when ``day`` was planned: with pains told that morning, without its sets.
 

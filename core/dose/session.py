@@ -6,6 +6,7 @@ The answers to "easier", "harder", "hurts" and "no kit" are in :mod:`core.dose.a
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from types import MappingProxyType
 from typing import Final
 
 from core.client.care import Care
@@ -74,6 +75,9 @@ AWAY: Final = KitAtHome(chair=43.0, wall=True, mat=False)
 MINUTES_AFTER_HOLD: Final = 25
 """All of a session after a sign's hold, warm-up and cool-down included (ours: caution)."""
 
+MOVEMENTS_BEFORE_LEAST: Final = 4
+"""So many movements stay before the fewest sets of one are kept (ours)."""
+
 _WARM_UP_MINUTES, _LONG_WARM_UP_MINUTES = 5, 10
 _REST_SECONDS, _SHORT_REST_SECONDS = 90.0, 60.0
 """Between sets; with little time a minute, as the next movement is for other muscles."""
@@ -138,8 +142,8 @@ class Today:
 
     @property
     def sessions_before(self) -> int:
-        """Days with any set, before today."""
-        return sum(1 for day in self.history.days_trained() if day < self.order.on)
+        """Days with more than balance, before today."""
+        return sum(1 for day in self.history.days_worked() if day < self.order.on)
 
     def record(self, family: Family) -> FamilyRecord:
         """What the history means for a family today."""
@@ -253,7 +257,8 @@ class SessionWish:
         usual_minutes: the same of this client's every session; ``None`` for no limit.
         keep: families in the order in which they stay when time is short, the most wanted first;
             by default the order in which they are done.
-        lighter: a week of half the sets, without a step up.
+        least_sets: fewest sets of a family, from the first session on, where there is time.
+        lighter: why all sets are halved, without a step up; ``None`` where they are not.
         away: only a chair and a wall are there.
         why: what else is to be said of the session.
     """
@@ -261,7 +266,8 @@ class SessionWish:
     minutes: int | None = None
     usual_minutes: int | None = None
     keep: tuple[Family, ...] = ()
-    lighter: bool = False
+    least_sets: Mapping[Family, int] = field(default_factory=dict)
+    lighter: DoseCode | None = None
     away: bool = False
     why: tuple[DoseReason, ...] = ()
 
@@ -280,7 +286,7 @@ def session_of(today: Today, families: Sequence[Family] | None, wanted: SessionW
     found: list[Prescription] = []
     left_out: list[LeftOut] = []
     for family in WHOLE_SESSION if families is None else families:
-        prescription, why_not = _movement(today, family, lighter=wanted.lighter)
+        prescription, why_not = _movement(today, family, lighter=wanted.lighter is not None)
         if prescription is None and families is None:
             prescription = _instead_of(today, family, why_not, [one.family for one in found])
         if prescription is not None:
@@ -290,6 +296,8 @@ def session_of(today: Today, families: Sequence[Family] | None, wanted: SessionW
     found = _second_sets_one_by_one(today, found)
     if today.client.week.start is WeekStart.GENTLE:
         found = [replace(each, sets=1) for each in found]
+    least = {} if lightest or today.order.ease_off else wanted.least_sets
+    found = [replace(each, sets=max(each.sets, least.get(each.family, 1))) for each in found]
     reasons = [DoseReason(DoseCode.AWAY_FROM_HOME)] if wanted.away else []
     reasons.extend(wanted.why)
     keep = wanted.keep or tuple(each.family for each in found)
@@ -301,18 +309,18 @@ def session_of(today: Today, families: Sequence[Family] | None, wanted: SessionW
         reasons.append(after_hold)
     if wanted.minutes is not None:
         short = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": wanted.minutes})
-        found, dropped = _fit(today, found, short, keep)
+        found, dropped = _fit_with_least(today, found, short, keep, least)
         left_out += dropped
         reasons.append(short)
     elif wanted.usual_minutes is not None and not lightest:
         kept = DoseReason(DoseCode.KEPT_TO_TIME, {"minutes": wanted.usual_minutes})
         if _work_minutes(today, found, _REST_SECONDS) > _room(today, kept):
-            found, dropped = _fit(today, found, kept, keep)
+            found, dropped = _fit_with_least(today, found, kept, keep, least)
             left_out += dropped
             reasons.append(kept)
-    if wanted.lighter:
+    if wanted.lighter is not None:
         found = [at_half(each) for each in found]
-        reasons.append(DoseReason(DoseCode.LIGHTER_WEEK))
+        reasons.append(DoseReason(wanted.lighter))
     return _session(today, tuple(found), tuple(left_out), tuple(reasons))
 
 
@@ -432,18 +440,37 @@ def _room(today: Today, reason: DoseReason) -> float:
     )
 
 
+def _fit_with_least(
+    today: Today,
+    prescriptions: list[Prescription],
+    reason: DoseReason,
+    keep: Sequence[Family],
+    least: Mapping[Family, int],
+) -> tuple[list[Prescription], list[LeftOut]]:
+    """Keeps the fewest sets that are wanted of a family, less of them where others had to go."""
+    stay = min(len(prescriptions), MOVEMENTS_BEFORE_LEAST)
+    for fewer in range(max(least.values(), default=1)):
+        floor = {family: max(1, sets - fewer) for family, sets in least.items()}
+        kept, dropped = _fit(today, prescriptions, reason, keep, least=floor)
+        if len(kept) >= stay:
+            break
+    return kept, dropped
+
+
 def _fit(
     today: Today,
     prescriptions: list[Prescription],
     reason: DoseReason,
     keep: Sequence[Family],
     rest: float = _SHORT_REST_SECONDS,
+    least: Mapping[Family, int] = MappingProxyType({}),
 ) -> tuple[list[Prescription], list[LeftOut]]:
     """Fewer sets first, then fewer movements; warm-up and cool-down are never cut.
 
     Args:
         reason: why time is short, with the "minutes" there are.
         keep: families, those that stay longest first.
+        least: fewest sets of a family.
     """
     room = _room(today, reason)
     rank = {family: place for place, family in enumerate(keep)}
@@ -455,8 +482,9 @@ def _fit(
 
     for most_sets in (2, 1):
         for family in last_first:
-            if kept[family].sets > most_sets and too_long(last_first):
-                kept[family] = replace(kept[family], sets=most_sets)
+            sets = max(most_sets, least.get(family, 1))
+            if kept[family].sets > sets and too_long(last_first):
+                kept[family] = replace(kept[family], sets=sets)
     if too_long(last_first[-2:]):
         # Two movements with fewer repetitions are worth more than one with many.
         kept = {family: _at_fewest(each) for family, each in kept.items()}

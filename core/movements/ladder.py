@@ -77,6 +77,8 @@ def may_offer(client: Client, rung: Rung, effects: Effects) -> bool:
     """Whether a rung suits this client: coach's limits, kit, and what facts leave out."""
     if rung.id in client.limits.forbidden or rung.id in effects.rungs:
         return False
+    if rung.family in client.limits.skipped:
+        return False
     if rung.family is Family.OVERHEAD and not client.limits.overhead_allowed:
         return False
     if rung.stresses & effects.stresses or rung.traits & effects.traits:

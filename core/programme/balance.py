@@ -302,11 +302,14 @@ def with_balance(
         return plan
     current = plan.prescriptions[place]
     chosen = balance_today(today, current, tests)
-    limited = any("minutes" in reason.numbers for reason in plan.reasons)
-    minutes = plan.minutes + _minutes(chosen, today) - _minutes(current, today)
-    if limited or (most_minutes is not None and minutes > most_minutes):
-        chosen = replace(chosen, sets=current.sets)
-        minutes = plan.minutes + _minutes(chosen, today) - _minutes(current, today)
+    around = plan.minutes - _minutes(current, today)
+    while (
+        chosen.sets > 1
+        and most_minutes is not None
+        and around + _minutes(chosen, today) > most_minutes
+    ):
+        chosen = replace(chosen, sets=chosen.sets - 1)
+    minutes = around + _minutes(chosen, today)
     items = (*plan.prescriptions[:place], chosen, *plan.prescriptions[place + 1 :])
     return replace(plan, prescriptions=items, minutes=round(minutes))
 
@@ -314,4 +317,4 @@ def with_balance(
 def _minutes(hold: Prescription, today: Today) -> float:
     rung = today.catalogue.by_id.get(hold.step.rung)
     sides = 2 if rung is not None and rung.each_side else 1
-    return hold.sets * (hold.amount * sides + REST_SECONDS) / 60.0
+    return today.pace * hold.sets * (hold.amount * sides + REST_SECONDS) / 60.0

@@ -1,16 +1,21 @@
 """The session of one day: its turns, what was done earlier that day, and the time there is."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from typing import Final
 
+from core.client.care import is_careful
 from core.client.client import Client
 from core.dose.capacity import Capacity
 from core.dose.history import History
+from core.dose.home_test_word import HomeTestDone
 from core.dose.prescription import DoseCode, DoseReason, SessionPlan
 from core.dose.session import SessionWish, Today, at_hand, session_of, today_of
+from core.dose.too_hard import halved_because
 from core.movements.catalogue import Catalogue
+from core.programme.balance import HOLDS, with_balance
 from core.programme.groups import GROUP_OF, in_order
 from core.programme.lighter_week import is_lighter
 from core.programme.session_time import minutes_of, movements_in
@@ -57,19 +62,29 @@ def session_of_day(
     on: date,
     wish: DayWish = PLAIN,
     *,
+    tests: Sequence[HomeTestDone] = (),
     capacity: Capacity | None = None,
 ) -> SessionPlan:
     """The session of a day, by all rules of this client.
 
     Args:
+        tests: home tests, in any order: where balance begins.
         capacity: as :func:`core.dose.session.today_of` takes it.
     """
     here = at_hand(client, away=wish.away)
     today = today_of(here, history, readiness, catalogue, on, capacity, lightest=wish.lightest)
+    most = minutes_of(client, catalogue.steering) if wish.minutes is None else wish.minutes
+    plan = _session_of_day(today, wish)
+    return with_balance(plan, today, tests, most_minutes=most)
+
+
+def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
+    client, history, on = today.client, today.history, today.order.on
     wanted = SessionWish(
         minutes=wish.minutes,
-        usual_minutes=minutes_of(client, catalogue.steering),
-        lighter=is_lighter(history, on),
+        usual_minutes=minutes_of(client, today.catalogue.steering),
+        least_sets={Family.BALANCE: HOLDS},
+        lighter=_lighter(today, history),
         away=wish.away,
     )
     if wish.earlier is EarlierToday.WHOLE:
@@ -81,13 +96,26 @@ def session_of_day(
         chosen = tuple(family for family in chosen if family not in done)
         wanted = replace(wanted, why=(DoseReason(DoseCode.REST_OF_TODAY),))
     minutes = wanted.usual_minutes
-    if not chosen and minutes is not None and not movements_in(client, catalogue.steering, minutes):
+    if (
+        not chosen
+        and minutes is not None
+        and not movements_in(client, today.catalogue.steering, minutes)
+    ):
         too_short = DoseReason(DoseCode.KEPT_TO_TIME, {"minutes": minutes})
         wanted = replace(wanted, why=(*wanted.why, too_short))
     # Balance takes a minute or two, and is wanted on each day; the first of the turns comes before.
     keep = (*chosen[:1], *sorted(chosen[1:], key=lambda family: family is not Family.BALANCE))
     families = chosen if by_coach else in_order(frozenset(chosen))
     return session_of(today, families, replace(wanted, keep=keep))
+
+
+def _lighter(today: Today, history: History) -> DoseCode | None:
+    """Why the sets of a day are halved, the more telling reason first."""
+    careful = is_careful(today.client, today.order.cares)
+    too_hard = halved_because(history, today.order.on, careful=careful)
+    if too_hard is not None:
+        return too_hard
+    return DoseCode.LIGHTER_WEEK if is_lighter(history, today.order.on) else None
 
 
 def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:

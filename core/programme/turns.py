@@ -46,7 +46,7 @@ class DoneBefore:
     Attributes:
         last: when each family was done last.
         hard_on: when each family was last hard (three or fewer left).
-        sessions: days with any set, before the day.
+        sessions: days with more than balance, before the day.
         fortnight: the families of each of the last fourteen days with any, at least.
     """
 
@@ -61,7 +61,7 @@ class DoneBefore:
         return DoneBefore(
             {**self.last, **done},
             {**self.hard_on, **done},
-            self.sessions + bool(done),
+            self.sessions + bool(done.keys() - {Family.BALANCE}),
             {**self.fortnight, on: frozenset(done)},
         )
 
@@ -77,7 +77,7 @@ def done_before(history: History, on: date) -> DoneBefore:
     return DoneBefore(
         {done.family: done.on for done in before},
         {done.family: done.on for done in before if done.stop_at_left <= MOST_LEFT_THAT_IS_HARD},
-        len({done.on for done in before}),
+        sum(day < on for day in history.days_worked()),
         fortnight,
     )
 
@@ -99,6 +99,7 @@ def turns(
         return client.week.days[on.isoweekday()]
     yesterday = on - timedelta(days=1)
     hard = {family for family, day in done.hard_on.items() if day == yesterday}
+    hard.discard(Family.BALANCE)  # On most days (common practice).
     open_now = reachable - hard
     resting = {GROUP_OF[family] for family in hard if family in GROUP_OF}
     rested = _by_need(client, done, open_now, on, [one for one in Group if one not in resting])

@@ -56,7 +56,7 @@ class PlannedDay:
 
 @dataclass(frozen=True, slots=True)
 class GroupLeftOut:
-    """A group without a share, and why."""
+    """A group without a share, or without one that is sure, and why."""
 
     group: Group
     why: WhyNot
@@ -102,7 +102,9 @@ def week_of(client: Client, history: History, catalogue: Catalogue, on: date) ->
         ruled_out = tuple(one for one in chosen if one not in open_to)
         days.append(PlannedDay(day, families, by_coach, ruled_out))
         done = done.with_day(families, day)
-    left_out = _left_out(sparing, catalogue, on, reachable, days)
+    # In short sessions a share on the last day may slip by a day, out of the two weeks.
+    sure = days[:-1] if most < movements_in(client, catalogue.steering, None) else days
+    left_out = _left_out(sparing, catalogue, on, reachable, sure)
     return Week(tuple(days), left_out, next_lighter(history, on), minutes)
 
 

@@ -83,6 +83,11 @@ class Readiness:
     answered: bool
     absolute_rules: tuple[AbsoluteRule, ...]
 
+    @property
+    def score_plan(self) -> DayPlan:
+        """The day plan that the score alone gives."""
+        return plan_of(self.shortfall)
+
 
 def assess(
     history: Sequence[Morning], today: Morning | None, client: Client, *, on: date

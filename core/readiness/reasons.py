@@ -55,6 +55,8 @@ class DayReasonCode(StrEnum):
     OVERLOAD_WATCH = "overload_watch"
     OVERLOAD_DAY_OFF = "overload_day_off"
     OVERLOAD_SEE_DOCTOR = "overload_see_doctor"
+    COACH_EASED = "coach_eased"
+    COACH_PUT_BACK = "coach_put_back"
 
 
 @dataclass(frozen=True, slots=True)

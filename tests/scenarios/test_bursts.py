@@ -9,6 +9,8 @@ import pytest
 from sqlmodel import select
 
 from bot.messages import Incoming, IncomingKind
+from bot.storage.inbox import Waiting
+from bot.storage.people import addresses_of
 from bot.storage.tables import AlertRow, InboxRow
 from bot.storage.told import AlertTold, alert_told
 from bot.storage.unit import UnitOfWork
@@ -19,6 +21,7 @@ MOST_REPLIES = 20
 """To one burst, however long."""
 
 SIGN = "my chest hurts and it goes to my arm"
+QUIET = "the cat sat on the mat"
 
 
 class Handled:
@@ -171,3 +174,23 @@ async def test_twenty_texts_are_answered_one_by_one(village: Practice) -> None:
     await village.app.settle()
 
     assert len(village.heard("mary")) >= 20
+
+
+async def test_whoever_sends_a_burst_can_be_reached_again_before_its_alarms_are_answered(
+    village: Practice,
+) -> None:
+    village.channel.close_chat("mary")
+    await village.says("mary", "/menu")
+    engine, now = village.app.engine, village.clock.now()
+
+    def looks(unit: UnitOfWork) -> tuple[int, int]:
+        before = len(addresses_of(unit, village.ids["mary"]))
+        reading = engine._conversations.reader.read(QUIET)
+        engine._conversations.look_for_alarms(
+            unit, [(Waiting(0, said, read=False, attempts=0), reading)], now
+        )
+        return before, len(addresses_of(unit, village.ids["mary"]))
+
+    said = Incoming(CHANNEL, "mary", "1", IncomingKind.TEXT, QUIET, "", "", now)
+
+    assert village.app.database.run_now(looks) == (0, 1)

@@ -3,15 +3,24 @@
 No outside source: the law is ours. Each test reads both phones after one and the same turn.
 """
 
+from dataclasses import replace
+from datetime import UTC, datetime
+from functools import partial
+
 import pytest
 
+from bot.alerts.undelivered import Corrections
 from bot.messages import Incoming, IncomingKind
+from bot.runtime.cutting_off import cut_off
 from bot.runtime.inviting import invite_again
+from bot.storage import outbox
 from bot.storage.changes.applying import Applying
 from bot.storage.changes.staff import suspend_coach
+from bot.storage.people import addresses_of
 from bot.storage.unit import UnitOfWork
 from tests.support.practice import CHANNEL, Practice
 
+FIRST = datetime(2026, 3, 2, tzinfo=UTC)
 NOBODY = "I can reach nobody in a chat now. If you need help, call 111."
 NOT_READ = "I could not reach Mary in a chat. Mary has not read what I sent just now."
 
@@ -143,23 +152,73 @@ async def test_danger_at_home_is_not_answered_a_second_time(village: Practice):
     assert len(said) == 1
 
 
-async def test_words_that_wait_for_a_suspended_coach_are_taken_back(village: Practice):
-    await seen(village)
-    words = "It has come back a bit"
-    said = Incoming(CHANNEL, "mary", "waits", IncomingKind.TEXT, words, "", "", village.clock.now())
-    await village.app.engine.accept([said])
-    await village.app.engine.settle()
-    rua = village.ids["rua"]
+async def suspended(village: Practice, *said: str) -> None:
+    """Mary's words are dealt with, and before anything is sent Rua's lost phone is cut off."""
+    for number, text in enumerate(said):
+        arrived = Incoming(
+            *(CHANNEL, "mary", f"waits-{number}", IncomingKind.TEXT, text, "", ""),
+            village.clock.now(),
+        )
+        await village.app.engine.accept([arrived])
+        await village.app.engine.settle()
+    rua, rounds = village.ids["rua"], village.app.rounds
 
     def suspend(unit: UnitOfWork) -> None:
-        suspend_coach(Applying(unit, rua, village.clock.now(), str), rua)
+        applying = Applying(unit, rua, village.clock.now(), str)
+        work = partial(suspend_coach, coach_id=rua)
+        cut_off(applying, work, lambda: Corrections(rounds.post, rounds))
         unit.commit()
 
     await village.app.database.run(suspend)
     await village.app.settle()
 
+
+async def test_words_that_wait_for_a_suspended_coach_are_taken_back(village: Practice):
+    await seen(village)
+    words = "It has come back a bit"
+
+    await suspended(village, words)
+
     assert "I cannot reach Rua or anyone else for you." in village.last_to("mary")
     assert not any(words in text for text in village.heard("rua"))
+
+
+async def test_a_message_that_waits_for_a_suspended_coach_goes_on_or_is_taken_back(
+    village: Practice,
+):
+    await suspended(village, "/message", "Please ring me about Thursday")
+
+    assert village.last_to("mary") == f"Rua did not get what I sent. I keep it for Rua.\n{NOBODY}"
+    assert not any("Thursday" in text for text in village.heard("rua"))
+
+
+async def test_a_message_that_waits_for_a_suspended_coach_reaches_the_stand_in(village: Practice):
+    await village.coach("Ana", backup_of="rua")
+
+    await suspended(village, "/message", "Please ring me about Thursday")
+
+    assert "Please ring me about Thursday" in village.last_to("ana")
+    assert not any("Thursday" in text for text in village.heard("rua"))
+
+
+async def test_a_lost_phone_is_cut_off_although_nothing_can_be_put_into_words(village: Practice):
+    rua = village.ids["rua"]
+
+    def broken() -> Corrections:
+        raise OSError("a word file cannot be read")
+
+    def suspend(unit: UnitOfWork) -> tuple[int, int]:
+        applying = Applying(unit, rua, village.clock.now(), str)
+        cut_off(applying, partial(suspend_coach, coach_id=rua), broken)
+        unit.commit()
+        return len(addresses_of(unit, rua)), len(outbox.all_waiting(unit, CHANNEL))
+
+    said = Incoming(CHANNEL, "mary", "1", IncomingKind.TEXT, "/message", "", "", FIRST)
+    more = replace(said, update_id="2", text="Please ring me")
+    await village.app.engine.accept([said, more])
+    await village.app.engine.settle()
+
+    assert await village.app.database.run(suspend) == (0, 2), "only what Mary is told waits"
 
 
 @pytest.mark.parametrize("back", ["rua", "ana"])
@@ -190,3 +249,63 @@ async def test_a_coach_with_a_new_phone_hears_at_once_what_nobody_has_seen(villa
     await village.says("rua-new", way_in.code)
 
     assert any("EMERGENCY: Mary" in text for text in village.heard("rua-new"))
+
+
+async def test_a_question_without_an_answer_reaches_nobody_and_the_client_reads_so(
+    village: Practice,
+):
+    """Mary's chat was closed for a while; then it takes the advice, and Rua's refuses the alert."""
+    village.channel.close_chat("mary")
+    await village.says("mary", "my heart skipped maybe")
+    village.channel.close_chat("rua")
+    village.channel.open_chat("mary")
+
+    await village.wait(3)
+
+    told = village.heard("mary")
+    assert any("I am telling Rua" in text for text in told)
+    assert "I cannot reach Rua or anyone else for you." in told[-1]
+
+
+async def test_a_message_that_gets_through_shows_that_a_chat_is_open(village: Practice):
+    village.channel.close_chat("mary")
+    await village.says("mary", "my heart skipped maybe")
+    village.channel.open_chat("mary")
+    await village.wait(3)
+
+    await village.taps("rua", "I have seen")
+
+    assert "Rua has seen your message" in village.last_to("mary")
+    assert not any(NOT_READ in text for text in village.heard("rua"))
+
+
+async def test_words_on_a_seen_alert_reach_a_coach_who_is_back(village: Practice):
+    await seen(village)
+    village.channel.close_chat("rua")
+    await village.says("mary", "It has come back a bit")
+    await village.wait(5)
+    await village.says("mary", "the front door is open")
+    village.channel.open_chat("rua")
+    before = len(village.heard("rua"))
+
+    await village.says("rua", "/menu")
+    await village.wait(90)
+
+    more = [text for text in village.heard("rua", before) if "More from Mary" in text]
+    assert len(more) == 1
+    assert "It has come back a bit" in more[0]
+    assert "the front door is open" in more[0]
+
+
+async def test_a_voice_note_that_reached_nobody_is_told_to_a_coach_who_is_back(village: Practice):
+    village.channel.close_chat("rua")
+    await village.sends_voice("mary")
+    await village.wait(60)
+    village.channel.open_chat("rua")
+    before = len(village.heard("rua"))
+
+    await village.says("rua", "/menu")
+    await village.wait(90)
+
+    told = [text for text in village.heard("rua", before) if "voice" in text]
+    assert len(told) == 1

@@ -3,6 +3,7 @@
 No outside source: the rule is ours.
 """
 
+import pytest
 from sqlmodel import select
 
 from bot.storage.tables import InvitationRow
@@ -90,3 +91,31 @@ async def test_a_client_who_has_left_reads_so_in_the_menu(village: Practice):
     for said in (menu, today, morning):
         assert "You have left, so I plan no training for you." in said[-1]
         assert "clear" not in said[-1]
+
+
+@pytest.mark.parametrize("typed", ["menu", "Menu!", "check-in"])
+async def test_the_name_of_a_screen_is_no_message(village: Practice, typed: str):
+    await village.says("mary", "/message")
+    before = len(village.heard("rua"))
+
+    await village.says("mary", typed)
+    await village.says("mary", "the roses are nice")
+
+    assert village.heard("rua", before) == []
+
+
+async def test_what_is_wrong_is_not_told_as_menu(village: Practice):
+    await village.says("mary", "I feel unwell")
+    await village.taps("mary", "Something else")
+
+    said = await village.says("mary", "menu")
+
+    assert "What would you like" in said[-1]
+
+
+async def test_a_question_that_names_no_screen_is_a_message(village: Practice):
+    await village.says("mary", "/message")
+
+    await village.says("mary", "How am I doing?")
+
+    assert "How am I doing?" in village.last_to("rua")

@@ -248,7 +248,8 @@ async def test_a_first_week(village: Practice):
             await do_movement(village, who)
             await tap(village, "stop", who)
             await tap(village, "go_on", who)
-            assert "2 of 6" in village.last_to(who), "nothing is lost by asking to stop"
+            again = village.last_to(who)
+            assert re.search(r"^2 of \d ", again, re.M), "nothing is lost by asking to stop"
             await tap(village, "stop", who)
             said = await tap(village, "just_stop", who)
             assert said[-1] == "That is fine. What you did is written down."
@@ -374,4 +375,4 @@ async def test_a_session_that_was_lost_sight_of_goes_on_where_it_was(village: Pr
     said = await village.says(who, "/today")
 
     assert "You have a session going." in said[0]
-    assert said[-1].startswith("3 of 6")
+    assert re.match(r"3 of \d ", said[-1])

@@ -12,6 +12,7 @@ from bot.flows.facts import Answers, Facts
 from bot.flows.machine import Begin, Button, Say, State, Turn
 from bot.flows.reasons import Reason
 from bot.flows.record.overload_watch import overload_of
+from bot.flows.record.overrules import with_day_set
 from bot.flows.record.planning import (
     is_training_day,
     morning_of_answers,
@@ -53,6 +54,7 @@ def judge(on: date, given: Mapping[str, JsonValue], facts: Facts) -> JudgedDay:
     overload = overload_of(record, facts, on, morning)
     reasons = _reasons(readiness, overload)
     plan = easier_of(readiness.plan, overload.plan)
+    plan, reasons = with_day_set(record, readiness, plan, reasons)
     saved = SaveCheckin(
         record.id,
         on,

@@ -12,6 +12,7 @@ from bot.flows.client.hurting import (
     spared,
     told_where,
 )
+from bot.flows.commands import screen_named
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.record.planning import Gate, training_status
@@ -58,6 +59,9 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         if not isinstance(level, UnusableAnswer):
             return _pain(state, int(level), facts)
     if state.step == "words" and event.kind is EventKind.TEXT and value:
+        screen = screen_named(value, facts)
+        if screen is not None:
+            return Turn(None, begin=(screen,))
         passed_on = RaiseAlert(
             facts.me.id,
             AlertLevel.MENTION,

@@ -18,6 +18,7 @@ from bot.flows.changes import (
     SaveProfile,
     WithdrawClearance,
 )
+from bot.flows.commands import screen_named
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.reasons import Reason
@@ -61,6 +62,9 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _ask(state, facts)
     said = event.value.strip()
     if state.step == "what":
+        screen = screen_named(said, facts) if event.kind is EventKind.TEXT else None
+        if screen is not None:
+            return Turn(None, begin=(screen,))
         return _words(said if event.kind is EventKind.TEXT else "", facts)
     if pressed(event, NAME, facts) == HealthChange.NOTHING:
         thanks = Say("checkin/no_health_change", slot=SLOT)

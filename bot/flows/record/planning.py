@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from bot.flows.facts import Answers, Checkin, ClientRecord, Facts, Session
 from bot.flows.record.home_test_record import tests_of
+from bot.flows.record.overrules import day_set, may_put_back
 from bot.flows.record.start_word import word_of
 from bot.flows.safety.open_signs import open_question
 from bot.json_values import JsonValue
@@ -16,9 +17,7 @@ from core.dose.prescribe import with_spares
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import Today, at_hand, believed_capacity, today_of
 from core.number_words import NumberWords
-from core.programme.balance import with_balance
 from core.programme.day import DayWish, EarlierToday, session_of_day
-from core.programme.session_time import minutes_of
 from core.readiness.absolute_rule import easier_of
 from core.readiness.morning_questions import Morning, MorningQuestion, Trouble, morning_from
 from core.readiness.readiness import Readiness, assess
@@ -171,6 +170,9 @@ def readiness_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> Readin
     judged = assess(earlier, morning, record.client, on=checkin.on)
     # The plan that was kept also heeds the watch on too much training.
     kept = DayPlan(checkin.day_plan) if checkin.day_plan else judged.plan
+    put_back = kept is DayPlan.AS_PLANNED and day_set(record, checkin.on) is kept
+    if put_back and may_put_back(judged, checkin.reasons):
+        return replace(judged, plan=kept)
     return replace(judged, plan=easier_of(judged.plan, kept))
 
 
@@ -281,22 +283,16 @@ def planned(
         lightest=restarts_on(record, checkin.on, facts),
         earlier=earlier_on(record, checkin.on, facts),
     )
-    plan = session_of_day(
+    return session_of_day(
         record.client,
         facts.history(record.id),
         readiness_of(record, checkin, facts),
         facts.reference.catalogue,
         checkin.on,
         wish,
+        tests=tests_of(record.answers),
         capacity=facts.capacity(record.id),
     )
-    today = today_for(record, checkin, facts, away=away)
-    most = (
-        minutes
-        if minutes is not None
-        else minutes_of(record.client, facts.reference.catalogue.steering)
-    )
-    return with_balance(plan, today, tests_of(record.answers), most_minutes=most)
 
 
 def earlier_on(record: ClientRecord, on: date, facts: Facts) -> EarlierToday:

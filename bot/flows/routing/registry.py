@@ -32,6 +32,7 @@ from bot.flows.coach.client import doses as coach_doses
 from bot.flows.coach.client import leave as coach_leave
 from bot.flows.coach.client import note as coach_note
 from bot.flows.coach.client import open_card as coach_client
+from bot.flows.coach.client import overrule as coach_overrule
 from bot.flows.coach.client import rungs as coach_rungs
 from bot.flows.coach.client import watched as coach_watched
 from bot.flows.coach.client import week as coach_week
@@ -79,6 +80,7 @@ _COACH = (
     coach_lift,
     coach_menu,
     coach_note,
+    coach_overrule,
     coach_rebind,
     coach_rungs,
     coach_settings,

@@ -10,7 +10,8 @@ from sqlmodel import col, func, or_, select
 from bot.errors import SettingsError
 from bot.storage import outbox, people
 from bot.storage.changes.applying import Applying
-from bot.storage.questions.chased_alerts import hurry_unseen, look_again_now
+from bot.storage.outbox import Undelivered
+from bot.storage.questions.chased_alerts import hurry_for, hurry_unseen, look_again_now
 from bot.storage.tables import ClientRow, CoachRow, InvitationRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
@@ -54,8 +55,10 @@ def coaches_listed(unit: UnitOfWork) -> Sequence[CoachListed]:
     ]
 
 
-def suspend_coach(applying: Applying, coach_id: PersonId) -> None:
+def suspend_coach(applying: Applying, coach_id: PersonId) -> Sequence[Undelivered]:
     """No chat speaks for her from now on; alerts that she has not seen go on to the next person.
+
+    Gives all that waited for her and is never shown now: its authors think that she has it.
 
     Codes for a client's new phone that may have been made with hers are good no more: each would
     bring its client's whole chat to whoever holds the lost phone.
@@ -65,10 +68,10 @@ def suspend_coach(applying: Applying, coach_id: PersonId) -> None:
     """
     unit, now = applying.unit, applying.now
     _coach(unit, coach_id)
-    untold = [
-        alert_id
+    undelivered = [
+        one
         for at in people.addresses_of(unit, coach_id)
-        for alert_id in outbox.refuse_chat_of(unit, at, coach_id, "the coach was suspended")
+        for one in outbox.refuse_chat_of(unit, at, coach_id, "the coach was suspended")
     ]
     people.unbind_all(unit, coach_id, now)
     stands_in_for = select(CoachRow.person_id).where(CoachRow.backup_id == coach_id)
@@ -79,12 +82,16 @@ def suspend_coach(applying: Applying, coach_id: PersonId) -> None:
     _end_invitations(unit, or_(rebinds == coach_id, rebinds.in_(clients)), now)
     unit.session.flush()
     hurry_unseen(unit, [coach_id], now)
-    look_again_now(unit, set(untold), now)
+    alerts = {one.alert_id for one in undelivered if one.alert_id is not None}
+    look_again_now(unit, alerts, now)
     applying.audit(coach_id, "coach_suspended")
+    return undelivered
 
 
-def remove_coach(applying: Applying, coach_id: PersonId) -> None:
+def remove_coach(applying: Applying, coach_id: PersonId) -> Sequence[Undelivered]:
     """She is no coach any more, stands in for nobody, and has no way in.
+
+    Gives what :func:`suspend_coach` gives.
 
     Raises:
         SettingsError: there is no such coach, or she has clients.
@@ -96,7 +103,7 @@ def remove_coach(applying: Applying, coach_id: PersonId) -> None:
         raise SettingsError(
             f"Coach {coach_id} has {clients} clients. Give them to another: dayrung coach move."
         )
-    suspend_coach(applying, coach_id)
+    undelivered = suspend_coach(applying, coach_id)
     _end_invitations(unit, col(InvitationRow.coach_id) == coach_id, now)
     for other in unit.session.exec(select(CoachRow).where(CoachRow.backup_id == coach_id)):
         other.backup_id = None
@@ -104,6 +111,7 @@ def remove_coach(applying: Applying, coach_id: PersonId) -> None:
     unit.session.get_one(CoachRow, coach_id).digest_due_at = None
     row.left_at = now
     applying.audit(coach_id, "coach_removed")
+    return undelivered
 
 
 def move_clients(applying: Applying, source: PersonId, target: PersonId) -> int:
@@ -127,7 +135,7 @@ def move_clients(applying: Applying, source: PersonId, target: PersonId) -> int:
         .values(coach_id=target)
     )
     unit.session.flush()
-    hurry_unseen(unit, [target], now)
+    hurry_for(unit, target, now)
     return len(rows)
 
 

@@ -43,6 +43,7 @@ class ChasedAlert(Protocol):
         unseen_since: since when nobody has seen it.
         backup_told: the stand-in has been told since then.
         told_upto: how many of its words have been said to a coach.
+        untold: what was last to be said of it reached nobody.
         client_told, client_due_at: how often the client has heard that nobody has seen it, and
             when that is said next.
     """
@@ -52,6 +53,7 @@ class ChasedAlert(Protocol):
     unseen_since: datetime | None
     backup_told: bool
     told_upto: int
+    untold: bool
     client_told: int
     client_due_at: datetime | None
 
@@ -91,7 +93,7 @@ def look_again_now(unit: UnitOfWork, alert_ids: Collection[AlertId], now: dateti
         over = row.closed_at is not None or (seen and row.level == AlertLevel.MENTION)
         if over or addresses_of(unit, PersonId(coach_id)):
             continue
-        row.chase_due_at = now
+        row.chase_due_at, row.untold = now, True
         row.told_upto = 0 if seen else row.told_upto
 
 
@@ -116,7 +118,8 @@ def hurry_unseen(unit: UnitOfWork, coaches: Sequence[PersonId], now: datetime) -
 def hurry_for(unit: UnitOfWork, coach_id: PersonId, now: datetime) -> None:
     """A coach can be reached again: what nobody has seen meanwhile is due now, not an hour later.
 
-    Also that of the clients of coaches without a chat, for whom she stands in. The caller commits.
+    So is what reached nobody: words on an alert that she had seen, a message. Also that of the
+    clients of coaches without a chat, for whom she stands in. The caller commits.
     """
     stands_in_for = select(CoachRow.person_id).where(CoachRow.backup_id == coach_id)
     alone = [
@@ -125,3 +128,13 @@ def hurry_for(unit: UnitOfWork, coach_id: PersonId, now: datetime) -> None:
         if not addresses_of(unit, PersonId(other))
     ]
     hurry_unseen(unit, [coach_id, *alone], now)
+    for row in unit.session.exec(
+        select(AlertRow)
+        .join(ClientRow, col(ClientRow.person_id) == AlertRow.client_id)
+        .where(
+            col(ClientRow.coach_id).in_([coach_id, *alone]),
+            col(AlertRow.untold),
+            col(AlertRow.closed_at).is_(None),
+        )
+    ).all():
+        row.chase_due_at = now

@@ -41,6 +41,7 @@ OPEN: Mapping[str, Mapping[str, str]] = {
         "unseen_since": MOMENT,
         "backup_told": COUNT,
         "told_upto": COUNT,
+        "untold": COUNT,
         "client_told": COUNT,
         "client_due_at": MOMENT,
         "seen_at": MOMENT,

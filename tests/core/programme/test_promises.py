@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.bench.programme import invented
@@ -14,6 +14,8 @@ START = date(2026, 3, 2)
 
 @settings(max_examples=100, deadline=None)
 @given(st.integers(0, 1_000_000))
+@example(528)
+@example(619)
 def test_four_weeks_of_anybody_keep_what_is_promised(number: int):
     client = invented(number)
     days = list(live(client, catalogue(), START, weeks=4))

@@ -5,12 +5,13 @@ from datetime import date, timedelta
 
 from core.client.own_aim import OwnAim, families_for
 from core.client.set_week import SetWeek, WeekStart
-from core.dose.history import History, SessionDone
+from core.dose.history import History, SessionDone, SetDone, Unit
 from core.dose.prescription import DoseCode
 from core.dose.session import WHOLE_SESSION
 from core.programme.day import DayWish, EarlierToday, session_of_day
 from core.programme.groups import FAMILIES_OF, Group
 from core.programme.lighter_week import is_lighter, next_lighter
+from core.programme.turns import done_before
 from core.programme.week import WhyNot, week_of
 from core.readiness.morning_questions import Morning
 from core.readiness.readiness import assess
@@ -32,8 +33,11 @@ def session(someone, history, on, **wish):
 
 
 def test_the_first_session_is_the_six_and_the_second_brings_trunk_and_side_of_the_hip():
+    long = list(live(client(session_minutes=40), catalogue(), MONDAY, weeks=1))
+    assert families(long[0]) == WHOLE_SESSION
     first, second = list(live(client(), catalogue(), MONDAY, weeks=1))[:2]
-    assert families(first) == WHOLE_SESSION
+    assert set(families(first)) < set(WHOLE_SESSION)
+    assert [one.reason.code for one in first.plan.left_out] == [DoseCode.KEPT_TO_TIME]
     assert {Family.BRACE, Family.SIDE_LIFT, Family.BALANCE} <= set(families(second))
     assert first.plan.minutes <= 25
     assert second.plan.minutes <= 25
@@ -67,8 +71,9 @@ def test_an_extra_day_does_not_empty_the_next():
     someone = client()
     history = list(live(someone, catalogue(), MONDAY, weeks=1))[1].before
     tuesday, wednesday = (MONDAY + timedelta(days=ahead) for ahead in (1, 2))
+    done = {one.family for one in history.sets} - {Family.BALANCE}
     extra = session(someone, history, tuesday)
-    assert not set(WHOLE_SESSION) - {Family.BALANCE} & {one.family for one in extra.prescriptions}
+    assert not done & {one.family for one in extra.prescriptions}
     sets = tuple(item.done(tuesday, item.amount, 3) for item in extra.prescriptions)
     after = replace(history, sets=(*history.sets, *sets))
     next_day = {one.family for one in session(someone, after, wednesday).prescriptions}
@@ -110,7 +115,8 @@ def test_seated_and_gentle_weeks_stay_so():
     gentle = client(week=SetWeek(WeekStart.GENTLE), session_minutes=0)
     for day in live(gentle, catalogue(), MONDAY, weeks=6):
         assert len(day.plan.prescriptions) <= 4
-        assert {one.sets for one in day.plan.prescriptions} == {1}
+        for one in day.plan.prescriptions:
+            assert one.sets == (3 if one.family is Family.BALANCE else 1)
 
 
 def test_where_all_was_hard_yesterday_the_day_is_empty_and_says_why():
@@ -168,3 +174,29 @@ def test_two_hard_weeks_bring_the_lighter_one_sooner_and_a_week_off_begins_anew(
     assert next_lighter(history, MONDAY + timedelta(days=14)) == MONDAY + timedelta(days=14)
     later = MONDAY + timedelta(weeks=5)
     assert next_lighter(days[-1].before, later) == later + timedelta(weeks=4)
+
+
+def test_a_session_of_25_minutes_holds_balance_for_three_holds_and_four_other_movements():
+    """Five to ten minutes of balance a session at first, with the rests (programme of balance)."""
+    for someone in (client(), client(birth_year=1944, falls=1, lives_alone=True)):
+        for day in live(someone, catalogue(), MONDAY, weeks=3):
+            holds = [one for one in day.plan.prescriptions if one.family is Family.BALANCE]
+            assert [one.sets for one in holds] == [3]
+            assert len(day.plan.prescriptions) >= 4
+            assert day.plan.minutes <= 25
+
+
+def test_balance_may_be_held_the_day_after_and_does_not_use_up_the_first_sessions():
+    someone = client()
+    tuesday = MONDAY + timedelta(days=1)
+    whole = session(someone, History(), MONDAY)
+    hold = next(one for one in whole.prescriptions if one.family is Family.BALANCE)
+    sets = tuple(
+        hold.done(MONDAY - timedelta(days=back), hold.amount, None) for back in range(9, -1, -1)
+    )
+    plan = session(someone, History(sets=sets), tuesday)
+    assert Family.BALANCE in {one.family for one in plan.prescriptions}
+    squat = SetDone(MONDAY, Family.SQUAT, "squat_to_chair", 1.0, Unit.REPS, 8, 3)
+    history = History(sets=(*sets, squat))
+    assert history.days_worked() == (MONDAY,)
+    assert done_before(history, tuesday).sessions == 1

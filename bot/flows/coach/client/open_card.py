@@ -52,6 +52,7 @@ OPENS = {
     "lift": "coach_lift",
     "write": "coach_note",
     "answer": "coach_answer",
+    "steer": "coach_overrule",
     "rebind": "coach_rebind",
     "leave": "coach_leave",
     "ceiling": "coach_rungs",
@@ -141,7 +142,7 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
     rows = (
         *rows,
         *rows_of(
-            *(() if record.person.left else ("answer messages",)),
+            *(() if record.person.left else ("answer steer",)),
             "answers limits",
             "record notes",
             "why climb",

@@ -38,6 +38,7 @@ ABOUT_A_CLIENT = (
     "coach_leave",
     "coach_lift",
     "coach_note",
+    "coach_overrule",
     "coach_rebind",
     "coach_rungs",
     "coach_start",
@@ -226,6 +227,7 @@ PARTS = {
 """Templates that only others include."""
 
 BY_OTHER_WAYS = {
+    "coach/week_copy",
     "coach/cannot_write",
     "coach/chart",
     "coach/clearance_ends",
