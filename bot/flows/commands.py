@@ -114,8 +114,8 @@ def own_words_begin(text: str, facts: Facts) -> Begin | None:
         wish = wish_of(text, facts.reference.wishes)
         if wish:
             return Begin("today", {"wish": wish.what, "family": wish.family})
-        told = morning_of(text, facts)
-        return Begin(CHECKIN_FLOW, {"told": told}) if told else None
+        morning = morning_of(text, facts)
+        return Begin(CHECKIN_FLOW, {"told": morning}) if morning else None
     named = {str(record.id): plain_words(record.person.name) for record in facts.clients()}
     meant = [client_id for client_id, name in named.items() if name == plain_words(text)]
     return Begin("coach_client", {"client": meant[0]}) if len(meant) == 1 else None
