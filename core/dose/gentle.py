@@ -27,6 +27,11 @@ def cool_down_moves(
     return _dealt(_rungs(client, Family.COOL_DOWN, catalogue, on)[::-1], part)
 
 
+def easy_moves(client: Client, catalogue: Catalogue, on: date) -> tuple[str, ...]:
+    """Rungs that move the joints, for a day with little time; other ones on another day."""
+    return _dealt(_rungs(client, Family.MOBILITY, catalogue, on), on.toordinal())
+
+
 def _rungs(client: Client, family: Family, catalogue: Catalogue, on: date) -> list[str]:
     """Seated or standing: nobody lies down between the movements of a session."""
     upright = replace(client, kit=replace(client.kit, mat=False))

@@ -123,8 +123,11 @@ def _ended_for_cause(record: ClientRecord, today: date, facts: Facts) -> bool:
         for one in facts.sessions(record.id, 1)
         if one.on == today and one.status == "stopped"
     ]
-    if not stopped:
-        return False
+    return bool(stopped) and cause_to_stop(record, today, facts)
+
+
+def cause_to_stop(record: ClientRecord, today: date, facts: Facts) -> bool:
+    """Whether a pain over the limit or an urgent sign was told that day."""
     history = facts.history(record.id)
     hurt = any(one.pain >= PAIN_THAT_STOPS for one in history.sets_on(today))
     sharp = any(
