@@ -101,7 +101,7 @@ async def test_what_was_broken_off_is_offered_again_without_what_was_done(villag
     await village.at("07:00")
     await begin(village)
     await do_movement(village)
-    said = await village.taps("mary", "Stop the session", "I am just done")
+    said = await village.taps("mary", "Stop", "I am just done")
     assert "The rest waits here till tonight." in said[-1]
     await village.taps("mary", "Do the rest")
     shown = village.last_to("mary")
@@ -122,7 +122,7 @@ async def test_a_session_that_a_bad_pain_broke_off_is_over_for_the_day(village: 
         await village.taps("mary", "Left")
     await tap(village, "pain=7")
     await tap(village, "left=3")
-    said = await village.taps("mary", "Stop the session", "I am just done")
+    said = await village.taps("mary", "Stop", "I am just done")
     assert "The rest waits" not in said[-1]
     assert "No more training today" in await today(village)
 

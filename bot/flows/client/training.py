@@ -21,6 +21,7 @@ from bot.flows.client.cards import (
     changed,
     coach_hears,
     show_change,
+    turned,
     watch,
 )
 from bot.flows.client.how_hard import HOW_HARD
@@ -283,7 +284,14 @@ def _warm_up(state: State, training: Training, part: int) -> Turn:
         "part": part + 1,
         "of": len(parts),
         "minutes": parts[part],
-        "moves": warm_up_moves(client, catalogue, training.place.today, part),
+        "moves": warm_up_moves(
+            client,
+            catalogue,
+            training.place.today,
+            part,
+            len(parts),
+            [item.family for item in training.items],
+        ),
     }
     say = Say("session/warm_up", values, rows=rows_of("done", "stop"), slot=SLOT)
     return Turn(state.at("warm_up", part=part), says=(say,))
@@ -306,6 +314,9 @@ def _move(state: State, value: str, training: Training) -> Turn:
         return show_change(state, changed(value, training, int(state.answers["at"])), training)
     if value == WATCH:
         return watch(state, training.plan)
+    other_face = turned(state, value, training)
+    if other_face is not None:
+        return other_face
     if value == "puffed":
         return puffed(state, training)
     if value == "leave_out":
