@@ -450,6 +450,15 @@ def _alembic_config() -> "Config":
 
 
 def _plain(error: Exception) -> str:
-    """The database's own words, without the statement (which may hold people's data)."""
+    """What the database says, without the statement and without values: both may be people's.
+
+    SQLite's words hold none. A server's may ("Key (address)=(...) already exists"): of what it
+    refuses only the kind is said, and the constraint.
+    """
     origin = getattr(error, "orig", None)
-    return f"{type(error).__name__}: {origin if origin is not None else 'see the log'}"
+    if origin is None:
+        return f"{type(error).__name__}: see the log"
+    if getattr(origin, "sqlstate", None) is None:
+        return f"{type(error).__name__}: {origin}"
+    constraint = origin.diag.constraint_name or ""
+    return f"{type(error).__name__}: {type(origin).__name__} {constraint}".rstrip()
