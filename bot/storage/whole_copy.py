@@ -123,9 +123,8 @@ def load_dump(database: Database, dump: Path) -> None:
         StoreError: it cannot be filled.
     """
     options = ("--single-transaction", "--exit-on-error", "--no-owner", "--no-privileges")
-    name = str(database.engine.url.database)
-    options += _of_its_own(database)
-    _program(database, "pg_restore", *options, f"--dbname={name}", str(dump))
+    place = (*_of_its_own(database), f"--dbname={database.engine.url.database}")
+    _program(database, "pg_restore", *options, *place, str(dump))
 
 
 def empty_again(database: Database) -> None:

@@ -38,3 +38,20 @@ def test_the_unit_serves_with_a_watchdog_and_is_always_started_again() -> None:
     stop = re.search(r"^TimeoutStopSec=(\d+)$", unit, re.MULTILINE)
     assert stop is not None
     assert int(stop.group(1)) > 10
+
+
+def test_the_unit_of_one_practice_among_others_differs_only_in_its_places() -> None:
+    def said(name: str) -> list[str]:
+        lines = (DEPLOY / name).read_text("utf-8").splitlines()
+        return [one for one in lines if one and not one.startswith(("#", "Description="))]
+
+    one, many = said("dayrung.service"), said("dayrung@.service")
+
+    assert [line for line in one if line not in many] == [
+        "EnvironmentFile=/etc/dayrung/env",
+        "StateDirectory=dayrung",
+    ]
+    assert [line for line in many if line not in one] == [
+        "EnvironmentFile=/etc/dayrung/%i.env",
+        "StateDirectory=dayrung/%i",
+    ]

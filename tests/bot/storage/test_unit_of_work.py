@@ -122,6 +122,7 @@ def test_two_threads_that_read_and_then_write_wait_for_each_other(tmp_path: Path
         store.close()
 
 
+@pytest.mark.parametrize("store", ["sqlite"], indirect=True)
 async def test_work_from_the_loop_is_done_on_the_one_store_thread(store: Database):
     used = {await store.run(lambda _unit: threading.current_thread().name) for _ in range(3)}
 
