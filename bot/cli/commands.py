@@ -44,6 +44,10 @@ def prepare() -> None:
     """Keep secrets out of what is written, before any command does anything."""
     from bot.runtime.secrecy import keep_out_of_reports
 
+    if _log_form() == "json":
+        from bot.runtime.log_lines import write_json_lines
+
+        write_json_lines()
     keep_out_of_reports(_confidential())
 
 
@@ -324,6 +328,12 @@ def _confidential() -> list[str]:
     with contextlib.suppress(SettingsError):
         return _settings().confidential
     return []
+
+
+def _log_form() -> str:
+    with contextlib.suppress(SettingsError):
+        return _settings().log_form
+    return "text"
 
 
 def _open(path: Path) -> list[str]:

@@ -19,6 +19,7 @@ from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session, SQLModel
 
 from bot.errors import SettingsError, StoreError, StoreMissing, StoreNewer
+from bot.measures import Counted, Measures, Timed
 from bot.private_files import private_file
 from bot.storage.cache import TrainingCache
 from bot.storage.columns import seal_with
@@ -87,10 +88,13 @@ class Database:
         self._training_cache = TrainingCache()
         self._forms = Forms()
         self._at_once = at_once
+        self.measures = Measures()
+        """What is counted here, and by whoever works with the store."""
         self.in_doubt = False
         """Whether another service may work on it by now; then it takes no work."""
         self.engine = _engine(address, waits_for_disk=not at_once)
         seal_with(encryption, self.engine.dialect)
+        event.listen(self.engine, "commit", lambda _: self.measures.count(Counted.COMMITS))
         self._makes = False
         if self.is_file:
             event.listen(self.engine, "do_connect", self._open_what_is_there)
@@ -136,7 +140,14 @@ class Database:
         if self._at_once:
             return self.run_now(work, *given)
         loop = asyncio.get_running_loop()
-        return await loop.run_in_executor(self._threads, partial(self.run_now, work, *given))
+        asked = self.measures.steady()
+
+        def taken_up() -> Result:
+            self.measures.since(Timed.STORE_WAIT, asked)
+            with self.measures.timing(Timed.STORE_WORK):
+                return self.run_now(work, *given)
+
+        return await loop.run_in_executor(self._threads, taken_up)
 
     async def read(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """Do ``work``, which changes nothing, on a thread of its own.

@@ -3,7 +3,14 @@
 import re
 from pathlib import Path
 
+import yaml
+
+from bot.delivery.lane import SAID
+from bot.messages import Kind
+from bot.runtime import metrics
+from bot.runtime.metrics import COUNTED, TIMED
 from bot.settings import Settings
+from core.vocabulary import AlertLevel
 
 DEPLOY = Path(__file__).parents[2] / "deploy"
 
@@ -55,3 +62,21 @@ def test_the_unit_of_one_practice_among_others_differs_only_in_its_places() -> N
         "EnvironmentFile=/etc/dayrung/%i.env",
         "StateDirectory=dayrung/%i",
     ]
+
+
+def test_every_number_in_the_alert_rules_is_one_that_the_service_tells() -> None:
+    rules = yaml.safe_load((DEPLOY / "alert-rules.yaml").read_text("utf-8"))["groups"][0]["rules"]
+    told = {f"{name}_total" for name, _ in COUNTED.values()}
+    told |= {f"{name}_bucket" for name, _ in TIMED.values()}
+    source = Path(metrics.__file__).read_text("utf-8")
+    gauges = set(re.findall(r'"(dayrung_\w+)"', source))
+    told |= gauges | {f"{one}_oldest_seconds" for one in gauges}
+    kinds, levels = {kind.name.lower() for kind in Kind}, set(AlertLevel)
+    outcomes = set(SAID.values())
+
+    for rule in rules:
+        assert set(re.findall(r"dayrung_\w+", rule["expr"])) <= told, rule["alert"]
+        for label, known in (("kind", kinds), ("level", levels), ("outcome", outcomes)):
+            for named in re.findall(rf'{label}=~?"([^"]+)"', rule["expr"]):
+                assert set(named.split("|")) <= known, rule["alert"]
+    assert len(rules) >= 8
