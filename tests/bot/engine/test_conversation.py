@@ -119,7 +119,8 @@ async def test_while_the_store_fails_a_row_waits_and_is_answered_when_it_is_back
             raise StoreError("database is locked")
         return await real(work, *given)
 
-    village.app.engine._database = SimpleNamespace(run=run)
+    measures = village.app.database.measures
+    village.app.engine._database = SimpleNamespace(run=run, measures=measures)
 
     await village.says("mary", "/menu")
     await village.says("mary", "/settings")
@@ -144,7 +145,8 @@ async def test_a_store_that_comes_and_goes_does_not_set_a_sign_aside(
         return await real(work, *given)
 
     # Only the sign's own work fails: what counts its failures always gets through.
-    village.app.engine._database = SimpleNamespace(run=run)
+    measures = village.app.database.measures
+    village.app.engine._database = SimpleNamespace(run=run, measures=measures)
 
     await village.says("mary", "crushing chest pain")
 
