@@ -1,8 +1,8 @@
 """Which store a scenario works on: a file or a PostgreSQL server, by turns.
 
-``STORE_OF_TESTS`` chooses: ``sqlite``, ``postgresql``, or ``0`` to ``7``: of eight scenarios one runs
-on PostgreSQL, the one whose turn it is. Which one that is rests on its name alone, so that a test
-that fails can be run again; with all eight numbers each test has been on both.
+``STORE_OF_TESTS`` chooses: ``sqlite``, ``postgresql``, or ``0`` to ``7``: of eight scenarios one
+runs on PostgreSQL, the one whose turn it is. Which one that is rests on its name alone, so that a
+test that fails can be run again; with all eight numbers each has been on both.
 """
 
 import os
