@@ -2,9 +2,9 @@
 
 A year of training is about a thousand sets: reading them all and working capacity out anew for
 each tap would cost tens of milliseconds. Sets are nearly always added, so what was read once is
-extended by what is new; one that was taken back does not fit, and all is read anew. Nothing here is a truth: before use it is held against the database, and
-whatever does not fit (a transaction that was rolled back, a set that another replica committed
-late) is read anew.
+extended by what is new. Nothing here is a truth: before use it is held against the database, and
+whatever does not fit (a set that was taken back, a transaction that was rolled back, a set that
+another replica committed late) is read anew.
 """
 
 from collections import OrderedDict
