@@ -146,7 +146,7 @@ class Words:
 
         def theirs(found: re.Match[str]) -> str:
             ours = found[0]
-            word = called.get(ours.lower(), ours)
+            word = str(called.get(ours.lower(), ours))
             return word.capitalize() if ours[0].isupper() else word
 
         return re.sub(
