@@ -71,6 +71,9 @@ def _reader(question: MorningQuestion) -> Read:
     return read
 
 
+MOST_OF_NOTHING = 8
+"""Words; who writes more to "Any of these today?" says more than that there is nothing."""
+
 FIVE_WORDS = frozenset(
     {
         MorningQuestion.SLEEP,
@@ -98,6 +101,14 @@ def _sentence_reader(question: MorningQuestion) -> ReadSentence:
         told = read_pressure(text, setting.sentences)
         return None if told is None else Understood(f"{told.value[0]}/{told.value[1]}", told.sure)
 
+    def nothing_wrong(text: str, setting: Setting) -> Understood[JsonValue] | None:
+        # Only that nothing is: whatever is, is tapped or read as a warning sign.
+        told = choose(text, question.value, setting.sentences)
+        short = len(text.split()) <= MOST_OF_NOTHING
+        return Understood(told.value) if told is not None and told.sure and short else None
+
+    if question is MorningQuestion.TROUBLE:
+        return nothing_wrong
     if question in FIVE_WORDS:
         return five
     if question is MorningQuestion.PAIN_LEVEL:

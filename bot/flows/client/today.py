@@ -60,6 +60,7 @@ from bot.flows.record.planning import (
     training_of,
     training_status,
 )
+from bot.flows.record.told_counts import button_told
 from bot.flows.wishes import MovementWish, wish_of
 from core.dose.gentle import easy_moves
 from core.dose.prescription import SessionPlan
@@ -249,7 +250,8 @@ def _looking(state: State, event: Event, training: Training) -> Turn:
         return Turn(state, says=(again,))
     if value == "list":
         return Turn(state.at("list", wish=""), says=(_list(training.plan),))
-    if value == "start":
+    typed = event.kind is EventKind.TEXT
+    if value == "start" or (typed and button_told(value, "step_start", training.facts)):
         return start(state, training)
     if value == "sink":
         return Turn(None, begin=(Begin("balance", {"short": True}),))

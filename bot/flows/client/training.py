@@ -75,7 +75,7 @@ from bot.flows.machine import (
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
 from bot.flows.record.planning import Training, cause_to_stop, signs_are_old
 from bot.flows.record.steered import start_values
-from bot.flows.record.told_counts import amount_told, hurt_told, left_told, stop_wished
+from bot.flows.record.told_counts import amount_told, button_told, hurt_told, left_told, stop_wished
 from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
@@ -276,7 +276,8 @@ def _ready_answer(state: State, value: str, training: Training) -> Turn:
         return Turn(None, begin=(Begin("today", {"wish": value}),))
     if value == "not_today":
         return Turn(None, says=(Say("session/another_day", slot=SLOT),))
-    if value != "ready" or training.session is None:
+    means = value if value == "ready" else button_told(value, "step_ready", training.facts)
+    if means != "ready" or training.session is None:
         return Turn(state, understood=False)
     if training.facts.running_walk(training.place.record.id) is not None:
         return _on_a_walk(state)
@@ -305,7 +306,7 @@ def _warm_up(state: State, training: Training, part: int) -> Turn:
 
 
 def _warm_up_answer(state: State, value: str, training: Training) -> Turn:
-    if value != "done":
+    if "done" not in (value, button_told(value, "step_done", training.facts)):
         return Turn(state, understood=False)
     part = int(state.answers["part"]) + 1
     if part < len(parts_of(training.plan.warm_up_minutes)):
@@ -354,7 +355,7 @@ def _why_short(state: State, value: str, training: Training) -> Turn:
         return _ask_set_where(state.at(ENDED_SHORT, ended=Ended.OTHER.value))
     if value == BACK:
         return _at_card(state.at("move", slip=False, pain=0), training)
-    why = why_of(value)
+    why = why_of(value) or why_of(f"ended={button_told(value, 'ended', training.facts)}")
     if why is None:
         return Turn(state, understood=False)
     state = state.at(ENDED_SHORT, ended=why.value)

@@ -9,7 +9,7 @@ from bot.flows.client.later_low import asked_later
 from bot.flows.client.set_news import news_of_effort
 from bot.flows.machine import Begin, Button, Rows, Say, State, Turn, rows_of
 from bot.flows.record.planning import Training
-from bot.flows.record.told_counts import effort_told
+from bot.flows.record.told_counts import button_told, effort_told
 from core.dose.gentle import cool_down_moves
 from core.dose.history import Ended, Unit
 from core.dose.prescription import Prescription
@@ -89,7 +89,7 @@ def cool_down(
 
 def cool_down_answer(state: State, value: str, training: Training) -> Turn:
     """Each "done" leads on, at last to the effort."""
-    if value != "done":
+    if "done" not in (value, button_told(value, "step_done", training.facts)):
         return Turn(state, understood=False)
     part = int(state.answers["part"]) + 1
     if part < len(parts_of(training.plan.cool_down_minutes)):

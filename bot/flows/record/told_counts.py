@@ -3,6 +3,7 @@
 from bot.flows.facts import Facts
 from bot.flows.parsing import read_choice
 from bot.flows.record.planning import Training
+from core.answers.choices import choose
 from core.answers.counts import read_effort, read_left, read_reps
 from core.answers.said import clauses
 from core.answers.words import Understood
@@ -10,6 +11,8 @@ from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.history import Unit
 from core.dose.prescription import Prescription
 
+FEW_WORDS = 8
+"""A longer sentence says more than the words of a button."""
 VALUE_MARK = "="
 """Stands in a button's value, and in no sentence."""
 
@@ -57,6 +60,18 @@ def hurt_told(text: str, facts: Facts) -> bool:
     return any(
         pain.stands_in(clause) and not denied.stands_in(clause) for clause in clauses(text, words)
     )
+
+
+def button_told(text: str, question: str, facts: Facts) -> str:
+    """The button that a short sentence means ("That is done now, thank you"), or "".
+
+    Args:
+        question: one of the choices of ``words/sentences.yaml`` that stand for buttons.
+    """
+    if VALUE_MARK in text or len(text.split()) > FEW_WORDS:
+        return ""
+    told = choose(text, question, facts.reference.sentences)
+    return told.value if told is not None and told.sure else ""
 
 
 def stop_wished(text: str, facts: Facts) -> bool:
