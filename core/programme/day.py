@@ -16,7 +16,7 @@ from core.dose.session import SessionWish, Today, at_hand, session_of, today_of
 from core.dose.too_hard import halved_because
 from core.movements.catalogue import Catalogue
 from core.programme.balance import HOLDS, with_balance
-from core.programme.groups import GROUP_OF, in_order
+from core.programme.groups import GROUP_OF, in_order, wants
 from core.programme.lighter_week import is_lighter
 from core.programme.power import with_quick_rise
 from core.programme.session_time import minutes_of, movements_in
@@ -157,7 +157,9 @@ def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:
     hurt = {pain.family for pain in today.history.pains if pain.family is not None}
     felt = hurt | {one.family for one in today.history.sets_on(on)}
     hurting = frozenset(family for family in felt if today.record(family).stopped)
-    offered = hurting | {family for family in GROUP_OF if today.may_offer(family)}
+    offered = hurting | {
+        family for family in GROUP_OF if wants(client, family) and today.may_offer(family)
+    }
     planned = turns(client, done, offered, on, most)
     if is_set_by_coach(client, offered, on):
         return planned, True
