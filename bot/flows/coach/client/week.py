@@ -80,7 +80,7 @@ def _weeks_tapped(state: State, what: str, code: str, record: ClientRecord, fact
         return _set(record, {**_kept(record), "days": {}}, "automatic")
     if code == "copy" and _others(record, facts):
         return _ask(state.at("copy"), record, facts)
-    if code == "walks" and may_walk(record.client):
+    if code == "walks" and _may_walk(record, facts):
         return _ask(state.at("walk_minutes"), record, facts)
     if code == "days":
         return Turn(
@@ -128,6 +128,10 @@ def _copied(state: State, code: str, record: ClientRecord, facts: Facts) -> Turn
     read = Audit(giver.id, "card_read", "week")
     turn = _set(record, {"start": giver.client.week.start.value, "days": days}, f"copy:{code}")
     return Turn(None, changes=(read, *turn.changes), begin=turn.begin)
+
+
+def _may_walk(record: ClientRecord, facts: Facts) -> bool:
+    return may_walk(record.client, facts.reference.catalogue.steering)
 
 
 def _walks_tapped(state: State, code: str, record: ClientRecord, facts: Facts) -> Turn:
@@ -220,7 +224,7 @@ def _weeks(record: ClientRecord, facts: Facts) -> Say:
     minutes = [Button(f"minutes{ASKED}{one}") for one in _minutes(record, facts)]
     undo = [Button("undo")] if record.answers.get(WEEK_BEFORE) is not None else []
     automatic = [Button("automatic")] if client.week.days else []
-    walks: Rows = ((Button("walks"),),) if may_walk(client) else ()
+    walks: Rows = ((Button("walks"),),) if _may_walk(record, facts) else ()
     copy = [Button("copy")] if _others(record, facts) else []
     rows = _in_rows(days, 4) + _in_rows(starts, 2) + _in_rows(minutes, 4)
     values = {
@@ -229,7 +233,7 @@ def _weeks(record: ClientRecord, facts: Facts) -> Say:
         "start": client.week.start.value,
         "days": [day for day in WEEKDAYS if int(day) in client.training_days],
         "lengths": _minutes(record, facts),
-        "walks": walk_week_of(record, facts) if may_walk(client) else None,
+        "walks": walk_week_of(record, facts) if _may_walk(record, facts) else None,
         "walks_set": walks_set(record),
     }
     rows = (*rows, *_in_rows([*undo, *automatic, *copy], 2), *walks, *rows_of("days card"))
