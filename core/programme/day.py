@@ -32,6 +32,10 @@ SINK_HOLDS: Final = 5
 aim is ten to twenty on most days, common practice)."""
 
 
+SINK_MINUTES: Final = 10
+"""Of balance beside the sink at most; long holds on each leg in turn are fewer."""
+
+
 class EarlierToday(StrEnum):
     """What there was of a session earlier the same day."""
 
@@ -95,8 +99,10 @@ def _beside_sink(today: Today, tests: Sequence[HomeTestDone]) -> SessionPlan:
     wanted = SessionWish(
         least_sets={Family.BALANCE: SINK_HOLDS}, why=(DoseReason(DoseCode.BESIDE_SINK),)
     )
-    plan = with_balance(session_of(today, (Family.BALANCE,), wanted), today, tests)
-    minutes = plan.minutes - plan.warm_up_minutes - plan.cool_down_minutes
+    session = session_of(today, (Family.BALANCE,), wanted)
+    around = session.warm_up_minutes + session.cool_down_minutes
+    plan = with_balance(session, today, tests, most_minutes=around + SINK_MINUTES)
+    minutes = plan.minutes - around
     return replace(plan, minutes=max(minutes, 0), warm_up_minutes=0, cool_down_minutes=0)
 
 

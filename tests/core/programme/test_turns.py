@@ -15,7 +15,7 @@ from core.programme.turns import done_before
 from core.programme.week import WhyNot, week_of
 from core.readiness.morning_questions import Morning
 from core.readiness.readiness import assess
-from core.vocabulary import Condition, Family
+from core.vocabulary import Aim, Condition, Family
 from tests.core.movements.people import FULL_KIT, catalogue, client
 from tests.support.programme_lives import live
 
@@ -229,5 +229,9 @@ def test_balance_beside_the_sink_is_five_to_ten_minutes_of_todays_hold_without_a
         assert plan.warm_up_minutes == plan.cool_down_minutes == 0
         assert is_beside_sink(plan)
         assert not is_beside_sink(whole)
+    long_hold = client(aim=Aim.ENDURANCE, session_minutes=0, lives_alone=False)
+    for day in live(long_hold, catalogue(), MONDAY, weeks=5):
+        at_sink = session(long_hold, day.before, day.on, beside_sink=True)
+        assert at_sink.minutes <= 10
     lightest = session(client(), History(), MONDAY, beside_sink=True, lightest=True)
     assert [one.sets for one in lightest.prescriptions] == [1]
