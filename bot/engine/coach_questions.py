@@ -19,6 +19,7 @@ QUESTIONS = (
     "coach_correct",
     "coach_hold",
     "coach_leave",
+    "coach_life",
     "coach_lift",
     "coach_rebind",
     "coach_rungs",

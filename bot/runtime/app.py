@@ -306,6 +306,7 @@ def build(
         post=post,
         pictures=PictureRequests(pictures, loaded.words),
         tell_alert=rounds.tell,
+        pass_on=Corrections(post, rounds).pass_on,
         reschedule=reschedule,
         code_hash=partial(code_hash, keyed=database.encryption.hashed),
     )

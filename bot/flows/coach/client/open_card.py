@@ -55,6 +55,9 @@ OPENS = {
     "steer": "coach_overrule",
     "rebind": "coach_rebind",
     "leave": "coach_leave",
+    "holiday": "coach_life",
+    "hand_over": "coach_life",
+    "bring_back": "coach_life",
     "ceiling": "coach_rungs",
     "forbid": "coach_rungs",
     "why": "coach_doses",
@@ -250,7 +253,8 @@ def _tests(record: ClientRecord, facts: Facts) -> Say:
 
 def _more(record: ClientRecord, _facts: Facts) -> Say:
     gone = record.person.left
-    rows = rows_of("card") if gone else rows_of("rebind", "leave", "card")
+    staying = rows_of("holiday hand_over", "rebind", "leave", "card")
+    rows = rows_of("bring_back", "card") if gone else staying
     return Say("coach/more", {"name": record.person.name, "left": gone}, rows=rows, slot=SLOT)
 
 
