@@ -4,6 +4,7 @@ a worker more than there are cores; on the build machine no skip; where coverage
 
 import os
 import shutil
+import sys
 import tempfile
 from collections.abc import Generator, Iterable
 from pathlib import Path
@@ -79,6 +80,13 @@ def pytest_runtest_setup(item: pytest.Item) -> Generator[None]:
         return (yield)
     finally:
         counting.resume()
+
+
+def pytest_unconfigure() -> None:
+    """The database server of this process ends with it."""
+    double = sys.modules.get("tests.doubles.postgres")
+    if double is not None:
+        double.stop_shared()
 
 
 def _skipped_is_failed(report: pytest.TestReport | pytest.CollectReport) -> None:

@@ -85,6 +85,7 @@ class Lifeline:
         self._read = read
         self._words = words
         self._spool = spool
+        self._keeps = True
         self._slow_after = slow_after
         self._directory = Directory()
         self._helped: OrderedDict[tuple[str, str], None] = OrderedDict()
@@ -159,6 +160,10 @@ class Lifeline:
     def keep_nothing(self) -> None:
         """From now on nothing that arrives is kept, or confirmed to the platform."""
         self._spool = None
+
+    def keep(self, keeps: bool) -> None:
+        """Whether what the store does not take is kept in the spool, and so confirmed."""
+        self._keeps = keeps
 
     async def run(self, stop: asyncio.Event) -> None:
         """Keep the directory fresh and replay what is spooled, until ``stop`` is set."""
@@ -260,7 +265,7 @@ class Lifeline:
             self._answers_again.clear()
 
     def _spooled(self, batch: Sequence[Incoming]) -> bool:
-        if self._spool is None:
+        if self._spool is None or not self._keeps:
             return False
         try:
             self._spool.add(batch)

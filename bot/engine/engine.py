@@ -100,6 +100,13 @@ class Engine:
         while self._tasks:
             await asyncio.gather(*self._tasks)
 
+    async def abandon(self) -> None:
+        """Leave what is not worked off to the next start: it waits in the store."""
+        tasks = list(self._tasks)
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+
     def _enqueue(self, rows: Sequence[Waiting]) -> None:
         for row in rows:
             chat = (row.incoming.channel, row.incoming.address)

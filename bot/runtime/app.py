@@ -193,6 +193,7 @@ class App:
                 await self.engine.settle()
         except TimeoutError:
             log.warning("stopped while messages were still being worked off")
+        await self.engine.abandon()
         self._stop.set()
         if self._opening is not None:
             self._opening.cancel()

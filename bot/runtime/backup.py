@@ -21,7 +21,7 @@ from bot.storage.encryption import Encryption
 from bot.storage.erasing.erasures import ERASURES, ErasureList
 from bot.storage.key_proof import check_key
 from bot.storage.questions.counts import count_clients
-from bot.storage.single_instance import ENDING, SingleInstance, held
+from bot.storage.server.single_instance import ENDING, SingleInstance, held
 from bot.storage.whole_copy import (
     BESIDE_A_STORE,
     POSTGRESQL_FILE,

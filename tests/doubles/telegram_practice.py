@@ -8,10 +8,12 @@ from pathlib import Path
 from bot.schedule.due import reschedule
 from bot.storage import people
 from bot.storage.database import Database
+from bot.storage.encryption import Encryption
 from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
+from tests.doubles.keys import KEY
 from tests.doubles.store import store_at
 from tests.support.practice import ANSWERS
 
@@ -29,11 +31,19 @@ class Chats:
 
 
 def make_practice(
-    home: Path, *, clients: int, coaches: int = 1, first_coach: int = COACH_CHAT
+    home: Path,
+    *,
+    clients: int,
+    coaches: int = 1,
+    first_coach: int = COACH_CHAT,
+    address: str = "",
 ) -> Chats:
-    """Fill a new store below ``home``; check-ins are never prompted by the clock in a test."""
+    """Fill a new store below ``home``; check-ins are never prompted by the clock in a test.
+
+    ``address``: of a PostgreSQL database with all tables, which is filled instead.
+    """
     home.mkdir(parents=True, exist_ok=True)
-    database = store_at(home / "dayrung.sqlite3")
+    database = open_store(home, address)
     chats = Chats(
         coaches=[first_coach + place for place in range(coaches)],
         clients=[FIRST_CLIENT_CHAT + place for place in range(clients)],
@@ -44,8 +54,10 @@ def make_practice(
     return chats
 
 
-def open_store(home: Path) -> Database:
+def open_store(home: Path, address: str = "") -> Database:
     """The store of a practice, beside a running service."""
+    if address:
+        return Database(address, Encryption(KEY))
     return store_at(home / "dayrung.sqlite3")
 
 

@@ -1,6 +1,10 @@
 """Kills the service again and again while clients use it, then looks for what was lost.
 
     python -m tests.faults.kills --kills 200
+    python -m tests.faults.kills --kills 200 --standby
+
+With ``--standby`` two services stand on one PostgreSQL database: the one that works is killed, the
+other takes over, and the killed one comes back to stand by.
 
 SIGKILL stands for a crash of the process. It does not stand for a loss of power: what the kernel
 has taken over survives a SIGKILL even when it is not on the disk yet.
@@ -11,13 +15,18 @@ import asyncio
 import contextlib
 import json
 import random
+import re
 import tempfile
+import time
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from contextlib import AsyncExitStack, ExitStack
+from dataclasses import asdict, dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from sqlmodel import col, func, select
 
+from bot.storage.database import Database
 from bot.storage.tables import AlertRow, CheckinRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.readiness.morning_questions import MorningQuestion
@@ -56,6 +65,9 @@ class Result:
         lost_updates: those of them that are not in the store, or not worked off.
         flags: warning signs written; each must be in the store, at the coach, and answered.
         repeats: messages that reached a chat more often than the store says they were sent.
+        out_of_order: what somebody wrote later was stored or told the coach before.
+        takeovers: seconds from a kill until the other service asked the platform for something,
+            where it stood by.
     """
 
     kills: int
@@ -70,6 +82,8 @@ class Result:
     messages: int
     repeats: int
     complaints: Sequence[str]
+    out_of_order: int = 0
+    takeovers: Sequence[float] = ()
 
     @property
     def nothing_lost(self) -> bool:
@@ -81,6 +95,7 @@ class Result:
             or self.flags_unanswered
             or self.checkins_lost
             or self.complaints
+            or self.out_of_order
         )
 
 
@@ -103,7 +118,64 @@ async def kill_often(home: Path, kills: int, seed: int) -> Result:
         async with service:
             await _everything_done(api, people, chats, home)
             await service.stop()
-        return _look(api, people, chats, home, kills)
+        return _look(api, people, chats, open_store(home), kills)
+
+
+async def kill_with_standby(home: Path, address: str, kills: int, seed: int) -> Result:
+    """The same with two services on the PostgreSQL database at ``address``."""
+    chance = random.Random(seed)
+    chats = make_practice(home, clients=CLIENTS, address=address)
+    homes = (home / "one", home / "two")
+    for one in homes:
+        one.mkdir()
+    takeovers = []
+    async with BotApi() as api:
+        settings = SETTINGS | {"DAYRUNG_DATABASE": address}
+        working, standby = (Service(one, api.address, **settings) for one in homes)
+        for chat in (*chats.clients, *chats.coaches):
+            api.chat(chat)
+        people = People(api, chance)
+        busy = _begin(people, chats)
+        async with AsyncExitStack() as both:
+            await both.enter_async_context(working)
+            # Whoever is first works.
+            await working.until_it_says("running")
+            await both.enter_async_context(standby)
+            for _ in range(kills):
+                await _some_moment(api, chance)
+                # Now and then before the other has even come up.
+                if chance.random() < 0.8:
+                    await _stands_by(standby)
+                stood_by = _waits(standby)
+                killed = time.monotonic()
+                await working.kill()
+                working, standby = standby, working
+                await api.until(partial(_asked_since, api, killed), WAIT)
+                if stood_by:
+                    takeovers.append(time.monotonic() - killed)
+                await standby.start()
+            people.going = False
+            await asyncio.gather(*busy)
+            await _everything_done(api, people, chats, home, address)
+            await standby.kill()
+            await working.stop()
+        result = _look(api, people, chats, open_store(home, address), kills)
+        return replace(result, takeovers=[round(one, 3) for one in takeovers])
+
+
+async def _stands_by(service: Service) -> None:
+    async with asyncio.timeout(WAIT):
+        while not _waits(service):  # noqa: ASYNC110 - another process's log
+            await asyncio.sleep(0.05)
+
+
+def _waits(service: Service) -> bool:
+    said = service.log
+    return said.rfind("waits, and") > said.rfind("Dayrung is running")
+
+
+def _asked_since(api: BotApi, moment: float) -> bool:
+    return bool(api.calls) and api.calls[-1].at > moment
 
 
 def _begin(people: People, chats: Chats) -> list[asyncio.Task[None]]:
@@ -126,7 +198,9 @@ async def _some_moment(api: BotApi, chance: random.Random) -> None:
     await asyncio.sleep(chance.choice((0.0, 0.0, chance.uniform(0.0, 0.05))))
 
 
-async def _everything_done(api: BotApi, people: People, chats: Chats, home: Path) -> None:
+async def _everything_done(
+    api: BotApi, people: People, chats: Chats, home: Path, address: str = ""
+) -> None:
     """Let every client finish the check-in, and the service send all that waits."""
     for chat in chats.clients[REPORTING:]:
         try:
@@ -137,7 +211,7 @@ async def _everything_done(api: BotApi, people: People, chats: Chats, home: Path
             shown = [(one.text[:80], one.buttons) for one in api.chat(chat).said.values()][-4:]
             raise AssertionError(f"{chat} cannot finish the check-in: {shown}") from None
     await api.until(lambda: all(map(api.confirmed, people.updates)), WAIT)
-    store = open_store(home)
+    store = open_store(home, address)
     async with asyncio.timeout(WAIT):
         while store.run_now(_still_waiting):  # noqa: ASYNC110 - another process's work
             await asyncio.sleep(0.2)
@@ -156,8 +230,7 @@ def _not_normal(complaints: Sequence[str], kills: int) -> Sequence[str]:
     return [*(one for one in complaints if one not in too_old), *too_old[kills:]]
 
 
-def _look(api: BotApi, people: People, chats: Chats, home: Path, kills: int) -> Result:
-    store = open_store(home)
+def _look(api: BotApi, people: People, chats: Chats, store: Database, kills: int) -> Result:
     acknowledged = [one for one in people.updates if api.confirmed(one)]
     done = store.run_now(_updates_done)
     stored_words = store.run_now(_words_of_alerts)
@@ -165,6 +238,7 @@ def _look(api: BotApi, people: People, chats: Chats, home: Path, kills: int) -> 
     sent = store.run_now(
         lambda unit: unit.session.exec(select(func.count()).where(OutboxRow.status == "sent")).one()
     )
+    out_of_order = store.run_now(_stored_out_of_order) + store.run_now(_told_out_of_order)
     store.close()
     coach_read = "\n".join(api.chat(chats.coaches[0]).texts)
     flags = [words for said in people.flags.values() for words in said]
@@ -186,7 +260,30 @@ def _look(api: BotApi, people: People, chats: Chats, home: Path, kills: int) -> 
         messages=delivered,
         repeats=delivered - sent,
         complaints=_not_normal(api.complaints, kills),
+        out_of_order=out_of_order,
     )
+
+
+def _stored_out_of_order(unit: UnitOfWork) -> int:
+    """Arrivals that stand in the inbox behind a later one of the same chat."""
+    rows = unit.session.exec(select(InboxRow).order_by(col(InboxRow.id))).all()
+    last: dict[str, int] = {}
+    late = 0
+    for row in rows:
+        update = int(row.update_id)
+        late += update < last.get(row.address, 0)
+        last[row.address] = max(update, last.get(row.address, 0))
+    return late
+
+
+def _told_out_of_order(unit: UnitOfWork) -> int:
+    """Words that stand in an alert behind words of a later text; texts are numbered."""
+    late = 0
+    for row in unit.session.exec(select(AlertRow)).all():
+        words = " ".join(map(str, unit.encryption.decrypt_json(row.words_sealed)))
+        numbers = [int(one) for one in re.findall(r"\(time (\d+)\)", words)]
+        late += numbers != sorted(numbers)
+    return late
 
 
 def _updates_done(unit: UnitOfWork) -> set[str]:
@@ -221,9 +318,19 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kills", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--standby", action="store_true")
     given = parser.parse_args()
-    with tempfile.TemporaryDirectory() as folder:
-        result = asyncio.run(kill_often(Path(folder), given.kills, given.seed))
+    with ExitStack() as stack:
+        home = Path(stack.enter_context(tempfile.TemporaryDirectory()))
+        if given.standby:
+            from tests.doubles.postgres import postgres, stop_shared
+
+            stack.callback(stop_shared)
+            address = stack.enter_context(postgres(migrated=True))
+            works = kill_with_standby(home, address, given.kills, given.seed)
+        else:
+            works = kill_often(home, given.kills, given.seed)
+        result = asyncio.run(works)
     print(json.dumps(asdict(result), indent=2))  # noqa: T201 - a command's output
     raise SystemExit(0 if result.nothing_lost else 1)
 

@@ -2,10 +2,12 @@
 
 from pathlib import Path
 
-from tests.faults.kills import kill_often
+from tests.doubles.postgres import NEEDED, postgres
+from tests.faults.kills import kill_often, kill_with_standby
 
 KILLS = 30
 SEED = 20260302
+KILLS_BESIDE_A_STANDBY = 4
 
 
 async def test_thirty_kills_lose_no_acknowledged_answer_and_no_alert(tmp_path: Path) -> None:
@@ -15,3 +17,16 @@ async def test_thirty_kills_lose_no_acknowledged_answer_and_no_alert(tmp_path: P
     assert result.acknowledged > 200
     # So many at least, or the kills met too little to prove anything; runs had 38 to 82.
     assert result.flags > 25
+
+
+@NEEDED
+async def test_a_standby_takes_over_from_a_killed_service_and_nothing_is_lost(
+    tmp_path: Path,
+) -> None:
+    with postgres(migrated=True) as address:
+        result = await kill_with_standby(tmp_path, address, KILLS_BESIDE_A_STANDBY, SEED)
+
+    assert result.nothing_lost, result
+    assert result.acknowledged > 20
+    # A second is our own bound, for a machine that does nothing else.
+    assert min(result.takeovers) < 1.0

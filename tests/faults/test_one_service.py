@@ -1,13 +1,16 @@
-"""A second service keeps out of the way, says so, and takes over when the first has ended."""
+"""One service at a time on a folder and on a database, and what becomes of who loses it."""
 
 from pathlib import Path
 
+from sqlalchemy import text
+
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
+from bot.storage.server.single_instance import SingleInstance
 from tests.doubles.bot_api import BotApi
+from tests.doubles.keys import KEY
 from tests.doubles.postgres import NEEDED, postgres
 from tests.doubles.serve_process import Service
-from tests.doubles.store import KEY
 from tests.doubles.telegram_practice import make_practice
 
 STRANGER = 4001
@@ -35,29 +38,37 @@ async def test_a_second_service_on_the_same_folder_says_so_and_ends(tmp_path: Pa
 
 
 @NEEDED
-async def test_a_second_service_on_one_postgresql_waits_and_takes_over_after_a_crash(
+async def test_a_service_whose_database_another_has_taken_waits_and_begins_anew(
     tmp_path: Path,
 ) -> None:
-    homes = [tmp_path / "one", tmp_path / "two"]
-    for home in homes:
-        home.mkdir()
-    with postgres() as address:
-        made = Database(address, Encryption(KEY))
-        made.migrate()
-        made.close()
+    home = tmp_path / "one"
+    home.mkdir()
+    with postgres(migrated=True) as address:
+        store = Database(address, Encryption(KEY))
+        other = SingleInstance(tmp_path / "other", store)
         async with (
             BotApi() as api,
-            Service(homes[0], api.address, DAYRUNG_DATABASE=address) as first,
+            Service(home, api.address, DAYRUNG_DATABASE=address) as service,
         ):
-            await api.until(lambda: bool(api.methods.commands), 40)
-            async with Service(homes[1], api.address, DAYRUNG_DATABASE=address) as second:
-                await second.until_it_says("waits")
-                api.say(STRANGER, "Good morning")
-                await api.until(lambda: bool(api.chat(STRANGER).said), 20)
-                assert "running" not in second.log
+            await service.until_it_says("Dayrung is running")
+            _end_the_holder(store)
+            while not other.lock_database():
+                _end_the_holder(store)
+            await service.until_it_says("waits, and takes over")
 
-                await first.kill()
-                api.say(STRANGER, "Good evening")
-                await api.until(lambda: len(api.chat(STRANGER).said) == 2, 40)
-                assert await second.stop() == 0
-                assert api.complaints == []
+            api.say(STRANGER, "Good morning")
+            other.release()
+            await api.until(lambda: bool(api.chat(STRANGER).said), 40)
+            assert await service.stop() == 0
+            assert api.complaints == []
+        store.close()
+
+
+def _end_the_holder(store: Database) -> None:
+    """End the connection that holds the database, as when the network breaks."""
+    ended = (
+        "SELECT pg_terminate_backend(pid, 5000) FROM pg_locks WHERE locktype = 'advisory' "
+        "AND database = (SELECT oid FROM pg_database WHERE datname = current_database())"
+    )
+    with store.engine.begin() as connection:
+        connection.execute(text(ended))

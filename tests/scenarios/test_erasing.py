@@ -31,7 +31,7 @@ from bot.storage.tables import (
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
 from tests.architecture.code import ROOT
-from tests.doubles.postgres import NEEDED, postgres
+from tests.doubles.postgres import NEEDED, own_server
 from tests.doubles.record_channel import Recorded
 from tests.scenarios.conftest import MONDAY_EVENING
 from tests.scenarios.test_invitations import invites
@@ -408,8 +408,8 @@ async def test_on_a_shared_phone_the_other_keeps_what_was_said(village: Practice
 
 @NEEDED
 async def test_on_postgresql_nothing_is_left_once_its_files_are_rewritten(tmp_path: Path):
-    with postgres() as address:
-        async with practice(tmp_path, MONDAY_EVENING, database=address) as village:
+    with own_server() as server:
+        async with practice(tmp_path, MONDAY_EVENING, database=server.address()) as village:
             taps = await lives(village)
             await erase(village)
             # The very statements of deploy/OPERATIONS.md.
@@ -417,7 +417,7 @@ async def test_on_postgresql_nothing_is_left_once_its_files_are_rewritten(tmp_pa
                 plain = connection.execution_options(isolation_level="AUTOCOMMIT")
                 for statement in after_erasing():
                     plain.execute(text(statement))
-            assert_gone(village, taps, Path(folder_of(address)))
+            assert_gone(village, taps, server.folder / "data")
             assert_gone(village, taps, tmp_path)
 
 
@@ -426,7 +426,3 @@ def after_erasing() -> list[str]:
     page = (ROOT / "deploy" / "OPERATIONS.md").read_text(encoding="utf-8")
     block = page.partition("    -- after an erasure\n")[2].partition("\n\n")[0]
     return [line.strip().rstrip(";") for line in block.splitlines()]
-
-
-def folder_of(address: str) -> str:
-    return address.partition("host=")[2] + "/data"

@@ -107,6 +107,9 @@ class TelegramChannel:
         self._writing = Writing(self._bot, Files(load, known or NoKnownFiles()), contact_label)
         self._answers: set[asyncio.Task[None]] = set()
         self._answering = asyncio.Semaphore(ANSWERS_AT_ONCE)
+        self.gives_way = False
+        """Whether a conflict means that another service has taken our place: then it is left the
+        updates."""
 
     @property
     def name(self) -> str:
@@ -152,7 +155,7 @@ class TelegramChannel:
         """
         await self._prepare(stop)
         if self._webhook is None:
-            await poll(self._bot, self._receive, stop)
+            await poll(self._bot, self._receive, stop, lambda: self.gives_way)
         else:
             await stop.wait()
 

@@ -99,13 +99,18 @@ class Backoff:
 
 
 async def poll(
-    bot: PollingBot, take: Callable[[Sequence[RawUpdate]], Awaitable[None]], stop: asyncio.Event
+    bot: PollingBot,
+    take: Callable[[Sequence[RawUpdate]], Awaitable[None]],
+    stop: asyncio.Event,
+    gives_way: Callable[[], bool] = lambda: False,
 ) -> None:
     """Fetch updates until ``stop`` is set.
 
     Args:
         take: puts a batch on the disk; raises ``StoreError`` when it cannot, and the same updates
             are fetched again.
+        gives_way: whether a conflict means that another service has taken our place; then nothing
+            is fetched while that holds.
 
     Raises:
         ChannelDown: the token is refused, or another process reads this bot's messages.
@@ -118,6 +123,10 @@ async def poll(
             await take(updates)
         except (TelegramError, StoreError) as error:
             logger.warning("no updates: %s", _named(error))
+            if isinstance(error, Conflict) and gives_way():
+                while gives_way() and not stop.is_set():
+                    await pause_or_stop(FIRST_PAUSE, stop)
+                continue
             await pause_or_stop(backoff.after(error), stop)
             continue
         except Exception as error:  # noqa: BLE001 - without this loop nobody is heard any more

@@ -597,3 +597,17 @@ async def test_thoughts_of_suicide_get_the_words_of_care(rig: Rig) -> None:
 
     assert rig.received(MARY)[0].startswith("I am glad you told me.")
     assert "Mary" in rig.received(RUA)[0]
+
+
+async def test_what_another_service_is_to_get_is_answered_but_neither_kept_nor_confirmed(
+    rig: Rig,
+) -> None:
+    rig.store.fault = StoreError("another service may have taken the database over")
+    rig.lifeline.keep(False)
+
+    with pytest.raises(StoreError, match="neither"):
+        await rig.says(SIGN)
+    await rig.lifeline.settle()
+
+    assert "Call 111 now" in rig.received(MARY)[0]
+    assert rig.spool.empty

@@ -14,7 +14,7 @@ from sqlalchemy import text
 
 from bot.errors import SettingsError
 from bot.storage.database import READS, Database
-from bot.storage.single_instance import held
+from bot.storage.server.single_instance import held
 
 LOOK = """
 import sqlite3, sys

@@ -1,11 +1,10 @@
-"""The same code on PostgreSQL: the whole path once, and one service at a time."""
+"""The same code on PostgreSQL: the whole path once."""
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from sqlalchemy import text
 from sqlmodel import SQLModel, select
 
 from bot.clock import ManualClock
@@ -16,7 +15,6 @@ from bot.storage import people
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.people import Address
-from bot.storage.single_instance import SingleInstance
 from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
@@ -39,7 +37,7 @@ NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
 
 @pytest.fixture(scope="module")
 def address() -> Iterator[str]:
-    with postgres() as made:
+    with postgres(migrated=True) as made:
         yield made
 
 
@@ -47,7 +45,6 @@ def address() -> Iterator[str]:
 def store(address: str) -> Iterator[Database]:
     """A migrated database with nothing in it."""
     made = Database(address, Encryption(KEY))
-    made.migrate()
     with made.engine.begin() as connection:
         for table in reversed(SQLModel.metadata.sorted_tables):
             if table.name != "key_proof":
@@ -137,48 +134,3 @@ def test_records_kept_before_know_when_a_sign_was_last_told(store: Database):
 
 def test_records_kept_before_know_since_when_nobody_has_seen_an_alert(store: Database):
     nobody_has_seen_an_open_alert_since_it_was_raised(store)
-
-
-def test_the_database_is_one_service_s_until_that_ends(store: Database, tmp_path: Path):
-    other = Database(store.address, Encryption(KEY))
-    first, second = SingleInstance(tmp_path / "a", store), SingleInstance(tmp_path / "b", other)
-    # Two hosts have two folders; only the database tells them of each other.
-    first.lock_files()
-    second.lock_files()
-
-    assert first.lock_database()
-    assert first.lock_database()
-    assert not second.lock_database()
-    assert first.still_ours()
-
-    first.release()
-    assert second.lock_database()
-    second.release()
-    other.close()
-
-
-def test_a_hold_that_is_lost_is_taken_anew_unless_another_service_was_faster(
-    store: Database, tmp_path: Path
-):
-    other = Database(store.address, Encryption(KEY))
-    first, second = SingleInstance(tmp_path / "a", store), SingleInstance(tmp_path / "b", other)
-    assert first.lock_database()
-
-    _end_the_holder(other)
-    assert first.still_ours()
-    assert not second.lock_database()
-
-    _end_the_holder(other)
-    assert second.lock_database()
-    assert not first.still_ours()
-
-    first.release()
-    second.release()
-    other.close()
-
-
-def _end_the_holder(database: Database) -> None:
-    """End the connection that holds the database, as when the network breaks."""
-    ended = "SELECT pg_terminate_backend(pid, 5000) FROM pg_locks WHERE locktype = 'advisory'"
-    with database.engine.begin() as connection:
-        assert connection.scalars(text(ended)).all() == [True]

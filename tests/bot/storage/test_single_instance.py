@@ -7,7 +7,7 @@ import pytest
 from bot.errors import SettingsError
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
-from bot.storage.single_instance import SingleInstance
+from bot.storage.server.single_instance import SingleInstance, Whose
 from tests.doubles.store import KEY
 
 
@@ -67,7 +67,7 @@ def test_a_store_in_a_file_needs_no_further_right(tmp_path: Path):
     single_instance = SingleInstance(tmp_path, database)
 
     assert single_instance.lock_database()
-    assert single_instance.still_ours()
+    assert single_instance.look() is Whose.OURS
 
     single_instance.release()
     database.close()

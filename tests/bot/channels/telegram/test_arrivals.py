@@ -284,3 +284,18 @@ async def test_the_bot_says_who_it_is(api: BotApi, channel: TelegramChannel) -> 
     me = await channel.who()
 
     assert (me.username, me.name) == ("dayrung_test_bot", "Test bot")
+
+
+async def test_a_service_in_doubt_leaves_the_updates_to_the_one_that_took_its_place(
+    api: BotApi, make: Make, arrivals: Arrivals
+) -> None:
+    old, new = make(), make()
+    old.gives_way = True
+    async with running(old):
+        await api.until(lambda: api.poll_number == 1, 10)
+        async with running(new):
+            await api.until(lambda: api.poll_number == 2, 10)
+            await asyncio.sleep(0.1)
+            assert api.poll_number == 2, "the old one asks no more"
+            api.say(501, "Good morning")
+            await api.until(lambda: bool(arrivals), 10)

@@ -1,0 +1,1 @@
+"""What only a database server needs, and who works on a store."""
