@@ -14,6 +14,7 @@ from bot.flows.machine import (
     Button,
     Event,
     EventKind,
+    Rows,
     Say,
     State,
     Turn,
@@ -35,8 +36,9 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if record is None:
         return not_yours()
     if opening:
-        what = str(event.args.get("what", "holiday"))
-        return _ask(State(NAME, what, {"client": str(record.id)}), record, facts)
+        what = str(event.args.get("what", ""))
+        known = what if what in ("hand_over", "bring_back") else "holiday"
+        return _ask(State(NAME, known, {"client": str(record.id)}), record, facts)
     if event.kind is EventKind.TAP and event.value == "cancel":
         return Turn(None, begin=(_card(record),))
     if event.kind in (EventKind.RESUME, EventKind.DUE):
@@ -113,12 +115,16 @@ def _bring_back(state: State, event: Event, record: ClientRecord, facts: Facts) 
 
 
 def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
-    values = {"name": record.person.name, "until": record.away_until, "coaches": []}
+    values: dict[str, object] = {
+        "name": record.person.name,
+        "until": record.away_until,
+        "coaches": [],
+    }
     if state.step == "bring_back":
         say = Say("coach/bring_back", values, rows=rows_of("sure", "cancel"))
     elif state.step == "hand_over":
         found = takers(record, facts)
-        rows = tuple((Button(f"to{ASKED}{one.id}", label=one.name),) for one in found)
+        rows: Rows = tuple((Button(f"to{ASKED}{one.id}", label=one.name),) for one in found)
         shown = {**values, "coaches": [one.name for one in found]}
         say = Say("coach/hand_over", shown, rows=(*rows, *rows_of("cancel")))
     else:

@@ -11,6 +11,7 @@ from bot.flows.machine import (
     Button,
     Event,
     EventKind,
+    Rows,
     Say,
     State,
     Turn,
@@ -37,8 +38,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if facts.me.role is not Role.COACH:
         return Turn(None, understood=False)
     if event.kind is EventKind.BEGIN:
-        what = str(event.args.get("what", "hours"))
-        return _ask(State(NAME, what), facts)
+        what = str(event.args.get("what", ""))
+        return _ask(State(NAME, what if what in ("away", "suspend") else "hours"), facts)
     if event.kind in (EventKind.RESUME, EventKind.DUE):
         return _ask(state, facts)
     if event.kind is EventKind.TAP and event.value == "cancel":
@@ -171,6 +172,7 @@ def _saved(_facts: Facts, *changes: Change) -> Turn:
 
 def _ask(state: State, facts: Facts) -> Turn:
     values: dict[str, object] = {"name": ""}
+    rows: Rows
     if state.step == "hours":
         buttons = [Button(f"hours{ASKED}{one}", label=one) for one in HOURS]
         rows = (tuple(buttons[:2]), tuple(buttons[2:]), (Button(f"hours{ASKED}no_hours"),))
