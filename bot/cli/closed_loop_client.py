@@ -12,7 +12,7 @@ from typing import Final
 
 from core.client.client import Client
 from core.client.steering import cares_of
-from core.dose.calibration import calibration_day
+from core.dose.calibration import MOST_SORE, calibration_day
 from core.dose.capacity import Capacity, after_set, open_day, starting_capacity
 from core.dose.day_order import DayOrder, day_order
 from core.dose.dose_model import STANDARD_MODEL, DoseModel
@@ -100,7 +100,8 @@ class LoopClient:
         """Begin a day as ordered; what was given before is forgotten."""
         self._on = order.on
         done = sorted(chain.from_iterable(self._sets.values()), key=lambda one: one.on)
-        may = calibration_day(self._told, done, self._ill_on, order.on)
+        sore = (one.on for one in self._mornings if (one.soreness or MOST_SORE + 1) <= MOST_SORE)
+        may = calibration_day(self._told, done, self._ill_on, order.on, sore)
         self._order = replace(order, may_calibrate=may, cares=self._cares or order.cares)
         self._ended = False
         self._given.clear()

@@ -9,6 +9,7 @@ from core.dose.family_record import (
     GOOD_HOLDS_FOR_A_STEP,
     GOOD_SESSIONS_FOR_A_STEP,
     FamilyRecord,
+    gap_numbers,
 )
 from core.dose.history import Unit
 from core.dose.prescription import DoseCode, DoseReason
@@ -162,6 +163,8 @@ def _tops(
     code = DoseCode.ACROSS_HOLE if over_hole else DoseCode.STEP_TOO_LARGE
     tops.append(_Top(within_reach, DoseReason(code)))
     base = record.base_demand
+    if record.bought:
+        return tops
     if record.today:
         # One step a session: later sets stay at or under the first one.
         first = record.today[0].demand
@@ -170,15 +173,28 @@ def _tops(
         tops.append(_Top(_lower_than(usable, base), DoseReason(DoseCode.EASE_OFF_DAY)))
     elif record.after_gap:
         tops.append(
-            _Top(min(base, last.demand), DoseReason(DoseCode.AFTER_GAP, {"days": record.days_away}))
+            _Top(min(base, last.demand), DoseReason(DoseCode.AFTER_GAP, gap_numbers(record)))
         )
     elif record.hard_yesterday:
         tops.append(_Top(min(base, last.demand), DoseReason(DoseCode.HARD_YESTERDAY)))
+    elif (half := _half_way_back(record, usable)) is not None:
+        tops.append(_Top(half, DoseReason(DoseCode.WAY_BACK)))
     elif not _may_climb(client, record):
         missing = GOOD_SESSIONS_FOR_A_STEP - record.good_sessions
         held = DoseReason(DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": missing})
         tops.append(_Top(base, held))
     return tops
+
+
+def _half_way_back(record: FamilyRecord, usable: list[LadderStep]) -> float | None:
+    """Top on the way back: with each good session half of what is missing, until no step fits."""
+    base = record.base_demand
+    if base is None or not record.way_back:
+        return None
+    half = base + record.way_back / 2.0
+    if not any(base * _ROUNDING < step.demand <= half for step in usable):
+        return None
+    return half if record.good_sessions else base
 
 
 def _may_climb(client: Client, record: FamilyRecord) -> bool:

@@ -1,4 +1,4 @@
-"""A calibration set: as many clean ones as can be, with two left, to find how strong a client is.
+"""A calibration set: as many clean ones as can be, few left, to find how strong a client is.
 
 Told numbers end at "5 or more", so that a strong client climbs a step at a time for months; and who
 always tells the same number tells nothing. A set that goes on until two are left shows where that
@@ -16,7 +16,6 @@ from core.dose.capacity import Capacity
 from core.dose.day_order import DayOrder
 from core.dose.dose_model import GAP_DAYS
 from core.dose.family_record import (
-    FIRST_SESSIONS,
     GOOD_SESSIONS_FOR_A_STEP,
     PAIN_KEEPS_LOW_DAYS,
     FamilyRecord,
@@ -31,10 +30,14 @@ MOST_REPS: Final = 20
 MOST_SECONDS: Final = 45
 FEWEST_REPS: Final = 8
 STOP_AT_LEFT: Final = 2
+STOP_AT_LEFT_WHILE_NEW: Final = 3
+"""In the first six sessions."""
 SESSIONS_BEFORE: Final = 2
 """Not before the third session."""
 DAYS_APART: Final = 2
-IN_FIRST_WEEK, LATER_IN_A_WEEK = 2, 1
+MOST_IN_A_WEEK: Final = 2
+MOST_SORE: Final = 2
+"""Soreness of the next morning, 1 the worst, up to which there is none for two weeks."""
 DAYS_UNTIL_AGAIN: Final = 21
 
 HARMLESS: Final = frozenset(
@@ -62,7 +65,11 @@ RULED_OUT_BY: Final = frozenset(
 
 
 def calibration_day(
-    client: Client, sets: Iterable[SetDone], ill_on: Iterable[date], on: date
+    client: Client,
+    sets: Iterable[SetDone],
+    ill_on: Iterable[date],
+    on: date,
+    sore_on: Iterable[date] = (),
 ) -> bool:
     """Whether a calibration set may be done on a day at all.
 
@@ -71,6 +78,7 @@ def calibration_day(
     Args:
         sets: all sets of all families, oldest first.
         ill_on: days on which the client told of an illness.
+        sore_on: mornings with much soreness; after a calibration set they rule out another.
     """
     if client.conditions - HARMLESS or client.medicines & RULED_OUT_BY:
         return False
@@ -87,10 +95,17 @@ def calibration_day(
     if any(each.pain > 2 and (on - each.on).days <= PAIN_KEEPS_LOW_DAYS for each in done):
         return False
     before = sorted({each.on for each in done if each.calibration})
+    lately_done = {day for day in before if (on - day).days <= GAP_DAYS}
+    if any(morning - timedelta(days=1) in lately_done for morning in sore_on):
+        return False
     in_a_week = [day for day in before if (on - day).days < 7]
-    most = IN_FIRST_WEEK if len(trained) < FIRST_SESSIONS else LATER_IN_A_WEEK
     apart = not before or (on - before[-1]).days >= DAYS_APART
-    return apart and len(in_a_week) < most
+    return apart and len(in_a_week) < MOST_IN_A_WEEK
+
+
+def stop_at_left(record: FamilyRecord) -> int:
+    """At how many left a calibration set stops."""
+    return STOP_AT_LEFT_WHILE_NEW if record.first_sessions else STOP_AT_LEFT
 
 
 def _without_gap(trained: Sequence[date], on: date) -> bool:
@@ -135,7 +150,7 @@ def calibration_step(
         return None
     amounts = most_of(step)
     left = predicted_left(step.demand, amounts.low, amounts, capacity.careful_forecast(step.family))
-    return step if left >= STOP_AT_LEFT else None
+    return step if left >= stop_at_left(record) else None
 
 
 def most_of(step: LadderStep) -> Amounts:

@@ -7,7 +7,7 @@ from core.client.care import is_careful
 from core.client.client import Client
 from core.dose.bounds import Bounds
 from core.dose.day_order import DayOrder
-from core.dose.family_record import FamilyRecord
+from core.dose.family_record import FamilyRecord, gap_numbers
 from core.dose.history import SetDone
 from core.dose.prescription import Considered, DoseCode, DoseReason
 from core.dose.selection import Selection
@@ -54,7 +54,7 @@ def dose_reasons(
     if record.first_time:
         found.append(DoseReason(DoseCode.FIRST_TIME))
     elif record.after_gap:
-        found.append(DoseReason(DoseCode.AFTER_GAP, {"days": record.days_away}))
+        found.append(DoseReason(DoseCode.AFTER_GAP, gap_numbers(record)))
     elif record.first_sessions:
         found.append(DoseReason(DoseCode.FIRST_SESSIONS))
     if (
@@ -66,6 +66,10 @@ def dose_reasons(
     ):
         percent = 100.0 * (step.demand / record.base_demand - 1.0)
         found.append(DoseReason(DoseCode.STEP_UP, {"percent": round(percent)}))
+    if record.plateau and last is not None and step.rung != last.step_key.partition("@")[0]:
+        found.insert(0, DoseReason(DoseCode.PLATEAU))
+    if DoseCode.WAY_BACK in codes and record.way_back:
+        found.append(codes[DoseCode.WAY_BACK])
     if DoseCode.HELD_FOR_GOOD_SESSIONS in codes:
         found.append(codes[DoseCode.HELD_FOR_GOOD_SESSIONS])
     if is_careful(client, day.cares):

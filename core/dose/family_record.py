@@ -1,12 +1,15 @@
 """What a client's sets of one family mean for the rules: how far up, how good, how recent."""
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import pairwise
 from typing import Final
 
 from core.dose.dose_model import GAP_DAYS
 from core.dose.history import MOST_LEFT_TOLD, Ended, PainTold, SetDone, Unit
+from core.dose.reps_curve import effort_of_reps, effort_of_seconds
 from core.vocabulary import Family, Spare
 
 MOST_LEFT_THAT_IS_HARD: Final = 3
@@ -21,6 +24,13 @@ PAIN_KEEPS_LOW_DAYS: Final = 10
 PAIN_SHARE: Final = 0.87
 """Most of the painful demand that is offered again within those days (own simulation)."""
 STOPPED_DAYS: Final = 2
+LONG_GAP_DAYS: Final = 28
+"""After a gap this long the second session is a careful one too (ours)."""
+WAY_BACK_FROM: Final = 0.75
+"""A demand under this share of the one before is a fall, not a step down (ours)."""
+PLATEAU_DAYS: Final = 21
+PLATEAU_SESSIONS: Final = 6
+SAME_WORK: Final = 0.02
 _LOOK_BACK_SETS: Final = 40
 
 
@@ -31,7 +41,7 @@ class FamilyRecord:
     Attributes:
         first_time: the family was never done.
         first_sessions: fewer than six sessions of any kind before today.
-        after_gap: done before, but not in the last 14 days.
+        after_gap: done before, but not in the last 14 days; or once since a gap of 28 or more.
         days_away: days since it was last done before today; 0 the first time.
         hard_yesterday: a set planned at three or fewer left, yesterday; balance never is: it may be
             held on most days (common practice).
@@ -49,6 +59,10 @@ class FamilyRecord:
         sessions_before: days with any set, before today.
         plenty_twice: each of the last two sessions had a set with five or more left.
         calibrated_on: when its last calibration set was.
+        bought: today's only set was a calibration set done to its end, which buys a further step.
+        way_back: demand that is still missing of what was done well before a break from it, such as
+            the easiest sessions after a sign's hold; 0 where nothing is.
+        plateau: three weeks of honest effort without a step up.
         slipped: form slipped in the latest set.
         pain_limit: demand not to exceed because of pain within ten days.
         stopped: a pain over the limit, or sharp, keeps the family out today.
@@ -73,6 +87,9 @@ class FamilyRecord:
     sessions_before: int
     plenty_twice: bool
     calibrated_on: date | None
+    bought: bool
+    way_back: float
+    plateau: bool
     slipped: bool
     pain_limit: float | None
     stopped: bool
@@ -126,7 +143,6 @@ def family_record(
     days = _days_newest_first(recent)
     earlier = [day for day in days if day[0].on < on]
     last = recent[-1] if recent else None
-    last_before = earlier[0][-1].on if earlier else None
     uneased = [day for day in days if not day[0].eased]
     climbed = [day for day in earlier if not day[0].eased]
     base = _base_demand(uneased[0]) if uneased else (last.demand if last else None)
@@ -134,8 +150,8 @@ def family_record(
     return FamilyRecord(
         first_time=not recent,
         first_sessions=sessions_before < FIRST_SESSIONS,
-        after_gap=last_before is not None and (on - last_before).days >= GAP_DAYS,
-        days_away=(on - last_before).days if last_before is not None else 0,
+        after_gap=_comes_from_gap([day[0].on for day in earlier], on),
+        days_away=_days_away([day[0].on for day in earlier], on),
         hard_yesterday=any(
             done.on == yesterday
             and done.stop_at_left <= MOST_LEFT_THAT_IS_HARD
@@ -155,12 +171,20 @@ def family_record(
         sessions_before=sessions_before,
         plenty_twice=len(earlier) > 1 and all(map(_had_plenty, earlier[:2])),
         calibrated_on=max((done.on for done in recent if done.calibration), default=None),
+        bought=_buys_a_step([done for done in recent if done.on == on]),
+        way_back=_way_back(earlier, base),
+        plateau=_is_plateau(earlier, on),
         slipped=last is not None and last.slip,
         pain_limit=_pain_limit(recent, pains, on),
         stopped=any(_stops(pain, on) for pain in pains)
         or any(done.on == on and done.pain >= PAIN_THAT_STOPS for done in recent),
         not_settled=any(pain.settled is False for pain in pains if _is_recent(pain.on, on)),
     )
+
+
+def gap_numbers(record: FamilyRecord) -> Mapping[str, int]:
+    """For the sentence on a gap: how many days; not on the second session after it."""
+    return {"days": record.days_away} if record.days_away >= GAP_DAYS else {}
 
 
 def failing_begins(before: Sequence[SetDone], done: SetDone) -> bool:
@@ -170,11 +194,13 @@ def failing_begins(before: Sequence[SetDone], done: SetDone) -> bool:
         before: the family's sets before it, oldest first.
     """
 
-    def at_none_twice(sets: Sequence[SetDone]) -> bool:
-        days = _days_newest_first(sets[-_LOOK_BACK_SETS:])[:2]
-        return len(days) > 1 and all(map(_none_was_left, days))
+    return sessions_at_none((*before, done)) >= 2 > sessions_at_none(before)
 
-    return at_none_twice((*before, done)) and not at_none_twice(before)
+
+def sessions_at_none(sets: Sequence[SetDone]) -> int:
+    """How many of a family's last sessions in a row had a set with none left."""
+    days = _days_newest_first(sets[-_LOOK_BACK_SETS:])
+    return next((n for n, day in enumerate(days) if not _none_was_left(day)), len(days))
 
 
 def waits_for_settling(pains: Sequence[PainTold], on: date) -> bool:
@@ -186,6 +212,79 @@ def waits_for_settling(pains: Sequence[PainTold], on: date) -> bool:
         pain.how_much > 0 and not pain.settled and 0 < (on - pain.on).days <= PAIN_KEEPS_LOW_DAYS
         for pain in pains
     )
+
+
+def _comes_from_gap(days: Sequence[date], on: date) -> bool:
+    """Whether this is the first session after a gap, or the second after a long one.
+
+    Args:
+        days: earlier days of the family, newest first.
+    """
+    if days and (on - days[0]).days >= GAP_DAYS:
+        return True
+    return len(days) > 1 and (days[0] - days[1]).days >= LONG_GAP_DAYS
+
+
+def _days_away(days: Sequence[date], on: date) -> int:
+    return (on - days[0]).days if days else 0
+
+
+def _buys_a_step(today: Sequence[SetDone]) -> bool:
+    """Whether today's one set, of calibration, was done to its end with two left or more."""
+    if len(today) != 1 or not today[0].calibration or today[0].ended_short:
+        return False
+    left = today[0].left
+    enough = left is not None and left >= today[0].stop_at_left
+    return is_good(today[0]) and today[0].pain == 0 and enough
+
+
+def _way_back(days: Sequence[Sequence[SetDone]], base: float | None) -> float:
+    """What is missing of the demand that was done well before a fall that nothing in it explains.
+
+    Pain, a slip, a failed set and none left explain a fall: there is no quick way back from those.
+
+    Args:
+        days: earlier days, newest first.
+    """
+    shown = 0.0
+    for newer, older in pairwise(days):
+        if newer[0].demand < older[0].demand * WAY_BACK_FROM:
+            went_well = all(
+                done.pain <= MOST_PAIN_OF_A_GOOD_SET
+                and not done.slip
+                and done.ended is not Ended.COULD_NOT
+                and done.left != 0
+                for done in older
+            )
+            if not went_well:
+                return 0.0
+            shown = max(shown, older[0].demand)
+    return max(0.0, shown - base) if base is not None and shown else 0.0
+
+
+def _is_plateau(days: Sequence[Sequence[SetDone]], on: date) -> bool:
+    """Whether the sets of three weeks were honest work at the same demand.
+
+    Args:
+        days: earlier days, newest first.
+    """
+    lately = [day for day in days if (on - day[0].on).days <= PLATEAU_DAYS and not day[0].eased]
+    if len(lately) < PLATEAU_SESSIONS or (on - lately[-1][0].on).days < PLATEAU_DAYS - 3:
+        return False
+    work = [max(map(_work, day)) for day in lately]
+    half = len(work) // 2
+    honest = all(
+        any((done.left or 0) <= done.lowest_good_left + 2 for done in day if done.left is not None)
+        for day in lately
+    )
+    rungs = {day[0].step_key.partition("@")[0] for day in lately}
+    return honest and len(rungs) == 1 and max(work[:half]) <= max(work[half:]) + SAME_WORK
+
+
+def _work(done: SetDone) -> float:
+    """Log of what a set showed: its demand, and how many of it."""
+    effort = effort_of_reps if done.unit is Unit.REPS else effort_of_seconds
+    return math.log(done.demand) + effort(done.amount) if done.demand > 0.0 else 0.0
 
 
 def _had_plenty(day: Sequence[SetDone]) -> bool:
@@ -222,6 +321,9 @@ def _days_newest_first(sets: Sequence[SetDone]) -> list[list[SetDone]]:
 
 def _base_demand(day: list[SetDone]) -> float:
     """Demand of a day's first set; of its last where a slip, pain or failing led down."""
+    if day[0].calibration and len(day) > 1 and is_good(day[-1]):
+        # The further step that a whole calibration set bought, and that went well.
+        return max(day[0].demand, day[-1].demand)
     went_wrong = any(
         done.slip or done.pain > MOST_PAIN_OF_A_GOOD_SET or done.ended is Ended.COULD_NOT
         for done in day

@@ -7,7 +7,7 @@ from typing import Final
 from core.client.care import Care, is_careful
 from core.client.client import Client
 from core.dose.bounds import LARGEST_RISE, Bounds, safe_bounds
-from core.dose.calibration import STOP_AT_LEFT, calibration_step, most_of
+from core.dose.calibration import calibration_step, most_of, stop_at_left
 from core.dose.capacity import Capacity, Forecast
 from core.dose.day_order import DayOrder
 from core.dose.explain import considered_steps, dose_reasons
@@ -41,7 +41,7 @@ CAUTION: Final = 0.6
 """Share of the uncertainty beyond that by which the forecast is lowered."""
 
 WEIGHTS: Final = {
-    1: Weights(none_left=0.8, short=0.35, slack=0.5),
+    1: Weights(none_left=0.8, short=0.5, slack=0.5),
     2: Weights(none_left=0.6),
     3: Weights(none_left=0.6),
     4: Weights(none_left=1.0, short=0.5),
@@ -62,6 +62,9 @@ class LeftTarget:
         """Both ends."""
         return self.low, self.high
 
+
+NEAR_LOW, NEAR_HIGH = 0.90, 1.05
+"""Shares of the usual demand between which another rung is a change of shape (ours)."""
 
 ESTABLISHED: Final = LeftTarget(1, 3, 1)
 CAREFUL: Final = LeftTarget(3, 4, 3)
@@ -139,7 +142,7 @@ def prescribe(
     family = steps[0].family
     trial = calibration_step(bounds.allowed, record, capacity, day, catalogue)
     if trial is not None:
-        return _calibration(trial, capacity, day)
+        return _calibration(trial, stop_at_left(record), capacity, day)
     target = left_target(client, record, day)
     if family is Family.BALANCE:
         choices: tuple[Selection, ...] = _balance_choice(client, bounds, record, catalogue)
@@ -149,12 +152,20 @@ def prescribe(
             choices = _near_base_first(choices, record, target)
         elif client.aim is not Aim.OPEN:
             choices = _due_climb_first(choices, record, target)
+        if record.bought:
+            further = _further_step(client, bounds, record, target, capacity, catalogue)
+            if further is not None:
+                built = build(client, (further,), bounds, record, target, day, catalogue)
+                return replace(built, sets=1, reasons=(DoseReason(DoseCode.FURTHER_STEP),))
+        told = not capacity.tells_always_the_same
+        if record.plateau and told and not (day.ease_off or record.today):
+            choices = _another_shape_first(choices, record, target)
         choices = _fixed_first(choices, client.limits.fixed.get(family), target)
     return build(client, choices, bounds, record, target, day, catalogue, explain=explain)
 
 
-def _calibration(step: LadderStep, capacity: Capacity, day: DayOrder) -> Prescription:
-    """One set of the step, open at its end, that stops with two left."""
+def _calibration(step: LadderStep, stop_at: int, capacity: Capacity, day: DayOrder) -> Prescription:
+    """One set of the step, open at its end, that stops with so many left."""
     amounts = most_of(step)
     left = predicted_left(step.demand, amounts.high, amounts, capacity.forecast(step.family))
     return Prescription(
@@ -165,12 +176,12 @@ def _calibration(step: LadderStep, capacity: Capacity, day: DayOrder) -> Prescri
         high=amounts.high,
         amount=amounts.high,
         unit=amounts.unit,
-        stop_at_left=STOP_AT_LEFT,
-        left_target=(STOP_AT_LEFT, STOP_AT_LEFT + 1),
-        predicted_left=max(float(STOP_AT_LEFT), left),
+        stop_at_left=stop_at,
+        left_target=(stop_at, stop_at + 1),
+        predicted_left=max(float(stop_at), left),
         effort=EffortWords.TIRING,
         talk_test=TalkTest.FULL_SENTENCES,
-        reasons=(DoseReason(DoseCode.CALIBRATION),),
+        reasons=(DoseReason(DoseCode.CALIBRATION, {"left": stop_at}),),
         day_shift=day.day_shift,
         calibration=True,
     )
@@ -212,6 +223,44 @@ def _due_climb_first(
         return choices
     due = [c for c in choices if c.step.demand > base and c.predicted_left >= target.low]
     return (*due, *(choice for choice in choices if choice not in due))
+
+
+def _further_step(
+    client: Client,
+    bounds: Bounds,
+    record: FamilyRecord,
+    target: LeftTarget,
+    capacity: Capacity,
+    catalogue: Catalogue | None,
+) -> Selection | None:
+    """The step that a whole calibration set buys, at the fewest; ``None`` if too few are left."""
+    last = record.last
+    above = [one for one in bounds.allowed if last is not None and one.demand > last.demand]
+    if not above:
+        return None
+    step = above[-1]
+    amounts = amounts_for(client, step, catalogue)
+    forecast = cautious(capacity.careful_forecast(step.family))
+    left = predicted_left(step.demand, amounts.low, amounts, forecast)
+    return Selection(step, amounts.low, left, 0.0, 0.0, left) if left >= target.low else None
+
+
+def _another_shape_first(
+    choices: tuple[Selection, ...], record: FamilyRecord, target: LeftTarget
+) -> tuple[Selection, ...]:
+    """On a plateau, another rung of about the same demand: something changes, not how hard."""
+    last, base = record.last, record.base_demand
+    if last is None or base is None:
+        return choices
+    rung = last.step_key.partition("@")[0]
+    near = [
+        one
+        for one in choices
+        if one.step.rung != rung
+        and base * NEAR_LOW <= one.step.demand <= base * NEAR_HIGH
+        and one.predicted_left >= target.low
+    ]
+    return (*near, *(choice for choice in choices if choice not in near))
 
 
 def _fixed_first(

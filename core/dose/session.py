@@ -258,7 +258,7 @@ class SessionWish:
         keep: families in the order in which they stay when time is short, the most wanted first;
             by default the order in which they are done.
         least_sets: fewest sets of a family, from the first session on, where there is time.
-        lighter: a week of half the sets, without a step up.
+        lighter: why all sets are halved, without a step up; ``None`` where they are not.
         away: only a chair and a wall are there.
         why: what else is to be said of the session.
     """
@@ -267,7 +267,7 @@ class SessionWish:
     usual_minutes: int | None = None
     keep: tuple[Family, ...] = ()
     least_sets: Mapping[Family, int] = field(default_factory=dict)
-    lighter: bool = False
+    lighter: DoseCode | None = None
     away: bool = False
     why: tuple[DoseReason, ...] = ()
 
@@ -286,7 +286,7 @@ def session_of(today: Today, families: Sequence[Family] | None, wanted: SessionW
     found: list[Prescription] = []
     left_out: list[LeftOut] = []
     for family in WHOLE_SESSION if families is None else families:
-        prescription, why_not = _movement(today, family, lighter=wanted.lighter)
+        prescription, why_not = _movement(today, family, lighter=wanted.lighter is not None)
         if prescription is None and families is None:
             prescription = _instead_of(today, family, why_not, [one.family for one in found])
         if prescription is not None:
@@ -318,9 +318,9 @@ def session_of(today: Today, families: Sequence[Family] | None, wanted: SessionW
             found, dropped = _fit_with_least(today, found, kept, keep, least)
             left_out += dropped
             reasons.append(kept)
-    if wanted.lighter:
+    if wanted.lighter is not None:
         found = [at_half(each) for each in found]
-        reasons.append(DoseReason(DoseCode.LIGHTER_WEEK))
+        reasons.append(DoseReason(wanted.lighter))
     return _session(today, tuple(found), tuple(left_out), tuple(reasons))
 
 

@@ -8,6 +8,7 @@ counts as no, and new and older clients work one stage below: full sentences wit
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from enum import StrEnum
+from typing import Final
 
 from core.client.client import Client
 from core.client.medicines import (
@@ -25,6 +26,9 @@ from core.intensity.bands import (
     pulse_target,
 )
 from core.vocabulary import Condition, Medicine
+
+HIGHEST_EFFORT: Final = SESSION_EFFORT_OF_BAND[IntensityBand.MODERATE][1]
+"""The ceiling of effort that a client is told, on the session scale."""
 
 
 class TalkAnswer(StrEnum):
@@ -179,7 +183,7 @@ def effort_guide(
     raised = client.limits.pulse_cap_percent > NEW_CLIENT_CAP_PERCENT
     talk = IntensityCode.TALK_SHORTER_SENTENCES if raised else IntensityCode.TALK_FULL_SENTENCES
     lowest = SESSION_EFFORT_OF_BAND[IntensityBand.LIGHT][0]
-    highest = SESSION_EFFORT_OF_BAND[IntensityBand.MODERATE][1]
+    highest = HIGHEST_EFFORT
     since_change = None if medicine_changed_on is None else now.date() - medicine_changed_on
     changed = since_change is not None and since_change < DOSE_SETTLES
     return EffortGuide(

@@ -6,12 +6,14 @@ from datetime import date
 from enum import StrEnum
 from typing import Final
 
+from core.client.care import is_careful
 from core.client.client import Client
 from core.dose.capacity import Capacity
 from core.dose.history import History
 from core.dose.home_test_word import HomeTestDone
 from core.dose.prescription import DoseCode, DoseReason, SessionPlan
 from core.dose.session import SessionWish, Today, at_hand, session_of, today_of
+from core.dose.too_hard import halved_because
 from core.movements.catalogue import Catalogue
 from core.programme.balance import HOLDS, with_balance
 from core.programme.groups import GROUP_OF, in_order
@@ -82,7 +84,7 @@ def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
         minutes=wish.minutes,
         usual_minutes=minutes_of(client, today.catalogue.steering),
         least_sets={Family.BALANCE: HOLDS},
-        lighter=is_lighter(history, on),
+        lighter=_lighter(today, history),
         away=wish.away,
     )
     if wish.earlier is EarlierToday.WHOLE:
@@ -105,6 +107,15 @@ def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
     keep = (*chosen[:1], *sorted(chosen[1:], key=lambda family: family is not Family.BALANCE))
     families = chosen if by_coach else in_order(frozenset(chosen))
     return session_of(today, families, replace(wanted, keep=keep))
+
+
+def _lighter(today: Today, history: History) -> DoseCode | None:
+    """Why the sets of a day are halved, the more telling reason first."""
+    careful = is_careful(today.client, today.order.cares)
+    too_hard = halved_because(history, today.order.on, careful=careful)
+    if too_hard is not None:
+        return too_hard
+    return DoseCode.LIGHTER_WEEK if is_lighter(history, today.order.on) else None
 
 
 def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:

@@ -4,10 +4,13 @@ from bot.flows.changes import Change, RaiseAlert, SaveProfile
 from bot.flows.client.cards import coach_hears
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Training
+from core.client.care import is_careful
+from core.client.steering import cares_of
 from core.dose.capacity import Capacity, after_set
 from core.dose.family_record import failing_begins
-from core.dose.history import SetDone
+from core.dose.history import SessionDone, SetDone
 from core.dose.prescription import DoseCode, DoseReason
+from core.dose.too_hard import effort_ceiling, keeps_failing, over_ceiling
 from core.vocabulary import AlertLevel, Family
 
 WATCH_ASKED_ON = "watch_asked_on"
@@ -22,6 +25,9 @@ def news_of_set(training: Training, done: SetDone) -> tuple[Change, ...]:
     if done.family is not Family.BALANCE and failing_begins(before, done):
         why = DoseReason(DoseCode.DOWN_AFTER_NONE_LEFT)
         news.append(coach_hears(training.place, why, done.family))
+    sets = facts.history(record.id).sets
+    if keeps_failing((*sets, done), done.on) and not keeps_failing(sets, done.on):
+        news.append(coach_hears(training.place, DoseReason(DoseCode.KEEPS_FAILING), done.family))
     known = facts.capacity(record.id)
     now = after_set(known, done)
     if _begins_to_doubt(known, now):
@@ -31,6 +37,20 @@ def news_of_set(training: Training, done: SetDone) -> tuple[Change, ...]:
         asked = {WATCH_ASKED_ON: training.place.today.isoformat()}
         news.append(SaveProfile(record.id, asked))
     return tuple(news)
+
+
+def news_of_effort(training: Training, effort: float) -> tuple[Change, ...]:
+    """A line for the coach where this and the last effort lay over the ceiling."""
+    record, today = training.place.record, training.place.today
+    cares = cares_of(record.client, training.facts.reference.catalogue.steering)
+    ceiling = effort_ceiling(careful=is_careful(record.client, cares))
+    sessions = training.facts.history(record.id).sessions
+    now = (*sessions, SessionDone(today, round(effort)))
+    if not over_ceiling(now, ceiling, today) or over_ceiling(sessions, ceiling, today):
+        return ()
+    numbers = {"effort": effort, "ceiling": ceiling}
+    why = Reason("coach", "effort_over_ceiling", numbers)
+    return (RaiseAlert(record.id, AlertLevel.MENTION, (), why=why, holds=False),)
 
 
 def _nobody_watched(training: Training) -> bool:

@@ -153,9 +153,9 @@ def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
     if wish.family in families:
         at = families.index(wish.family)
         return _see(state.at("list", wish=wish.what), str(at), training)
-    listed = _list(training.plan, wish="" if wish.family else wish.what)
+    listed = _list(training.plan, wish=wish.what)
     says = (_not_today(wish.family, training.plan), listed) if wish.family else (listed,)
-    return Turn(state.at("list", wish="" if wish.family else wish.what), says=says)
+    return Turn(state.at("list", wish=wish.what), says=says)
 
 
 def _step_shown(state: State, value: str, training: Training) -> Turn:

@@ -6,6 +6,7 @@ from bot.flows.changes import Change, EndSession
 from bot.flows.client.cards import SLOT
 from bot.flows.client.encouragement import true_fact
 from bot.flows.client.later_low import asked_later
+from bot.flows.client.set_news import news_of_effort
 from bot.flows.machine import Begin, Button, Rows, Say, State, Turn, rows_of
 from bot.flows.record.planning import Training
 from bot.flows.record.told_counts import effort_told
@@ -126,7 +127,8 @@ def minutes_answer(state: State, value: str, training: Training) -> Turn:
     values = {"hard": effort >= HARD_EFFORT, "fact": fact}
     said = Say("session/finished", values, slot=SLOT)
     later = asked_later(training.place.record)
-    return Turn(None, says=(said,), changes=(ended,), begin=later)
+    news = news_of_effort(training, effort)
+    return Turn(None, says=(said,), changes=(ended, *news), begin=later)
 
 
 def stopping(state: State) -> Turn:

@@ -10,7 +10,8 @@ import pytest
 
 from bot.cli.closed_loop_client import LoopClient
 from core.client.operations import Operation
-from core.dose.calibration import MOST_REPS, calibration_day
+from core.dose.calibration import MOST_REPS, calibration_day, stop_at_left
+from core.dose.family_record import family_record
 from core.dose.history import Ended
 from core.dose.prescription import DoseCode
 from core.readiness.morning_questions import IllKind, Morning
@@ -50,11 +51,55 @@ def test_five_or_more_twice_leads_to_one_calibration_set_a_session():
     loop = strong_loop()
     given = loop.next_set(Family.SQUAT)
     assert given.calibration
-    assert (given.amount, given.stop_at_left, given.sets) == (MOST_REPS, 2, 1)
+    assert (given.amount, given.stop_at_left, given.sets) == (MOST_REPS, 3, 1)
     assert [reason.code for reason in given.reasons] == [DoseCode.CALIBRATION]
     loop.set_done(Family.SQUAT, 20, 5, slip=False, pain=0)
     assert not loop.next_set(Family.SQUAT).calibration
     assert not loop.next_set(Family.PUSH).calibration
+
+
+@pytest.mark.parametrize(("sessions", "left"), [(5, 3), (6, 2)])
+def test_from_the_seventh_session_it_stops_with_two_left(sessions, left):
+    record = family_record((squat_set(0.5),), (), sessions, MONDAY + timedelta(days=2))
+    assert stop_at_left(record) == left
+
+
+@pytest.mark.parametrize("aim", list(Aim))
+def test_all_twenty_buy_one_further_step_at_the_fewest_and_no_second(aim):
+    loop = strong_loop(replace(CALM, aim=aim))
+    first = loop.next_set(Family.SQUAT)
+    loop.set_done(Family.SQUAT, MOST_REPS, 5, slip=False, pain=0)
+    further = loop.next_set(Family.SQUAT)
+    assert first.step.demand < further.step.demand <= first.step.demand * 1.15
+    assert (further.amount, further.sets) == (further.low, 1)
+    assert [reason.code for reason in further.reasons] == [DoseCode.FURTHER_STEP]
+    loop.set_done(Family.SQUAT, further.amount, 5, slip=False, pain=0)
+    assert loop.next_set(Family.SQUAT).step.demand <= first.step.demand
+
+
+@pytest.mark.parametrize(
+    ("amount", "left", "changes"),
+    [
+        (19, 3, {"ended": Ended.TOLD_TO_STOP}),
+        (20, 1, {}),
+        (20, None, {}),
+        (20, 5, {"slip": True}),
+        (20, 5, {"pain": 1}),
+    ],
+)
+def test_anything_less_than_all_twenty_well_done_buys_nothing(amount, left, changes):
+    loop = strong_loop()
+    first = loop.next_set(Family.SQUAT)
+    loop.set_done(Family.SQUAT, amount, left, **{"slip": False, "pain": 0, **changes})
+    assert loop.next_set(Family.SQUAT).step.demand <= first.step.demand
+
+
+def test_much_soreness_the_morning_after_rules_out_another_for_two_weeks():
+    sets = [squat_set(0.5, days=2 * d, calibration=d == 2) for d in range(12)]
+    after, other = MONDAY + timedelta(days=5), MONDAY + timedelta(days=7)
+    assert calibration_day(CALM, sets, [], MONDAY + timedelta(days=14), [other])
+    assert not calibration_day(CALM, sets, [], MONDAY + timedelta(days=14), [after])
+    assert calibration_day(CALM, sets, [], MONDAY + timedelta(days=20), [after])
 
 
 def test_it_is_never_above_what_was_done_last_without_pain():
@@ -100,7 +145,7 @@ def test_not_where_falls_were_not_asked_and_not_after_a_gap():
     assert not calibration_day(CALM, back, [], MONDAY + timedelta(days=28))
 
 
-def test_two_in_the_first_week_then_one_and_two_days_apart():
+def test_two_in_a_week_and_two_days_apart():
     once = [squat_set(0.5, days=d, calibration=d == 4) for d in (0, 2, 4)]
     assert not calibration_day(CALM, once, [], MONDAY + timedelta(days=5))
     assert calibration_day(CALM, once, [], MONDAY + timedelta(days=6))

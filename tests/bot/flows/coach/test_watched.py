@@ -3,15 +3,21 @@
 from dataclasses import replace
 from datetime import date, timedelta
 
+import pytest
+from sqlmodel import select
+
 from bot.flows.changes import Audit, LogWatchedSet, RaiseAlert
-from bot.flows.client.set_news import WATCH_ASKED_ON, news_of_set
+from bot.flows.client.set_news import WATCH_ASKED_ON, news_of_effort, news_of_set
 from bot.flows.coach.client import open_card as coach_client
 from bot.flows.coach.client import watched as coach_watched
 from bot.flows.machine import Begin
 from bot.flows.record.gains import climbs_in
 from bot.flows.record.planning import Training, training_status_of
+from bot.storage.tables import SessionRow
+from bot.storage.told import SessionEffort, seal_effort
 from core.dose.capacity import SETS_UNTIL_WATCHED, after_set
 from core.dose.history import SetDone
+from core.dose.prescription import DoseCode
 from core.movements.ladder import ladder
 from core.vocabulary import Family
 from tests.support.dose_cases import squat_set
@@ -120,6 +126,26 @@ def test_a_coach_who_has_watched_is_not_asked():
     facts = trained_bob(sets=SETS_UNTIL_WATCHED - 1)
     watched(facts, left="3")
     assert news(facts) == []
+
+
+def test_none_left_in_a_fourth_session_is_a_line_for_the_coach():
+    facts = trained_bob(sets=3, left=0)
+    facts.save(BOB, **{WATCH_ASKED_ON: "2026-05-01"})
+    assert news(facts) == ["movement"]
+    (line,) = (one for one in facts.applied if isinstance(one, RaiseAlert))
+    assert line.why.numbers["why"].code is DoseCode.KEEPS_FAILING
+
+
+@pytest.mark.parametrize(("before", "now", "told"), [(7, 7, True), (4, 7, False), (7, 4, False)])
+def test_two_efforts_over_the_ceiling_are_a_line_for_the_coach(before, now, told):
+    facts = trained_bob(sets=1)
+    row = facts.unit.session.exec(select(SessionRow)).one()
+    effort = SessionEffort(float(before), "session_effort", 30.0)
+    row.effort_sealed = seal_effort(facts.unit.encryption, effort)
+    facts.become(BOB)
+    training = Training(facts, training_status_of(facts.client(BOB.id), facts), None, None)
+    changes = news_of_effort(training, float(now))
+    assert [one.why.code for one in changes] == ["effort_over_ceiling"] * told
 
 
 def test_words_and_work_that_do_not_fit_are_a_line_for_the_coach():
