@@ -23,6 +23,7 @@ CLIENT_COMMANDS: Mapping[str, Begin] = {
     "unwell": Begin("feeling"),
     "test": Begin("home_test"),
     "walk": Begin("walk"),
+    "balance": Begin("balance"),
     "how_hard": Begin("how_hard"),
     "progress": Begin("progress"),
     "settings": Begin("settings"),

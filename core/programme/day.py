@@ -26,6 +26,10 @@ from core.vocabulary import Family
 SECOND_SESSION: Final = (Family.BALANCE,)
 """What a second session of a day may hold beside an easy walk (common practice)."""
 
+SINK_HOLDS: Final = 5
+"""Holds beside the sink on days without a session: with the rests five to ten minutes (ours; the
+aim is ten to twenty on most days, common practice)."""
+
 
 class EarlierToday(StrEnum):
     """What there was of a session earlier the same day."""
@@ -43,11 +47,13 @@ class DayWish:
         minutes: all the time there is today, where it is less than usual.
         away: only a chair and a wall are there.
         lightest: as after a sign's hold.
+        beside_sink: balance alone, beside something firm, on a day without a session.
     """
 
     minutes: int | None = None
     away: bool = False
     lightest: bool = False
+    beside_sink: bool = False
     earlier: EarlierToday = EarlierToday.NOTHING
 
 
@@ -73,9 +79,26 @@ def session_of_day(
     """
     here = at_hand(client, away=wish.away)
     today = today_of(here, history, readiness, catalogue, on, capacity, lightest=wish.lightest)
+    if wish.beside_sink:
+        return _beside_sink(today, tests)
     most = minutes_of(client, catalogue.steering) if wish.minutes is None else wish.minutes
     plan = _session_of_day(today, wish)
     return with_balance(plan, today, tests, most_minutes=most)
+
+
+def _beside_sink(today: Today, tests: Sequence[HomeTestDone]) -> SessionPlan:
+    """Today's hold a few times over, without warm-up: it is as easy as an easy walk."""
+    wanted = SessionWish(
+        least_sets={Family.BALANCE: SINK_HOLDS}, why=(DoseReason(DoseCode.BESIDE_SINK),)
+    )
+    plan = with_balance(session_of(today, (Family.BALANCE,), wanted), today, tests)
+    minutes = plan.minutes - plan.warm_up_minutes - plan.cool_down_minutes
+    return replace(plan, minutes=max(minutes, 0), warm_up_minutes=0, cool_down_minutes=0)
+
+
+def is_beside_sink(plan: SessionPlan) -> bool:
+    """Whether a plan is balance beside the sink, not the session of its day."""
+    return any(reason.code is DoseCode.BESIDE_SINK for reason in plan.reasons)
 
 
 def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:

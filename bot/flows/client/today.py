@@ -50,6 +50,7 @@ from bot.flows.record.planning import (
     Gate,
     Training,
     TrainingStatus,
+    for_sink,
     is_away,
     is_short,
     planned,
@@ -86,7 +87,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             return Turn(state, understood=False)
         return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
-        return _closed(place, facts)
+        return closed(place, facts)
     kept = heed_limits(state, event, training_of(place, facts))
     turn = _gone(kept) if kept.gone else _go(kept.state, event, kept.training, facts)
     if not kept.changes:
@@ -176,10 +177,12 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
     if place.gate is not Gate.OPEN:
-        return _closed(place, facts)
+        return closed(place, facts)
     training = as_allowed(training_of(place, facts)).training
     state = State(NAME, "list", {"on": place.today.isoformat()})
     if training.session is not None and training.session.status == "running":
+        if for_sink(training.session):
+            return Turn(None, begin=(Begin("balance"),))
         # The conversation of a running session was lost sight of.
         turn = go_on(state, training)
         return replace(turn, says=(Say("today/running"), *turn.says))
@@ -195,8 +198,8 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     return Turn(state.at("list", wish=wish), says=(listed,), changes=changes)
 
 
-def _closed(place: TrainingStatus, facts: Facts) -> Turn:
-    """Why there is no session now, and what to do."""
+def closed(place: TrainingStatus, facts: Facts) -> Turn:
+    """Why there is no session now, and what to do: also of balance beside the sink."""
     if place.gate is Gate.NO_CHECKIN:
         return Turn(None, says=(Say("today/checkin_first"),), begin=(Begin("checkin"),))
     values = {"gate": place.gate.value, "because": _signs_behind(place, facts)}
@@ -285,7 +288,7 @@ def _other_session(state: State, which: str, training: Training) -> Turn:
     """The same day with little time, away from home, both, or as it was at first."""
     place = training.place
     if place.checkin is None:
-        return _closed(place, training.facts)
+        return closed(place, training.facts)
     away = which != "whole" and (which == "away" or is_away(training.plan))
     short = which != "whole" and (which == "short" or is_short(training.plan))
     minutes = SHORT_MINUTES if short else None
