@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from bot.flows.client_names import meant
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin
+from bot.flows.morning_words import morning_of
 from bot.flows.own_words import question_asked
 from bot.flows.parsing import plain_words
 from bot.flows.walk_words import walk_of
@@ -50,6 +51,7 @@ SCREENS = frozenset(
 COURTESY = "courtesy"
 """Where the language's other ways to ask keep words that ask for nothing ("please")."""
 
+CHECKIN_FLOW = "checkin"
 ASKED_FLOW = "asked"
 """The conversation that answers a client's own question."""
 
@@ -112,7 +114,10 @@ def own_words_begin(text: str, facts: Facts) -> Begin | None:
         if asked:
             return Begin(ASKED_FLOW, {"about": asked})
         wish = wish_of(text, facts.reference.wishes)
-        return Begin("today", {"wish": wish.what, "family": wish.family}) if wish else None
+        if wish:
+            return Begin("today", {"wish": wish.what, "family": wish.family})
+        morning = morning_of(text, facts)
+        return Begin(CHECKIN_FLOW, {"told": morning}) if morning else None
     return card_named(text, facts)
 
 

@@ -16,6 +16,7 @@ from bot.flows.client.cards import (
     changed,
     keep_plan,
     show_change,
+    turned,
     watch,
     with_wishes_kept,
 )
@@ -251,6 +252,9 @@ def _looking(state: State, event: Event, training: Training) -> Turn:
         return _other_session(state, value, training)
     if value == WATCH and state.step == "card":
         return watch(state, training.plan)
+    other_face = turned(state, value, training) if state.step == "card" else None
+    if other_face is not None:
+        return other_face
     if value.startswith("see="):
         return _see(state, value.removeprefix("see="), training)
     if value in (*WISHES, "hurts"):
