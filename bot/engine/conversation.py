@@ -465,13 +465,9 @@ class Conversations:
         if open_now and not outright and self._takes_words(context, open_now[0], event):
             return
         command = first or command or own_words_begin(incoming.text, context.facts)
-<<<<<<< HEAD
         if command is None and me.role is Role.COACH:
             command = clients_found(incoming.text, context.facts)
-        if command is not None and command.flow == ASKED_FLOW:
-=======
         if command is not None and (command.flow == ASKED_FLOW or command.args.get("told")):
->>>>>>> main
             # What cannot be answered here is sent to the coach by its stored words.
             command = replace(command, args={**command.args, "row": str(row_id)})
         if not said:
