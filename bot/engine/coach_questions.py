@@ -21,6 +21,7 @@ QUESTIONS = (
     "coach_leave",
     "coach_life",
     "coach_lift",
+    "coach_notes",
     "coach_rebind",
     "coach_rungs",
     "coach_start",

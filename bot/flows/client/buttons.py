@@ -2,15 +2,24 @@
 
 from datetime import date
 
-from bot.flows.changes import AddNote, AddWords, HandOver, RaiseAlert, TouchSession
+from bot.flows.changes import (
+    AddNote,
+    AddWords,
+    Audit,
+    HandOver,
+    RaiseAlert,
+    SaveProfile,
+    TouchSession,
+)
 from bot.flows.commands import commands_of
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import SEPARATOR, Begin, Button, Event, EventKind, Say, Turn
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.record.profile import DOCTOR_LETTER_ON
 from bot.flows.record.thread import answers_to, office_hours
-from core.vocabulary import AlertLevel, Role, SessionId, Sign
+from core.vocabulary import AlertLevel, PersonId, Role, SessionId, Sign
 
 
 class OpenHandler:
@@ -95,6 +104,33 @@ class HandOverHandler:
             Say("coach/hand_over_done", {**values, "mine": True}, rows=card, to=new.id),
         )
         return Turn(None, says=says, changes=(HandOver(record.id, new.id),))
+
+
+class LetterHandler:
+    """The client's answer to "may the doctor have a letter?"; ``ref`` is the coach who asked."""
+
+    NAME = "letter"
+    ROLE = Role.CLIENT
+
+    def tap(self, ref: str, value: str, facts: Facts) -> Turn:
+        """The newest answer counts: a later "no" takes an earlier "yes" back."""
+        record = facts.client(facts.me.id)
+        if str(record.coach_id) != ref and not _stands_in(ref, record.coach_id, facts):
+            return Turn(None, says=(Say("engine/stale_button"),))
+        yes = value == "yes"
+        today = facts.me.local(facts.now).date().isoformat()
+        values = {"name": record.person.name, "yes": yes}
+        card = ((Button("card", handler="client", ref=str(record.id)),),)
+        told = Say("coach/letter_answer", values, rows=card, to=PersonId(int(ref)))
+        saved = SaveProfile(record.id, {DOCTOR_LETTER_ON: today if yes else None})
+        audit = Audit(record.id, "letter_agreed" if yes else "letter_declined")
+        said = Say("own_data/letter_answered", values)
+        return Turn(None, says=(said, told), changes=(saved, audit))
+
+
+def _stands_in(ref: str, coach_id: PersonId, facts: Facts) -> bool:
+    backup = facts.backup_of(coach_id)
+    return backup is not None and str(backup.id) == ref
 
 
 class QuietHandler:

@@ -17,6 +17,9 @@ MINUTES, FLOOR_WORK = "session_minutes", "floor_work"
 WEEK, WEEK_BEFORE = "week", "week_before"
 """Profile keys of the programme; ``week_before`` is what "undo" brings back."""
 
+DOCTOR_LETTER_ON = "doctor_letter_on"
+"""Profile key: the day on which the client agreed to a letter for the doctor."""
+
 CAUTIOUS_BIRTH_YEAR = 1945
 """Used until the year is known: older is the careful guess."""
 

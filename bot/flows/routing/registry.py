@@ -19,6 +19,7 @@ from bot.flows.client import (
 from bot.flows.client.asking import asked
 from bot.flows.client.buttons import (
     HandOverHandler,
+    LetterHandler,
     OpenHandler,
     PassOnHandler,
     QuietHandler,
@@ -38,6 +39,7 @@ from bot.flows.coach.client import doses as coach_doses
 from bot.flows.coach.client import leave as coach_leave
 from bot.flows.coach.client import life as coach_life
 from bot.flows.coach.client import note as coach_note
+from bot.flows.coach.client import notes as coach_notes
 from bot.flows.coach.client import open_card as coach_client
 from bot.flows.coach.client import overrule as coach_overrule
 from bot.flows.coach.client import rungs as coach_rungs
@@ -91,6 +93,7 @@ _COACH = (
     coach_lift,
     coach_menu,
     coach_note,
+    coach_notes,
     coach_overrule,
     coach_rebind,
     coach_rungs,
@@ -105,6 +108,7 @@ _CALLBACK_HANDLERS = (
     client_handler,
     OpenHandler(),
     HandOverHandler(),
+    LetterHandler(),
     PassOnHandler(),
     SilenceHandler(),
     QuietHandler(),
