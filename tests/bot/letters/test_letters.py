@@ -20,7 +20,7 @@ from core.vocabulary import AlertLevel, DayPlan, Sign, Spare
 from tests.bot.flows.coach.test_coach_walks import alert, practice
 from tests.support.dose_cases import squat_set
 from tests.support.facts import BOB, COACH, NOW, STRANGE_COACH, Record
-from tests.support.talk import Talk, words
+from tests.support.talk import Talk, rendered, words
 
 BOBS = str(BOB.id)
 
@@ -74,7 +74,9 @@ def made(facts: Record, letters: Letters, value: str) -> str:
 
 def agree(facts: Record, value: str = "yes") -> None:
     facts.become(BOB)
-    facts.apply(LetterHandler().tap(str(COACH.id), value, facts).changes)
+    turn = LetterHandler().tap(str(COACH.id), value, facts)
+    assert all(rendered(say, facts).text for say in turn.says)
+    facts.apply(turn.changes)
     facts.become(COACH)
 
 

@@ -229,6 +229,9 @@ PARTS = {
 """Templates that only others include."""
 
 BY_OTHER_WAYS = {
+    "coach/letter_answer",
+    "coach/start_fitness",
+    "coach/start_word_on",
     "coach/gone",
     "coach/invite_known",
     "coach/invite_withdrawn",
