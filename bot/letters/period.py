@@ -77,7 +77,8 @@ class Period:
     @property
     def weeks(self) -> list[WeekTold]:
         """Its weeks, oldest first; those before the first day of the record are left out."""
-        found, begins = [], self.begins
+        found: list[WeekTold] = []
+        begins = self.begins
         while begins <= self.ends:
             week = self._week(begins)
             if found or week.sessions or week.mornings or week.walked:
@@ -95,7 +96,7 @@ class Period:
             MorningQuestion.PULSE: ("pulse", lambda told: f"{float(told):g} a minute"),
             MorningQuestion.WEIGHT: ("weight", lambda told: f"{float(told):g} kg"),
         }
-        found = []
+        found: list[Measured] = []
         for question, (what, said) in shown.items():
             told = [
                 ToldNumber(

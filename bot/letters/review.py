@@ -109,7 +109,7 @@ def _pictures(
 ) -> list[Mapping[str, str]]:
     """Then and now of the movements that changed, drawn into the page itself."""
     client = facts.client(client_id).client
-    found = []
+    found: list[Mapping[str, str]] = []
     for gain in gains:
         if not gain["changed"] or len(found) == MOST_PICTURES:
             continue

@@ -32,4 +32,4 @@ def may_write_to_doctor(record: ClientRecord, facts: Facts) -> bool:
     """Whether the client's yes to a letter for the doctor still counts."""
     given = record.answers.get(DOCTOR_LETTER_ON)
     today = record.person.local(facts.now).date()
-    return bool(given) and today - date.fromisoformat(given) <= CONSENT_LASTS
+    return given is not None and today - date.fromisoformat(given) <= CONSENT_LASTS
