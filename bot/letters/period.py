@@ -42,7 +42,7 @@ class WeekTold:
 
 
 @dataclass(frozen=True, slots=True)
-class ToldNumber:
+class NumberTold:
     """A number that the client told on a day; ``size`` is what it is sorted by."""
 
     on: date
@@ -56,9 +56,9 @@ class Measured:
 
     what: str
     times: int
-    lowest: ToldNumber
-    highest: ToldNumber
-    latest: Sequence[ToldNumber]
+    lowest: NumberTold
+    highest: NumberTold
+    latest: Sequence[NumberTold]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +99,7 @@ class Period:
         found: list[Measured] = []
         for question, (what, said) in shown.items():
             told = [
-                ToldNumber(
+                NumberTold(
                     one.on, _size(one.answers[question.value]), said(one.answers[question.value])
                 )
                 for one in self.checkins
