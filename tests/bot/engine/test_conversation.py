@@ -133,7 +133,8 @@ async def test_while_the_store_fails_a_row_waits_and_is_answered_when_it_is_back
             raise StoreError("database is locked")
         return await real(work, *given)
 
-    village.app.engine._database = SimpleNamespace(run=run)
+    measures = village.app.database.measures
+    village.app.engine._database = SimpleNamespace(run=run, measures=measures)
 
     await village.says("mary", "/menu")
     await village.says("mary", "/settings")
