@@ -43,7 +43,7 @@ async def test_the_floor_is_for_who_wants_it(village: Practice):
     said = await village.taps("mary", "Floor moves", "No, not")
     assert "no moves on the floor" in said[-1]
     await card(village)
-    await village.taps("rua", "More", "About Mary")
+    await village.taps("rua", "About Mary")
     assert "not to the floor" in village.last_to("rua")
 
 
