@@ -49,6 +49,10 @@ WEIGHTS: Final = {
 """By the number left at which the client is told to stop. One left: expected left rounds to one."""
 
 
+SHORT_TELLS: Final = 0.15
+"""Cost of a plan that is cut short, of a client whose numbers say nothing (ours)."""
+
+
 @dataclass(frozen=True, slots=True)
 class LeftTarget:
     """Range of left in hand aimed at, and where to stop."""
@@ -208,10 +212,16 @@ def ranked(
         forecast,
         target.range,
         record.last.step_key if record.last else None,
-        WEIGHTS[target.stop_at],
+        _weights(capacity, target),
         capacity.left_at_stop(target.stop_at),
         cautious(capacity.careful_forecast(family)),
     )
+
+
+def _weights(capacity: Capacity, target: LeftTarget) -> Weights:
+    """How outcomes count; of who always tells the same number only a stop says anything."""
+    weights = WEIGHTS[target.stop_at]
+    return replace(weights, short=SHORT_TELLS) if capacity.tells_always_the_same else weights
 
 
 def _due_climb_first(

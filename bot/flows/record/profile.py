@@ -17,6 +17,9 @@ MINUTES, FLOOR_WORK = "session_minutes", "floor_work"
 WEEK, WEEK_BEFORE = "week", "week_before"
 """Profile keys of the programme; ``week_before`` is what "undo" brings back."""
 
+RESTART_DUE, RESTART_AT = "restart_due", "restart_at"
+"""Profile keys: an operation or a stay in hospital ended the clearance; when it was given anew."""
+
 CAUTIOUS_BIRTH_YEAR = 1945
 """Used until the year is known: older is the careful guess."""
 
