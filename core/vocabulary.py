@@ -172,6 +172,8 @@ class Family(StrEnum):
     HEEL_RAISE = "heel_raise"
     STEP = "step"
     BRACE = "brace"
+    CARRY = "carry"
+    GET_UP = "get_up"
     BALANCE = "balance"
     OVERHEAD = "overhead"
     WARM_UP = "warm_up"

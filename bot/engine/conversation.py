@@ -465,7 +465,7 @@ class Conversations:
         if open_now and not outright and self._takes_words(context, open_now[0], event):
             return
         command = first or command or own_words_begin(incoming.text, context.facts)
-        if command is not None and command.flow == ASKED_FLOW:
+        if command is not None and (command.flow == ASKED_FLOW or command.args.get("told")):
             # What cannot be answered here is sent to the coach by its stored words.
             command = replace(command, args={**command.args, "row": str(row_id)})
         if not said:

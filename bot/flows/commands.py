@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin
+from bot.flows.morning_words import morning_of
 from bot.flows.own_words import question_asked
 from bot.flows.parsing import plain_words
 from bot.flows.walk_words import walk_of
@@ -22,6 +23,7 @@ CLIENT_COMMANDS: Mapping[str, Begin] = {
     "unwell": Begin("feeling"),
     "test": Begin("home_test"),
     "walk": Begin("walk"),
+    "balance": Begin("balance"),
     "how_hard": Begin("how_hard"),
     "progress": Begin("progress"),
     "settings": Begin("settings"),
@@ -48,6 +50,7 @@ SCREENS = frozenset(
 COURTESY = "courtesy"
 """Where the language's other ways to ask keep words that ask for nothing ("please")."""
 
+CHECKIN_FLOW = "checkin"
 ASKED_FLOW = "asked"
 """The conversation that answers a client's own question."""
 
@@ -110,7 +113,10 @@ def own_words_begin(text: str, facts: Facts) -> Begin | None:
         if asked:
             return Begin(ASKED_FLOW, {"about": asked})
         wish = wish_of(text, facts.reference.wishes)
-        return Begin("today", {"wish": wish.what, "family": wish.family}) if wish else None
+        if wish:
+            return Begin("today", {"wish": wish.what, "family": wish.family})
+        morning = morning_of(text, facts)
+        return Begin(CHECKIN_FLOW, {"told": morning}) if morning else None
     named = {str(record.id): plain_words(record.person.name) for record in facts.clients()}
     meant = [client_id for client_id, name in named.items() if name == plain_words(text)]
     return Begin("coach_client", {"client": meant[0]}) if len(meant) == 1 else None

@@ -59,7 +59,7 @@ def wish_of(text: str, words: WishWords) -> MovementWish | None:
     said = plain_words(text)
     if not said or len(said.split()) > MOST_WORDS:
         return None
-    what = _complaint(said, words) or _asked_for(said, words)
+    what = _complaint(said, words) or _asked_for(said, words) or _bare(said, words)
     return MovementWish(what, _family(said, words)) if what else None
 
 
@@ -71,6 +71,15 @@ def _asked_for(said: str, words: WishWords) -> str:
     if not any(_place(phrase, said) is not None for phrase in words.asking):
         return ""
     return _first(words.directions, said, words, only_not=False)
+
+
+def _bare(said: str, words: WishWords) -> str:
+    """What "easier squat" wishes: nothing stands there but that and a movement's name."""
+    named = {name for listed in words.families.values() for name in listed}
+    for what, phrases in words.directions.items():
+        if any(f"{phrase} {name}" == said for phrase in phrases for name in named):
+            return what
+    return ""
 
 
 def _first(

@@ -22,8 +22,8 @@ class OwnAim(StrEnum):
 
 _FAMILIES: Mapping[OwnAim, tuple[Family, ...]] = {
     OwnAim.STAIRS: (Family.STEP, Family.SQUAT, Family.HEEL_RAISE, Family.BALANCE),
-    OwnAim.FLOOR: (Family.LUNGE, Family.SQUAT, Family.PUSH, Family.BRIDGE),
-    OwnAim.SHOPPING: (Family.HINGE, Family.PULL, Family.SQUAT, Family.BRACE),
+    OwnAim.FLOOR: (Family.GET_UP, Family.LUNGE, Family.SQUAT, Family.PUSH, Family.BRIDGE),
+    OwnAim.SHOPPING: (Family.CARRY, Family.HINGE, Family.PULL, Family.SQUAT, Family.BRACE),
     OwnAim.BEACH: (Family.BALANCE, Family.HEEL_RAISE, Family.STEP, Family.SIDE_LIFT),
     OwnAim.GOLF: (Family.BALANCE, Family.HINGE, Family.MOBILITY, Family.PULL),
 }

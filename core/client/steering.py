@@ -62,6 +62,8 @@ class Trait(StrEnum):
     """Rising from a seat without the arms."""
     GRIP = "grip"
     """A tight grip."""
+    PERSON = "person"
+    """Only with somebody there."""
     LONG_ARMS = "long_arms"
     """Long work of raised arms."""
 

@@ -140,6 +140,12 @@ def _tops(
         tops.append(_Top(record.pain_limit, DoseReason(DoseCode.DOWN_AFTER_PAIN)))
     last = record.last
     if last is None or record.base_demand is None:
+        if usable and usable[0].family is Family.GET_UP:
+            # Learned part by part, the first part first, however strong somebody is.
+            waits = DoseReason(
+                DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": GOOD_SESSIONS_FOR_A_STEP}
+            )
+            tops.append(_Top(usable[0].demand, waits))
         return tops
     # With a condition that asks for care once is enough; a balance hold ends by a touch.
     eases_at_once = careful and last.family is not Family.BALANCE
@@ -200,7 +206,12 @@ def _half_way_back(record: FamilyRecord, usable: list[LadderStep]) -> float | No
 def _may_climb(client: Client, record: FamilyRecord) -> bool:
     if record.last is not None and record.last.family is Family.BALANCE:
         return record.good_holds >= GOOD_HOLDS_FOR_A_STEP
-    return client.aim is Aim.OPEN or record.good_sessions >= GOOD_SESSIONS_FOR_A_STEP
+    waits = client.aim is not Aim.OPEN or _learns(record)
+    return not waits or record.good_sessions >= GOOD_SESSIONS_FOR_A_STEP
+
+
+def _learns(record: FamilyRecord) -> bool:
+    return record.last is not None and record.last.family is Family.GET_UP
 
 
 def _lower_than(usable: list[LadderStep], demand: float) -> float:

@@ -143,7 +143,7 @@ def calibration_step(
     waited = again is None or (day.on - again).days >= DAYS_UNTIL_AGAIN
     same = capacity.tells_always_the_same and waited
     due = steady and not last.pain and (record.plenty_twice or same)
-    if not due or last.family is Family.BALANCE:
+    if not due or last.family in (Family.BALANCE, Family.GET_UP):
         return None
     step = next((one for one in allowed if one.key == last.step_key), None)
     if step is None or _is_free_on_one_leg(step, catalogue):

@@ -98,12 +98,13 @@ def with_spares(client: Client, spared: frozenset[Spare]) -> Client:
 
 
 def amounts_for(client: Client, step: LadderStep, catalogue: Catalogue | None) -> Amounts:
-    """Range of repetitions by the aim; of a hold, the seconds that its rung states."""
-    if step.unit == Unit.REPS:
-        low, high = REPS_OF_AIM[client.aim]
-        return Amounts(low, high, Unit.REPS)
+    """Range of repetitions by the aim; of a hold, and of getting up, what its rung states."""
     rung = catalogue.by_id.get(step.rung) if catalogue else None
     stated = rung.amounts.get(client.aim) if rung else None
+    if step.unit == Unit.REPS:
+        if stated is not None and step.family is Family.GET_UP:
+            return Amounts(stated.low, stated.high, Unit.REPS)
+        return Amounts(*REPS_OF_AIM[client.aim], Unit.REPS)
     low, high = (stated.low, stated.high) if stated else SECONDS_OF_HOLD
     return Amounts(low, high, Unit.SECONDS)
 

@@ -30,6 +30,8 @@ DOSED: Final[tuple[Family, ...]] = (
     Family.HEEL_RAISE,
     Family.STEP,
     Family.BRACE,
+    Family.CARRY,
+    Family.GET_UP,
     Family.OVERHEAD,
 )
 """Families with a capacity. Balance goes by holds without a touch instead."""
@@ -130,7 +132,9 @@ def starting_point(
 
 def first_guess(client: Client, steps: tuple[LadderStep, ...], year: int) -> float:
     """Log capacity to start from, by the client's own ladder, age and sex."""
-    middle = steps[round(LADDER_SHARE * (len(steps) - 1))]
+    # Getting up is learned part by part, from the first.
+    share = 0.0 if steps[0].family is Family.GET_UP else LADDER_SHARE
+    middle = steps[round(share * (len(steps) - 1))]
     at_typical = TYPICAL_SECONDS if middle.unit == Unit.SECONDS else TYPICAL_REPS
     effort = effort_of_seconds if middle.unit == Unit.SECONDS else effort_of_reps
     typical = math.log(middle.demand) + effort(at_typical)

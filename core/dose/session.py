@@ -61,6 +61,8 @@ INSTEAD_OF: Final[Mapping[Family, tuple[Family, ...]]] = {
     Family.STEP: (Family.HEEL_RAISE, Family.BRIDGE, Family.BRACE),
     Family.BRIDGE: (Family.STEP, Family.SIDE_LIFT, Family.SQUAT),
     Family.BRACE: (Family.BRIDGE, Family.STEP, Family.SIDE_LIFT),
+    Family.CARRY: (Family.BRACE, Family.HINGE, Family.BRIDGE, Family.STEP),
+    Family.GET_UP: (Family.LUNGE, Family.BRIDGE, Family.BRACE, Family.STEP),
     Family.BALANCE: (Family.SIDE_LIFT, Family.STEP, Family.BRIDGE, Family.BRACE),
     Family.OVERHEAD: (Family.PULL, Family.BRACE, Family.BRIDGE, Family.STEP, Family.SIDE_LIFT),
 }

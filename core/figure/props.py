@@ -241,6 +241,16 @@ def cushion(edge: complex, thick: float, facing: int) -> list[Shape]:
     ]
 
 
+def roll(centre: complex, thick: float) -> list[Shape]:
+    """A rolled towel on the floor, seen from its end."""
+    radius = 50.0 * thick
+    rings = tuple(
+        Shape("roll", (disc(centre, radius * share),), mixed(CUSHION, "#ffffff", white))
+        for share, white in ((1.0, 0.1), (0.7, 0.35), (0.4, 0.1))
+    )
+    return [*rings]
+
+
 def mat(start: complex, end: complex, colour: str) -> list[Shape]:
     """A mat on the floor, seen a little from above: it never rises over the floor line."""
     left, right = sorted((start.real, end.real))
@@ -325,6 +335,8 @@ def furniture(prop: PlacedProp) -> list[Shape]:
         return bench_beside(prop.at, DEPTHS["bench_beside"])
     if prop.kind == "cushion":
         return cushion(prop.at, prop.size, prop.facing)
+    if prop.kind == "roll":
+        return roll(prop.at, prop.size)
     if prop.kind == "wall_beside":
         return wall_beside()
     if prop.kind == "wall":

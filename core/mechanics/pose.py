@@ -64,8 +64,9 @@ class Prop:
 
     Attributes:
         kind: chair (from its side), chair_back (its back to the person, held), chair_front (seen
-            from in front, ``at`` its left corner), cushion, bench, table, step, wall, mat, tape
-            (on the floor, from ``at`` to ``to``), bottle or band.
+            from in front, ``at`` its left corner), cushion, bench, table, step, wall, mat, roll
+            (of a towel, ``at`` its middle), tape (on the floor, from ``at`` to ``to``), bottle or
+            band.
         at: the edge nearest the person at its top (furniture), the grip (bottle), one end (band,
             mat, at floor level); a wall stands at x for all heights.
         to: the other end of a band or mat.

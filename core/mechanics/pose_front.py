@@ -8,6 +8,7 @@ from core.mechanics.pose_arms import Joints, hand_holds
 from core.mechanics.pose_feet import SEAT_TO_HIP, STRAIGHT, hold_height
 from core.mechanics.pose_input import PoseInput
 from core.mechanics.pose_props import finished
+from core.mechanics.pose_steps import step_up
 
 NARROW = 0.82  # shoulder joints over the half breadth of the shoulders
 AHEAD_OF_TRUNK = 0.035  # folded arms before the axis of a turning trunk, statures
@@ -64,6 +65,43 @@ def front_stand(given: PoseInput) -> Pose:
         kind = f"{hold}_back" if hold == "chair" else hold
         props += (Prop(kind, side + 1j * height, facing=-1),)
     return finished(given, joints, props, view=View.FRONT)
+
+
+SIDE_STEP_FOOT, SIDE_FLOOR_FOOT = 0.11, 0.07
+"""Ankles beside the middle, statures: on the step, and on the floor."""
+SHIFTED_AT = 0.25  # share of the movement in which the weight goes onto the step
+
+
+def side_step_up(given: PoseInput) -> Pose:
+    """Sideways beside a step: the near foot is on it, the body rises, the far foot hangs beside.
+
+    Weighed as the step straight ahead, of which it has the height; drawn from in front.
+    Settings: hold, arms (as ``front_stand``).
+    """
+    if given.weighing:
+        return step_up(given)
+    body, height = given.body, given.surface("step")
+    tall, half = body.stature, HIP_JOINT_HALF * body.stature
+    straight = STRAIGHT * body.leg
+    shift = np.clip(given.progress / SHIFTED_AT, 0.0, 1.0)
+    rise = np.clip((given.progress - SHIFTED_AT) / (1.0 - SHIFTED_AT), 0.0, 1.0)
+    on_step = SIDE_STEP_FOOT * tall + 1j * (body.ankle_height + height)
+    on_floor = -SIDE_FLOOR_FOOT * tall + 1j * body.ankle_height
+    low = -0.3 * SIDE_FLOOR_FOOT * tall + 1j * (body.ankle_height + 0.99 * straight)
+    over = 0.35 * SIDE_STEP_FOOT * tall + low.imag * 1j
+    top = SIDE_STEP_FOOT * tall - 0.75 * half + 1j * (on_step.imag + straight)
+    hip = low + (over - low) * shift + (top - over) * rise
+    joints: Joints = {"hip_near": hip + half, "hip_far": hip - half}
+    none = np.zeros_like(rise)
+    _front_leg(given, joints, "near", on_step + 0 * hip, none)
+    hangs = joints["hip_far"] - 1j * straight
+    _front_leg(given, joints, "far", on_floor + (hangs - on_floor) * rise, none)
+    _front_trunk(given, joints, hip)
+    edge = np.full((given.settings, 1), 0.045 * tall + 1j * height)
+    beside = np.full((given.settings, 1), -_hold_beside(given) + 1j * hold_height(given))
+    props = (Prop("step", edge), Prop(given.word("hold"), beside, facing=-1))
+    refused = step_up(given).refused
+    return finished(given, joints, props, refused=refused, view=View.FRONT)
 
 
 def front_sit(given: PoseInput) -> Pose:

@@ -20,8 +20,8 @@ def supine(given: PoseInput) -> Pose:
     Settings: feet (hip to ankle along the floor, in statures), feet_on (furniture under the
     heels), lift (0 to 1 of the way to a straight line from shoulders to knees), near_thigh
     (degrees between thigh and floor) with near_knee (degrees of bend): the near leg leaves the
-    floor; both_legs (word: the far leg does the same); near_slide (statures the near heel slides
-    out), arms.
+    floor; thigh_roll (word: the near thigh rests on a roll, only the knee moves); both_legs (word:
+    the far leg does the same); near_slide (statures the near heel slides out), arms.
     """
     body = given.body
     low = BACK_THICKNESS * body.stature
@@ -34,7 +34,10 @@ def supine(given: PoseInput) -> Pose:
     joints: Joints = {"hip_near": hip, "hip_far": hip}
     planted = np.broadcast_to(foot, hip.shape)
     add_leg(joints, body, "far", planted)
-    if "near_thigh" in given.values:
+    rolls: tuple[Prop, ...] = ()
+    if given.word("thigh_roll"):
+        rolls = (_over_a_roll(given, joints),)
+    elif "near_thigh" in given.values:
         _lift_leg(given, joints, "near")
         if given.word("both_legs"):
             _lift_leg(given, joints, "far")
@@ -53,10 +56,30 @@ def supine(given: PoseInput) -> Pose:
         joints[part] = elbow.real + 1j * np.maximum(elbow.imag, 0.022 * body.stature)
     mat_end = np.full((given.settings, 1), shoulder.real - 0.2 * body.stature, dtype=np.complex128)
     props: tuple[Prop, ...] = (Prop("mat", mat_end, mat_end + 1.05 * body.stature),)
+    props += rolls
     if base:
         edge = np.broadcast_to(foot, (given.settings, 1)) - 1j * body.ankle_height
         props += (Prop(given.word("feet_on"), edge - 0.06 * body.stature),)
     return finished(given, joints, props)
+
+
+ROLL_THICK = 0.085  # a rolled towel under the thigh, statures
+ROLL_AT = 0.82  # where it lies, share of the thigh
+
+
+def _over_a_roll(given: PoseInput, joints: Joints) -> Prop:
+    """The near thigh rests on a roll and stays there; the knee straightens by ``near_knee``."""
+    body, hip = given.body, joints["hip_near"]
+    thick = ROLL_THICK * body.stature
+    up = np.arcsin((thick + 0.035 * body.stature - hip.imag) / (ROLL_AT * body.lengths["thigh"]))
+    thigh = np.exp(1j * np.broadcast_to(up, hip.shape))
+    shin = thigh * np.exp(-1j * np.radians(given.path("near_knee")))
+    knee = hip + body.lengths["thigh"] * thigh
+    joints["knee_near"], joints["ankle_near"] = knee, knee + body.lengths["shank"] * shin
+    points = foot_points(body, joints["ankle_near"], shin * 1j * np.exp(-0.25j))
+    joints["heel_near"], joints["ball_near"], joints["toe_near"] = points
+    at = (hip + ROLL_AT * body.lengths["thigh"] * thigh).real[:, :1]
+    return Prop("roll", at + 0.5j * thick, size=thick)
 
 
 def _rest_head(joints: Joints, neck: float, shoulder: complex, low: float) -> None:

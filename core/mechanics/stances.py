@@ -3,7 +3,8 @@
 from collections.abc import Callable
 
 from core.mechanics.pose import Pose
-from core.mechanics.pose_front import front_sit, front_stand
+from core.mechanics.pose_floor import floor_rise
+from core.mechanics.pose_front import front_sit, front_stand, side_step_up
 from core.mechanics.pose_input import PoseInput
 from core.mechanics.pose_lying import side_lying, supine
 from core.mechanics.pose_plank import all_fours, plank
@@ -26,6 +27,8 @@ STANCES: dict[str, Callable[[PoseInput], Pose]] = {
     "all_fours": all_fours,
     "front_stand": front_stand,
     "front_sit": front_sit,
+    "side_step_up": side_step_up,
+    "floor_rise": floor_rise,
 }
 
 # fmt: off
@@ -37,8 +40,8 @@ POSE_SETTINGS = frozenset({
     "near_arm_lift", "near_back", "near_hitch", "near_knee", "near_lift", "near_out", "near_shin",
     "near_slide", "near_step", "near_thigh", "near_up", "nod", "one_leg", "open", "pivot",
     "rear_flat", "rests", "roll", "round", "seat", "seated", "shift", "side_lean", "stance", "step",
-    "steps", "still", "stretch", "surface", "sway", "tap", "tells", "toes", "trunk_relief", "turn",
-    "twist", "wall_behind",
+    "steps", "still", "stretch", "surface", "sway", "tap", "tells", "thigh_roll", "toes",
+    "trunk_relief", "turn", "twist", "wall_behind", "way",
 })
 # fmt: on
 """Every setting that some pose function or measure reads; a movement file may use no other."""

@@ -23,6 +23,7 @@ MEASURES: dict[str, Callable[[Posed], Reals]] = {
     "all_fours": upper.all_fours,
     "trunk_lean": upper.trunk_lean,
     "side_load": upper.side_load,
+    "carry": upper.carry,
     "overhead": upper.overhead,
     "balance": upper.balance,
 }

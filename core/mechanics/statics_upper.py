@@ -113,6 +113,28 @@ def side_load(posed: Posed) -> Reals:
     return standing + 100.0 * CARRY_LEVER * np.asarray(share)
 
 
+GRIP_SHARE = 0.5
+"""What carried kilograms ask of grip and legs, over what they ask of the trunk sideways: less, as
+the same in each hand asks less of the back than in one alone (McGill 2013, from memory)."""
+
+
+def carry(posed: Posed) -> Reals:
+    """What carried loads ask of trunk and grip, over what standing straight asks.
+
+    A load at one side tips the trunk sideways, one before the chest forwards.
+    """
+    asked = 0.3 * np.ones_like(posed.given.progress)
+    hip, sideways = posed.joint("hip_near").real, np.zeros_like(posed.given.progress)
+    for side, sign in (("near", 1.0), ("far", -1.0)):
+        if f"held_{side}" not in posed.masses:
+            continue
+        share = np.abs(posed.masses[f"held_{side}"][0])
+        ahead = np.maximum(posed.joint(f"wrist_{side}").real - hip, 0.0) / posed.body.stature
+        sideways = sideways + sign * share
+        asked = asked + 100.0 * share * (GRIP_SHARE * CARRY_LEVER + ahead)
+    return np.asarray(asked + 100.0 * CARRY_LEVER * np.abs(sideways))
+
+
 def trunk_lean(posed: Posed) -> Reals:
     """Moment of the leaning trunk about the hips, seated."""
     return posed.percent(np.abs(posed.gravity(UPPER_BODY, posed.joint("hip_near"))))

@@ -27,6 +27,10 @@ from core.vocabulary import Family
 SECOND_SESSION: Final = (Family.BALANCE,)
 """What a second session of a day may hold beside an easy walk (common practice)."""
 
+SINK_HOLDS: Final = 5
+"""Holds beside the sink on days without a session: with the rests five to ten minutes (ours; the
+aim is ten to twenty on most days, common practice)."""
+
 
 class EarlierToday(StrEnum):
     """What there was of a session earlier the same day."""
@@ -45,11 +49,13 @@ class DayWish:
         away: only a chair and a wall are there.
         lightest: as after a sign's hold.
         may_calibrate: nothing in the record speaks against a calibration set.
+        beside_sink: balance alone, beside something firm, on a day without a session.
     """
 
     minutes: int | None = None
     away: bool = False
     lightest: bool = False
+    beside_sink: bool = False
     earlier: EarlierToday = EarlierToday.NOTHING
     may_calibrate: bool = False
 
@@ -76,9 +82,26 @@ def session_of_day(
     """
     here = at_hand(client, away=wish.away)
     today = today_of(here, history, readiness, catalogue, on, capacity, lightest=wish.lightest)
+    if wish.beside_sink:
+        return _beside_sink(today, tests)
     most = minutes_of(client, catalogue.steering) if wish.minutes is None else wish.minutes
     plan = _session_of_day(today, wish)
     return with_balance(plan, today, tests, most_minutes=most)
+
+
+def _beside_sink(today: Today, tests: Sequence[HomeTestDone]) -> SessionPlan:
+    """Today's hold a few times over, without warm-up: it is as easy as an easy walk."""
+    wanted = SessionWish(
+        least_sets={Family.BALANCE: SINK_HOLDS}, why=(DoseReason(DoseCode.BESIDE_SINK),)
+    )
+    plan = with_balance(session_of(today, (Family.BALANCE,), wanted), today, tests)
+    minutes = plan.minutes - plan.warm_up_minutes - plan.cool_down_minutes
+    return replace(plan, minutes=max(minutes, 0), warm_up_minutes=0, cool_down_minutes=0)
+
+
+def is_beside_sink(plan: SessionPlan) -> bool:
+    """Whether a plan is balance beside the sink, not the session of its day."""
+    return any(reason.code is DoseCode.BESIDE_SINK for reason in plan.reasons)
 
 
 def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
@@ -116,7 +139,7 @@ def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
 
 def _is_plain(wish: DayWish, wanted: SessionWish, client: Client) -> bool:
     """Whether it is a session like any other: whole, at home, and none of the easier kinds."""
-    easier = wish.lightest or wish.away or wanted.lighter is not None
+    easier = wish.lightest or wish.away or wish.beside_sink or wanted.lighter is not None
     gentle = client.week.start is not WeekStart.GENERAL
     return not (easier or gentle) and wish.minutes is None and wish.earlier is EarlierToday.NOTHING
 

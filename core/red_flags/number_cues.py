@@ -25,6 +25,8 @@ class KindWords:
         needs_verb: cues after which only a verb ("the meter says") makes a number one of these.
         needs_unit: a number without its unit is none.
         ahead_only: the cue stands before the number.
+        vague: cues that may be of any kind ("two readings of"): beside one only a number with a
+            tenth, within ``vague_range`` and in a text that names no other kind, is one of these.
         small: a whole number up to this needs a verb or a unit ("sugar 2" may be spoons).
         unless: a concept that makes the text one of something else.
         second, single: for pressure: range of the lower number, words for the upper one alone.
@@ -40,6 +42,8 @@ class KindWords:
     needs_verb: re.Pattern[str] | None
     needs_unit: bool
     ahead_only: bool
+    vague: re.Pattern[str] | None
+    vague_range: tuple[float, float]
     small: float
     unless: str
     second: tuple[float, float]
@@ -111,8 +115,10 @@ def parse_number_cues(data: Mapping[str, object]) -> NumberCues:
 def _kind(name: str, row: object) -> KindWords:
     if not isinstance(row, Mapping):
         raise TypeError(f"{name} must be a mapping")
-    sure, verbs, single = (row.get(key) for key in ("sure_units", "needs_verb", "single"))
-    second = row.get("second", (0, 0))
+    sure, verbs, single, vague = (
+        row.get(key) for key in ("sure_units", "needs_verb", "single", "vague")
+    )
+    second, vague_range = row.get("second", (0, 0)), row.get("vague_range", (0, 0))
     return KindWords(
         kind=NumberKind(name),
         cue=str(row["cue"]),
@@ -124,6 +130,8 @@ def _kind(name: str, row: object) -> KindWords:
         needs_verb=re.compile(f"(?:{_any_of(_words(verbs))})$") if verbs else None,
         needs_unit=bool(row.get("needs_unit", False)),
         ahead_only=bool(row.get("ahead_only", False)),
+        vague=re.compile(f"(?:{_any_of(_words(vague))})$") if vague else None,
+        vague_range=(float(vague_range[0]), float(vague_range[1])),
         small=float(row.get("small", -1)),
         unless=str(row.get("unless", "")),
         second=(float(second[0]), float(second[1])),

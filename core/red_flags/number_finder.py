@@ -295,6 +295,8 @@ class _Binding:
             near = self._lower[max(0, cue.start - 6) : figure.end + 14]
             return bool(single and single.search(near))
         has_unit = any(unit.match(self._lower, figure.end) for unit in kind.units.values())
+        if kind.vague is not None and kind.vague.search(self._lower, 0, cue.end):
+            return has_unit or self._fits_vaguely(kind, figure)
         if kind.ahead_only and not ahead and cue.start - self._told_end(kind, figure) > 2:
             return False
         if kind.needs_unit:
@@ -311,6 +313,13 @@ class _Binding:
         # "155 on the watch", but not "38 sets, said the watch".
         close = set(between.split()) <= _ON_THE
         return not ahead and (close or kind.kind is not NumberKind.PULSE)
+
+    def _fits_vaguely(self, kind: KindWords, figure: _Figure) -> bool:
+        """Whether a number beside a word for any reading can be one of these and nothing else."""
+        least, most = kind.vague_range
+        named = any(cue.words is not kind for cue in self._cues)
+        others = named or self._scene.hits.of("NUM_NOT")
+        return not figure.whole and least <= figure.value <= most and not others
 
     def _unit_of(self, kind: KindWords, figure: _Figure) -> str | None:
         """The unit told, "" where none was; None where the number cannot be one of these."""

@@ -56,7 +56,7 @@ OLD = (
     Old("session: a set was done", IN_SESSION, "did=?"),
     Old("session: why it ended short", (*IN_SESSION, "did=?"), "ended=other"),
     Old("session: how many were left", (*IN_SESSION, "did=?", "ended=other"), "left=3"),
-    Old("session: leave it out", IN_SESSION, "leave_out"),
+    Old("session: leave it out", (*IN_SESSION, "more"), "leave_out"),
     Old("session: just stop", (*IN_SESSION, "stop"), "just_stop"),
     Old("wrong: ill", ("/unwell",), "ill"),
     Old("wrong: a pain", PAIN, "pain=6"),

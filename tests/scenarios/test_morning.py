@@ -51,8 +51,7 @@ async def test_an_answer_can_be_taken_back_and_changed_the_same_day(village: Pra
     await village.taps("mary", "1", "4", "4", "4", "4")
     assert "Today: take it easier." in village.last_to("mary")
 
-    await village.taps("mary", "Change an answer")
-    said = await village.good_morning()
+    said = await village.taps("mary", "Change an answer", "Your sleep", "4")
 
     assert "Today: train as planned." in said[-1]
 

@@ -128,3 +128,19 @@ async def test_easier_at_the_ready_check_asks_which_movement(village: Practice):
     await village.says("mary", "Easier")
 
     assert any(value.startswith("see=") for value in values(village))
+
+
+@pytest.mark.parametrize("text", ["easier lunge", "can I have an easier lunge"])
+async def test_a_movement_that_is_not_in_todays_session_is_no_dead_end(
+    village: Practice, text: str
+):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "/today")
+    there = {value for value in values(village) if value.startswith("see=")}
+
+    said = await village.says("mary", text)
+
+    assert said[0].startswith(("There is no lunge in your session", "Your lunge is left out"))
+    assert said[-1] == "Which one shall I make easier?"
+    assert set(values(village)) == there

@@ -101,7 +101,7 @@ async def test_what_was_broken_off_is_offered_again_without_what_was_done(villag
     await village.at("07:00")
     await begin(village)
     await do_movement(village)
-    await village.taps("mary", "Stop the session", "I am just done")
+    await village.taps("mary", "Stop", "I am just done")
     shown = await today(village)
     assert "This is the rest of today" in shown
     assert "quat" not in shown
@@ -120,7 +120,7 @@ async def test_a_session_that_a_bad_pain_broke_off_is_over_for_the_day(village: 
         await village.taps("mary", "Left")
     await tap(village, "pain=7")
     await tap(village, "left=3")
-    await village.taps("mary", "Stop the session", "I am just done")
+    await village.taps("mary", "Stop", "I am just done")
     assert "No more training today" in await today(village)
 
 

@@ -27,7 +27,7 @@ async def test_see_it_move_sends_a_moving_picture_and_the_card_still_answers(
     village: Practice, running: bool
 ):
     await _at_first_card(village, running=running)
-    await village.taps("mary", "See it move")
+    await village.taps("mary", "More", "See it move")
 
     shown = village.channel.sent[-1].outgoing
     assert shown.picture

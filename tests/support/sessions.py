@@ -20,7 +20,9 @@ def values(practice: Practice, who: str = "mary") -> list[str]:
 
 
 async def tap(practice: Practice, value: str, who: str = "mary") -> list[str]:
-    """Tap the newest button that sends back ``value``."""
+    """Tap the newest button that sends back ``value``, if need be behind "More"."""
+    if value not in values(practice, who) and "more" in values(practice, who):
+        await tap(practice, "more", who)
     shown = practice.newest_buttons(who)
     found = [
         c.value for row in shown.outgoing.choices for c in row if c.value.endswith(f".{value}")

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from bot.flows.changes import Change, RaiseAlert, SavePlan, TouchSession
-from bot.flows.machine import Button, PictureRequest, Rows, Say, State, Turn
+from bot.flows.machine import Button, PictureRequest, Rows, Say, State, Turn, rows_of
 from bot.flows.reasons import Reason
 from bot.flows.record.home_test_record import tests_of
 from bot.flows.record.planning import Training, TrainingStatus, is_away, today_for
@@ -26,6 +26,8 @@ from core.vocabulary import AlertLevel, Family, Kit, Spare
 SLOT = "today"
 WISHES = ("easier", "harder", "no_kit")
 WATCH = "watch"
+MORE, BACK = "more", "back"
+"""The rest of a card, and its short face again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +52,18 @@ def card(
     *,
     why: DoseReason | None = None,
     rest_over: bool = False,
+    more: bool = False,
 ) -> Say:
-    """The card of the movement that ``state`` stands at, with its picture and buttons."""
+    """The card of the movement that ``state`` stands at, with its picture and buttons.
+
+    Args:
+        more: with how it goes in steps, and with the buttons that are needed less often.
+    """
     at = int(state.answers["at"])
     plan, item = training.plan, training.items[at]
     running = bool(state.answers.get("running"))
-    rows = (*(_amount_rows(item) if running else ()), *_wish_rows(running=running))
+    wishes = _more_rows(running=running) if more else _wish_rows(running=running)
+    rows = (*(_amount_rows(item) if running else ()), *wishes)
     return Say(
         "today/card",
         {
@@ -66,6 +74,7 @@ def card(
             "why": why,
             "instead": state.answers.get("instead", ""),
             "running": running,
+            "more": more,
             "rest_first": bool(state.answers.get("rest_first")),
             "rest_over": rest_over,
             "middle": running and at == len(plan.prescriptions) // 2 and at > 0,
@@ -74,6 +83,13 @@ def card(
         slot=SLOT,
         picture=PictureRequest(step_key=item.step.key, args={"family": item.family.value}),
     )
+
+
+def turned(state: State, value: str, training: Training) -> Turn | None:
+    """The card's other face, where one is asked for."""
+    if value not in (MORE, BACK):
+        return None
+    return Turn(state, says=(card(state, training, more=value == MORE),))
 
 
 def watch(state: State, plan: SessionPlan) -> Turn:
@@ -221,13 +237,18 @@ def _without(kit: KitAtHome, needs: tuple[Kit, ...]) -> KitAtHome:
 
 
 def _wish_rows(*, running: bool) -> Rows:
-    rows: Rows = (
-        (Button("easier"), Button("harder")),
-        (Button("hurts"), Button("no_kit")),
-    )
+    """What is needed at once: whatever tells of harm never waits behind another button."""
     if running:
-        return (*rows, (Button(WATCH), Button("puffed")), (Button("leave_out"), Button("stop")))
-    return (*rows, (Button(WATCH), Button("list")))
+        return (*rows_of("easier hurts"), *rows_of("puffed stop more"))
+    return (*rows_of("easier hurts"), *rows_of("list more"))
+
+
+def _more_rows(*, running: bool) -> Rows:
+    """All that can be asked for; the count stays too, so that nobody has to find the way back."""
+    wishes = rows_of("easier hurts", "harder no_kit")
+    if running:
+        return (*wishes, *rows_of("puffed leave_out", "watch stop", "back"))
+    return (*wishes, *rows_of("watch list", "back"))
 
 
 def _calibration_rows(item: Prescription) -> Rows:

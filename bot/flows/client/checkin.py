@@ -4,7 +4,7 @@ Warning signs come first. Answers are kept with each tap; a finished check-in ca
 same day, and what follows is worked out again.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 
@@ -45,6 +45,7 @@ from bot.flows.parsing import Reask, read_answer
 from bot.flows.record.planning import Gate, training_status
 from bot.flows.safety.opening import Heard
 from bot.flows.safety.signs_first import told_of_a_sign
+from bot.json_values import JsonValue
 from bot.messages import Kind
 from core.readiness.absolute_rule import AbsoluteRule
 from core.readiness.morning_questions import AnswerValue, MorningQuestion, PainPlace, Trouble
@@ -58,9 +59,25 @@ SOMETHING = "something"
 WORDS = "words"
 """A step that is no question of the form: "something else" is told in own words."""
 
-OUTSIDE_FORM = (WORDS, SINCE)
+TOLD, PICK = "told", "pick"
+"""Steps after the check-in: words that tell of the morning, and which answer is to be changed."""
+TAKE, LEAVE = "take", "leave"
+
+OUTSIDE_FORM = (WORDS, SINCE, TOLD, PICK)
 
 CHANGE = "change"
+
+FOLLOWS_TROUBLE = frozenset(
+    {
+        SOMETHING,
+        MorningQuestion.ILL_KIND,
+        MorningQuestion.PAIN_PLACE,
+        MorningQuestion.CALF_SIGNS,
+        MorningQuestion.PAIN_LEVEL,
+        MorningQuestion.PAIN_SINCE,
+    }
+)
+"""Answers that go with the first one when it is changed."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -154,21 +171,100 @@ def _begin(event: Event, facts: Facts) -> Turn:
     place = training_status(facts)
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
+    told = {**event.args.get("told", {})}
     if place.gate not in (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY):
-        return Turn(None, says=(Say("today/closed", {"gate": place.gate.value}),))
+        says = (Say("today/closed", {"gate": place.gate.value}),)
+        return Turn(None, says=(*says, _send(event)) if told else says)
     kept = dict(place.checkin.answers) if place.checkin else {}
     state = State(NAME, "begin", {"on": place.today.isoformat(), "given": kept})
+    done = place.checkin is not None and place.checkin.finished
+    if done and told:
+        return _told_after(state, told, event, facts)
+    if event.args.get("change") and done and not event.args.get("all"):
+        return _ask(state.at(PICK), facts)
     if event.args.get("change"):
         state = state.at("begin", given={})
-    elif place.checkin is not None and place.checkin.finished:
+    elif done:
         return show_result(state, facts)
+    if told:
+        return _taken(state, told, facts)
     prompt, reminder = bool(event.args.get("prompt")), bool(event.args.get("reminder"))
     state = state.at(state.step, missed=int(event.args.get("missed", 0)))
-    told = None if kept else told_before(place.record, place.today, facts)
-    if told is not None:
-        state = state.at(SINCE, told=[sign.value for sign in told])
+    signs = None if kept else told_before(place.record, place.today, facts)
+    if signs is not None:
+        state = state.at(SINCE, told=[sign.value for sign in signs])
         return _ask(state, facts, prompt=prompt, reminder=reminder)
     return _go_on(state, facts, prompt=prompt, reminder=reminder)
+
+
+def _taken(state: State, told: Mapping[str, JsonValue], facts: Facts) -> Turn:
+    """Words that tell of the morning before it was asked about: kept, and the rest is asked."""
+    on = date.fromisoformat(str(state.answers["on"]))
+    state = state.at("begin", given={**state.answers["given"], **told})
+    saved = SaveCheckin(facts.me.id, on, state.answers["given"])
+    turn = _go_on(state, facts, (saved,))
+    return replace(turn, says=(Say("checkin/taken", {"told": told}), *turn.says))
+
+
+def _told_after(state: State, told: Mapping[str, JsonValue], event: Event, facts: Facts) -> Turn:
+    """The same after the check-in: it is changed only where the client says so."""
+    given = state.answers["given"]
+    news = {key: value for key, value in told.items() if given.get(key) != value}
+    session = facts.session(facts.me.id, date.fromisoformat(str(state.answers["on"])))
+    if not news:
+        return show_result(state, facts)
+    if session is not None and session.status == "running":
+        return Turn(None, says=(_send(event),), begin=(Begin("today"),))
+    return _ask(state.at(TOLD, news=news, row=str(event.args.get("row", ""))), facts)
+
+
+def _send(event: Event) -> Say:
+    """What was told and cannot be taken now may go to the coach."""
+    row = str(event.args.get("row", ""))
+    rows: Rows = ((Button("send", handler="pass_on", ref=row),),) if row else ()
+    return Say("checkin/told_closed", rows=rows)
+
+
+def _told_answer(state: State, event: Event, facts: Facts) -> Turn:
+    """Whether the finished check-in takes what was told afterwards."""
+    code = read_answer(event.value, facts.reference.answers[TOLD]) or event.value.strip()
+    if code == LEAVE:
+        return show_result(state, facts)
+    if code != TAKE:
+        return not_understood(state)
+    given = _with_pain({**state.answers["given"], **state.answers["news"]})
+    if state.answers["news"].get(MorningQuestion.PAIN_PLACE):
+        # A pain of now: how bad it is was told of another.
+        asked_again = (MorningQuestion.PAIN_LEVEL, MorningQuestion.PAIN_SINCE)
+        given = {key: value for key, value in given.items() if key not in asked_again}
+    return _go_on(state.at(TOLD, given=given), facts)
+
+
+def _with_pain(given: Answers) -> dict[str, JsonValue]:
+    """A pain that was told counts, whatever the first question was answered with."""
+    trouble = given.get(MorningQuestion.TROUBLE)
+    if not given.get(MorningQuestion.PAIN_PLACE):
+        return {**given}
+    also = {Trouble.NOTHING.value: Trouble.PAIN, Trouble.ILL.value: Trouble.ILL_AND_PAIN}
+    counted = also.get(str(trouble))
+    return {**given, MorningQuestion.TROUBLE.value: counted.value} if counted else {**given}
+
+
+def _picked(state: State, event: Event, facts: Facts) -> Turn:
+    """One answer is asked anew; all others stay."""
+    typed = read_answer(event.value, facts.reference.spoken["morning_question"])
+    key = typed or event.value.strip().removeprefix(f"{PICK}{MARK}")
+    if LEAVE in (key, read_answer(key, facts.reference.answers[TOLD])):
+        return show_result(state, facts)
+    if key not in state.answers["given"] or key not in CHECKIN_FORM.by_key:
+        return not_understood(state)
+    follow = FOLLOWS_TROUBLE if key == MorningQuestion.TROUBLE else ()
+    kept = {
+        name: value
+        for name, value in state.answers["given"].items()
+        if name != key and name not in follow
+    }
+    return _ask(CHECKIN_FORM.open(state.at(PICK, given=kept), key), facts)
 
 
 def _ask(
@@ -187,6 +283,17 @@ def _ask(
     elif state.step == SINCE:
         rows = tuple((Button(f"{SINCE}{MARK}{answer}"),) for answer in SINCE_ANSWERS)
         asked = Say("checkin/ask_since", rows=rows, slot=SLOT)
+    elif state.step == TOLD:
+        row = str(state.answers["row"])
+        send = ((Button("send", handler="pass_on", ref=row),),) if row else ()
+        rows = ((Button(TAKE),), (Button(LEAVE),), *send)
+        asked = Say("checkin/told_after", {"told": state.answers["news"]}, rows=rows, slot=SLOT)
+    elif state.step == PICK:
+        wanted = CHECKIN_FORM.wanted(Setting(state.answers["given"], facts))
+        given = [one.key for one in wanted if one.key in state.answers["given"]]
+        rows = tuple((Button(f"{PICK}{MARK}{key}"),) for key in (*given, LEAVE))
+        values = {"given": {key: state.answers["given"][key] for key in given}}
+        asked = Say("checkin/pick", values, rows=rows, slot=SLOT)
     else:
         asked = CHECKIN_FORM.ask(state, facts, again)
         if asked.template != SAY_BACK:
@@ -239,6 +346,10 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
         return _own_words(state, event, facts)
     if state.step == SINCE:
         return _since(state, event, facts)
+    if state.step == TOLD:
+        return _told_answer(state, event, facts)
+    if state.step == PICK:
+        return _picked(state, event, facts)
     if state.step not in CHECKIN_FORM.by_key:
         return not_understood(state)
     taken = CHECKIN_FORM.take(state, event, facts)
@@ -257,6 +368,8 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
 
 def _answered(state: State, answer: AnswerValue, facts: Facts) -> Turn:
     """Each answer is kept at once: whatever comes between, the check-in goes on from here."""
+    if state.step == MorningQuestion.TROUBLE:
+        state = state.at(state.step, given=_with_pain(state.answers["given"]))
     given = state.answers["given"]
     on = date.fromisoformat(state.answers["on"])
     whole = _with_unasked(given, on, facts)

@@ -4,12 +4,11 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import NotRequired, TypedDict
 
-from bot.flows.facts import Facts
-from core.dose.history import SetDone
-from core.vocabulary import Family, PersonId
+from bot.flows.facts import ClientRecord, Facts
+from bot.flows.record.gains import Gain, gains_of
 
-WORTH_SAYING = 1.05
-"""A climb smaller than this is within what a day makes."""
+WORTH_SAYING_PERCENT = 5
+"""A gain smaller than this is within what a day makes."""
 
 MONTH_DAYS = 30
 SEAT_DIAL = "cushion"
@@ -17,7 +16,7 @@ SEAT_DIAL = "cushion"
 
 
 class ClimbFact(TypedDict):
-    """One movement that got harder: by a lower seat, from one rung to another, or in percent."""
+    """One movement that can be done better: a lower seat, another rung, or percent of capacity."""
 
     kind: str
     family: str
@@ -46,19 +45,15 @@ class WeeksFact(TypedDict):
 WEEKS_WORTH_SAYING = 2
 
 
-def true_fact(client_id: PersonId, facts: Facts) -> ClimbFact | SessionsFact | WeeksFact:
-    """What the client does now and could not at first; else how often she has trained.
+def true_fact(record: ClientRecord, facts: Facts) -> ClimbFact | SessionsFact | WeeksFact:
+    """What the client can do now and could not at first; else how often she has trained.
 
-    Kinds: "seat" (the same movement from a lower seat), "rung" (a harder variant), "climb" (percent
-    more work), "weeks" in a row, "sessions". Of several another one is told after each session.
+    Never what was asked of her: an easy day is no fall. Kinds: "seat" (the same movement from a
+    lower seat), "rung" (a harder variant), "climb" (percent more that she can do), "weeks" in a
+    row, "sessions". Of several another one is told after each session.
     """
-    history = facts.history(client_id)
-    days = history.days_trained()
-    climbs = []
-    for family in Family:
-        done = history.of_family(family)
-        if len(done) > 1 and done[-1].demand >= WORTH_SAYING * done[0].demand > 0:
-            climbs.append(_climb(family, done, facts))
+    days = facts.history(record.id).days_trained()
+    climbs = [fact for gain in gains_of(record, facts) if (fact := _climb(gain)) is not None]
     today = facts.me.local(facts.now).date()
     weeks = _weeks_in_a_row(days, today)
     told: list[ClimbFact | WeeksFact] = [*climbs]
@@ -79,24 +74,28 @@ def _weeks_in_a_row(days: Sequence[date], today: date) -> int:
     return count
 
 
-def _climb(family: Family, done: Sequence[SetDone], facts: Facts) -> ClimbFact:
-    first, now = done[0], done[-1]
-    before, after = (one.step_key.partition("@")[0] for one in (first, now))
-    if before == after:
-        lower = _dial(first, SEAT_DIAL) - _dial(now, SEAT_DIAL)
+def _climb(gain: Gain) -> ClimbFact | None:
+    percent = gain["percent"] or 0
+    if gain["changed"]:
+        then, now = gain["then"], gain["now"]
+        if len(gain["rungs"]) > 1:
+            told = _told("rung", gain)
+            return {**told, "before": gain["rungs"][0], "after": gain["rungs"][-1]}
+        lower = _dial(then, SEAT_DIAL) - _dial(now, SEAT_DIAL)
         if lower > 0:
-            return {**_told("seat", family, first), "centimetres": round(lower)}
-    elif {before, after} <= set(facts.reference.catalogue.by_id):
-        return {**_told("rung", family, first), "before": before, "after": after}
-    percent = round((now.demand / first.demand - 1) * 100)
-    return {**_told("climb", family, first), "percent": percent}
+            return {**_told("seat", gain), "centimetres": round(lower)}
+    if percent < WORTH_SAYING_PERCENT or gain["after_break"]:
+        return None
+    return {**_told("climb", gain), "percent": percent}
 
 
-def _told(kind: str, family: Family, first: SetDone) -> ClimbFact:
-    return {"kind": kind, "family": family.value, "since": first.on}
+def _told(kind: str, gain: Gain) -> ClimbFact:
+    # A seat and a rung are those of the first day; a percent counts from when it was known.
+    since = gain["since"] if kind == "climb" else gain["first"]
+    return {"kind": kind, "family": gain["family"], "since": since}
 
 
-def _dial(done: SetDone, name: str) -> float:
-    """A dial's number in a logged set; 0 where it stood at its plain value."""
-    settings = dict(one.split("=", 1) for one in done.step_key.partition("@")[2].split(",") if one)
+def _dial(step_key: str, name: str) -> float:
+    """A dial's number in a step's key; 0 where it stands at its plain value."""
+    settings = dict(one.split("=", 1) for one in step_key.partition("@")[2].split(",") if one)
     return float(settings.get(name, 0.0))

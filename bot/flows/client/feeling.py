@@ -90,7 +90,7 @@ def _what(state: State, value: str, facts: Facts) -> Turn:
         return Turn(None, says=(Say("feeling/ill", slot=SLOT),), changes=(told,))
     if value == "tired":
         said = Say("feeling/tired", slot=SLOT)
-        return Turn(None, says=(said,), begin=(Begin("checkin", {"change": True}),))
+        return Turn(None, says=(said,), begin=(Begin("checkin", {"change": True, "all": True}),))
     if value == "else":
         return _ask(state.at("words"))
     return Turn(state, understood=False)

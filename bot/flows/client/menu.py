@@ -31,7 +31,9 @@ def menu_rows(gate: Gate, *, test: bool) -> Rows:
         rows = ((_open("test"),), *rows)
     if gate in (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY):
         rows = ((_open("checkin"), _open("today")), *rows)
-    rows = (*rows, (_open("walk"), _open("progress")))
+        rows = (*rows, (_open("walk"), _open("balance")), (_open("progress"),))
+    else:
+        rows = (*rows, (_open("walk"), _open("progress")))
     return (*rows, (_open("message"), _open("settings")), (_open("mydata"),))
 
 

@@ -16,6 +16,7 @@ from bot.flows.client.cards import (
     changed,
     keep_plan,
     show_change,
+    turned,
     watch,
     with_wishes_kept,
 )
@@ -50,6 +51,7 @@ from bot.flows.record.planning import (
     Gate,
     Training,
     TrainingStatus,
+    for_sink,
     is_away,
     is_short,
     planned,
@@ -86,7 +88,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             return Turn(state, understood=False)
         return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
-        return _closed(place, facts)
+        return closed(place, facts)
     kept = heed_limits(state, event, training_of(place, facts))
     turn = _gone(kept) if kept.gone else _go(kept.state, event, kept.training, facts)
     if not kept.changes:
@@ -153,9 +155,9 @@ def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
     if wish.family in families:
         at = families.index(wish.family)
         return _see(state.at("list", wish=wish.what), str(at), training)
-    listed = _list(training.plan, wish="" if wish.family else wish.what)
+    listed = _list(training.plan, wish=wish.what)
     says = (_not_today(wish.family, training.plan), listed) if wish.family else (listed,)
-    return Turn(state.at("list", wish="" if wish.family else wish.what), says=says)
+    return Turn(state.at("list", wish=wish.what), says=says)
 
 
 def _step_shown(state: State, value: str, training: Training) -> Turn:
@@ -176,10 +178,12 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
     if place.gate is not Gate.OPEN:
-        return _closed(place, facts)
+        return closed(place, facts)
     training = as_allowed(training_of(place, facts)).training
     state = State(NAME, "list", {"on": place.today.isoformat()})
     if training.session is not None and training.session.status == "running":
+        if for_sink(training.session):
+            return Turn(None, begin=(Begin("balance"),))
         # The conversation of a running session was lost sight of.
         turn = go_on(state, training)
         return replace(turn, says=(Say("today/running"), *turn.says))
@@ -195,8 +199,8 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     return Turn(state.at("list", wish=wish), says=(listed,), changes=changes)
 
 
-def _closed(place: TrainingStatus, facts: Facts) -> Turn:
-    """Why there is no session now, and what to do."""
+def closed(place: TrainingStatus, facts: Facts) -> Turn:
+    """Why there is no session now, and what to do: also of balance beside the sink."""
     if place.gate is Gate.NO_CHECKIN:
         return Turn(None, says=(Say("today/checkin_first"),), begin=(Begin("checkin"),))
     values = {"gate": place.gate.value, "because": _signs_behind(place, facts)}
@@ -248,6 +252,9 @@ def _looking(state: State, event: Event, training: Training) -> Turn:
         return _other_session(state, value, training)
     if value == WATCH and state.step == "card":
         return watch(state, training.plan)
+    other_face = turned(state, value, training) if state.step == "card" else None
+    if other_face is not None:
+        return other_face
     if value.startswith("see="):
         return _see(state, value.removeprefix("see="), training)
     if value in (*WISHES, "hurts"):
@@ -285,7 +292,7 @@ def _other_session(state: State, which: str, training: Training) -> Turn:
     """The same day with little time, away from home, both, or as it was at first."""
     place = training.place
     if place.checkin is None:
-        return _closed(place, training.facts)
+        return closed(place, training.facts)
     away = which != "whole" and (which == "away" or is_away(training.plan))
     short = which != "whole" and (which == "short" or is_short(training.plan))
     minutes = SHORT_MINUTES if short else None

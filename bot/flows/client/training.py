@@ -22,6 +22,7 @@ from bot.flows.client.cards import (
     coach_hears,
     keep_plan,
     show_change,
+    turned,
     watch,
 )
 from bot.flows.client.how_hard import HOW_HARD
@@ -286,6 +287,9 @@ def _move(state: State, value: str, training: Training) -> Turn:
         return show_change(state, changed(value, training, int(state.answers["at"])), training)
     if value == WATCH:
         return watch(state, training.plan)
+    other_face = turned(state, value, training)
+    if other_face is not None:
+        return other_face
     if value == "puffed":
         return puffed(state, training)
     if value == "leave_out":

@@ -124,7 +124,7 @@ def minutes_answer(state: State, value: str, training: Training) -> Turn:
         effort_scale=SESSION_EFFORT_WORDED.id.value,
         minutes=float(minutes),
     )
-    fact = true_fact(training.place.record.id, training.facts)
+    fact = true_fact(training.place.record, training.facts)
     values = {"hard": effort >= HARD_EFFORT, "fact": fact}
     said = Say("session/finished", values, slot=SLOT)
     later = asked_later(training.place.record)

@@ -33,6 +33,7 @@ class Gain(TypedDict):
     Attributes:
         percent: more that the client can do than on ``since``; None while that is not known yet.
         since: when it was first known; without a percent the first day.
+        first: the first day.
         rungs: the first, and the hardest done lately, once where they are one; none that is gone.
         then, now: keys of their steps.
         changed: there are two pictures to show.
@@ -42,6 +43,7 @@ class Gain(TypedDict):
     family: str
     percent: int | None
     since: date
+    first: date
     rungs: list[str]
     then: str
     now: str
@@ -127,6 +129,7 @@ def _gain(
         "family": family.value,
         "percent": percent,
         "since": line[0][0] if percent is not None else done[0].on,
+        "first": done[0].on,
         "rungs": rungs,
         "then": keys[0],
         "now": keys[1],

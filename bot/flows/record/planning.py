@@ -21,11 +21,11 @@ from core.dose.prescribe import prescribe, with_spares
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import Today, at_hand, believed_capacity, today_of
 from core.number_words import NumberWords
-from core.programme.day import DayWish, EarlierToday, session_of_day
+from core.programme.day import DayWish, EarlierToday, is_beside_sink, session_of_day
 from core.readiness.absolute_rule import easier_of
 from core.readiness.morning_questions import Morning, MorningQuestion, Trouble, morning_from
 from core.readiness.readiness import Readiness, assess
-from core.vocabulary import AlertLevel, DayPlan
+from core.vocabulary import AlertLevel, DayPlan, Family
 
 SIGNS_GOOD_FOR = timedelta(hours=2)
 """Older than this, the warning-sign question is put again before a session."""
@@ -275,14 +275,16 @@ def planned(
     *,
     minutes: int | None = None,
     away: bool = False,
+    beside_sink: bool = False,
 ) -> SessionPlan:
-    """Today's session."""
+    """Today's session, or balance beside the sink."""
     wish = DayWish(
         minutes=minutes,
         away=away,
         lightest=restarts_on(record, checkin.on, facts),
         earlier=earlier_on(record, checkin.on, facts),
         may_calibrate=_may_calibrate(record, checkin, facts),
+        beside_sink=beside_sink,
     )
     return session_of_day(
         record.client,
@@ -326,13 +328,20 @@ def earlier_on(record: ClientRecord, on: date, facts: Facts) -> EarlierToday:
     """What there was of a session earlier that day; of the one that runs now nothing is said."""
     today = record.person.local(facts.now).date()
     sessions = [one for one in facts.sessions(record.id, (today - on).days + 1) if one.on == on]
-    trained = bool(facts.history(record.id).sets_on(on))
+    # Balance alone, beside the sink, takes no session's place.
+    done = facts.history(record.id).sets_on(on)
+    trained = any(one.family is not Family.BALANCE for one in done)
     if not trained or any(one.status == "running" for one in sessions):
         return EarlierToday.NOTHING
     if any(one.status == "finished" for one in sessions):
         return EarlierToday.WHOLE
     stopped = any(one.status == "stopped" for one in sessions)
     return EarlierToday.BROKEN_OFF if stopped else EarlierToday.NOTHING
+
+
+def for_sink(session: Session) -> bool:
+    """Whether a session is balance beside the sink, which takes no session's place."""
+    return session.plan is not None and is_beside_sink(session.plan)
 
 
 def is_away(plan: SessionPlan) -> bool:
@@ -353,7 +362,8 @@ def training_of(place: TrainingStatus, facts: Facts) -> Training:
     """
     session = facts.session(place.record.id, place.today)
     kept = session if session is not None and session.status in ("planned", "running") else None
-    if kept is not None and kept.plan is not None:
+    asked_for = kept is not None and (kept.status == "running" or not for_sink(kept))
+    if kept is not None and kept.plan is not None and asked_for:
         return Training(facts, place, kept.plan, kept)
     if place.checkin is None:
         raise ValueError("a plan needs today's check-in")

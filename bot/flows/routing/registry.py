@@ -18,7 +18,7 @@ from bot.flows.client import (
 )
 from bot.flows.client.asking import asked
 from bot.flows.client.buttons import OpenHandler, PassOnHandler, QuietHandler, SilenceHandler
-from bot.flows.client.week import progress, walk
+from bot.flows.client.week import progress, sink, walk
 from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.alerts import hold as coach_hold
 from bot.flows.coach.alerts import lift as coach_lift
@@ -62,6 +62,7 @@ _CLIENT = (
     progress,
     safety,
     settings,
+    sink,
     today,
     treatment,
     walk,

@@ -9,6 +9,8 @@ from tests.support.facts import reference
 WISHES = (
     ("easier squat please", "easier", "squat"),
     ("make it easier", "easier", ""),
+    ("easier squat", "easier", "squat"),
+    ("Harder push up!", "harder", "push"),
     ("too hard", "easier", ""),
     ("this is too easy", "harder", ""),
     ("no kit", "no_kit", ""),
@@ -31,6 +33,7 @@ WISHES = (
 NEWS = (
     "my squat felt easier today",
     "it is getting easier every week",
+    "easier squat than on Monday",
     "the squat was easier than on Monday, thanks",
     "not too hard at all",
     "the push ups were not too hard",

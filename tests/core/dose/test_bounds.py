@@ -1,5 +1,6 @@
 """Which steps may be offered, and by which rule each other one may not."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -11,8 +12,9 @@ from core.dose.bounds import safe_bounds
 from core.dose.family_record import family_record
 from core.dose.history import Ended
 from core.dose.prescription import DoseCode
+from core.movements.ladder import ladder
 from core.vocabulary import Aim, Condition, Family, Kit, Spare
-from tests.core.movements.people import catalogue
+from tests.core.movements.people import catalogue, client
 from tests.support.dose_cases import MONDAY, client_of, ladder_of, squat_set
 
 STEPS = ladder_of([0.80, 0.88, 0.96, 1.00, 1.05, 1.10, 1.15, 1.20])
@@ -189,3 +191,26 @@ def test_a_hole_of_over_thirty_percent_is_never_crossed():
     found = bounds((full(0), full(2)), steps=steps, on=4)
     assert found.across_hole is None
     assert codes(found)[1.31] is DoseCode.ACROSS_HOLE
+
+
+@pytest.mark.parametrize("aim", list(Aim))
+def test_getting_up_from_the_floor_is_learned_part_by_part(aim):
+    """Backward chaining: the last part first, two good sessions a part (J Am Geriatr Soc 2002)."""
+    parts = ladder(client(), Family.GET_UP, catalogue())
+    assert len(parts) == 6
+    assert bounds((), client_of(aim), steps=parts).allowed == parts[:1]
+    first = replace(squat_set(1.0), family=Family.GET_UP, step_key=parts[0].key)
+    once = bounds((first,), client_of(aim), steps=parts, on=2)
+    again = replace(first, on=MONDAY + timedelta(days=2))
+    twice = bounds((first, again), client_of(aim), steps=parts, on=4)
+    assert (once.allowed, twice.allowed) == (parts[:1], parts[:2])
+
+
+@pytest.mark.parametrize("facts", [{"lives_alone": None}, {"lives_alone": True}])
+def test_nobody_gets_down_to_the_floor_alone(facts):
+    assert not ladder(client(**facts), Family.GET_UP, catalogue())
+
+
+def test_who_cannot_get_down_alone_learns_the_last_part_only():
+    offered = ladder(client(floor_ok=False), Family.GET_UP, catalogue())
+    assert [step.rung for step in offered] == ["get_up_from_seat"]

@@ -53,7 +53,8 @@ def test_steps_rise_never_tie_and_say_where_the_holes_are(body: Body, kit: KitAt
 def test_a_client_with_all_kit_meets_few_and_small_holes(family: Family) -> None:
     steps = ladder(client(), family, catalogue())
     holes = [step.hole_above for step in steps if step.hole_above]
-    assert len(steps) >= 12
+    # Getting up is learned in six parts that have no settings.
+    assert len(steps) >= (6 if family is Family.GET_UP else 12)
     assert len(holes) <= 4
     assert all(hole < 1.8 for hole in holes)
 
@@ -158,7 +159,8 @@ def test_no_floor_leaves_standing_versions_in_every_family() -> None:
     """Common practice: without the floor, the standing versions."""
     someone = client(floor_ok=False)
     for family in SESSION:
-        assert len(ladder(someone, family, catalogue())) >= 5, family
+        least = 1 if family is Family.GET_UP else 5
+        assert len(ladder(someone, family, catalogue())) >= least, family
 
 
 def test_overhead_is_off_until_the_coach_allows_it() -> None:

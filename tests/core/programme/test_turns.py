@@ -8,7 +8,7 @@ from core.client.set_week import SetWeek, WeekStart
 from core.dose.history import History, SessionDone, SetDone, Unit
 from core.dose.prescription import DoseCode
 from core.dose.session import WHOLE_SESSION
-from core.programme.day import DayWish, EarlierToday, session_of_day
+from core.programme.day import DayWish, EarlierToday, is_beside_sink, session_of_day
 from core.programme.groups import FAMILIES_OF, Group
 from core.programme.lighter_week import is_lighter, next_lighter
 from core.programme.turns import done_before
@@ -200,3 +200,18 @@ def test_balance_may_be_held_the_day_after_and_does_not_use_up_the_first_session
     history = History(sets=(*sets, squat))
     assert history.days_worked() == (MONDAY,)
     assert done_before(history, tuesday).sessions == 1
+
+
+def test_balance_beside_the_sink_is_five_to_ten_minutes_of_todays_hold_without_a_warm_up():
+    tuesday = MONDAY + timedelta(days=1)
+    for someone in (client(), client(conditions=frozenset({Condition.HEART_FAILURE}))):
+        whole = session(someone, History(), MONDAY)
+        sets = tuple(item.done(MONDAY, item.amount, 3) for item in whole.prescriptions)
+        plan = session(someone, History(sets=sets), tuesday, beside_sink=True)
+        assert [one.family for one in plan.prescriptions] == [Family.BALANCE]
+        assert 5 <= plan.minutes <= 10
+        assert plan.warm_up_minutes == plan.cool_down_minutes == 0
+        assert is_beside_sink(plan)
+        assert not is_beside_sink(whole)
+    lightest = session(client(), History(), MONDAY, beside_sink=True, lightest=True)
+    assert [one.sets for one in lightest.prescriptions] == [1]

@@ -23,6 +23,8 @@ TOLD = [
     ("blood sugar 286 mg/dl", NumberKind.SUGAR, (286,), "mg/dL"),
     ("fourteen point six on the meter", NumberKind.SUGAR, (14.6,), "mmol/L"),
     ("sugar went 7.2 to 11.8", NumberKind.SUGAR, (7.2, 11.8), "mmol/L"),
+    # A word for any reading: only sugar is ever told like that.
+    ("two readings of 28.5", NumberKind.SUGAR, (28.5,), "mmol/L"),
     ("ketones 3.2", NumberKind.KETONES, (3.2,), "mmol/L"),
     ("ketone stick shows 2+", NumberKind.KETONES, (2,), "+"),
     ("pulse is 38", NumberKind.PULSE, (38,), "bpm"),
@@ -86,6 +88,8 @@ two sugars in my tea
 38 minutes on the bike
 3 sets of 12 reps, 8 kilos
 pressure in the tyres is 65
+gas meter reading was 22.5
+I was reading 28.5 pages
 house 150
 Hi, my sugar is fine
 sugar bowl is low

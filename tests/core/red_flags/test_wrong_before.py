@@ -29,6 +29,8 @@ NAMED = [
     ("I got a shock from my defibrillator", {U}, Sign.ICD_SHOCK),
     ("my foot has gone white and cold", {E}, Sign.COLD_LIMB),
     ("poo was black as your hat", {U}, Sign.GUT_BLEED),
+    ("there are dark clots in the toilet bowl", HEARD, Sign.GUT_BLEED),
+    ("I have had two readings of 28.5 since lunch", {E}, Sign.SUGAR_HIGH),
     ("took too many of my tablets", {E}, Sign.DOSE_HEART),
     ("muscles aching since they upped the statin, pee like cola", {E}, Sign.RHABDO),
     ("burning hot, not sweating and confused", {E}, Sign.HEAT_STROKE),
@@ -88,6 +90,7 @@ def test_a_wrong_name_is_not_given_beside_the_right_one(whole_reader):
     assert Sign.COUGHING_BLOOD not in whole_reader.read("vomiting blood like coffee grounds").signs
     assert Sign.FAINT not in whole_reader.read("passing black tarry stuff").signs
     assert Sign.HYPO not in whole_reader.read("my sugar is 24 and I am throwing up").signs
+    assert Sign.CALF_CLOT not in whole_reader.read("dark clots in the toilet bowl").signs
     pounding = whole_reader.read("blood pressure 190/112 with a thumping head")
     assert Sign.HEAD_INJURY not in pounding.signs
 

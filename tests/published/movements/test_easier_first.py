@@ -200,3 +200,12 @@ def test_balance_is_held_at_a_bench_or_a_table_or_at_a_chair_against_a_wall() ->
         if rung.family == "balance" and not {"bench", "table"} & set(rung.needs):
             assert {"chair", "wall"} <= set(rung.needs), rung.id
             assert "chair_to_wall" in rung.cautions
+
+
+def test_one_hand_asks_more_of_the_back_than_the_same_in_each_of_both() -> None:
+    """McGill 2013 (Ergonomics 56:293-302), from memory: 30 kg in one hand load the back more than
+    30 kg in each."""
+    by_id = catalogue().by_id
+    for kg in (1.0, 4.0):
+        both = demand(BODIES[1], by_id["carry_both"], load=kg)
+        assert both < demand(BODIES[1], by_id["carry_one_side"], load=kg)

@@ -16,6 +16,7 @@ from core.client.screening import clearance_holds
 from core.dose.history import SetDone
 from core.load.training_load import DAYS_IN_WEEK
 from core.programme.walking import may_walk, walk_week
+from core.vocabulary import Family
 
 SILENT_WEEKS = 3
 """Who has done nothing for so long is not written to: the coach sees the silence."""
@@ -46,8 +47,9 @@ def week_word(record: ClientRecord, facts: Facts) -> Say | None:
         return None
     today = record.person.local(facts.now).date()
     history, walks = facts.history(record.id), facts.walks(record.id, LOOK_BACK_DAYS)
-    trained = history.days_trained()
-    done_on = [*trained, *(walk.on for walk in walks)]
+    trained = history.days_worked()
+    balanced = {one.on for one in history.of_family(Family.BALANCE) if _this_week(one.on, today)}
+    done_on = [*history.days_trained(), *(walk.on for walk in walks)]
     if not any((today - day).days < SILENT_WEEKS * DAYS_IN_WEEK for day in done_on):
         return None
     week = [walk for walk in walks if _this_week(walk.on, today)]
@@ -56,6 +58,7 @@ def week_word(record: ClientRecord, facts: Facts) -> Say | None:
     gain = _best_gain(gains_of(record, facts), record)
     values = {
         "sessions": sum(_this_week(day, today) for day in trained),
+        "balance_days": len(balanced),
         "first_week": bool(trained) and _this_week(trained[0], today),
         "walked": sum(walk.minutes for walk in week),
         "walks": len(week),

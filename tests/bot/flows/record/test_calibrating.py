@@ -136,7 +136,7 @@ def in_session(facts: Record) -> Talk:
 def test_it_is_shown_as_an_open_end_with_every_count_and_buys_a_further_step():
     talk = in_session(strong_bob())
     assert "one set of as many as you can do well, 20 at most" in talk.text
-    assert "Stop when you have three " in talk.text
+    assert "Stop when you could do three more well" in talk.text
     counts = [one.value for one in talk.buttons() if one.value.startswith("did=")]
     assert counts == [f"did={amount}" for amount in range(8, MOST_REPS + 1)]
 
@@ -149,7 +149,7 @@ def test_it_is_shown_as_an_open_end_with_every_count_and_buys_a_further_step():
         item for item in kept.plan.prescriptions if item.reasons[0].code is DoseCode.FURTHER_STEP
     )
     assert logged.done.demand < further.step.demand <= logged.done.demand * 1.15
-    assert "All twenty were clean, so try eight of the next one up." in talk.text
+    assert "All of them went well, so try eight of the next one up." in talk.text
 
 
 def test_one_that_stops_before_asks_why_without_naming_a_number_to_reach():

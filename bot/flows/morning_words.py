@@ -1,0 +1,41 @@
+"""A client's own words that answer the morning's questions, whatever is open."""
+
+from bot.flows.facts import Facts
+from bot.flows.parsing import read_answer
+from bot.json_values import JsonValue
+from core.answers.morning import morning_told, told_parts
+from core.readiness.morning_questions import MorningQuestion, PainPlace, read_pain_place
+
+
+def morning_of(text: str, facts: Facts) -> dict[str, JsonValue]:
+    """Answers by the key of their question; empty for other words.
+
+    A place is told only with a word for pain. A chest is none: the reader of warning signs has let
+    it pass, and where it hurts is asked.
+    """
+    words = facts.reference.sentences
+    told: dict[str, JsonValue] = dict(morning_told(text, words))
+    for part in told_parts(text, words):
+        if not words.lists["it_hurts"].stands_in(part) or words.lists["no_pain"].stands_in(part):
+            continue
+        place = _place(part, facts)
+        if place:
+            told[MorningQuestion.PAIN_PLACE.value] = place
+            # "My knee is sore" is a pain, and says nothing of the muscles.
+            told.pop(MorningQuestion.SORENESS.value, None)
+    return told
+
+
+def _place(part: list[str], facts: Facts) -> str:
+    known = facts.reference.answers["pain_place"]
+    sides = [word for word in part if word in ("left", "right")]
+    found = set()
+    for word in part:
+        told = read_pain_place(read_answer(word, known) or word)
+        if told is not None:
+            found.add(told[0])
+    if len(found) != 1 or found <= {PainPlace.CHEST, PainPlace.HEAD}:
+        return ""
+    side = f"{sides[0]} " if len(set(sides)) == 1 else ""
+    where = read_pain_place(f"{side}{found.pop().value}")
+    return "" if where is None else f"{where[1].value} {where[0].value}" if where[1] else where[0]
