@@ -161,7 +161,8 @@ def prescribe(
             further = _further_step(client, bounds, record, target, capacity, catalogue)
             if further is not None:
                 built = build(client, (further,), bounds, record, target, day, catalogue)
-                return replace(built, sets=1, reasons=(DoseReason(DoseCode.FURTHER_STEP),))
+                why = (DoseReason(DoseCode.FURTHER_STEP),)
+                return replace(built, sets=1, low=further.amount, reasons=why)
         told = not capacity.tells_always_the_same
         if record.plateau and told and not (day.ease_off or record.today):
             choices = _another_shape_first(choices, record, target)
@@ -251,9 +252,10 @@ def _further_step(
         return None
     step = above[-1]
     amounts = amounts_for(client, step, catalogue)
+    fewest = min(amounts.low, most_of(step).low)
     forecast = cautious(capacity.careful_forecast(step.family))
-    left = predicted_left(step.demand, amounts.low, amounts, forecast)
-    return Selection(step, amounts.low, left, 0.0, 0.0, left) if left >= target.low else None
+    left = predicted_left(step.demand, fewest, amounts, forecast)
+    return Selection(step, fewest, left, 0.0, 0.0, left) if left >= target.low else None
 
 
 def _another_shape_first(

@@ -10,7 +10,7 @@ import pytest
 
 from bot.cli.closed_loop_client import LoopClient
 from core.client.operations import Operation
-from core.dose.calibration import MOST_REPS, calibration_day, stop_at_left
+from core.dose.calibration import FEWEST_REPS, MOST_REPS, calibration_day, stop_at_left
 from core.dose.family_record import family_record
 from core.dose.history import Ended
 from core.dose.prescription import DoseCode
@@ -71,7 +71,7 @@ def test_all_twenty_buy_one_further_step_at_the_fewest_and_no_second(aim):
     loop.set_done(Family.SQUAT, MOST_REPS, 5, slip=False, pain=0)
     further = loop.next_set(Family.SQUAT)
     assert first.step.demand < further.step.demand <= first.step.demand * 1.15
-    assert (further.amount, further.sets) == (further.low, 1)
+    assert (further.amount, further.sets) == (FEWEST_REPS, 1)
     assert [reason.code for reason in further.reasons] == [DoseCode.FURTHER_STEP]
     loop.set_done(Family.SQUAT, further.amount, 5, slip=False, pain=0)
     assert loop.next_set(Family.SQUAT).step.demand <= first.step.demand

@@ -149,6 +149,8 @@ def test_it_is_shown_as_an_open_end_with_every_count_and_buys_a_further_step():
         item for item in kept.plan.prescriptions if item.reasons[0].code is DoseCode.FURTHER_STEP
     )
     assert logged.done.demand < further.step.demand <= logged.done.demand * 1.15
+    assert "Do: one set of 8" in talk.text
+    talk.tap("more")
     assert "All of them went well, so try eight of the next one up." in talk.text
 
 
