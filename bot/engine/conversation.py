@@ -67,6 +67,10 @@ COME_BETWEEN = ("safety", "treatment", "feeling", "message", ASKED_FLOW)
 """Conversations that come between; when they end, what was open before is asked again."""
 
 
+URGENT_FLOWS = (SAFETY, "treatment")
+"""Conversations about a sign."""
+
+
 class SignsRead(Enum):
     """What the red-flag transaction has made of an arrival."""
 
@@ -222,7 +226,8 @@ class Conversations:
         """A conversation's own waking moment has come; the caller commits."""
         person = people.get_person(unit, conversation.person_id)
         cause = f"due:{conversation.id}:{int(now.timestamp())}"
-        context = self._context_of(unit, person, conversation.at, cause, now)
+        at = people.chat_to_go_on_in(unit, person.id, conversation.at)
+        context = self._context_of(unit, person, at, cause, now)
         event = Event(EventKind.DUE, cause=cause)
         self._step(context, conversation, event)
 
@@ -373,8 +378,18 @@ class Conversations:
         sharing = people.speakers(mine.unit, context.at.channel, context.at.address)
         facts.looked_at.update(one.id for one in sharing)
         speak(self.services, mine, who.newly_shared(sharing), None)
+        if found.rebound:
+            conversations.move_open(context.unit, person.id, context.at)
         self._begin_all(mine, [Begin(found.flow, {"rebound": found.rebound})])
+        if found.rebound:
+            self._ask_on_new_phone(mine)
         return True
+
+    def _ask_on_new_phone(self, context: TurnContext) -> None:
+        """What is open about a sign is asked on the new phone: its time runs on."""
+        for conversation in conversations.open_of(context.unit, context.facts.me.id):
+            if conversation.state.flow in URGENT_FLOWS and not conversation.quiet:
+                self._resume(context, conversation)
 
     def _turn_or_stale(
         self,
@@ -718,7 +733,7 @@ class Conversations:
         return replace(self._context_of(unit, person, at, cause, now), tapped=incoming.message_id)
 
     def _context_of(
-        self, unit: UnitOfWork, person: Person, at: Address, cause: str, now: datetime
+        self, unit: UnitOfWork, person: Person, at: Address | None, cause: str, now: datetime
     ) -> TurnContext:
         facts = StoreFacts(unit, person, now, self.services.reference)
         return TurnContext(unit, facts, at, cause)

@@ -27,6 +27,7 @@ CLIENT_COMMANDS: Mapping[str, Begin] = {
     "how_hard": Begin("how_hard"),
     "progress": Begin("progress"),
     "settings": Begin("settings"),
+    "length": Begin("settings", {"length": True}),
     "message": Begin("message"),
     "mydata": Begin("own_data"),
 }

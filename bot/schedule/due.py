@@ -10,7 +10,7 @@ from datetime import date, datetime, time, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
 
-from bot.engine.conversation import Conversations
+from bot.engine.conversation import URGENT_FLOWS, Conversations
 from bot.engine.speaking import TurnContext, carry_out, speak
 from bot.flows.changes import RaiseAlert
 from bot.flows.client.told_in_checkin import told_before
@@ -25,7 +25,7 @@ from bot.messages import Kind
 from bot.schedule.silence import NEXT_DAY, SilentMorning, morning_after
 from bot.storage import conversations as store_of_conversations
 from bot.storage import people
-from bot.storage.conversations import Conversation, save_conversation
+from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
 from bot.storage.questions import due
 from bot.storage.questions.due import DuePerson, SilentSession
@@ -48,6 +48,7 @@ A_FEW = 10
 """Rows a call: while a sweep holds the store, a client who reports chest pain waits."""
 
 AFTER_A_FAULT = timedelta(minutes=5)
+SIGN_AFTER_A_FAULT = timedelta(seconds=30)
 
 
 def reschedule(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
@@ -266,12 +267,13 @@ class DueWork:
         """Wake conversations that asked for it."""
         waiting = store_of_conversations.due_conversations(unit, now, A_FEW)
 
-        def never_mind(conversation: Conversation) -> None:
-            save_conversation(unit, conversation, now, None)
+        def later(conversation: Conversation) -> None:
+            # Silence about a sign counts as yes: what has failed once must not be forgotten.
+            about_a_sign = conversation.state.flow in URGENT_FLOWS
+            pause = SIGN_AFTER_A_FAULT if about_a_sign else AFTER_A_FAULT
+            store_of_conversations.put_off(unit, conversation.id, now + pause)
 
-        return one_by_one(
-            unit, waiting, lambda one: self.conversations.wake(unit, one, now), never_mind
-        )
+        return one_by_one(unit, waiting, lambda one: self.conversations.wake(unit, one, now), later)
 
     def _facts(self, unit: UnitOfWork, person_id: PersonId, now: datetime) -> StoreFacts:
         person = people.get_person(unit, person_id)

@@ -161,6 +161,26 @@ def save_conversation(
     )
 
 
+def move_open(unit: UnitOfWork, person_id: PersonId, at: Address) -> None:
+    """The open conversations of a person go on in this chat."""
+    unit.session.execute(
+        update(ConversationRow)
+        .where(
+            col(ConversationRow.person_id) == person_id, col(ConversationRow.closed_at).is_(None)
+        )
+        .values(channel=at.channel, address=at.address)
+    )
+
+
+def put_off(unit: UnitOfWork, conversation_id: int, due_at: datetime) -> None:
+    """Wake a conversation at another moment."""
+    unit.session.execute(
+        update(ConversationRow)
+        .where(col(ConversationRow.id) == conversation_id)
+        .values(due_at=due_at)
+    )
+
+
 def close_flow(unit: UnitOfWork, person_id: PersonId, flows: Sequence[str], now: datetime) -> None:
     """End the open conversations of these flows."""
     for flow in flows:

@@ -37,7 +37,7 @@ from bot.storage.common_queries import (
 )
 from bot.storage.erasing.about import ids_in
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
-from bot.storage.people import addresses_of, get_person, person_of
+from bot.storage.people import Address, addresses_of, get_person, person_of, speaks_for
 from bot.storage.prepared import find, get
 from bot.storage.tables import (
     AlertRow,
@@ -393,6 +393,10 @@ class StoreFacts:
         """What I said in a stored message, or "" when it was not mine."""
         row = self.unit.session.get(InboxRow, row_id)
         if row is None or row.person_id not in (None, self.me.id):
+            return ""
+        # Whose words nobody knows are those of whoever has the chat: never a stranger's.
+        at = Address(row.channel, row.address)
+        if row.person_id is None and not speaks_for(self.unit, at, self.me.id):
             return ""
         self.looked_at.update(ids_in(row.about or ""))
         return self.unit.encryption.decrypt(row.text_sealed)

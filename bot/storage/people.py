@@ -104,6 +104,12 @@ def speakers(unit: UnitOfWork, channel: str, address: str) -> Sequence[Person]:
     return [person_of(unit, row) for row in rows]
 
 
+def speaks_for(unit: UnitOfWork, at: Address, person_id: PersonId) -> bool:
+    """Whether a chat speaks for this person."""
+    row = _row(unit, person_id, at)
+    return row is not None and row.unbound_at is None
+
+
 def addresses_of(unit: UnitOfWork, person_id: PersonId) -> Sequence[Address]:
     """The chats of a person that can be written to, the one used last first."""
     rows = _ADDRESSES.all(unit, person_id=person_id)
@@ -124,6 +130,19 @@ def chats_to_try(unit: UnitOfWork, person_id: PersonId) -> Sequence[Address]:
         .order_by(col(AddressRow.used_at).desc(), col(AddressRow.id).desc())
     ).first()
     return [] if row is None else [Address(row.channel, row.address)]
+
+
+def chat_to_go_on_in(unit: UnitOfWork, person_id: PersonId, at: Address) -> Address | None:
+    """Where to go on with what was begun in the chat ``at``: there, as long as it is open.
+
+    A phone that was cut off hears nothing more: then on the one used last, or nowhere.
+    """
+    found = addresses_of(unit, person_id)
+    if at in found:
+        return at
+    if found:
+        return found[0]
+    return at if speaks_for(unit, at, person_id) else None
 
 
 def bind(unit: UnitOfWork, person_id: PersonId, at: Address, now: datetime) -> None:

@@ -48,6 +48,7 @@ class DoseCode(StrEnum):
     TRAINED_TODAY = "trained_today"
     REST_OF_TODAY = "rest_of_today"
     BESIDE_SINK = "beside_sink"
+    QUICK_RISE = "quick_rise"
     AFTER_HOLD = "after_hold"
     AWAY_FROM_HOME = "away_from_home"
     FIXED_BY_COACH = "fixed_by_coach"

@@ -19,6 +19,7 @@ from core.movements.catalogue import Catalogue
 from core.programme.balance import HOLDS, with_balance
 from core.programme.groups import GROUP_OF, in_order
 from core.programme.lighter_week import is_lighter
+from core.programme.power import with_quick_rise
 from core.programme.session_time import minutes_of, movements_in
 from core.programme.turns import done_before, is_set_by_coach, turns
 from core.readiness.readiness import Readiness
@@ -50,12 +51,14 @@ class DayWish:
         lightest: as after a sign's hold.
         may_calibrate: nothing in the record speaks against a calibration set.
         beside_sink: balance alone, beside something firm, on a day without a session.
+        dizzy: dizziness, a faint or a fall was told lately.
     """
 
     minutes: int | None = None
     away: bool = False
     lightest: bool = False
     beside_sink: bool = False
+    dizzy: bool = False
     earlier: EarlierToday = EarlierToday.NOTHING
     may_calibrate: bool = False
 
@@ -86,7 +89,8 @@ def session_of_day(
         return _beside_sink(today, tests)
     most = minutes_of(client, catalogue.steering) if wish.minutes is None else wish.minutes
     plan = _session_of_day(today, wish)
-    return with_balance(plan, today, tests, most_minutes=most)
+    plan = with_balance(plan, today, tests, most_minutes=most)
+    return plan if wish.away else with_quick_rise(plan, today, dizzy=wish.dizzy)
 
 
 def _beside_sink(today: Today, tests: Sequence[HomeTestDone]) -> SessionPlan:

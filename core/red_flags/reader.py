@@ -87,7 +87,7 @@ class Reader:
         self._speller = Speller(lexicon.repairable(), lexicon.common, lexicon.weights())
 
     def read(self, text: str, writer: Writer | None = None) -> Reading:
-        """The reading of ``text``; the first 4,000 characters count.
+        """The reading of ``text``; the first 4,096 characters count, all of a chat message.
 
         Args:
             writer: what is known of who writes, where it is known.

@@ -13,7 +13,7 @@ from functools import lru_cache
 
 from core.red_flags.emoji import telling_words
 
-MAX_CHARS = 4000  # one chat message holds 4,096; more than this is read in part
+MAX_CHARS = 4096  # as many as one chat message holds; more than this is read in part
 
 _WORD = re.compile(r"[^\W_]+(?:'[^\W_]+)*")
 _STOPS = frozenset(".!?;\n…")

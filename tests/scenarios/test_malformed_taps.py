@@ -104,3 +104,16 @@ async def test_words_that_would_turn_a_line_around_reach_nobody(village: Practic
     assert storable("Mary \u202egnp.exe\u202c \u2066x\u2069") == "Mary gnp.exe x"
     # A family, which is one picture, keeps what joins it.
     assert storable("\U0001f468\u200d\U0001f469") == "\U0001f468\u200d\U0001f469"
+
+
+async def test_a_button_that_was_made_up_passes_nobody_elses_words_on(village: Practice) -> None:
+    await village.says("somebody", "nobody knows that my heart is weak")
+    rows = await village.app.database.run(
+        lambda unit: list(unit.session.exec(select(InboxRow.id)).all())
+    )
+    before = len(village.heard("rua"))
+
+    for row in rows:
+        await village.taps_value("mary", f"pass_on.{row}.send", "1")
+
+    assert village.heard("rua", before) == []

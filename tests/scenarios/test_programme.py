@@ -101,8 +101,10 @@ async def test_what_was_broken_off_is_offered_again_without_what_was_done(villag
     await village.at("07:00")
     await begin(village)
     await do_movement(village)
-    await village.taps("mary", "Stop", "I am just done")
-    shown = await today(village)
+    said = await village.taps("mary", "Stop", "I am just done")
+    assert "The rest waits here till tonight." in said[-1]
+    await village.taps("mary", "Do the rest")
+    shown = village.last_to("mary")
     assert "This is the rest of today" in shown
     assert "quat" not in shown
     await village.taps("mary", "Start", "I am ready")
@@ -120,7 +122,8 @@ async def test_a_session_that_a_bad_pain_broke_off_is_over_for_the_day(village: 
         await village.taps("mary", "Left")
     await tap(village, "pain=7")
     await tap(village, "left=3")
-    await village.taps("mary", "Stop", "I am just done")
+    said = await village.taps("mary", "Stop", "I am just done")
+    assert "The rest waits" not in said[-1]
     assert "No more training today" in await today(village)
 
 
@@ -131,3 +134,42 @@ async def test_the_day_after_a_session_holds_other_movements(village: Practice):
     shown = await today(village)
     assert "trunk" in shown.lower() or "2. " in shown
     assert "You worked this hard yesterday" not in shown
+
+
+async def test_no_session_begins_in_the_middle_of_a_walk(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "/walk")
+    await village.says("mary", "20")
+    await village.says("mary", "3")
+    await tap(village, "start")
+    await tap(village, "ready")
+    await today(village)
+    said = await tap(village, "start")
+    assert said[-1].startswith("You are on your walk. A session comes after it.")
+    await village.taps("mary", "A walk")
+    await tap(village, "back")
+    said = await tap(village, "talked")
+    assert "This week: 20 of 60 minutes." in said[-1]
+    await village.says("mary", "walked 70 minutes, could talk")
+    assert "This week: 90 minutes. That is this week's walking done." in village.last_to("mary")
+    await today(village)
+    await tap(village, "start")
+    assert "ready" in values(village)
+
+
+async def test_with_a_long_warm_up_a_quarter_of_an_hour_is_for_something_easy(village: Practice):
+    """Warm-up and cool-down of ten minutes each are never cut; nothing hard comes without them."""
+    await village.client("Ines", medicines=["beta_blocker"])
+    await village.at("07:00")
+    await village.good_morning("ines")
+    await village.says("ines", "/today")
+    assert "length" in values(village, "ines")
+    said = await tap(village, "short", "ines")
+    assert "Do something easy:" in said[-1]
+    assert said[-1].count("•") == 2
+    said = await tap(village, "sink", "ines")
+    assert said[-1].startswith("Balance at the sink.")
+    await tap(village, "steady", "ines")
+    said = await village.says("ines", "/today")
+    assert "2. " in said[-1], "the whole session waits"

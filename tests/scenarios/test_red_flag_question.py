@@ -1,5 +1,10 @@
 """ "Is this happening now?": one tap where words are not clear, and silence counts as yes."""
 
+from typing import Any
+
+import pytest
+
+from bot.engine.conversation import Conversations
 from tests.support.practice import Practice
 
 DOUBTFUL = "my chest felt odd for a moment"
@@ -22,6 +27,27 @@ async def test_silence_for_two_minutes_counts_as_yes(village: Practice):
 
     assert "EMERGENCY: Mary" in village.last_to("rua")
     assert "I have not heard from you" in village.last_to("mary")
+
+
+async def test_silence_counts_as_yes_though_its_moment_failed_once(
+    village: Practice, monkeypatch: pytest.MonkeyPatch
+):
+    await village.says("mary", DOUBTFUL)
+    wake = Conversations.wake
+    failures = iter([ZeroDivisionError])
+
+    def fails_once(self: Conversations, *given: Any) -> None:
+        for failure in failures:
+            raise failure
+        wake(self, *given)
+
+    monkeypatch.setattr(Conversations, "wake", fails_once)
+    await village.wait(2.1)
+    assert village.heard("rua") == []
+
+    await village.wait(1)
+
+    assert "EMERGENCY: Mary" in village.last_to("rua")
 
 
 async def test_talking_of_something_else_does_not_move_the_two_minutes(village: Practice):

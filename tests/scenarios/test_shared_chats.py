@@ -52,6 +52,16 @@ async def _tap_on(village: Practice, chat: str, text: str, label: str) -> list[s
     return await village.taps_value(chat, value, shown.edits or shown.platform_id)
 
 
+async def _new_phone_used(village: Practice) -> None:
+    """Mary's coach makes a code for a new phone, and Mary types it there."""
+    await village.says("rua", "/clients")
+    await village.taps("rua", "(")
+    await village.taps("rua", "More", "New phone")
+    found = CODE.search(" ".join(await village.taps("rua", "Yes")))
+    assert found is not None
+    await village.says("mary-new", found.group())
+
+
 async def _in_a_session(village: Practice) -> None:
     await village.at("07:00")
     await village.good_morning()
@@ -267,3 +277,28 @@ async def test_a_client_s_button_in_a_chat_that_is_only_a_coach_s_does_nothing(v
     said = await village.taps_value("rua", "silence.1.fine")
 
     assert "older message" in said[0]
+
+
+async def test_a_question_about_a_sign_goes_on_on_the_new_phone_and_nothing_to_the_old_one(
+    village: Practice,
+):
+    await village.says("mary", "my chest felt odd for a moment")
+    await _new_phone_used(village)
+    assert any("my chest felt odd" in text for text in village.heard("mary-new"))
+    old = len(village.heard("mary"))
+    await village.wait(3)
+
+    # Silence counts as yes, and what to do is said where she is.
+    assert "Call 111 now" in village.last_to("mary-new")
+    assert "EMERGENCY" in village.last_to("rua")
+    assert village.heard("mary", old) == []
+
+
+async def test_what_waits_for_an_answer_follows_to_the_new_phone(village: Practice):
+    await village.says("mary", "sugar 2.9 shaking")
+    await _new_phone_used(village)
+    old = len(village.heard("mary"))
+    await village.wait(16)
+
+    assert any("Check your sugar again" in text for text in village.heard("mary-new"))
+    assert village.heard("mary", old) == []

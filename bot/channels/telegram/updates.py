@@ -9,6 +9,7 @@ from telegram import Bot, CallbackQuery, Contact, Message, Update
 from telegram.constants import ChatType
 
 from bot.channels.telegram.batches import id_of
+from bot.channels.telegram.other_kinds import said_otherwise, words_in
 from bot.messages import Incoming, IncomingKind, storable
 
 CHANNEL = "telegram"
@@ -31,7 +32,7 @@ def incoming_of(raw: Mapping[str, Any], bot: Bot, now: datetime) -> Incoming | N
         logger.error("an update without an id is set aside")
         return None
     try:
-        incoming = _read(Update.de_json(dict(raw), bot), now)
+        incoming = _read(Update.de_json(dict(raw), bot), raw, now)
     except Exception as error:  # noqa: BLE001 - whatever the library cannot read, the words count
         logger.error("update %d cannot be read: %s", update_id, type(error).__name__)
         incoming = _unread(raw, update_id, now)
@@ -43,13 +44,13 @@ def incoming_of(raw: Mapping[str, Any], bot: Bot, now: datetime) -> Incoming | N
     return incoming
 
 
-def _read(update: Update, now: datetime) -> Incoming | None:
+def _read(update: Update, raw: Mapping[str, Any], now: datetime) -> Incoming | None:
     if update.callback_query is not None:
         return _tap(update, update.callback_query, now)
     message = update.message or update.edited_message
     if message is None or message.chat.type != ChatType.PRIVATE:
         return None
-    said = _said(message)
+    said = _said(message) or said_otherwise(_message_in(raw) or {})
     if said is None:
         return None
     return _incoming(update.update_id, message.chat.id, message.message_id, said, now)
@@ -61,16 +62,22 @@ def query_of(raw: Mapping[str, Any]) -> str:
     return str(query.get("id", "")) if isinstance(query, Mapping) else ""
 
 
+def _message_in(raw: Mapping[str, Any]) -> Mapping[str, Any] | None:
+    message = raw.get("message") or raw.get("edited_message")
+    return message if isinstance(message, Mapping) else None
+
+
 def _unread(raw: Mapping[str, Any], update_id: int, now: datetime) -> Incoming | None:
     """The words of an update that the library cannot read."""
-    message = raw.get("message") or raw.get("edited_message")
-    chat = message.get("chat") if isinstance(message, Mapping) else None
-    if not isinstance(message, Mapping) or not isinstance(chat, Mapping):
+    message = _message_in(raw)
+    chat = message.get("chat") if message is not None else None
+    if message is None or not isinstance(chat, Mapping):
         return None
     if chat.get("type") != ChatType.PRIVATE or not _is_id(chat.get("id")):
         return None
-    words = message.get("text") or message.get("caption")
-    said = (IncomingKind.TEXT, words) if isinstance(words, str) else (IncomingKind.UNREADABLE, "")
+    words = message.get("text") or message.get("caption") or words_in(message.get("poll"))
+    told = isinstance(words, str) and words
+    said = (IncomingKind.TEXT, words) if told else (IncomingKind.UNREADABLE, "")
     return _incoming(update_id, chat["id"], message.get("message_id"), said, now)
 
 
@@ -133,6 +140,9 @@ def _said(message: Message) -> tuple[IncomingKind, str] | None:
         return IncomingKind.CONTACT, _number_of(message, message.contact)
     if message.sticker is not None and message.sticker.emoji:
         return IncomingKind.TEXT, message.sticker.emoji
+    if message.poll is not None:
+        # Words that somebody wrote, as on a list of things to do.
+        return None
     if message.effective_attachment is not None or message.story is not None:
         return IncomingKind.UNREADABLE, ""
     return None

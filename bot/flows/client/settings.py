@@ -25,6 +25,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None)
     if event.kind is EventKind.BEGIN and event.args.get("away"):
         return _ask(state.at("away", days=[]), facts)
+    if event.kind is EventKind.BEGIN and event.args.get("length"):
+        return _ask(state.at("length", days=[]), facts)
     if event.kind is EventKind.BEGIN or value == "back":
         return _ask(state.at("what"), facts)
     if event.kind is EventKind.RESUME:

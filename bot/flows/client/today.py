@@ -45,6 +45,7 @@ from bot.flows.machine import (
     State,
     Turn,
     pressed,
+    rows_of,
 )
 from bot.flows.parsing import Reask, read_number
 from bot.flows.record.planning import (
@@ -59,6 +60,7 @@ from bot.flows.record.planning import (
     training_status,
 )
 from bot.flows.wishes import MovementWish, wish_of
+from core.dose.gentle import easy_moves
 from core.dose.prescription import SessionPlan
 from core.red_flags.reading import Reading
 from core.vocabulary import Sign
@@ -196,7 +198,17 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
         turn = _wished(state, MovementWish(wish, family), training)
         return replace(turn, changes=(*changes, *turn.changes))
     listed = _list(training.plan, wish=wish)
+    if not wish and _may_ask_length(training):
+        length: Rows = ((Button("length", handler="open", ref="length"),),)
+        listed = replace(listed, rows=(*listed.rows, *length))
     return Turn(state.at("list", wish=wish), says=(listed,), changes=changes)
+
+
+def _may_ask_length(training: Training) -> bool:
+    """Before the first session, of somebody who was never asked how long one may be."""
+    record = training.place.record
+    done = training.facts.history(record.id).sets
+    return record.client.session_minutes is None and not done
 
 
 def closed(place: TrainingStatus, facts: Facts) -> Turn:
@@ -248,6 +260,10 @@ def _looking(state: State, event: Event, training: Training) -> Turn:
         return Turn(state.at("list", wish=""), says=(_list(training.plan),))
     if value == "start":
         return start(state, training)
+    if value == "sink":
+        return Turn(None, begin=(Begin("balance", {"short": True}),))
+    if value == "walk":
+        return Turn(None, begin=(Begin("walk"),))
     if value in ("short", "away", "whole"):
         return _other_session(state, value, training)
     if value == WATCH and state.step == "card":
@@ -300,7 +316,9 @@ def _other_session(state: State, which: str, training: Training) -> Turn:
     plan = with_wishes_kept(other, training.plan, away=away)
     if short and not other.prescriptions:
         needed = other.warm_up_minutes + other.cool_down_minutes
-        say = Say("today/too_short", {"minutes": SHORT_MINUTES, "needed": needed})
-        return Turn(state.at("list"), says=(say, _list(training.plan)))
+        moves = easy_moves(training.sparing, training.facts.reference.catalogue, place.today)
+        values = {"minutes": SHORT_MINUTES, "needed": needed, "moves": moves}
+        say = Say("today/too_short", values, rows=rows_of("sink walk", "list"), slot=SLOT)
+        return Turn(state.at("list", wish=""), says=(say,))
     changes = (keep_plan(plan, training, running=False),)
     return Turn(state.at("list"), says=(_list(plan),), changes=changes)

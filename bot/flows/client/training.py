@@ -58,9 +58,20 @@ from bot.flows.client.training_end import (
     why_of,
 )
 from bot.flows.client.training_end import STEPS as ENDING
-from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, pressed, rows_of
+from bot.flows.machine import (
+    Begin,
+    Button,
+    Event,
+    EventKind,
+    Rows,
+    Say,
+    State,
+    Turn,
+    pressed,
+    rows_of,
+)
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
-from bot.flows.record.planning import Training, further_step, signs_are_old
+from bot.flows.record.planning import Training, cause_to_stop, further_step, signs_are_old
 from bot.flows.record.steered import start_values
 from bot.flows.record.told_counts import amount_told, hurt_told, left_told, stop_wished
 from bot.flows.record.told_to_coach import place_named
@@ -102,9 +113,17 @@ def start(state: State, training: Training) -> Turn:
     checkin = training.place.checkin
     if training.session is None or not training.items or checkin is None:
         return Turn(None, begin=(Begin("today"),))
+    if training.facts.running_walk(training.place.record.id) is not None:
+        return _on_a_walk(state)
     if signs_are_old(checkin, training.facts):
         return _ask_signs(state)
     return _ready(state, training)
+
+
+def _on_a_walk(state: State) -> Turn:
+    """One watch at a time: the walk is told of first."""
+    rows: Rows = ((Button("walk", handler="open", ref="walk"),),)
+    return Turn(state.at("list"), says=(Say("today/on_a_walk", rows=rows, slot=SLOT),))
 
 
 def step_training(state: State, event: Event, training: Training) -> Turn:
@@ -253,6 +272,8 @@ def _ready_answer(state: State, value: str, training: Training) -> Turn:
         return Turn(None, says=(Say("session/another_day", slot=SLOT),))
     if value != "ready" or training.session is None:
         return Turn(state, understood=False)
+    if training.facts.running_walk(training.place.record.id) is not None:
+        return _on_a_walk(state)
     turn = _warm_up(state.at("warm_up", running=True, at=0), training, 0)
     return replace(turn, changes=(StartSession(training.session.id),))
 
@@ -264,7 +285,14 @@ def _warm_up(state: State, training: Training, part: int) -> Turn:
         "part": part + 1,
         "of": len(parts),
         "minutes": parts[part],
-        "moves": warm_up_moves(client, catalogue, training.place.today, part),
+        "moves": warm_up_moves(
+            client,
+            catalogue,
+            training.place.today,
+            part,
+            len(parts),
+            [item.family for item in training.items],
+        ),
     }
     say = Say("session/warm_up", values, rows=rows_of("done", "stop"), slot=SLOT)
     return Turn(state.at("warm_up", part=part), says=(say,))
@@ -438,7 +466,17 @@ def _stopping_answer(state: State, value: str, training: Training) -> Turn:
     if value == "unwell":
         return Turn(None, changes=ended, begin=(Begin("feeling"),))
     later = asked_later(training.place.record)
-    return Turn(None, says=(Say("session/stopped", slot=SLOT),), changes=ended, begin=later)
+    return Turn(None, says=(_stopped(training),), changes=ended, begin=later)
+
+
+def _stopped(training: Training) -> Say:
+    """What was done counts; the rest waits, unless a pain or a sign has ended it."""
+    place, facts = training.place, training.facts
+    done = {one.family for one in facts.history(place.record.id).sets_on(place.today)}
+    left = sum(item.family not in done for item in training.items)
+    waits = left if not cause_to_stop(place.record, place.today, facts) else 0
+    rows: Rows = ((Button("today", handler="open", ref="today"),),) if waits else ()
+    return Say("session/stopped", {"left": waits}, rows=rows, slot=SLOT)
 
 
 def _again(state: State, training: Training) -> Turn:

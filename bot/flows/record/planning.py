@@ -25,12 +25,16 @@ from core.programme.day import DayWish, EarlierToday, is_beside_sink, session_of
 from core.readiness.absolute_rule import easier_of
 from core.readiness.morning_questions import Morning, MorningQuestion, Trouble, morning_from
 from core.readiness.readiness import Readiness, assess
-from core.vocabulary import AlertLevel, DayPlan, Family
+from core.vocabulary import AlertLevel, DayPlan, Family, Sign
 
 SIGNS_GOOD_FOR = timedelta(hours=2)
 """Older than this, the warning-sign question is put again before a session."""
 
 EASY_SESSIONS_AFTER_HOLD = 2
+DIZZY_DAYS = 28
+"""So long after dizziness, a faint or a fall nothing is quick, and no minute of a walk (ours)."""
+UNSTEADY = frozenset({Sign.DIZZINESS, Sign.FAINT, Sign.FALL})
+
 LOOK_BACK_DAYS = 366
 """So far back a sign's hold is looked for behind later pauses of the coach's own."""
 
@@ -127,8 +131,11 @@ def _ended_for_cause(record: ClientRecord, today: date, facts: Facts) -> bool:
         for one in facts.sessions(record.id, 1)
         if one.on == today and one.status == "stopped"
     ]
-    if not stopped:
-        return False
+    return bool(stopped) and cause_to_stop(record, today, facts)
+
+
+def cause_to_stop(record: ClientRecord, today: date, facts: Facts) -> bool:
+    """Whether a pain over the limit or an urgent sign was told that day."""
     history = facts.history(record.id)
     hurt = any(one.pain >= PAIN_THAT_STOPS for one in history.sets_on(today))
     sharp = any(
@@ -285,6 +292,7 @@ def planned(
         earlier=earlier_on(record, checkin.on, facts),
         may_calibrate=_may_calibrate(record, checkin, facts),
         beside_sink=beside_sink,
+        dizzy=dizzy_lately(record, facts),
     )
     return session_of_day(
         record.client,
@@ -322,6 +330,11 @@ def further_step(training: Training, at: int, done: SetDone) -> Prescription | N
     found = prescribe(today.client, steps, record, today.capacity, today.order, today.catalogue)
     bought = found is not None and found.reasons[0].code is DoseCode.FURTHER_STEP
     return found if bought else None
+
+
+def dizzy_lately(record: ClientRecord, facts: Facts) -> bool:
+    """Whether dizziness, a faint or a fall was told within four weeks."""
+    return any(UNSTEADY & set(one.signs) for one in facts.alerts([record.id], DIZZY_DAYS))
 
 
 def earlier_on(record: ClientRecord, on: date, facts: Facts) -> EarlierToday:

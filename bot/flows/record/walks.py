@@ -1,19 +1,16 @@
 """Walks on a client's record: this week's, today's, and what was walked before the first plan."""
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
-from bot.flows.record.planning import restarts_on
+from bot.flows.record.planning import dizzy_lately, restarts_on
 from core.dose.family_record import sore_joints
 from core.load.training_load import DAYS_IN_WEEK
 from core.programme.walking import WalksNow, WalkToday, WalkWeek, walk_today, walk_week
-from core.vocabulary import DayPlan, Sign
+from core.vocabulary import DayPlan
 
 WALKS_NOW = "walks_now"
 """Profile key: ``minutes`` at a time and ``days`` a week, as told before the first plan."""
 
 LOOK_BACK_DAYS = 120
-DIZZY_DAYS = 28
-"""So long after dizziness, a faint or a fall no minute of a walk is brisk (ours)."""
-UNSTEADY = frozenset({Sign.DIZZINESS, Sign.FAINT, Sign.FALL})
 
 
 def walked_lately(record: ClientRecord, facts: Facts) -> int:
@@ -54,6 +51,6 @@ def walk_today_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> WalkT
         facts.reference.catalogue.steering,
         ease_off=checkin.day_plan == DayPlan.EASE_OFF,
         lightest=restarts_on(record, checkin.on, facts),
-        dizzy=any(UNSTEADY & set(one.signs) for one in facts.alerts([record.id], DIZZY_DAYS)),
+        dizzy=dizzy_lately(record, facts),
         sore=sore_joints(facts.history(record.id).pains, checkin.on),
     )

@@ -69,6 +69,15 @@ def test_any_text_at_all_is_read(reader, text):
     assert reading.span in text
 
 
+def test_a_sign_at_the_very_end_of_a_full_message_is_read(reader):
+    sign = " I have crushing chest pain"
+    # The longest text of a message: Bot API, sendMessage.
+    full = ("lovely day. " * 400)[: 4096 - len(sign)] + sign
+
+    assert reader.read(full).level is TextLevel.EMERGENCY
+    assert reader.skim(full).level is TextLevel.EMERGENCY
+
+
 def test_what_stands_beyond_the_limit_is_not_read(reader):
     late = "lovely day. " * 400 + "chest pain"
 

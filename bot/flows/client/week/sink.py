@@ -56,7 +56,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     place = training_status(facts)
     if event.kind is EventKind.BEGIN:
-        return _begin(state, place, facts)
+        short = bool(event.args.get("short"))
+        return _begin(state, place, facts, short=short)
     if str(state.answers["on"]) != place.today.isoformat():
         return Turn(None, says=of_another_day(event, place.today), begin=(Begin(NAME),))
     session = _of_today(place, facts)
@@ -86,8 +87,12 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     return Turn(state, understood=False)
 
 
-def _begin(state: State, place: TrainingStatus, facts: Facts) -> Turn:
-    """Today's hold; why there is none; or the one that goes on."""
+def _begin(state: State, place: TrainingStatus, facts: Facts, *, short: bool = False) -> Turn:
+    """Today's hold; why there is none; or the one that goes on.
+
+    Args:
+        short: there is no time for the session of the day.
+    """
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
     checkin = place.checkin
@@ -106,8 +111,8 @@ def _begin(state: State, place: TrainingStatus, facts: Facts) -> Turn:
         # A short one must not count as one of the first two after a pause.
         return Turn(None, says=(Say("balance/closed", {"why": "after_pause"}, slot=SLOT),))
     earlier = earlier_on(place.record, place.today, facts)
-    still_to_come = earlier is EarlierToday.NOTHING and is_training_day(place.record, place.today)
-    if still_to_come or earlier is EarlierToday.BROKEN_OFF:
+    still_to_come = not short and is_training_day(place.record, place.today)
+    if (still_to_come and earlier is EarlierToday.NOTHING) or earlier is EarlierToday.BROKEN_OFF:
         today = ((Button("today", handler="open", ref="today"),),)
         say = Say("balance/closed", {"why": "in_session"}, rows=today, slot=SLOT)
         return Turn(None, says=(say,))

@@ -31,6 +31,17 @@ STICKER = {
     "is_video": False,
 }
 
+POLL = {
+    "id": "1",
+    "question": "",
+    "options": [{"text": "yes", "voter_count": 0}, {"text": "no", "voter_count": 0}],
+    "total_voter_count": 0,
+    "is_closed": False,
+    "is_anonymous": True,
+    "type": "regular",
+    "allows_multiple_answers": False,
+}
+
 
 @pytest.mark.parametrize(
     ("sent", "kind", "text"),
@@ -46,6 +57,27 @@ STICKER = {
         pytest.param({"sticker": STICKER}, "unreadable", "", id="a sticker that says nothing"),
         pytest.param(
             {"location": {"latitude": 1.0, "longitude": 2.0}}, "unreadable", "", id="a place"
+        ),
+        pytest.param(
+            {"checklist": {"title": "my chest hurts", "tasks": [{"id": 1, "text": "sit down"}]}},
+            "text",
+            "my chest hurts\nsit down",
+            id="a list of things to do",
+        ),
+        pytest.param(
+            {"poll": {**POLL, "question": "my chest hurts"}},
+            "text",
+            "my chest hurts\nyes\nno",
+            id="a poll",
+        ),
+        pytest.param(
+            {"said_in_a_new_way": {"blocks": [{"text": "my chest hurts"}]}},
+            "text",
+            "my chest hurts",
+            id="words of a kind that nobody knows yet",
+        ),
+        pytest.param(
+            {"shown_in_a_new_way": {"length": 3}}, "unreadable", "", id="a kind that nobody knows"
         ),
         pytest.param(
             {"contact": {"phone_number": "+12025550100", "first_name": "Ada"}},

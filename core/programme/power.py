@@ -1,0 +1,83 @@
+"""Power: once a week the first stands of the session are quick, for whoever may.
+
+Fast up and controlled down (Balachandran 2022: function a little better than slow work, no serious
+events; low certainty). After four weeks of technique, both feet, one or two sets of six to eight,
+stopped when slower; not with a new operation, a spine fracture or high pressure (common practice).
+"""
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import Final
+
+from core.client.care import Care, is_careful
+from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET
+from core.dose.history import SetDone, Unit
+from core.dose.prescription import DoseCode, DoseReason, Prescription, SessionPlan
+from core.dose.session import Today
+from core.vocabulary import Condition, Family, WalkingAid
+
+QUICK_RUNGS: Final = frozenset({"squat_to_chair", "squat_touch_chair"})
+"""Up from a seat that is there, on both feet."""
+
+TECHNIQUE_FIRST: Final = timedelta(weeks=4)
+MOST_REPS, MOST_SETS = 8, 2
+CLEAN_SESSIONS: Final = 4
+"""So many sessions of the family before it were without a slip and as good as without pain."""
+
+NOT_WITH: Final = frozenset(
+    {Condition.SPINE_FRACTURE, Condition.VERTIGO, Condition.PARKINSON, Condition.DEMENTIA}
+)
+"""Fractures by the rule; the others fall more easily when quick (ours)."""
+
+
+def with_quick_rise(plan: SessionPlan, today: Today, *, dizzy: bool) -> SessionPlan:
+    """A plan whose stands from the chair are quick today, where that is allowed; else the plan.
+
+    Args:
+        dizzy: dizziness, a faint or a fall was told lately.
+    """
+    if dizzy or not _may_be_quick(today):
+        return plan
+    items = tuple(_quick(item) if _ready(item, today) else item for item in plan.prescriptions)
+    return replace(plan, prescriptions=items)
+
+
+def _may_be_quick(today: Today) -> bool:
+    client, order = today.client, today.order
+    steady = client.falls == 0 and client.walking_aid is WalkingAid.NONE
+    calm = not (today.lightest or order.ease_off or order.no_holds)
+    slow = bool(order.cares & {Care.SLOW_STAND_UPS, Care.LONG_WARM_UP})
+    ill = bool(client.conditions & NOT_WITH) or is_careful(client, order.cares)
+    recent = any(one.is_recent(order.on) for one in client.operations)
+    return steady and calm and not (slow or ill or recent)
+
+
+def _ready(item: Prescription, today: Today) -> bool:
+    """Whether this is a stand that has been practised, clean lately, and the first of its week."""
+    if item.step.rung not in QUICK_RUNGS or item.unit is not Unit.REPS:
+        return False
+    on = today.order.on
+    before = [one for one in today.history.of_family(Family.SQUAT) if one.on < on]
+    practised = [one for one in before if one.step_key.partition("@")[0] in QUICK_RUNGS]
+    monday = on - timedelta(days=on.weekday())
+    if not practised or on - practised[0].on < TECHNIQUE_FIRST or before[-1].on >= monday:
+        return False
+    days = sorted({one.on for one in before})[-CLEAN_SESSIONS:]
+    lately = [one for one in before if one.on >= days[0]]
+    return len(days) == CLEAN_SESSIONS and all(map(_is_clean, lately))
+
+
+def _is_clean(done: SetDone) -> bool:
+    return not done.slip and done.pain <= MOST_PAIN_OF_A_GOOD_SET
+
+
+def _quick(item: Prescription) -> Prescription:
+    amount = min(item.amount, MOST_REPS)
+    return replace(
+        item,
+        amount=amount,
+        low=min(item.low, amount),
+        sets=min(item.sets, MOST_SETS),
+        predicted_left=item.predicted_left + item.amount - amount,
+        reasons=(DoseReason(DoseCode.QUICK_RISE), *item.reasons),
+    )
