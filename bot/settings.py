@@ -7,6 +7,7 @@ import shlex
 import subprocess
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Literal
 
 from cryptography.fernet import Fernet
 from platformdirs import user_data_path
@@ -85,6 +86,14 @@ class Settings(BaseSettings):
         description="Apprise addresses (e-mail, SMS gateway), comma separated, for unseen alerts.",
         repr=False,
     )
+    metrics_token: str = Field(
+        default="",
+        description="Secret that a monitor shows at /metrics; empty means that there is none.",
+        repr=False,
+    )
+    log_form: Literal["text", "json"] = Field(
+        default="text", description="Log lines for people, or one JSON object a line."
+    )
     heartbeat: str = Field(
         default="", description="Address to call every minute, for an outside monitor."
     )
@@ -104,6 +113,7 @@ class Settings(BaseSettings):
         """What must stand in no log: the secrets, and the telling parts of them."""
         token = self.telegram_token
         parts = [token, token.partition(":")[2], self.telegram_secret, *self.key.split(",")]
+        parts.append(self.metrics_token)
         parts.append(self.key_command)
         if "@" in self.database:
             parts.append(self.database)

@@ -33,6 +33,8 @@ app = typer.Typer(
 app.add_typer(coach_app, name="coach")
 keys = typer.Typer(help="The key with which the records are sealed.", no_args_is_help=True)
 app.add_typer(keys, name="key")
+practices = typer.Typer(help="Several practices on one machine.", no_args_is_help=True)
+app.add_typer(practices, name="practice")
 console = Console()
 errors = Console(stderr=True)
 
@@ -42,6 +44,10 @@ def prepare() -> None:
     """Keep secrets out of what is written, before any command does anything."""
     from bot.runtime.secrecy import keep_out_of_reports
 
+    if _log_form() == "json":
+        from bot.runtime.log_lines import write_json_lines
+
+        write_json_lines()
     keep_out_of_reports(_confidential())
 
 
@@ -199,6 +205,34 @@ def forget_key() -> None:
     KeyCommand(_settings(), console).forget(SystemClock().now())
 
 
+@practices.command(name="add")
+def add_practice(
+    name: Annotated[str, typer.Argument(help="Small letters and digits, such as northside.")],
+    token_file: Annotated[
+        Path | None, typer.Option(help="A file with the token of its bot.")
+    ] = None,
+    homes: Annotated[Path, typer.Option(help="Where its data folder is made.")] = Path(
+        "/var/lib/dayrung"
+    ),
+    files: Annotated[Path, typer.Option(help="Where its file of settings is made.")] = Path(
+        "/etc/dayrung"
+    ),
+) -> None:
+    """Make one more practice: data folder, key, store and settings, all its own.
+
+    With DAYRUNG_DATABASE on PostgreSQL its store is a schema there, with a user of its own.
+    """
+    from bot.cli.practice_command import add_practice as add
+
+    token = "" if token_file is None else "".join(_open(token_file)[:1]).strip()
+    added = add(name, token, _settings(), homes, files)
+    say(console, f"The practice {name} is in {added.home}, its settings in {added.settings_file}.")
+    say(console, f"Its web server will listen on port {added.port}.")
+    if not token:
+        say(console, f"Write the token of its bot into {added.settings_file} before the start.")
+    say(console, f"Back up its key, {added.home / 'key'}: without it nothing can be read.")
+
+
 @app.command()
 def flags(
     file: Annotated[
@@ -294,6 +328,12 @@ def _confidential() -> list[str]:
     with contextlib.suppress(SettingsError):
         return _settings().confidential
     return []
+
+
+def _log_form() -> str:
+    with contextlib.suppress(SettingsError):
+        return _settings().log_form
+    return "text"
 
 
 def _open(path: Path) -> list[str]:

@@ -16,7 +16,17 @@ from bot.delivery.outcome import (
     write_down,
 )
 from bot.delivery.pacing import Pacing, PacingLimits
-from bot.delivery.retry import AsSent, GiveUp, RetryAt, StopChannel, after_error
+from bot.delivery.retry import (
+    Anew,
+    AsSent,
+    CloseChat,
+    Decision,
+    GiveUp,
+    MoveTo,
+    RetryAt,
+    StopChannel,
+    after_error,
+)
 from bot.errors import (
     ChannelDown,
     DeliveryError,
@@ -25,6 +35,7 @@ from bot.errors import (
     StoreError,
     where_it_failed,
 )
+from bot.measures import Counted
 from bot.messages import Kind
 from bot.storage import outbox
 from bot.storage.database import Database
@@ -54,6 +65,17 @@ FINISH_WITHIN = 4.0
 
 CRASHES = 3
 """Attempts after which a message on which the channel itself crashes is given up."""
+
+SAID: Mapping[type[Decision], str] = {
+    AsSent: "sent",
+    RetryAt: "again later",
+    StopChannel: "channel down",
+    Anew: "sent anew",
+    MoveTo: "chat moved",
+    GiveUp: "given up",
+    CloseChat: "chat closed",
+}
+"""How a try ended, as a monitor is told."""
 
 OnUnreachable = Callable[[ClosedChat], Awaitable[None]]
 
@@ -247,6 +269,8 @@ class Lane:
         """Send one message; its result is recorded with the next claim."""
         outcome = await self._outcome(due)
         decision = outcome.decision
+        ended = SAID[type(decision)]
+        self._database.measures.count(Counted.SENDS, self._channel.name, ended)
         if isinstance(decision, RetryAt) and decision.chat_rests:
             wait = decision.at - outcome.ended_at
             self._pacing.limit(due.at.address, self._clock.steady() + wait)

@@ -21,6 +21,7 @@ from bot.engine.burst import (
 from bot.engine.conversation import Conversations
 from bot.engine.turns import Turns
 from bot.errors import StoreError, where_it_failed
+from bot.measures import Counted, Timed
 from bot.messages import Incoming, IncomingKind
 from bot.storage import inbox
 from bot.storage.database import Database
@@ -93,7 +94,11 @@ class Engine:
         """
         if not self._started:
             raise StoreError("the store has not been opened yet")
-        self._enqueue(await self._database.run(inbox.accept, batch))
+        new = await self._database.run(inbox.accept, batch)
+        for row in new:
+            arrived = row.incoming
+            self._database.measures.count(Counted.ARRIVALS, arrived.channel, arrived.kind.value)
+        self._enqueue(new)
 
     async def settle(self) -> None:
         """Wait until all that was accepted is worked off."""
@@ -173,7 +178,7 @@ class Engine:
         """Texts with their readings, read in one go beside the store."""
 
         def read_them() -> list[Reading]:
-            return [read(row.incoming.text) for row in rows]
+            return [self._timed(read, row.incoming.text) for row in rows]
 
         loop = asyncio.get_running_loop()
         return list(zip(rows, await loop.run_in_executor(self._reading, read_them), strict=True))
@@ -244,7 +249,11 @@ class Engine:
             return None
         loop = asyncio.get_running_loop()
         read = self._conversations.reader.read
-        return await loop.run_in_executor(self._reading, read, row.incoming.text)
+        return await loop.run_in_executor(self._reading, self._timed, read, row.incoming.text)
+
+    def _timed(self, read: Callable[[str], Reading], text: str) -> Reading:
+        with self._database.measures.timing(Timed.READER):
+            return read(text)
 
     async def _set_aside(self, row: Waiting, error: Exception) -> bool:
         """Count the failure; True when no further try is made. An apology goes out, once."""

@@ -238,6 +238,11 @@ def _server(app: App, channel: TelegramChannel) -> uvicorn.Server:
         return JSONResponse({"healthy": healthy}, 200 if healthy else 503)
 
     routes: list[BaseRoute] = [Route("/health", health)]
+    if app.settings.metrics_token:
+        # Not loaded where nobody asks: it takes memory.
+        from bot.runtime.metrics import metrics_route
+
+        routes.append(metrics_route(app, app.settings.metrics_token))
     webhook = channel.route()
     if webhook is not None:
         routes.append(webhook)

@@ -65,7 +65,9 @@ class Ticks:
     async def tick(self) -> None:
         """Do all that is due now."""
         try:
-            await self.catch_up(self._clock.now())
+            now = self._clock.now()
+            await self.catch_up(now)
+            self._database.measures.swept_at = now
         except StoreError as error:
             log.error("the sweeps could not reach the store: %s", error)
 

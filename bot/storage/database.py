@@ -19,6 +19,7 @@ from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlmodel import Session, SQLModel
 
 from bot.errors import SettingsError, StoreError, StoreMissing, StoreNewer
+from bot.measures import Counted, Measures, Timed
 from bot.private_files import private_file
 from bot.storage.cache import TrainingCache
 from bot.storage.columns import seal_with
@@ -87,10 +88,13 @@ class Database:
         self._training_cache = TrainingCache()
         self._forms = Forms()
         self._at_once = at_once
+        self.measures = Measures()
+        """What is counted here, and by whoever works with the store."""
         self.in_doubt = False
         """Whether another service may work on it by now; then it takes no work."""
         self.engine = _engine(address, waits_for_disk=not at_once)
         seal_with(encryption, self.engine.dialect)
+        event.listen(self.engine, "commit", lambda _: self.measures.count(Counted.COMMITS))
         self._makes = False
         if self.is_file:
             event.listen(self.engine, "do_connect", self._open_what_is_there)
@@ -136,7 +140,14 @@ class Database:
         if self._at_once:
             return self.run_now(work, *given)
         loop = asyncio.get_running_loop()
-        return await loop.run_in_executor(self._threads, partial(self.run_now, work, *given))
+        asked = self.measures.steady()
+
+        def taken_up() -> Result:
+            self.measures.since(Timed.STORE_WAIT, asked)
+            with self.measures.timing(Timed.STORE_WORK):
+                return self.run_now(work, *given)
+
+        return await loop.run_in_executor(self._threads, taken_up)
 
     async def read(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """Do ``work``, which changes nothing, on a thread of its own.
@@ -450,6 +461,15 @@ def _alembic_config() -> "Config":
 
 
 def _plain(error: Exception) -> str:
-    """The database's own words, without the statement (which may hold people's data)."""
+    """What the database says, without the statement and without values: both may be people's.
+
+    SQLite's words hold none. A server's may ("Key (address)=(...) already exists"): of what it
+    refuses only the kind is said, and the constraint.
+    """
     origin = getattr(error, "orig", None)
-    return f"{type(error).__name__}: {origin if origin is not None else 'see the log'}"
+    if origin is None:
+        return f"{type(error).__name__}: see the log"
+    if getattr(origin, "sqlstate", None) is None:
+        return f"{type(error).__name__}: {origin}"
+    constraint = origin.diag.constraint_name or ""
+    return f"{type(error).__name__}: {type(origin).__name__} {constraint}".rstrip()

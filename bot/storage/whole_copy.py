@@ -58,7 +58,7 @@ def copy_store(database: Database, folder: Path) -> Path:
     source = sqlite_file(database)
     if source is None:
         copy = folder / POSTGRESQL_FILE
-        options = ("--format=custom", "--no-owner", "--no-privileges")
+        options = ("--format=custom", "--no-owner", "--no-privileges", *_of_its_own(database))
         _program(database, "pg_dump", *options, f"--file={copy}")
         check_dump(database, copy)
         return copy
@@ -123,8 +123,8 @@ def load_dump(database: Database, dump: Path) -> None:
         StoreError: it cannot be filled.
     """
     options = ("--single-transaction", "--exit-on-error", "--no-owner", "--no-privileges")
-    name = str(database.engine.url.database)
-    _program(database, "pg_restore", *options, f"--dbname={name}", str(dump))
+    place = (*_of_its_own(database), f"--dbname={database.engine.url.database}")
+    _program(database, "pg_restore", *options, *place, str(dump))
 
 
 def empty_again(database: Database) -> None:
@@ -134,11 +134,26 @@ def empty_again(database: Database) -> None:
         StoreError: it does not answer.
     """
     try:
-        with database.engine.begin() as connection:
-            connection.exec_driver_sql("DROP SCHEMA public CASCADE")
-            connection.exec_driver_sql("CREATE SCHEMA public")
+        names = inspect(database.engine).get_table_names()
+        quoted = ", ".join(f'"{name}"' for name in names)
+        if quoted:
+            with database.engine.begin() as connection:
+                connection.exec_driver_sql(f"DROP TABLE {quoted} CASCADE")
     except SQLAlchemyError as error:
         raise StoreError(f"the database cannot be emptied: {type(error).__name__}") from None
+
+
+def _of_its_own(database: Database) -> tuple[str, ...]:
+    """What keeps PostgreSQL's programs to the practice's own schema, where others stand beside it.
+
+    Raises:
+        StoreError: the database does not answer.
+    """
+    try:
+        schema = inspect(database.engine).default_schema_name
+    except SQLAlchemyError as error:
+        raise StoreError(f"the database does not answer: {type(error).__name__}") from None
+    return () if schema in (None, "public") else (f"--schema={schema}",)
 
 
 def _program(database: Database, name: str, *arguments: str) -> None:

@@ -20,6 +20,8 @@ class Care(StrEnum):
     """Pressure may drop on standing, and after effort."""
     NO_BRISK_WALK = "no_brisk_walk"
     """No minute of a walk is brisk."""
+    NO_WALK = "no_walk"
+    """No walk is planned."""
 
 
 class WalkStyle(StrEnum):

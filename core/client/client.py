@@ -16,6 +16,7 @@ from core.client.operations import (
     operations_meant,
 )
 from core.client.set_week import NOTHING_SET, SetWeek
+from core.client.told import Told
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
 
 PULSE_LINE, HIGHEST_PULSE_LINE = 100.0, 110.0
@@ -109,6 +110,7 @@ class Client:
         fears_falling: ``None`` when it is not known.
         walking_aid: the one with the most help of those used; ``None`` when it is not known.
         lives_alone: ``None`` when it is not known.
+        told: what the coach was told of conditions (:mod:`core.client.told`).
         wished_families: families that the client's own aim asks for, the nearest to it first.
         checkin_at: local time of the morning check-in.
         training_days: ISO weekdays (1 Monday .. 7 Sunday) with a session.
@@ -135,6 +137,7 @@ class Client:
     fears_falling: bool | None = None
     walking_aid: WalkingAid | None = None
     lives_alone: bool | None = None
+    told: Told = frozenset()
     wished_families: tuple[Family, ...] = ()
     kit: KitAtHome = KitAtHome()
     aim: Aim = Aim.ENDURANCE

@@ -24,6 +24,7 @@ from core.client.operations import (
     Operation,
     OperationKind,
 )
+from core.client.told import Told
 from core.vocabulary import Condition, Kit, Medicine, Sign, Spare, WalkingAid
 
 
@@ -195,6 +196,8 @@ class RowWhen:
 
     Attributes:
         at_least: so many of the medicines together.
+        told: one of these answers must have been told, too; alone they are enough.
+        unless: any of these answers ends the row.
     """
 
     conditions: frozenset[Condition] = frozenset()
@@ -202,6 +205,8 @@ class RowWhen:
     at_least: int = 1
     operation: OperationWhen | None = None
     fact: Fact | None = None
+    told: Told = frozenset()
+    unless: Told = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,13 +315,17 @@ def cares_of(client: Client, table: SteeringTable) -> frozenset[Care]:
 
 def holds(when: RowWhen, client: Client, today: date | None) -> bool:
     """Whether the facts of a row are there, or may be where they are not known."""
+    if when.unless & client.told or (when.told and not when.told & client.told):
+        return False
     if when.conditions & client.known_conditions:
         return True
     if when.medicines and len(when.medicines & client.medicines) >= when.at_least:
         return True
     if when.operation is not None:
         return any(_speaks_of(when.operation, one, today) for one in client.operated)
-    return when.fact is not None and FACTS[when.fact](client, today)
+    if when.fact is not None:
+        return FACTS[when.fact](client, today)
+    return bool(when.told) and not when.conditions
 
 
 def _speaks_of(when: OperationWhen, operation: Operation, today: date | None) -> bool:

@@ -22,6 +22,7 @@ from core.client.steering import (
     SteeringTable,
     Trait,
 )
+from core.client.told import CHOICES, Told
 from core.errors import CatalogueError
 from core.vocabulary import Condition, Kit, Medicine, Sign, Spare
 
@@ -42,7 +43,7 @@ ROW_FIELDS = {
     "source",
     "unsigned",
 }
-WHEN_FIELDS = {"condition", "medicine", "at_least", "operation", "fact"}
+WHEN_FIELDS = {"condition", "medicine", "at_least", "operation", "fact", "told", "unless"}
 OPERATION_FIELDS = {"joint", "kinds", "approaches", "under_weeks", "ends_when_told"}
 WALK_FIELDS = {"style", "longest", "minds"}
 EXCLUDES_FIELDS = {"stresses", "traits", "rungs", "kit", "settings"}
@@ -152,7 +153,19 @@ def _when(check: _Checker, value: object) -> RowWhen:
         at_least=int(fields.get("at_least", 1)),
         operation=_operation(check, operation) if operation is not None else None,
         fact=check.enum("when.fact", Fact, fact) if fact is not None else None,
+        told=_told(check, "when.told", fields.get("told", {})),
+        unless=_told(check, "when.unless", fields.get("unless", {})),
     )
+
+
+def _told(check: _Checker, field: str, value: object) -> Told:
+    found = set()
+    for ask, answers in check.mapping(field, value, set(CHOICES)).items():
+        for answer in check.words(f"{field}.{ask}", answers):
+            if answer not in CHOICES[ask]:
+                check.refuse(f"{field}.{ask}", f"{answer!r} is no answer")
+            found.add((ask, answer))
+    return frozenset(found)
 
 
 def _operation(check: _Checker, value: object) -> OperationWhen:

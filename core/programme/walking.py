@@ -168,9 +168,10 @@ _SORE_BOUT: Final = 15
 _INDOOR_BOUT: Final = 5
 
 
-def may_walk(client: Client) -> bool:
+def may_walk(client: Client, table: SteeringTable) -> bool:
     """Whether walks may be planned at all."""
-    return client.walking_aid is not WalkingAid.WHEELCHAIR
+    barred = Care.NO_WALK in cares_of(client, table)
+    return client.walking_aid is not WalkingAid.WHEELCHAIR and not barred
 
 
 def may_be_brisk(client: Client, table: SteeringTable, *, dizzy: bool) -> bool:
@@ -309,7 +310,7 @@ def walk_today(
         dizzy: dizziness was told lately.
         sore: joints that hurt lately.
     """
-    if not may_walk(client):
+    if not may_walk(client, table):
         return None
     rules = _rules(client, table)
     week = walk_week(client, walks, on, now, table, lightest=lightest)

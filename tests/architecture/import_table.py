@@ -8,6 +8,7 @@ from collections.abc import Mapping
 LIBRARIES: Mapping[str, Mapping[str, str]] = {
     "telegram": {"bot.channels.telegram.*": "the channel to Telegram"},
     "jinja2": {"bot.reference.words": "renders templates"},
+    "prometheus_client": {"bot.runtime.metrics": "the text form in which a monitor is told"},
     "apscheduler": {"bot.schedule.ticks": "runs the sweeps"},
     "alembic": {"bot.storage.*": "brings the tables up"},
     "sqlite3": {"bot.storage.*": "prepares connections"},
@@ -57,7 +58,10 @@ HOMES: Mapping[str, Mapping[str, str]] = {
         "bot.delivery.sender": "spreads retries, so that they do not come in step",
         "bot.trial.*": "invented clients differ; each is seeded by name",
     },
-    "secrets.": {"bot.invitation_codes": "invitation codes that nobody can guess"},
+    "secrets.": {
+        "bot.invitation_codes": "invitation codes that nobody can guess",
+        "bot.storage.server.practices": "the password of a practice's own database user",
+    },
     "uuid.": {"bot.channels.page.channel": "ids of arrivals that the page did not number"},
     "numpy.random": {},
 }

@@ -3,7 +3,14 @@
 import re
 from pathlib import Path
 
+import yaml
+
+from bot.delivery.lane import SAID
+from bot.messages import Kind
+from bot.runtime import metrics
+from bot.runtime.metrics import COUNTED, TIMED
 from bot.settings import Settings
+from core.vocabulary import AlertLevel
 
 DEPLOY = Path(__file__).parents[2] / "deploy"
 
@@ -38,3 +45,38 @@ def test_the_unit_serves_with_a_watchdog_and_is_always_started_again() -> None:
     stop = re.search(r"^TimeoutStopSec=(\d+)$", unit, re.MULTILINE)
     assert stop is not None
     assert int(stop.group(1)) > 10
+
+
+def test_the_unit_of_one_practice_among_others_differs_only_in_its_places() -> None:
+    def said(name: str) -> list[str]:
+        lines = (DEPLOY / name).read_text("utf-8").splitlines()
+        return [one for one in lines if one and not one.startswith(("#", "Description="))]
+
+    one, many = said("dayrung.service"), said("dayrung@.service")
+
+    assert [line for line in one if line not in many] == [
+        "EnvironmentFile=/etc/dayrung/env",
+        "StateDirectory=dayrung",
+    ]
+    assert [line for line in many if line not in one] == [
+        "EnvironmentFile=/etc/dayrung/%i.env",
+        "StateDirectory=dayrung/%i",
+    ]
+
+
+def test_every_number_in_the_alert_rules_is_one_that_the_service_tells() -> None:
+    rules = yaml.safe_load((DEPLOY / "alert-rules.yaml").read_text("utf-8"))["groups"][0]["rules"]
+    told = {f"{name}_total" for name, _ in COUNTED.values()}
+    told |= {f"{name}_bucket" for name, _ in TIMED.values()}
+    source = Path(metrics.__file__).read_text("utf-8")
+    gauges = set(re.findall(r'"(dayrung_\w+)"', source))
+    told |= gauges | {f"{one}_oldest_seconds" for one in gauges}
+    kinds, levels = {kind.name.lower() for kind in Kind}, set(AlertLevel)
+    outcomes = set(SAID.values())
+
+    for rule in rules:
+        assert set(re.findall(r"dayrung_\w+", rule["expr"])) <= told, rule["alert"]
+        for label, known in (("kind", kinds), ("level", levels), ("outcome", outcomes)):
+            for named in re.findall(rf'{label}=~?"([^"]+)"', rule["expr"]):
+                assert set(named.split("|")) <= known, rule["alert"]
+    assert len(rules) >= 8

@@ -26,6 +26,10 @@ def store_at(path: Path) -> Database:
 
 def compiled_once(store: Database) -> None:
     """Let each statement be compiled once for all these stores, not once for each."""
+    if not store.is_file:
+        # A connection's own settings stand in this dialect: only what is compiled is shared.
+        store.engine.update_execution_options(compiled_cache=_on_server.setdefault("cache", {}))
+        return
     dialect = store.engine.dialect = _shared.setdefault("dialect", store.engine.dialect)
     seal_with(store.encryption, dialect)
     store.engine.update_execution_options(compiled_cache=_shared.setdefault("cache", {}))
@@ -33,6 +37,7 @@ def compiled_once(store: Database) -> None:
 
 
 _shared: dict[str, Any] = {}
+_on_server: dict[str, Any] = {}
 
 
 def without_threads(store: Database) -> None:

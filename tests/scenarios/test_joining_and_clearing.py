@@ -6,7 +6,9 @@ import pytest
 import textstat
 
 from core.client.operations import Approach, DayOrPart, Joint, Operation, Side, SurgeonLimits
-from core.vocabulary import Condition, Family
+from core.movements.ladder import ladder
+from core.vocabulary import Condition, Family, Kit
+from tests.support.facts import reference
 from tests.support.joining import clears, joins, offered, record_of, taps_code
 from tests.support.practice import Practice
 
@@ -290,3 +292,20 @@ async def test_a_plan_that_says_puffer_before_sport_is_a_plan_and_no_alarm(villa
     )
     assert record_of(village, "Nell").doctor_plan == "Two puffs ten minutes before sport"
     assert not any("EMERGENCY" in text or "URGENT" in text for text in village.heard("rua"))
+
+
+async def test_what_a_condition_leaves_open_is_asked_and_kept_as_a_value_that_steers(
+    village: Practice,
+):
+    """Epilepsy: after a year without a fit all is open (ILAE report, by excerpt)."""
+    await joins(village, "Nell", conditions_other=["epilepsy"], step="17")
+    asked = await clears(village, "Nell", told_last_fit="over a year")
+    assert "when the last fit was" in asked["told_last_fit"]
+    client = record_of(village, "Nell").client
+    assert client.told == {("last_fit", "over_year")}
+    catalogue = reference().catalogue
+    assert any(Kit.STEP in one.needs for one in ladder(client, Family.STEP, catalogue))
+
+    again = await clears(village, "Nell")
+    assert "told_last_fit" in again
+    assert not record_of(village, "Nell").client.told

@@ -4,7 +4,7 @@ Scenarios read as a diary: ``await practice.at("07:00")``, ``await practice.taps
 """
 
 from collections.abc import AsyncIterator, Callable, Mapping
-from contextlib import asynccontextmanager
+from contextlib import ExitStack, asynccontextmanager
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
 from pathlib import Path
@@ -24,8 +24,10 @@ from bot.storage.people import Address
 from bot.storage.tables import ClientRow, CoachRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
+from tests.doubles.postgres import postgres
 from tests.doubles.record_channel import RecordChannel, Recorded
 from tests.doubles.store import KEY, compiled_once, migrated, without_threads
+from tests.doubles.turns import on_postgresql
 from tests.support.loaded import loaded
 
 CHANNEL = "record"
@@ -217,14 +219,27 @@ class Practice:
 
 @asynccontextmanager
 async def practice(
-    home: Path, start: datetime, *, second_route: str = "", database: str = ""
+    home: Path, start: datetime, *, second_route: str = "", database: str | None = None
 ) -> AsyncIterator[Practice]:
     """A practice that begins at ``start`` (aware) with nobody in it.
 
     Args:
         second_route: addresses for alerts that nobody has seen, as in the settings.
-        database: an empty database; left out, a file in ``home``.
+        database: an empty database, or "" for a file in ``home``; left out, a file or a database
+            on a server, by turns.
     """
+    with ExitStack() as stack:
+        if database is None:
+            server = on_postgresql()
+            database = stack.enter_context(postgres(migrated=True)) if server else ""
+        async with _practice(home, start, second_route, database) as running:
+            yield running
+
+
+@asynccontextmanager
+async def _practice(
+    home: Path, start: datetime, second_route: str, database: str
+) -> AsyncIterator[Practice]:
     clock, channel = ManualClock(start), RecordChannel(CHANNEL)
     quick = not database and _put_store(home)
     app = _built(home, clock, channel, second_route, database)
@@ -263,9 +278,8 @@ def _built(
         second = SecondRouteChannel(settings.second_routes)
         channels[second.name] = second
     app = build(settings, key, clock, lambda *_: channels, _link, loaded(_link), PATIENT)
-    if not database:
-        compiled_once(app.database)
-        without_threads(app.database)
+    compiled_once(app.database)
+    without_threads(app.database)
     return app
 
 

@@ -10,6 +10,7 @@ from core.client.client import Clearance, Client, KitAtHome, Limits
 from core.client.operations import operations_of
 from core.client.own_aim import families_for
 from core.client.set_week import SetWeek, WeekStart
+from core.client.told import CHOICES, Told
 from core.dose.prior import CoachWord
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
 
@@ -19,6 +20,9 @@ WEEK, WEEK_BEFORE = "week", "week_before"
 
 RESTART_DUE, RESTART_AT = "restart_due", "restart_at"
 """Profile keys: an operation or a stay in hospital ended the clearance; when it was given anew."""
+
+TOLD = "told"
+"""Profile key of what the coach was told of conditions before she cleared."""
 
 CAUTIOUS_BIRTH_YEAR = 1945
 """Used until the year is known: older is the careful guess."""
@@ -45,6 +49,7 @@ def client_of(
     (:func:`core.client.operations.operation_json`), ``replaced_joints`` words in older profiles;
     ``floor_work`` (false: can, but does not want to be on the floor),
     ``session_minutes`` (0: no limit) and ``week`` (see ``week_set``) shape the programme;
+    ``told`` holds answers by what was asked (:mod:`core.client.told`);
     ``own_aim``: the value of a :class:`core.client.own_aim.OwnAim`, or the client's own words.
     """
     return Client(
@@ -68,6 +73,7 @@ def client_of(
         fears_falling=answers.get("fears_falling"),
         walking_aid=WalkingAid(answers["walking_aid"]) if answers.get("walking_aid") else None,
         lives_alone=answers.get("lives_alone"),
+        told=told_of(answers.get(TOLD) or {}),
         wished_families=families_for(str(answers.get("own_aim") or "")),
         kit=kit_of(answers.get("kit", {})),
         aim=Aim(answers.get("aim") or Aim.ENDURANCE),
@@ -78,6 +84,11 @@ def client_of(
         session_minutes=answers.get(MINUTES),
         week=week_set(answers.get(WEEK) or {}),
     )
+
+
+def told_of(told: Answers) -> Told:
+    """Answers of the coach about conditions, by what was asked; unknown ones are left out."""
+    return frozenset((ask, said) for ask, said in told.items() if said in CHOICES.get(ask, ()))
 
 
 def week_set(week: Answers) -> SetWeek:

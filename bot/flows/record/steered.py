@@ -1,6 +1,7 @@
 """What the table that steers says to people: cautions, signs to watch for, what is to be asked."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from typing import TypedDict
 
@@ -8,6 +9,7 @@ from bot.flows.facts import Facts
 from bot.flows.record.planning import Training
 from core.client.client import Client
 from core.client.steering import Steering, steering_of
+from core.client.told import CHOICES
 from core.movements.cautions import beside
 
 ASKED_ELSEWHERE: Mapping[str, str] = {
@@ -60,6 +62,13 @@ def cautions_beside(training: Training, rung_id: str) -> list[str]:
 
 
 def asks_of_coach(client: Client, facts: Facts, today: date) -> list[str]:
-    """What the rows of this client want asked and no question of ours asks."""
+    """What the rows of this client want asked, and neither a question of ours asks nor is told."""
     asks = steering_today(client, facts, today).asks
-    return [ask for ask in asks if ask not in ASKED_ELSEWHERE]
+    told = {ask for ask, _ in client.told}
+    return [ask for ask in asks if ask not in ASKED_ELSEWHERE and ask not in told]
+
+
+def asks_with_choices(client: Client, facts: Facts, today: date) -> list[str]:
+    """What the coach is asked at a clearing, with answers that steer; the told ones anew."""
+    asks = steering_today(replace(client, told=frozenset()), facts, today).asks
+    return [ask for ask in asks if ask in CHOICES]

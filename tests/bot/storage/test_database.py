@@ -36,6 +36,7 @@ from tests.doubles.store import KEY
         pytest.param("foreign_keys", 1, id="no row points at nothing"),
     ],
 )
+@pytest.mark.parametrize("store", ["sqlite"], indirect=True)
 def test_sqlite_is_set_up_on_every_connection(store: Database, pragma: str, value: object):
     for _ in range(2):
         with store.engine.connect() as connection:

@@ -51,6 +51,7 @@ def _keep(store: Database, name: str) -> None:
     )
 
 
+@pytest.mark.parametrize("store", ["sqlite"], indirect=True)
 def test_what_is_kept_after_a_command_came_and_went_is_in_the_store(store: Database) -> None:
     file = Path(str(store.engine.url.database))
     _keep(store, "before")

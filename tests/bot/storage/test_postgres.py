@@ -1,11 +1,10 @@
 """The same code on PostgreSQL: the whole path once."""
 
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from sqlmodel import SQLModel, select
+from sqlmodel import select
 
 from bot.clock import ManualClock
 from bot.messages import Incoming, IncomingKind
@@ -13,18 +12,11 @@ from bot.runtime.app import App, build
 from bot.settings import Settings
 from bot.storage import people
 from bot.storage.database import Database
-from bot.storage.encryption import Encryption
 from bot.storage.people import Address
 from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
-from tests.bot.storage.prepared_forms import handed, handed_by_sqlalchemy
-from tests.bot.storage.upgrades import (
-    answers_in_the_open_are_sealed_and_read_as_before,
-    nobody_has_seen_an_open_alert_since_it_was_raised,
-    signs_of_open_alerts_count_from_when_they_were_last_told,
-)
-from tests.doubles.postgres import NEEDED, postgres
+from tests.doubles.postgres import NEEDED
 from tests.doubles.record_channel import RecordChannel
 from tests.doubles.store import KEY
 from tests.support.loaded import loaded
@@ -33,24 +25,6 @@ from tests.support.practice import ANSWERS
 pytestmark = NEEDED
 
 NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
-
-
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    with postgres(migrated=True) as made:
-        yield made
-
-
-@pytest.fixture
-def store(address: str) -> Iterator[Database]:
-    """A migrated database with nothing in it."""
-    made = Database(address, Encryption(KEY))
-    with made.engine.begin() as connection:
-        for table in reversed(SQLModel.metadata.sorted_tables):
-            if table.name != "key_proof":
-                connection.execute(table.delete())
-    yield made
-    made.close()
 
 
 def _practice(unit: UnitOfWork) -> None:
@@ -79,10 +53,7 @@ def _says(number: int, words: str, now: datetime) -> Incoming:
     return Incoming("record", "mary", str(number), IncomingKind.TEXT, words, "", "", now)
 
 
-def test_each_statement_hands_the_driver_what_sqlalchemy_itself_would(store: Database):
-    assert handed(store) == handed_by_sqlalchemy(store)
-
-
+@pytest.mark.parametrize("store", ["postgresql"], indirect=True)
 async def test_a_morning_and_a_warning_sign_work_from_end_to_end(store: Database, tmp_path: Path):
     clock, channel = ManualClock(NOON), RecordChannel()
     settings = Settings(home=tmp_path, database=store.address)
@@ -122,15 +93,3 @@ async def test_a_morning_and_a_warning_sign_work_from_end_to_end(store: Database
 
     assert store.run_now(look) == (1, ["done"], {"sent"}, clock.now())
     app.database.close()
-
-
-def test_answers_of_before_are_sealed_and_read_as_before(store: Database):
-    answers_in_the_open_are_sealed_and_read_as_before(store)
-
-
-def test_records_kept_before_know_when_a_sign_was_last_told(store: Database):
-    signs_of_open_alerts_count_from_when_they_were_last_told(store)
-
-
-def test_records_kept_before_know_since_when_nobody_has_seen_an_alert(store: Database):
-    nobody_has_seen_an_open_alert_since_it_was_raised(store)

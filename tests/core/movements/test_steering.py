@@ -24,7 +24,17 @@ from core.client.operations import (
     OperationKind,
     SurgeonLimits,
 )
-from core.client.steering import UNLIMITED, Effects, Fact, Row, Trait, cares_of, steering_of
+from core.client.steering import (
+    UNLIMITED,
+    Effects,
+    Fact,
+    Row,
+    RowWhen,
+    Trait,
+    cares_of,
+    steering_of,
+)
+from core.client.told import CHOICES
 from core.mechanics.body import body_of
 from core.movements.demand import weigh
 from core.movements.ladder import LadderStep, ladder
@@ -41,8 +51,14 @@ GENERATED = 100
 
 
 def with_fact(row: Row) -> Client:
-    """The plain client and the one fact that the row speaks of."""
+    """The plain client and the one fact that the row speaks of, with the answer it waits for."""
+    return replace(_with_fact(row), told=frozenset(sorted(row.when.told)[:1]))
+
+
+def _with_fact(row: Row) -> Client:
     when = row.when
+    if when == RowWhen(told=when.told):
+        return client()
     if when.conditions:
         return client(conditions=frozenset({min(when.conditions)}))
     if when.medicines:
@@ -157,6 +173,39 @@ def test_the_rows_that_ask_for_more_in_hand_are_those_of_heart_and_vessels() -> 
         "stroke",
         "heart_transplant",
     }
+
+
+@pytest.mark.parametrize(
+    "row", [row for row in TABLE if row.when.unless or row.when.told], ids=lambda row: row.id
+)
+def test_an_answer_ends_or_begins_a_row(row: Row) -> None:
+    without = replace(with_fact(row), told=frozenset())
+    assert (row in steering_of(without, TABLE, TODAY).rows) is not bool(row.when.told)
+    for answer in row.when.unless:
+        assert row not in steering_of(replace(without, told={answer}), TABLE, TODAY).rows
+
+
+def test_every_answer_that_can_be_kept_is_asked_for_and_some_of_each_steers() -> None:
+    steering = {ask for row in TABLE for ask, _ in row.when.told | row.when.unless}
+    assert steering == set(CHOICES) <= {ask for row in TABLE for ask in row.asks}
+
+
+def test_a_year_without_a_fit_opens_steps_and_no_band_of_rubber_is_freed_by_silence() -> None:
+    """ILAE report by excerpt: free of fits for twelve months, all is open."""
+    fits = client(conditions=frozenset({Condition.EPILEPSY}))
+    assert all(Kit.STEP not in step.needs for step in all_steps(fits))
+    free = replace(fits, told=frozenset({("last_fit", "over_year")}))
+    assert any(Kit.STEP in step.needs for step in all_steps(free))
+    latex = client(conditions=frozenset({Condition.LATEX_ALLERGY}))
+    assert all(Kit.BAND not in step.needs for step in all_steps(latex))
+
+
+def test_an_arm_with_a_fistula_or_not_known_carries_nothing() -> None:
+    """No load on that arm (UKKA 2021, by excerpt)."""
+    kidney = client(conditions=frozenset({Condition.KIDNEY}))
+    assert all(furthest(step).held_kg[0] == 0 for step in all_steps(kidney))
+    sound = replace(kidney, told=frozenset({("fistula", "no")}))
+    assert any(furthest(step).held_kg[0] > 0 for step in all_steps(sound))
 
 
 def test_every_caution_of_a_row_has_words() -> None:

@@ -123,8 +123,8 @@ def _rung(done: SetDone) -> str:
 def _next_walks(record: ClientRecord, today: date, facts: Facts) -> int:
     """Minutes of walking that the week to come asks for; 0 for somebody who does not walk."""
     walks = facts.walks(record.id, LOOK_BACK_DAYS)
-    if not may_walk(record.client) or not (walks or walks_now(record)):
+    table = facts.reference.catalogue.steering
+    if not may_walk(record.client, table) or not (walks or walks_now(record)):
         return 0
     monday = today + timedelta(days=DAYS_IN_WEEK - today.weekday())
-    table = facts.reference.catalogue.steering
     return walk_week(record.client, walks, monday, walks_now(record), table).minutes

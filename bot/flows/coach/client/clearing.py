@@ -41,13 +41,14 @@ from bot.flows.machine import (
 )
 from bot.flows.parsing import Reask, Why, read_choice, read_day, read_words
 from bot.flows.record.planning import restart_begins
-from bot.flows.record.profile import RESTART_DUE
-from bot.flows.record.steered import asks_of_coach
+from bot.flows.record.profile import RESTART_DUE, TOLD
+from bot.flows.record.steered import asks_of_coach, asks_with_choices
 from bot.json_values import JsonValue
 from bot.messages import Kind
 from core.client.medicines import lows_possible
 from core.client.operations import NO_LIMITS, Joint
 from core.client.screening import VALID_DAYS, HealthChange
+from core.client.told import CHOICES
 from core.dose.prior import CoachWord
 from core.vocabulary import Condition
 
@@ -56,6 +57,10 @@ SLOT = "start"
 MONTHS = {"3": 91, "6": 182, "12": VALID_DAYS}
 STEPS = ("identity", "word", "word_on", "sure", "sugar", "fitness", "until")
 """Besides these, each question of joining that is open for this client."""
+
+TOLD_OF = "told_"
+"""Begins the steps that ask of a condition (:mod:`core.client.told`)."""
+NOT_KNOWN = "none"
 
 DEVICES = frozenset({Condition.PACEMAKER, Condition.DEFIBRILLATOR})
 
@@ -83,6 +88,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _to_card(record)
     if state.step in JOIN_FORM.by_key:
         return _missing(state, event, record, facts)
+    if state.step.startswith(TOLD_OF):
+        return _told(state, code, event, record, facts)
     steps = {
         "identity": _identity,
         "word": _word,
@@ -141,9 +148,41 @@ def _ask_missing(
     open_ = (key for key in lacks if key in wanted and key not in asked)
     key = next(open_, None)
     if key is None:
-        return _ask(state.at("word", given=None), record, facts)
+        return _ask(_next_told(state.at("word", given=None), record, facts), record, facts)
     state = JOIN_FORM.open(state.at(key, given=dict(given), asked=[*asked, key]), key)
     return _ask_of_joining(state, record, facts)
+
+
+def _next_told(state: State, record: ClientRecord, facts: Facts) -> State:
+    """At what is asked of a condition next; at the doctor's word when all was asked."""
+    asked = list(state.answers.get("asked", ()))
+    today = record.person.local(facts.now).date()
+    asks = asks_with_choices(record.client, facts, today)
+    ask = next((ask for ask in asks if f"{TOLD_OF}{ask}" not in asked), None)
+    if ask is None:
+        return state.at("word")
+    return state.at(f"{TOLD_OF}{ask}", asked=[*asked, f"{TOLD_OF}{ask}"])
+
+
+def _told(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    """An answer about a condition is kept as a value; "not known" takes back what was told."""
+    ask = state.step.removeprefix(TOLD_OF)
+    if event.kind is EventKind.TEXT:
+        spoken = facts.reference.spoken.get(state.step, {})
+        found = read_choice(code, (*CHOICES[ask], NOT_KNOWN), spoken)
+        if isinstance(found, Reask):
+            return not_understood(state)
+        code = found
+    before = state.answers.get("told", record.answers.get(TOLD) or {})
+    told = {one: said for one, said in before.items() if one != ask}
+    if code != NOT_KNOWN:
+        told[ask] = code
+    turn = _ask(_next_told(state.at(state.step, told=told), record, facts), record, facts)
+    changes = (
+        SaveProfile(record.id, {TOLD: told}),
+        Audit(record.id, "answer_corrected", state.step),
+    )
+    return Turn(turn.state, says=turn.says, changes=changes)
 
 
 def _ask_of_joining(
@@ -187,6 +226,12 @@ def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None =
     if state.step in JOIN_FORM.by_key:
         return _ask_of_joining(state, record, facts, again)
     today = record.person.local(facts.now).date()
+    if state.step.startswith(TOLD_OF):
+        ask = state.step.removeprefix(TOLD_OF)
+        codes = (*CHOICES[ask], NOT_KNOWN, "stop")
+        offered = tuple((_button(state.step, code),) for code in codes)
+        about = {"name": record.person.name, "ask": ask, "choices": list(CHOICES[ask])}
+        return Turn(state, says=(Say("coach/start_told", about, rows=offered, slot=SLOT),))
     values = {
         **proposal_values(given_of(record), today),
         "asks": asks_of_coach(record.client, facts, today),
