@@ -139,9 +139,9 @@ class Capacity:
 
     @property
     def wants_watching(self) -> bool:
-        """Whether nothing has shown yet how this client tells, after many sets."""
-        unsure = UNSURE_OF_HABIT * self.model.telling_sd
-        return self.sets_told >= SETS_UNTIL_WATCHED and self.told_none_left.sd > unsure
+        """Whether after many sets nothing has shown how this client tells, or it tells nothing."""
+        unsure = self.told_none_left.sd > UNSURE_OF_HABIT * self.model.telling_sd
+        return self.sets_told >= SETS_UNTIL_WATCHED and (unsure or self.tells_always_the_same)
 
     @property
     def day_offset(self) -> float:

@@ -334,10 +334,13 @@ def _base_demand(day: list[SetDone]) -> float:
 def _in_a_row(
     days: list[list[SetDone]], base: float | None, passes: Callable[[SetDone], bool]
 ) -> int:
-    """Newest days in a row, at the base demand, all of whose sets pass."""
+    """Newest days in a row, at the base demand, all of whose sets pass.
+
+    A day whose calibration set bought a further step counts for that step.
+    """
     count = 0
     for day in days:
-        if base is None or day[0].demand < base * 0.999 or not all(map(passes, day)):
+        if base is None or _base_demand(day) < base * 0.999 or not all(map(passes, day)):
             break
         count += 1
     return count

@@ -77,6 +77,16 @@ def test_all_twenty_buy_one_further_step_at_the_fewest_and_no_second(aim):
     assert loop.next_set(Family.SQUAT).step.demand <= first.step.demand
 
 
+def test_a_further_step_that_went_well_is_the_first_good_session_at_it():
+    whole = squat_set(0.5, amount=20, planned=20, left=5, calibration=True, stop_at_left=3)
+    further = squat_set(0.55, amount=8, planned=8, left=4)
+    on = MONDAY + timedelta(days=2)
+    record = family_record((whole, further), (), 9, on)
+    assert (record.base_demand, record.good_sessions) == (0.55, 1)
+    failed = replace(further, slip=True)
+    assert family_record((whole, failed), (), 9, on).good_sessions == 0
+
+
 @pytest.mark.parametrize(
     ("amount", "left", "changes"),
     [
