@@ -1,7 +1,8 @@
-"""When a chat turns out closed by the very message: who was told of it hears that it is not so.
+"""When a message does not arrive: who was told of it hears that it is not so.
 
-All of it is done in the transaction that refuses the message. A message goes on to the person's
-next chat, or to who stands in for her; where there is neither, its author hears one line.
+Mostly its chat turns out closed; now and then it is given up: too old, or the platform will not
+have it. All of it is done in the transaction that refuses the message. What a closed chat refused
+goes on to the person's next chat, or to who stands in for her; else its author hears one line.
 """
 
 from collections.abc import Sequence
@@ -16,7 +17,7 @@ from bot.flows.machine import Say
 from bot.storage.facts import StoreFacts
 from bot.storage.outbox import Undelivered, enqueue, message_key
 from bot.storage.people import Address, addresses_of, chats_to_try, get_person
-from bot.storage.questions.chased_alerts import hurry_unseen, look_again_now
+from bot.storage.questions.chased_alerts import hurry_unseen, keep_untold, look_again_now
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role, Sign
 
@@ -30,6 +31,9 @@ class Corrections:
 
     def take_back(self, unit: UnitOfWork, closed: ClosedChat, now: datetime) -> None:
         """Let what waited for a closed chat reach somebody, or its author know; no commit."""
+        if closed.is_open:
+            self._given_up(unit, closed.undelivered, now)
+            return
         hurry_unseen(unit, closed.persons, now)
         alerts = {one.alert_id for one in closed.undelivered if one.by not in (None, one.to)}
         look_again_now(unit, {one for one in alerts if one is not None}, now)
@@ -40,6 +44,19 @@ class Corrections:
         for one in undelivered:
             if one.alert_id is None and one.by is not None and one.by != one.to:
                 self._goes_on(unit, one, one.by, now)
+
+    def _given_up(
+        self, unit: UnitOfWork, undelivered: Sequence[Undelivered], now: datetime
+    ) -> None:
+        """What will never go to an open chat does not go there once more: its author hears it."""
+        for one in undelivered:
+            if one.by is None or one.by == one.to:
+                continue
+            if one.alert_id is not None and not keep_untold(unit, one.alert_id):
+                continue
+            author, to = get_person(unit, one.by), get_person(unit, one.to)
+            facts = StoreFacts(unit, author, now, self.post.reference)
+            self._author_hears(unit, facts, author, to)
 
     def _goes_on(
         self, unit: UnitOfWork, one: Undelivered, author_id: PersonId, now: datetime

@@ -42,16 +42,18 @@ class SendResult:
 
 @dataclass(frozen=True, slots=True)
 class ClosedChat:
-    """A chat that has just turned out closed.
+    """A chat that has just turned out closed, or that a message of its own will never reach.
 
     Attributes:
         persons: whom it spoke for, where that was not known before.
         undelivered: what waited for it.
+        is_open: only this message will never go: it is too old, or the platform will not have it.
     """
 
     at: Address
     persons: Sequence[PersonId]
     undelivered: Sequence[Undelivered] = ()
+    is_open: bool = False
 
 
 TakeBack = Callable[[UnitOfWork, ClosedChat, datetime], None]
@@ -108,7 +110,8 @@ def _write_one(unit: UnitOfWork, outcome: SendResult) -> ClosedChat | None:
         case MoveTo(address=address):
             outbox.move_chat(unit, due.at, address)
         case GiveUp():
-            outbox.mark_refused(unit, due.id, outcome.error)
+            given_up = outbox.give_up(unit, due.id, outcome.error)
+            return ClosedChat(due.at, (), given_up, is_open=True)
         case CloseChat():
             # The message itself is among those that wait.
             undelivered = outbox.refuse_chat(unit, due.at, outcome.error)

@@ -221,6 +221,12 @@ class Conversations:
             context = self._context(unit, row.incoming, person, at, now, Stage.SET_ASIDE)
             speak(self.services, context, [Say("engine/apology")], None)
             unit.commit()
+            on = late.alert_on(context.facts)
+            if on is not None and row.incoming.kind is IncomingKind.TEXT:
+                # Whatever failed: while an alert is open, what its client types belongs to it.
+                none_yet = replace(on, words=())
+                self._keep_with_alert(context, none_yet, row.incoming.text)
+                unit.commit()
 
     def wake(self, unit: UnitOfWork, conversation: Conversation, now: datetime) -> None:
         """A conversation's own waking moment has come; the caller commits."""

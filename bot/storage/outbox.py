@@ -399,6 +399,13 @@ def mark_refused(unit: UnitOfWork, row_id: int, error: str) -> None:
     _set(unit, row_id, status="refused", last_error=error, payload_sealed=_KEPT)
 
 
+def give_up(unit: UnitOfWork, row_id: int, error: str) -> Sequence[Undelivered]:
+    """The same; gives it where it is to a person."""
+    found = _refuse(unit, error, col(OutboxRow.id) == row_id, col(OutboxRow.status) == "waiting")
+    mark_refused(unit, row_id, error)
+    return found
+
+
 def refuse_chat(unit: UnitOfWork, at: Address, error: str) -> Sequence[Undelivered]:
     """Mark all messages that wait for this chat as refused for good; gives those to persons."""
     return _refuse(unit, error, _chat(at))

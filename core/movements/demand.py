@@ -89,10 +89,21 @@ TIME_DIALS = ("tempo", "pause", "pulses")
 ALONG = np.linspace(0.0, 1.0, MOMENTS)
 
 
+PAUSE_ASKS_MORE = 0.04
+"""Of an authored effort, for each second that its end is held longer (ours)."""
+
+
+def _authored_share(setting: Setting) -> float:
+    """How much more than plain a setting of time asks where nothing is weighed."""
+    turned = dict(setting)
+    slower = SLOWER_ASKS_MORE[str(turned.get("tempo", "usual"))]
+    return slower * (1.0 + PAUSE_ASKS_MORE * float(turned.get("pause", 0.0)))
+
+
 def weigh_settings(body: Body, rung: Rung, kit: KitAtHome, settings: Sequence[Setting]) -> Weighed:
     """Demand of the given settings of a rung."""
     if rung.measure == AUTHORED or not settings:
-        demand = np.full(len(settings), rung.effort)
+        demand = np.array([rung.effort * _authored_share(setting) for setting in settings])
         return Weighed(rung, tuple(settings), demand, np.full(len(settings), ""))
     # Dials of time change nothing about the pose: each pose is placed once.
     shapes = [tuple(item for item in one if item[0] not in TIME_DIALS) for one in settings]

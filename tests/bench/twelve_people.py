@@ -1,15 +1,17 @@
 """Twelve invented people from joining to their third session.
 
 ``python -m tests.bench.twelve_people`` prints, for each, the rows that hold, what the coach is to
-ask, and the movements of three sessions; beside a movement the rows that the plain client's
-movement of that family would break. Names after the command choose people.
+ask, and the movements of three sessions; beside a movement the rows that leave out something of
+its family for the same body and kit, and "in hand" where more is left in hand. Names after the
+command choose people.
 """
 
 import asyncio
 import sys
 import tempfile
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from dataclasses import replace
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -19,9 +21,11 @@ from bot.storage import people
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
 from bot.storage.unit import UnitOfWork
+from core.client.care import is_careful
 from core.client.client import Client
-from core.movements.ladder import LadderStep
-from core.vocabulary import Family, PersonId
+from core.client.steering import cares_of
+from core.movements.ladder import LadderStep, ladder
+from core.vocabulary import Family, PersonId, WalkingAid
 from tests.support.facts import reference
 from tests.support.generated_clients import broken_rows
 from tests.support.joining import clears, joins
@@ -163,7 +167,7 @@ async def _session(village: Practice, who: str) -> None:
     await finish(village, who)
 
 
-async def _walk(name: str, plain: dict[Family, LadderStep]) -> None:
+async def _walk(name: str) -> None:
     told, who = PEOPLE[name], name.lower()
     start = datetime(2026, 3, 2, 18, 0, tzinfo=ZoneInfo(NEW_ZEALAND))
     with tempfile.TemporaryDirectory() as folder:
@@ -185,15 +189,37 @@ async def _walk(name: str, plain: dict[Family, LadderStep]) -> None:
                     _print(f"## {name}: {', '.join(rows) or 'no row'}")
                     _print(f"   to ask: {', '.join(asks) or 'nothing'}")
                 today = village.clock.now().date()
-                if not plain:
-                    plain.update({step.family: step for step in steps})
                 for step in steps:
-                    usual = plain.get(step.family)
-                    kept = [usual] if usual is not None else []
-                    broken = broken_rows(client, reference().catalogue, kept, today)
-                    why = sorted({row for row, _ in broken} - {"all together"})
-                    _print(f"   {number + 1}. {step.key:55} {', '.join(why)}")
+                    why = ", ".join(_shaped_by(client, step.family, today))
+                    _print(f"   {number + 1}. {step.key:55} {why}")
                 await _session(village, who)
+
+
+def _shaped_by(client: Client, family: Family, today: date) -> list[str]:
+    """Rows that leave out something of a family for this body and kit; "in hand" for more of it."""
+    catalogue = reference().catalogue
+    sound = replace(
+        client,
+        conditions=frozenset(),
+        medicines=frozenset(),
+        spares=frozenset(),
+        operations=(),
+        falls=0,
+        fears_falling=False,
+        walking_aid=WalkingAid.NONE,
+        lives_alone=False,
+        floor_ok=True,
+        told=frozenset(),
+    )
+    all_there = ladder(sound, family, catalogue, today)
+    broken = {row for row, _ in broken_rows(client, catalogue, all_there, today)}
+    words = sorted(broken - {"all together"})
+    if broken and client.protected:
+        words.append("spared: " + " ".join(sorted(client.protected)))
+    return [
+        *words,
+        *(["in hand"] if is_careful(client, cares_of(client, catalogue.steering)) else []),
+    ]
 
 
 def _id_of(unit: UnitOfWork, who: str) -> PersonId:
@@ -206,9 +232,8 @@ def _print(text: str) -> None:
 
 
 async def _all(names: Sequence[str]) -> None:
-    plain: dict[Family, LadderStep] = {}
-    for name in ("Ana", *(one for one in names if one != "Ana")):
-        await _walk(name, plain)
+    for name in names:
+        await _walk(name)
 
 
 if __name__ == "__main__":

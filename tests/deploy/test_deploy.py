@@ -80,3 +80,30 @@ def test_every_number_in_the_alert_rules_is_one_that_the_service_tells() -> None
             for named in re.findall(rf'{label}=~?"([^"]+)"', rule["expr"]):
                 assert set(named.split("|")) <= known, rule["alert"]
     assert len(rules) >= 8
+
+
+def test_the_image_runs_without_root_and_looks_after_its_health() -> None:
+    stages = (DEPLOY / "Containerfile").read_text("utf-8").split("\nFROM ")[1:]
+    said = [[line for line in stage.splitlines() if not line.startswith("#")] for stage in stages]
+
+    assert len(said) == 2
+    assert "USER 10001:10001" in said[1]
+    assert any(line.startswith("HEALTHCHECK") for line in said[1])
+    assert "/health" in stages[1]
+    assert "--require-hashes" in stages[0]
+
+
+def test_containers_have_a_root_that_cannot_be_written_and_no_rights() -> None:
+    services = yaml.safe_load((DEPLOY / "compose.yaml").read_text("utf-8"))["services"]
+    ours = {name: one for name, one in services.items() if one["image"] == "dayrung"}
+
+    assert len(ours) >= 3
+    for name, one in ours.items():
+        assert one["read_only"] is True, name
+        assert one["cap_drop"] == ["ALL"], name
+        assert one["security_opt"] == ["no-new-privileges:true"], name
+        assert one["depends_on"] == {"database": {"condition": "service_healthy"}}, name
+        named = {key.removeprefix("DAYRUNG_").lower() for key in one["environment"]}
+        assert named <= set(Settings.model_fields), name
+        # Longer than a stop takes (OPERATIONS.md, "Stop").
+        assert int(one["stop_grace_period"].removesuffix("s")) > 10, name

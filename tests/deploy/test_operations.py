@@ -50,7 +50,7 @@ def test_every_setting_it_names_is_one() -> None:
 
 
 def test_every_file_it_names_is_there() -> None:
-    named = set(re.findall(r"deploy/[a-z.]+[a-z]", PAGE))
+    named = set(re.findall(r"deploy/[A-Za-z@.-]+[a-z]", PAGE))
 
     assert len(named) >= 5
     assert all((ROOT / name).exists() for name in named)
@@ -84,6 +84,10 @@ def test_the_kill_command_is_one() -> None:
         "Start",
         "With a webhook",
         "Stop",
+        "One service at a time, and a hot standby",
+        "Several practices",
+        "In containers",
+        "Watch it",
         "What is proven, and what is not",
         "Back up and restore",
         "Upgrade",

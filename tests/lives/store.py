@@ -401,7 +401,12 @@ class Store:
         return self._file.execute(query, values).fetchall()
 
     def _chat(self, sealed: str) -> str:
-        return self._practice.app.database.encryption.open_chat(sealed)
+        key = f"chat:{sealed}"
+        found = self._opened.get(key)
+        if found is None:
+            found = self._practice.app.database.encryption.open_chat(sealed)
+            self._opened[key] = found
+        return str(found)
 
     def _text(self, sealed: str) -> str:
         found = self._opened.get(sealed)

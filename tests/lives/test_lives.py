@@ -62,11 +62,15 @@ def test_each_law_says_what_it_is_about():
 
 
 A_DOUBT: tuple[Act, ...] = (
+    Says("rua", "Mary"),
+    *(Tap("rua", word) for word in ("Limits", "Forbid a rung", "Squat", "Squat with pulses")),
     Says("mary", "my chest felt odd for a moment"),
     Tap("mary", "No, I am fine"),
     Says("mary", "felt a bit odd in my heart perhaps"),
     Tap("mary", "Yes, now"),
 )
+
+"""A rung is forbidden; then a doubt, answered with no, and one with yes."""
 
 A_LIFT: tuple[Act, ...] = (
     Says("mary", "my chest feels tight"),

@@ -8,15 +8,18 @@ from datetime import UTC, datetime
 from functools import partial
 
 import pytest
+from sqlmodel import select
 
 from bot.alerts.undelivered import Corrections
-from bot.messages import Incoming, IncomingKind
+from bot.errors import Rejected
+from bot.messages import Incoming, IncomingKind, Outgoing
 from bot.runtime.cutting_off import cut_off
 from bot.runtime.inviting import invite_again
 from bot.storage import outbox
 from bot.storage.changes.applying import Applying
 from bot.storage.changes.staff import suspend_coach
 from bot.storage.people import addresses_of
+from bot.storage.tables import OutboxRow
 from bot.storage.unit import UnitOfWork
 from tests.support.practice import CHANNEL, Practice
 
@@ -309,3 +312,49 @@ async def test_a_voice_note_that_reached_nobody_is_told_to_a_coach_who_is_back(v
 
     told = [text for text in village.heard("rua", before) if "voice" in text]
     assert len(told) == 1
+
+
+def platform_will_not_have(village: Practice, monkeypatch: pytest.MonkeyPatch, who: str) -> None:
+    """The chat is open; what is sent there is refused, as what is malformed would be."""
+    send = village.channel.send
+
+    async def refusing(address: str, outgoing: Outgoing) -> str:
+        if address == who:
+            raise Rejected("not like this")
+        return await send(address, outgoing)
+
+    monkeypatch.setattr(village.channel, "send", refusing)
+
+
+@pytest.mark.parametrize("first", [(), ("/message",)], ids=["on a seen alert", "a message"])
+async def test_what_is_given_up_is_taken_back_and_not_sent_again(
+    village: Practice, monkeypatch: pytest.MonkeyPatch, first: tuple[str, ...]
+):
+    if not first:
+        await seen(village)
+    for text in first:
+        await village.says("mary", text)
+    platform_will_not_have(village, monkeypatch, "rua")
+
+    await village.says("mary", "the front door is open")
+
+    assert village.last_to("mary") == f"Rua did not get what I sent. I keep it for Rua.\n{NOBODY}"
+    tries = await village.app.database.run(_refused)
+    assert tries == 1
+
+
+async def test_an_unseen_alert_that_is_given_up_is_chased_on(
+    village: Practice, monkeypatch: pytest.MonkeyPatch
+):
+    platform_will_not_have(village, monkeypatch, "rua")
+    await village.says("mary", "my chest feels tight")
+    monkeypatch.undo()
+
+    await village.wait(3)
+
+    assert "EMERGENCY: Mary" in village.last_to("rua")
+
+
+def _refused(unit: UnitOfWork) -> int:
+    rows = unit.session.exec(select(OutboxRow).where(OutboxRow.status == "refused")).all()
+    return len(rows)

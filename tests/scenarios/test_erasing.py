@@ -173,7 +173,7 @@ _LIVED: list[Lived] = []
 
 async def lived(place: Path) -> Lived:
     if not _LIVED:
-        async with practice(place, MONDAY_EVENING) as running:
+        async with practice(place, MONDAY_EVENING, database="") as running:
             taps = await lives(running)
             now, ids, number = running.clock.now(), running.ids, running._number
             sent = tuple(running.channel.sent)
@@ -194,7 +194,7 @@ async def old_village(
     """A practice in which somebody has lived through everything."""
     life = await lived(tmp_path_factory.mktemp("lived") if not _LIVED else tmp_path)
     shutil.copytree(life.folder, tmp_path, dirs_exist_ok=True)
-    async with practice(tmp_path, life.now) as running:
+    async with practice(tmp_path, life.now, database="") as running:
         running.ids.update(life.ids)
         running._number = life.number
         running.channel.sent.extend(life.sent)

@@ -6,13 +6,16 @@ a line that begins with SCAN reads a table from end to end).
 
 import re
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import AsyncIterator, Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
+import pytest
 from sqlalchemy import event, text
 
-from tests.support.practice import Practice
+from tests.scenarios.conftest import MONDAY_EVENING
+from tests.support.practice import Practice, practice
 
 GROWING = {
     "outbox",
@@ -28,6 +31,15 @@ GROWING = {
     "audit",
 }
 """Tables that get longer every day and never shorter."""
+
+
+@pytest.fixture
+async def village(tmp_path: Path) -> AsyncIterator[Practice]:
+    """On a file: its planner is asked."""
+    async with practice(tmp_path, MONDAY_EVENING, database="") as running:
+        await running.coach("Rua")
+        await running.client("Mary")
+        yield running
 
 
 VALUES = re.compile(r"'(?:[^']|'')*'|\b\d[\d.]*\b")

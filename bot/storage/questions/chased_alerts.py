@@ -97,6 +97,19 @@ def look_again_now(unit: UnitOfWork, alert_ids: Collection[AlertId], now: dateti
         row.told_upto = 0 if seen else row.told_upto
 
 
+def keep_untold(unit: UnitOfWork, alert_id: AlertId) -> bool:
+    """What an alert said will never arrive; gives whether nothing else tells it again.
+
+    An alert that nobody has seen is chased on. The caller commits.
+    """
+    row = unit.session.get_one(AlertRow, alert_id)
+    chased = row.level != AlertLevel.MENTION and row.seen_at is None
+    if chased or row.closed_at is not None:
+        return False
+    row.untold, row.told_upto = True, 0
+    return True
+
+
 def hurry_unseen(unit: UnitOfWork, coaches: Sequence[PersonId], now: datetime) -> None:
     """Alerts that nobody has seen, of the clients of these coaches, are due now.
 

@@ -35,6 +35,9 @@ ON_THE_SERVER = {
 }
 """What the server is asked to do for this connection; an ordinary user may set all of it."""
 
+MOST_OVER = 2
+"""Connections that an engine may have beside its pool, for a moment."""
+
 WRONG_ADDRESS = (
     "The setting DAYRUNG_DATABASE is not the address of a database that can be used here, "
     "such as sqlite:////var/lib/dayrung/dayrung.sqlite3."
@@ -53,7 +56,7 @@ def shared_engine(address: str, connections: int) -> Engine:
         pool_pre_ping=True,
         pool_size=connections,
         # Each of our threads has one at most: many more would only hide a leak.
-        max_overflow=2,
+        max_overflow=MOST_OVER,
         # Connections that rested long in a firewall on the way are made anew.
         pool_recycle=1800,
     )

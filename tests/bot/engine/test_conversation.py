@@ -102,6 +102,20 @@ async def test_a_conversation_that_breaks_cannot_lose_a_warning_sign(
     assert len(raised) == 1
 
 
+async def test_words_that_nothing_could_answer_stand_on_the_open_alert(
+    village: Practice, quick: None
+):
+    await village.says("mary", "my chest feels tight")
+    await break_flow(village, "safety")
+    words = "the front door is open"
+
+    await village.app.engine.accept([arrival(1, words)])
+    await village.app.settle()
+
+    assert any("something went wrong on my side" in text for text in village.heard("mary"))
+    assert words in village.last_to("rua")
+
+
 async def test_while_the_store_fails_a_row_waits_and_is_answered_when_it_is_back(
     village: Practice, quick: None
 ):

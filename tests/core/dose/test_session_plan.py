@@ -165,7 +165,8 @@ def test_hard_families_are_left_out_on_the_next_day_and_the_bridge_stands_in_for
     client = client_of(**STRONG_KIT)
     history, on = trained(client, 1)
     found = plan(client, history, on - timedelta(days=1))
-    assert [item.family for item in found.prescriptions] == [Family.BRIDGE]
+    # Balance is never hard: it may be held on most days (common practice).
+    assert [item.family for item in found.prescriptions] == [Family.BRIDGE, Family.BALANCE]
     assert {left.reason.code for left in found.left_out} == {DoseCode.HARD_YESTERDAY}
 
 
