@@ -6,6 +6,8 @@
     ├── SettingsError           a setting is missing or wrong; one sentence, no traceback
     ├── WordsError              a template is missing or lacks a value (a bug, found by tests)
     ├── StoreError              the database cannot be used now
+    │   ├── StoreAway           it cannot be reached or written now; the same work may succeed later
+    │   └── Unopened            something in it that no key opens: another key's, or damaged
     └── DeliveryError           a channel could not hand a message over
         ├── Retryable           it surely did not arrive; try again later
         ├── Unknown             nobody knows whether it arrived; send it again
@@ -37,6 +39,14 @@ class WordsError(BotError):
 
 class StoreError(BotError):
     """The database cannot be used now (locked, full, read-only, gone)."""
+
+
+class StoreAway(StoreError):
+    """The database cannot be reached or written just now; the same work may succeed later."""
+
+
+class Unopened(StoreError):
+    """Something sealed that none of the keys opens: another key's, or damaged."""
 
 
 class StoreNewer(StoreError):

@@ -6,6 +6,9 @@ from pathlib import Path
 
 FOLDER, FILE = 0o700, 0o600
 
+NO_WAIT = getattr(os, "O_NONBLOCK", 0)
+"""Opening a pipe that nobody writes into must not wait; some systems have none."""
+
 
 def private_folder(path: Path) -> None:
     """Make a folder, and those above it that are missing, for this user alone.
@@ -35,3 +38,17 @@ def private_file(path: Path) -> None:
         except FileExistsError:
             if path.stat().st_mode & 0o077:
                 path.chmod(FILE)
+
+
+def read_small(path: Path, most: int) -> bytes:
+    """What stands in a file of at most so many bytes; waits for nobody who would write into it.
+
+    Raises:
+        OSError: it cannot be read.
+        ValueError: it is longer, perhaps without end.
+    """
+    with os.fdopen(os.open(path, os.O_RDONLY | NO_WAIT), "rb") as file:
+        content = file.read(most + 1) or b""
+    if len(content) > most:
+        raise ValueError("it is too long")
+    return content

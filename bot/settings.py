@@ -4,7 +4,9 @@ import contextlib
 import os
 import re
 import shlex
+import signal
 import subprocess
+import threading
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Literal
@@ -15,7 +17,7 @@ from pydantic import Field, ValidationError
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from bot.errors import SettingsError
-from bot.private_files import private_folder
+from bot.private_files import private_folder, read_small
 
 ENV_LINE = re.compile(r"^\s*(?:export\s+)?(DAYRUNG_\w*)\s*=", re.MULTILINE | re.IGNORECASE)
 """A setting's name in a ``.env`` file."""
@@ -137,6 +139,9 @@ class Settings(BaseSettings):
 CREDENTIAL = "dayrung.key"
 """What systemd's LoadCredential= must call the key."""
 
+MOST_KEY_BYTES = 16_384
+"""Some hundred keys. What is longer, or has no end, is no key."""
+
 COMMAND_WITHIN = 8.0
 """Seconds in which a command must have printed the key. The service asks again and again, and a
 stop must not wait longer for it."""
@@ -200,10 +205,10 @@ def read_key(settings: Settings) -> bytes | None:
     else:
         where = f"The key file {settings.key_file}"
         try:
-            text = settings.key_file.read_text(encoding="ascii")
+            text = read_small(settings.key_file, MOST_KEY_BYTES).decode("ascii")
         except FileNotFoundError:
             return None
-        except (OSError, UnicodeError) as error:
+        except (OSError, ValueError) as error:
             raise _key_is_bad(settings, error) from None
     keys = text.replace(",", " ").split()
     try:
@@ -225,18 +230,54 @@ def _told_by_command(command: str) -> str:
         SettingsError: it fails; what it says may be part of a secret, and is not shown.
     """
     try:
-        done = subprocess.run(  # noqa: S603 - the operator's own command, without a shell
-            shlex.split(command),
-            stdin=subprocess.DEVNULL,
-            capture_output=True,
-            check=True,
-            timeout=COMMAND_WITHIN,
-        )
-        return done.stdout.decode("ascii")
+        return _printed(shlex.split(command)).decode("ascii")
     except (OSError, ValueError, subprocess.SubprocessError) as error:
         raise SettingsError(
             f"The command DAYRUNG_KEY_COMMAND gives no key ({type(error).__name__})."
         ) from None
+
+
+def _printed(command: Sequence[str]) -> bytes:
+    """What a command prints, no more than keys are long.
+
+    Raises:
+        OSError: it cannot be started.
+        ValueError: it prints more.
+        subprocess.SubprocessError: it fails, or takes too long.
+    """
+    with subprocess.Popen(  # noqa: S603 - the operator's own command, without a shell
+        command,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        # Whatever it has started ends with it.
+        start_new_session=True,
+    ) as process:
+        late = threading.Event()
+
+        def end() -> None:
+            with contextlib.suppress(OSError):
+                os.killpg(process.pid, signal.SIGKILL)
+
+        def end_late() -> None:
+            late.set()
+            end()
+
+        ending = threading.Timer(COMMAND_WITHIN, end_late)
+        ending.start()
+        try:
+            printed = b"" if process.stdout is None else process.stdout.read(MOST_KEY_BYTES + 1)
+            if len(printed) > MOST_KEY_BYTES:
+                raise ValueError("it prints more than keys")
+            code = process.wait()
+        finally:
+            ending.cancel()
+            end()
+    if late.is_set():
+        raise subprocess.TimeoutExpired(command[0], COMMAND_WITHIN)
+    if code:
+        raise subprocess.CalledProcessError(code, command[0])
+    return printed
 
 
 def key_for_nothing() -> bytes:
@@ -252,11 +293,13 @@ def new_key() -> str:
 def write_keys(path: Path, keys: Sequence[str]) -> None:
     """Put keys, the newest first, in the place of a key file, whole or not at all.
 
-    The file stays its owner's, whoever does it: else the service could not read it any more.
+    The file stays its owner's, whoever does it: else the service could not read it any more. It
+    stays where it is, too: a link to a file apart from the store is followed, not replaced.
 
     Raises:
         SettingsError: it cannot be written.
     """
+    path = path.resolve()
     new = path.with_name(f"{path.name}.new")
     try:
         new.unlink(missing_ok=True)

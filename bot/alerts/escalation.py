@@ -20,7 +20,8 @@ from bot.alerts.policy import (
 )
 from bot.engine.screens import tap_value
 from bot.engine.speaking import Post, common_values
-from bot.flows.facts import Alert, ClientRecord, Country, Person
+from bot.errors import Unopened
+from bot.flows.facts import Alert, Checkin, ClientRecord, Country, Person
 from bot.flows.forms import ASKED
 from bot.flows.joining.operations_reading import ticks_of
 from bot.flows.machine import Button, Rows, Say, rows_of
@@ -309,7 +310,7 @@ class AlertRounds:
     ) -> Mapping[str, Any]:
         """What an alert says; nobody's contact where the danger may be at home."""
         abuse, places = Sign.ABUSE in alert.signs, self.post.reference.places
-        checkins = facts.checkins(record.id, 14)
+        checkins = _checkins(facts, record)
         country = self.post.reference.countries.get(record.person.country)
         there = record.person.local(facts.now)
         newest = alert.newest_sign_at
@@ -364,6 +365,15 @@ def _asks_of_a_call(unit: UnitOfWork, alert: Alert, text: UnseenText) -> Convers
         ),
         None,
     )
+
+
+def _checkins(facts: StoreFacts, record: ClientRecord) -> Sequence[Checkin]:
+    """The last mornings; none where one is damaged: the alert goes out without them."""
+    try:
+        return facts.checkins(record.id, 14)
+    except Unopened:
+        log.error("the mornings of client %d cannot be opened", record.id)
+        return ()
 
 
 def _oldest(quotes: Sequence[str], characters: int) -> int:

@@ -22,6 +22,7 @@ from bot.delivery.retry import (
     CloseChat,
     Decision,
     GiveUp,
+    GiveUpReason,
     MoveTo,
     RetryAt,
     StopChannel,
@@ -36,7 +37,7 @@ from bot.errors import (
     where_it_failed,
 )
 from bot.measures import Counted
-from bot.messages import Kind
+from bot.messages import Kind, Outgoing
 from bot.storage import outbox
 from bot.storage.database import Database
 from bot.storage.outbox import Due
@@ -283,8 +284,13 @@ class Lane:
 
     async def _outcome(self, due: Due) -> SendResult:
         error: DeliveryError
+        if due.outgoing is None:
+            # An alert that this was of is told again; all others must not wait for it.
+            return SendResult(
+                due, GiveUp(GiveUpReason.DAMAGED), self._clock.now(), error="it cannot be opened"
+            )
         try:
-            platform_id = await self._hand_over(due)
+            platform_id = await self._hand_over(due, due.outgoing)
             return SendResult(due, AsSent(), self._clock.now(), platform_id)
         except DeliveryError as caught:
             error = caught
@@ -303,10 +309,10 @@ class Lane:
         )
         return SendResult(due, decision, now, error=f"{type(error).__name__}: {error}"[:200])
 
-    async def _hand_over(self, due: Due) -> str:
+    async def _hand_over(self, due: Due, outgoing: Outgoing) -> str:
         if due.edits_platform_id:
-            return await self._channel.edit(due.at.address, due.edits_platform_id, due.outgoing)
-        return await self._channel.send(due.at.address, due.outgoing)
+            return await self._channel.edit(due.at.address, due.edits_platform_id, outgoing)
+        return await self._channel.send(due.at.address, outgoing)
 
     async def _wait(self) -> None:
         """Wait until there may be something to send."""

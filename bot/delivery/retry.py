@@ -40,6 +40,7 @@ class GiveUpReason(StrEnum):
 
     REJECTED = "rejected"
     TOO_OLD = "too_old"
+    DAMAGED = "damaged"
 
 
 @dataclass(frozen=True, slots=True)

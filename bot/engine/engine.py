@@ -20,7 +20,7 @@ from bot.engine.burst import (
 )
 from bot.engine.conversation import Conversations
 from bot.engine.turns import Turns
-from bot.errors import StoreError, where_it_failed
+from bot.errors import StoreAway, StoreError, where_it_failed
 from bot.measures import Counted, Timed
 from bot.messages import Incoming, IncomingKind
 from bot.storage import inbox
@@ -36,6 +36,11 @@ PAUSE_BEFORE_RETRY = 0.2
 
 LONGEST_PAUSE = 15.0
 """Seconds between two tries while the store fails."""
+
+OUTAGES = 20
+"""Tries of a row, some four minutes, in which a store that comes and goes is waited for. Only after
+that does such a fault count against the row: a sign must not be set aside for three lost
+connections."""
 
 AT_ONCE = 2
 """Rows processed concurrently. More would only queue in the store, and delay new arrivals and the
@@ -207,8 +212,9 @@ class Engine:
         Args:
             before: texts before it, which are answered with it.
         """
-        pause = PAUSE_BEFORE_RETRY
-        while not await self._is_over(row, before):
+        pause, tries = PAUSE_BEFORE_RETRY, 1
+        while not await self._is_over(row, before, waits=tries < OUTAGES):
+            tries += 1
             await asyncio.sleep(pause)
             pause = min(2 * pause, LONGEST_PAUSE)
             fresh = await self._as_it_stands(row)
@@ -217,12 +223,18 @@ class Engine:
             row = fresh
         self._wake_sender()
 
-    async def _is_over(self, row: Waiting, before: Sequence[Waiting]) -> bool:
-        """One try; True when the row is done or set aside."""
+    async def _is_over(self, row: Waiting, before: Sequence[Waiting], *, waits: bool) -> bool:
+        """One try; True when the row is done or set aside.
+
+        Args:
+            waits: a store that is away does not count against the row.
+        """
         try:
             await self._watched([row.incoming], self._in_turn(row, before))
         except Exception as error:  # noqa: BLE001 - one bad row must not stop the others
             log.error("inbox row %d failed: %s", row.id, where_it_failed(error))
+            if waits and isinstance(error, StoreAway):
+                return False
             over = await self._set_aside(row, error)
             for one in before if over else ():
                 # Without the one they would be answered with, each has its own try.

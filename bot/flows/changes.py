@@ -147,6 +147,13 @@ class LogSet:
 
 
 @dataclass(frozen=True, slots=True)
+class UndoSet:
+    """The newest set of a session was told by mistake, and counts as not done."""
+
+    session_id: SessionId
+
+
+@dataclass(frozen=True, slots=True)
 class LogPain:
     """A pain was told."""
 
@@ -398,6 +405,7 @@ Change = (
     | StartSession
     | TouchSession
     | LogSet
+    | UndoSet
     | LogWatchedSet
     | LogPain
     | PainSettled

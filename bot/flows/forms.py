@@ -7,7 +7,7 @@ What a form looks like, and which questions it asks in which order, may be its o
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Any, Protocol
 
@@ -30,6 +30,11 @@ OWN = "own"
 
 HEARD, HEARD_YES, HEARD_NO = "heard", "heard_yes", "heard_no"
 """Where the state keeps an answer that was said back, and the buttons under it."""
+STUMBLES = "stumbles"
+"""Where a state keeps how often the open question was answered with what means nothing."""
+STUMBLES_HELPED = 2
+"""From so many a question without buttons of its own offers the one that leads to the coach."""
+ASK_COACH = "message"
 FORETOLD = "foretold"
 """Where the state keeps what was told before its question came, by the key of that question."""
 
@@ -167,12 +172,17 @@ class Form:
             "number": wanted.index(question.key) + 1 if question.key in wanted else 0,
             "of": len(wanted),
         }
+        rows = (
+            self.layout(question, options, first=first)
+            if self.layout
+            else self._rows(question, options, tuple(own), first=first)
+        )
+        if again and not options and about is None and _stumbles(state) >= STUMBLES_HELPED:
+            rows = (*rows, (Button(ASK_COACH, handler="open", ref=ASK_COACH),))
         return Say(
             f"{self.folder}/{question.template or question.key}",
             values,
-            rows=self.layout(question, options, first=first)
-            if self.layout
-            else self._rows(question, options, tuple(own), first=first),
+            rows=rows,
             slot=self.slot,
             asks_contact=question.asks_contact,
         )
@@ -224,7 +234,11 @@ class Form:
                 return Taken(FormOutcome.NOT_MINE, state)
             return self._read(question, state, event.value, facts)
         if event.kind is EventKind.TEXT:
-            return self._typed(question, state, event.value, facts, sentences=sentences)
+            taken = self._typed(question, state, event.value, facts, sentences=sentences)
+            if taken.again is None:
+                return taken
+            stumbles = {"key": question.key, "count": _stumbles(state) + 1}
+            return replace(taken, state=taken.state.at(taken.state.step, **{STUMBLES: stumbles}))
         return Taken(FormOutcome.ASK, state)
 
     def _tapped(self, question: FormQuestion, state: State, value: str, facts: Facts) -> Taken:
@@ -420,6 +434,12 @@ def _own_ticks(ticked: Sequence[JsonValue]) -> dict[str, JsonValue]:
     """The ticks that are no options, by the code of their button."""
     own = [item for item in ticked if not isinstance(item, str)]
     return {f"{OWN}{number}": item for number, item in enumerate(own)}
+
+
+def _stumbles(state: State) -> int:
+    """How often words meant nothing at the open question."""
+    told = state.answers.get(STUMBLES)
+    return int(told["count"]) if told is not None and told["key"] == state.step else 0
 
 
 def _heard_at(state: State) -> JsonValue:

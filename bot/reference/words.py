@@ -4,8 +4,9 @@ A template holds the text, then, after a line of ``---``, the labels of its butt
 ``value: label`` lines. Undefined values fail. Common labels stand in ``labels.j2``.
 """
 
+import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
@@ -119,18 +120,40 @@ class Words:
             picture: content id of its picture, or "".
         """
         rendered = self.render(say.template, {**values, **say.values})
+        country = getattr(values.get("country"), "code", "")
         rows = tuple(
-            tuple(self._choice(button, rendered, say.template, tap) for button in row)
+            tuple(
+                replace(choice, label=self.as_called_in(country, choice.label))
+                for choice in (self._choice(one, rendered, say.template, tap) for one in row)
+            )
             for row in say.rows
             if row
         )
         return Outgoing(
-            text=rendered.text,
+            text=self.as_called_in(country, rendered.text),
             choices=rows,
             picture=picture,
-            picture_text=picture_text,
+            picture_text=self.as_called_in(country, picture_text),
             document=say.document,
             asks_contact=say.asks_contact,
+        )
+
+    def as_called_in(self, country: str, text: str) -> str:
+        """A text with the words of a country for things ("worktop"); quoted words stay."""
+        called = self._list("regional").get(country)
+        if not called:
+            return text
+
+        def theirs(found: re.Match[str]) -> str:
+            ours = found[0]
+            word = str(called.get(ours.lower(), ours))
+            return word.capitalize() if ours[0].isupper() else word
+
+        return re.sub(
+            "“[^”]*”|" + "|".join(rf"\b{one}\b" for one in called),
+            theirs,
+            text,
+            flags=re.IGNORECASE,
         )
 
     def word(self, name: str, *keys: str) -> Any:

@@ -101,7 +101,9 @@ async def keep_our_turn(
         await asyncio.wait({looking}, timeout=TOLD_WITHIN)
         hold = looking.result() if looking.done() else Whose.UNKNOWN
         if hold is Whose.UNKNOWN and not doubted:
-            log.critical("the database does not answer: another service may take it over")
+            log.critical(
+                "the database does not answer or is gone: another service may take it over"
+            )
             doubted = True
             in_doubt(True, single_instance.standby_waits)
         if not looking.done():
@@ -109,7 +111,7 @@ async def keep_our_turn(
         if hold is Whose.ANOTHERS or (hold is Whose.OURS and doubted):
             # From here on nothing may go into it that was read before.
             in_doubt(True, single_instance.standby_waits)
-            said = "ours again" if hold is Whose.OURS else "another service's"
+            said = "ours again" if hold is Whose.OURS else "another, or another service's"
             log.warning("the database is %s: all is begun anew", said)
             over.set()
             return

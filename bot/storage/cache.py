@@ -1,10 +1,10 @@
 """A client's sets, and what they say of capacity, cached between turns.
 
 A year of training is about a thousand sets: reading them all and working capacity out anew for
-each tap would cost tens of milliseconds. Sets are only ever added, so what was read once is
+each tap would cost tens of milliseconds. Sets are nearly always added, so what was read once is
 extended by what is new. Nothing here is a truth: before use it is held against the database, and
-whatever does not fit (a transaction that was rolled back, a set that another replica committed
-late) is read anew.
+whatever does not fit (a set that was taken back, a transaction that was rolled back, a set that
+another replica committed late) is read anew.
 """
 
 from collections import OrderedDict

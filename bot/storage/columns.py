@@ -1,12 +1,20 @@
 """The kinds of column that the tables are made of."""
 
+import logging
 from datetime import UTC, datetime
 from weakref import WeakKeyDictionary
 
 from sqlalchemy import Column, DateTime, Dialect, String, Text
 from sqlalchemy.types import TypeDecorator
 
+from bot.errors import Unopened
 from bot.storage.encryption import Encryption
+
+NOBODYS = ""
+"""The address of a chat that no key opens, as of a damaged row: nothing can be sent there, and all
+other rows can be read."""
+
+log = logging.getLogger(__name__)
 
 _ENCRYPTIONS: WeakKeyDictionary[Dialect, Encryption] = WeakKeyDictionary()
 """Each database has a dialect of its own, and a key."""
@@ -51,7 +59,13 @@ class ChatAddress(TypeDecorator[str]):
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> str | None:
         """Open it."""
-        return None if value is None else _ENCRYPTIONS[dialect].open_chat(value)
+        if value is None:
+            return None
+        try:
+            return _ENCRYPTIONS[dialect].open_chat(value)
+        except Unopened:
+            log.error("the address of a chat cannot be opened: it is damaged, or of another key")
+            return NOBODYS
 
 
 def chat(*, index: bool = False) -> Column[str]:

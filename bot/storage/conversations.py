@@ -1,6 +1,7 @@
 """Open conversations: where each person stands in each flow."""
 
-from collections.abc import Sequence
+import logging
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
@@ -8,6 +9,7 @@ from typing import Any
 from sqlalchemy import bindparam, insert, update
 from sqlmodel import col, select
 
+from bot.errors import Unopened
 from bot.flows.machine import State
 from bot.storage.people import Address
 from bot.storage.prepared import Prepared, find
@@ -74,6 +76,8 @@ _OPEN_OF: Prepared[ConversationRow] = Prepared(
 )
 
 
+log = logging.getLogger(__name__)
+
 LASTING = ("join", "safety", "treatment")
 """Conversations whose question waits for days."""
 
@@ -139,7 +143,7 @@ def get_conversation(unit: UnitOfWork, conversation_id: int) -> Conversation | N
 
 def open_of(unit: UnitOfWork, person_id: PersonId) -> Sequence[Conversation]:
     """The open conversations of a person, the one on top first; quiet ones last."""
-    return [_conversation(unit, row) for row in _OPEN_OF.all(unit, person_id=person_id)]
+    return _readable(unit, _OPEN_OF.all(unit, person_id=person_id))
 
 
 def save_conversation(
@@ -172,8 +176,8 @@ def move_open(unit: UnitOfWork, person_id: PersonId, at: Address) -> None:
     )
 
 
-def put_off(unit: UnitOfWork, conversation_id: int, due_at: datetime) -> None:
-    """Wake a conversation at another moment."""
+def put_off(unit: UnitOfWork, conversation_id: int, due_at: datetime | None) -> None:
+    """Wake a conversation at another moment; None: not any more."""
     unit.session.execute(
         update(ConversationRow)
         .where(col(ConversationRow.id) == conversation_id)
@@ -188,8 +192,15 @@ def close_flow(unit: UnitOfWork, person_id: PersonId, flows: Sequence[str], now:
 
 
 def due_conversations(unit: UnitOfWork, now: datetime, most: int) -> Sequence[Conversation]:
-    """Open conversations whose waking moment has come, the longest due first."""
-    return [_conversation(unit, row) for row in _DUE.all(unit, now=now, most=most)]
+    """Open conversations whose waking moment has come, the longest due first.
+
+    One that is damaged is not woken any more, so that the others are.
+    """
+    rows = _DUE.all(unit, now=now, most=most)
+    found = _readable(unit, rows)
+    for row_id in {stored_id(row) for row in rows} - {one.id for one in found}:
+        put_off(unit, row_id, None)
+    return found
 
 
 STEP, SCREEN, TAKEN = "#step", "#screen", "#taken"
@@ -203,6 +214,17 @@ def _standing(conversation: Conversation) -> dict[str, Any]:
         SCREEN: conversation.screen,
         TAKEN: list(conversation.taken),
     }
+
+
+def _readable(unit: UnitOfWork, rows: Iterable[ConversationRow]) -> list[Conversation]:
+    """Conversations, but those that are damaged: nobody knows what they ask."""
+    found = []
+    for row in rows:
+        try:
+            found.append(_conversation(unit, row))
+        except Unopened:
+            log.critical("conversation %d (%s) is damaged", row.id, row.flow)
+    return found
 
 
 def _conversation(unit: UnitOfWork, row: ConversationRow) -> Conversation:

@@ -15,10 +15,17 @@ from stat import S_ISREG
 from typing import TYPE_CHECKING, Any, TypeVar, TypeVarTuple
 
 from sqlalchemy import Connection, Dialect, Engine, create_engine, event, inspect, text
-from sqlalchemy.exc import ArgumentError, SQLAlchemyError
+from sqlalchemy.exc import (
+    ArgumentError,
+    InterfaceError,
+    InternalError,
+    OperationalError,
+    SQLAlchemyError,
+)
+from sqlalchemy.exc import TimeoutError as NoConnection
 from sqlmodel import Session, SQLModel
 
-from bot.errors import SettingsError, StoreError, StoreMissing, StoreNewer
+from bot.errors import SettingsError, StoreAway, StoreError, StoreMissing, StoreNewer
 from bot.measures import Counted, Measures, Timed
 from bot.private_files import private_file
 from bot.storage.cache import TrainingCache
@@ -31,6 +38,7 @@ from bot.storage.erasing.unfinished import mark_finished, pictures_waiting, unfi
 from bot.storage.key_change import renew_chats
 from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
+from bot.storage.same_file import FileState, OpenedFile
 from bot.storage.server.connections import WRONG_ADDRESS, shared_engine
 from bot.storage.unit import UnitOfWork
 
@@ -96,8 +104,12 @@ class Database:
         seal_with(encryption, self.engine.dialect)
         event.listen(self.engine, "commit", lambda _: self.measures.count(Counted.COMMITS))
         self._makes = False
+        self._opened = OpenedFile(self._file_name) if self._file_name else None
         if self.is_file:
             event.listen(self.engine, "do_connect", self._open_what_is_there)
+            if self._opened is not None:
+                event.listen(self.engine, "connect", self._opened.opened)
+                event.listen(self.engine, "close", self._opened.closed)
         threads = 1 if self.is_file else POSTGRES_THREADS
         self._threads = ThreadPoolExecutor(threads, thread_name_prefix="store")
         self._reading = self.engine.execution_options(**{READS: True})
@@ -119,14 +131,17 @@ class Database:
             StoreError: the database cannot be used now.
         """
         if self.in_doubt:
-            raise StoreError("another service may have taken the database over")
+            raise StoreAway("another service may have taken the database over")
+        self._demand_same_file()
         try:
             with self.unit() as unit:
                 result = work(unit, *given)
                 self._uncleaned += unit.erased
                 self._log_uncleaned |= unit.empties_log
         except SQLAlchemyError as error:
-            raise StoreError(_plain(error)) from error
+            raise _fault(error) from error
+        # What was committed to a file that nobody finds any more is not kept.
+        self._demand_same_file()
         if self._uncleaned or self._log_uncleaned:
             self._clean()
         return result
@@ -173,7 +188,16 @@ class Database:
             with self._unit(self._reading) as unit:
                 return work(unit, *given)
         except SQLAlchemyError as error:
-            raise StoreError(_plain(error)) from error
+            raise _fault(error) from error
+
+    @property
+    def file_state(self) -> FileState:
+        """Whether the file of an SQLite store is still the one that was opened."""
+        return FileState.SAME if self._opened is None else self._opened.look()
+
+    def _demand_same_file(self) -> None:
+        if self.file_state is not FileState.SAME:
+            raise StoreAway("the file of the store is gone, or is another than the one in use")
 
     def upgrade(self) -> None:
         """Bring the tables of a store to the newest form.
@@ -458,6 +482,13 @@ def _alembic_config() -> "Config":
     config.set_main_option("script_location", str(MIGRATIONS))
     config.set_main_option("path_separator", "os")
     return config
+
+
+def _fault(error: SQLAlchemyError) -> StoreError:
+    """The error of ours that says the same: whether it lies in the work, or in the database now."""
+    now = (OperationalError, InterfaceError, InternalError, NoConnection)
+    lost = getattr(error, "connection_invalidated", False)
+    return (StoreAway if lost or isinstance(error, now) else StoreError)(_plain(error))
 
 
 def _plain(error: Exception) -> str:

@@ -1,5 +1,6 @@
 """Whom each chat speaks for, and who hears about them: a copy for when the store fails."""
 
+import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -80,7 +81,7 @@ def load_directory(unit: UnitOfWork) -> Directory:
         persons[PersonId(person_id)] = Listed(
             id=PersonId(person_id),
             role=Role(row.role),
-            name=unit.encryption.decrypt(row.name_sealed),
+            name=unit.encryption.opened(row.name_sealed),
             country=row.country,
             chats=tuple(chats.get(person_id, ())),
             phone="" if client is None else _phone(unit, client),
@@ -125,4 +126,5 @@ def _changes_directory(row: object) -> bool:
 
 
 def _phone(unit: UnitOfWork, client: ClientRow) -> str:
-    return str(unit.encryption.decrypt_json(client.profile_sealed).get("phone") or "")
+    given = json.loads(unit.encryption.opened(client.profile_sealed) or "{}")
+    return str(given.get("phone") or "")

@@ -23,7 +23,8 @@ from cryptography.hazmat.primitives.ciphers.aead import AESSIV
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.kdf.hkdf import HKDF
 
-from bot.errors import StoreError
+from bot.errors import StoreError, Unopened
+from bot.private_files import read_small
 
 MOST_DECRYPTED = 4_000_000
 """Bytes of the cache of decrypted texts and their tokens: what one turn encrypts the next ones
@@ -31,6 +32,9 @@ often decrypt."""
 
 MOST_CHATS = 4000
 """Size of the cache of sealed addresses of chats."""
+
+MOST_KEY_BYTES = 16_384
+"""Some hundred keys: a longer file holds none."""
 
 HASH = 40
 """Characters of a hash (160 bits)."""
@@ -89,7 +93,7 @@ class Encryption:
         if state == self._seen or state is None or self._file is None:
             return False
         try:
-            keys = _read(self._file.read_bytes())
+            keys = _read(read_small(self._file, MOST_KEY_BYTES))
         except (OSError, ValueError, IndexError):
             # Half written or gone: those of before are still good.
             return False
@@ -152,7 +156,7 @@ class Encryption:
         """What :meth:`encrypt` was given.
 
         Raises:
-            StoreError: the key is not the one it was encrypted with.
+            Unopened: the key is not the one it was encrypted with, or it is damaged.
         """
         if not token:
             return ""
@@ -163,10 +167,18 @@ class Encryption:
         try:
             text = self.open_file(token.encode("ascii")).decode()
         except UnicodeEncodeError:
-            raise StoreError(WRONG_KEY) from None
+            raise Unopened(WRONG_KEY) from None
         if keep:
             self._keep(token, text)
         return text
+
+    def opened(self, token: str, otherwise: str = "") -> str:
+        """The same, but ``otherwise`` where no key opens it: one damaged row stops no others."""
+        try:
+            return self.decrypt(token)
+        except Unopened:
+            log.error("something in the store cannot be opened: it is damaged, or of another key")
+            return otherwise
 
     def _keep(self, token: str, text: str) -> None:
         with self._lock:
@@ -210,7 +222,7 @@ class Encryption:
         """What :meth:`seal_chat` was given.
 
         Raises:
-            StoreError: the key is not the one it was sealed with.
+            Unopened: the key is not the one it was sealed with, or it is damaged.
         """
         if not sealed:
             return ""
@@ -219,7 +231,7 @@ class Encryption:
                 return key.chats.decrypt(base64.urlsafe_b64decode(sealed), None).decode()
         if self.refresh():
             return self.open_chat(sealed)
-        raise StoreError(WRONG_KEY)
+        raise Unopened(WRONG_KEY)
 
     def hashed(self, text: str) -> str:
         """A hash of ``text`` that nobody can work out without the key; 40 letters and digits."""
@@ -240,7 +252,7 @@ class Encryption:
         """What :meth:`seal_file` was given.
 
         Raises:
-            StoreError: the key is not the one it was sealed with.
+            Unopened: the key is not the one it was sealed with, or it is damaged.
         """
         for key in self._keys:
             with suppress(InvalidToken):
@@ -248,7 +260,7 @@ class Encryption:
         # A change of the key may have begun since the keys were looked at.
         if self.refresh():
             return self.open_file(sealed)
-        raise StoreError(WRONG_KEY)
+        raise Unopened(WRONG_KEY)
 
 
 def key_name(key: bytes) -> str:

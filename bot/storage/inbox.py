@@ -1,5 +1,6 @@
 """Arrivals: stored before the platform gets its confirmation, processed in order."""
 
+import logging
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
@@ -7,6 +8,7 @@ from datetime import timedelta
 from sqlalchemy import bindparam, update
 from sqlmodel import col, select
 
+from bot.errors import Unopened
 from bot.messages import Incoming, IncomingKind
 from bot.storage.erasing.about import names
 from bot.storage.prepared import Prepared, insert_new
@@ -17,6 +19,8 @@ from core.vocabulary import PersonId
 TRIES = 3
 """A row that fails this often is set aside, so that it never blocks the next."""
 
+
+log = logging.getLogger(__name__)
 
 _TABLE = InboxRow.metadata.tables["inbox"]
 _DONE: Prepared[InboxRow] = Prepared(
@@ -183,13 +187,21 @@ def mark_failure(unit: UnitOfWork, row_id: int, error: str) -> bool:
 
 
 def _waiting(unit: UnitOfWork, row: InboxRow) -> Waiting:
+    kind, text, tap = IncomingKind(row.kind), "", ""
+    try:
+        text = unit.encryption.decrypt(row.text_sealed)
+        tap = unit.encryption.decrypt(row.tap_sealed)
+    except Unopened:
+        # As with a voice note somebody is told that it was not understood, and the coach hears it.
+        log.error("inbox row %d is damaged: it counts as what cannot be read", row.id)
+        kind = IncomingKind.UNREADABLE
     incoming = Incoming(
         channel=row.channel,
         address=row.address,
         update_id=row.update_id,
-        kind=IncomingKind(row.kind),
-        text=unit.encryption.decrypt(row.text_sealed),
-        tap=unit.encryption.decrypt(row.tap_sealed),
+        kind=kind,
+        text=text,
+        tap=tap,
         message_id=row.message_id,
         received_at=row.received_at,
     )

@@ -5,6 +5,7 @@ again where rows are left that were sealed with an older key. Addresses of chats
 that they change all at once, at the start of the service.
 """
 
+import logging
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import Any
@@ -14,13 +15,16 @@ from sqlalchemy.types import String
 from sqlmodel import SQLModel, col
 from sqlmodel import select as select_rows
 
-from bot.storage.columns import ChatAddress
+from bot.errors import Unopened
+from bot.storage.columns import NOBODYS, ChatAddress
 from bot.storage.key_proof import PROOF
 from bot.storage.tables import InvitationRow, KeyProofRow
 from bot.storage.unit import UnitOfWork
 
 AT_ONCE = 100
 """Rows in one transaction: meanwhile a client who reports chest pain waits."""
+
+log = logging.getLogger(__name__)
 
 Run = Callable[..., Any]
 """Does work in a unit of work of its own (:meth:`bot.storage.database.Database.run_now`)."""
@@ -64,7 +68,11 @@ def _seal_some(
         for column, sealed in zip(columns, row[1:], strict=True):
             if not sealed or encryption.is_newest(sealed):
                 continue
-            text = encryption.decrypt(sealed, keep=False)
+            try:
+                text = encryption.decrypt(sealed, keep=False)
+            except Unopened:
+                log.error("a row of %s cannot be opened and stays as it is", table.name)
+                continue
             # Somebody may have written it meanwhile: then that stays.
             unit.session.execute(
                 update(table)
@@ -102,6 +110,9 @@ def renew_chats(unit: UnitOfWork) -> None:
     try:
         for table, key, column, rows in opened:
             for row_id, address in rows:
+                if address == NOBODYS:
+                    # What cannot be opened stays as it is.
+                    continue
                 unit.session.execute(
                     update(table).where(key == row_id).values({column.name: address})
                 )

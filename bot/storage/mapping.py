@@ -1,5 +1,6 @@
 """Rows to values and back, with their words decrypted."""
 
+import json
 from dataclasses import replace
 from datetime import datetime, time
 
@@ -61,13 +62,13 @@ def session_of(encryption: Encryption, row: SessionRow, *, with_plan: bool = Tru
 
 def alert_of(encryption: Encryption, row: AlertRow, seen_by: str) -> Alert:
     """An alert as flows see it."""
-    told = alert_told(encryption, row)
+    told, words = alert_told(encryption, row), encryption.opened(row.words_sealed)
     return Alert(
         id=AlertId(stored_id(row)),
         client_id=PersonId(row.client_id),
         level=AlertLevel(row.level),
         signs=told.signs,
-        words=from_json(tuple[str | Reason, ...], encryption.decrypt_json(row.words_sealed) or []),
+        words=from_json(tuple[str | Reason, ...], json.loads(words) if words else []),
         for_other=told.for_other,
         raised_at=row.raised_at,
         round=row.round,

@@ -8,6 +8,7 @@ memory: a crash leaves the row waiting, so that it is sent again. That is the sa
 written claim (at least once) for one flush to the disk less a message.
 """
 
+import json
 import re
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
@@ -173,6 +174,7 @@ class Due:
     """A message that may go now.
 
     Attributes:
+        outgoing: what is said; ``None`` where the row is damaged and nobody can read it any more.
         edits_id: the row whose message this one changes.
         edits_platform_id: the platform's id of the message to edit; "" sends a new one.
         attempts: how often it was tried before.
@@ -182,7 +184,7 @@ class Due:
     at: Address
     person_id: PersonId | None
     kind: Kind
-    outgoing: Outgoing
+    outgoing: Outgoing | None
     edits_id: int | None
     edits_platform_id: str
     attempts: int
@@ -459,6 +461,11 @@ def _alert_told(key: str) -> AlertId | None:
     return AlertId(int(found[1])) if found else None
 
 
+def _opened(unit: UnitOfWork, sealed: str) -> Outgoing | None:
+    words = unit.encryption.opened(sealed)
+    return from_json(Outgoing, json.loads(words)) if words else None
+
+
 def _undelivered(unit: UnitOfWork, row: OutboxRow) -> Undelivered:
     return Undelivered(
         id=stored_id(row),
@@ -466,7 +473,7 @@ def _undelivered(unit: UnitOfWork, row: OutboxRow) -> Undelivered:
         to=PersonId(row.person_id or 0),
         alert_id=_alert_told(row.dedupe_key),
         kind=Kind(row.kind),
-        outgoing=from_json(Outgoing, unit.encryption.decrypt_json(row.payload_sealed)),
+        outgoing=_opened(unit, row.payload_sealed) or Outgoing(""),
         about=ids_in(row.about or ""),
         forgets=row.forgets,
     )
@@ -479,7 +486,7 @@ def _due(unit: UnitOfWork, row: Any) -> Due:
         at=Address(channel, address),
         person_id=None if person_id is None else PersonId(person_id),
         kind=Kind(kind),
-        outgoing=from_json(Outgoing, unit.encryption.decrypt_json(sealed)),
+        outgoing=_opened(unit, sealed),
         edits_id=edits_id,
         edits_platform_id=edits or "",
         attempts=attempts,

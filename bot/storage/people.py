@@ -78,7 +78,7 @@ def person_of(unit: UnitOfWork, row: PersonRow) -> Person:
     return Person(
         id=PersonId(stored_id(row)),
         role=Role(row.role),
-        name=unit.encryption.decrypt(row.name_sealed),
+        name=unit.encryption.opened(row.name_sealed),
         country=row.country,
         zone=row.zone,
         left=row.left_at is not None,

@@ -50,14 +50,21 @@ class SessionEffort:
     minutes: float | None = None
 
 
+UNKNOWN_ALERT = json.dumps({"signs": [Sign.UNSURE]})
+"""What an alert tells of which nothing can be read."""
+
+
 def seal_alert(encryption: Encryption, told: AlertTold) -> str:
     """For ``AlertRow.told_sealed``."""
     return encryption.encrypt_json(to_json(told))
 
 
 def alert_told(encryption: Encryption, row: AlertRow) -> AlertTold:
-    """What :func:`seal_alert` was given; nothing where it was erased."""
-    given = encryption.decrypt_json(row.told_sealed)
+    """What :func:`seal_alert` was given; nothing where it was erased.
+
+    Of one that is damaged nobody knows which sign it was: it is chased all the same.
+    """
+    given = json.loads(encryption.opened(row.told_sealed, UNKNOWN_ALERT) or "{}")
     return AlertTold(
         signs=tuple(map(Sign, given.get("signs", ()))),
         for_other=given.get("for_other", False),

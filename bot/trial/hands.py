@@ -109,7 +109,8 @@ class Hands:
             outbox.mark_sent(unit, due, shown_as, now)
             phone = self._shown.setdefault(due.at.address, {})
             phone.pop(shown_as, None)
-            phone[shown_as] = due.outgoing
+            if due.outgoing is not None:
+                phone[shown_as] = due.outgoing
         unit.commit()
 
 

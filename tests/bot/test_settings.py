@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from cryptography.fernet import Fernet
 
+import bot.settings as settings_module
 from bot.errors import SettingsError
 from bot.settings import Settings, load_key, load_settings, watchdog_settings, write_keys
 
@@ -124,6 +125,55 @@ def test_a_broken_key_file_is_named(tmp_path: Path):
 
     with pytest.raises(SettingsError, match=r"key file .*key does not hold"):
         load_key(Settings(home=tmp_path, key=""))
+
+
+def test_a_linked_key_file_is_changed_where_it_lies(tmp_path: Path):
+    apart = tmp_path / "apart"
+    apart.mkdir()
+    write_keys(apart / "key", ["old"])
+    link = tmp_path / "key"
+    link.symlink_to(apart / "key")
+
+    write_keys(link, ["new", "old"])
+
+    # The new key must not come to lie beside the store, nor be missing where keys are kept.
+    assert link.is_symlink()
+    assert (apart / "key").read_text(encoding="ascii") == "new\nold\n"
+
+
+@pytest.mark.parametrize("made", ["a pipe", "without end"])
+def test_a_key_file_that_has_no_end_or_no_content_is_one_sentence(tmp_path: Path, made: str):
+    file = tmp_path / "key"
+    if made == "a pipe":
+        os.mkfifo(file)
+    else:
+        file.symlink_to("/dev/zero")
+
+    with pytest.raises(SettingsError, match="key"):
+        load_key(Settings(home=tmp_path, key_path=str(file)))
+
+
+@pytest.mark.parametrize(
+    "command", ["yes AAAA", "sh -c 'echo secret >&2; exit 3'", "sh -c 'sleep 60 & exit 3'"]
+)
+def test_a_command_that_prints_without_end_or_fails_is_one_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str
+):
+    monkeypatch.setattr(settings_module, "COMMAND_WITHIN", 0.5)
+
+    with pytest.raises(SettingsError, match="gives no key") as refused:
+        load_key(Settings(home=tmp_path, key_command=command))
+    assert "secret" not in str(refused.value)
+
+
+def test_a_command_that_leaves_something_running_gives_its_key_in_time(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    command = f"sh -c 'sleep 60 > /dev/null & echo {SECRET}'"
+
+    key, _ = load_key(Settings(home=tmp_path, key_command=command))
+
+    assert key.decode() == SECRET
 
 
 def test_a_home_that_cannot_be_used_is_named(tmp_path: Path):

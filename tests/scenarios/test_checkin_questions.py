@@ -78,7 +78,7 @@ async def test_numbers_are_asked_only_where_the_coach_turned_them_on(village: Pr
     labels = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
     await village.taps("rua", next(label for label in labels if "Mary" in label))
     await village.taps("rua", "Limits and aim", "Numbers to ask", "Blood pressure", "Weight")
-    await village.taps("rua", "✅ Done")
+    await village.taps("rua", "Done")
     await village.client("Nell")
     await village.at("07:00")
     await village.good_morning("nell")
@@ -206,7 +206,7 @@ async def test_a_second_tap_on_back_is_no_other_question_s(village: Practice):
     await starts(village)
     await village.taps("mary", "None of these", "4", "3")
     shown = village.newest_buttons("mary")
-    back = next(c.value for row in shown.outgoing.choices for c in row if c.label == "Back")
+    back = next(c.value for row in shown.outgoing.choices for c in row if c.label == "◀ Back")
     await village.taps_value("mary", back, shown.edits or shown.platform_id)
     assert "How rested do you feel?" in village.last_to("mary")
     await village.wait(1)
@@ -221,7 +221,7 @@ async def test_a_second_tap_on_back_is_no_other_question_s(village: Practice):
 
 async def test_something_else_is_told_in_words_or_not_at_all(village: Practice):
     await starts(village)
-    await village.taps("mary", "Something else", "Back", "Something else")
+    await village.taps("mary", "Something else", "◀ Back", "Something else")
     await village.says("mary", "Skip.")
     assert "How did you sleep?" in village.last_to("mary")
     await village.taps("mary", *FIVE)

@@ -39,7 +39,7 @@ async def test_a_tick_of_the_joining_stays_ticked(village: Practice):
 
     ticked = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
 
-    assert "✅ Resting pulse" in ticked
+    assert "✔ Resting pulse" in ticked
 
 
 async def test_two_quick_ticks_on_one_screen_both_count(village: Practice):
@@ -52,7 +52,7 @@ async def test_two_quick_ticks_on_one_screen_both_count(village: Practice):
         await village.taps_value("rua", value, shown.edits or shown.platform_id)
 
     labels = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
-    assert {"✅ Resting pulse", "✅ Weight"} <= set(labels)
+    assert {"✔ Resting pulse", "✔ Weight"} <= set(labels)
 
 
 async def test_the_last_answer_of_a_check_in_is_kept_once(village: Practice):

@@ -99,7 +99,7 @@ async def test_asked_again_its_new_button_counts(village: Practice):
 async def test_sure_of_one_question_is_not_sure_of_another(village: Practice):
     await asks(village, "Leave")
     value, message = button(village, "Yes, I am sure")
-    await village.taps("mary", "Back", "Leave and erase")
+    await village.taps("mary", "◀ Back", "Leave and erase")
     said = await village.taps_value("mary", value, message)
 
     assert "older message" in said[0]
@@ -109,7 +109,7 @@ async def test_sure_of_one_question_is_not_sure_of_another(village: Practice):
 async def test_an_old_sure_after_another_conversation_erases_nothing(village: Practice):
     await asks(village)
     value, message = button(village, "Yes, I am sure")
-    await village.taps("mary", "Back", "Nothing")
+    await village.taps("mary", "◀ Back", "Nothing")
     await asks(village, "Leave")
     said = await village.taps_value("mary", value, message)
 

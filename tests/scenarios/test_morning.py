@@ -46,7 +46,7 @@ async def test_a_restart_in_mid_question_goes_on_at_that_question(village: Pract
 
 async def test_an_answer_can_be_taken_back_and_changed_the_same_day(village: Practice):
     await village.at("07:00")
-    await village.taps("mary", "None of these", "5", "Back")
+    await village.taps("mary", "None of these", "5", "◀ Back")
     assert "How did you sleep" in village.last_to("mary")
     await village.taps("mary", "1", "4", "4", "4", "4")
     assert "Today: take it easier." in village.last_to("mary")

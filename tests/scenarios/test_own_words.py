@@ -13,7 +13,7 @@ DOCTORS_PLAN = "Two puffs of the blue one if I wheeze. Wait one minute."
     [
         ("what should my pulse be?", "Know the signs of too hard"),
         ("Who sees this?", "Rua, your coach, sees what you tell me"),
-        ("What do you know about me, dear?", "All is right"),
+        ("What do you know about me, dear?", "What I know"),
         ("why this?", "This is why:"),
         ("Why is my training paused?", "Your training is not paused."),
         ("Should I take my puffer before exercise?", "I must not say when to take a medicine."),

@@ -56,7 +56,8 @@ async def test_an_easier_squat_asked_for_in_own_words_is_there_at_once(
     said = await village.says("mary", "can I have an easier squat please")
 
     assert re.match(r"This is (a little |a good deal )?easier", said[-1])
-    assert "squat" in said[-1]
+    # The squat comes first; its easier form may have another name.
+    assert re.search(r"^1 of \d", said[-1], re.MULTILINE)
 
 
 async def test_a_wish_for_another_movement_waits_until_its_card_is_up(village: Practice):

@@ -45,8 +45,21 @@ async def test_no_cheerful_word_on_hold_or_away(village: Practice, paused: str):
         await village.says("mary", "/settings")
         await village.taps("mary", "I am going away")
         await tap(village, "fortnight")
+    before = len(village.heard("mary"))
     await village.at("17:30", days=6)
     assert summed_up(village) == []
+    notes = [text for text in village.heard("mary", before) if "still paused" in text]
+    assert len(notes) == (1 if paused == "hold" else 0), "once a week: why, and what next"
+    assert all("chest pain" in text and "Rua ends the pause" in text for text in notes)
+
+
+async def test_in_hospital_nobody_is_disturbed(village: Practice):
+    await village.says("rua", "Mary")
+    await village.taps("rua", "Pause")
+    await tap(village, "coach_hospital", "rua")
+    before = len(village.heard("mary"))
+    await village.at("17:30", days=13)
+    assert village.heard("mary", before) == []
 
 
 async def test_the_client_chooses_the_day_or_none(village: Practice):

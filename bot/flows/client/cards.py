@@ -28,6 +28,8 @@ WISHES = ("easier", "harder", "no_kit")
 WATCH = "watch"
 MORE, BACK = "more", "back"
 """The rest of a card, and its short face again."""
+UNDO = "undo"
+"""Takes the last set back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,8 @@ def card(
     plan, item = training.plan, training.items[at]
     running = bool(state.answers.get("running"))
     wishes = _more_rows(running=running) if more else _wish_rows(running=running)
-    rows = (*(_amount_rows(item) if running else ()), *wishes)
+    undo = rows_of(UNDO) if running and state.answers.get("undo") and not rest_over else ()
+    rows = (*(_amount_rows(item) if running else ()), *wishes, *undo)
     return Say(
         "today/card",
         {

@@ -3,6 +3,7 @@
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
 from bot.flows.record.home_test_record import asked_of
+from bot.flows.record.paused import signs_behind
 from bot.flows.record.planning import Gate, training_status
 
 NAME = "menu"
@@ -15,7 +16,11 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None, begin=(Begin("join"),))
     if event.kind is not EventKind.BEGIN:
         return Turn(None, understood=False)
-    values = {"gate": place.gate.value, "help": bool(event.args.get("help"))}
+    values = {
+        "gate": place.gate.value,
+        "help": bool(event.args.get("help")),
+        "because": signs_behind(place.record.id, facts),
+    }
     test = asked_of(place.record, facts) is not None
     return Turn(None, says=(Say("menu/menu", values, rows=menu_rows(place.gate, test=test)),))
 

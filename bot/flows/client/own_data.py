@@ -1,4 +1,4 @@
-"""A client's own data: a copy of everything, leaving, and having the words erased.
+"""A client's own data: what is known, for whom and for what; a copy, leaving, having it erased.
 
 What cannot be undone is done by the button of that very question, or by its words while it is the
 newest and just asked. Whatever comes later is asked about anew.
@@ -12,7 +12,7 @@ from bot.flows.changes import Audit, Erase, Leave
 from bot.flows.erasure import copies_gone_on
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
-from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, pressed, rows_of
+from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.safety.open_signs import open_question
 
 NAME = "own_data"
@@ -22,7 +22,7 @@ SLOT = "own_data"
 EXPORT = "export"
 """Content ids "export-<person>" name a copy that is made when a channel loads it."""
 
-LEAVE, ERASE, SURE = "leave", "erase", "sure"
+CORRECT, LEAVE, ERASE, SURE = "correct", "leave", "erase", "sure"
 SURE_FOR = timedelta(minutes=10)
 """So long "Are you sure?" may be answered; after that it is asked again (ours)."""
 
@@ -33,9 +33,12 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.DUE:
         return Turn(None)
     if event.kind in (EventKind.BEGIN, EventKind.RESUME) or value == "back":
-        say = Say("own_data/what", rows=rows_of("copy", LEAVE, ERASE, "finish"), slot=SLOT)
+        rows = rows_of(CORRECT, "copy", LEAVE, ERASE, "finish")
+        say = Say("own_data/what", _known(facts), rows=rows, slot=SLOT)
         return Turn(state.at("what"), says=(say,))
     if state.step == "what":
+        if value == CORRECT:
+            return Turn(None, begin=(Begin("join", {"review": True}),))
         if value == "copy":
             said = Say("own_data/copy", document=f"{EXPORT}-{facts.me.id}")
             return Turn(None, says=(said,), changes=(Audit(facts.me.id, "copy_made"),))
@@ -46,6 +49,17 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if state.step in (LEAVE, ERASE):
         return _sure(state, value, event, facts)
     return Turn(state, understood=False)
+
+
+def _known(facts: Facts) -> Mapping[str, Any]:
+    """What the page counts and names; nothing of what was told of a danger."""
+    record = facts.client(facts.me.id)
+    stand_in = facts.backup_of(record.coach_id)
+    return {
+        "trained": len(facts.history(record.id).days_trained()),
+        "mornings": len(facts.mornings(record.id)),
+        "stand_in": stand_in.name if stand_in is not None else "",
+    }
 
 
 def _ask_sure(state: State, how: str, facts: Facts) -> Turn:

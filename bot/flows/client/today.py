@@ -48,6 +48,7 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.parsing import Reask, read_number
+from bot.flows.record.paused import signs_behind
 from bot.flows.record.planning import (
     Gate,
     Training,
@@ -63,7 +64,6 @@ from bot.flows.wishes import MovementWish, wish_of
 from core.dose.gentle import easy_moves
 from core.dose.prescription import SessionPlan
 from core.red_flags.reading import Reading
-from core.vocabulary import Sign
 
 NAME = "today"
 ONE_SCREEN = True
@@ -215,17 +215,8 @@ def closed(place: TrainingStatus, facts: Facts) -> Turn:
     """Why there is no session now, and what to do: also of balance beside the sink."""
     if place.gate is Gate.NO_CHECKIN:
         return Turn(None, says=(Say("today/checkin_first"),), begin=(Begin("checkin"),))
-    values = {"gate": place.gate.value, "because": _signs_behind(place, facts)}
+    values = {"gate": place.gate.value, "because": signs_behind(place.record.id, facts)}
     return Turn(None, says=(Say("today/closed", values),))
-
-
-def _signs_behind(place: TrainingStatus, facts: Facts) -> list[str]:
-    """The warning signs that training waits for, as the client may read them."""
-    hold, on = facts.hold(place.record.id), facts.open_alert(place.record.id)
-    signs = hold.signs if hold is not None else on.signs if on is not None else ()
-    if Sign.ABUSE in signs or Sign.SELF_HARM in signs:
-        return []
-    return [sign.value for sign in signs if sign is not Sign.UNSURE]
 
 
 def _list(plan: SessionPlan, *, wish: str = "") -> Say:

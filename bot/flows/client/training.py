@@ -12,9 +12,12 @@ from bot.flows.changes import (
     SaveCheckin,
     StartSession,
     TouchSession,
+    UndoSet,
 )
 from bot.flows.client.cards import (
+    BACK,
     SLOT,
+    UNDO,
     WATCH,
     WISHES,
     card,
@@ -105,7 +108,9 @@ REST_NUDGE_AFTER = timedelta(minutes=2)
 PAIN_COACH_HEARS_OF = 6
 """Pain of a set from which the coach is told (the acceptable band ends at 5, Ageberg 2010)."""
 
-LEFT: Rows = rows_of("left=0 left=1 left=2", "left=3 left=4 left=5", "slip it_hurt", "stop")
+LEFT: Rows = rows_of("left=0 left=1 left=2", "left=3 left=4 left=5", "slip it_hurt", "back stop")
+UNDO_FOR = timedelta(minutes=5)
+"""So long a logged set may be taken back; one that the coach heard of stays (ours)."""
 
 
 def start(state: State, training: Training) -> Turn:
@@ -137,6 +142,8 @@ def step_training(state: State, event: Event, training: Training) -> Turn:
         return _again(state, training)
     if event.kind is EventKind.DUE:
         return _nudge(state, training)
+    if value == UNDO and state.step in ("move", "cool_down"):
+        return _alive(_undone(state, training), training)
     turn = _ANSWERS[state.step](state, value, training)
     if not turn.understood or turn.state is None or state.step in BEFORE_START:
         return turn
@@ -346,6 +353,8 @@ def _counted(state: State, amount: int, training: Training) -> Turn:
 def _why_short(state: State, value: str, training: Training) -> Turn:
     if value == "it_hurt":
         return _ask_set_where(state.at(ENDED_SHORT, ended=Ended.OTHER.value))
+    if value == BACK:
+        return _at_card(state.at("move", slip=False, pain=0), training)
     why = why_of(value)
     if why is None:
         return Turn(state, understood=False)
@@ -366,6 +375,8 @@ def _ask_left(state: State, training: Training) -> Turn:
 
 
 def _left(state: State, value: str, training: Training) -> Turn:
+    if value == BACK:
+        return _at_card(state.at("move", slip=False, pain=0), training)
     if value == "slip":
         return _ask_left(state.at("left", slip=not state.answers.get("slip")), training)
     if value == "it_hurt":
@@ -418,7 +429,26 @@ def _log(state: State, left: int, training: Training) -> Turn:
         items = (*training.items[: at + 1], bought, *training.items[at + 1 :])
         training = replace(training, plan=replace(training.plan, prescriptions=items))
         changes = (*changes, keep_plan(training.plan, training, running=True))
+    if len(changes) == 1:
+        until = (training.facts.now + UNDO_FOR).isoformat()
+        state = state.at(state.step, undo={"at": state.answers["at"], "until": until})
+    else:
+        # The coach has heard of it: it is not unsaid.
+        state = state.at(state.step, undo=None)
     return next_movement(state, training, changes=changes)
+
+
+def _undone(state: State, training: Training) -> Turn:
+    """The last set is taken back while it is fresh, and its card asks anew."""
+    undo = state.answers.get("undo")
+    until = datetime.fromisoformat(str(undo["until"])) if undo else None
+    if undo is None or until is None or training.facts.now > until or training.session is None:
+        again = _again(state.at(state.step, undo=None), training)
+        return replace(again, says=(Say("session/too_late"), *again.says))
+    back = state.at(
+        "move", at=undo["at"], undo=None, rest_first=False, nudge_at="", slip=False, pain=0
+    )
+    return replace(_at_card(back, training), changes=(UndoSet(training.session.id),))
 
 
 def _ask_set_where(state: State) -> Turn:

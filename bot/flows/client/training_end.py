@@ -3,7 +3,7 @@
 from typing import Final
 
 from bot.flows.changes import Change, EndSession
-from bot.flows.client.cards import SLOT
+from bot.flows.client.cards import BACK, SLOT, UNDO
 from bot.flows.client.encouragement import true_fact
 from bot.flows.client.later_low import asked_later
 from bot.flows.client.set_news import news_of_effort
@@ -18,7 +18,7 @@ from core.vocabulary import Family
 
 ENDED_SHORT: Final = "short"
 _WHY_SHORT: Final[Rows] = rows_of(
-    "ended=told_to_stop", "ended=could_not", "it_hurt", "ended=other", "stop"
+    "ended=told_to_stop", "ended=could_not", "it_hurt", "ended=other", "back stop"
 )
 
 STEPS = ("cool_down", "effort", "minutes", "stopping")
@@ -65,6 +65,7 @@ def cool_down(
 ) -> Turn:
     """A part of the cool-down."""
     parts = parts_of(training.plan.cool_down_minutes)
+    undo = part == 0 and state.answers.get("undo")
     moves = cool_down_moves(
         training.sparing,
         training.facts.reference.catalogue,
@@ -81,7 +82,7 @@ def cool_down(
             "minutes": parts[part],
             "slow_stand_ups": training.plan.slow_stand_ups,
         },
-        rows=rows_of("done", "stop"),
+        rows=(*rows_of("done", "stop"), *(rows_of(UNDO) if undo else ())),
         slot=SLOT,
     )
     return Turn(state.at("cool_down", part=part), says=(say,), changes=changes)
@@ -111,6 +112,8 @@ def effort_answer(state: State, value: str, training: Training) -> Turn:
 
 def minutes_answer(state: State, value: str, training: Training) -> Turn:
     """The minutes; the session is over."""
+    if value == BACK:
+        return Turn(state.at("effort"), says=(Say("session/effort", rows=EFFORTS, slot=SLOT),))
     minutes = parse_number(value.removeprefix("minutes="), MINUTES, training.numbers)
     if isinstance(minutes, UnusableAnswer):
         return Turn(state, understood=False)
@@ -164,7 +167,7 @@ def _ask_minutes(state: State, training: Training) -> Turn:
     minutes = _minutes_so_far(training)
     around = sorted({max(5, minutes + more) for more in (-10, -5, 0, 5, 10)})
     buttons = tuple(Button(f"minutes={number}", label=str(number)) for number in around)
-    say = Say("session/minutes", {"minutes": minutes}, rows=(buttons,), slot=SLOT)
+    say = Say("session/minutes", {"minutes": minutes}, rows=(buttons, *rows_of(BACK)), slot=SLOT)
     return Turn(state, says=(say,))
 
 

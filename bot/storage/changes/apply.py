@@ -47,6 +47,7 @@ CARRIED_OUT_BY: Mapping[type[Change], Callable[[Any, Applying], None]] = {
     wanted.StartSession: training.start_session,
     wanted.TouchSession: training.touch_session,
     wanted.LogSet: training.log_set,
+    wanted.UndoSet: training.undo_set,
     wanted.LogWatchedSet: training.log_watched_set,
     wanted.LogPain: training.log_pain,
     wanted.PainSettled: training.pain_settled,

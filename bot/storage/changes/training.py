@@ -93,6 +93,16 @@ def log_set(change: wanted.LogSet, applying: Applying) -> None:
     _touch(session.get_one(SessionRow, change.session_id), applying)
 
 
+def undo_set(change: wanted.UndoSet, applying: Applying) -> None:
+    session = applying.unit.session
+    newest = session.exec(
+        select(SetRow).where(SetRow.session_id == change.session_id).order_by(col(SetRow.id).desc())
+    ).first()
+    if newest is not None:
+        session.delete(newest)
+    _touch(session.get_one(SessionRow, change.session_id), applying)
+
+
 def log_watched_set(change: wanted.LogWatchedSet, applying: Applying) -> None:
     applying.unit.session.add(
         SetRow(

@@ -3,6 +3,7 @@
 Until that is done a row says so, and a start that finds the row does it.
 """
 
+import json
 from datetime import datetime
 
 from sqlmodel import col, select
@@ -49,4 +50,5 @@ def pictures_waiting(unit: UnitOfWork) -> frozenset[str]:
             OutboxRow.status == "waiting", OutboxRow.payload_sealed != ""
         )
     )
-    return frozenset(unit.encryption.decrypt_json(one).get("picture") or "" for one in rows)
+    said = (json.loads(unit.encryption.opened(one) or "{}") for one in rows)
+    return frozenset(one.get("picture") or "" for one in said)

@@ -1,7 +1,9 @@
 """A copy of everything that is kept about a client, as a JSON file."""
 
 import json
-from datetime import date, datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from sqlmodel import SQLModel, col, select
@@ -21,10 +23,13 @@ from bot.storage.tables import (
     SetRow,
     WalkRow,
 )
+from bot.storage.told import alert_told
 from bot.storage.unit import UnitOfWork
-from core.vocabulary import PersonId
+from core.vocabulary import PersonId, Sign
 
 SEALED = "_sealed"
+PRIVATE_BEFORE, PRIVATE_AFTER = timedelta(hours=1), timedelta(hours=24)
+"""What was said around a word of abuse is left out of the copy (ours); the coach gives it."""
 BY_CLIENT = (CheckinRow, SessionRow, SetRow, WalkRow, PainRow, AlertRow, HoldRow, NoteRow)
 """Tables whose rows belong to a client by ``client_id``."""
 
@@ -45,6 +50,7 @@ def export_json(unit: UnitOfWork, person_id: PersonId) -> bytes:
         "country": person.country,
         "time_zone": person.zone,
     }
+    private = _private(unit, person_id)
     client = session.get(ClientRow, person_id)
     if client is not None:
         copy["client"] = _plain(unit, client)
@@ -52,13 +58,15 @@ def export_json(unit: UnitOfWork, person_id: PersonId) -> bytes:
         rows = session.exec(
             select(table).where(table.client_id == person_id).order_by(col(table.id))
         ).all()
-        copy[str(table.__tablename__)] = [_plain(unit, row) for row in rows]
+        copy[str(table.__tablename__)] = [
+            _plain(unit, row) for row in rows if not private.holds(row)
+        ]
     chats = session.exec(select(AddressRow).where(AddressRow.person_id == person_id)).all()
     copy["chats"] = [_plain(unit, row) for row in chats]
     said = session.exec(
         select(InboxRow).where(InboxRow.person_id == person_id).order_by(col(InboxRow.id))
     ).all()
-    copy["you_said"] = [_plain(unit, row) for row in said]
+    copy["you_said"] = [_plain(unit, row) for row in said if not private.at(row.received_at)]
     shown = session.exec(
         select(OutboxRow).where(OutboxRow.person_id == person_id).order_by(col(OutboxRow.id))
     ).all()
@@ -68,8 +76,46 @@ def export_json(unit: UnitOfWork, person_id: PersonId) -> bytes:
             "text": (unit.encryption.decrypt_json(row.payload_sealed) or {}).get("text", ""),
         }
         for row in shown
+        if not private.at(row.created_at)
     ]
     return json.dumps(copy, indent=2, ensure_ascii=False, default=_as_text).encode()
+
+
+@dataclass(frozen=True, slots=True)
+class _Private:
+    """What was told of abuse. Whoever does it may hold the phone on which the copy is opened.
+
+    Attributes:
+        spans: from a little before such an alert until a while after its newest sign.
+        alerts: their ids.
+    """
+
+    spans: Sequence[tuple[datetime, datetime]]
+    alerts: frozenset[int | None]
+
+    def at(self, moment: datetime) -> bool:
+        """Whether something of this moment may be about it."""
+        return any(first <= moment <= last for first, last in self.spans)
+
+    def holds(self, row: SQLModel) -> bool:
+        """Whether a row tells of it: the alert, its pause, and notes since."""
+        if isinstance(row, AlertRow):
+            return row.id in self.alerts
+        if isinstance(row, HoldRow):
+            return row.alert_id in self.alerts
+        if isinstance(row, NoteRow):
+            return bool(self.spans) and row.at >= min(first for first, _ in self.spans)
+        return False
+
+
+def _private(unit: UnitOfWork, person_id: PersonId) -> _Private:
+    rows = unit.session.exec(select(AlertRow).where(AlertRow.client_id == person_id)).all()
+    abuse = [row for row in rows if Sign.ABUSE in alert_told(unit.encryption, row).signs]
+    spans = []
+    for row in abuse:
+        last = max(filter(None, (row.raised_at, row.newest_sign_at, row.closed_at)))
+        spans.append((row.raised_at - PRIVATE_BEFORE, last + PRIVATE_AFTER))
+    return _Private(spans, frozenset(row.id for row in abuse))
 
 
 def _plain(unit: UnitOfWork, row: SQLModel) -> dict[str, Any]:

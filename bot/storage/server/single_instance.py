@@ -18,6 +18,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from bot.errors import SettingsError, StoreError
 from bot.private_files import private_file, private_folder
 from bot.storage.database import Database
+from bot.storage.same_file import FileState
 from bot.storage.server.connections import lone_engine
 
 ENDING = ".serving"
@@ -116,8 +117,12 @@ class SingleInstance:
     def look(self) -> Whose:
         """Whose the database is now; a hold that was lost is taken anew where nobody was faster.
 
-        May take seconds where the database does not answer.
+        May take seconds where the database does not answer. An SQLite file that is gone may come
+        back; another one in its place, as of a restore, is not ours.
         """
+        state = self._database.file_state
+        if state is not FileState.SAME:
+            return Whose.UNKNOWN if state is FileState.GONE else Whose.ANOTHERS
         if self._connection is not None:
             try:
                 waiting = self._connection.scalar(WAITING, {"lock": self._lock})

@@ -12,7 +12,7 @@ from sqlmodel import select
 
 from bot.engine import engine as engine_module
 from bot.engine.engine import Engine
-from bot.errors import StoreError
+from bot.errors import StoreAway, StoreError
 from bot.flows.commands import command_of
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn
 from bot.messages import Incoming, IncomingKind
@@ -133,7 +133,8 @@ async def test_while_the_store_fails_a_row_waits_and_is_answered_when_it_is_back
             raise StoreError("database is locked")
         return await real(work, *given)
 
-    village.app.engine._database = SimpleNamespace(run=run)
+    measures = village.app.database.measures
+    village.app.engine._database = SimpleNamespace(run=run, measures=measures)
 
     await village.says("mary", "/menu")
     await village.says("mary", "/settings")
@@ -142,6 +143,31 @@ async def test_while_the_store_fails_a_row_waits_and_is_answered_when_it_is_back
     assert len(village.heard("mary")) == 2
     assert not any("went wrong" in text for text in village.heard("mary"))
     assert await village.app.database.run(statuses) == ["done", "done"]
+
+
+async def test_a_store_that_comes_and_goes_does_not_set_a_sign_aside(
+    village: Practice, quick: None
+):
+    real, failing = village.app.database.run, 5
+
+    async def run(work: object, *given: object) -> object:
+        nonlocal failing
+        handles = type(village.app.due.conversations).handle
+        if getattr(work, "__func__", work) is handles and failing:
+            failing -= 1
+            raise StoreAway("the connection is lost")
+        return await real(work, *given)
+
+    # Only the sign's own work fails: what counts its failures always gets through.
+    measures = village.app.database.measures
+    village.app.engine._database = SimpleNamespace(run=run, measures=measures)
+
+    await village.says("mary", "crushing chest pain")
+
+    assert failing == 0
+    assert await village.app.database.run(statuses) == ["done"]
+    raised = await village.app.database.run(lambda unit: unit.session.exec(select(AlertRow)).all())
+    assert len(raised) == 1
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from bot.storage import people
 from bot.storage.columns import ChatAddress
 from bot.storage.database import MIGRATIONS, Database
 from bot.storage.encryption import Encryption
+from bot.storage.tables import PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
 from tests.bot.storage.conftest import NOON
@@ -116,6 +117,10 @@ def test_what_is_open_of_a_chat_is_sealed_for_looking_up():
     assert looked_up == said
 
 
+def _name_of_the_first(unit: UnitOfWork) -> str:
+    return unit.encryption.decrypt(unit.session.get_one(PersonRow, 1).name_sealed)
+
+
 def test_a_wrong_key_is_said_in_one_sentence(store: Database):
     def add(unit: UnitOfWork) -> None:
         people.add_person(unit, Role.COACH, "Rua", NOON)
@@ -125,7 +130,7 @@ def test_a_wrong_key_is_said_in_one_sentence(store: Database):
     other = Database(store.address, Encryption(Fernet.generate_key()))
 
     with pytest.raises(StoreError) as caught:
-        other.run_now(lambda unit: people.get_person(unit, 1))
+        other.run_now(_name_of_the_first)
 
     assert str(caught.value) == "the records were sealed with another key (DAYRUNG_KEY)"
     other.close()

@@ -9,13 +9,13 @@ from datetime import date, timedelta
 from bot.flows.changes import SetAway
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
+from bot.flows.record.paused import signs_behind
 from bot.flows.record.planning import (
     Gate,
     TrainingStatus,
     next_training_day,
     training_status,
 )
-from core.vocabulary import Sign
 
 NAME = "asked"
 ABOUT, ROW = "about", "row"
@@ -35,7 +35,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         case "pulse":
             return Turn(None, begin=(Begin("how_hard"),))
         case "what_known":
-            return Turn(None, begin=(Begin("join", {"review": True}),))
+            return Turn(None, begin=(Begin("own_data"),))
         case "back_early":
             return _back_early(place, facts)
         case "why_paused":
@@ -63,11 +63,8 @@ def _back_early(place: TrainingStatus, facts: Facts) -> Turn:
 def _why_paused(place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate not in PAUSED:
         return Turn(None, says=(Say("asked/not_paused"),))
-    hold, on = facts.hold(place.record.id), facts.open_alert(place.record.id)
-    signs = hold.signs if hold is not None else on.signs if on is not None else ()
-    private = Sign.ABUSE in signs or Sign.SELF_HARM in signs
-    told = [sign.value for sign in signs if sign is not Sign.UNSURE]
-    values = {"gate": place.gate.value, "because": [] if private else told}
+    because = signs_behind(place.record.id, facts)
+    values = {"gate": place.gate.value, "because": because}
     return Turn(None, says=(Say("today/closed", values),))
 
 

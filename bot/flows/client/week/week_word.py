@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from bot.flows.client.week.progress import pictures_of
-from bot.flows.facts import ClientRecord, Facts
+from bot.flows.facts import ClientRecord, Facts, Hold
 from bot.flows.machine import Button, Say
 from bot.flows.record.gains import NOTEWORTHY_PERCENT, Gain, gains_of
+from bot.flows.record.paused import signs_behind
 from bot.flows.record.walks import LOOK_BACK_DAYS, walks_now
 from bot.messages import Kind
 from core.client.screening import clearance_holds
@@ -22,6 +23,8 @@ SILENT_WEEKS = 3
 """Who has done nothing for so long is not written to: the coach sees the silence."""
 
 MOST_FIRSTS = 2
+IN_HOSPITAL = "coach_hospital"
+"""The coach's reason for a pause in which a client is not disturbed."""
 
 
 def may_have_word(record: ClientRecord, facts: Facts) -> bool:
@@ -41,8 +44,20 @@ def may_have_word(record: ClientRecord, facts: Facts) -> bool:
     )
 
 
+def _word_on_hold(record: ClientRecord, hold: Hold, facts: Facts) -> Say | None:
+    """Why training is paused and what comes next, once a week; in hospital nothing at all."""
+    if hold.because == IN_HOSPITAL:
+        return None
+    values = {"because": signs_behind(record.id, facts), "ill": hold.because == "coach_ill"}
+    rows = tuple((Button(name, handler="open", ref=name),) for name in ("message", "unwell"))
+    return Say("menu/hold_word", values, rows=rows, kind=Kind.PROMPT)
+
+
 def week_word(record: ClientRecord, facts: Facts) -> Say | None:
     """The message of the week; ``None`` where there is nothing to say, or it is out of place."""
+    hold = facts.hold(record.id)
+    if hold is not None and record.cleared and not record.person.left:
+        return _word_on_hold(record, hold, facts)
     if not may_have_word(record, facts):
         return None
     today = record.person.local(facts.now).date()

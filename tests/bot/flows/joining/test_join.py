@@ -575,6 +575,19 @@ def test_nobody_but_the_client_is_written_to_by_her_answers():
     assert subjects == {PersonId(11)}
 
 
+def test_a_second_stumble_offers_a_button_and_no_longer_text():
+    talk = start()
+    answer_all(talk, until="birth_year")
+    talk.type("a good while ago")
+    once = len(talk.text)
+    assert "message" not in {button.value for button in talk.buttons()}
+    talk.type("before the war, dear")
+    assert "message" in {button.value for button in talk.buttons()}
+    assert len(talk.text) <= once
+    talk.type("1948")
+    assert talk.given["birth_year"] == 1948
+
+
 def test_no_question_of_joining_asks_two_things():
     folder = LANGUAGE / "join"
     asking = [path for path in folder.glob("*.j2") if "form/question.j2" in path.read_text("utf-8")]
