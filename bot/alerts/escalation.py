@@ -81,7 +81,7 @@ class AlertRounds:
         coach = facts.person(record.coach_id)
         backup = facts.backup_of(record.coach_id)
         waited = timedelta() if row.unseen_since is None else now - row.unseen_since
-        status = self._status_of(unit, alert, row, coach, backup, waited)
+        status = self._status_of(unit, facts, alert, row, coach, backup, waited)
         if row.chase_due_at is None or row.chase_due_at > now:
             self._more_words(unit, facts, alert, record, status, row)
             return
@@ -131,6 +131,7 @@ class AlertRounds:
     def _status_of(
         self,
         unit: UnitOfWork,
+        facts: StoreFacts,
         alert: Alert,
         row: ChasedAlert,
         coach: Person,
@@ -151,6 +152,7 @@ class AlertRounds:
             backup_told=alert.backup_told,
             passed_on=row.chase_due_at is not None,
             untold=row.untold,
+            coach_away=facts.desk(coach.id).is_away(coach.local(facts.now).date()),
         )
 
     def _to_person(

@@ -84,6 +84,7 @@ class AlertStatus:
         backup_told: the stand-in has been told while nobody had seen it.
         passed_on: a mention that the coach gets a message of, as the client was told.
         untold: what was last to be said of it reached nobody.
+        coach_away: the coach has said that she is away: her stand-in hears at once, beside her.
     """
 
     level: AlertLevel
@@ -99,6 +100,7 @@ class AlertStatus:
     backup_told: bool = False
     passed_on: bool = False
     untold: bool = False
+    coach_away: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +149,7 @@ def backup_hears(alert: AlertStatus) -> bool:
     if not alert.has_backup:
         return False
     due = alert.level is not AlertLevel.MENTION and alert.waited >= BACKUP_FROM[alert.level]
-    return _needs_everybody(alert) or alert.backup_told or due
+    return _needs_everybody(alert) or alert.coach_away or alert.backup_told or due
 
 
 def client_hears_after(level: AlertLevel, told: int) -> timedelta:
@@ -211,7 +213,7 @@ def _passed_on(alert: AlertStatus) -> Chase:
     return Chase(
         reason=ChaseReason.PASSED_ON,
         coach=alert.coach_reachable,
-        backup=alert.has_backup and not alert.coach_reachable,
+        backup=alert.has_backup and (alert.coach_away or not alert.coach_reachable),
         second_route=alert.has_second_route and _reaches_nobody(alert),
         next_in=None if alert.sent_count else LOOKED_AT_AGAIN,
     )

@@ -26,7 +26,7 @@ from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, c
 from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
 from bot.errors import BotError
 from bot.flows.client.told_numbers import answers_of, keep
-from bot.flows.commands import ASKED_FLOW, command_of, own_words_begin
+from bot.flows.commands import ASKED_FLOW, clients_found, command_of, own_words_begin
 from bot.flows.facts import Alert, Person
 from bot.flows.machine import (
     AnsweredPlainly,
@@ -486,6 +486,8 @@ class Conversations:
         if open_now and not outright and self._takes_words(context, open_now[0], event):
             return
         command = first or command or own_words_begin(incoming.text, context.facts)
+        if command is None and me.role is Role.COACH:
+            command = clients_found(incoming.text, context.facts)
         if command is not None and (command.flow == ASKED_FLOW or command.args.get("told")):
             # What cannot be answered here is sent to the coach by its stored words.
             command = replace(command, args={**command.args, "row": str(row_id)})

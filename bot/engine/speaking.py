@@ -22,7 +22,7 @@ from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
-from bot.storage.outbox import enqueue, message_key, shown_as
+from bot.storage.outbox import Undelivered, enqueue, message_key, shown_as
 from bot.storage.people import Address, addresses_of
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertId, PersonId, Role
@@ -100,12 +100,17 @@ class Post:
 
 @dataclass(frozen=True, slots=True)
 class TurnServices:
-    """What every turn needs, built once by the composition root."""
+    """What every turn needs, built once by the composition root.
+
+    Attributes:
+        pass_on: lets what waited for somebody who never gets it now reach the next person.
+    """
 
     reference: Reference
     post: Post
     pictures: Pictures
     tell_alert: TellAlert
+    pass_on: Callable[[UnitOfWork, Sequence[Undelivered], datetime], None]
     reschedule: Callable[[UnitOfWork, PersonId, datetime], None]
     code_hash: Callable[[str], str]
 
@@ -163,6 +168,8 @@ def carry_out(services: TurnServices, context: TurnContext, changes: Sequence[Ch
         services.reschedule(context.unit, person_id, context.now)
     for alert_id in dict.fromkeys(applying.alerts_to_tell):
         services.tell_alert(context.unit, alert_id, context.now)
+    if applying.undelivered:
+        services.pass_on(context.unit, applying.undelivered, context.now)
 
 
 def applying_in(services: TurnServices, context: TurnContext) -> Applying:

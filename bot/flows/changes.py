@@ -314,6 +314,35 @@ class MakeInvitation:
 
 
 @dataclass(frozen=True, slots=True)
+class WithdrawInvitation:
+    """A way in that nobody has used is good no more; only who made it may."""
+
+    invitation_id: int
+
+
+@dataclass(frozen=True, slots=True)
+class BringBack:
+    """A client who left is here again; before a plan goes out the coach clears them anew."""
+
+    client_id: PersonId
+
+
+@dataclass(frozen=True, slots=True)
+class HandOver:
+    """A client is another coach's from now on, with the whole record."""
+
+    client_id: PersonId
+    to: PersonId
+
+
+@dataclass(frozen=True, slots=True)
+class SuspendCoach:
+    """No chat speaks for a colleague any more: her phone is lost."""
+
+    coach_id: PersonId
+
+
+@dataclass(frozen=True, slots=True)
 class SetBackup:
     """Who is told when this coach does not answer."""
 
@@ -422,6 +451,10 @@ Change = (
     | PlaceHold
     | LiftHold
     | MakeInvitation
+    | WithdrawInvitation
+    | BringBack
+    | HandOver
+    | SuspendCoach
     | SetBackup
     | SetDigest
     | AddNote

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from bot.flows.client_names import meant
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin
 from bot.flows.morning_words import morning_of
@@ -118,6 +119,20 @@ def own_words_begin(text: str, facts: Facts) -> Begin | None:
             return Begin("today", {"wish": wish.what, "family": wish.family})
         morning = morning_of(text, facts)
         return Begin(CHECKIN_FLOW, {"told": morning}) if morning else None
-    named = {str(record.id): plain_words(record.person.name) for record in facts.clients()}
-    meant = [client_id for client_id, name in named.items() if name == plain_words(text)]
-    return Begin("coach_client", {"client": meant[0]}) if len(meant) == 1 else None
+    return card_named(text, facts)
+
+
+def card_named(text: str, facts: Facts) -> Begin | None:
+    """The card of the one client whose whole name a coach typed."""
+    names = {str(record.id): plain_words(record.person.name) for record in facts.clients()}
+    whole = [client_id for client_id, name in names.items() if name == plain_words(text)]
+    return Begin("coach_client", {"client": whole[0]}) if len(whole) == 1 else None
+
+
+def clients_found(text: str, facts: Facts) -> Begin | None:
+    """What part of a name or initials mean to a coach: one card, or a list to choose from."""
+    names = {str(record.id): record.person.name for record in facts.clients()}
+    found = meant(text, names)
+    if len(found) == 1:
+        return Begin("coach_client", {"client": found[0]})
+    return Begin("coach_clients", {"only": found}) if found else None

@@ -211,6 +211,16 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class OpenInvitation:
+    """A way in that nobody has used yet."""
+
+    id: int
+    name: str
+    made_at: datetime
+    until: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class Country:
     """Numbers to call in one country.
 
@@ -291,6 +301,14 @@ class Facts(Protocol):
         """
         ...
 
+    def left_clients(self) -> Sequence[ClientRecord]:
+        """My clients who have left and were not erased, by name."""
+        ...
+
+    def open_invitations(self) -> Sequence[OpenInvitation]:
+        """My invitations for new clients that are good still, newest first."""
+        ...
+
     def is_coach_of(self, client_id: PersonId) -> bool: ...
 
     def backup_of(self, coach_id: PersonId) -> Person | None: ...
@@ -300,7 +318,10 @@ class Facts(Protocol):
         ...
 
     def told_of(self, client_id: PersonId) -> Person | None:
-        """Who hears of a client now: the coach, else her stand-in; ``None``: nobody."""
+        """Who hears of a client now: the coach, or her stand-in while she is away or out of reach.
+
+        ``None``: nobody.
+        """
         ...
 
     def coaches(self) -> Sequence[Person]: ...

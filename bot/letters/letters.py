@@ -4,42 +4,54 @@ An id names kind, client, coach and moment ("told-12-1-1772432100"); it is made 
 loads it, from the record as it stands, and only for somebody who may still see that client.
 """
 
-from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 
-from bot.flows.coach.client.letters import TOLD
+from bot.flows.coach.client.letters import (
+    DOCTOR,
+    KINDS,
+    REVIEW,
+    TABLE,
+    TOLD,
+    days_of,
+    may_write_to_doctor,
+)
 from bot.flows.facts import Reference
+from bot.letters.review import for_client, for_doctor
+from bot.letters.table import table_of
 from bot.letters.told import told_page
+from bot.pictures.store import PictureStore
 from bot.reference.words import Words
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
 
-MAKERS: Mapping[str, Callable[[StoreFacts, PersonId, Words], str]] = {TOLD: told_page}
-ENDINGS = {TOLD: "html"}
 LONGEST_NUMBER = 12
 """Digits, as far as our ids and moments count."""
+
+BYTE_ORDER_MARK = "\ufeff"
+"""Without it a common spreadsheet reads our letters as those of another table."""
 
 
 class Letters:
     """Makes documents from the record."""
 
-    def __init__(self, words: Words, reference: Reference) -> None:
-        """``words`` say them; ``reference`` is what flows read beside the record."""
+    def __init__(self, words: Words, reference: Reference, pictures: PictureStore) -> None:
+        """``words`` say them; ``reference`` is what flows read; ``pictures`` draws."""
         self._words = words
         self._reference = reference
+        self._pictures = pictures
 
     def knows(self, content_id: str) -> bool:
         """Whether an id has the shape of one of these documents."""
         kind, *numbers = content_id.split("-")
-        return kind in MAKERS and len(numbers) == 3 and all(map(_is_number, numbers))
+        return kind in KINDS and len(numbers) == 3 and all(map(_is_number, numbers))
 
     def load(self, unit: UnitOfWork, content_id: str) -> tuple[bytes, str]:
         """(bytes, file name).
 
         Raises:
-            KeyError: whoever asked for it may not see this client.
+            KeyError: whoever asked for it may not see this client, or may not tell a doctor.
         """
         kind, *numbers = content_id.split("-")
         client, coach, moment = (int(number) for number in numbers)
@@ -47,8 +59,23 @@ class Letters:
         facts = StoreFacts(unit, me, datetime.fromtimestamp(moment, UTC), self._reference)
         if me.left or not facts.is_coach_of(PersonId(client)):
             raise KeyError(content_id)
-        page = MAKERS[kind](facts, PersonId(client), self._words)
-        return page.encode(), f"{kind}.{ENDINGS[kind]}"
+        return self._made(kind, facts, PersonId(client), content_id)
+
+    def _made(
+        self, kind: str, facts: StoreFacts, client_id: PersonId, content_id: str
+    ) -> tuple[bytes, str]:
+        words = self._words
+        if kind == TABLE:
+            return (BYTE_ORDER_MARK + table_of(facts, client_id, words)).encode(), "table.csv"
+        if kind == TOLD:
+            return told_page(facts, client_id, words).encode(), "told.html"
+        days = days_of(kind)
+        if kind.startswith(REVIEW):
+            page = for_client(facts, client_id, days, words, self._pictures)
+            return page.encode(), "review.html"
+        if not may_write_to_doctor(facts.client(client_id), facts):
+            raise KeyError(content_id)
+        return for_doctor(facts, client_id, days, words).encode(), f"{DOCTOR}.html"
 
 
 def _is_number(text: str) -> bool:

@@ -277,13 +277,15 @@ def climb(data: Mapping[str, Any]) -> bytes:
 def movement_climb(data: Mapping[str, Any]) -> bytes:
     """How a client climbs in one movement, with uncertainty.
 
-    ``data``: title; days (labels, oldest first); capacity, low and high (predicted demand that
+    ``data``: title; days (labels, oldest first) and on (the same as text YYYY-MM-DD: they stand as
+    far apart as they are); capacity, low and high (predicted demand that
     she can do, and its likely range, per day); done (demand of the set done that day, or null);
     rungs (pairs of demand and short name, drawn as lines); words (text for "capacity", "likely"
     and "done").
     """
     figure, axes = _chart(540, data["title"], left=0.25)
-    words, days = data["words"], range(len(data["days"]))
+    words, first = data["words"], date.fromisoformat(data["on"][0])
+    days = [(date.fromisoformat(day) - first).days for day in data["on"]]
     axes.fill_between(
         days,
         data["low"],
@@ -293,9 +295,9 @@ def movement_climb(data: Mapping[str, Any]) -> bytes:
         label=words["likely"],
     )
     axes.plot(days, data["capacity"], color=PLUM, linewidth=2.6, label=words["capacity"])
-    done = [k for k in days if data["done"][k] is not None]
+    done = [k for k in range(len(days)) if data["done"][k] is not None]
     axes.scatter(
-        done,
+        [days[k] for k in done],
         [data["done"][k] for k in done],
         marker="s",
         s=52,
@@ -310,10 +312,20 @@ def movement_climb(data: Mapping[str, Any]) -> bytes:
     margin = 0.08 * (high - low or 1.0)
     axes.set_ylim(low - margin, high + 1.6 * margin)
     _rung_ticks(axes, data["rungs"])
-    _day_ticks(axes, data["days"])
-    axes.set_xlim(-0.5, len(data["days"]) - 0.5)
+    _even_ticks(axes, days, data["days"])
     _legend(figure, axes, 3)
     return _png(figure)
+
+
+def _even_ticks(axes: Axes, days: Sequence[int], labels: Sequence[str], most: int = 5) -> None:
+    """Day labels at their true place, none touching another; the last one always."""
+    span = max(days[-1] - days[0], 1)
+    shown = [len(days) - 1]
+    for k in reversed(range(len(days))):
+        if days[shown[-1]] - days[k] >= span / (most - 0.5):
+            shown.append(k)
+    axes.set_xticks([days[k] for k in shown], [labels[k] for k in shown])
+    axes.set_xlim(days[0] - 0.04 * span, days[-1] + 0.06 * span)
 
 
 def _rung_ticks(axes: Axes, rungs: Sequence[tuple[float, str]]) -> None:

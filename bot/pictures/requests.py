@@ -54,9 +54,25 @@ class PictureRequests:
         data = self._charts[request.chart](request, facts)
         if not data:
             return "", ""
-        return self._store.chart(request.chart, data), str(
-            self._words.word("charts", request.chart)
-        )
+        return self._store.chart(request.chart, data), self._in_words(request.chart, data)
+
+    def _in_words(self, chart: str, data: dict[str, Any]) -> str:
+        """What a chart shows, for those who cannot see it: its kind, and its numbers."""
+        kind = str(self._words.word("charts", chart))
+        if chart == "weekly_load":
+            pairs = zip(data["weeks"], data["minutes"], strict=True)
+            told = ", ".join(f"{day}: {minutes:.0f}" for day, minutes in pairs)
+        elif chart == "readiness":
+            kept = self._words.word("names", "chart_words")
+            pairs = zip(data["days"], data["plans"], strict=True)
+            told = ", ".join(f"{day}: {kept[plan]}" for day, plan in pairs if plan)
+        elif chart == "movement_climb":
+            pairs = zip(data["days"], data["capacity"], strict=True)
+            first = data["capacity"][0]
+            told = ", ".join(f"{day}: {100 * now / first:.0f} %" for day, now in list(pairs)[-8:])
+        else:
+            return kind
+        return f"{kind} {told}." if told else kind
 
     def _climb(self, request: PictureRequest, facts: StoreFacts) -> dict[str, Any]:
         """What each movement allows, over the days."""
@@ -92,6 +108,7 @@ class PictureRequests:
         return {
             "title": f"{name[:1].upper()}{name[1:]}, {record.person.name}",
             "days": [f"{day.day} {day:%b}" for day in points["days"]],
+            "on": [day.isoformat() for day in points["days"]],
             "capacity": points["capacity"],
             "low": points["low"],
             "high": points["high"],

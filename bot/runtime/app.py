@@ -298,7 +298,7 @@ def build(
     loaded = loaded or load_all(invitation_link, settings.home)
     pictures = PictureStore(settings.home, loaded.reference.catalogue, database.encryption)
     spool = Spool(settings.home / SPOOL, database.encryption)
-    contents = Contents(pictures, Letters(loaded.words, loaded.reference), database)
+    contents = Contents(pictures, Letters(loaded.words, loaded.reference, pictures), database)
     database.clean_files.append(partial(_clean_files, pictures, spool))
     post = Post(loaded.words, loaded.reference)
     rounds = AlertRounds(post, len(settings.second_routes))
@@ -307,6 +307,7 @@ def build(
         post=post,
         pictures=PictureRequests(pictures, loaded.words),
         tell_alert=rounds.tell,
+        pass_on=Corrections(post, rounds).pass_on,
         reschedule=reschedule,
         code_hash=partial(code_hash, keyed=database.encryption.hashed),
     )

@@ -228,7 +228,8 @@ class DueWork:
         facts = self._facts(unit, coach.person_id, now)
         reschedule(unit, facts.me.id, now)
         today = facts.me.local(now).date()
-        say = digest(facts)
+        away = facts.desk(facts.me.id).is_away(today)
+        say = None if away else digest(facts)
         if say is not None and facts.me.local(coach.due_at).date() == today:
             cause = f"digest:{facts.me.id}:{today.isoformat()}"
             speak(self.conversations.services, TurnContext(unit, facts, None, cause), [say], None)

@@ -16,6 +16,7 @@ from bot.flows.facts import (
     ClientRecord,
     Hold,
     Note,
+    OpenInvitation,
     Person,
     Reference,
     RunningWalk,
@@ -46,6 +47,7 @@ from bot.storage.tables import (
     CoachRow,
     HoldRow,
     InboxRow,
+    InvitationRow,
     NoteRow,
     PersonRow,
     SessionRow,
@@ -146,6 +148,51 @@ class StoreFacts:
         return sorted(found, key=lambda record: (record.coach_id != self.me.id, record.person.name))
 
     @_once
+    def left_clients(self) -> Sequence[ClientRecord]:
+        """My clients who have left and were not erased, by name."""
+        rows = self.unit.session.exec(
+            select(ClientRow, PersonRow)
+            .join(PersonRow, col(PersonRow.id) == ClientRow.person_id)
+            .where(
+                ClientRow.coach_id == self.me.id,
+                col(PersonRow.left_at).is_not(None),
+                col(ClientRow.erase_asked_at).is_(None),
+            )
+        ).all()
+        found = [
+            record_of(
+                self.unit.encryption, row, self._named(person_of(self.unit, person)), self.now
+            )
+            for row, person in rows
+        ]
+        self.looked_at.update(record.id for record in found)
+        return sorted(found, key=lambda record: record.person.name)
+
+    @_once
+    def open_invitations(self) -> Sequence[OpenInvitation]:
+        """My invitations for new clients that are good still, newest first."""
+        rows = self.unit.session.exec(
+            select(InvitationRow)
+            .where(
+                InvitationRow.coach_id == self.me.id,
+                InvitationRow.role == Role.CLIENT,
+                col(InvitationRow.rebinds_id).is_(None),
+                col(InvitationRow.used_at).is_(None),
+                InvitationRow.expires_at > self.now,
+            )
+            .order_by(col(InvitationRow.id).desc())
+        ).all()
+        return [
+            OpenInvitation(
+                stored_id(row),
+                self.unit.encryption.decrypt(row.name_sealed),
+                row.made_at,
+                row.expires_at,
+            )
+            for row in rows
+        ]
+
+    @_once
     def is_coach_of(self, client_id: PersonId) -> bool:
         """Whether I coach this client, or stand in for the one who does."""
         self.looked_at.add(client_id)
@@ -175,8 +222,16 @@ class StoreFacts:
         """Who hears of a client now: the coach, else her stand-in; ``None``: nobody."""
         self.looked_at.add(client_id)
         coach_id = self.client(client_id).coach_id
-        known = (self.person(coach_id), self.backup_of(coach_id))
+        coach, backup = self.person(coach_id), self.backup_of(coach_id)
+        known = (backup, coach) if self._is_away(coach, backup) else (coach, backup)
         return next((one for one in known if one is not None and self.reaches(one.id)), None)
+
+    def _is_away(self, coach: Person, backup: Person | None) -> bool:
+        """Whether a coach is away, and her stand-in is not."""
+        away = self.desk(coach.id).is_away(coach.local(self.now).date())
+        if not away or backup is None:
+            return away
+        return not self.desk(backup.id).is_away(backup.local(self.now).date())
 
     @_once
     def coaches(self) -> Sequence[Person]:

@@ -2,14 +2,24 @@
 
 from datetime import date
 
-from bot.flows.changes import AddNote, AddWords, RaiseAlert, TouchSession
+from bot.flows.changes import (
+    AddNote,
+    AddWords,
+    Audit,
+    HandOver,
+    RaiseAlert,
+    SaveProfile,
+    TouchSession,
+)
 from bot.flows.commands import commands_of
 from bot.flows.facts import Facts
+from bot.flows.forms import ASKED
 from bot.flows.machine import SEPARATOR, Begin, Button, Event, EventKind, Say, Turn
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.record.profile import DOCTOR_LETTER_ON
 from bot.flows.record.thread import answers_to, office_hours
-from core.vocabulary import AlertLevel, Role, SessionId, Sign
+from core.vocabulary import AlertLevel, PersonId, Role, SessionId, Sign
 
 
 class OpenHandler:
@@ -67,6 +77,60 @@ class SilenceHandler:
             return Turn(None, says=(said,))
         why = Reason("coach", "tapped_fine")
         return Turn(None, says=(said,), changes=(AddWords(facts.me.id, why=why),))
+
+
+class HandOverHandler:
+    """The client's answer to "may another coach look after you?"; ``ref``: the new one, the old."""
+
+    NAME = "hand_over"
+    ROLE = Role.CLIENT
+
+    def tap(self, ref: str, value: str, facts: Facts) -> Turn:
+        """Yes: the record goes along, and both coaches hear of it. No: all stays."""
+        new_id, _, old_id = ref.partition(ASKED)
+        record = facts.client(facts.me.id)
+        new = next((one for one in facts.coaches() if str(one.id) == new_id), None)
+        if new is None or str(record.coach_id) != old_id or record.person.left:
+            return Turn(None, says=(Say("engine/stale_button"),))
+        old = facts.person(record.coach_id)
+        values = {"name": record.person.name, "new_name": new.name, "coach_name": old.name}
+        if value != "yes":
+            told = Say("coach/hand_over_declined", values, to=old.id)
+            return Turn(None, says=(Say("join/hand_over_declined", values), told))
+        card = ((Button("card", handler="client", ref=str(record.id)),),)
+        says = (
+            Say("join/handed_over", values),
+            Say("coach/hand_over_done", {**values, "mine": False}, to=old.id),
+            Say("coach/hand_over_done", {**values, "mine": True}, rows=card, to=new.id),
+        )
+        return Turn(None, says=says, changes=(HandOver(record.id, new.id),))
+
+
+class LetterHandler:
+    """The client's answer to "may the doctor have a letter?"; ``ref`` is the coach who asked."""
+
+    NAME = "letter"
+    ROLE = Role.CLIENT
+
+    def tap(self, ref: str, value: str, facts: Facts) -> Turn:
+        """The newest answer counts: a later "no" takes an earlier "yes" back."""
+        record = facts.client(facts.me.id)
+        if str(record.coach_id) != ref and not _stands_in(ref, record.coach_id, facts):
+            return Turn(None, says=(Say("engine/stale_button"),))
+        yes = value == "yes"
+        today = facts.me.local(facts.now).date().isoformat()
+        values = {"name": record.person.name, "yes": yes}
+        card = ((Button("card", handler="client", ref=str(record.id)),),)
+        told = Say("coach/letter_answer", values, rows=card, to=PersonId(int(ref)))
+        saved = SaveProfile(record.id, {DOCTOR_LETTER_ON: today if yes else None})
+        audit = Audit(record.id, "letter_agreed" if yes else "letter_declined")
+        said = Say("own_data/letter_answered", values)
+        return Turn(None, says=(said, told), changes=(saved, audit))
+
+
+def _stands_in(ref: str, coach_id: PersonId, facts: Facts) -> bool:
+    backup = facts.backup_of(coach_id)
+    return backup is not None and str(backup.id) == ref
 
 
 class QuietHandler:

@@ -21,6 +21,9 @@ WEEK, WEEK_BEFORE = "week", "week_before"
 RESTART_DUE, RESTART_AT = "restart_due", "restart_at"
 """Profile keys: an operation or a stay in hospital ended the clearance; when it was given anew."""
 
+DOCTOR_LETTER_ON = "doctor_letter_on"
+"""Profile key: the day on which the client agreed to a letter for the doctor."""
+
 TOLD = "told"
 """Profile key of what the coach was told of conditions before she cleared."""
 

@@ -17,7 +17,14 @@ from bot.flows.client import (
     today,
 )
 from bot.flows.client.asking import asked
-from bot.flows.client.buttons import OpenHandler, PassOnHandler, QuietHandler, SilenceHandler
+from bot.flows.client.buttons import (
+    HandOverHandler,
+    LetterHandler,
+    OpenHandler,
+    PassOnHandler,
+    QuietHandler,
+    SilenceHandler,
+)
 from bot.flows.client.week import progress, sink, walk
 from bot.flows.coach.alerts import buttons as alert_handler
 from bot.flows.coach.alerts import hold as coach_hold
@@ -30,7 +37,9 @@ from bot.flows.coach.client import clearing as coach_start
 from bot.flows.coach.client import correct as coach_correct
 from bot.flows.coach.client import doses as coach_doses
 from bot.flows.coach.client import leave as coach_leave
+from bot.flows.coach.client import life as coach_life
 from bot.flows.coach.client import note as coach_note
+from bot.flows.coach.client import notes as coach_notes
 from bot.flows.coach.client import open_card as coach_client
 from bot.flows.coach.client import overrule as coach_overrule
 from bot.flows.coach.client import rungs as coach_rungs
@@ -40,6 +49,7 @@ from bot.flows.coach.practice import client_list as coach_clients
 from bot.flows.coach.practice import invite as coach_invite
 from bot.flows.coach.practice import join as coach_join
 from bot.flows.coach.practice import menu as coach_menu
+from bot.flows.coach.practice import own_days as coach_days
 from bot.flows.coach.practice import rebind as coach_rebind
 from bot.flows.coach.practice import settings as coach_settings
 from bot.flows.joining import join
@@ -73,14 +83,17 @@ _COACH = (
     coach_client,
     coach_clients,
     coach_correct,
+    coach_days,
     coach_doses,
     coach_hold,
     coach_invite,
     coach_join,
     coach_leave,
+    coach_life,
     coach_lift,
     coach_menu,
     coach_note,
+    coach_notes,
     coach_overrule,
     coach_rebind,
     coach_rungs,
@@ -94,6 +107,8 @@ _CALLBACK_HANDLERS = (
     alert_handler,
     client_handler,
     OpenHandler(),
+    HandOverHandler(),
+    LetterHandler(),
     PassOnHandler(),
     SilenceHandler(),
     QuietHandler(),

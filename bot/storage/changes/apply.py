@@ -5,7 +5,7 @@ from typing import Any
 
 from bot.flows import changes as wanted
 from bot.flows.changes import Change
-from bot.storage.changes import alerts, people, training
+from bot.storage.changes import alerts, people, staff, training
 from bot.storage.changes.applying import Applying
 from bot.storage.changes.erasing import finish_erasures
 
@@ -34,6 +34,10 @@ CARRIED_OUT_BY: Mapping[type[Change], Callable[[Any, Applying], None]] = {
     wanted.SetAway: people.set_away,
     wanted.HealthAsked: people.health_asked,
     wanted.MakeInvitation: people.make_invitation,
+    wanted.WithdrawInvitation: people.withdraw_invitation,
+    wanted.BringBack: people.bring_back,
+    wanted.HandOver: staff.hand_over,
+    wanted.SuspendCoach: staff.suspend_colleague,
     wanted.SetBackup: people.set_backup,
     wanted.SetDigest: people.set_digest,
     wanted.AddNote: people.add_note,

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from bot.storage.outbox import Undelivered
 from bot.storage.tables import AuditRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertId, PersonId
@@ -18,6 +19,7 @@ class Applying:
         alerts_to_tell: alerts that must be looked at before the transaction ends.
         rescheduled: clients whose due moments must be worked out again.
         clients_closed: clients an alert or question of whom was closed.
+        undelivered: what waited for somebody who never gets it now.
     """
 
     unit: UnitOfWork
@@ -27,6 +29,7 @@ class Applying:
     alerts_to_tell: list[AlertId] = field(default_factory=list)
     rescheduled: list[PersonId] = field(default_factory=list)
     clients_closed: list[PersonId] = field(default_factory=list)
+    undelivered: list[Undelivered] = field(default_factory=list)
 
     def audit(self, subject: PersonId | None, what: str, detail: str = "") -> None:
         """Write down who did what to whom."""

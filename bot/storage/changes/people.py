@@ -106,6 +106,20 @@ def make_invitation(change: wanted.MakeInvitation, applying: Applying) -> None:
     applying.audit(change.rebinds_id, "invitation_made", change.role)
 
 
+def withdraw_invitation(change: wanted.WithdrawInvitation, applying: Applying) -> None:
+    row = applying.unit.session.get(InvitationRow, change.invitation_id)
+    if row is not None and row.coach_id == applying.actor and row.used_at is None:
+        row.expires_at = min(row.expires_at, applying.now)
+        applying.audit(None, "invitation_withdrawn", str(change.invitation_id))
+
+
+def bring_back(change: wanted.BringBack, applying: Applying) -> None:
+    applying.unit.session.get_one(PersonRow, change.client_id).left_at = None
+    applying.unit.session.get_one(ClientRow, change.client_id).cleared_at = None
+    applying.audit(change.client_id, "brought_back")
+    applying.rescheduled.append(change.client_id)
+
+
 def set_backup(change: wanted.SetBackup, applying: Applying) -> None:
     applying.unit.session.get_one(CoachRow, change.coach_id).backup_id = change.backup_id
     applying.audit(change.coach_id, "backup_changed")

@@ -1,5 +1,6 @@
 """What the operator does about coaches: cut a lost phone off, let one go, move her clients."""
 
+import logging
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -8,6 +9,7 @@ from sqlalchemy import ColumnElement, update
 from sqlmodel import col, func, or_, select
 
 from bot.errors import SettingsError
+from bot.flows import changes as wanted
 from bot.storage import outbox, people
 from bot.storage.changes.applying import Applying
 from bot.storage.outbox import Undelivered
@@ -15,6 +17,8 @@ from bot.storage.questions.chased_alerts import hurry_for, hurry_unseen, look_ag
 from bot.storage.tables import ClientRow, CoachRow, InvitationRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
+
+log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +141,27 @@ def move_clients(applying: Applying, source: PersonId, target: PersonId) -> int:
     unit.session.flush()
     hurry_for(unit, target, now)
     return len(rows)
+
+
+def hand_over(change: wanted.HandOver, applying: Applying) -> None:
+    """One client is another coach's from now on; alerts that nobody has seen go on to her."""
+    unit = applying.unit
+    _coach(unit, change.to)
+    row = unit.session.get_one(ClientRow, change.client_id)
+    source, row.coach_id = row.coach_id, change.to
+    applying.audit(change.client_id, "coach_changed", f"{source} to {change.to}")
+    unit.session.flush()
+    hurry_unseen(unit, [change.to], applying.now)
+
+
+def suspend_colleague(change: wanted.SuspendCoach, applying: Applying) -> None:
+    """As the operator does it, by another coach; who did it stands in the audit."""
+    log.warning(
+        "coach %d was suspended by coach %d: her chats speak for her no more",
+        change.coach_id,
+        applying.actor,
+    )
+    applying.undelivered += suspend_coach(applying, change.coach_id)
 
 
 def _coach(unit: UnitOfWork, coach_id: PersonId, *, gone: bool = False) -> PersonRow:

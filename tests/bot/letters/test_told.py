@@ -1,12 +1,14 @@
 """What a client was told, word for word: all of it, escaped, and for nobody but who may see it."""
 
 from datetime import timedelta
+from typing import cast
 
 import pytest
 
 from bot.flows.coach.client import open_card
 from bot.letters.letters import Letters
 from bot.messages import Kind, Outgoing, ReplyButton
+from bot.pictures.store import PictureStore
 from bot.storage.outbox import enqueue, mark_refused
 from bot.storage.people import Address
 from tests.support.facts import ANN, BACKUP, BOB, COACH, NOW, STRANGE_COACH, Record
@@ -36,8 +38,12 @@ def asked_for(facts: Record) -> str:
     return talk.said[-1][0].document
 
 
+def no_pictures() -> PictureStore:
+    return cast("PictureStore", None)
+
+
 def letters(facts: Record) -> Letters:
-    return Letters(words(), facts.reference)
+    return Letters(words(), facts.reference, no_pictures())
 
 
 def test_two_weeks_word_for_word():

@@ -60,6 +60,7 @@ CLIMB = {"squat": [["2026-10-05", 100], ["2026-10-12", 106], ["2026-10-19", 112]
 MOVEMENT = {
     "title": "Squat",
     "days": ["1 Oct", "5 Oct", "9 Oct"],
+    "on": ["2026-10-01", "2026-10-05", "2026-10-09"],
     "capacity": [0.2, 0.22, 0.24],
     "low": [0.15, 0.18, 0.21],
     "high": [0.25, 0.26, 0.27],
@@ -159,3 +160,9 @@ def test_uncertainty_is_drawn_wider_when_it_is_wider() -> None:
         return float((np.abs(_pixels(movement_climb(data)) - ground).max(axis=2) > 8).mean())
 
     assert inked(wide) > inked({**wide, "low": [0.19, 0.21, 0.23]}) * 1.2
+
+
+def test_days_stand_as_far_apart_as_they_are() -> None:
+    even = {**MOVEMENT, "on": ["2026-10-01", "2026-10-05", "2026-10-09"]}
+    late = {**MOVEMENT, "on": ["2026-10-01", "2026-10-02", "2026-10-09"]}
+    assert movement_climb(even) != movement_climb(late)

@@ -38,6 +38,7 @@ LIFTS_SHOWN_DAYS = 28
 
 MOST_LINES = 7
 MOST_NOTES = 8
+MOST_PINNED = 2
 
 
 FALLING = ("falls", "fears_falling", "walking_aid", "lives_alone")
@@ -119,6 +120,7 @@ class Head(ProposalValues):
     coach_name: str
     effort: GuideValues
     mine: bool
+    pinned: Sequence[Note]
 
 
 class AnswersPage(TypedDict):
@@ -213,6 +215,7 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "coach_name": facts.person(record.coach_id).name,
         "effort": guide_values(record, checkin, facts),
         "mine": record.coach_id == facts.me.id,
+        "pinned": [one for one in facts.notes(record.id) if one.pinned][:MOST_PINNED],
     }
 
 

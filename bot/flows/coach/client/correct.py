@@ -22,7 +22,7 @@ from bot.messages import Kind
 
 NAME = "coach_correct"
 CLIENT_HEARS = ("called", "country", "zone", "checkin_at", "days", "training_days")
-"""What the client notices, and is told of."""
+"""What the client is told of with its new value; of any other answer, which one it is."""
 
 CONFIRMED_BY_COACH = {"country": "number_confirmed", "called": "name_confirmed"}
 """Answers that the coach gives herself need no second look of hers."""
@@ -118,8 +118,11 @@ def _opened_by(key: str, given: Answers, facts: Facts) -> str:
 
 
 def _client_hears(key: str, given: Answers, record: ClientRecord, facts: Facts) -> tuple[Say, ...]:
-    if key not in CLIENT_HEARS or (key == "days" and given.get("days") == "own"):
+    if key == "days" and given.get("days") == "own":
         return ()
+    if key not in CLIENT_HEARS:
+        changed = {"key": key, "coach_name": facts.me.name}
+        return (Say("join/coach_corrected_one", changed, to=record.id, kind=Kind.PROMPT),)
     values = {
         "key": key,
         "given": shown_answers(given, facts, record.person),

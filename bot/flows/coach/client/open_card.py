@@ -4,10 +4,19 @@ The card stays open in the background and its buttons stay good for this one cli
 answer of the coach's opens a conversation of its own and comes back here.
 """
 
-from bot.flows.changes import Audit
+from bot.flows.changes import Audit, SaveProfile
 from bot.flows.coach.client import card as coach_card
 from bot.flows.coach.client.charts import morning_points, week_points
-from bot.flows.coach.client.letters import TOLD, document_of
+from bot.flows.coach.client.letters import (
+    DOCTOR,
+    KINDS,
+    REVIEW,
+    SPANS,
+    TABLE,
+    TOLD,
+    document_of,
+    may_write_to_doctor,
+)
 from bot.flows.coach.client.limit_questions import limits_open
 from bot.flows.coach.rights import client_for_me, not_yours
 from bot.flows.facts import ClientRecord, Facts
@@ -27,6 +36,8 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.record.overload_watch import load_measures, week_of_work
+from bot.flows.record.profile import DOCTOR_LETTER_ON
+from bot.messages import Kind
 from core.client.home_tests import HomeTest
 from core.dose.prior import CoachWord
 
@@ -34,16 +45,19 @@ NAME = "coach_client"
 SLOT = "card"
 PAGES = (
     "card",
+    "about",
     "answers",
     "limits",
     "record",
     "notes",
     "messages",
+    "letters",
     "load",
     "measures",
     "tests",
     "more",
 )
+IN_PERSON = "agreed_in_person"
 CHARTS = ("readiness", "weekly_load")
 
 OPENS = {
@@ -51,10 +65,14 @@ OPENS = {
     "hold": "coach_hold",
     "lift": "coach_lift",
     "write": "coach_note",
+    "find_note": "coach_notes",
     "answer": "coach_answer",
     "steer": "coach_overrule",
     "rebind": "coach_rebind",
     "leave": "coach_leave",
+    "holiday": "coach_life",
+    "hand_over": "coach_life",
+    "bring_back": "coach_life",
     "ceiling": "coach_rungs",
     "forbid": "coach_rungs",
     "why": "coach_doses",
@@ -89,8 +107,8 @@ def _tapped(state: State, value: str, record: ClientRecord, facts: Facts) -> Tur
         return _page(state, value, record, facts)
     if value in CHARTS:
         return _chart(state, value, record)
-    if value == TOLD:
-        return _told(state, record, facts)
+    if value in KINDS or value == IN_PERSON:
+        return _letter(state, value, record, facts)
     args = {"client": str(record.id)}
     if value in OPENS:
         return _open(state, Begin(OPENS[value], {**args, "what": value}))
@@ -116,11 +134,13 @@ def _page(state: State, page: str, record: ClientRecord, facts: Facts) -> Turn:
     else:
         say = {
             "card": _front,
+            "about": _about,
             "answers": _answers,
             "limits": _limits,
             "record": _record,
             "notes": _notes,
             "messages": _messages,
+            "letters": _letters,
             "load": _week,
             "measures": _measures,
             "tests": _tests,
@@ -143,15 +163,22 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
         *rows,
         *rows_of(
             *(() if record.person.left else ("answer steer",)),
-            "answers limits",
-            "record notes",
+            "about answers",
+            "limits record",
+            "notes messages",
             "why climb",
             "week load",
             "tests watched",
-            "more clients",
+            "letters more",
+            "clients",
         ),
     )
     return Say("coach/card", values, rows=rows, slot=SLOT)
+
+
+def _about(record: ClientRecord, facts: Facts) -> Say:
+    """What does not fit on the front, which is to be read on one screen of a phone."""
+    return Say("coach/about", coach_card.head(record, facts), rows=_BACK, slot=SLOT)
 
 
 def _answers(record: ClientRecord, facts: Facts) -> Say:
@@ -214,13 +241,47 @@ def _chart(state: State, name: str, record: ClientRecord) -> Turn:
     return Turn(state, says=(shown,), changes=(read,), quiet=True)
 
 
-def _told(state: State, record: ClientRecord, facts: Facts) -> Turn:
-    """What the client was told, as a document of its own; the page stays as it is."""
-    read = Audit(record.id, "card_read", TOLD)
+def _letter(state: State, kind: str, record: ClientRecord, facts: Facts) -> Turn:
+    """A document of its own; the page stays as it is. For a doctor the client is asked first."""
+    name = record.person.name
+    if kind == IN_PERSON:
+        today = record.person.local(facts.now).date().isoformat()
+        agreed = (
+            SaveProfile(record.id, {DOCTOR_LETTER_ON: today}),
+            Audit(record.id, "letter_agreed", kind),
+        )
+        begin = Begin(NAME, {"client": str(record.id), "page": "letters"})
+        return Turn(state, changes=agreed, begin=(begin,), quiet=True)
+    if kind.startswith(DOCTOR) and not may_write_to_doctor(record, facts):
+        return _ask_for_consent(state, record, facts)
+    read = Audit(record.id, "letter_made", kind)
+    said = "told" if kind == TOLD else "table" if kind == TABLE else kind.rstrip("0123456789")
     handed = Say(
-        "coach/told", {"name": record.person.name}, document=document_of(TOLD, record, facts)
+        "coach/letter", {"name": name, "kind": said}, document=document_of(kind, record, facts)
     )
     return Turn(state, says=(handed,), changes=(read,), quiet=True)
+
+
+def _ask_for_consent(state: State, record: ClientRecord, facts: Facts) -> Turn:
+    name, reached = record.person.name, facts.reaches(record.id)
+    values = {"name": name, "coach_name": facts.me.name, "reached": reached}
+    ref = str(facts.me.id)
+    rows = ((Button("yes", handler="letter", ref=ref), Button("no", handler="letter", ref=ref)),)
+    asked = Say("own_data/letter_asked", values, rows=rows, to=record.id, kind=Kind.PROMPT)
+    waits = Say("coach/letter_waits", values)
+    says = (asked, waits) if reached else (waits,)
+    return Turn(state, says=says, changes=(Audit(record.id, "letter_asked"),), quiet=True)
+
+
+def _letters(record: ClientRecord, facts: Facts) -> Say:
+    agreed = may_write_to_doctor(record, facts)
+    rows = (
+        *rows_of(*(f"{kind}{days}" for kind in (REVIEW, DOCTOR) for days in SPANS)),
+        *(() if agreed else rows_of(IN_PERSON)),
+        *rows_of(f"{TABLE} {TOLD}", "card"),
+    )
+    values = {"name": record.person.name, "agreed": agreed}
+    return Say("coach/letters", values, rows=rows, slot=SLOT)
 
 
 def _messages(record: ClientRecord, facts: Facts) -> Say:
@@ -229,7 +290,7 @@ def _messages(record: ClientRecord, facts: Facts) -> Say:
 
 
 def _notes(record: ClientRecord, facts: Facts) -> Say:
-    rows = rows_of("write messages", "card")
+    rows = rows_of("write find_note", "messages card")
     return Say("coach/notes", coach_card.notes_page(record, facts), rows=rows, slot=SLOT)
 
 
@@ -250,7 +311,8 @@ def _tests(record: ClientRecord, facts: Facts) -> Say:
 
 def _more(record: ClientRecord, _facts: Facts) -> Say:
     gone = record.person.left
-    rows = rows_of("card") if gone else rows_of("rebind", "leave", "card")
+    staying = rows_of("holiday hand_over", "rebind", "leave", "card")
+    rows = rows_of("bring_back", "card") if gone else staying
     return Say("coach/more", {"name": record.person.name, "left": gone}, rows=rows, slot=SLOT)
 
 

@@ -2,10 +2,21 @@
 
 from datetime import timedelta
 
-from bot.flows.changes import MakeInvitation
+from bot.flows.changes import MakeInvitation, WithdrawInvitation
 from bot.flows.facts import ClientRecord, Facts
-from bot.flows.machine import Event, EventKind, Say, State, Turn, not_understood, rows_of
-from bot.flows.parsing import Reask, read_words
+from bot.flows.forms import ASKED
+from bot.flows.machine import (
+    Begin,
+    Button,
+    Event,
+    EventKind,
+    Say,
+    State,
+    Turn,
+    not_understood,
+    rows_of,
+)
+from bot.flows.parsing import Reask, plain_words, read_words
 from core.vocabulary import Role
 
 NAME = "coach_invite"
@@ -14,30 +25,64 @@ NEW_PHONE_LASTS = timedelta(hours=1)
 """As the store keeps them (``bot/storage/changes/people.py``)."""
 
 LONGEST_NAME = 40
+MOST_OPEN = 8
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
-    """Ask for the name, then give the code."""
+    """Ask for the name, then give the code; what is open can be withdrawn."""
     if facts.me.role is not Role.COACH:
         return Turn(None, understood=False)
     if event.kind is EventKind.TAP:
-        if event.value == "cancel":
-            return Turn(None, says=(Say("coach/nothing_done"),))
-        return not_understood(state)
+        return _tapped(state, event.value, facts)
     if event.kind is EventKind.TEXT:
         name = read_words(event.value, LONGEST_NAME)
         if isinstance(name, Reask):
-            return _ask(state, name)
+            return _ask(state, facts, name)
+        if _known(name, facts):
+            say = Say("coach/invite_known", {"name": name}, rows=rows_of("sure", "cancel"))
+            return Turn(state.at("known", name=name), says=(say,))
         return invitation(name, None, facts)
-    return _ask(state, None)
+    return _ask(state, facts, None)
 
 
-def _ask(state: State, again: Reask | None) -> Turn:
+def _tapped(state: State, value: str, facts: Facts) -> Turn:
+    if value == "cancel":
+        return Turn(None, says=(Say("coach/nothing_done"),))
+    if value == "sure" and state.step == "known":
+        return invitation(str(state.answers["name"]), None, facts)
+    asked, _, ref = value.partition(ASKED)
+    open_now = {str(one.id): one for one in facts.open_invitations()}
+    if asked == "withdraw" and ref in open_now:
+        gone = Say("coach/invite_withdrawn", {"name": open_now[ref].name})
+        changes = (WithdrawInvitation(open_now[ref].id),)
+        return Turn(None, says=(gone,), changes=changes, begin=(Begin(NAME),))
+    return not_understood(state)
+
+
+def _known(name: str, facts: Facts) -> bool:
+    """Whether a client of mine, or somebody invited, is called so."""
+    names = [record.person.name for record in facts.clients() if record.coach_id == facts.me.id]
+    names += [one.name for one in facts.open_invitations()]
+    return plain_words(name) in {plain_words(one) for one in names}
+
+
+def _ask(state: State, facts: Facts, again: Reask | None) -> Turn:
+    waiting = [
+        {
+            "id": f"{one.id}",
+            "name": one.name,
+            "made": facts.me.local(one.made_at),
+            "until": facts.me.local(one.until),
+        }
+        for one in facts.open_invitations()[:MOST_OPEN]
+    ]
     values = {
         "again": again.why.value if again else "",
         "again_about": again.about if again else "",
+        "waiting": waiting,
     }
-    say = Say("coach/invite", values, rows=rows_of("cancel"))
+    rows = tuple((Button(f"withdraw{ASKED}{one['id']}"),) for one in waiting)
+    say = Say("coach/invite", values, rows=(*rows, *rows_of("cancel")))
     return Turn(state.at("name"), says=(say,))
 
 

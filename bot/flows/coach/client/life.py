@@ -1,0 +1,137 @@
+"""A client's life with the coach: a holiday, another coach, coming back; opened with ``client``.
+
+A client goes to another coach only with their own yes.
+"""
+
+from datetime import date, timedelta
+
+from bot.flows.changes import Audit, BringBack, SetAway
+from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.facts import ClientRecord, Facts, Person
+from bot.flows.forms import ASKED
+from bot.flows.machine import (
+    Begin,
+    Button,
+    Event,
+    EventKind,
+    Rows,
+    Say,
+    State,
+    Turn,
+    not_understood,
+    rows_of,
+)
+from bot.flows.parsing import Reask, read_day
+from bot.messages import Kind
+
+NAME = "coach_life"
+AWAY_DAYS = {"week": 7, "fortnight": 14, "month": 30}
+LONGEST_AWAY = timedelta(days=180)
+
+
+def step(state: State, event: Event, facts: Facts) -> Turn:
+    """Opened with ``what``: "holiday", "hand_over" or "bring_back"; ends back on the card."""
+    opening = event.kind is EventKind.BEGIN
+    record = client_of_turn(state, event, facts)
+    if record is None:
+        return not_yours()
+    if opening:
+        what = str(event.args.get("what", ""))
+        known = what if what in ("hand_over", "bring_back") else "holiday"
+        return _ask(State(NAME, known, {"client": str(record.id)}), record, facts)
+    if event.kind is EventKind.TAP and event.value == "cancel":
+        return Turn(None, begin=(_card(record),))
+    if event.kind in (EventKind.RESUME, EventKind.DUE):
+        return _ask(state, record, facts)
+    answered = {"holiday": _holiday, "hand_over": _hand_over, "bring_back": _bring_back}
+    return answered[state.step](state, event, record, facts)
+
+
+def _holiday(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    today = record.person.local(facts.now).date()
+    if event.kind is EventKind.TAP and event.value == "home":
+        return _away(record, None, facts)
+    if event.kind is EventKind.TAP and event.value in AWAY_DAYS:
+        return _away(record, today + timedelta(days=AWAY_DAYS[event.value]), facts)
+    if event.kind is not EventKind.TEXT:
+        return not_understood(state)
+    told = read_day(event.value, today, facts.reference.words, future=True)
+    if isinstance(told, Reask) or date.fromisoformat(told) > today + LONGEST_AWAY:
+        return not_understood(state)
+    return _away(record, date.fromisoformat(told), facts)
+
+
+def _away(record: ClientRecord, until: date | None, facts: Facts) -> Turn:
+    told = Say(
+        "settings/away_by_coach",
+        {"coach_name": facts.me.name, "until": until},
+        to=record.id,
+        kind=Kind.PROMPT,
+    )
+    audit = Audit(record.id, "away_set", until.isoformat() if until else "")
+    changes = (SetAway(record.id, until), audit)
+    return Turn(None, says=(told,), changes=changes, begin=(_card(record),))
+
+
+def _hand_over(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    """The client is asked; nothing changes before they have said yes."""
+    _, _, code = event.value.rpartition(ASKED)
+    to = next((one for one in takers(record, facts) if str(one.id) == code), None)
+    if event.kind is not EventKind.TAP or to is None:
+        return not_understood(state)
+    values = {"coach_name": facts.me.name, "new_name": to.name, "name": record.person.name}
+    ref = f"{to.id}{ASKED}{facts.me.id}"
+    asked = Say(
+        "join/hand_over",
+        values,
+        rows=(
+            (
+                Button("yes", handler="hand_over", ref=ref),
+                Button("no", handler="hand_over", ref=ref),
+            ),
+        ),
+        to=record.id,
+        kind=Kind.PROMPT,
+    )
+    waits = Say("coach/hand_over_asked", values)
+    audit = Audit(record.id, "hand_over_asked", str(to.id))
+    return Turn(None, says=(asked, waits), changes=(audit,), begin=(_card(record),))
+
+
+def takers(record: ClientRecord, facts: Facts) -> list[Person]:
+    """The coaches who could take this client, with a chat."""
+    return [one for one in facts.coaches() if one.id != record.coach_id and facts.reaches(one.id)]
+
+
+def _bring_back(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    if event.kind is not EventKind.TAP or event.value != "sure" or not record.person.left:
+        return not_understood(state)
+    values = {"coach_name": facts.me.name, "name": record.person.name}
+    told = Say("join/brought_back", values, to=record.id, kind=Kind.PROMPT)
+    reached = facts.reaches(record.id)
+    done = Say("coach/brought_back", {**values, "reached": reached})
+    says = (told, done) if reached else (done,)
+    return Turn(None, says=says, changes=(BringBack(record.id),), begin=(_card(record),))
+
+
+def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
+    values: dict[str, object] = {
+        "name": record.person.name,
+        "until": record.away_until,
+        "coaches": [],
+    }
+    if state.step == "bring_back":
+        say = Say("coach/bring_back", values, rows=rows_of("sure", "cancel"))
+    elif state.step == "hand_over":
+        found = takers(record, facts)
+        rows: Rows = tuple((Button(f"to{ASKED}{one.id}", label=one.name),) for one in found)
+        shown = {**values, "coaches": [one.name for one in found]}
+        say = Say("coach/hand_over", shown, rows=(*rows, *rows_of("cancel")))
+    else:
+        rows = rows_of("week fortnight month", "home", "cancel")
+        say = Say("coach/holiday", values, rows=rows)
+    return Turn(state, says=(say,))
+
+
+def _card(record: ClientRecord) -> Begin:
+    return Begin("coach_client", {"client": str(record.id)})

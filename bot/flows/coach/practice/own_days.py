@@ -1,0 +1,197 @@
+"""A coach's own days: office hours that clients are told, days away, a colleague's lost phone."""
+
+from datetime import date, time, timedelta
+
+from bot.flows.changes import Change, SetDesk, SuspendCoach
+from bot.flows.desk import AWAY_FROM, AWAY_UNTIL, OFFICE_DAYS, OFFICE_FROM, OFFICE_UNTIL, Desk
+from bot.flows.facts import Facts, Person
+from bot.flows.forms import ASKED
+from bot.flows.machine import (
+    Begin,
+    Button,
+    Event,
+    EventKind,
+    Rows,
+    Say,
+    State,
+    Turn,
+    not_understood,
+    rows_of,
+)
+from bot.flows.parsing import Reask, read_clock, read_day
+from bot.messages import Kind
+from core.vocabulary import Role
+
+NAME = "coach_days"
+HOURS = ("08:00-12:00", "09:00-13:00", "09:00-17:00", "10:00-18:00")
+DAYS = {
+    "mon_fri": (1, 2, 3, 4, 5),
+    "mon_sat": (1, 2, 3, 4, 5, 6),
+    "every_day": (1, 2, 3, 4, 5, 6, 7),
+}
+AWAY_DAYS = {"today": 0, "week": 6, "fortnight": 13}
+LONGEST_AWAY = timedelta(days=180)
+
+
+def step(state: State, event: Event, facts: Facts) -> Turn:
+    """Opened with ``what``: "hours", "away" or "suspend"; ends back on the settings."""
+    if facts.me.role is not Role.COACH:
+        return Turn(None, understood=False)
+    if event.kind is EventKind.BEGIN:
+        what = str(event.args.get("what", ""))
+        return _ask(State(NAME, what if what in ("away", "suspend") else "hours"), facts)
+    if event.kind in (EventKind.RESUME, EventKind.DUE):
+        return _ask(state, facts)
+    if event.kind is EventKind.TAP and event.value == "cancel":
+        return Turn(None, begin=(Begin("coach_settings"),))
+    answered = {
+        "hours": _hours,
+        "week_days": _week_days,
+        "away": _away_from,
+        "away_until": _away_until,
+        "suspend": _suspend,
+        "suspend_sure": _suspend_sure,
+    }
+    return answered[state.step](state, event, facts)
+
+
+def _hours(state: State, event: Event, facts: Facts) -> Turn:
+    """ "09:00-17:00" by tap, or two times typed with "to" or a dash between them."""
+    said = event.value.rpartition(ASKED)[2]
+    if event.kind is EventKind.TAP and said == "no_hours":
+        return _saved(facts, SetDesk(facts.me.id, {OFFICE_FROM: None, OFFICE_UNTIL: None}))
+    parts = said.replace(" to ", "-").replace("\u2013", "-").split("-")
+    if len(parts) != 2:
+        return not_understood(state)
+    words = facts.reference.words
+    opens = read_clock(parts[0].strip(), "00:00", "23:59", words)
+    closes = read_clock(parts[1].strip(), "00:00", "23:59", words)
+    if isinstance(opens, Reask) or isinstance(closes, Reask):
+        return not_understood(state)
+    if closes <= opens and time.fromisoformat(closes).hour < 12:
+        closes = f"{int(closes[:2]) + 12:02d}{closes[2:]}"
+    if closes <= opens:
+        return not_understood(state)
+    return _ask(state.at("week_days", opens=opens, closes=closes), facts)
+
+
+def _week_days(state: State, event: Event, facts: Facts) -> Turn:
+    code = event.value.rpartition(ASKED)[2]
+    if code not in DAYS:
+        return not_understood(state)
+    kept = {
+        OFFICE_FROM: state.answers["opens"],
+        OFFICE_UNTIL: state.answers["closes"],
+        OFFICE_DAYS: list(DAYS[code]),
+    }
+    return _saved(facts, SetDesk(facts.me.id, kept))
+
+
+def _away_from(state: State, event: Event, facts: Facts) -> Turn:
+    today = facts.me.local(facts.now).date()
+    code = event.value.rpartition(ASKED)[2]
+    if event.kind is EventKind.TAP and code == "home":
+        return _saved(facts, SetDesk(facts.me.id, {AWAY_FROM: None, AWAY_UNTIL: None}))
+    taps = {"from_today": today, "from_tomorrow": today + timedelta(days=1)}
+    begins = taps.get(code) or _day_of(event, facts)
+    if begins is None or begins > today + LONGEST_AWAY:
+        return not_understood(state)
+    return _ask(state.at("away_until", begins=begins.isoformat()), facts)
+
+
+def _away_until(state: State, event: Event, facts: Facts) -> Turn:
+    begins = date.fromisoformat(state.answers["begins"])
+    code = event.value.rpartition(ASKED)[2]
+    days = AWAY_DAYS.get(code)
+    until = begins + timedelta(days=days) if days is not None else _day_of(event, facts)
+    if until is None or not begins <= until <= begins + LONGEST_AWAY:
+        return not_understood(state)
+    kept = {AWAY_FROM: begins.isoformat(), AWAY_UNTIL: until.isoformat()}
+    backup = facts.backup_of(facts.me.id)
+    both = backup is not None and _overlaps(facts.desk(backup.id), begins, until)
+    values = {
+        "coach_name": facts.me.name,
+        "backup_name": backup.name if backup is not None else "",
+        "begins": begins,
+        "until": until,
+        "both": both,
+    }
+    says = [Say("coach/away_set", values)]
+    if backup is not None:
+        says.append(Say("coach/away_told", values, to=backup.id, kind=Kind.PROMPT))
+    turn = _saved(facts, SetDesk(facts.me.id, kept))
+    return Turn(None, says=tuple(says), changes=turn.changes, begin=turn.begin)
+
+
+def _overlaps(desk: Desk, begins: date, until: date) -> bool:
+    if desk.away_from is None or desk.away_until is None:
+        return False
+    return desk.away_from <= until and begins <= desk.away_until
+
+
+def _suspend(state: State, event: Event, facts: Facts) -> Turn:
+    colleague = _colleague(event.value.rpartition(ASKED)[2], facts)
+    if event.kind is not EventKind.TAP or colleague is None:
+        return not_understood(state)
+    return _ask(state.at("suspend_sure", coach=str(colleague.id)), facts)
+
+
+def _suspend_sure(state: State, event: Event, facts: Facts) -> Turn:
+    colleague = _colleague(str(state.answers["coach"]), facts)
+    if event.kind is not EventKind.TAP or event.value != "sure" or colleague is None:
+        return not_understood(state)
+    stands_in = facts.backup_of(colleague.id)
+    values = {"name": colleague.name, "backup": stands_in.name if stands_in is not None else ""}
+    says = [Say("coach/suspended", values)]
+    if stands_in is not None and stands_in.id != facts.me.id:
+        told = {**values, "by": facts.me.name}
+        says.append(Say("coach/suspended_told", told, to=stands_in.id, kind=Kind.PROMPT))
+    return Turn(None, says=tuple(says), changes=(SuspendCoach(colleague.id),))
+
+
+def _colleague(code: str, facts: Facts) -> Person | None:
+    return next((one for one in _colleagues(facts) if str(one.id) == code), None)
+
+
+def _colleagues(facts: Facts) -> list[Person]:
+    """Other coaches with a chat that could be lost."""
+    return [one for one in facts.coaches() if one.id != facts.me.id and facts.reaches(one.id)]
+
+
+def _day_of(event: Event, facts: Facts) -> date | None:
+    if event.kind is not EventKind.TEXT:
+        return None
+    today = facts.me.local(facts.now).date()
+    told = read_day(event.value, today, facts.reference.words, future=True)
+    return None if isinstance(told, Reask) else date.fromisoformat(told)
+
+
+def _saved(_facts: Facts, *changes: Change) -> Turn:
+    return Turn(None, changes=changes, begin=(Begin("coach_settings"),))
+
+
+def _ask(state: State, facts: Facts) -> Turn:
+    values: dict[str, object] = {"name": ""}
+    rows: Rows
+    if state.step == "hours":
+        buttons = [Button(f"hours{ASKED}{one}", label=one) for one in HOURS]
+        rows = (tuple(buttons[:2]), tuple(buttons[2:]), (Button(f"hours{ASKED}no_hours"),))
+    elif state.step == "week_days":
+        rows = tuple((Button(f"week_days{ASKED}{code}"),) for code in DAYS)
+    elif state.step == "away":
+        rows = (
+            tuple(Button(f"away{ASKED}{code}") for code in ("from_today", "from_tomorrow")),
+            (Button(f"away{ASKED}home"),),
+        )
+    elif state.step == "away_until":
+        rows = (tuple(Button(f"away_until{ASKED}{code}") for code in AWAY_DAYS),)
+    elif state.step == "suspend":
+        rows = tuple(
+            (Button(f"suspend{ASKED}{one.id}", label=one.name),) for one in _colleagues(facts)
+        )
+    else:
+        colleague = _colleague(str(state.answers["coach"]), facts)
+        values = {"name": colleague.name if colleague is not None else ""}
+        rows = rows_of("sure")
+    say = Say(f"coach/days_{state.step}", values, rows=(*rows, *rows_of("cancel")))
+    return Turn(state, says=(say,))
