@@ -12,8 +12,12 @@ from typing import Final
 from core.client.care import is_careful
 from core.client.client import Client
 from core.client.home_tests import HomeTest
-from core.dose.bounds import safe_bounds
-from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET
+from core.dose.bounds import Bounds, safe_bounds
+from core.dose.family_record import (
+    GOOD_HOLDS_FOR_A_STEP,
+    MOST_PAIN_OF_A_GOOD_SET,
+    FamilyRecord,
+)
 from core.dose.history import SetDone
 from core.dose.home_test_word import HomeTestDone
 from core.dose.prescribe import amounts_for, with_spares
@@ -40,6 +44,8 @@ on the careful side of what was kept at eight (Modaberi 2021)."""
 HOLDS: Final = 3
 """Holds a session, each side counted once: with the rests five minutes or more (ours)."""
 REST_SECONDS: Final = 60.0
+LARGEST_OVER_HOLE: Final = 1.4
+"""Most demand of a step over a hole, of the one below (ours)."""
 LONG_HOLD_SECONDS: Final = 30
 """Who may be alone stands free on a narrow base only after such a hold with a hand on something."""
 
@@ -141,7 +147,39 @@ def allowed_steps(today: Today) -> tuple[LadderStep, ...]:
     careful = is_careful(client, today.order.cares)
     bounds = safe_bounds(client, steps, record, ease_off=today.order.ease_off, careful=careful)
     held = _held_long(today.history.of_family(Family.BALANCE))
-    return tuple(step for step in bounds.allowed if _may_alone(client, step, held))
+    crossing = None if today.order.ease_off else _over_hole(bounds, steps, record)
+    known = {step.key for step in bounds.allowed}
+    return tuple(
+        step
+        for step in steps
+        if (step.key in known or step is crossing) and _may_alone(client, step, held)
+    )
+
+
+def _over_hole(
+    bounds: Bounds, steps: Sequence[LadderStep], record: FamilyRecord
+) -> LadderStep | None:
+    """The next step of one more factor that only a hole in the ladder keeps away, when earned.
+
+    A hold is not counted in repetitions left, so that the dose's own way over a hole stays shut.
+    """
+    last = record.last
+    before = next((step for step in steps if last and step.key == last.step_key), None)
+    if before is None or last is None or record.good_holds < GOOD_HOLDS_FOR_A_STEP:
+        return None
+    if any(step.demand > before.demand for step in bounds.allowed):
+        return None
+    kept_away = {step.key for step, why in bounds.ruled_out if why.code is DoseCode.ACROSS_HOLE}
+    return next(
+        (
+            step
+            for step in steps
+            if step.key in kept_away
+            and before.demand < step.demand <= LARGEST_OVER_HOLE * before.demand
+            and harder_factors(step, before) <= 1
+        ),
+        None,
+    )
 
 
 def _may_alone(client: Client, step: LadderStep, held: frozenset[str]) -> bool:
@@ -163,20 +201,28 @@ def _held_long(sets: Sequence[SetDone]) -> frozenset[str]:
 
 
 def balance_today(
-    today: Today, current: Prescription, tests: Sequence[HomeTestDone]
+    today: Today,
+    current: Prescription,
+    tests: Sequence[HomeTestDone],
+    *,
+    lighter: bool = False,
 ) -> Prescription:
     """Today's hold.
 
     Args:
         current: the one that the dose chose.
         tests: home tests, in any order.
+        lighter: a week without a step up.
     """
     allowed = allowed_steps(today)
     if today.lightest or not allowed:
         return current
-    step = _step_of(today, current, allowed, tests)
+    step = _step_of(today, current, allowed, tests, lighter=lighter)
     amounts = amounts_for(today.client, step, today.catalogue)
     amount = current.amount if step.key == current.step.key else amounts.low
+    last = today.record(Family.BALANCE).last
+    if last is not None and step.key == last.step_key != current.step.key:
+        amount = max(amounts.low, min(last.amount, amounts.high))
     sets = current.sets if today.order.ease_off else max(current.sets, HOLDS)
     return replace(
         current,
@@ -205,6 +251,8 @@ def _step_of(
     current: Prescription,
     allowed: Sequence[LadderStep],
     tests: Sequence[HomeTestDone],
+    *,
+    lighter: bool,
 ) -> LadderStep:
     earlier = [one for one in today.history.of_family(Family.BALANCE) if one.on < today.order.on]
     if not earlier:
@@ -222,7 +270,14 @@ def _step_of(
         return _hardest(allowed, current.step.demand, _NARROWEST, hand_on=False)
     if before is not None and current.step.demand > last.demand:
         return _one_factor_up(before, current.step, allowed)
+    full = before is not None and last.amount >= _top(today, before)
+    if before is not None and current.step.key == before.key and full and not lighter:
+        return _one_factor_up(before, before, allowed[allowed.index(before) + 1 :])
     return current.step
+
+
+def _top(today: Today, step: LadderStep) -> int:
+    return amounts_for(today.client, step, today.catalogue).high
 
 
 def _hardest(
@@ -301,7 +356,8 @@ def with_balance(
     if place is None:
         return plan
     current = plan.prescriptions[place]
-    chosen = balance_today(today, current, tests)
+    lighter = any(reason.code is DoseCode.LIGHTER_WEEK for reason in plan.reasons)
+    chosen = balance_today(today, current, tests, lighter=lighter)
     around = plan.minutes - _minutes(current, today)
     while (
         chosen.sets > 1

@@ -17,7 +17,7 @@ from core.dose.session import SessionWish, Today, at_hand, session_of, today_of
 from core.dose.too_hard import halved_because
 from core.movements.catalogue import Catalogue
 from core.programme.balance import HOLDS, with_balance
-from core.programme.groups import GROUP_OF, in_order
+from core.programme.groups import GROUP_OF, in_order, wants
 from core.programme.lighter_week import is_lighter
 from core.programme.power import with_quick_rise
 from core.programme.session_time import minutes_of, movements_in
@@ -31,6 +31,10 @@ SECOND_SESSION: Final = (Family.BALANCE,)
 SINK_HOLDS: Final = 5
 """Holds beside the sink on days without a session: with the rests five to ten minutes (ours; the
 aim is ten to twenty on most days, common practice)."""
+
+
+SINK_MINUTES: Final = 10
+"""Of balance beside the sink at most; long holds on each leg in turn are fewer."""
 
 
 class EarlierToday(StrEnum):
@@ -98,8 +102,10 @@ def _beside_sink(today: Today, tests: Sequence[HomeTestDone]) -> SessionPlan:
     wanted = SessionWish(
         least_sets={Family.BALANCE: SINK_HOLDS}, why=(DoseReason(DoseCode.BESIDE_SINK),)
     )
-    plan = with_balance(session_of(today, (Family.BALANCE,), wanted), today, tests)
-    minutes = plan.minutes - plan.warm_up_minutes - plan.cool_down_minutes
+    session = session_of(today, (Family.BALANCE,), wanted)
+    around = session.warm_up_minutes + session.cool_down_minutes
+    plan = with_balance(session, today, tests, most_minutes=around + SINK_MINUTES)
+    minutes = plan.minutes - around
     return replace(plan, minutes=max(minutes, 0), warm_up_minutes=0, cool_down_minutes=0)
 
 
@@ -169,7 +175,9 @@ def families_of_day(today: Today) -> tuple[tuple[Family, ...], bool]:
     hurt = {pain.family for pain in today.history.pains if pain.family is not None}
     felt = hurt | {one.family for one in today.history.sets_on(on)}
     hurting = frozenset(family for family in felt if today.record(family).stopped)
-    offered = hurting | {family for family in GROUP_OF if today.may_offer(family)}
+    offered = hurting | {
+        family for family in GROUP_OF if wants(client, family) and today.may_offer(family)
+    }
     planned = turns(client, done, offered, on, most)
     if is_set_by_coach(client, offered, on):
         return planned, True

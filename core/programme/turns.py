@@ -20,13 +20,16 @@ FORTNIGHT: Final = timedelta(days=14)
 LONG_AGO: Final = 56
 """Days that count for a family not done for longer, or never."""
 
-DAYS_A_WEEK: Final[Mapping[Group, int]] = {
+DAYS_A_WEEK: Final[Mapping[Group, float]] = {
     **dict.fromkeys(Group, 2),
     Group.KNEE: 3,
     Group.BALANCE: 7,
+    Group.CARRY: 0.5,
+    Group.GET_UP: 0.5,
 }
 """On how many days a group is wanted, of those on which the client trains (WHO 2020: two or more
-of each major group, balance on three or more). Rising and climbing come first (ours)."""
+of each major group, balance on three or more). Rising and climbing come first; carrying has the
+hands of pulls too, and getting up from the floor is a skill: once in two weeks (ours)."""
 
 OFTEN_DAYS, USUAL_DAYS, SELDOM_DAYS = 2.0, 4.0, 6.0
 """After how many days a family is due again: the one nearest to the client's own aim; the first of
@@ -138,7 +141,7 @@ def _by_need(
 
     def need(group: Group) -> float:
         days = max(len(client.training_days), 1)
-        wanted = min(DAYS_A_WEEK[group] + (group in wished), days)
+        wanted = min(DAYS_A_WEEK[group], days) + (group in wished)
         families = frozenset(FAMILIES_OF[group])
         waited = min(_waited(done, family, on) for family in families)
         had = sum(

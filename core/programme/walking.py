@@ -105,6 +105,7 @@ class WalkCode(StrEnum):
     AFTER_BREAK = "after_break"
     FAR_AIM = "far_aim"
     AFTER_HOLD = "after_hold"
+    BY_COACH = "by_coach"
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,10 +203,13 @@ def walk_week(
     table: SteeringTable,
     *,
     lightest: bool = False,
+    by_coach: WalksNow | None = None,
 ) -> WalkWeek:
     """What the week of a day asks for.
 
     Args:
+        by_coach: what the coach has set; never more than a fifth above what was walked, nor more
+            than what shortness of breath, a break or a hold leaves.
         walks: all of the last three months, oldest first.
         now: what the client walked before the first plan; ``None`` where it was not told.
         table: the rows that steer.
@@ -217,9 +221,12 @@ def walk_week(
     asked = _asked(before, monday, now)
     if lightest:
         asked = _Asked(FIRST_MINUTES * FEWEST_DAYS, 0.0, FEWEST_DAYS, WalkCode.AFTER_HOLD)
+    if by_coach is not None:
+        asked = _as_coach_set(asked, by_coach)
     to_pain = _style(client, _rules(client, table)) is WalkStyle.WALK_AND_REST
     days = LEG_ARTERY_DAYS if to_pain else asked.days
-    while not to_pain and days < MOST_DAYS and asked.minutes / days > LONG_ENOUGH:
+    spreads = not to_pain and asked.code is not WalkCode.BY_COACH
+    while spreads and days < MOST_DAYS and asked.minutes / days > LONG_ENOUGH:
         days += 1
     each = math.floor(asked.minutes / days)
     if asked.code is WalkCode.RISE:
@@ -274,6 +281,15 @@ def _asked(before: Sequence[WalkDone], monday: date, now: WalksNow | None) -> _A
     return _Asked(max(minutes, least), base, days, code)
 
 
+def _as_coach_set(asked: _Asked, by_coach: WalksNow) -> _Asked:
+    fewer = asked.code in (WalkCode.LESS_BREATHLESS, WalkCode.AFTER_BREAK, WalkCode.AFTER_HOLD)
+    most = asked.minutes if fewer else max(asked.base * LARGEST_RISE, asked.minutes)
+    wanted = by_coach.minutes * by_coach.days
+    if fewer and wanted >= most:
+        return asked
+    return _Asked(min(wanted, most), asked.base, by_coach.days, WalkCode.BY_COACH)
+
+
 def _in_days(days: int) -> int:
     return max(days, FEWEST_DAYS)
 
@@ -299,6 +315,7 @@ def walk_today(
     *,
     ease_off: bool = False,
     lightest: bool = False,
+    by_coach: WalksNow | None = None,
     dizzy: bool = False,
     sore: frozenset[Spare] = frozenset(),
 ) -> WalkToday | None:
@@ -307,13 +324,14 @@ def walk_today(
     Args:
         table: the rows that steer.
         ease_off: today is an ease-off day.
+        by_coach: as :func:`walk_week` takes it.
         dizzy: dizziness was told lately.
         sore: joints that hurt lately.
     """
     if not may_walk(client, table):
         return None
     rules = _rules(client, table)
-    week = walk_week(client, walks, on, now, table, lightest=lightest)
+    week = walk_week(client, walks, on, now, table, lightest=lightest, by_coach=by_coach)
     minutes = week.each
     if ease_off or sore & _LEGS:
         minutes = max(math.floor(minutes * EASED), FEWEST_MINUTES)

@@ -15,7 +15,7 @@ from core.dose.prescribe import with_spares
 from core.dose.seated import within_start
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import LadderStep, ladder
-from core.programme.groups import FAMILIES_OF, GROUP_OF, Group, in_order
+from core.programme.groups import FAMILIES_OF, GROUP_OF, Group, in_order, wants
 from core.programme.lighter_week import next_lighter
 from core.programme.session_time import minutes_of, movements_in
 from core.programme.set_clock import SetClock
@@ -37,6 +37,8 @@ class WhyNot(StrEnum):
     NO_KIT = "no_kit"
     COACH_CHOSE = "coach_chose"
     NO_TIME = "no_time"
+    NO_FLOOR = "no_floor"
+    NOBODY_THERE = "nobody_there"
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +118,8 @@ def open_ladders(
     steering = steering_of(client, catalogue.steering, on)
     found = {}
     for family in among:
+        if not wants(client, family):
+            continue
         steps = within_start(client, ladder(client, family, catalogue, on, steering), catalogue)
         allowed = tuple(step for step in steps if never(step) is None)
         if allowed:
@@ -142,6 +146,10 @@ def _left_out(
             why = WhyNot.COACH_CHOSE if coach else WhyNot.NO_TIME
         elif open_ladders(with_all, catalogue, on, families):
             why = WhyNot.NO_KIT
+        elif group is Group.GET_UP and not client.floor_ok:
+            why = WhyNot.NO_FLOOR
+        elif group is Group.GET_UP and client.lives_alone is not False:
+            why = WhyNot.NOBODY_THERE
         else:
             why = WhyNot.NOTHING_SAFE
         found.append(GroupLeftOut(group, why))

@@ -141,10 +141,10 @@ async def kill_with_standby(home: Path, address: str, kills: int, seed: int) -> 
             # Whoever is first works.
             await working.until_it_says("running")
             await both.enter_async_context(standby)
-            for _ in range(kills):
+            for number in range(1, kills + 1):
                 await _some_moment(api, chance)
-                # Now and then before the other has even come up.
-                if chance.random() < 0.8:
+                # Each fifth time perhaps before the other has even come up.
+                if number % 5:
                     await _stands_by(standby)
                 stood_by = _waits(standby)
                 killed = time.monotonic()

@@ -53,3 +53,13 @@ async def test_harder_is_one_step_for_a_hold_never_tried_then_steady_first(villa
     said = await tap(village, "harder", "dot")
     assert said[-1].startswith("First hold this one steady twice.")
     assert not any("too little in hand" in text for text in village.heard("dot"))
+
+
+async def test_a_hold_with_free_hands_stands_in_the_list_and_at_the_sink(village: Practice):
+    """Ten seconds on one leg begin heel to toe, hands free: a step without a word for the hand."""
+    test = {**ONE_LEG, "result": 15.0}
+    await village.client("Nell", home_tests=[test], session_minutes=0, **STEADY)
+    await opened(village, "nell")
+    hold = hold_of(village, "nell")
+    assert "support" not in hold.step.dial
+    assert "sets of" in village.last_to("nell")

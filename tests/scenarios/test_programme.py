@@ -43,6 +43,7 @@ async def test_the_floor_is_for_who_wants_it(village: Practice):
     said = await village.taps("mary", "Floor moves", "No, not")
     assert "no moves on the floor" in said[-1]
     await card(village)
+    await village.taps("rua", "About Mary")
     assert "not to the floor" in village.last_to("rua")
 
 
@@ -173,3 +174,23 @@ async def test_with_a_long_warm_up_a_quarter_of_an_hour_is_for_something_easy(vi
     await tap(village, "steady", "ines")
     said = await village.says("ines", "/today")
     assert "2. " in said[-1], "the whole session waits"
+
+
+async def test_the_coach_sets_walks_and_no_week_asks_a_fifth_more_than_was_walked(
+    village: Practice,
+):
+    await village.client("Ida", walks_now={"minutes": 10, "days": 3})
+    await card(village, "Ida")
+    said = await village.taps("rua", "Plan of the week")
+    assert "Walks this week: 10 minutes on 3 days" in said[-1]
+    said = await village.taps("rua", "Walks", "20", "2")
+    assert "Walks this week: 18 minutes on 2 days (you set 20 on 2" in said[-1]
+    await village.at("07:00")
+    await village.good_morning("ida")
+    said = await village.says("ida", "/walk")
+    assert "a walk of 18 minutes" in said[-1]
+    assert "Rua has set this for you." in said[-1]
+    await card(village, "Ida")
+    said = await village.taps("rua", "Plan of the week", "Walks", "Worked out")
+    assert "Walks this week: 10 minutes on 3 days" in said[-1]
+    assert "you set" not in said[-1]

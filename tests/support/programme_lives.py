@@ -32,6 +32,8 @@ TRAINS: Mapping[Group, frozenset[Family]] = {
     Group.TRUNK: frozenset({Family.BRACE}),
     Group.HIP_SIDE: frozenset({Family.SIDE_LIFT}),
     Group.BALANCE: frozenset({Family.BALANCE}),
+    Group.CARRY: frozenset({Family.CARRY}),
+    Group.GET_UP: frozenset({Family.GET_UP}),
 }
 """Which family trains what, as a physiotherapist would sort them (common practice)."""
 

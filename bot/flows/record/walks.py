@@ -10,6 +10,9 @@ from core.vocabulary import DayPlan
 WALKS_NOW = "walks_now"
 """Profile key: ``minutes`` at a time and ``days`` a week, as told before the first plan."""
 
+WALKS_SET = "walks_set"
+"""Profile key: the same, as the coach has set it; ``None`` where walks are worked out."""
+
 LOOK_BACK_DAYS = 120
 
 
@@ -22,7 +25,16 @@ def walked_lately(record: ClientRecord, facts: Facts) -> int:
 
 def walks_now(record: ClientRecord) -> WalksNow | None:
     """What the client walked before the first plan, where it was told."""
-    told = record.answers.get(WALKS_NOW)
+    return _walks(record, WALKS_NOW)
+
+
+def walks_set(record: ClientRecord) -> WalksNow | None:
+    """What the coach has set, if she has."""
+    return _walks(record, WALKS_SET)
+
+
+def _walks(record: ClientRecord, key: str) -> WalksNow | None:
+    told = record.answers.get(key)
     return WalksNow(int(told["minutes"]), int(told["days"])) if told else None
 
 
@@ -38,6 +50,7 @@ def walk_week_of(record: ClientRecord, facts: Facts) -> WalkWeek:
         walks_now(record),
         facts.reference.catalogue.steering,
         lightest=lightest,
+        by_coach=walks_set(record),
     )
 
 
@@ -51,6 +64,7 @@ def walk_today_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> WalkT
         facts.reference.catalogue.steering,
         ease_off=checkin.day_plan == DayPlan.EASE_OFF,
         lightest=restarts_on(record, checkin.on, facts),
+        by_coach=walks_set(record),
         dizzy=dizzy_lately(record, facts),
         sore=sore_joints(facts.history(record.id).pains, checkin.on),
     )

@@ -161,6 +161,21 @@ def test_a_step_up_makes_one_factor_harder_at_most():
         assert harder_factors(chosen, step) <= 1, (step.key, chosen.key)
 
 
+def test_two_full_holds_lead_over_a_hole_in_the_ladder_by_one_factor():
+    """From one leg with fingertips the next asks a fifth more; the dose would stay for good."""
+    key = "balance_one_leg@support=fingertips"
+    for held_for, goes_on in ((30, True), (20, False)):
+        sets = (held(key, 5, amount=held_for), held(key, 3, amount=held_for))
+        today, _, hold = planned(STEADY, History(sets=sets))
+        chosen = balance_today(today, hold, [one_leg(28)])
+        assert (chosen.step.demand > sets[0].demand) is goes_on
+        assert harder_factors(chosen.step, hold.step) <= 1
+        assert chosen.step in allowed_steps(today)
+    slipped = (held(key, 5), replace(held(key, 3), slip=True))
+    today, _, hold = planned(STEADY, History(sets=slipped))
+    assert balance_today(today, hold, []).step.demand < sets[0].demand
+
+
 def test_harder_is_one_step_the_first_time_and_never_too_little_in_hand():
     today, _, hold = planned(STEADY)
     begun = balance_today(today, hold, [])

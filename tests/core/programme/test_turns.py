@@ -15,7 +15,7 @@ from core.programme.turns import done_before
 from core.programme.week import WhyNot, week_of
 from core.readiness.morning_questions import Morning
 from core.readiness.readiness import assess
-from core.vocabulary import Condition, Family
+from core.vocabulary import Aim, Condition, Family
 from tests.core.movements.people import FULL_KIT, catalogue, client
 from tests.support.programme_lives import live
 
@@ -47,8 +47,9 @@ def test_three_days_a_week_give_each_group_about_two_of_them_and_balance_all():
     """WHO 2020: all major muscle groups on two days a week, balance on three."""
     days = list(live(client(session_minutes=0), catalogue(), MONDAY, weeks=4))
     done = [set(families(day)) for day in days]
+    fewer = {Group.BALANCE: 12, Group.CARRY: 2, Group.GET_UP: 2}
     for group, of_group in FAMILIES_OF.items():
-        least = 12 if group is Group.BALANCE else 7
+        least = fewer.get(group, 7)
         assert sum(bool(set(of_group) & one) for one in done) >= least, group
 
 
@@ -105,6 +106,21 @@ def test_a_missing_band_and_a_rule_are_named_as_what_leaves_a_group_out():
     one_day = client(training_days=(3,), session_minutes=15)
     missed = week_of(one_day, History(), catalogue(), MONDAY).left_out
     assert {one.why for one in missed} == {WhyNot.NO_TIME}
+
+
+def test_getting_up_from_the_floor_is_for_who_wants_it_and_has_somebody_there():
+    def why(someone):
+        left_out = week_of(someone, History(), catalogue(), MONDAY).left_out
+        return {one.group: one.why for one in left_out}.get(Group.GET_UP)
+
+    assert why(client(session_minutes=0)) is None
+    assert why(client(session_minutes=0, floor_ok=False)) is WhyNot.NO_FLOOR
+    for alone in (True, None):
+        assert why(client(session_minutes=0, lives_alone=alone)) is WhyNot.NOBODY_THERE
+    floor = client(session_minutes=0, floor_ok=False)
+    done = {one for day in live(floor, catalogue(), MONDAY, weeks=4) for one in families(day)}
+    assert Family.GET_UP not in done
+    assert Family.CARRY in done
 
 
 def test_seated_and_gentle_weeks_stay_so():
@@ -213,5 +229,9 @@ def test_balance_beside_the_sink_is_five_to_ten_minutes_of_todays_hold_without_a
         assert plan.warm_up_minutes == plan.cool_down_minutes == 0
         assert is_beside_sink(plan)
         assert not is_beside_sink(whole)
+    long_hold = client(aim=Aim.ENDURANCE, session_minutes=0, lives_alone=False)
+    for day in live(long_hold, catalogue(), MONDAY, weeks=5):
+        at_sink = session(long_hold, day.before, day.on, beside_sink=True)
+        assert at_sink.minutes <= 10
     lightest = session(client(), History(), MONDAY, beside_sink=True, lightest=True)
     assert [one.sets for one in lightest.prescriptions] == [1]

@@ -11,7 +11,7 @@ from bot.flows.facts import ClientRecord, Facts, Hold
 from bot.flows.machine import Button, Say
 from bot.flows.record.gains import NOTEWORTHY_PERCENT, Gain, gains_of
 from bot.flows.record.paused import signs_behind
-from bot.flows.record.walks import LOOK_BACK_DAYS, walks_now
+from bot.flows.record.walks import LOOK_BACK_DAYS, walks_now, walks_set
 from bot.messages import Kind
 from core.client.screening import clearance_holds
 from core.dose.history import SetDone
@@ -142,4 +142,6 @@ def _next_walks(record: ClientRecord, today: date, facts: Facts) -> int:
     if not may_walk(record.client, table) or not (walks or walks_now(record)):
         return 0
     monday = today + timedelta(days=DAYS_IN_WEEK - today.weekday())
-    return walk_week(record.client, walks, monday, walks_now(record), table).minutes
+    by_coach = walks_set(record)
+    week = walk_week(record.client, walks, monday, walks_now(record), table, by_coach=by_coach)
+    return week.minutes

@@ -23,16 +23,20 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.record.profile import MINUTES, WEEK, WEEK_BEFORE
+from bot.flows.record.walks import WALKS_SET, walk_week_of, walks_set
 from bot.json_values import JsonValue
 from core.client.set_week import WeekStart
 from core.programme.groups import DOING_ORDER
 from core.programme.session_time import choices_for
+from core.programme.walking import may_walk
 from core.programme.week import PlannedDay, Week, week_of
 from core.vocabulary import Family
 
 NAME = "coach_week"
 SLOT = "week"
 WEEKDAYS = tuple(str(day) for day in range(1, 8))
+WALK_MINUTES = ("5", "10", "15", "20", "30", "45")
+WALK_DAYS = ("2", "3", "4", "5", "7")
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -56,6 +60,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _day_tapped(state, what, code, record, facts)
     if state.step == "copy":
         return _copied(state, code, record, facts)
+    if state.step in ("walk_minutes", "walk_days"):
+        return _walks_tapped(state, code, record, facts)
     return _weeks_tapped(state, what, code, record, facts)
 
 
@@ -74,6 +80,8 @@ def _weeks_tapped(state: State, what: str, code: str, record: ClientRecord, fact
         return _set(record, {**_kept(record), "days": {}}, "automatic")
     if code == "copy" and _others(record, facts):
         return _ask(state.at("copy"), record, facts)
+    if code == "walks" and _may_walk(record, facts):
+        return _ask(state.at("walk_minutes"), record, facts)
     if code == "days":
         return Turn(
             None, begin=(Begin("coach_correct", {"client": str(record.id), "key": "days"}),)
@@ -120,6 +128,28 @@ def _copied(state: State, code: str, record: ClientRecord, facts: Facts) -> Turn
     read = Audit(giver.id, "card_read", "week")
     turn = _set(record, {"start": giver.client.week.start.value, "days": days}, f"copy:{code}")
     return Turn(None, changes=(read, *turn.changes), begin=turn.begin)
+
+
+def _may_walk(record: ClientRecord, facts: Facts) -> bool:
+    return may_walk(record.client, facts.reference.catalogue.steering)
+
+
+def _walks_tapped(state: State, code: str, record: ClientRecord, facts: Facts) -> Turn:
+    """Minutes of a walk, then days a week; or walks are worked out again."""
+    if code == "automatic":
+        return _set_walks(record, None)
+    if state.step == "walk_minutes" and code in WALK_MINUTES:
+        return _ask(state.at("walk_days", walk=int(code)), record, facts)
+    if state.step == "walk_days" and code in WALK_DAYS:
+        return _set_walks(record, {"minutes": int(state.answers["walk"]), "days": int(code)})
+    return not_understood(state)
+
+
+def _set_walks(record: ClientRecord, walks: dict[str, JsonValue] | None) -> Turn:
+    what = f"{walks['minutes']}x{walks['days']}" if walks else "automatic"
+    audit = Audit(record.id, "limit_changed", f"walks:{what}")
+    saved = SaveProfile(record.id, {WALKS_SET: walks})
+    return Turn(None, changes=(saved, audit), begin=(_again(record),))
 
 
 def _set(record: ClientRecord, week: dict[str, JsonValue], what: str, *, day: str = "") -> Turn:
@@ -180,6 +210,8 @@ def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
         return Turn(state, says=(_day(state, record, facts),))
     if state.step == "copy":
         return Turn(state, says=(_copy(record, facts),))
+    if state.step in ("walk_minutes", "walk_days"):
+        return Turn(state, says=(_walks(state, record),))
     read = Audit(record.id, "card_read", "week")
     return Turn(state, says=(_weeks(record, facts),), changes=(read,))
 
@@ -192,6 +224,7 @@ def _weeks(record: ClientRecord, facts: Facts) -> Say:
     minutes = [Button(f"minutes{ASKED}{one}") for one in _minutes(record, facts)]
     undo = [Button("undo")] if record.answers.get(WEEK_BEFORE) is not None else []
     automatic = [Button("automatic")] if client.week.days else []
+    walks: Rows = ((Button("walks"),),) if _may_walk(record, facts) else ()
     copy = [Button("copy")] if _others(record, facts) else []
     rows = _in_rows(days, 4) + _in_rows(starts, 2) + _in_rows(minutes, 4)
     values = {
@@ -200,8 +233,10 @@ def _weeks(record: ClientRecord, facts: Facts) -> Say:
         "start": client.week.start.value,
         "days": [day for day in WEEKDAYS if int(day) in client.training_days],
         "lengths": _minutes(record, facts),
+        "walks": walk_week_of(record, facts) if _may_walk(record, facts) else None,
+        "walks_set": walks_set(record),
     }
-    rows = (*rows, *_in_rows([*undo, *automatic, *copy], 2), *rows_of("days card"))
+    rows = (*rows, *_in_rows([*undo, *automatic, *copy], 2), *walks, *rows_of("days card"))
     return Say("coach/week", values, rows=rows, slot=SLOT)
 
 
@@ -221,6 +256,15 @@ def _day(state: State, record: ClientRecord, facts: Facts) -> Say:
     }
     rows = (*_in_rows(buttons, 2), *rows_of("automatic back"))
     return Say("coach/week_day", values, rows=rows, slot=SLOT)
+
+
+def _walks(state: State, record: ClientRecord) -> Say:
+    amounts = WALK_MINUTES if state.step == "walk_minutes" else WALK_DAYS
+    buttons = [Button(f"n{ASKED}{amount}", label=amount) for amount in amounts]
+    automatic = [Button("automatic")] if walks_set(record) is not None else []
+    rows = (*_in_rows(buttons, 4), *_in_rows(automatic, 1), *rows_of("back"))
+    values = {"name": record.person.name, "what": state.step}
+    return Say("coach/week_walks", values, rows=rows, slot=SLOT)
 
 
 def _copy(record: ClientRecord, facts: Facts) -> Say:
