@@ -24,6 +24,8 @@ PAIN_KEEPS_LOW_DAYS: Final = 10
 PAIN_SHARE: Final = 0.87
 """Most of the painful demand that is offered again within those days (own simulation)."""
 STOPPED_DAYS: Final = 2
+CONTRADICTED_FROM: Final = 3
+"""Told to stop with so many left, "none left" is more than a slip of the feeling (ours)."""
 LONG_GAP_DAYS: Final = 28
 """After a gap this long the second session is a careful one too (ours)."""
 WAY_BACK_FROM: Final = 0.75
@@ -295,14 +297,15 @@ def _had_plenty(day: Sequence[SetDone]) -> bool:
 def _none_was_left(day: Sequence[SetDone]) -> bool:
     """Whether a day ended a set with none left.
 
-    Whoever stopped as told had some left, whatever was told then. Where nobody asked why a set
+    Whoever stopped as told had some left, whatever was told then; but who should have stopped with
+    three left and tells none is believed the worse of the two. Where nobody asked why a set
     ended short, a stop among fuller sets is taken as one; a day of nothing else is not.
     """
     with_none = [
         done
         for done in day
         if done.left == 0
-        and done.ended is not Ended.TOLD_TO_STOP
+        and not (done.ended is Ended.TOLD_TO_STOP and done.stop_at_left < CONTRADICTED_FROM)
         and not (done.calibration and done.ended is None)
     ]
     sure = any(done.ended is not None or not done.ended_short for done in with_none)
@@ -334,10 +337,13 @@ def _base_demand(day: list[SetDone]) -> float:
 def _in_a_row(
     days: list[list[SetDone]], base: float | None, passes: Callable[[SetDone], bool]
 ) -> int:
-    """Newest days in a row, at the base demand, all of whose sets pass."""
+    """Newest days in a row, at the base demand, all of whose sets pass.
+
+    A day whose calibration set bought a further step counts for that step.
+    """
     count = 0
     for day in days:
-        if base is None or day[0].demand < base * 0.999 or not all(map(passes, day)):
+        if base is None or _base_demand(day) < base * 0.999 or not all(map(passes, day)):
             break
         count += 1
     return count

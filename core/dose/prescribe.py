@@ -49,6 +49,10 @@ WEIGHTS: Final = {
 """By the number left at which the client is told to stop. One left: expected left rounds to one."""
 
 
+SHORT_TELLS: Final = 0.15
+"""Cost of a plan that is cut short, of a client whose numbers say nothing (ours)."""
+
+
 @dataclass(frozen=True, slots=True)
 class LeftTarget:
     """Range of left in hand aimed at, and where to stop."""
@@ -157,7 +161,8 @@ def prescribe(
             further = _further_step(client, bounds, record, target, capacity, catalogue)
             if further is not None:
                 built = build(client, (further,), bounds, record, target, day, catalogue)
-                return replace(built, sets=1, reasons=(DoseReason(DoseCode.FURTHER_STEP),))
+                why = (DoseReason(DoseCode.FURTHER_STEP),)
+                return replace(built, sets=1, low=further.amount, reasons=why)
         told = not capacity.tells_always_the_same
         if record.plateau and told and not (day.ease_off or record.today):
             choices = _another_shape_first(choices, record, target)
@@ -209,10 +214,16 @@ def ranked(
         forecast,
         target.range,
         record.last.step_key if record.last else None,
-        WEIGHTS[target.stop_at],
+        _weights(capacity, target),
         capacity.left_at_stop(target.stop_at),
         cautious(capacity.careful_forecast(family)),
     )
+
+
+def _weights(capacity: Capacity, target: LeftTarget) -> Weights:
+    """How outcomes count; of who always tells the same number only a stop says anything."""
+    weights = WEIGHTS[target.stop_at]
+    return replace(weights, short=SHORT_TELLS) if capacity.tells_always_the_same else weights
 
 
 def _due_climb_first(
@@ -241,9 +252,10 @@ def _further_step(
         return None
     step = above[-1]
     amounts = amounts_for(client, step, catalogue)
+    fewest = min(amounts.low, most_of(step).low)
     forecast = cautious(capacity.careful_forecast(step.family))
-    left = predicted_left(step.demand, amounts.low, amounts, forecast)
-    return Selection(step, amounts.low, left, 0.0, 0.0, left) if left >= target.low else None
+    left = predicted_left(step.demand, fewest, amounts, forecast)
+    return Selection(step, fewest, left, 0.0, 0.0, left) if left >= target.low else None
 
 
 def _another_shape_first(

@@ -293,6 +293,9 @@ def session_of(today: Today, families: Sequence[Family] | None, wanted: SessionW
             prescription = _instead_of(today, family, why_not, [one.family for one in found])
         if prescription is not None:
             found.append(prescription)
+            if prescription.calibration:
+                # One family a session.
+                today = replace(today, order=replace(today.order, may_calibrate=False))
         else:
             left_out.append(LeftOut(family, why_not))
     found = _second_sets_one_by_one(today, found)
@@ -417,6 +420,9 @@ def at_half(prescription: Prescription) -> Prescription:
 
 def _at_fewest(prescription: Prescription) -> Prescription:
     """The same with the fewest repetitions of its range; more is left in hand."""
+    if prescription.calibration:
+        # It ends where two are left, and not at a number.
+        return prescription
     per_left = 1.0 if prescription.unit is Unit.REPS else SECONDS_PER_LEFT
     spared = (prescription.amount - prescription.low) / per_left
     left = prescription.predicted_left + spared

@@ -8,6 +8,7 @@ from typing import Final
 
 from core.client.care import is_careful
 from core.client.client import Client
+from core.client.set_week import WeekStart
 from core.dose.capacity import Capacity
 from core.dose.history import History
 from core.dose.home_test_word import HomeTestDone
@@ -52,6 +53,7 @@ class DayWish:
         minutes: all the time there is today, where it is less than usual.
         away: only a chair and a wall are there.
         lightest: as after a sign's hold.
+        may_calibrate: nothing in the record speaks against a calibration set.
         beside_sink: balance alone, beside something firm, on a day without a session.
         dizzy: dizziness, a faint or a fall was told lately.
     """
@@ -62,6 +64,7 @@ class DayWish:
     beside_sink: bool = False
     dizzy: bool = False
     earlier: EarlierToday = EarlierToday.NOTHING
+    may_calibrate: bool = False
 
 
 PLAIN: Final = DayWish()
@@ -123,6 +126,8 @@ def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
     if wish.earlier is EarlierToday.WHOLE:
         why = (DoseReason(DoseCode.TRAINED_TODAY),)
         return session_of(today, SECOND_SESSION, replace(wanted, why=why))
+    if wish.may_calibrate and _is_plain(wish, wanted, client):
+        today = replace(today, order=replace(today.order, may_calibrate=True))
     chosen, by_coach = families_of_day(today)
     if wish.earlier is EarlierToday.BROKEN_OFF:
         done = {one.family for one in history.sets_on(on)}
@@ -140,6 +145,13 @@ def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
     keep = (*chosen[:1], *sorted(chosen[1:], key=lambda family: family is not Family.BALANCE))
     families = chosen if by_coach else in_order(frozenset(chosen))
     return session_of(today, families, replace(wanted, keep=keep))
+
+
+def _is_plain(wish: DayWish, wanted: SessionWish, client: Client) -> bool:
+    """Whether it is a session like any other: whole, at home, and none of the easier kinds."""
+    easier = wish.lightest or wish.away or wish.beside_sink or wanted.lighter is not None
+    gentle = client.week.start is not WeekStart.GENERAL
+    return not (easier or gentle) and wish.minutes is None and wish.earlier is EarlierToday.NOTHING
 
 
 def _lighter(today: Today, history: History) -> DoseCode | None:

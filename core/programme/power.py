@@ -54,7 +54,7 @@ def _may_be_quick(today: Today) -> bool:
 
 def _ready(item: Prescription, today: Today) -> bool:
     """Whether this is a stand that has been practised, clean lately, and the first of its week."""
-    if item.step.rung not in QUICK_RUNGS or item.unit is not Unit.REPS:
+    if item.step.rung not in QUICK_RUNGS or item.unit is not Unit.REPS or item.calibration:
         return False
     on = today.order.on
     before = [one for one in today.history.of_family(Family.SQUAT) if one.on < on]

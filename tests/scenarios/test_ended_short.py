@@ -62,8 +62,8 @@ async def test_two_sessions_at_none_left_are_a_line_for_the_coach(village, why: 
             await tap(village, fewest[0])
             if f"ended={why}" in values(village):
                 await tap(village, f"ended={why}")
-            if "left=0" in values(village):
-                await tap(village, "left=0")
+            if "left=1" in values(village):
+                await tap(village, "left=1")
         await finish(village)
         await village.at("18:00", days=1)
     assert (await village.app.database.run(mentioned) > 0) is told

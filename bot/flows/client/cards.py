@@ -10,6 +10,7 @@ from bot.flows.record.planning import Training, TrainingStatus, is_away, today_f
 from bot.flows.record.steered import cautions_beside
 from core.client.client import KitAtHome
 from core.dose.adjustments import easier, harder, hurts, without_kit
+from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.history import Unit
 from core.dose.prescription import (
     DoseChoice,
@@ -253,8 +254,18 @@ def _more_rows(*, running: bool) -> Rows:
     return (*wishes, *rows_of("watch list", "back"))
 
 
+def _calibration_rows(item: Prescription) -> Rows:
+    """Every amount from the fewest to the most; of seconds every fifth."""
+    grain = 1 if item.unit is Unit.REPS else int(SECONDS_PER_LEFT)
+    amounts = range(item.low, item.amount + 1, grain)
+    buttons = [Button(f"did={amount}", label=str(amount)) for amount in amounts]
+    return tuple(tuple(buttons[at : at + 5]) for at in range(0, len(buttons), 5))
+
+
 def _amount_rows(item: Prescription) -> Rows:
-    """Five amounts around the plan; the last stands for "or more"."""
+    """Five amounts around the plan; the last stands for "or more". All of a calibration set."""
+    if item.calibration:
+        return _calibration_rows(item)
     planned, seconds = item.amount, item.unit is Unit.SECONDS
     step = max(5, planned // 5) if seconds else 1
     first = max(0 if seconds else 1, planned - 2 * step)

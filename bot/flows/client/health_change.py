@@ -22,7 +22,8 @@ from bot.flows.commands import screen_named
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.reasons import Reason
-from bot.flows.record.planning import RESTART_DUE, planned
+from bot.flows.record.planning import planned
+from bot.flows.record.profile import RESTART_DUE
 from core.client.screening import (
     CHANGES_MEDICINE,
     ENDS_NO_CLEARANCE,

@@ -23,6 +23,7 @@ from bot.flows.client.cards import (
     card,
     changed,
     coach_hears,
+    keep_plan,
     show_change,
     turned,
     watch,
@@ -73,7 +74,7 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
-from bot.flows.record.planning import Training, cause_to_stop, signs_are_old
+from bot.flows.record.planning import Training, cause_to_stop, further_step, signs_are_old
 from bot.flows.record.steered import start_values
 from bot.flows.record.told_counts import amount_told, button_told, hurt_told, left_told, stop_wished
 from bot.flows.record.told_to_coach import place_named
@@ -423,6 +424,12 @@ def _log(state: State, left: int, training: Training) -> Turn:
         where = place_named(report.where, report.side)
         changes = (*changes, coach_hears(training.place, why, item.family, where))
     changes = (*changes, *news_of_set(training, done))
+    at = int(state.answers["at"])
+    bought = further_step(training, at, done)
+    if bought is not None:
+        items = (*training.items[: at + 1], bought, *training.items[at + 1 :])
+        training = replace(training, plan=replace(training.plan, prescriptions=items))
+        changes = (*changes, keep_plan(training.plan, training, running=True))
     if len(changes) == 1:
         until = (training.facts.now + UNDO_FOR).isoformat()
         state = state.at(state.step, undo={"at": state.answers["at"], "until": until})

@@ -49,6 +49,7 @@ def ask_why(state: State, item: Prescription, amount: int) -> Turn:
         "planned": item.amount,
         "seconds": item.unit is Unit.SECONDS,
         "stop_at": item.stop_at_left,
+        "open_end": item.calibration,
     }
     say = Say("session/short", values, rows=_WHY_SHORT, slot=SLOT)
     return Turn(state.at(ENDED_SHORT, amount=amount), says=(say,))

@@ -26,7 +26,7 @@ from bot.flows.joining.phones import insisting, kept_meanwhile, with_insisting
 from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.flows.parsing import Reask, read_choice
-from bot.flows.record.planning import RESTART_DUE
+from bot.flows.record.profile import RESTART_DUE
 from bot.flows.record.steered import asks_of_coach
 from bot.messages import Kind
 from core.client.screening import HealthChange

@@ -5,15 +5,19 @@ from datetime import date, datetime, timedelta
 from enum import StrEnum
 
 from bot.flows.facts import Answers, Checkin, ClientRecord, Facts, Session
+from bot.flows.record.calibrating import may_calibrate
 from bot.flows.record.home_test_record import tests_of
 from bot.flows.record.overrules import day_set, may_put_back
+from bot.flows.record.profile import RESTART_AT, RESTART_DUE
 from bot.flows.record.start_word import word_of
 from bot.flows.safety.open_signs import open_question
 from bot.json_values import JsonValue
 from core.client.client import Client
 from core.client.screening import clearance_holds
+from core.dose.capacity import after_set
 from core.dose.family_record import PAIN_THAT_STOPS, sore_joints
-from core.dose.prescribe import with_spares
+from core.dose.history import SetDone
+from core.dose.prescribe import prescribe, with_spares
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import Today, at_hand, believed_capacity, today_of
 from core.number_words import NumberWords
@@ -183,10 +187,6 @@ def readiness_of(record: ClientRecord, checkin: Checkin, facts: Facts) -> Readin
     return replace(judged, plan=easier_of(judged.plan, kept))
 
 
-RESTART_DUE, RESTART_AT = "restart_due", "restart_at"
-"""Profile keys: an operation or a stay in hospital ended the clearance; when it was given anew."""
-
-
 def restart_begins(record: ClientRecord, facts: Facts) -> dict[str, JsonValue]:
     """What a new clearance keeps where an operation or a stay in hospital ended the last."""
     if not record.answers.get(RESTART_DUE):
@@ -290,6 +290,7 @@ def planned(
         away=away,
         lightest=restarts_on(record, checkin.on, facts),
         earlier=earlier_on(record, checkin.on, facts),
+        may_calibrate=_may_calibrate(record, checkin, facts),
         beside_sink=beside_sink,
         dizzy=dizzy_lately(record, facts),
     )
@@ -303,6 +304,32 @@ def planned(
         tests=tests_of(record.answers),
         capacity=facts.capacity(record.id),
     )
+
+
+def _may_calibrate(record: ClientRecord, checkin: Checkin, facts: Facts) -> bool:
+    morning = morning_of_answers(checkin.on, checkin.answers)
+    return may_calibrate(record, checkin, morning, facts)
+
+
+def further_step(training: Training, at: int, done: SetDone) -> Prescription | None:
+    """The step that a calibration set of today bought, to be done next; ``None`` where none is.
+
+    Args:
+        at: place of the movement.
+        done: its set, which the record does not hold yet.
+    """
+    checkin = training.place.checkin
+    if not done.calibration or checkin is None:
+        return None
+    away = is_away(training.plan)
+    before = today_for(training.place.record, checkin, training.facts, away=away)
+    history = replace(before.history, sets=(*before.history.sets, done))
+    today = replace(before, history=history, capacity=after_set(before.capacity, done))
+    family = training.items[at].family
+    steps, record = today.painless_steps(family), today.record(family)
+    found = prescribe(today.client, steps, record, today.capacity, today.order, today.catalogue)
+    bought = found is not None and found.reasons[0].code is DoseCode.FURTHER_STEP
+    return found if bought else None
 
 
 def dizzy_lately(record: ClientRecord, facts: Facts) -> bool:

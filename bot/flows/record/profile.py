@@ -18,6 +18,9 @@ MINUTES, FLOOR_WORK = "session_minutes", "floor_work"
 WEEK, WEEK_BEFORE = "week", "week_before"
 """Profile keys of the programme; ``week_before`` is what "undo" brings back."""
 
+RESTART_DUE, RESTART_AT = "restart_due", "restart_at"
+"""Profile keys: an operation or a stay in hospital ended the clearance; when it was given anew."""
+
 DOCTOR_LETTER_ON = "doctor_letter_on"
 """Profile key: the day on which the client agreed to a letter for the doctor."""
 

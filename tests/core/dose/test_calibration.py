@@ -10,7 +10,7 @@ import pytest
 
 from bot.cli.closed_loop_client import LoopClient
 from core.client.operations import Operation
-from core.dose.calibration import MOST_REPS, calibration_day, stop_at_left
+from core.dose.calibration import FEWEST_REPS, MOST_REPS, calibration_day, stop_at_left
 from core.dose.family_record import family_record
 from core.dose.history import Ended
 from core.dose.prescription import DoseCode
@@ -71,10 +71,20 @@ def test_all_twenty_buy_one_further_step_at_the_fewest_and_no_second(aim):
     loop.set_done(Family.SQUAT, MOST_REPS, 5, slip=False, pain=0)
     further = loop.next_set(Family.SQUAT)
     assert first.step.demand < further.step.demand <= first.step.demand * 1.15
-    assert (further.amount, further.sets) == (further.low, 1)
+    assert (further.amount, further.sets) == (FEWEST_REPS, 1)
     assert [reason.code for reason in further.reasons] == [DoseCode.FURTHER_STEP]
     loop.set_done(Family.SQUAT, further.amount, 5, slip=False, pain=0)
     assert loop.next_set(Family.SQUAT).step.demand <= first.step.demand
+
+
+def test_a_further_step_that_went_well_is_the_first_good_session_at_it():
+    whole = squat_set(0.5, amount=20, planned=20, left=5, calibration=True, stop_at_left=3)
+    further = squat_set(0.55, amount=8, planned=8, left=4)
+    on = MONDAY + timedelta(days=2)
+    record = family_record((whole, further), (), 9, on)
+    assert (record.base_demand, record.good_sessions) == (0.55, 1)
+    failed = replace(further, slip=True)
+    assert family_record((whole, failed), (), 9, on).good_sessions == 0
 
 
 @pytest.mark.parametrize(

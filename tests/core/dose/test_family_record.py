@@ -11,7 +11,7 @@ from core.dose.family_record import (
     sore_joints,
     waits_for_settling,
 )
-from core.dose.history import PainTold, SetDone, Unit
+from core.dose.history import Ended, PainTold, SetDone, Unit
 from core.vocabulary import Family, Spare
 from tests.support.dose_cases import MONDAY, squat_set
 
@@ -200,3 +200,13 @@ def test_a_mild_pain_that_lasts_makes_a_movement_easier_and_does_not_stop_it():
     found = record(squat_set(0.4), pains=[mild], on=2)
     assert not found.stopped
     assert found.pain_limit == pytest.approx(0.87 * 0.4)
+
+
+@pytest.mark.parametrize(("stop_at", "none"), [(1, False), (2, False), (3, True), (4, True)])
+def test_a_stop_as_told_with_none_left_told_is_doubted_where_three_should_have_been_left(
+    stop_at, none
+):
+    done = squat_set(
+        1.0, amount=8, left=0, planned=10, stop_at_left=stop_at, ended=Ended.TOLD_TO_STOP
+    )
+    assert family_record((done,), (), 9, MONDAY + timedelta(days=2)).none_left is none

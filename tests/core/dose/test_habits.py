@@ -67,6 +67,14 @@ def test_told_numbers_alone_leave_the_habit_open():
     assert not trained(1, 1.5, watched=3).wants_watching
 
 
+def test_who_always_tells_the_same_should_be_watched_however_sure_the_belief_is():
+    capacity = fresh()
+    for number in range(24):
+        capacity = after_set(capacity, squat_set(demand_for(12.5), days=2 * number, left=2))
+    assert capacity.tells_always_the_same
+    assert capacity.wants_watching
+
+
 def test_told_exactly_and_known_to_be_so_the_prediction_is_exact():
     off = []
     for seed in CLIENTS:

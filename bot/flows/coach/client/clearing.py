@@ -40,8 +40,8 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.parsing import Reask, Why, read_choice, read_day, read_words
-from bot.flows.record.planning import RESTART_DUE, restart_begins
-from bot.flows.record.profile import TOLD
+from bot.flows.record.planning import restart_begins
+from bot.flows.record.profile import RESTART_DUE, TOLD
 from bot.flows.record.steered import asks_of_coach, asks_with_choices
 from bot.json_values import JsonValue
 from bot.messages import Kind

@@ -6,7 +6,7 @@ as it stood before that day's first set.
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TypedDict
 
@@ -143,6 +143,8 @@ def _worked_out_anew(
     record: ClientRecord, shown: ShownPlan, family: Family, facts: Facts
 ) -> tuple[Prescription | None, Sequence[LadderStep]]:
     today = today_before(record, shown.checkin, facts, away=is_away(shown.plan))
+    item = next(one for one in shown.plan.prescriptions if one.family is family)
+    today = replace(today, order=replace(today.order, may_calibrate=item.calibration))
     steps = today.steps(family)
     found = prescribe(
         today.client,
