@@ -27,7 +27,10 @@ def code_in(said: list[str]) -> str:
 
 async def invites(village: Practice, name: str = "Nell") -> str:
     await village.says("rua", "/invite")
-    return code_in(await village.says("rua", name))
+    said = await village.says("rua", name)
+    if "Shall I make an invitation for another" in said[-1]:
+        said = await village.taps("rua", "Yes, another one")
+    return code_in(said)
 
 
 async def new_phone(village: Practice) -> str:

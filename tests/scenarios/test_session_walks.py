@@ -181,6 +181,7 @@ async def test_a_beta_blocker(village: Practice):
     assert any("Warm-up and cool-down alone take 20 minutes." in text for text in short)
     assert len(record(village, who)[1].prescriptions) == 6, "the whole plan still stands"
 
+    await tap(village, "list", who)
     before = len(village.heard(who))
     ready = await tap(village, "start", who)
     for part in ("Chair against the wall, no wheels", "Shoes on", "Phone in reach", "Water"):
@@ -252,7 +253,7 @@ async def test_a_first_week(village: Practice):
             assert re.search(r"^2 of \d ", again, re.M), "nothing is lost by asking to stop"
             await tap(village, "stop", who)
             said = await tap(village, "just_stop", who)
-            assert said[-1] == "That is fine. What you did is written down."
+            assert said[-1].startswith("That is fine. What you did is written down.")
         else:
             said = await finish(village, who, left=4)
         history, _ = record(village, who)
@@ -362,7 +363,7 @@ async def test_a_session_can_be_stopped_at_any_moment(village: Practice, moment:
     assert said[-1] != "All right. Is something wrong, or are you just done?"
     await village.says(who, "stop")
     said = await tap(village, "just_stop", who)
-    assert said[-1] == "That is fine. What you did is written down."
+    assert said[-1].startswith("That is fine. What you did is written down.")
 
 
 async def test_a_session_that_was_lost_sight_of_goes_on_where_it_was(village: Practice):

@@ -27,6 +27,8 @@ async def _code(village: Practice, name: str) -> str:
     """The coach invites somebody; gives the code."""
     await village.says("rua", "/invite")
     said = await village.says("rua", name)
+    if "Shall I make an invitation for another" in said[-1]:
+        said = await village.taps("rua", "Yes, another one")
     found = CODE.search(" ".join(said))
     assert found is not None, said
     return found.group()

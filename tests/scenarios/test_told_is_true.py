@@ -50,6 +50,7 @@ CLAIMED_OF_THE_COACH = re.compile(
 """Words that are true only of who is told: ``told_to``, which is "" where nobody is."""
 MAY_NAME_THE_COACH = {
     "menu/ask_message.j2",  # a question
+    "menu/hold_word.j2",  # what the client can do
     "today/nothing.j2",  # what the client can do
 }
 

@@ -25,6 +25,7 @@ def words(tmp_path: Path) -> Words:
         "counted.j2": "{{ plural(n, 'day', 'days') }}",
         "broken.j2": "{% if %}",
         "names.yaml": "sign: {dizzy: dizziness}\nday: {'1': {full: Monday}}\n",
+        "regional.yaml": "GB: {bench: worktop}\n",
         "reasons/dose.yaml": "up: You did {{ reps }} last time.\n",
     }
     for name, text in files.items():

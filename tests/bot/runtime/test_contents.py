@@ -15,7 +15,7 @@ from tests.support.loaded import loaded
 def test_a_copy_for_a_number_that_nobody_can_have_is_not_there(tmp_path: Path, person: str) -> None:
     store = store_at(tmp_path / "store.sqlite3")
     pictures = PictureStore(tmp_path, loaded().reference.catalogue, store.encryption)
-    letters = Letters(loaded().words, loaded().reference)
+    letters = Letters(loaded().words, loaded().reference, pictures)
     with pytest.raises(KeyError):
         Contents(pictures, letters, store).load(f"export-{person}")
     store.close()
