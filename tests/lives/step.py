@@ -23,12 +23,14 @@ class Memory:
         asked_words: what a client typed while a question was open, by the question's id.
         lifted: when the last sign's hold of a client was lifted.
         eased: the sessions that followed that, in order.
+        told_why_paused: when a client was last told by the clock why training is paused.
     """
 
     typed: set[str] = field(default_factory=set)
     asked_words: dict[int, list[str]] = field(default_factory=dict)
     lifted: dict[int, datetime] = field(default_factory=dict)
     eased: dict[int, list[int]] = field(default_factory=dict)
+    told_why_paused: dict[int, datetime] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

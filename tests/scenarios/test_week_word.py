@@ -36,11 +36,13 @@ async def test_on_sunday_evening_the_week_is_told_once_and_a_quiet_one_is_no_rep
     assert len(summed_up(village, "A quiet week, Mary.")) <= 2, "then the coach sees the silence"
 
 
-@pytest.mark.parametrize("paused", ["hold", "away"])
+@pytest.mark.parametrize("paused", ["unseen", "hold", "away"])
 async def test_no_cheerful_word_on_hold_or_away(village: Practice, paused: str):
     await village.says("mary", "walked 20 minutes, could talk")
-    if paused == "hold":
+    if paused in ("unseen", "hold"):
         await village.says("mary", "I have chest pain")
+        if paused == "hold":
+            await village.taps("rua", "I have seen this")
     else:
         await village.says("mary", "/settings")
         await village.taps("mary", "I am going away")

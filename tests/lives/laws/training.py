@@ -33,6 +33,10 @@ SILENCE_ASKED = "Is all well"
 TAKEN_BACK = re.compile(r"^\w+ did not get what I sent|^I cannot reach \w+ or anyone", re.MULTILINE)
 """A reply said that a coach is told, and she is not: that must be taken back, whatever is on."""
 
+WHY_PAUSED = re.compile(r"^Hello \w+\. Your training is still paused\.", re.MULTILINE)
+A_WEEK = timedelta(days=6, hours=12)
+"""Seven days on the client's clock, which may be changed between two of them."""
+
 CLINICIAN_DUE = frozenset(
     {"calf_clot", "palpitations", "faint", "head_injury", "joint_replacement", "high_pressure"}
     | {"chest_discomfort_gone"}
@@ -71,20 +75,28 @@ def no_session_runs_with_an_alert_open(step: Step) -> list[str] | None:
 def the_clock_is_quiet_on_hold(step: Step) -> list[str] | None:
     """On hold or with an alert open, time alone brings no prompt, timer, reminder or watch.
 
-    It does bring safety texts and that something which was said to be passed on did not arrive.
+    It does bring safety texts, that something which was said to be passed on did not arrive, and
+    at most once a week why training is paused.
     """
     if not step.by_clock:
         return None
     paused = _paused(step)
     if not paused:
         return None
-    return [
-        f"{client.name}, who is paused, is sent “{one.text[:60]}”"
-        for one, client in step.to_clients()
-        if client.id in paused
-        and (one.kind < ALERT_KIND or one.text.startswith(SILENCE_ASKED))
-        and not TAKEN_BACK.search(one.text)
-    ]
+    found = []
+    for one, client in step.to_clients():
+        if client.id not in paused or TAKEN_BACK.search(one.text):
+            continue
+        if WHY_PAUSED.search(one.text) and _a_week_since(client.id, step):
+            step.memory.told_why_paused[client.id] = step.after.now
+        elif one.kind < ALERT_KIND or one.text.startswith(SILENCE_ASKED):
+            found.append(f"{client.name}, who is paused, is sent “{one.text[:60]}”")
+    return found
+
+
+def _a_week_since(client_id: int, step: Step) -> bool:
+    before = step.memory.told_why_paused.get(client_id)
+    return before is None or step.after.now - before > A_WEEK
 
 
 def a_paused_client_reads_of_no_plan(step: Step) -> list[str] | None:

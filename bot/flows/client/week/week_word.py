@@ -45,8 +45,12 @@ def may_have_word(record: ClientRecord, facts: Facts) -> bool:
 
 
 def _word_on_hold(record: ClientRecord, hold: Hold, facts: Facts) -> Say | None:
-    """Why training is paused and what comes next, once a week; in hospital nothing at all."""
-    if hold.because == IN_HOSPITAL:
+    """Why training is paused and what comes next, once a week.
+
+    In hospital nothing at all, and nothing while an alert waits to be seen: its own texts speak.
+    """
+    on = facts.open_alert(record.id)
+    if hold.because == IN_HOSPITAL or (on is not None and on.seen_at is None):
         return None
     values = {"because": signs_behind(record.id, facts), "ill": hold.because == "coach_ill"}
     rows = tuple((Button(name, handler="open", ref=name),) for name in ("message", "unwell"))
