@@ -50,10 +50,14 @@ COACH_ONWARD = (
     "Usual",
     "End the pause",
 )
+CLINICIAN = "Dr Singh"
 SIGN_BUTTONS = ("! ", "Yes, now", "Earlier", "I can't", "Something is wrong", "It hurt")
 SLIPS = 0.2
 STAYS = 0.86
 """How often somebody who has tapped taps on at once."""
+
+CALM = 0.4
+"""Share of lives in which signs are rare, so that holds are lifted and sessions follow."""
 
 LONG_PASS = (60, 180, 360)
 UNSEEN_PATIENCE = (1, 2, 3, 9)
@@ -71,10 +75,15 @@ class Habits:
     _joined: bool = False
     _invited: int = 0
     _blocked: set[str] = field(default_factory=set)
+    _calm: bool = False
+
+    def __post_init__(self) -> None:
+        """Draw what kind of life it is."""
+        self._calm = self.chance.random() < CALM
 
     def next(self, record: Record, chats: Chats) -> Act:
         """What happens next."""
-        busy = self._goes_on_with(chats)
+        busy = self._goes_on_with(record, chats)
         if busy is not None:
             return busy
         roll = self.chance.random()
@@ -88,7 +97,7 @@ class Habits:
         held = any(one.lifted_at is None for one in record.holds.values())
         if roll < (0.76 if unseen else 0.66 if held else 0.54):
             return self._coach(record, chats)
-        if roll > 0.99:
+        if roll > 0.99 and not self._calm:
             return self._together()
         who = self.chance.choice(self.clients)
         person = record.called(who)
@@ -96,13 +105,17 @@ class Habits:
             return Joins(who)
         return self._client(who, person, record, chats)
 
-    def _goes_on_with(self, chats: Chats) -> Act | None:
+    def _goes_on_with(self, record: Record, chats: Chats) -> Act | None:
         """Somebody in the middle of a form, a session or a card taps on at once."""
         if not self._busy or self.chance.random() > STAYS:
             self._busy = ""
             return None
-        onward = COACH_ONWARD if self._busy in (cast.COACH, cast.STAND_IN) else ONWARD
-        return self._tap(self._busy, chats, onward)
+        if self._busy not in (cast.COACH, cast.STAND_IN):
+            return self._tap(self._busy, chats, ONWARD)
+        lifting = self._seeing_to(self._busy, record, chats)
+        if isinstance(lifting, Tap) or lifting == Says(self._busy, CLINICIAN):
+            return lifting
+        return self._tap(self._busy, chats, COACH_ONWARD)
 
     def _pass(self, record: Record) -> Act:
         """Time goes on: not for long while somebody waits to be seen, as chases take time."""
@@ -143,7 +156,7 @@ class Habits:
             record.paused(person.id) or record.question(person.id) is not None
         )
         roll = self.chance.random()
-        if troubled and roll < 0.30:
+        if troubled and roll < (0.10 if self._calm else 0.30):
             pool = self.chance.choice(
                 (cast.MORE_WORDS, cast.DOWNPLAYED, cast.ANSWERS_TO_ALARMS, cast.CHAT)
             )
@@ -163,6 +176,8 @@ class Habits:
             return Says(who, cast.LEAVING)
         if roll < 0.95:
             return Voice(who)
+        if self._calm and self.chance.random() < 0.8:
+            return Says(who, "/today")
         pool = self.chance.choice(
             (cast.EMERGENCIES, cast.URGENT, cast.DOUBTS, cast.DOUBTS, cast.OTHERS, cast.MENTIONS)
         )
@@ -185,6 +200,7 @@ class Habits:
             return Says(who, self.chance.choice(cast.COACH_WORDS))
         wanted = self._seeing_to(who, record, chats)
         if wanted is not None and self.chance.random() < 0.75:
+            self._busy = who
             return wanted
         if roll < 0.60:
             return self._tap(who, chats, COACH_ONWARD) or Says(who, "/alerts")
@@ -205,7 +221,7 @@ class Habits:
             if label in labels:
                 return Tap(who, label)
         if shown is not None and "what is the name?" in shown.text:
-            return Says(who, "Dr Singh")
+            return Says(who, CLINICIAN)
         if any(one.open and not one.seen for one in record.alerts.values()):
             alert = next(
                 (one for one in chats.older(who) if one.buttons[0][0] == "I have seen this"), None
