@@ -10,6 +10,7 @@ from typing import Any
 from bot.channels.page.channel import NAME
 from bot.clock import ManualClock
 from bot.errors import BotError
+from bot.flows.coach.client.clearing import NOT_KNOWN, TOLD_OF
 from bot.flows.forms import ASKED
 from bot.runtime.app import App
 from bot.storage.facts import StoreFacts
@@ -59,6 +60,7 @@ class Acts:
         """The coach looks at the answers and says "cleared to start"."""
         await self.hands.tap(coach.phone, "open", handler="client")
         await self._go(coach.phone, "clear", f"identity{ASKED}right")
+        await self._coach_does_not_know(coach.phone)
         if client.doctor:
             await self.hands.type(coach.phone, client.doctor)
             await self._go(coach.phone, f"word_on{ASKED}today")
@@ -66,6 +68,18 @@ class Acts:
             await self._go(coach.phone, f"word{ASKED}own")
             await self.hands.tap(coach.phone, f"sure{ASKED}sure")
         await self._go(coach.phone, f"fitness{ASKED}usual", f"until{ASKED}6")
+
+    async def _coach_does_not_know(self, phone: str) -> None:
+        """What is asked about conditions before clearing stays not known: the careful answer."""
+        for _ in range(QUESTIONS_AT_MOST):
+            unknown = [
+                value
+                for value in self.hands.offered(phone)
+                if value.startswith(TOLD_OF) and value.endswith(f"{ASKED}{NOT_KNOWN}")
+            ]
+            if not unknown:
+                return
+            await self.hands.tap(phone, unknown[0])
 
     async def checks_in(
         self, client: InventedClient, chance: random.Random, different: Mapping[str, Any]

@@ -160,7 +160,9 @@ class Walk:
             self.talk.shown = [say for say in turn.says if say.to is None] or self.talk.shown
             self.follow(turn)
         elif button.handler == "open":
-            self.begin(COACH_COMMANDS[button.ref])
+            # A client's menu is walked elsewhere.
+            if button.ref in COACH_COMMANDS:
+                self.begin(COACH_COMMANDS[button.ref])
         else:
             turn = self.talk.tap(button.value)
             assert turn.understood, (self.talk.flow.NAME, button.value)
