@@ -133,3 +133,6 @@ def test_every_operation_has_words_in_an_alert():
             assert joint is None or side is None or f"{side.value} " in said
     old = words.reason("readiness_coach", "pain_stop_careful", {"where": "knee", "level": 4})
     assert old == "Pain in the knee: 4 of 10. An operated joint.", "an older alert names none"
+    for code in ("pain_stop_careful", "pain_rising", "fever_joint"):
+        numbers = {"where": "knee", "level": 4, "before": 2, "operated": ""}
+        assert words.reason("readiness_coach", code, numbers), "nor one whose joint was taken back"
