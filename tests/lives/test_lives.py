@@ -67,10 +67,11 @@ A_DOUBT: tuple[Act, ...] = (
     Says("mary", "my chest felt odd for a moment"),
     Tap("mary", "No, I am fine"),
     Says("mary", "felt a bit odd in my heart perhaps"),
+    Says("mary", "just when I carried the washing in"),
     Tap("mary", "Yes, now"),
 )
 
-"""A rung is forbidden; then a doubt, answered with no, and one with yes."""
+"""A rung is forbidden; then a doubt, answered with no, and one with words and a yes."""
 
 A_LIFT: tuple[Act, ...] = (
     Says("mary", "my chest feels tight"),

@@ -510,7 +510,9 @@ def _called(opening: SafetyOpening, answer: str, words: str, facts: Facts) -> Tu
             # Else it is being chased, every two minutes until it is seen.
             told = (*told, CallAnswer(me, "cannot"))
     due_at = facts.now + OPEN_FOR
-    return Turn(at_step("told", opening), says=(said,), changes=told, due_at=due_at)
+    # A second tap, from an older message, knows no signs of its own: those of the alert stay.
+    kept = replace(opening, signs=opening.signs or (on.signs if on is not None else ()))
+    return Turn(at_step("told", kept), says=(said,), changes=told, due_at=due_at)
 
 
 def _cannot_call(facts: Facts, *, again: bool = False) -> Say:
