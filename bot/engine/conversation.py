@@ -10,7 +10,7 @@ from datetime import datetime
 from enum import Enum
 
 from bot.engine import coach_questions
-from bot.engine.burst import together
+from bot.engine.burst import is_loud, together
 from bot.engine.screens import (
     DOUBLE_TAP,
     Home,
@@ -29,6 +29,7 @@ from bot.flows.client.told_numbers import answers_of, keep
 from bot.flows.commands import ASKED_FLOW, clients_found, command_of, own_words_begin
 from bot.flows.facts import Alert, Person
 from bot.flows.machine import (
+    AnsweredInPart,
     AnsweredPlainly,
     AsksOfHealth,
     Begin,
@@ -318,9 +319,14 @@ class Conversations:
             ):
                 continue
             flow = self.flows.get(conversation.state.flow)
-            return isinstance(flow, AsksOfHealth) and flow.tells_what_was_asked(
+            if not isinstance(flow, AsksOfHealth) or not flow.tells_what_was_asked(
                 conversation.state, text, reading, context.facts
-            )
+            ):
+                return False
+            beside = ""
+            if isinstance(flow, AnsweredInPart):
+                beside = flow.beside_the_answer(conversation.state, text, context.facts)
+            return not beside or not is_loud(self.reader.read(beside))
         return False
 
     def _red_flags_read(
