@@ -5,11 +5,12 @@ from collections.abc import Collection
 import pytest
 from sqlmodel import select
 
+from bot.messages import Incoming, IncomingKind
 from bot.storage.tables import AlertRow
 from bot.storage.told import alert_told
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertLevel, Sign
-from tests.support.practice import Practice
+from tests.support.practice import CHANNEL, Practice
 
 
 async def chased(village: Practice) -> list[Collection[Sign]]:
@@ -55,3 +56,36 @@ async def test_a_plan_that_names_signs_is_a_plan(village: Practice):
     await village.wait(5)
 
     assert not await chased(village)
+
+
+SIX_SIGNS = (
+    "I have crushing chest pain right now",
+    "my face is drooping and I cannot speak properly",
+    "I fell and hit my head and I am confused",
+    "I can't breathe at all, I am gasping",
+    "I am coughing up a lot of blood",
+    "my throat is swelling after a bee sting",
+)
+
+
+async def test_despair_and_abuse_in_a_burst(village: Practice):
+    texts = [
+        *(f"hello number {place}" for place in range(16)),
+        *SIX_SIGNS,
+        "I want to kill myself",
+        "my husband beats me and I am afraid of him",
+        "I vomited a lot of blood just now",
+    ]
+    now = village.clock.now()
+    await village.app.engine.accept(
+        [
+            Incoming(CHANNEL, "mary", str(9000 + place), IncomingKind.TEXT, text, "", "", now)
+            for place, text in enumerate(texts)
+        ]
+    )
+    await village.app.settle()
+
+    (signs,) = await chased(village)
+    assert {Sign.SELF_HARM, Sign.ABUSE} <= set(signs)
+    assert Sign.VOMIT_BLOOD in signs, "passed over in the chat, not for the coach"
+    assert any("I am glad you told me" in text for text in village.heard("mary"))
