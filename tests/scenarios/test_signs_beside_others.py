@@ -89,3 +89,18 @@ async def test_despair_and_abuse_in_a_burst(village: Practice):
     assert {Sign.SELF_HARM, Sign.ABUSE} <= set(signs)
     assert Sign.VOMIT_BLOOD in signs, "passed over in the chat, not for the coach"
     assert any("I am glad you told me" in text for text in village.heard("mary"))
+
+
+async def test_another_sign_after_abuse_has_its_advice(village: Practice):
+    await village.says("mary", "my husband hits me and I am scared of him")
+
+    fainted = await village.says("mary", "I fainted this morning")
+    again = await village.says("mary", "my husband hits me")
+    stroke = await village.says("mary", "my face droops and my speech is slurred right now")
+
+    assert "111" in fainted[0]
+    assert again[0] == "Thank you. I have got that.", "no more of that on the phone"
+    assert "111" in stroke[0]
+    assert "Note the time it began." in stroke[0]
+    for text in (fainted[0], stroke[0]):
+        assert not {"hit", "hits", "husband", "scared", "abuse"} & set(text.lower().split())
