@@ -20,6 +20,9 @@ MANY = 20
 SIGNS_ANSWERED = 6
 """Signs of one burst that are answered each for itself; a louder one than all before always is."""
 
+ALWAYS_NEWS = frozenset({Sign.SELF_HARM, Sign.ABUSE})
+"""Signs that are answered however many were before them, each kind once."""
+
 CODES_TRIED = 3
 """Texts of one burst that may be invitation codes and are tried."""
 
@@ -90,9 +93,18 @@ class BurstState:
         signs = {(sign, reading.for_other) for sign in reading.signs}
         loudness = LOUDNESS[reading.level]
         known = loudness <= self._loudest and signs <= self._signs
-        if known or (self._answered >= SIGNS_ANSWERED and loudness <= self._loudest):
+        grave = any(sign in ALWAYS_NEWS for sign, _ in signs - self._signs)
+        enough = self._answered >= SIGNS_ANSWERED and loudness <= self._loudest
+        if known or (enough and not grave):
             return False
         self._signs |= signs
         self._loudest = max(self._loudest, loudness)
         self._answered += 1
         return True
+
+    def adds_signs(self, reading: Reading) -> bool:
+        """Whether signs that are not answered for themselves are new to the coach."""
+        signs = {(sign, reading.for_other) for sign in reading.signs}
+        new = not signs <= self._signs
+        self._signs |= signs
+        return new

@@ -10,7 +10,7 @@ from datetime import datetime
 from enum import Enum
 
 from bot.engine import coach_questions
-from bot.engine.burst import together
+from bot.engine.burst import is_loud, together
 from bot.engine.screens import (
     DOUBLE_TAP,
     Home,
@@ -25,10 +25,12 @@ from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
 from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
 from bot.errors import BotError
+from bot.flows.changes import RaiseAlert
 from bot.flows.client.told_numbers import answers_of, keep
 from bot.flows.commands import ASKED_FLOW, clients_found, command_of, own_words_begin
 from bot.flows.facts import Alert, Person
 from bot.flows.machine import (
+    AnsweredInPart,
     AnsweredPlainly,
     AsksOfHealth,
     Begin,
@@ -61,7 +63,7 @@ from bot.storage.unit import UnitOfWork
 from core.answers.names import read_code
 from core.red_flags.reader import Reader
 from core.red_flags.reading import Reading, TextReasonCode
-from core.vocabulary import PersonId, Role, Sign, TextLevel
+from core.vocabulary import AlertLevel, PersonId, Role, Sign, TextLevel
 
 COME_BETWEEN = ("safety", "treatment", "feeling", "message", ASKED_FLOW)
 """Conversations that come between; when they end, what was open before is asked again."""
@@ -188,6 +190,37 @@ class Conversations:
                 answered.add(row.id)
         unit.commit()
         return answered
+
+    def add_signs(
+        self, unit: UnitOfWork, read: Sequence[tuple[Waiting, Reading]], now: datetime
+    ) -> set[int]:
+        """Put signs on the client's alert that a burst does not answer one by one; commits.
+
+        What would have been asked about is told, as after silence. Gives no row as answered.
+        """
+        for row, reading in read:
+            at = Address(row.incoming.channel, row.incoming.address)
+            speakers = people.speakers(unit, at.channel, at.address)
+            likely = self._who(unit, row.incoming, now) or likely_speaker(speakers) or STRANGER
+            context = self._context(unit, row.incoming, likely, at, now, Stage.SIGNS)
+            level = reading.level
+            if level is TextLevel.ASK:
+                level = reading.if_unanswered
+            if not self._is_client(context) or level not in (TextLevel.URGENT, TextLevel.EMERGENCY):
+                continue
+            on = late.alert_on(context.facts)
+            told = RaiseAlert(
+                likely.id,
+                AlertLevel(level.value),
+                reading.signs,
+                # With an alert on, the words come to it with all others of the burst.
+                "" if on is not None else row.incoming.text,
+                holds=not reading.for_other,
+                for_other=reading.for_other,
+            )
+            carry_out(self.services, context, [told])
+        unit.commit()
+        return set()
 
     def _who(self, unit: UnitOfWork, incoming: Incoming, now: datetime) -> Person | None:
         speakers = people.speakers(unit, incoming.channel, incoming.address)
@@ -318,9 +351,14 @@ class Conversations:
             ):
                 continue
             flow = self.flows.get(conversation.state.flow)
-            return isinstance(flow, AsksOfHealth) and flow.tells_what_was_asked(
+            if not isinstance(flow, AsksOfHealth) or not flow.tells_what_was_asked(
                 conversation.state, text, reading, context.facts
-            )
+            ):
+                return False
+            beside = ""
+            if isinstance(flow, AnsweredInPart):
+                beside = flow.beside_the_answer(conversation.state, text, context.facts)
+            return not beside or not is_loud(self.reader.read(beside))
         return False
 
     def _red_flags_read(

@@ -9,6 +9,7 @@ import logging
 from collections import deque
 from collections.abc import Awaitable, Callable, Collection, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from datetime import datetime
 
 from bot.clock import Clock
 from bot.engine.burst import (
@@ -26,6 +27,7 @@ from bot.messages import Incoming, IncomingKind
 from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.inbox import Waiting
+from bot.storage.unit import UnitOfWork
 from core.red_flags.reading import Reading
 from core.vocabulary import TextLevel
 
@@ -164,7 +166,7 @@ class Engine:
 
     async def _look_at(self, burst: BurstState, rows: Sequence[Waiting]) -> None:
         """Read some texts of a burst as any text is read; answer what is new among their signs."""
-        quiet = []
+        quiet, passed_over = [], []
         for row, reading in await self._read_all(rows, self._conversations.reader.read):
             if not is_loud(reading):
                 quiet.append((row, reading))
@@ -172,9 +174,13 @@ class Engine:
                 await self._work_off_row(row)
             else:
                 burst.together.append(row)
+                if burst.adds_signs(reading):
+                    passed_over.append((row, reading))
+        if passed_over:
+            await self._kept_trying(self._conversations.add_signs, passed_over)
         if not quiet:
             return
-        answered = await self._alarms_in(quiet)
+        answered = await self._kept_trying(self._conversations.look_for_alarms, quiet)
         burst.together += [row for row, _ in quiet if row.id not in answered]
 
     async def _read_all(
@@ -188,15 +194,17 @@ class Engine:
         loop = asyncio.get_running_loop()
         return list(zip(rows, await loop.run_in_executor(self._reading, read_them), strict=True))
 
-    async def _alarms_in(self, quiet: Sequence[tuple[Waiting, Reading]]) -> Collection[int]:
-        """What quiet texts hold beside signs, tried until the store answers."""
+    async def _kept_trying(
+        self,
+        look: Callable[[UnitOfWork, Sequence[tuple[Waiting, Reading]], datetime], Collection[int]],
+        read: Sequence[tuple[Waiting, Reading]],
+    ) -> Collection[int]:
+        """What texts of a burst hold beside answers, tried until the store answers."""
         pause = PAUSE_BEFORE_RETRY
         while True:
             try:
                 async with self._turns.turn(urgent=False):
-                    return await self._database.run(
-                        self._conversations.look_for_alarms, quiet, self._clock.now()
-                    )
+                    return await self._database.run(look, read, self._clock.now())
             except StoreError:
                 await asyncio.sleep(pause)
                 pause = min(2 * pause, LONGEST_PAUSE)

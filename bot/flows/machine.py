@@ -196,6 +196,15 @@ class AsksOfHealth(Flow, Protocol):
         ...
 
 
+@runtime_checkable
+class AnsweredInPart(AsksOfHealth, Protocol):
+    """A conversation whose answer may stand beside a warning sign in one text."""
+
+    def beside_the_answer(self, state: State, text: str, facts: Facts) -> str:
+        """What of an answer at ``state`` is to be read once more by itself; "" for nothing."""
+        ...
+
+
 class CallbackHandler(Protocol):
     """Answers buttons that outlive any conversation (an alert's "seen"), as a module."""
 

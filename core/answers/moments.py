@@ -227,7 +227,11 @@ def _dates(clause: Clause, today: date, words: SentenceWords, *, ahead: bool) ->
     except ValueError:
         return []
     if not years and not ahead and day > today:
-        day = day.replace(year=year - 1)
+        try:
+            day = day.replace(year=year - 1)
+        except ValueError:
+            # 29 February: the year before had none, and which leap year is meant nobody said.
+            return []
     return [day.isoformat()]
 
 

@@ -34,6 +34,7 @@ from core.client.screening import HealthChange
 NAME = "join"
 plainly_answers = plain_answers.plainly_answers
 tells_what_was_asked = plain_answers.tells_what_was_asked
+beside_the_answer = plain_answers.beside_the_answer
 REVIEW, PICK = "review", "pick"
 """Steps that are no question: all answers at a glance, and choosing one to change."""
 

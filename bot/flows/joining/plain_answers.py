@@ -4,6 +4,8 @@ The joining form asks for illnesses, operations and what the body cannot do; tel
 alarm. What else stands in the words is: a chest that is tight now, a new joint that is hot.
 """
 
+import re
+
 from bot.flows.facts import Facts
 from bot.flows.form_question import FormQuestion, Setting
 from bot.flows.forms import BACK, DONE, NONE, SKIP
@@ -33,6 +35,8 @@ LISTED_HEALTH = frozenset({*CONDITION_QUESTIONS, *MEDICINE_QUESTIONS, "medicines
 """Where conditions and medicines are told."""
 ABILITY_QUESTIONS = frozenset({"floor", "spares", "falls", "fears_falling", "walking_aid"})
 """Where it is told what the body cannot do."""
+NEVER_A_PLAN = frozenset({Sign.SELF_HARM, Sign.ABUSE})
+"""What no doctor's plan is about."""
 
 
 def plainly_answers(state: State, text: str, facts: Facts) -> bool:
@@ -65,7 +69,8 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
     if question.key == "doctor_plan":
         # "Two puffs if short of breath" is the plan; "I am short of breath" is not.
         plan = has_any(text, words["plan_words"]) and has_any(text, words["plan_if"])
-        return plan and not has_any(text, words["said_of_now"])
+        own = NEVER_A_PLAN.isdisjoint(reading.signs)
+        return own and plan and not has_any(text, words["said_of_now"])
     guessed = (
         reading.level is TextLevel.ASK and reading.because.code is TextReasonCode.SECOND_OPINION
     )
@@ -84,6 +89,19 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
         and operated
         and not has_any(text, words["operation_trouble"])
     )
+
+
+def beside_the_answer(state: State, text: str, facts: Facts) -> str:
+    """What stands in a text beside the doctor's plan: all that is said under no condition."""
+    if state.step != "doctor_plan":
+        return ""
+    words = facts.reference.safety_answers
+    apart = "|".join(re.escape(word) for word in sorted(words["plan_apart"]))
+    parts = re.split(
+        rf"[.!?;\n]+|,\s*|\b(?:and|but)\s+(?=(?:{apart})\b)", text, flags=re.IGNORECASE
+    )
+    told = (part.strip() for part in parts if not has_any(part, words["plan_when"]))
+    return ". ".join(filter(None, told))
 
 
 def _only_choices(question: FormQuestion, text: str, setting: Setting) -> bool:

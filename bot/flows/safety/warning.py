@@ -322,10 +322,13 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
     )
     told = at_step("told", _told_opening(level, advised, facts))
     due_at = facts.now + OPEN_FOR
-    quiet = before is not None and Sign.ABUSE in before.signs and level is before.level
-    if quiet and Sign.SELF_HARM not in signs:
-        # The coach hears it; the phone at home repeats nothing.
-        return Turn(told, says=(_heard(),), changes=(raised,), due_at=due_at)
+    if before is not None and Sign.ABUSE in before.signs and Sign.SELF_HARM not in signs:
+        if level is before.level and signs and set(signs) <= set(before.signs):
+            # The coach hears it; the phone at home repeats nothing.
+            return Turn(told, says=(_heard(),), changes=(raised,), due_at=due_at)
+        if not signs or not set(signs) <= _NEVER_SHOWN:
+            # A new sign of the body has its first step, without a word of what else is on.
+            advised = tuple(sign for sign in advised if sign not in _NEVER_SHOWN)
     says: tuple[Say, ...] = (
         advice(
             level,
@@ -370,6 +373,9 @@ def _not_on_the_alert(words: str, facts: Facts) -> str:
     there = set(own_words(on).splitlines()) & set(own_words(asked).splitlines())
     return "\n".join(line for line in words.splitlines() if line not in there)
 
+
+_NEVER_SHOWN = frozenset({Sign.ABUSE, Sign.SELF_HARM})
+"""Told of before on a phone that others may read: advice about the body says nothing of them."""
 
 _PERHAPS_CLIENT = Reason("coach", "perhaps_client")
 
