@@ -20,6 +20,7 @@ from bot.flows.changes import (
     StopWalk,
 )
 from bot.flows.client.buttons import of_another_day
+from bot.flows.client.feeling import said_on_the_way
 from bot.flows.client.later_low import asked_later
 from bot.flows.client.sugar_before import ask_sugar, asks_sugar, sugar_told
 from bot.flows.facts import Facts
@@ -270,7 +271,7 @@ def _on_the_way(state: State, value: str, place: TrainingStatus, facts: Facts) -
     running = facts.running_walk(place.record.id)
     stops: tuple[Change, ...] = () if running is None else (StopWalk(running.id),)
     if value == "unwell":
-        return Turn(None, changes=stops, begin=(Begin("feeling"),))
+        return Turn(None, changes=stops, begin=(said_on_the_way(),))
     if state.step == TOLD:
         return _fine_after_all(state, value, place, facts)
     if value == "back":
