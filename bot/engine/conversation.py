@@ -26,6 +26,7 @@ from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, c
 from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
 from bot.errors import BotError
 from bot.flows.changes import RaiseAlert
+from bot.flows.client import feeling
 from bot.flows.client.told_numbers import answers_of, keep
 from bot.flows.commands import ASKED_FLOW, clients_found, command_of, own_words_begin
 from bot.flows.facts import Alert, Person
@@ -740,6 +741,7 @@ class Conversations:
                 target = replace(context, facts=facts, at=found[0], tapped="")
             if target.at is None:
                 raise BotError("a conversation needs a chat")
+            begin = _still_watched(context.unit, person_id, begin)
             coach_questions.end_for(context.unit, person_id, begin.flow, context.now)
             conversation = conversations.open_conversation(
                 context.unit, person_id, begin.flow, target.at, context.now
@@ -783,6 +785,15 @@ class Conversations:
     ) -> TurnContext:
         facts = StoreFacts(unit, person, now, self.services.reference)
         return TurnContext(unit, facts, at, cause)
+
+
+def _still_watched(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Begin:
+    """Asked anew what is wrong: silence is told to the coach as before."""
+    if begin.flow != feeling.NAME:
+        return begin
+    before = conversations.open_of(unit, person_id)
+    watched = any(feeling.is_watched(one.state) for one in before)
+    return replace(begin, args={**begin.args, feeling.WATCHED: True}) if watched else begin
 
 
 def _used(unit: UnitOfWork, person: Person, at: Address, now: datetime) -> None:

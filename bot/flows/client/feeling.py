@@ -1,5 +1,8 @@
 """Something is wrong: which of a few things it is, and what follows from each."""
 
+from dataclasses import replace
+from datetime import datetime, timedelta
+
 from bot.flows.changes import LogPain, RaiseAlert
 from bot.flows.client.hurting import (
     CHEST,
@@ -15,9 +18,11 @@ from bot.flows.client.hurting import (
 from bot.flows.commands import screen_named
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, pressed, rows_of
+from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
 from bot.flows.record.told_to_coach import told_pain
 from bot.flows.safety.signs_first import told_of_a_sign
+from bot.messages import Kind
 from core.dose.history import PainTold
 from core.readiness.pain_rule import pain_rule
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
@@ -28,6 +33,25 @@ NAME = "feeling"
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
 SLOT = "feeling"
+TELL_AFTER = timedelta(minutes=5)
+"""As when a silent session is asked about (:mod:`bot.schedule.due`)."""
+
+WATCHED = "watched"
+SINCE = "since"
+"""When something was said to be wrong; "" where no silence is watched."""
+
+
+def said_on_the_way() -> Begin:
+    """Something is wrong, told in the middle of a session, a walk, a hold or a test.
+
+    That tap has ended the watch over it, so the silence after it is watched here.
+    """
+    return Begin(NAME, {WATCHED: True})
+
+
+def is_watched(state: State) -> bool:
+    """Whether silence here is told to the coach."""
+    return state.flow == NAME and bool(state.answers.get(SINCE))
 
 
 def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts) -> bool:
@@ -37,12 +61,41 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
+    if event.kind is EventKind.BEGIN and event.args.get(WATCHED):
+        state = state.at(state.step, **{SINCE: facts.now.isoformat()})
+    if event.kind is EventKind.DUE:
+        return _silent(state, facts)
+    turn = _step(state, event, facts)
+    if turn.state is None or not turn.understood or not is_watched(turn.state):
+        return turn
+    # Until all is answered, each sign of life starts the watch anew.
+    return replace(turn, due_at=facts.now + TELL_AFTER)
+
+
+def _silent(state: State, facts: Facts) -> Turn:
+    """Something was wrong, and then nothing was heard: the coach is told, once."""
+    if not is_watched(state):
+        return Turn(None)
+    since = datetime.fromisoformat(str(state.answers[SINCE]))
+    # What is asked can still be answered.
+    state = state.at(state.step, **{SINCE: ""})
+    on = facts.open_alert(facts.me.id)
+    if on is not None and on.newest_sign_at > since:
+        # A sign that was told meanwhile has its own alert.
+        return Turn(state, quiet=True)
+    why = Reason("coach", "something_wrong")
+    raised = RaiseAlert(
+        facts.me.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), why=why, holds=False
+    )
+    told = Say("session/coach_told_silent", kind=Kind.SAFETY)
+    return Turn(state, says=(told,), changes=(raised,), quiet=True)
+
+
+def _step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.BEGIN:
         if event.args.get("hurts") and training_status(facts).gate is Gate.OPEN:
             return Turn(None, begin=(Begin("today", {"wish": "hurts"}),))
         return _ask(state.at("where" if event.args.get("hurts") else "what"))
-    if event.kind is EventKind.DUE:
-        return Turn(None)
     if event.kind is EventKind.RESUME:
         return _ask(state)
     value = event.value.strip()

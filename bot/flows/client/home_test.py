@@ -9,6 +9,7 @@ from statistics import fmean
 from zoneinfo import ZoneInfo
 
 from bot.flows.changes import Audit, Change, RaiseAlert, SaveCheckin
+from bot.flows.client.feeling import said_on_the_way
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.machine import (
     Begin,
@@ -275,7 +276,7 @@ def _broken_off(state: State, value: str, place: TrainingStatus) -> Turn:
     told = _to_coach(state, place, value)
     changes = (no_more_asked(place.record),)
     if value == "unwell":
-        return Turn(None, says=(told,), changes=changes, begin=(Begin("feeling"),))
+        return Turn(None, says=(told,), changes=changes, begin=(said_on_the_way(),))
     said = Say("home_test/not_done", {"why": value}, slot=SLOT)
     return Turn(None, says=(said, told), changes=changes)
 

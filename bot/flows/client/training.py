@@ -28,6 +28,7 @@ from bot.flows.client.cards import (
     turned,
     watch,
 )
+from bot.flows.client.feeling import said_on_the_way
 from bot.flows.client.how_hard import HOW_HARD
 from bot.flows.client.hurting import (
     CHEST,
@@ -495,7 +496,7 @@ def _stopping_answer(state: State, value: str, training: Training) -> Turn:
         return Turn(state, understood=False)
     ended = (EndSession(training.session.id, finished=False),)
     if value == "unwell":
-        return Turn(None, changes=ended, begin=(Begin("feeling"),))
+        return Turn(None, changes=ended, begin=(said_on_the_way(),))
     later = asked_later(training.place.record)
     return Turn(None, says=(_stopped(training),), changes=ended, begin=later)
 

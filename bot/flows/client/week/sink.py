@@ -8,6 +8,7 @@ from typing import Final
 
 from bot.flows.changes import Change, EndSession, LogSet, SaveCheckin, SavePlan, StartSession
 from bot.flows.client.buttons import of_another_day
+from bot.flows.client.feeling import said_on_the_way
 from bot.flows.client.today import closed
 from bot.flows.facts import Facts, Session
 from bot.flows.machine import (
@@ -71,7 +72,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if value == "unwell":
         running = session.status == "running"
         ends = (EndSession(session.id, finished=False),) if running else ()
-        return Turn(None, changes=ends, begin=(Begin("feeling"),))
+        return Turn(None, changes=ends, begin=(said_on_the_way(),))
     if value == "not_today" and session.status == "planned":
         return Turn(None, says=(Say("session/another_day", slot=SLOT),))
     if state.step == "signs" and value == "sign":

@@ -20,6 +20,7 @@ from bot.flows.changes import (
     StopWalk,
 )
 from bot.flows.client.buttons import of_another_day
+from bot.flows.client.feeling import said_on_the_way
 from bot.flows.client.later_low import asked_later
 from bot.flows.client.sugar_before import ask_sugar, asks_sugar, sugar_told
 from bot.flows.facts import Facts
@@ -81,10 +82,43 @@ NOW_MINUTES = (0, 5, 10, 15, 20, 30)
 NOW_DAYS = (1, 2, 3, 4, 5, 7)
 LENGTHS = (5, 10, 15, 20, 30, 45, 60)
 
+_TODAY_WALKED: Mapping[str, JsonValue] = {"activity": Activity.WALK.value, "ago": 0}
+
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     place = training_status(facts)
+    turn = _step(state, event, place, facts)
+    return _still_watched(turn, place, facts)
+
+
+def _still_watched(turn: Turn, place: TrainingStatus, facts: Facts) -> Turn:
+    """Whatever is told of another walk, the watch over the one on its way goes on."""
+    running = facts.running_walk(place.record.id)
+    loud = (
+        isinstance(change, RaiseAlert) and change.level is not AlertLevel.MENTION
+        for change in turn.changes
+    )
+    ended = any(
+        isinstance(change, StopWalk | LogWalk) and change.walk_id is not None
+        for change in turn.changes
+    )
+    if running is None or ended or any(loud) or not turn.understood or turn.due_at is not None:
+        return turn
+    due_at = facts.now + WATCH_AFTER
+    if turn.state is not None:
+        return replace(turn, due_at=due_at)
+    if any(begin.flow == NAME for begin in turn.begin):
+        return turn
+    told = {"on": place.today.isoformat(), "minutes": running.minutes, **_TODAY_WALKED}
+    state = State(NAME, "walking", told)
+    since = place.record.person.local(running.started_at).strftime("%H:%M")
+    # Beneath what was just said, not in its place.
+    way = replace(_way(state, since=since), slot="")
+    return replace(turn, state=state, says=(*turn.says, way), due_at=due_at)
+
+
+def _step(state: State, event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     if event.kind is EventKind.BEGIN:
         return _begin(state, event.args, place, facts)
     if event.kind is EventKind.DUE:
@@ -110,7 +144,7 @@ def _begin(state: State, args: Mapping[str, Any], place: TrainingStatus, facts: 
     """What there is today; or a walk that was typed; or the one that is on its way."""
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
-    state = state.at("plan", on=place.today.isoformat(), activity=Activity.WALK.value, ago=0)
+    state = state.at("plan", on=place.today.isoformat(), **_TODAY_WALKED)
     if "minutes" in args:
         told = {key: args[key] for key in ("minutes", "activity", "ago")}
         state = state.at("talk", **told)
@@ -270,7 +304,7 @@ def _on_the_way(state: State, value: str, place: TrainingStatus, facts: Facts) -
     running = facts.running_walk(place.record.id)
     stops: tuple[Change, ...] = () if running is None else (StopWalk(running.id),)
     if value == "unwell":
-        return Turn(None, changes=stops, begin=(Begin("feeling"),))
+        return Turn(None, changes=stops, begin=(said_on_the_way(),))
     if state.step == TOLD:
         return _fine_after_all(state, value, place, facts)
     if value == "back":
@@ -329,14 +363,21 @@ def _ask_length() -> Say:
 
 
 def _kept(state: State, talk: Talk, place: TrainingStatus, facts: Facts) -> Turn:
-    """Written down; the walk on its way ends with it."""
+    """Written down; the walk on its way ends with it where it can be the one that is told."""
     record, running = place.record, facts.running_walk(place.record.id)
     paused = place.gate in PAUSED
     on = place.today - timedelta(days=int(state.answers["ago"]))
     minutes = int(state.answers["minutes"])
     activity = Activity(state.answers["activity"])
     walk = WalkDone(on, minutes, talk, activity, steers=not paused)
-    changes = (LogWalk(record.id, walk, running.id if running else None),)
+    # A walk of today that is longer than this one has lasted, or of another day, was another.
+    is_this = (
+        running is not None
+        and on == running.on == place.today
+        and activity is Activity.WALK
+        and facts.now - running.started_at >= timedelta(minutes=minutes)
+    )
+    changes = (LogWalk(record.id, walk, running.id if running and is_this else None),)
     week = walk_week_of(record, facts)
     values = {
         "minutes": minutes,
@@ -368,13 +409,14 @@ def _foot_sore(place: TrainingStatus) -> Turn:
 def _due(state: State, place: TrainingStatus, facts: Facts) -> Turn:
     """Nothing was heard of a walk on its way: ask; when that has been asked, tell the coach."""
     running = facts.running_walk(place.record.id)
-    if state.step not in ON_THE_WAY or running is None:
+    if state.step == TOLD or running is None:
         return Turn(state, quiet=True)
     if facts.now - running.started_at > LONGEST_WALK:
         return Turn(None, changes=(StopWalk(running.id),))
-    if state.step == "walking":
+    if state.step != ALL_RIGHT:
         say = Say("walk/all_right", rows=rows_of("fine", "unwell"), kind=Kind.SAFETY)
-        return Turn(state.at(ALL_RIGHT), says=(say,), due_at=facts.now + TELL_AFTER)
+        asked = state.at(ALL_RIGHT, minutes=running.minutes, **_TODAY_WALKED)
+        return Turn(asked, says=(say,), due_at=facts.now + TELL_AFTER)
     # The alert ends the walk on its way, too.
     raised = RaiseAlert(place.record.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), holds=False)
     told = Say("session/coach_told_silent", kind=Kind.SAFETY)

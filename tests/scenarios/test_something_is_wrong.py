@@ -1,0 +1,116 @@
+""" "Something is wrong", tapped on the way, and then silence: the coach hears of it."""
+
+from bot.flows.reasons import Reason
+from bot.storage.facts import StoreFacts
+from bot.storage.people import get_person
+from bot.storage.tables import ClientRow
+from core.vocabulary import AlertLevel, Sign
+from tests.support.facts import reference
+from tests.support.practice import Practice
+from tests.support.sessions import begin
+
+WALK = ("10", "3", "Start", "I go now")
+WRONG = "Something is wrong"
+WHY = Reason("coach", "something_wrong")
+
+
+async def alert_of(village: Practice):
+    """The open alert of Mary, if any."""
+
+    def ask(unit):
+        me = get_person(unit, village.ids["mary"])
+        return StoreFacts(unit, me, village.clock.now(), reference()).open_alert(me.id)
+
+    return await village.app.database.run(ask)
+
+
+async def on_a_walk(village: Practice) -> None:
+    await village.at("09:00")
+    await village.good_morning()
+    await village.says("mary", "walk")
+    await village.taps("mary", *WALK)
+
+
+async def asked_on_a_walk(village: Practice) -> None:
+    await on_a_walk(village)
+    await village.wait(21)
+
+
+async def in_a_session(village: Practice) -> None:
+    await village.at("07:00")
+    await begin(village)
+    await village.taps("mary", "Stop")
+
+
+async def at_the_sink(village: Practice) -> None:
+    await village.at("07:00")
+    await village.good_morning()
+
+    def no_session_today(unit):
+        today = village.clock.now().isoweekday()
+        row = unit.session.get_one(ClientRow, village.ids["mary"])
+        row.training_days = str((today + 2) % 7 + 1)
+        unit.commit()
+
+    await village.app.database.run(no_session_today)
+    await village.at("10:00")
+    await village.says("mary", "balance")
+    await village.taps("mary", "Start", "No, none")
+
+
+async def assert_heard(village: Practice) -> None:
+    await village.wait(4)
+    assert await alert_of(village) is None
+    await village.wait(2)
+    alert = await alert_of(village)
+    assert alert is not None
+    assert (alert.level, alert.signs) == (AlertLevel.URGENT, (Sign.SILENT_SESSION,))
+    assert WHY in alert.words
+    assert any("something is wrong" in said for said in village.heard("rua"))
+    assert village.last_to("mary").startswith("If you need help, call ")
+
+
+async def test_something_is_wrong_on_a_walk_and_then_silence(village: Practice):
+    await on_a_walk(village)
+    await village.taps("mary", WRONG)
+    await assert_heard(village)
+
+
+async def test_something_is_wrong_after_all_right_and_then_silence(village: Practice):
+    await asked_on_a_walk(village)
+    await village.taps("mary", WRONG)
+    await assert_heard(village)
+
+
+async def test_something_is_wrong_in_a_session_and_then_silence(village: Practice):
+    await in_a_session(village)
+    await village.taps("mary", WRONG)
+    await assert_heard(village)
+
+
+async def test_something_is_wrong_at_the_sink_and_then_silence(village: Practice):
+    await at_the_sink(village)
+    await village.taps("mary", WRONG)
+    await assert_heard(village)
+
+
+async def test_something_is_wrong_half_answered_or_asked_anew_and_then_silence(village: Practice):
+    await on_a_walk(village)
+    await village.taps("mary", WRONG, "Pain in a joint")
+    await village.says("mary", "/unwell")
+    await assert_heard(village)
+
+
+async def test_something_is_wrong_and_then_answered_is_no_silence(village: Practice):
+    await on_a_walk(village)
+    await village.taps("mary", WRONG, "Ill or fever")
+    await village.wait(60)
+    assert await alert_of(village) is None
+
+
+async def test_what_is_wrong_can_be_told_after_the_alert(village: Practice):
+    await on_a_walk(village)
+    await village.taps("mary", WRONG)
+    await village.wait(6)
+    said = await village.taps("mary", "Ill or fever")
+    assert not any("does nothing" in one for one in said)
