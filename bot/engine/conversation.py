@@ -609,6 +609,7 @@ class Conversations:
             conversations.get_conversation(context.unit, home.conversation_id) if home else None
         )
         mine = conversation is not None and conversation.person_id == me.id
+        alarm = late.alarming_tap(name, value, context.facts)
         if home is not None and conversation is not None and mine:
             if is_repeat(conversation, home, value, context.now):
                 return
@@ -617,9 +618,11 @@ class Conversations:
             over = conversation.closed or is_too_late(
                 conversation, home, value, flow, context.facts
             )
+            if alarm is not None and not over and flow is not None:
+                turn = flow.step(conversation.state, event, context.facts)
+                over = late.passes_over(alarm, name, turn)
             if not over and self._step(context, conversation, event, home=home):
                 return
-        alarm = late.alarming_tap(name, value, context.facts)
         if alarm is not None and (conversation is None or mine):
             self._begin_all(context, [alarm])
             return

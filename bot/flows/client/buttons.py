@@ -16,7 +16,7 @@ from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import SEPARATOR, Begin, Button, Event, EventKind, Say, Turn
 from bot.flows.reasons import Reason
-from bot.flows.record.planning import Gate, training_status
+from bot.flows.record.planning import Gate, for_sink, status_of_running, training_status
 from bot.flows.record.profile import DOCTOR_LETTER_ON
 from bot.flows.record.thread import answers_to, office_hours
 from core.vocabulary import AlertLevel, PersonId, Role, SessionId, Sign
@@ -66,6 +66,9 @@ class SilenceHandler:
             return Turn(None, begin=(Begin("feeling"),))
         running, place = facts.running_session(facts.me.id), training_status(facts)
         asked = running is not None and str(running.id) == ref
+        if asked and running is not None:
+            # Over midnight it goes on as of its own day.
+            place = status_of_running(running.on, facts, beside_sink=for_sink(running))
         goes_on = asked and running is not None and running.on == place.today
         paused = place.gate in (Gate.ON_HOLD, Gate.ALERT_OPEN)
         values = {"goes_on": goes_on and not paused, "paused": paused}

@@ -57,6 +57,7 @@ from bot.flows.record.planning import (
     is_away,
     is_short,
     planned,
+    status_of_running,
     training_of,
     training_status,
 )
@@ -82,10 +83,10 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
-    place = training_status(facts)
     if event.kind is EventKind.BEGIN:
-        return _begin(event, place, facts)
+        return _begin(event, training_status(facts), facts)
     on = date.fromisoformat(str(state.answers["on"]))
+    place = status_of_running(on, facts, beside_sink=False)
     if on != place.today:
         if event.kind is EventKind.TEXT and asks_for_something(event.value, facts):
             return Turn(state, understood=False)

@@ -96,6 +96,17 @@ def training_status(facts: Facts) -> TrainingStatus:
     return training_status_of(facts.client(facts.me.id), facts)
 
 
+def status_of_running(on: date, facts: Facts, *, beside_sink: bool) -> TrainingStatus:
+    """The same; over midnight a session of ``on`` that still runs goes on as of its own day."""
+    place = training_status(facts)
+    running = facts.running_session(facts.me.id) if on != place.today else None
+    if running is None or running.on != on or for_sink(running) is not beside_sink:
+        return place
+    checkin = facts.checkin(place.record.id, on)
+    gate = _gate(place.record, on, checkin, facts)
+    return TrainingStatus(place.record, on, gate, checkin)
+
+
 def training_status_of(record: ClientRecord, facts: Facts) -> TrainingStatus:
     """The same of a client, also with a coach's eyes."""
     today = record.person.local(facts.now).date()

@@ -4,10 +4,12 @@ Alarming words and buttons ("Yes, now", "I can't call") always act; calming ones
 were asked for, so they are not here.
 """
 
+from collections.abc import Mapping
+
 from bot.flows.changes import AddWords
 from bot.flows.commands import command_of
 from bot.flows.facts import Alert, Facts
-from bot.flows.machine import Begin, State
+from bot.flows.machine import Begin, State, Turn
 from bot.flows.reasons import Reason
 from bot.flows.safety.answers import (
     Answer,
@@ -21,7 +23,8 @@ from bot.flows.safety.answers import (
 )
 from bot.flows.safety.open_signs import last_question, open_question
 from bot.flows.safety.opening import SAFETY, Late, SafetyOpening, begin_safety, opened_with
-from core.vocabulary import AlertLevel, Role, TextLevel
+from bot.flows.safety.signs_first import told_of_a_sign
+from core.vocabulary import AlertLevel, Role, Sign, TextLevel
 
 A_SENTENCE = 3
 """Words from which on a text is no mere answer."""
@@ -30,6 +33,14 @@ FEELING = "feeling"
 """Conversation that a client begins who is unwell."""
 
 ALARMING_TAPS = {"now": Late.NOW, "when=now": Late.NOW, "cannot": Late.CANNOT}
+
+SIGN_TAPS: Mapping[tuple[str, str], Sign | None] = {
+    ("checkin", "trouble=warning_sign"): None,
+    ("checkin", "pain_place=chest"): Sign.CHEST_PAIN,
+    **{(flow, "sign"): None for flow in ("feeling", "today", "walk", "balance", "home_test")},
+    **{(flow, "where=chest"): Sign.CHEST_PAIN for flow in ("feeling", "today")},
+}
+"""Buttons of other conversations that tell of a sign: flow, value; None where it asks which."""
 
 
 def alarming_words(text: str, facts: Facts) -> Begin | None:
@@ -55,10 +66,20 @@ def answers_the_question(text: str, facts: Facts) -> bool:
 
 
 def alarming_tap(flow: str, value: str, facts: Facts) -> Begin | None:
-    """The alarm that an old button raises."""
-    if flow != SAFETY or facts.me.role is not Role.CLIENT or value not in ALARMING_TAPS:
+    """The alarm that a button raises, however old its screen is."""
+    if facts.me.role is not Role.CLIENT:
+        return None
+    if (flow, value) in SIGN_TAPS:
+        return told_of_a_sign(SIGN_TAPS[flow, value])
+    if flow != SAFETY or value not in ALARMING_TAPS:
         return None
     return begin_safety(SafetyOpening(late=ALARMING_TAPS[value]))
+
+
+def passes_over(alarm: Begin | None, name: str, turn: Turn) -> bool:
+    """Whether a conversation would show something else for a button that tells of a sign."""
+    told = alarm is not None and name != SAFETY
+    return told and all(begin.flow != SAFETY for begin in turn.begin)
 
 
 def more_words(text: str, facts: Facts) -> Begin | None:

@@ -4,6 +4,7 @@ It needs all that a session needs: clearance, no hold, no rest day, today's answ
 Once it is started its silence is watched like a session's.
 """
 
+from datetime import date
 from typing import Final
 
 from bot.flows.changes import Change, EndSession, LogSet, SaveCheckin, SavePlan, StartSession
@@ -33,6 +34,7 @@ from bot.flows.record.planning import (
     planned,
     restarts_on,
     signs_are_old,
+    status_of_running,
     training_status,
 )
 from bot.flows.record.steered import cautions_beside
@@ -55,12 +57,13 @@ DONE: Final = {"steady": False, "touched": True}
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
-    place = training_status(facts)
     if event.kind is EventKind.BEGIN:
         short = bool(event.args.get("short"))
-        return _begin(state, place, facts, short=short)
-    if str(state.answers["on"]) != place.today.isoformat():
-        return Turn(None, says=of_another_day(event, place.today), begin=(Begin(NAME),))
+        return _begin(state, training_status(facts), facts, short=short)
+    on = date.fromisoformat(str(state.answers["on"]))
+    place = status_of_running(on, facts, beside_sink=True)
+    if on != place.today:
+        return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     session = _of_today(place, facts)
     if place.gate is not Gate.OPEN or session is None:
         return _begin(state, place, facts)
