@@ -22,3 +22,11 @@ async def test_taking_an_ease_back_never_lifts_a_rest_day(village: Practice) -> 
     await _steers(village, "Undo")
     said = await village.says("mary", "walk")
     assert "How many minutes" not in said[-1]
+
+
+async def test_a_half_told_illness_opens_no_walk(village: Practice) -> None:
+    await village.at("07:00")
+    await village.good_morning()
+    await _ill(village)
+    said = await village.says("mary", "walk")
+    assert "How many minutes" not in said[-1]
