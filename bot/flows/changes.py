@@ -91,13 +91,17 @@ class HealthAsked:
 
 @dataclass(frozen=True, slots=True)
 class SaveCheckin:
-    """Keep the morning's answers; with ``finished`` also what was made of them."""
+    """Keep the morning's answers; with ``finished`` also what was made of them.
+
+    With ``reopened`` a finished one is under way again: what was made of it holds no longer.
+    """
 
     client_id: PersonId
     on: date
     answers: Mapping[str, JsonValue]
     signs_asked: bool = False
     finished: bool = False
+    reopened: bool = False
     score: float | None = None
     day_plan: str = ""
     certainty: float | None = None

@@ -26,7 +26,7 @@ from bot.flows.client.told_in_checkin import (
 )
 from bot.flows.client.told_numbers import kept_of
 from bot.flows.commands import asks_for_something
-from bot.flows.facts import Answers, Facts
+from bot.flows.facts import Answers, Checkin, Facts
 from bot.flows.form_question import Setting
 from bot.flows.forms import SAY_BACK, SKIP, FormOutcome
 from bot.flows.machine import (
@@ -107,7 +107,7 @@ def _with_numbers_told(state: State, facts: Facts) -> State:
     """A number told in free words meanwhile is an answer too."""
     before = facts.checkin(facts.me.id, date.fromisoformat(str(state.answers["on"])))
     # While a finished one is being changed, all of it is asked again.
-    if before is None or before.finished:
+    if before is None or _is_changed(state, before):
         return state
     return state.at(state.step, given={**state.answers["given"], **kept_of(before.answers)})
 
@@ -135,18 +135,19 @@ def _left_there(state: State, on: date, facts: Facts) -> Turn:
     if state.step == MorningQuestion.CALF_SIGNS:
         given = {**given, MorningQuestion.CALF_SIGNS.value: None}
         loud = loud_now(MorningQuestion.CALF_SIGNS, given, record, on, facts)
-        return _raised(loud, given, facts, heard=Heard.SILENCE) if loud else Turn(state)
+        return _raised(loud, state, given, facts, heard=Heard.SILENCE) if loud else Turn(state)
     if not illness_to_follow(given, record, on):
         return Turn(state)
     rules, mentions = illness_mentions(given, record, on, facts)
     given = alarmed(given, rules)
-    saved = SaveCheckin(record.id, on, _with_unasked(given, on, facts))
+    saved = SaveCheckin(record.id, on, _with_unasked(state, given, facts), reopened=True)
     state = state.at(state.step, given=given)
     return _go_on(state, facts, (*mentions, saved), reminder=True)
 
 
 def _raised(
     loud: Sequence[AbsoluteRule],
+    state: State,
     given: Answers,
     facts: Facts,
     *,
@@ -155,16 +156,22 @@ def _raised(
 ) -> Turn:
     """An alert at once; what was answered is kept, and that it was raised."""
     on = facts.me.local(facts.now).date()
-    kept = alarmed(_with_unasked(given, on, facts), loud)
-    saved = SaveCheckin(facts.me.id, on, kept, signs_asked=signs_asked)
+    kept = alarmed(_with_unasked(state, given, facts), loud)
+    saved = SaveCheckin(facts.me.id, on, kept, signs_asked=signs_asked, reopened=True)
     others = other_rules_told(loud, given, facts)
     return Turn(None, changes=(saved, *others), begin=(alarm(loud, given, facts, heard=heard),))
 
 
-def _with_unasked(given: Answers, on: date, facts: Facts) -> Answers:
+def _with_unasked(state: State, given: Answers, facts: Facts) -> Answers:
     """While a finished one is being changed, what was not asked again yet stays as it was."""
-    before = facts.checkin(facts.me.id, on)
-    return {**before.answers, **given} if before is not None and before.finished else given
+    before = facts.checkin(facts.me.id, date.fromisoformat(str(state.answers["on"])))
+    changed = before is not None and _is_changed(state, before)
+    return {**before.answers, **given} if before is not None and changed else given
+
+
+def _is_changed(state: State, before: Checkin) -> bool:
+    """Whether it was finished when this conversation began: half told anew, it counts as open."""
+    return before.finished or bool(state.answers.get("changing"))
 
 
 def _begin(event: Event, facts: Facts) -> Turn:
@@ -183,7 +190,7 @@ def _begin(event: Event, facts: Facts) -> Turn:
     if event.args.get("change") and done and not event.args.get("all"):
         return _ask(state.at(PICK), facts)
     if event.args.get("change"):
-        state = state.at("begin", given={})
+        state = state.at("begin", given={}, changing=done)
     elif done:
         return show_result(state, facts)
     if told:
@@ -372,10 +379,16 @@ def _answered(state: State, answer: AnswerValue, facts: Facts) -> Turn:
         state = state.at(state.step, given=_with_pain(state.answers["given"]))
     given = state.answers["given"]
     on = date.fromisoformat(state.answers["on"])
-    whole = _with_unasked(given, on, facts)
+    whole = _with_unasked(state, given, facts)
     question = MorningQuestion(state.step)
     asked_signs = question is MorningQuestion.TROUBLE
-    saved: tuple[Change, ...] = (SaveCheckin(facts.me.id, on, whole, signs_asked=asked_signs),)
+    before = facts.checkin(facts.me.id, on)
+    reopened = before is not None and before.finished
+    if reopened:
+        # What it comes to is known when all is told: until then nothing opens on the old word.
+        state = state.at(state.step, changing=True)
+    kept = SaveCheckin(facts.me.id, on, whole, signs_asked=asked_signs, reopened=reopened)
+    saved: tuple[Change, ...] = (kept,)
     if asked_signs:
         if answer == Trouble.WARNING_SIGN:
             return _sign_tapped(saved)
@@ -385,7 +398,7 @@ def _answered(state: State, answer: AnswerValue, facts: Facts) -> Turn:
         return _sign_tapped(saved, Sign.CHEST_PAIN)
     loud = loud_now(question, given, facts.client(facts.me.id), on, facts)
     if loud:
-        return _raised(loud, given, facts, signs_asked=asked_signs)
+        return _raised(loud, state, given, facts, signs_asked=asked_signs)
     return _go_on(state, facts, saved)
 
 
@@ -435,6 +448,6 @@ def _asked_anew(state: State, key: str, facts: Facts) -> Turn:
     kept = {name: value for name, value in state.answers["given"].items() if name not in forgotten}
     before = facts.checkin(facts.me.id, date.fromisoformat(str(state.answers["on"])))
     # Else it would count as told meanwhile.
-    changing = before is not None and before.finished
+    changing = before is not None and _is_changed(state, before)
     taken_back = () if changing or before is None else (SaveCheckin(facts.me.id, before.on, kept),)
     return _ask(CHECKIN_FORM.open(state.at(state.step, given=kept), key), facts, changes=taken_back)

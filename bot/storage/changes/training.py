@@ -31,7 +31,8 @@ def save_checkin(change: wanted.SaveCheckin, applying: Applying) -> None:
     unit = applying.unit
     answers = unit.encryption.encrypt_json(dict(change.answers))
     known = CHECKIN.first(unit, client_id=change.client_id, on=change.on)
-    if known is not None and not change.signs_asked and not change.finished:
+    one_more = not (change.signs_asked or change.finished or change.reopened)
+    if known is not None and one_more:
         # One more answer of a check-in that is under way: six times each morning.
         SAVE_ANSWERS.run(unit, row_id=known.id, answers=answers)
         return
@@ -41,6 +42,8 @@ def save_checkin(change: wanted.SaveCheckin, applying: Applying) -> None:
     row.answers_sealed = answers
     if change.signs_asked:
         row.signs_asked_at = applying.now
+    if change.reopened:
+        row.finished_at = None
     if change.finished:
         row.finished_at = applying.now
         result = MorningResult(change.score, change.day_plan, change.certainty, change.reasons)

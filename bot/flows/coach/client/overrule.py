@@ -101,9 +101,7 @@ def _tapped(state: State, code: str, record: ClientRecord, facts: Facts) -> Turn
 
 def _day(record: ClientRecord, on: date, plan: DayPlan, facts: Facts) -> Turn:
     """A day is eased, or put back to its plan."""
-    checkin = facts.checkin(record.id, on)
-    was = _plan_without(record, checkin) if checkin is not None and checkin.finished else ""
-    value = {"on": on.isoformat(), "plan": plan.value, "was": was}
+    value = {"on": on.isoformat(), "plan": plan.value}
     saved = changed(record, Overruled.DAY, value)
     told = {"what": Overruled.DAY.value, "on": on, "plan": plan.value}
     return _carried(record, saved, told, f"day:{on.isoformat()}:{plan.value}", facts)
@@ -186,11 +184,17 @@ def _carried(
     return Turn(None, says=(said,), changes=tuple(changes), begin=(begin,))
 
 
-def _plan_without(record: ClientRecord, checkin: Checkin) -> str:
-    """The plan of a kept morning before the coach set anything about it."""
-    day = (record.answers.get(OVERRULES) or {}).get("day") or {}
-    same = day.get("on") == checkin.on.isoformat()
-    return str(day["was"]) if same and day.get("was") else checkin.day_plan
+def _plan_without(checkin: Checkin) -> DayPlan:
+    """The plan of a kept morning without what the coach has set about it.
+
+    Its first reason tells: what the client changed since then (a fever, a pill) stands before it.
+    """
+    newest = checkin.reasons[0].code if checkin.reasons else None
+    if checkin.day_plan == DayPlan.EASE_OFF and newest is DayReasonCode.COACH_EASED:
+        return DayPlan.AS_PLANNED
+    if checkin.day_plan == DayPlan.AS_PLANNED and newest is DayReasonCode.COACH_PUT_BACK:
+        return DayPlan.EASE_OFF
+    return DayPlan(checkin.day_plan)
 
 
 def _judged_anew(
@@ -198,7 +202,7 @@ def _judged_anew(
 ) -> Checkin:
     """Today's kept morning with what the coach has set of the day now."""
     reasons = tuple(one for one in checkin.reasons if one.code not in BY_COACH)
-    plan = DayPlan(_plan_without(record, checkin))
+    plan = _plan_without(checkin)
     readiness = readiness_of(record, checkin, facts)
     plan, reasons = with_day_set(new, readiness, plan, reasons)
     if plan.value == checkin.day_plan:
