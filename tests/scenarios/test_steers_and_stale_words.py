@@ -37,6 +37,7 @@ async def test_words_typed_over_another_clients_new_alert_go_to_nobody(village: 
     await village.client("Ann")
     await village.says("rua", "Mary")
     await village.taps("rua", "Write to them")
+    await village.wait(1)
     await village.says("ann", "I fainted this morning")
     await village.says("rua", "Ambulance is coming to you, Ann")
     assert not any("Ambulance" in one for one in village.heard("mary"))

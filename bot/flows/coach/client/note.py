@@ -45,6 +45,6 @@ def turned_away(state: State, record: ClientRecord, facts: Facts) -> bool:
     since = datetime.fromisoformat(told)
     return any(
         (alert.seen_at is not None and alert.seen_at > since)
-        or (alert.level is not AlertLevel.MENTION and alert.newest_sign_at >= since)
+        or (alert.level is not AlertLevel.MENTION and alert.newest_sign_at > since)
         for alert in facts.alerts(others, SINCE_DAYS)
     )
