@@ -3,7 +3,7 @@
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from sqlmodel import SQLModel, col, select
@@ -25,7 +25,7 @@ from bot.storage.tables import (
 )
 from bot.storage.told import alert_told
 from bot.storage.unit import UnitOfWork
-from core.vocabulary import PersonId, Sign
+from core.vocabulary import AlertLevel, PersonId, Sign
 
 SEALED = "_sealed"
 PRIVATE_BEFORE, PRIVATE_AFTER = timedelta(hours=1), timedelta(hours=24)
@@ -114,7 +114,9 @@ def _private(unit: UnitOfWork, person_id: PersonId) -> _Private:
     spans = []
     for row in abuse:
         last = max(filter(None, (row.raised_at, row.newest_sign_at, row.closed_at)))
-        spans.append((row.raised_at - PRIVATE_BEFORE, last + PRIVATE_AFTER))
+        still_open = row.level != AlertLevel.MENTION and row.closed_at is None
+        until = datetime.max.replace(tzinfo=UTC) if still_open else last + PRIVATE_AFTER
+        spans.append((row.raised_at - PRIVATE_BEFORE, until))
     return _Private(spans, frozenset(row.id for row in abuse))
 
 

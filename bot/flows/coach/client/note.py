@@ -6,6 +6,7 @@ from bot.flows.changes import AddNote
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood, rows_of
+from core.vocabulary import AlertLevel
 
 NAME = "coach_note"
 SINCE_DAYS = 30
@@ -36,13 +37,14 @@ def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
 
 
 def turned_away(state: State, record: ClientRecord, facts: Facts) -> bool:
-    """Whether another client's alert was seen since the question: the words may be about them."""
+    """Whether another client's alert came or was seen since the question: it may be about them."""
     told = state.answers.get("asked_at")
     others = [one.id for one in facts.clients() if one.id != record.id]
     if told is None or not others:
         return False
     since = datetime.fromisoformat(told)
     return any(
-        alert.seen_at is not None and alert.seen_at > since
+        (alert.seen_at is not None and alert.seen_at > since)
+        or (alert.level is not AlertLevel.MENTION and alert.newest_sign_at > since)
         for alert in facts.alerts(others, SINCE_DAYS)
     )
