@@ -97,11 +97,21 @@ def beside_the_answer(state: State, text: str, facts: Facts) -> str:
         return ""
     words = facts.reference.safety_answers
     apart = "|".join(re.escape(word) for word in sorted(words["plan_apart"]))
+    joins = "|".join(re.escape(word) for word in sorted(words["plan_joins"]))
     parts = re.split(
-        rf"[.!?;\n]+|,\s*|\b(?:and|but)\s+(?=(?:{apart})\b)", text, flags=re.IGNORECASE
+        rf"[.!?;\n]+|,\s*|\b(?:{joins})\s+(?=(?:{apart})\b)", text, flags=re.IGNORECASE
     )
-    told = (part.strip() for part in parts if not has_any(part, words["plan_when"]))
+    told = (part.strip() for part in parts if not _of_the_plan(part, facts))
     return ". ".join(filter(None, told))
+
+
+def _of_the_plan(part: str, facts: Facts) -> bool:
+    """What to do in a case, or how often; the latter in nobody's first person."""
+    words = facts.reference.safety_answers
+    if has_any(part, words["plan_when"]):
+        return True
+    dosed = has_any(part, words["plan_words"]) and has_any(part, words["plan_if"])
+    return dosed and not has_any(part, words["plan_apart"])
 
 
 def _only_choices(question: FormQuestion, text: str, setting: Setting) -> bool:
