@@ -517,7 +517,8 @@ def _called(opening: SafetyOpening, answer: str, words: str, facts: Facts) -> Tu
             told = (*told, CallAnswer(me, "cannot"))
     due_at = facts.now + OPEN_FOR
     # A second tap, from an older message, knows no signs of its own: those of the alert stay.
-    kept = replace(opening, signs=opening.signs or (on.signs if on is not None else ()))
+    signs = opening.signs or (on.signs if on is not None else ()) or (Sign.UNSURE,)
+    kept = replace(opening, signs=signs)
     return Turn(at_step("told", kept), says=(said,), changes=told, due_at=due_at)
 
 
