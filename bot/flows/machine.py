@@ -5,7 +5,7 @@ wants changed it lists as values of :mod:`bot.flows.changes`; what it wants said
 by template name. The engine (:mod:`bot.engine.conversation`) stores, renders and sends.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
@@ -223,6 +223,11 @@ def not_understood(state: State) -> Turn:
 def rows_of(*rows: str) -> Rows:
     """Rows of buttons from strings of values: ``rows_of("1 2 3", "back")``."""
     return tuple(tuple(Button(value) for value in row.split()) for row in rows)
+
+
+def in_twos(buttons: Sequence[Button]) -> Rows:
+    """Buttons two beside each other, as they fit a phone."""
+    return tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))
 
 
 def pressed(event: Event, question: str, facts: Facts) -> str:

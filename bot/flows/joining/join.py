@@ -24,7 +24,17 @@ from bot.flows.joining.answers import (
 from bot.flows.joining.operation_answers import LISTS as OPERATION_LISTS
 from bot.flows.joining.phones import insisting, kept_meanwhile, with_insisting
 from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
-from bot.flows.machine import Button, Event, EventKind, Say, State, Turn, not_understood, rows_of
+from bot.flows.machine import (
+    Button,
+    Event,
+    EventKind,
+    Say,
+    State,
+    Turn,
+    in_twos,
+    not_understood,
+    rows_of,
+)
 from bot.flows.parsing import Reask, read_choice
 from bot.flows.record.profile import RESTART_DUE
 from bot.flows.record.steered import asks_of_coach
@@ -193,7 +203,7 @@ def _ask_which(state: State, facts: Facts) -> Turn:
     ]
     codes = [item.key for item in wanted if item.section == section] if section else list(SECTIONS)
     buttons = [Button(f"{PICK}{ASKED}{code}") for code in codes]
-    rows = tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))
+    rows = in_twos(buttons)
     say = Say(
         "join/pick",
         {"section": section, "codes": codes},

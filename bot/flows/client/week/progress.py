@@ -12,6 +12,7 @@ from bot.flows.machine import (
     Say,
     State,
     Turn,
+    in_twos,
     not_understood,
 )
 from bot.flows.record.gains import Gain, gains_of
@@ -42,7 +43,7 @@ def _whole(state: State, facts: Facts) -> Turn:
     known = any(gain["percent"] is not None for gain in gains)
     picture = PictureRequest(chart="climb", args={"client": int(record.id)}) if known else None
     buttons = [Button(f"{SEE}{gain['family']}") for gain in gains if gain["changed"]]
-    rows: Rows = tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))
+    rows: Rows = in_twos(buttons)
     say = Say("menu/progress", values, rows=rows, picture=picture)
     return Turn(state.at("shown") if rows else None, says=(say,), quiet=True)
 

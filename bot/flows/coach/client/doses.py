@@ -18,6 +18,7 @@ from bot.flows.machine import (
     Say,
     State,
     Turn,
+    in_twos,
     not_understood,
     rows_of,
 )
@@ -93,7 +94,7 @@ def _climb(code: str, record: ClientRecord, facts: Facts) -> Say | None:
 def _movements(page: str, named: Sequence[str]) -> Rows:
     """A button for each movement, named by its family."""
     buttons = [Button(f"{page}{ASKED}{family}") for family in named]
-    return tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))
+    return in_twos(buttons)
 
 
 _FOOT = {"why": rows_of("climb card"), "climb": rows_of("why card")}

@@ -32,6 +32,7 @@ from bot.flows.machine import (
     Say,
     State,
     Turn,
+    in_twos,
     not_understood,
     rows_of,
 )
@@ -186,7 +187,7 @@ def _answers(record: ClientRecord, facts: Facts) -> Say:
     return Say(
         "coach/answers",
         coach_card.answers(record, facts),
-        rows=(*_in_twos(buttons), *rows_of("card")),
+        rows=(*in_twos(buttons), *rows_of("card")),
         slot=SLOT,
     )
 
@@ -198,7 +199,7 @@ def _section(section: str, record: ClientRecord, facts: Facts) -> Say:
     return Say(
         "coach/section",
         {**values, "section": section, "keys": keys},
-        rows=(*_in_twos(buttons), *rows_of("answers card")),
+        rows=(*in_twos(buttons), *rows_of("answers card")),
         slot=SLOT,
     )
 
@@ -218,7 +219,7 @@ def _limits(record: ClientRecord, facts: Facts) -> Say:
             "days": [str(day) for day in record.client.training_days],
             "keys": list(keys),
         },
-        rows=(*_in_twos(buttons), *rows_of("ceiling forbid", "card")),
+        rows=(*in_twos(buttons), *rows_of("ceiling forbid", "card")),
         slot=SLOT,
     )
 
@@ -305,7 +306,7 @@ def _measures(record: ClientRecord, facts: Facts) -> Say:
 
 def _tests(record: ClientRecord, facts: Facts) -> Say:
     buttons = [Button(f"test{ASKED}{test.value}") for test in HomeTest]
-    rows = (*_in_twos(buttons), *rows_of("card"))
+    rows = (*in_twos(buttons), *rows_of("card"))
     return Say("coach/tests", coach_card.tests_page(record, facts), rows=rows, slot=SLOT)
 
 
@@ -317,7 +318,3 @@ def _more(record: ClientRecord, _facts: Facts) -> Say:
 
 
 _BACK = rows_of("card")
-
-
-def _in_twos(buttons: list[Button]) -> Rows:
-    return tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))

@@ -18,6 +18,7 @@ from bot.flows.machine import (
     Say,
     State,
     Turn,
+    in_twos,
     not_understood,
 )
 from bot.json_values import JsonValue
@@ -89,7 +90,7 @@ def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
     highest = ""
     if state.step == "family":
         buttons = [Button(f"family{ASKED}{family}") for family in families(facts)]
-        rows: Rows = tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))
+        rows: Rows = in_twos(buttons)
         codes = families(facts)
     else:
         family = Family(chosen)

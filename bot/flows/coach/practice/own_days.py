@@ -59,7 +59,7 @@ def _hours(state: State, event: Event, facts: Facts) -> Turn:
     """ "09:00-17:00" by tap, or two times typed with "to" or a dash between them."""
     said = event.value.rpartition(ASKED)[2]
     if event.kind is EventKind.TAP and said == "no_hours":
-        return _saved(facts, SetDesk(facts.me.id, {OFFICE_FROM: None, OFFICE_UNTIL: None}))
+        return _saved(SetDesk(facts.me.id, {OFFICE_FROM: None, OFFICE_UNTIL: None}))
     parts = said.replace(" to ", "-").replace("\u2013", "-").split("-")
     if len(parts) != 2:
         return not_understood(state)
@@ -84,14 +84,14 @@ def _week_days(state: State, event: Event, facts: Facts) -> Turn:
         OFFICE_UNTIL: state.answers["closes"],
         OFFICE_DAYS: list(DAYS[code]),
     }
-    return _saved(facts, SetDesk(facts.me.id, kept))
+    return _saved(SetDesk(facts.me.id, kept))
 
 
 def _away_from(state: State, event: Event, facts: Facts) -> Turn:
     today = facts.me.local(facts.now).date()
     code = event.value.rpartition(ASKED)[2]
     if event.kind is EventKind.TAP and code == "home":
-        return _saved(facts, SetDesk(facts.me.id, {AWAY_FROM: None, AWAY_UNTIL: None}))
+        return _saved(SetDesk(facts.me.id, {AWAY_FROM: None, AWAY_UNTIL: None}))
     taps = {"from_today": today, "from_tomorrow": today + timedelta(days=1)}
     begins = taps.get(code) or _day_of(event, facts)
     if begins is None or begins > today + LONGEST_AWAY:
@@ -119,7 +119,7 @@ def _away_until(state: State, event: Event, facts: Facts) -> Turn:
     says = [Say("coach/away_set", values)]
     if backup is not None:
         says.append(Say("coach/away_told", values, to=backup.id, kind=Kind.PROMPT))
-    turn = _saved(facts, SetDesk(facts.me.id, kept))
+    turn = _saved(SetDesk(facts.me.id, kept))
     return Turn(None, says=tuple(says), changes=turn.changes, begin=turn.begin)
 
 
@@ -166,7 +166,7 @@ def _day_of(event: Event, facts: Facts) -> date | None:
     return None if isinstance(told, Reask) else date.fromisoformat(told)
 
 
-def _saved(_facts: Facts, *changes: Change) -> Turn:
+def _saved(*changes: Change) -> Turn:
     return Turn(None, changes=changes, begin=(Begin("coach_settings"),))
 
 
