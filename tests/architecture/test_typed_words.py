@@ -3,7 +3,9 @@
 import ast
 import re
 from collections.abc import Iterator
+from importlib import import_module
 
+from bot.reference.reference import load_all
 from tests.architecture.code import Module, dotted, modules
 
 MAKES_PLAIN = frozenset({"casefold", "lower", "plain_words"})
@@ -132,3 +134,20 @@ def test_the_search_finds_what_it_is_to_keep_out():
         'def f(text): return text.casefold().replace(",", ".")',
     ):
         assert not _typed_words(Module("seen", ast.parse(line)))
+
+
+def test_every_question_that_is_pressed_by_words_has_words() -> None:
+    """Without an entry any text that is typed there would be set aside with an apology."""
+    asked: set[str] = set()
+    for module in modules("bot/flows"):
+        for call in ast.walk(module.tree):
+            if isinstance(call, ast.Call) and dotted(call.func) == "pressed":
+                question = call.args[1]
+                if isinstance(question, ast.Constant):
+                    found = question.value
+                else:
+                    found = getattr(import_module(module.name), dotted(question))
+                assert isinstance(found, str)
+                asked.add(found)
+    assert len(asked) > 10
+    assert asked <= load_all(lambda code: code).reference.answers.keys()

@@ -21,20 +21,20 @@ async def history_of(village: Practice, who: str = "mary") -> History:
     return await village.app.database.run(ask)
 
 
-async def morning(village: Practice, *, trains: bool) -> list[str]:
-    """A morning on which Mary trains, or does not; her check-in is done, balance is asked for."""
+async def morning(village: Practice, *, trains: bool, who: str = "mary") -> list[str]:
+    """A morning on which one trains, or does not; the check-in is done, balance is asked for."""
     today = village.next_at("07:00").isoweekday()
     days = [day for day in range(1, 8) if (day - today) % 2 == (0 if trains else 1)]
 
     def choose(unit):
-        row = unit.session.get_one(ClientRow, village.ids["mary"])
+        row = unit.session.get_one(ClientRow, village.ids[who])
         row.training_days = ",".join(map(str, days))
         unit.commit()
 
     await village.app.database.run(choose)
     await village.at("07:00")
-    await village.good_morning()
-    return await village.says("mary", "/balance")
+    await village.good_morning(who)
+    return await village.says(who, "/balance")
 
 
 async def test_on_a_day_without_a_session_one_tap_writes_five_minutes_or_more_down(
@@ -80,3 +80,28 @@ async def test_on_a_training_day_it_is_in_the_session_and_on_hold_there_is_none(
     said = await village.says("mary", "/balance")
     assert "Your training is paused" in said[-1]
     assert not (await history_of(village)).sets
+
+
+async def test_where_sugar_can_fall_it_is_asked_before_a_hold_is_started_too(village: Practice):
+    """Under 5.0 with a medicine that can cause lows: carbohydrate first (Colberg 2016, ADA)."""
+    diabetic = {"conditions": ["diabetes"], "medicines": ["sulfonylurea"]}
+    limits = {"numbers": ["glucose"], "glucose_unit": "mmol/L"}
+    await village.client("Hemi", limits=limits, **diabetic)
+    await morning(village, trains=False, who="hemi")
+    await village.says("hemi", "6.4")
+    await village.wait(60)
+    await village.says("hemi", "/balance")
+    said = await tap(village, "start", "hemi")
+    assert "What is your blood sugar now" in said[-1]
+    said = await village.says("hemi", "4.6")
+    assert "Eat a snack first" in said[-1]
+    await village.says("hemi", "5.6")
+    assert "steady" in values(village, "hemi")
+
+
+async def test_typed_words_are_met_there_as_well(village: Practice):
+    await morning(village, trains=False)
+    said = await village.says("mary", "what a nice morning it is")
+    assert "something went wrong" not in "".join(said)
+    said = await village.says("mary", "I wobbled.")
+    assert said[-1].startswith("Written down:")

@@ -109,8 +109,8 @@ async def test_what_the_rows_say_is_read_where_people_act(village: Practice):
     assert "• Have someone near you." in ready
     assert "• Count out loud while you push." in ready
     assert "Stop and tell me if you notice:" in ready
-    assert "• water building up from a weak heart" in ready
-    assert "• signs of a stroke" in ready
+    assert "• more weight in a few days, or short of breath lying flat" in ready
+    assert "• a drooping face, a weak arm, or speech that slurs" in ready
 
     cards = await cards_of(village, "olive")
     assert any("Count out loud" in card for card in cards)

@@ -1,6 +1,6 @@
 """Small callback handlers: buttons that open a conversation, pass words on, or answer a watch."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from bot.flows.changes import (
     AddNote,
@@ -18,8 +18,11 @@ from bot.flows.machine import SEPARATOR, Begin, Button, Event, EventKind, Say, T
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, for_sink, status_of_running, training_status
 from bot.flows.record.profile import DOCTOR_LETTER_ON
-from bot.flows.record.thread import answers_to, office_hours
+from bot.flows.record.thread import answers_to, office_hours, shortened
 from core.vocabulary import AlertLevel, PersonId, Role, SessionId, Sign
+
+HAND_OVER_STANDS = timedelta(days=14)
+"""So long an answer to "may another coach look after you?" counts (ours)."""
 
 
 class OpenHandler:
@@ -83,17 +86,21 @@ class SilenceHandler:
 
 
 class HandOverHandler:
-    """The client's answer to "may another coach look after you?"; ``ref``: the new one, the old."""
+    """The client's answer to "may another coach look after you?".
+
+    ``ref``: the new one, the old one, and the day (UTC) on which it was asked.
+    """
 
     NAME = "hand_over"
     ROLE = Role.CLIENT
 
     def tap(self, ref: str, value: str, facts: Facts) -> Turn:
         """Yes: the record goes along, and both coaches hear of it. No: all stays."""
-        new_id, _, old_id = ref.partition(ASKED)
+        new_id, old_id, asked = (*ref.split(ASKED), "", "")[:3]
         record = facts.client(facts.me.id)
         new = next((one for one in facts.coaches() if str(one.id) == new_id), None)
-        if new is None or str(record.coach_id) != old_id or record.person.left:
+        late = asked < f"{facts.now - HAND_OVER_STANDS:%Y%m%d}"
+        if late or new is None or str(record.coach_id) != old_id or record.person.left:
             return Turn(None, says=(Say("engine/stale_button"),))
         old = facts.person(record.coach_id)
         values = {"name": record.person.name, "new_name": new.name, "coach_name": old.name}
@@ -172,20 +179,28 @@ def hand_to_coach(text: str, facts: Facts) -> Turn:
         added = AddWords(record.id, text)
         return Turn(None, says=(Say("menu/message_sent", {"office": None}),), changes=(added,))
     ref = str(record.id)
-    to_coach = Say(
-        "menu/message_from_client",
-        {
-            "client_name": record.person.name,
-            "text": text,
-            "answers": answers_to(record.id, facts),
-        },
-        rows=(
-            (
-                Button("answer", handler="client", ref=ref),
-                Button("card", handler="client", ref=ref),
-            ),
-        ),
-        to=record.coach_id,
+    answered = answers_to(record.id, facts)
+    wrote = answered.by_id if answered is not None else None
+    # Whoever stands in and asked is told the answer, too.
+    readers = [record.coach_id]
+    if wrote not in (None, record.coach_id) and _stands_in(str(wrote), record.coach_id, facts):
+        readers.append(PersonId(wrote))
+    rows = (
+        (Button("answer", handler="client", ref=ref), Button("card", handler="client", ref=ref)),
+    )
+    told = tuple(
+        Say(
+            "menu/message_from_client",
+            {
+                "client_name": record.person.name,
+                "text": text,
+                "answers": shortened(answered.text) if answered is not None else "",
+                "asked_by": "" if answered is None or wrote == reader else answered.by_name,
+            },
+            rows=rows,
+            to=reader,
+        )
+        for reader in readers
     )
     sent = Say("menu/message_sent", {"office": office_hours(record.id, facts)})
-    return Turn(None, says=(sent, to_coach), changes=(AddNote(record.id, text),))
+    return Turn(None, says=(sent, *told), changes=(AddNote(record.id, text),))

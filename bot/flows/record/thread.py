@@ -36,12 +36,12 @@ def thread_of(client_id: PersonId, facts: Facts) -> Sequence[Note]:
     return [note for note in facts.notes(client_id) if note.is_message(client_id)]
 
 
-def answers_to(client_id: PersonId, facts: Facts) -> str:
-    """The coach's words that the client answers now, shortened; "" where the last are older."""
+def answers_to(client_id: PersonId, facts: Facts) -> Note | None:
+    """The words of a coach or stand-in that the client answers now; None where they are older."""
     last = next(iter(thread_of(client_id, facts)), None)
     if last is None or not last.to_client or facts.now - last.at > ANSWERED_WITHIN:
-        return ""
-    return shortened(last.text)
+        return None
+    return last
 
 
 def shortened(text: str) -> str:

@@ -4,12 +4,14 @@ It needs all that a session needs: clearance, no hold, no rest day, today's answ
 Once it is started its silence is watched like a session's.
 """
 
+from dataclasses import replace
 from datetime import date
 from typing import Final
 
 from bot.flows.changes import Change, EndSession, LogSet, SaveCheckin, SavePlan, StartSession
 from bot.flows.client.buttons import of_another_day
 from bot.flows.client.feeling import said_on_the_way
+from bot.flows.client.sugar_before import ask_sugar, asks_sugar, sugar_told
 from bot.flows.client.today import closed
 from bot.flows.facts import Facts, Session
 from bot.flows.machine import (
@@ -35,6 +37,7 @@ from bot.flows.record.planning import (
     restarts_on,
     signs_are_old,
     status_of_running,
+    training_of,
     training_status,
 )
 from bot.flows.record.steered import cautions_beside
@@ -83,12 +86,31 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if state.step == "signs" and value == "none" and place.checkin is not None:
         answers = place.checkin.answers
         signs = SaveCheckin(place.record.id, place.today, answers, signs_asked=True)
-        return _started(state, session, (signs,))
+        return _ready(state, session, place, facts, (signs,))
     if state.step == "plan" and value == "start" and place.checkin is not None:
         if signs_are_old(place.checkin, facts):
             return Turn(state.at("signs"), says=(ask_signs(SLOT),))
-        return _started(state, session)
+        return _ready(state, session, place, facts)
+    if state.step == "sugar":
+        asked, _, changes = sugar_told(state, value, training_of(place, facts))
+        turn = asked or _started(state, session)
+        return replace(turn, changes=(*changes, *turn.changes))
     return Turn(state, understood=False)
+
+
+def _ready(
+    state: State,
+    session: Session,
+    place: TrainingStatus,
+    facts: Facts,
+    changes: tuple[Change, ...] = (),
+) -> Turn:
+    """The sugar first, where a medicine can bring it low; then the hold."""
+    training = training_of(place, facts)
+    if asks_sugar(training):
+        turn = ask_sugar(state, training)
+        return replace(turn, changes=(*changes, *turn.changes))
+    return _started(state, session, changes)
 
 
 def _begin(state: State, place: TrainingStatus, facts: Facts, *, short: bool = False) -> Turn:
@@ -168,6 +190,9 @@ def _again(state: State, session: Session, place: TrainingStatus, facts: Facts) 
         return _going(session)
     if state.step == "signs" or session.plan is None:
         return ask_signs(SLOT)
+    if state.step == "sugar":
+        why = str(state.answers.get("why", ""))
+        return ask_sugar(state, training_of(place, facts), why).says[0]
     return _plan(session.plan, place, facts)
 
 

@@ -80,7 +80,7 @@ def _hand_over(state: State, event: Event, record: ClientRecord, facts: Facts) -
     if event.kind is not EventKind.TAP or to is None:
         return not_understood(state)
     values = {"coach_name": facts.me.name, "new_name": to.name, "name": record.person.name}
-    ref = f"{to.id}{ASKED}{facts.me.id}"
+    ref = ASKED.join((str(to.id), str(facts.me.id), f"{facts.now:%Y%m%d}"))
     asked = Say(
         "join/hand_over",
         values,

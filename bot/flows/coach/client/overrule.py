@@ -24,6 +24,7 @@ from bot.flows.machine import (
     Say,
     State,
     Turn,
+    in_twos,
     not_understood,
     rows_of,
 )
@@ -66,6 +67,10 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _ask(state, record, facts)
     if event.kind is not EventKind.TAP:
         return not_understood(state)
+    today = record.person.local(facts.now).date()
+    if state.answers.get("on") != today.isoformat():
+        # A screen of another day speaks of that day: what it would set is shown anew first.
+        return _what(State(NAME, "what", {"client": str(record.id)}), record, facts, "other_day")
     asked, _, code = event.value.rpartition(ASKED)
     if code == "back":
         return _what(state.at("what"), record, facts)
@@ -234,14 +239,14 @@ def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
         return _what(state, record, facts)
     family = str(state.answers.get("family", ""))
     if state.step == "family":
-        rows = _in_twos([Button(f"family{ASKED}{one}") for one in _families_now(state, facts)])
+        rows = in_twos([Button(f"family{ASKED}{one}") for one in _families_now(state, facts)])
     elif state.step == "rung":
         rows = tuple(
             (Button(f"rung{ASKED}{one}", label=f"{MOVEMENT_LABEL}{family}/{one}"),)
             for one in tops(record, Family(family), facts)
         )
     else:
-        rows = _in_twos([Button(f"until{ASKED}{one}") for one in LASTS])
+        rows = in_twos([Button(f"until{ASKED}{one}") for one in LASTS])
     values = {
         "name": record.person.name,
         "step": state.step,
@@ -278,8 +283,5 @@ def _what(state: State, record: ClientRecord, facts: Facts, note: str = "") -> T
     )
     read = Audit(record.id, "card_read", "overrule")
     say = Say("coach/overrule", values, rows=rows, slot=SLOT)
-    return Turn(state.at("what"), says=(say,), changes=(read,))
-
-
-def _in_twos(buttons: list[Button]) -> Rows:
-    return tuple(tuple(buttons[at : at + 2]) for at in range(0, len(buttons), 2))
+    shown = state.at("what", on=place.today.isoformat())
+    return Turn(shown, says=(say,), changes=(read,))
