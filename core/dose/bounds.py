@@ -169,7 +169,7 @@ def _tops(
     code = DoseCode.ACROSS_HOLE if over_hole else DoseCode.STEP_TOO_LARGE
     tops.append(_Top(within_reach, DoseReason(code)))
     base = record.base_demand
-    if record.bought:
+    if record.bought and not ease_off:
         return tops
     if record.today:
         # One step a session: later sets stay at or under the first one.

@@ -10,6 +10,7 @@ import pytest
 
 from bot.cli.closed_loop_client import LoopClient
 from core.client.operations import Operation
+from core.dose.bounds import safe_bounds
 from core.dose.calibration import FEWEST_REPS, MOST_REPS, calibration_day, stop_at_left
 from core.dose.family_record import family_record
 from core.dose.history import Ended
@@ -75,6 +76,16 @@ def test_all_twenty_buy_one_further_step_at_the_fewest_and_no_second(aim):
     assert [reason.code for reason in further.reasons] == [DoseCode.FURTHER_STEP]
     loop.set_done(Family.SQUAT, further.amount, 5, slip=False, pain=0)
     assert loop.next_set(Family.SQUAT).step.demand <= first.step.demand
+
+
+def test_a_day_that_is_eased_in_the_middle_gets_no_further_step():
+    whole = squat_set(0.5, amount=20, planned=20, left=5, calibration=True, stop_at_left=3)
+    record = family_record((whole,), (), 9, whole.on)
+    assert record.bought
+    steps = fine_ladder()
+    eased = safe_bounds(CALM, steps, record, ease_off=True, careful=False).allowed
+    as_planned = safe_bounds(CALM, steps, record, ease_off=False, careful=False).allowed
+    assert max(step.demand for step in eased) <= 0.5 < max(step.demand for step in as_planned)
 
 
 def test_a_further_step_that_went_well_is_the_first_good_session_at_it():
