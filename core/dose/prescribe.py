@@ -134,14 +134,7 @@ def prescribe(
     """
     if not steps:
         return None
-    bounds = safe_bounds(
-        with_spares(client, day.spared),
-        steps,
-        record,
-        ease_off=day.ease_off,
-        careful=is_careful(client, day.cares),
-        no_holds=day.no_holds,
-    )
+    bounds = _bounds(client, steps, record, day)
     if not bounds.allowed:
         return None
     family = steps[0].family
@@ -153,6 +146,10 @@ def prescribe(
         choices: tuple[Selection, ...] = _balance_choice(client, bounds, record, catalogue)
     else:
         choices = ranked(client, bounds.allowed, record, capacity, target, catalogue)
+        if family in client.limits.floors and choices[0].predicted_left < target.low:
+            # The coach's floor gives way where too few would be left.
+            bounds = _bounds(client, steps, record, day, keep_floor=False)
+            choices = ranked(client, bounds.allowed, record, capacity, target, catalogue)
         if day.ease_off:
             choices = _near_base_first(choices, record, target)
         elif client.aim is not Aim.OPEN:
@@ -168,6 +165,25 @@ def prescribe(
             choices = _another_shape_first(choices, record, target)
         choices = _fixed_first(choices, client.limits.fixed.get(family), target)
     return build(client, choices, bounds, record, target, day, catalogue, explain=explain)
+
+
+def _bounds(
+    client: Client,
+    steps: Sequence[LadderStep],
+    record: FamilyRecord,
+    day: DayOrder,
+    *,
+    keep_floor: bool = True,
+) -> Bounds:
+    return safe_bounds(
+        with_spares(client, day.spared),
+        steps,
+        record,
+        ease_off=day.ease_off,
+        careful=is_careful(client, day.cares),
+        no_holds=day.no_holds,
+        keep_floor=keep_floor,
+    )
 
 
 def _calibration(step: LadderStep, stop_at: int, capacity: Capacity, day: DayOrder) -> Prescription:
