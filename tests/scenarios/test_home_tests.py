@@ -175,7 +175,7 @@ async def test_a_test_asked_for_after_a_pause_was_lifted_the_same_day_can_be_don
     await village.taps("rua", "Home tests", "30-second arm", "Yes")
     await village.says("rua", "/clients")
     await village.taps("rua", next(la for la in _labels(village, "rua") if "Mary" in la))
-    await village.taps("rua", "Pause training", "Another reason")
+    await village.taps("rua", "Pause training", "Another reason", "Until I end it")
     await village.says("rua", "/clients")
     await village.taps("rua", next(la for la in _labels(village, "rua") if "Mary" in la))
     await village.taps("rua", "End the pause", "I decide myself", "Today")
