@@ -86,6 +86,13 @@ def test_who_fell_and_trains_twice_a_week_has_balance_each_time():
     assert all(Family.BALANCE in families(day) for day in live(someone, catalogue(), MONDAY, 3))
 
 
+def test_rising_or_climbing_has_a_place_in_each_session_that_is_not_short():
+    knee = set(FAMILIES_OF[Group.KNEE])
+    for someone in (client(training_days=(1, 4), session_minutes=25), client()):
+        for day in live(someone, catalogue(), MONDAY, weeks=3):
+            assert knee & set(families(day)), day.on
+
+
 def test_the_coachs_day_keeps_her_order_and_what_a_limit_leaves_out_is_named():
     order = (Family.PULL, Family.OVERHEAD, Family.SQUAT)
     someone = client(week=SetWeek(days={1: order}))
