@@ -105,6 +105,26 @@ def test_the_coachs_day_keeps_her_order_and_what_a_limit_leaves_out_is_named():
     assert not week.days[1].by_coach
 
 
+def test_the_coachs_number_of_sets_counts_as_far_as_the_record_allows():
+    """Fewer at once; more by one over what was done last; while new or eased none more."""
+    someone = client(session_minutes=0)
+    days = list(live(someone, catalogue(), MONDAY, weeks=4))
+    history, on = days[-1].before, days[-1].on
+
+    def sets(before=history, **of):
+        day = {Family(one): number for one, number in of.items()}
+        week = SetWeek(days={on.isoweekday(): tuple(day)}, sets={on.isoweekday(): day})
+        plan = session(replace(someone, week=week), before, on)
+        assert DoseCode.DAY_BY_COACH in {one.code for one in plan.reasons}
+        return [one.sets for one in plan.prescriptions]
+
+    assert sets(push=1, pull=1) == [1, 1]
+    last = [one for one in history.of_family(Family.PUSH) if one.on < on]
+    done = sum(one.on == last[-1].on for one in last)
+    assert sets(push=3) == [min(3, done + 1)]
+    assert sets(History(), push=3, pull=3) == [1, 1]
+
+
 def test_a_missing_band_and_a_rule_are_named_as_what_leaves_a_group_out():
     bare = client(kit=replace(FULL_KIT, band=None, bottle=None, table=None), floor_ok=False)
     someone = replace(bare, conditions=frozenset({Condition.NERVE_LOSS}))
