@@ -57,6 +57,38 @@ async def test_a_holiday_ends_on_a_date_and_whoever_is_back_early_says_so(villag
     assert "Welcome back" in said[-1]
 
 
+async def test_a_holiday_to_come_has_a_first_and_a_last_day_by_tapping_and_typing(
+    village: Practice,
+):
+    async def mornings(days: int) -> list[str]:
+        heard = len(village.heard("mary"))
+        await village.at("12:00", days=days)
+        return village.heard("mary")[heard:]
+
+    await village.says("mary", "/settings")
+    await village.taps("mary", "I am going away", "I go later")
+    said = await village.says("mary", "4 March")
+    assert "You go on Wednesday 04 March." in said[-1]
+    said = await village.says("mary", "31 February")
+    assert "quiet" not in said[-1]
+    said = await village.says("mary", "10 March")
+    assert "quiet from 04 March to 10 March" in said[-1]
+    assert await mornings(0), "Tuesday is before it"
+    assert not await mornings(4)
+    await village.says("mary", "i am back early")
+    assert "Welcome back" in village.last_to("mary")
+    assert await mornings(0)
+
+    await village.says("mary", "/settings")
+    await village.taps("mary", "I am going away", "I go later", "On Saturday")
+    said = await village.taps("mary", "A week")
+    assert "quiet from 14 March to 20 March" in said[-1]
+    said = await village.says("mary", "/settings")
+    assert "You are away from 14 March to 20 March." in said[-1]
+    said = await village.taps("mary", "I am going away", "I am back")
+    assert "You stay at home" in said[-1]
+
+
 async def test_the_coach_sees_two_weeks_sets_a_day_and_takes_it_back(village: Practice):
     await card(village)
     said = await village.taps("rua", "Plan of the week")
