@@ -261,6 +261,17 @@ def read_day(text: str, today: date, words: TypedWords, *, future: bool = False)
     return latest.isoformat()
 
 
+def read_coming_day(text: str, today: date, words: TypedWords) -> str | Reask:
+    """A day from today on as ISO text; without a year it is the next such day."""
+    if re.search(r"\b\d{4}\b", text):
+        return read_day(text, today, words, future=True)
+    this_year, next_year = (
+        read_day(f"{text} {year}", today, words, future=True)
+        for year in (today.year, today.year + 1)
+    )
+    return next_year if isinstance(this_year, Reask) else this_year
+
+
 def read_exact_day(text: str, today: date, words: TypedWords) -> str | Reask:
     """A day as ISO text that can be no other; without a year it is one of this year.
 
@@ -274,22 +285,6 @@ def read_exact_day(text: str, today: date, words: TypedWords) -> str | Reask:
         return Reask(Why.NOT_A_DATE, text)
     (day,) = meant
     return day.isoformat() if day <= today else Reask(Why.NOT_YET, text)
-
-
-def read_day_ahead(text: str, today: date, words: TypedWords) -> str | Reask:
-    """A day from today on as ISO text; without a year it is the next one of that name.
-
-    One that can be two days (3/4) is asked about.
-    """
-    numbers = re.findall(r"\d+", text)
-    if not numbers or any(len(number) > 2 for number in numbers):
-        return read_day(text, today, words, future=True)
-    years = (today.year, today.year + 1)
-    meant = {day for year in years for day in _days_meant(f"{text} {year}", today, words)}
-    ahead = sorted(day for day in meant if day >= today)
-    if len({(day.month, day.day) for day in ahead}) != 1:
-        return Reask(Why.NOT_A_DATE, text)
-    return ahead[0].isoformat()
 
 
 def _days_meant(text: str, today: date, words: TypedWords) -> list[date]:

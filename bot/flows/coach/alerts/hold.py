@@ -20,7 +20,7 @@ from bot.flows.machine import (
     not_understood,
     rows_of,
 )
-from bot.flows.parsing import Reask, read_choice, read_day_ahead
+from bot.flows.parsing import Reask, read_choice, read_coming_day
 from bot.flows.record.paused import PAUSE_UNTIL
 from bot.messages import Kind
 
@@ -61,7 +61,7 @@ def _until(state: State, event: Event, record: ClientRecord, facts: Facts) -> Tu
         return _paused(state, today + timedelta(days=LASTS[code]), record, facts)
     if event.kind is not EventKind.TEXT:
         return not_understood(state)
-    read = read_day_ahead(event.value, today, facts.reference.words)
+    read = read_coming_day(event.value, today, facts.reference.words)
     if isinstance(read, Reask) or not today < date.fromisoformat(read) <= today + LONGEST:
         return not_understood(state)
     return _paused(state, date.fromisoformat(read), record, facts)

@@ -29,7 +29,7 @@ from bot.flows.machine import (
     not_understood,
     rows_of,
 )
-from bot.flows.parsing import Reask, read_clock, read_day_ahead
+from bot.flows.parsing import Reask, read_clock, read_coming_day
 from bot.json_values import JsonValue
 from bot.messages import Kind
 from core.vocabulary import Role
@@ -207,7 +207,7 @@ def _day_of(event: Event, facts: Facts) -> date | None:
     if event.kind is not EventKind.TEXT:
         return None
     today = facts.me.local(facts.now).date()
-    told = read_day_ahead(event.value, today, facts.reference.words)
+    told = read_coming_day(event.value, today, facts.reference.words)
     return None if isinstance(told, Reask) else date.fromisoformat(told)
 
 
