@@ -18,6 +18,7 @@ from bot.flows.changes import (
     SaveProfile,
     WithdrawClearance,
 )
+from bot.flows.client.feeling import watch_ends
 from bot.flows.commands import screen_named
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, pressed, rows_of
@@ -105,7 +106,8 @@ def _changed(state: State, change: HealthChange, facts: Facts) -> Turn:
         changes.append(SaveProfile(record.id, {RESTART_DUE: change.value}))
     values: _News = {"client_name": record.person.name, "change": told, "quote": "", "ends": ends}
     state = state.at("what", change=change.value)
-    says = (_what(change), _to_coach(record, values))
+    stops = watch_ends(facts) if ends else ()
+    says = (*stops, _what(change), _to_coach(record, values))
     return Turn(state, says=says, changes=tuple(changes))
 
 

@@ -57,9 +57,9 @@ from bot.flows.record.planning import (
     is_away,
     is_short,
     planned,
+    status_now,
     status_of_running,
     training_of,
-    training_status,
 )
 from bot.flows.record.told_counts import button_told
 from bot.flows.wishes import MovementWish, wish_of
@@ -84,7 +84,7 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     if event.kind is EventKind.BEGIN:
-        return _begin(event, training_status(facts), facts)
+        return _begin(event, status_now(facts), facts)
     on = date.fromisoformat(str(state.answers["on"]))
     place = status_of_running(on, facts, beside_sink=False)
     if on != place.today:

@@ -5,6 +5,7 @@ that joining can be left and taken up again on any phone.
 """
 
 from bot.flows.changes import Change, FinishJoin, SaveProfile, WithdrawClearance
+from bot.flows.client.feeling import watch_ends
 from bot.flows.client.health_change import medicine_changed
 from bot.flows.facts import Answers, Country, Facts
 from bot.flows.form_question import Setting
@@ -275,7 +276,8 @@ def _finished(state: State, facts: Facts) -> Turn:
         kind=Kind.PROMPT,
     )
     mine = Say("join/changed" if record.joined else "join/done", {"paused": bool(health)})
-    return Turn(None, says=(mine, told), changes=tuple(changes))
+    stops = watch_ends(facts) if record.cleared and health else ()
+    return Turn(None, says=(*stops, mine, told), changes=tuple(changes))
 
 
 class JoinedValues(ProposalValues):
