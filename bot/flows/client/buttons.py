@@ -74,8 +74,8 @@ class SilenceHandler:
         asked = running is not None and str(running.id) == ref
         if value == "unwell" and asked and running is not None:
             # As on a walk: the questions have a watch of their own, and the session is over.
-            ended = EndSession(running.id, finished=False)
-            return Turn(None, changes=(ended,), begin=(said_on_the_way(),))
+            stop = EndSession(running.id, finished=False)
+            return Turn(None, changes=(stop,), begin=(said_on_the_way(),))
         if value == "unwell":
             return Turn(None, begin=(Begin("feeling"),))
         if asked and running is not None:

@@ -15,6 +15,7 @@ from bot.flows.client.hurting import (
     spared,
     told_where,
 )
+from bot.flows.client.told_numbers import fever_told, rests_now
 from bot.flows.commands import screen_named
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, pressed, rows_of
@@ -40,9 +41,6 @@ WATCHED = "watched"
 SINCE = "since"
 """When something was said to be wrong; "" where no silence is watched."""
 
-ENDED = ("session", "walk", "test")
-"""What is on its way and can be ended, of :meth:`bot.flows.facts.Facts.watched`."""
-
 STOPPED = "stopped"
 ASK_AGAIN_AFTER = timedelta(minutes=10)
 """As a running session is asked about (ours)."""
@@ -65,15 +63,6 @@ def stopped_on_the_way(client_id: PersonId, doing: str) -> Begin:
         doing: one of :meth:`bot.flows.facts.Facts.watched`.
     """
     return Begin(NAME, {WATCHED: True, STOPPED: doing}, person=client_id)
-
-
-def watch_ends(facts: Facts) -> tuple[Say, ...]:
-    """What is said where the client's own answer ends what was on its way, and the watch over it.
-
-    Nothing where nothing was. Asked before the change that ends it.
-    """
-    doing = facts.watched(facts.me.id)
-    return (Say("feeling/watch_ends", {"doing": doing, "stop": True}),) if doing in ENDED else ()
 
 
 def is_watched(state: State) -> bool:
@@ -174,8 +163,14 @@ def _what(state: State, value: str, facts: Facts) -> Turn:
     if value == "pain":
         return _ask(state.at("where"))
     if value == "ill":
+        # Which illness is not asked here: it counts as the worst of them.
+        changes, loud = fever_told("", facts)
+        stops = rests_now(changes, facts)
+        if loud is not None:
+            return Turn(None, says=stops, changes=changes, begin=(loud,))
         told = RaiseAlert(facts.me.id, AlertLevel.MENTION, (Sign.FEVER,), holds=False)
-        return Turn(None, says=(Say("feeling/ill", slot=SLOT),), changes=(told,))
+        says = (*stops, Say("feeling/ill", slot=SLOT))
+        return Turn(None, says=says, changes=(*changes, told))
     if value == "tired":
         said = Say("feeling/tired", slot=SLOT)
         return Turn(None, says=(said,), begin=(Begin("checkin", {"change": True, "all": True}),))

@@ -18,11 +18,11 @@ from bot.flows.changes import (
     SaveProfile,
     WithdrawClearance,
 )
-from bot.flows.client.feeling import watch_ends
 from bot.flows.commands import screen_named
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.reasons import Reason
+from bot.flows.record.on_the_way import watch_ends
 from bot.flows.record.planning import planned
 from bot.flows.record.profile import RESTART_DUE
 from core.client.screening import (

@@ -5,7 +5,6 @@ that joining can be left and taken up again on any phone.
 """
 
 from bot.flows.changes import Change, FinishJoin, SaveProfile, WithdrawClearance
-from bot.flows.client.feeling import watch_ends
 from bot.flows.client.health_change import medicine_changed
 from bot.flows.facts import Answers, Country, Facts
 from bot.flows.form_question import Setting
@@ -37,6 +36,7 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.parsing import Reask, read_choice
+from bot.flows.record.on_the_way import watch_ends
 from bot.flows.record.profile import RESTART_DUE
 from bot.flows.record.steered import asks_of_coach
 from bot.messages import Kind

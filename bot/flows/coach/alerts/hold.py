@@ -4,11 +4,12 @@ A session, walk or test on its way ends with it: the watch goes on until the cli
 """
 
 from bot.flows.changes import PlaceHold
-from bot.flows.client.feeling import ENDED, stopped_on_the_way
+from bot.flows.client.feeling import stopped_on_the_way
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood, rows_of
 from bot.flows.parsing import Reask, read_choice
+from bot.flows.record.on_the_way import ENDED
 from bot.messages import Kind
 
 NAME = "coach_hold"
