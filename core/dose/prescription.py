@@ -33,6 +33,7 @@ class DoseCode(StrEnum):
     DOWN_AFTER_SLIP = "down_after_slip"
     DOWN_AFTER_PAIN = "down_after_pain"
     DOWN_AFTER_NONE_LEFT = "down_after_none_left"
+    FEWER_AFTER_NONE_LEFT = "fewer_after_none_left"
     DOWN_AFTER_NONE_ONCE = "down_after_none_once"
     DOWN_AFTER_COULD_NOT = "down_after_could_not"
     PAIN_NOT_SETTLED = "pain_not_settled"
