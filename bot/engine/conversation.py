@@ -23,10 +23,10 @@ from bot.engine.screens import (
 )
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
-from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
+from bot.engine.told_numbers import asks_unit, meter_says, named, pulse_waits, read_again, why
 from bot.errors import BotError
 from bot.flows.changes import AddWords, Change, RaiseAlert
-from bot.flows.client import feeling
+from bot.flows.client import feeling, today
 from bot.flows.client.told_numbers import answers_of, fever_told, keep, rests_now
 from bot.flows.commands import ASKED_FLOW, clients_found, command_of, own_words_begin
 from bot.flows.facts import Alert, Person
@@ -295,10 +295,12 @@ class Conversations:
         person, incoming = context.facts.me, row.incoming
         if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
             return SignsRead.NOTHING
-        reading = reading or self.reader.read(incoming.text)
+        text = self._meter(context, incoming.text) or incoming.text
+        if reading is None or text != incoming.text:
+            reading = self.reader.read(text)
         on = late.alert_on(context.facts)
         if self._is_client(context):
-            known = read_again(self.reader, incoming.text, reading, context.facts)
+            known = read_again(self.reader, text, reading, context.facts)
             if pulse_waits(reading, known):
                 speak(self.services, context, [Say("safety/pulse_again", kind=Kind.SAFETY)], None)
                 return self._red_flags_read(context, row, on, SignsRead.ANSWERED)
@@ -350,6 +352,11 @@ class Conversations:
         self._begin_all(replace(context, handed_on=not answered), [begin_safety(opening)])
         signs = SignsRead.ANSWERED if answered else SignsRead.SAID
         return self._red_flags_read(context, row, on, signs)
+
+    def _meter(self, context: TurnContext, text: str) -> str:
+        """The answer "LO" where a sugar is asked for, as a sentence; "" for all else."""
+        top = self._top(context) if self._is_client(context) else None
+        return meter_says(text, top.state, context.facts) if top is not None else ""
 
     def _keep(self, context: TurnContext, changes: Sequence[Change]) -> None:
         """Keep what was told of the body; where it makes a day of rest, what is on its way ends."""
@@ -766,6 +773,10 @@ class Conversations:
                 target = replace(context, facts=facts, at=found[0], tapped="")
             if target.at is None:
                 raise BotError("a conversation needs a chat")
+            held = _held_by(context.unit, person_id, begin)
+            if held is not None:
+                self._resume(target, held)
+                continue
             begin = _still_watched(context.unit, person_id, begin)
             coach_questions.end_for(context.unit, person_id, begin.flow, context.now)
             conversation = conversations.open_conversation(
@@ -810,6 +821,14 @@ class Conversations:
     ) -> TurnContext:
         facts = StoreFacts(unit, person, now, self.services.reference)
         return TurnContext(unit, facts, at, cause)
+
+
+def _held_by(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Conversation | None:
+    """A session in which somebody fights for breath: asked for anew, it goes on where it stands."""
+    if begin.flow != today.NAME:
+        return None
+    open_now = conversations.open_of(unit, person_id)
+    return next((one for one in open_now if today.is_puffed(one.state)), None)
 
 
 def _still_watched(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Begin:

@@ -29,6 +29,7 @@ from bot.flows.client.hurting import (
     step_hurting,
     told_to_hurt,
 )
+from bot.flows.client.puffed import STEPS as PUFFED
 from bot.flows.client.taken_out import Kept, as_allowed, heed_limits, next_allowed, taken_out
 from bot.flows.client.training import STEPS as TRAINING
 from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
@@ -73,6 +74,11 @@ ONE_SCREEN = True
 SHORT_MINUTES = 15
 ON_A_CARD = ("card", "move")
 """Steps at which one movement is shown."""
+
+
+def is_puffed(state: State) -> bool:
+    """Whether the breath after a reliever is waited for, and silence about it told."""
+    return state.flow == NAME and state.step in PUFFED
 
 
 def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts) -> bool:

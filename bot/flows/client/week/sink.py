@@ -93,6 +93,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _ready(state, session, place, facts)
     if state.step == "sugar":
         asked, _, changes = sugar_told(state, value, training_of(place, facts))
+        if asked is None and (place.checkin is None or signs_are_old(place.checkin, facts)):
+            asked = Turn(state.at("signs"), says=(ask_signs(SLOT),))
         turn = asked or _started(state, session)
         return replace(turn, changes=(*changes, *turn.changes))
     return Turn(state, understood=False)
