@@ -1,11 +1,13 @@
 """The coach pauses a client's training, for a cause and until a day; opened with ``client``.
 
 The day ends nothing by itself: from then on the client stands on her list as one who needs her.
+A session, walk or test on its way ends with it: the watch goes on until the client is heard.
 """
 
 from datetime import date, timedelta
 
 from bot.flows.changes import PlaceHold, SaveProfile
+from bot.flows.client.feeling import stopped_on_the_way
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.forms import ASKED
@@ -21,6 +23,7 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.parsing import Reask, read_choice, read_coming_day
+from bot.flows.record.on_the_way import ENDED
 from bot.flows.record.paused import PAUSE_UNTIL
 from bot.messages import Kind
 
@@ -76,8 +79,24 @@ def _paused(state: State, until: date | None, record: ClientRecord, facts: Facts
         kind=Kind.PROMPT,
     )
     kept = SaveProfile(record.id, {PAUSE_UNTIL: until.isoformat() if until else None})
-    changes = (PlaceHold(record.id, because), kept)
-    return Turn(None, says=(told,), changes=changes, begin=(_card(record),))
+    changes, back = (PlaceHold(record.id, because), kept), (_card(record),)
+    doing = facts.watched(record.id)
+    if doing not in ENDED:
+        return Turn(None, says=(told,), changes=changes, begin=back)
+    # Whoever lies in hospital is heard of by the coach, and not asked.
+    asks = because != "coach_hospital" and facts.reaches(record.id)
+    values = {
+        "doing": doing,
+        "asks": asks,
+        "name": record.person.name,
+        "stop": because != "coach_hospital",
+    }
+    says = (told, Say("coach/stopped_on_the_way", values))
+    if not asks:
+        ended = Say("feeling/watch_ends", values, to=record.id, kind=Kind.PROMPT)
+        return Turn(None, says=(told, ended, says[1]), changes=changes, begin=back)
+    asked = stopped_on_the_way(record.id, doing)
+    return Turn(None, says=says, changes=changes, begin=(asked, *back))
 
 
 def _ask_why(state: State, record: ClientRecord) -> Turn:
