@@ -325,6 +325,12 @@ FOR_COACHES_TOO = {"coach", "dose_coach", "readiness_coach", "standing", "waited
 """Folders of messages, and lists of reasons, that coaches read."""
 
 
+MEANS_THE_COACH = {
+    "Your own decision is not enough here: a doctor, nurse or hospital must have looked.",
+}
+"""Said to coaches alone, though it stands in a list that is shared."""
+
+
 @cache
 def _said_to_clients() -> frozenset[str]:
     """Sentences with "you" that were written for clients, as far as they are fixed."""
@@ -347,7 +353,10 @@ def _said_to_clients() -> frozenset[str]:
     return frozenset(
         one
         for one in fixed
-        if len(one) >= 20 and re.search(r"\b[Yy]ou(r|rs)?\b", one) and one not in mine
+        if len(one) >= 20
+        and re.search(r"\b[Yy]ou(r|rs)?\b", one)
+        and one not in mine
+        and one not in MEANS_THE_COACH
     )
 
 
