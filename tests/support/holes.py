@@ -3,6 +3,7 @@
 import itertools
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from datetime import date
 from typing import Any
 
 from core.client.client import Client, KitAtHome, Limits
@@ -23,6 +24,8 @@ PEOPLE = [
     (Sex.MALE, 168.0, 60.0),
 ]
 """Sex, cm, kg: small and light, tall and heavy, short and heavy, and three between."""
+
+TODAY = date(2026, 3, 2)
 
 # Chair, bench, table and step, cm.
 HEIGHTS = [(43.0, 90.0, 75.0, 17.0), (40.0, 85.0, 70.0, 12.0), (46.0, 95.0, 78.0, 20.0)]
@@ -85,6 +88,7 @@ def largest_holes(
         for (sex, stature, mass), kit, floor in itertools.product(people, at_home, (True, False)):
             someone = Client(
                 name="",
+                birth_year=1966,
                 sex=sex,
                 stature_cm=stature,
                 mass_kg=mass,
@@ -93,9 +97,9 @@ def largest_holes(
                 lives_alone=False,
                 limits=Limits(overhead_allowed=True),
             )
-            steering = steering_of(someone, catalogue.steering)
+            steering = steering_of(someone, catalogue.steering, TODAY)
             for family in families:
-                steps = ladders.ladder(someone, family, catalogue, steering=steering)
+                steps = ladders.ladder(someone, family, catalogue, TODAY, steering)
                 for low, high in itertools.pairwise(steps):
                     ratio = high.demand / low.demand
                     pair = (family, low.rung, high.rung)

@@ -1,7 +1,8 @@
 """No ladder has a hole that nobody can cross, whatever the body and the kit.
 
 A step above a hole is allowed up to 1.30 times what was done (``core/dose/bounds.py``); a larger
-one would never be offered. ``python -m tests.bench.holes`` tries all bodies and kits.
+one would never be offered. People of 60 whom no fact limits: facts leave rungs out, and holes are
+then no fault. ``python -m tests.bench.holes`` tries all bodies and kits.
 """
 
 import pytest
