@@ -32,7 +32,10 @@ READ_AT_ONCE = 4
 opinion, which takes most of the time."""
 
 MOST_TOGETHER = 40_000
-"""Characters that are answered together, the newest; all of them stay in the inbox."""
+"""Characters that are looked at as one text; more of them are more texts."""
+
+MOST_TEXTS = 500
+"""Texts that wait for one answer; with so many a burst ends, even while more of it arrives."""
 
 _WORDS = (IncomingKind.TEXT, IncomingKind.UNREADABLE)
 
@@ -47,10 +50,20 @@ def is_loud(reading: Reading | None) -> bool:
     return reading is not None and (reading.level is not TextLevel.NONE or bool(reading.signs))
 
 
-def together(rows: Sequence[Waiting]) -> str:
-    """The words of many texts, a line each."""
-    words = "\n".join(row.incoming.text for row in rows if row.incoming.text)
-    return words[-MOST_TOGETHER:]
+def together(rows: Sequence[Waiting]) -> list[str]:
+    """The words of many texts, a line each, in pieces that can be looked at; one piece at least."""
+    pieces: list[list[str]] = [[]]
+    length = 0
+    for row in rows:
+        text = row.incoming.text
+        if not text:
+            continue
+        if pieces[-1] and length + len(text) > MOST_TOGETHER:
+            pieces.append([])
+            length = 0
+        pieces[-1].append(text)
+        length += len(text) + 1
+    return ["\n".join(piece) for piece in pieces]
 
 
 @dataclass(slots=True)
@@ -71,6 +84,11 @@ class BurstState:
     _answered: int = 0
     _codes: int = 0
     _unreadable: bool = False
+
+    @property
+    def is_long(self) -> bool:
+        """Whether so much has come that it is answered before anything else is taken in."""
+        return len(self.together) + len(self.apart) >= MOST_TEXTS
 
     def sort(self, row: Waiting) -> bool:
         """Put what is no text where it belongs; True for a text that is to be read."""

@@ -25,7 +25,7 @@ from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
 from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
 from bot.errors import BotError
-from bot.flows.changes import RaiseAlert
+from bot.flows.changes import AddWords, RaiseAlert
 from bot.flows.client import feeling
 from bot.flows.client.told_numbers import answers_of, keep
 from bot.flows.commands import ASKED_FLOW, clients_found, command_of, own_words_begin
@@ -148,7 +148,8 @@ class Conversations:
         """Answer many texts of one chat as one; their signs have been dealt with. Commits."""
         last = rows[-1]
         at = Address(last.incoming.channel, last.incoming.address)
-        incoming = replace(last.incoming, text=together(rows))
+        *before, words = together(rows)
+        incoming = replace(last.incoming, text=words)
         speakers = people.speakers(unit, at.channel, at.address)
         person = self.speakers.who(unit, incoming, speakers, now)
         someone = person or next(iter(speakers), STRANGER)
@@ -164,6 +165,8 @@ class Conversations:
                 one for one in open_now if not one.quiet and conversations.still_asks(one, now)
             ]
             if more is not None:
+                added = [AddWords(person.id, piece) for piece in before]
+                carry_out(self.services, context, added)
                 self._begin_all(context, [more])
             else:
                 self._not_understood(context, incoming.text, last.id, asking)

@@ -144,11 +144,12 @@ class Engine:
     async def _work_off_burst(self, lane: deque[Waiting]) -> None:
         """Answer the signs of a burst first, and all else together; what comes meanwhile is in it.
 
-        The lane stays in place, so that what comes is put into it.
+        The lane stays in place, so that what comes is put into it. Whoever writes on and on, faster
+        than anybody reads, ends no burst by it: it is answered in parts.
         """
         burst = BurstState()
-        while lane or burst.second:
-            if lane:
+        while burst.second or (lane and not burst.is_long):
+            if lane and not burst.is_long:
                 # What has come just now may be a sign: before anything takes long.
                 fresh = [lane.popleft() for _ in range(min(len(lane), SKIMMED_AT_ONCE))]
                 texts = [row for row in fresh if burst.sort(row)]

@@ -1,13 +1,16 @@
 """Height, weight, year of birth and the cuff, told in a sentence."""
 
+import re
 from collections.abc import Sequence
 from itertools import pairwise
 
+from core.answers.plain import bare
 from core.answers.said import Clause, is_figure, numbered, value_of
 from core.answers.words import SentenceWords, Understood
 
 CM_PER_FOOT, CM_PER_INCH = 30.48, 2.54
 KG_PER_STONE, KG_PER_POUND = 6.35029, 0.453592
+FEWEST_INCHES = 48
 CM, KG = (120.0, 220.0), (30.0, 250.0)
 PARTS_OF_A_DATE, SHORT_YEAR = 3, 2
 SYSTOLIC, DIASTOLIC = range(60, 281), range(30, 161)
@@ -16,6 +19,8 @@ SYSTOLIC, DIASTOLIC = range(60, 281), range(30, 161)
 def read_height(text: str, words: SentenceWords) -> Understood[float] | None:
     """A height in cm: centimetres, metres, or feet and inches."""
     marked = _with_marks(text)
+    if words.lists["between"].stands_in(bare(text)):
+        return None
     return _latest(
         [
             value
@@ -32,6 +37,8 @@ def read_weight(text: str, units: str, words: SentenceWords) -> Understood[float
     Args:
         units: of a bare number: "metric", "imperial" (pounds) or "stone".
     """
+    if words.lists["between"].stands_in(bare(text)) or _ranges(text, words):
+        return None
     found = [
         value
         for clause in _joined(numbered(text, words, words.choices["unit"]), words)
@@ -45,7 +52,7 @@ def read_birth_year(
     text: str, first: int, last: int, words: SentenceWords
 ) -> Understood[int] | None:
     """A year of birth from ``first`` to ``last``; an age alone says too little."""
-    said = numbered(text, words)
+    said = numbered(_with_whole_years(text), words)
     whole = [
         int(word)
         for clause in said
@@ -55,7 +62,7 @@ def read_birth_year(
     spoken = [
         year
         for clause in said
-        for one, two in pairwise(clause)
+        for one, two in pairwise(_without_joining(clause, words))
         if one in ("18", "19", "20") and two.isdigit() and len(two) == 2
         if first <= (year := int(one + two)) <= last
     ]
@@ -78,9 +85,21 @@ def read_birth_year(
     return Understood(short[0], sure=False) if not years and len(set(short)) == 1 else None
 
 
+def _with_whole_years(text: str) -> str:
+    """The text with "'39" and the year of "12/08/46" written out."""
+    text = re.sub(r"(?<!\w)['\u2019\u2018](\d\d)(?!\d)", r"19\1", text)
+    text = re.sub(r"\b(\d{1,2}[/.-]\d{1,2}[/.-])(\d\d)(?!\d)", r"\g<1>19\2", text)
+    return re.sub(r"(?<=\d)[/.-](?=\d)", " ", text)
+
+
+def _without_joining(clause: Clause, words: SentenceWords) -> Clause:
+    return [word for word in clause if word not in words.numbers.joining]
+
+
 def read_pressure(text: str, words: SentenceWords) -> Understood[tuple[int, int]] | None:
     """What the cuff said, upper and lower; of two measurements the last, to be said back."""
-    said = numbered(text.replace("/", " / "), words, words.lists["upper"], words.lists["lower"])
+    told = numbered(text.replace("/", " / "), words, words.lists["upper"], words.lists["lower"])
+    said = [_digits_joined(clause) for clause in told]
     pairs: list[tuple[int, int]] = []
     pending: int | None = None
     for clause in said:
@@ -98,6 +117,20 @@ def read_pressure(text: str, words: SentenceWords) -> Understood[tuple[int, int]
     if not pairs:
         return None
     return Understood(pairs[-1], sure=len(set(pairs)) == 1)
+
+
+def _digits_joined(clause: Clause) -> Clause:
+    """Digits said one by one as one number: "1 2 9 and then 7 7" is "129 and then 77"."""
+    joined: Clause = []
+    running = False
+    for word in clause:
+        single = word.isdigit() and len(word) == 1
+        if single and running:
+            joined[-1] += word
+        else:
+            joined.append(word)
+        running = single
+    return joined
 
 
 def _with_marks(text: str) -> str:
@@ -129,7 +162,9 @@ def _joined(said: Sequence[Clause], words: SentenceWords) -> list[Clause]:
             parts.append(clause[start : hit.start])
             start = hit.end
         parts.append(clause[start:])
-    return [part for part in parts if part and not words.lists["used_to_be"].stands_in(part)]
+    left = [part for part in parts if part and not words.lists["used_to_be"].stands_in(part)]
+    now = [part for part in left if not words.lists["was_then"].stands_in(part[:2])]
+    return now if any(is_figure(word) for part in now for word in part) else left
 
 
 def _unit(word: str, words: SentenceWords) -> str:
@@ -168,6 +203,8 @@ def _heights(clause: Clause, words: SentenceWords) -> list[float]:
             at += 1
         elif unit == "m" or (not unit and 1.2 <= value <= 2.2):
             found.append(value * 100)
+        elif unit == "in" and value >= FEWEST_INCHES:
+            found.append(value * CM_PER_INCH)
         elif unit in ("cm", "") and value >= CM[0]:
             found.append(value)
     return found
@@ -196,6 +233,17 @@ def _weights(clause: Clause, units: str, words: SentenceWords) -> list[float]:
         elif not unit:
             found.append(value)
     return found
+
+
+def _ranges(text: str, words: SentenceWords) -> bool:
+    """Whether two plausible weights stand as "80 to 85"."""
+    for clause in numbered(text, words):
+        for at, word in enumerate(clause[2:], 2):
+            one, link = clause[at - 2], clause[at - 1]
+            figures = is_figure(one) and is_figure(word)
+            if figures and words.lists["range_links"].are([link]):
+                return min(value_of(one), value_of(word)) >= KG[0]
+    return False
 
 
 def _latest(values: Sequence[float]) -> Understood[float] | None:

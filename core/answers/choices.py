@@ -1,6 +1,8 @@
 """Which of a few answers a sentence gives: yes or no, a word of five, a woman or a man."""
 
-from core.answers.said import Clause, clauses
+from collections.abc import Mapping, Sequence
+
+from core.answers.said import Clause, clauses, without_questions
 from core.answers.words import SentenceWords, Understood
 
 UNCLEAR = "ask"
@@ -8,6 +10,15 @@ UNCLEAR = "ask"
 YES, NO, ALONE = "yes", "no", "alone"
 GRADED = frozenset({"sleep", "tiredness", "soreness", "stress", "mood"})
 """Questions with a word for each of five answers: one that is denied is none of them."""
+SHORT_ANSWERS: Mapping[str, Mapping[str, str]] = {
+    "sleep": {YES: "4", NO: "2"},
+    "tiredness": {YES: "4", NO: "2"},
+    "soreness": {NO: "5"},
+}
+"""What a bare "yes" or "no" to such a question most likely means; it is said back."""
+BETTER_IS_MORE = frozenset({"sleep", "tiredness", "stress", "mood"})
+"""Questions whose five answers somebody may give as a figure of five; it is said back."""
+FIVE, FEW_WORDS = frozenset("12345"), 4
 LONG = 30
 """Words from which an answer is a letter, and is said back."""
 
@@ -21,7 +32,8 @@ def choose(text: str, question: str, words: SentenceWords) -> Understood[str] | 
         question: one of ``SentenceWords.choices``.
     """
     phrases = words.choices[question]
-    said = _without_openers(clauses(text, words, phrases), question, words)
+    answer = without_questions(text, words)
+    said = _without_openers(clauses(answer, words, phrases), question, words)
     denying = words.lists["denying"] if question in GRADED else None
     found = []
     for clause in said:
@@ -33,14 +45,31 @@ def choose(text: str, question: str, words: SentenceWords) -> Understood[str] | 
         ]
         if codes:
             found.append(list(dict.fromkeys(codes)))
+    if not found and question in SHORT_ANSWERS and len(said) == 1:
+        plain = words.choices["yes_no"].hits(said[0])
+        whole = bool(plain) and plain[0].end - plain[0].start == len(said[0])
+        code = SHORT_ANSWERS[question].get(plain[0].code) if whole else None
+        return Understood(code, sure=False) if code else None
+    if not found and question in BETTER_IS_MORE:
+        figures = [word for clause in said for word in clause if word.isdigit()]
+        short = sum(len(clause) for clause in said) <= FEW_WORDS
+        five = short and len(figures) == 1 and figures[0] in FIVE
+        return Understood(figures[0], sure=False) if five else None
     if not found or UNCLEAR in found[0]:
         return None
     first, *more = found
     if len(first) > 1:
-        return None
+        return _worse_of(first) if question in GRADED else None
     others = {code for codes in more for code in codes} - {first[0]}
     length = sum(len(clause) for clause in said)
     return Understood(first[0], sure=not others and length < LONG)
+
+
+def _worse_of(codes: Sequence[str]) -> Understood[str] | None:
+    """The worse of two neighbouring answers ("stiff and sore"), to be said back."""
+    low, high = min(codes), max(codes)
+    near = UNCLEAR not in codes and int(high) - int(low) == 1
+    return Understood(low, sure=False) if near else None
 
 
 def lives_alone(text: str, words: SentenceWords) -> Understood[bool] | None:

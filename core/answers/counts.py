@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from core.answers.choices import NO, UNCLEAR, choose
-from core.answers.said import Clause, is_figure, numbered, value_of
+from core.answers.said import Clause, is_figure, numbered, value_of, without_questions
 from core.answers.words import SentenceWords, Understood
 
 MOST_REPS, MOST_LEFT, MOST_FALLS = 60, 5, 3
@@ -35,11 +35,15 @@ class _Told:
 def read_reps(text: str, planned: int, words: SentenceWords) -> Understood[int] | None:
     """How many were done, of ``planned``."""
     said = numbered(
-        text, words, words.lists["all_of_them"], words.lists["none_done"], ordinals=False
+        without_questions(text, words),
+        words,
+        words.lists["all_of_them"],
+        words.lists["none_done"],
+        ordinals=False,
     )
     if _any(said, words, "lost_count"):
         return None
-    said = _without_plan(said, planned, words)
+    said, misheard = _heard(_without_plan(said, planned, words), words)
     short = _short_of(said, planned, words)
     if short is None and _any(said, words, "half_of_them") and _one_of(said, words) is None:
         return Understood(planned // 2, sure=False)
@@ -48,7 +52,7 @@ def read_reps(text: str, planned: int, words: SentenceWords) -> Understood[int] 
         agrees = told is None or told.value in (short, abs(planned - short))
         return Understood(short, sure=agrees)
     if told is not None:
-        return _whole(told, 0, MOST_REPS)
+        return _doubted(_whole(told, 0, MOST_REPS), misheard)
     if _any(said, words, "all_of_them"):
         return Understood(planned)
     if _any(said, words, "none_done"):
@@ -58,7 +62,14 @@ def read_reps(text: str, planned: int, words: SentenceWords) -> Understood[int] 
 
 def read_left(text: str, words: SentenceWords) -> Understood[int] | None:
     """How many more could have been done; five stands for five or more."""
-    said = numbered(text, words, words.lists["none_left"], words.lists["many_left"], ordinals=False)
+    said = numbered(
+        without_questions(text, words),
+        words,
+        words.lists["none_left"],
+        words.lists["many_left"],
+        ordinals=False,
+    )
+    said, misheard = _heard(said, words)
     found = _any(said, words, "none_left")
     told = _one_of(said, words)
     if found and (told is None or told.value == 0):
@@ -67,7 +78,7 @@ def read_left(text: str, words: SentenceWords) -> Understood[int] | None:
         read = _whole(told, 0, MOST_REPS)
         if read is None:
             return None
-        sure = read.sure and not found and read.value <= MOST_LEFT
+        sure = read.sure and not (found or misheard) and read.value <= MOST_LEFT
         return Understood(min(read.value, MOST_LEFT), sure=sure)
     if _any(said, words, "a_couple"):
         return Understood(2)
@@ -78,7 +89,9 @@ def read_left(text: str, words: SentenceWords) -> Understood[int] | None:
 
 def read_falls(text: str, words: SentenceWords) -> Understood[int] | None:
     """How often somebody fell; three stands for three or more."""
-    said = numbered(text, words, words.choices["falls"], ordinals=False)
+    answer = without_questions(text, words)
+    said = numbered(answer, words, words.choices["falls"], ordinals=False)
+    said, misheard = _heard(said, words)
     numbers = [
         value_of(word)
         for clause in said
@@ -99,7 +112,8 @@ def read_falls(text: str, words: SentenceWords) -> Understood[int] | None:
         both = len(coded) + _count(said, words, "another")
         return Understood(min(both, MOST_FALLS), sure=False)
     if numbers and min(numbers) >= MOST_FALLS and not coded:
-        return Understood(MOST_FALLS, sure=len(numbers) == 1 or None is not told)
+        sure = len(numbers) == 1 or told is not None
+        return Understood(MOST_FALLS, sure=sure and not misheard)
     if coded:
         same = all(value == coded[0] for value in coded)
         agree = all(min(value, MOST_FALLS) == coded[0] for value in numbers[:1])
@@ -108,7 +122,7 @@ def read_falls(text: str, words: SentenceWords) -> Understood[int] | None:
         )
     unclear = any(hit.code == UNCLEAR for one in said for hit in words.choices["falls"].hits(one))
     if told is None and not coded and not unclear and _any(said, words, "a_fall"):
-        return Understood(1, sure=False)
+        return Understood(min(1 + _count(said, words, "another"), MOST_FALLS), sure=False)
     if told is None and not unclear:
         plain = choose(text, "yes_no", words)
         return Understood(0, sure=False) if plain is not None and plain.value == NO else None
@@ -116,13 +130,14 @@ def read_falls(text: str, words: SentenceWords) -> Understood[int] | None:
     if told is None or read is None:
         return None
     more = _count(said, words, "another") if read.value == 1 else 0
-    sure = read.sure and not more
+    sure = read.sure and not (more or misheard)
     return Understood(min(read.value + more, MOST_FALLS), sure=sure)
 
 
 def read_pain(text: str, words: SentenceWords) -> Understood[int] | None:
     """How bad a pain is, from 0 to 10; in doubt nothing."""
-    said = numbered(_of_ten(text), words, words.lists["no_pain"], ordinals=False)
+    answer = _of_ten(without_questions(text, words))
+    said = numbered(answer, words, words.lists["no_pain"], ordinals=False)
     told = _one_of(said, words, strict=True)
     none = _any(said, words, "no_pain")
     if told is None:
@@ -134,15 +149,49 @@ def read_pain(text: str, words: SentenceWords) -> Understood[int] | None:
 
 def read_effort(text: str, words: SentenceWords) -> Understood[float] | None:
     """How hard a session was, from 0 to 10, halves too."""
-    told = _one_of(numbered(_of_ten(text), words, ordinals=False), words, strict=True)
+    answer = numbered(_of_ten(without_questions(text, words)), words, ordinals=False)
+    said, misheard = _heard(_without_more(answer, words), words)
+    told = _one_of(said, words, strict=True)
     if told is None or not 0 <= told.value <= TOP or (told.value * 2) % 1:
         return None
-    return Understood(told.value, sure=told.sure)
+    return Understood(told.value, sure=told.sure and not misheard)
+
+
+def _heard(said: Sequence[Clause], words: SentenceWords) -> tuple[list[Clause], bool]:
+    """The clauses with what dictation wrote for numbers ("too more"), and whether it did."""
+    left, found = [], False
+    before_number, after_number = words.lists["before_number"], words.lists["after_number"]
+    for clause in said:
+        kept = list(clause)
+        for hit in words.choices["misheard"].hits(clause):
+            before, after = clause[: hit.start][-1:], clause[hit.end :][:1]
+            led = not before or is_figure(before[0]) or before_number.stands_in(before)
+            follows = not after or after_number.stands_in(after)
+            if led and follows:
+                kept[hit.start] = hit.code
+                found = True
+        left.append(kept)
+    return left, found
+
+
+def _doubted(read: Understood[int] | None, doubt: bool) -> Understood[int] | None:
+    return Understood(read.value, sure=read.sure and not doubt) if read is not None else None
 
 
 def _of_ten(text: str) -> str:
     """ "7/10" without the top of the scale."""
     return re.sub(r"(?<=\d)\s*/\s*10(?!\d)", " ", text)
+
+
+def _without_more(said: Sequence[Clause], words: SentenceWords) -> list[Clause]:
+    """The clauses without "not one more", which is no number of this scale."""
+    left = []
+    for clause in said:
+        kept = list(clause)
+        for hit in reversed(words.lists["no_more_of_them"].hits(clause)):
+            del kept[hit.start : hit.end]
+        left.append(kept)
+    return [clause for clause in left if clause]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ sure, and is said back. A medicine whose name is not known counts as one.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.answers.said import Clause, clauses
+from core.answers.said import Clause, clauses, without_questions
 from core.answers.words import PhraseHit, Phrases, SentenceWords, Understood
 
 UNKNOWN = "unknown"
@@ -29,7 +29,8 @@ class Operated:
 def read_conditions(text: str, words: SentenceWords) -> Understood[Codes] | None:
     """The conditions that somebody has or was told of."""
     phrases = words.conditions
-    said = _parts(clauses(text, words, phrases, words.lists["no_conditions"]), words)
+    answer = without_questions(text, words)
+    said = _parts(clauses(answer, words, phrases, words.lists["no_conditions"]), words)
     told, doubt = _told(said, phrases, words)
     heart = {"heart"} if _only(said, phrases, words, "bare_heart") else set()
     found = (set(told) - {"heart"}) | (({"heart"} & set(told)) if not heart else set())
@@ -47,7 +48,8 @@ def read_conditions(text: str, words: SentenceWords) -> Understood[Codes] | None
 def read_medicines(text: str, words: SentenceWords) -> Understood[Codes] | None:
     """The classes of the medicines that are taken."""
     phrases = words.medicines
-    said = _parts(clauses(text, words, phrases, words.lists["no_medicines"]), words)
+    answer = without_questions(text, words)
+    said = _parts(clauses(answer, words, phrases, words.lists["no_medicines"]), words)
     told, doubt = _told(said, phrases, words)
     found = set(told)
     for clause in said:
@@ -65,18 +67,22 @@ def read_medicines(text: str, words: SentenceWords) -> Understood[Codes] | None:
                 found.add(UNKNOWN)
                 doubt = True
     if found:
-        return Understood(tuple(sorted(found)), sure=not doubt)
+        return Understood(tuple(sorted(found)), sure=not doubt and UNKNOWN not in found)
+    if any(words.lists["no_class"].stands_in(clause) for clause in said):
+        # A statin changes nothing here: none of those that count, to be said back.
+        return Understood((), sure=False)
     return _none(said, words, "no_medicines", doubt=doubt)
 
 
 def read_operations(text: str, words: SentenceWords) -> Understood[tuple[Operated, ...]] | None:
     """Replaced joints and other operations; none where the words say so."""
     joints, sides, others = words.choices["joint"], words.choices["side"], words.lists["operations"]
-    said = _parts(clauses(text, words, joints, sides, others, words.lists["no_operations"]), words)
+    looked_for = (joints, sides, others, words.lists["no_operations"])
+    said = _parts(clauses(without_questions(text, words), words, *looked_for), words)
     found: list[Operated] = []
     doubt = False
     for clause in said:
-        if _is_other(clause, words):
+        if _is_other(clause, words) or words.lists["awaiting"].stands_in(clause):
             doubt = True
             continue
         hits = [hit for hit in joints.hits(clause) if not _denied_before(clause, hit.start, words)]

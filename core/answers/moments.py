@@ -36,6 +36,8 @@ def read_time(text: str, words: SentenceWords, *, first: int = 4) -> Understood[
             if words.lists["not_at"].stands_in(clause[max(0, start - 2) : start]):
                 continue
             found.append((f"{hour % 24:02d}:{minute:02d}", chosen))
+    if not found and any(_at_noon(clause, words) for clause in said):
+        return Understood("12:00")
     if not found:
         return None
     values = {value for value, _chosen in found}
@@ -43,6 +45,11 @@ def read_time(text: str, words: SentenceWords, *, first: int = 4) -> Understood[
     if len(values) == 1:
         return Understood(found[0][0])
     return Understood(chosen_ones[-1], sure=False) if len(set(chosen_ones)) == 1 else None
+
+
+def _at_noon(clause: Clause, words: SentenceWords) -> bool:
+    hits = words.lists["noon"].hits(clause)
+    return any(not words.lists["not_at"].stands_in(clause[: hit.start][-2:]) for hit in hits)
 
 
 def _clocks(clause: Clause, words: SentenceWords) -> list[tuple[int, int, int]]:

@@ -9,6 +9,7 @@ from core.answers.words import SentenceWords, Understood
 
 MOST_NAME_WORDS = 4
 CODE_LENGTH = 8
+TWO = 2
 FEWEST_DIGITS = 6
 
 _NAME = re.compile(r"[^\W\d_](?:[^\W\d_]|['\u2019-](?=[^\W\d_]))*\.?")
@@ -37,9 +38,14 @@ def read_code(text: str, words: SentenceWords) -> str:
 
     A code has a digit, or stands as it is written on the invitation: other words are none.
     """
-    written = _AS_WRITTEN.search(text)
+    written = list(dict.fromkeys("".join(one.groups()) for one in _AS_WRITTEN.finditer(text)))
     if written:
-        return written[1] + written[2]
+        # "R4MB-6QXF. No wait, that is the old one. C9HJ-3WTP"
+        mended = words.lists["slip_of_mine"].stands_in(bare(text))
+        return written[-1] if len(written) == 1 or mended else ""
+    apart = _halves_apart(text)
+    if apart:
+        return apart
     said = text.upper()
     for phrase in words.lists["spoken_hyphen"].vocabulary:
         said = re.sub(rf"\b{re.escape(phrase.upper())}\b", "-", said)
@@ -49,7 +55,7 @@ def read_code(text: str, words: SentenceWords) -> str:
         both = "".join(groups)
         if any(one.isdigit() for one in both) and not both.isdigit():
             ordinary = sum(group.lower() in words.common for group in groups)
-            if not between and groups[0].lower() in words.common:
+            if not between and any(_is_said_word(one, text, words) for one in groups):
                 continue
             rank = (bool(between), -ordinary, found.start())
             best = max(best, (rank, both)) if best else (rank, both)
@@ -62,23 +68,53 @@ def read_code(text: str, words: SentenceWords) -> str:
     return spelt if len(spelt) == CODE_LENGTH and any(map(str.isdigit, spelt)) else ""
 
 
+def _is_said_word(group: str, text: str, words: SentenceWords) -> bool:
+    """Whether four letters are a word of the sentence, and no half of a code in capitals."""
+    shouted = text.upper() == text
+    if len(text.split()) <= TWO:
+        return False
+    return group.lower() in words.common and (shouted or group not in text)
+
+
+def _halves_apart(text: str) -> str:
+    """The two halves of a code with words between them: "first TZ5E and then 2UGC"; or ""."""
+    groups = re.findall(r"(?<![^\W_])[^\W_]{4}(?![^\W_])", text)
+    shouted = text.upper() == text
+    halves = [
+        one.upper()
+        for one in groups
+        if one.isascii()
+        and not one.isdigit()
+        and (any(map(str.isdigit, one)) or (one.isupper() and not shouted))
+    ]
+    both = "".join(halves)
+    digit = any(map(str.isdigit, both))
+    return both if len(halves) == len(set(halves)) == TWO and digit else ""
+
+
 def _spelt(text: str, words: SentenceWords) -> str:
     """Letters said one by one: "8 N R G", "five, X for xylophone"."""
     said = [word for word in pieces(text) if word != BREAK]
-    letters, at = "", 0
+    letters, at, times = "", 0, 1
     values = words.numbers.under_hundred
     while at < len(said):
         word = said[at]
+        doubled = words.choices["times_said"].hits([word])
+        if doubled:
+            times = int(doubled[0].code)
+            at += 1
+            continue
         if len(word) == 1 and word.isalnum():
-            after = said[at + 1] if at + 1 < len(said) else ""
-            as_in = words.lists["as_in"].stands_in([after]) and at + 2 < len(said)
-            if as_in and said[at + 2].startswith(word):
-                letters += word
-                at += 3
-                continue
-            letters += "" if word in words.lists["no_letter"].vocabulary and not letters else word
+            as_in = words.lists["as_in"].hits(said[at + 1 : at + 3])
+            named = at + 1 + as_in[0].end if as_in and not as_in[0].start else len(said)
+            if named < len(said) and said[named].startswith(word):
+                at = named
+                letters += word * times
+            elif letters or word not in words.lists["no_letter"].vocabulary:
+                letters += word * times
         elif word in values and values[word] < 10:
-            letters += str(int(values[word]))
+            letters += str(int(values[word])) * times
+        times = 1
         at += 1
     return letters.upper()
 
@@ -94,7 +130,8 @@ def read_name(text: str, words: SentenceWords) -> Understood[str] | None:
     if led:
         return Understood(led, sure=False)
     if _is_bare_name(whole, words):
-        return Understood(whole)
+        small = whole == whole.lower()
+        return Understood(" ".join(_with_capitals(whole.split())) if small else whole)
     first = re.split(r"[,.!?;]|\s[-\u2013]\s", whole)[0]
     trimmed = _trimmed(first, words)
     if trimmed and _is_bare_name(trimmed, words):
@@ -199,10 +236,13 @@ def _capitals(text: str, words: SentenceWords) -> list[str]:
             _begins(text, one.start())
             and word in words.common
             and not _capital_follows(text, one.end())
+            and not _stands_alone(text, one, words)
         )
         if not token[0].isupper() or (ordinary and not title):
             continue
         gap = text[end : one.start()] if end >= 0 else "-"
+        if words.lists["no_name_before"].stands_in(bare(text[: one.start()])[-1:]):
+            continue
         if found and not gap.strip(" ."):
             found[-1].append(token)
         else:
@@ -217,6 +257,14 @@ def _capitals(text: str, words: SentenceWords) -> list[str]:
 
 def _capital_follows(text: str, end: int) -> bool:
     return re.match(r"\s+[^\W\d_]", text[end:]) is not None and text[end:].lstrip()[0].isupper()
+
+
+def _stands_alone(text: str, one: "re.Match[str]", words: SentenceWords) -> bool:
+    """Whether a word is a sentence of its own, or "my son" follows it."""
+    after = text[one.end() :].strip()
+    ends = not after or after[0] in ".!?"
+    follows = bare(after)[:2]
+    return (ends and one.start() > 0) or words.lists["relation_after"].stands_in(follows)
 
 
 def _begins(text: str, start: int) -> bool:

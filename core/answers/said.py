@@ -4,15 +4,17 @@ Slips are mended toward the words that a question looks for, and never from a co
 does not become "five".
 """
 
+import re
 from collections.abc import Iterable, Sequence
 
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
-from core.answers.plain import BREAK, pieces
+from core.answers.plain import BREAK, bare, pieces
 from core.answers.words import Phrases, SentenceWords
 from core.number_words import numbers_in
 
+_SENTENCE = re.compile(r"[^.!?;\n]+[.!?;\n]*")
 SHORTEST_MENDED, LONG_WORD = 3, 8
 """Letters from which one slip is mended, and from which two are."""
 
@@ -40,6 +42,18 @@ def numbered(
     vocabulary = vocabulary.union(words.ordinals, *(one.vocabulary for one in looked_for))
     said = [_mended(word, vocabulary, words) for word in said]
     return _split(_as_figures(said, words, ordinals=ordinals))
+
+
+def without_questions(text: str, words: SentenceWords) -> str:
+    """The text without the sentences that ask back: "Is it one each leg?" answers nothing."""
+    return "".join(one for one in _SENTENCE.findall(text) if not _asks_back(one, words))
+
+
+def _asks_back(sentence: str, words: SentenceWords) -> bool:
+    begin = bare(sentence)[:3]
+    asks = [hit for hit in words.lists["asks_back"].hits(begin) if hit.start == 0]
+    plain = [hit for hit in words.lists["asks_back_plainly"].hits(begin) if hit.start == 0]
+    return bool(plain) or (bool(asks) and sentence.rstrip().endswith("?"))
 
 
 def is_figure(word: str) -> bool:
@@ -159,6 +173,9 @@ def _joins(said: Sequence[str], at: int, words: SentenceWords) -> bool:
 def _is_no_number(said: Sequence[str], at: int, words: SentenceWords) -> bool:
     """Whether a lone "one" is no number: "the pink one", "one of those", "one keeps going"."""
     if said[at] not in words.numbers.often_no_number:
+        return False
+    linked = words.lists["range_links"].are(said[at + 1 : at + 2]) and at + 2 < len(said)
+    if linked and (said[at + 2] in words.numbers.under_hundred or is_figure(said[at + 2])):
         return False
     before = said[at - 1] if at else BREAK
     after = said[at + 1] if at + 1 < len(said) else BREAK

@@ -13,7 +13,7 @@ from core.dose.bounds import NOTICEABLY_LOWER, Bounds, safe_bounds
 from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET, PAIN_SHARE, PAIN_THAT_STOPS
 from core.dose.history import Unit
-from core.dose.prescribe import build, left_target, prescribe, ranked, with_spares
+from core.dose.prescribe import FELT_FEWER, build, left_target, prescribe, ranked, with_spares
 from core.dose.prescription import (
     DoseChoice,
     DoseCode,
@@ -28,8 +28,6 @@ from core.vocabulary import Spare
 
 FELT_LOWER: Final = 0.92
 """What is called easier is at least this much lower in demand, or fewer (ours)."""
-FELT_FEWER: Final = 0.75
-"""Share of the repetitions, or seconds, that is felt as fewer (ours)."""
 
 _CAREFUL_JOINT_STOPS = 4
 """A replaced, operated, hot or swollen joint stops sooner (pain-monitoring model, cautious)."""

@@ -34,6 +34,8 @@ _COARSE = {
     "hip_knee_arthritis": "arthritis",
 }
 """Conditions that the writers were asked about under one name."""
+_NO_CLASS = frozenset({"statin"})
+"""Medicines that the writers were asked about and that change nothing in training."""
 _DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -57,7 +59,9 @@ class Verdict:
     @property
     def right(self) -> bool:
         """Whether it was understood as it was meant."""
-        return bool(self.read == self.answer.meant)
+        change = _KEPT_AS.get(self.answer.question)
+        meant = self.answer.meant
+        return bool(self.read == (change(meant) if change else meant))
 
     @property
     def wrong(self) -> bool:
@@ -98,6 +102,13 @@ def _contact(text: str, words: SentenceWords) -> Understood[Any] | None:
     if found is None or not (found.value.name and found.value.phone):
         return None
     return _changed(found, lambda one: f"{one.name}|{one.phone}")
+
+
+def _medicines(meant: Any) -> Any:
+    """What was meant, in the classes that this service keeps."""
+    if not isinstance(meant, list):
+        return meant
+    return [code for code in meant if code not in _NO_CLASS] or ["none"]
 
 
 def _code(text: str, words: SentenceWords) -> Understood[Any] | None:
@@ -161,6 +172,14 @@ READERS: Mapping[str, Callable[[str, SentenceWords], Understood[Any] | None]] = 
     "eased": _choice("eased"),
 }
 """Question of the sets -> its reader."""
+
+
+_KEPT_AS: Mapping[str, Callable[[Any], Any]] = {
+    "medicines": _medicines,
+    "falls": lambda meant: min(meant, counts.MOST_FALLS) if isinstance(meant, int) else meant,
+}
+"""Questions whose answers are kept more coarsely than the writers told them: three falls stand
+for three or more, and a statin is no class of its own."""
 
 
 def totals(verdicts: list[Verdict]) -> Mapping[str, Counter[str]]:

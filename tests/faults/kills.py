@@ -233,7 +233,7 @@ def _not_normal(complaints: Sequence[str], kills: int) -> Sequence[str]:
 def _look(api: BotApi, people: People, chats: Chats, store: Database, kills: int) -> Result:
     acknowledged = [one for one in people.updates if api.confirmed(one)]
     done = store.run_now(_updates_done)
-    stored_words = store.run_now(_words_of_alerts)
+    stored_words = store.run_now(words_of_alerts)
     checkins = store.run_now(_finished_checkins)
     sent = store.run_now(
         lambda unit: unit.session.exec(select(func.count()).where(OutboxRow.status == "sent")).one()
@@ -291,7 +291,8 @@ def _updates_done(unit: UnitOfWork) -> set[str]:
     return set(rows)
 
 
-def _words_of_alerts(unit: UnitOfWork) -> str:
+def words_of_alerts(unit: UnitOfWork) -> str:
+    """All that stands in any alert."""
     rows = unit.session.exec(select(AlertRow)).all()
     # Beside people's words an alert holds reasons of ours.
     return "\n".join(

@@ -80,9 +80,14 @@ class People:
 
     async def reports_signs(self, chat_id: int) -> None:
         """Write of a warning sign now and then, each time in words that are told apart."""
+        said = self.flags.setdefault(chat_id, [])
+        unanswered = heard = 0
         while self.going:
-            said = self.flags.setdefault(chat_id, [])
-            if len(said) - len(self.api.chat(chat_id).said) < MOST_UNANSWERED:
+            # Reminders come besides: whoever has an answer to all has none too many.
+            fresh = len(self.api.chat(chat_id).said) - heard
+            unanswered, heard = max(0, unanswered - fresh), heard + fresh
+            if unanswered < MOST_UNANSWERED:
+                unanswered += 1
                 words = f"{self.chance.choice(SIGNS)} (time {next(self._numbers)})"
                 said.append(words)
                 self.updates.append(self.api.say(chat_id, words))

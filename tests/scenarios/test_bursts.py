@@ -8,12 +8,15 @@ from collections.abc import Sequence
 import pytest
 from sqlmodel import select
 
+from bot.engine import burst
+from bot.engine.burst import MOST_TOGETHER
 from bot.messages import Incoming, IncomingKind
 from bot.storage.inbox import Waiting
 from bot.storage.people import addresses_of
 from bot.storage.tables import AlertRow, InboxRow
 from bot.storage.told import AlertTold, alert_told
 from bot.storage.unit import UnitOfWork
+from tests.faults.kills import words_of_alerts
 from tests.scenarios.conftest import MONDAY_EVENING
 from tests.support.practice import CHANNEL, Practice
 
@@ -167,6 +170,32 @@ async def test_words_after_an_open_alert_reach_the_coach_together_and_after_a_ne
     assert "Hemi" in told[0]
     assert len(told) == 2
     assert "cat sat on the mat 59" in told[1]
+
+
+async def test_no_word_of_a_very_long_burst_is_missing_in_the_alert(village: Practice) -> None:
+    """More than is looked at as one text: the oldest were cut off, though "passed on" was said."""
+    long = [f"{SIGN} {'and on and on ' * 200}(time {place})" for place in range(60)]
+    assert sum(map(len, long)) > 3 * MOST_TOGETHER
+    await _arrive(village, "mary", long)
+    await village.app.settle()
+
+    words = village.app.database.run_now(words_of_alerts)
+    assert [place for place in range(60) if f"(time {place})" not in words] == []
+    assert len(village.heard("mary")) <= MOST_REPLIES
+
+
+async def test_a_burst_that_goes_on_is_answered_in_parts(
+    village: Practice, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What comes while it is read joins it: without an end its words would reach nobody."""
+    monkeypatch.setattr(burst, "MOST_TEXTS", 30)
+    await _arrive(village, "mary", [f"{SIGN} {place}" for place in range(100)])
+    await village.app.settle()
+
+    told = [text for text in village.heard("mary") if "sent that to Rua" in text]
+    assert len(told) > 1
+    words = village.app.database.run_now(words_of_alerts)
+    assert [place for place in range(100) if f"{SIGN} {place}" not in words] == []
 
 
 async def test_twenty_texts_are_answered_one_by_one(village: Practice) -> None:
