@@ -184,12 +184,11 @@ def _free_far_hand(given: PoseInput, joints: Joints) -> None:
         joints["wrist_far"] if name == "hold" else wrist_place(name, body, joints, trunk, "far")
         for name in given.words("far_arm", "hold")
     )
-    wrist = start + (end - start) * given.progress
-    elbow, wrist = two_links(
-        shoulder, wrist, body.lengths["upper_arm"], body.lengths["forearm"], -1
-    )
+    wanted: Points = np.asarray(start + (end - start) * given.progress)
+    upper, fore = body.lengths["upper_arm"], body.lengths["forearm"]
+    elbow, wrist = two_links(shoulder, wanted, upper, fore, -1)
     joints["elbow_far"], joints["wrist_far"] = elbow, wrist
-    along = (wrist - elbow) / body.lengths["forearm"]
+    along = (wrist - elbow) / fore
     joints["fingers_far"] = wrist + body.lengths["hand"] * along
 
 

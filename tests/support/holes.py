@@ -4,15 +4,15 @@ import itertools
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import date
-from typing import Any
+from unittest.mock import patch
 
 from core.client.client import Client, KitAtHome, Limits
 from core.client.steering import steering_of
 from core.mechanics.body import Body
-from core.movements import ladder as ladders
 from core.movements.catalogue import Catalogue, Rung
-from core.movements.demand import UNWEIGHED, Weighed
-from core.movements.dials import Barred
+from core.movements.demand import UNWEIGHED, Weighed, weigh
+from core.movements.dials import NOT_BARRED, Barred
+from core.movements.ladder import ladder
 from core.vocabulary import Band, Family, Sex
 
 PEOPLE = [
@@ -38,40 +38,37 @@ def kits(
     cushions: Iterable[float | None] = (None, 10.0),
 ) -> Iterator[KitAtHome]:
     """Everything that may be at home and may be missing, the furniture at these heights."""
-    furniture = [(None, height) for height in heights]
-    for chair, bench, table, step, bottle, band, cushion in itertools.product(
-        *furniture, bottles, bands, cushions
-    ):
-        if cushion is None or chair is not None:
-            yield KitAtHome(
-                chair=chair,
-                bench=bench,
-                table=table,
-                step=step,
-                bottle=bottle,
-                band=band,
-                cushion=cushion,
-            )
+    furnished = itertools.product(*((None, height) for height in heights))
+    bottles, bands, cushions = list(bottles), list(bands), list(cushions)
+    for chair, bench, table, step in furnished:
+        for bottle, band, cushion in itertools.product(bottles, bands, cushions):
+            if cushion is None or chair is not None:
+                yield KitAtHome(
+                    chair=chair,
+                    bench=bench,
+                    table=table,
+                    step=step,
+                    bottle=bottle,
+                    band=band,
+                    cushion=cushion,
+                )
 
 
 @contextmanager
 def _weighed_once() -> Iterator[None]:
     """A rung asks the same with every kit that has the same of what it needs."""
-    weigh, known = ladders.weigh, {}  # type: ignore[var-annotated] # filled below
+    known: dict[tuple[object, ...], Weighed] = {}
 
-    def once(body: Body, rung: Rung, kit: KitAtHome, barred: Barred) -> Weighed:
+    def once(body: Body, rung: Rung, kit: KitAtHome, barred: Barred = NOT_BARRED) -> Weighed:
         padded = "cushion" in rung.dials or "soft" in rung.dials
-        needed: tuple[Any, ...] = tuple(getattr(kit, item.value) for item in rung.needs)
+        needed = tuple(getattr(kit, item.value) for item in rung.needs)
         key = (body, rung.id, needed, kit.cushion if padded else None, barred)
         if key not in known:
             known[key] = weigh(body, rung, kit, barred)
         return known[key]
 
-    ladders.weigh = once
-    try:
+    with patch("core.movements.ladder.weigh", once):
         yield
-    finally:
-        ladders.weigh = weigh
 
 
 def largest_holes(
@@ -99,7 +96,7 @@ def largest_holes(
             )
             steering = steering_of(someone, catalogue.steering, TODAY)
             for family in families:
-                steps = ladders.ladder(someone, family, catalogue, TODAY, steering)
+                steps = ladder(someone, family, catalogue, TODAY, steering)
                 for low, high in itertools.pairwise(steps):
                     ratio = high.demand / low.demand
                     pair = (family, low.rung, high.rung)
