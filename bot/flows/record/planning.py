@@ -335,10 +335,10 @@ def gap_before(record: ClientRecord, checkin: Checkin, facts: Facts) -> GapLoss:
     mornings = [*facts.mornings(record.id), morning_of_answers(on, checkin.answers)]
     trained = [day for day in facts.history(record.id).days_trained() if day < on]
     well = {one.on for one in mornings if not one.is_ill}
-    if record.away_until is not None and trained:
-        # A holiday that was told of, or set by the coach.
-        away = (min(record.away_until, on) - trained[-1]).days
-        well |= {trained[-1] + timedelta(days=day) for day in range(1, away + 1)}
+    if trained:
+        # A holiday that was told of, or set by the coach, is no silence.
+        between = (trained[-1] + timedelta(days=n) for n in range(1, (on - trained[-1]).days))
+        well |= {day for day in between if record.is_away(day)}
     return gap_loss(trained, on, ill_on={one.on for one in mornings if one.is_ill}, well_on=well)
 
 
