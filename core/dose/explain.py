@@ -55,14 +55,15 @@ def dose_reasons(
         found.append(DoseReason(DoseCode.HELD_STEADY))
     if day.ease_off:
         found.append(DoseReason(DoseCode.EASE_OFF_DAY))
-    if day.gap.lost and day.gap.cause in _OF_A_GAP:
-        found.append(DoseReason(_OF_A_GAP[day.gap.cause]))
+    cause = [DoseReason(_OF_A_GAP[day.gap.cause])] if day.gap.cause in _OF_A_GAP else []
+    if not record.after_gap:
+        found.extend(cause)
     if record.hard_yesterday:
         found.append(DoseReason(DoseCode.HARD_YESTERDAY))
     if record.first_time:
         found.append(DoseReason(DoseCode.FIRST_TIME))
     elif record.after_gap:
-        found.append(DoseReason(DoseCode.AFTER_GAP, gap_numbers(record)))
+        found.extend((DoseReason(DoseCode.AFTER_GAP, gap_numbers(record)), *cause))
     elif record.first_sessions:
         found.append(DoseReason(DoseCode.FIRST_SESSIONS))
     if (
