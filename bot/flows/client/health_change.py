@@ -22,6 +22,7 @@ from bot.flows.commands import screen_named
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.reasons import Reason
+from bot.flows.record.on_the_way import watch_ends
 from bot.flows.record.planning import planned
 from bot.flows.record.profile import RESTART_DUE
 from core.client.screening import (
@@ -106,7 +107,8 @@ def _changed(state: State, change: HealthChange, facts: Facts) -> Turn:
         changes.append(SaveProfile(record.id, {RESTART_DUE: change.value}))
     values: _News = {"client_name": record.person.name, "change": told, "quote": "", "ends": ends}
     state = state.at("what", change=change.value)
-    says = (_what(change), _to_coach(record, values))
+    stops = watch_ends(facts) if ends else ()
+    says = (*stops, _what(change), _to_coach(record, values))
     return Turn(state, says=says, changes=tuple(changes))
 
 

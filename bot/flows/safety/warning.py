@@ -548,6 +548,11 @@ def _mention(opening: SafetyOpening, facts: Facts) -> Turn:
     if _nothing_is_kept(facts):
         return _beside((_NOT_KEPT,), (), facts, None)
     change = RaiseAlert(facts.me.id, AlertLevel.MENTION, opening.signs, opening.words, holds=False)
+    on = episode(facts)
+    if on is not None:
+        # Nothing milder stands below its advice.
+        told = at_step("told", _told_opening(on.level, on.signs, facts))
+        return Turn(told, says=_still_on(on), changes=(change,), due_at=facts.now + OPEN_FOR)
     template = "safety/fever" if Sign.FEVER in opening.signs else "safety/noted"
     return _beside((Say(template),), (change,), facts, None)
 
