@@ -178,7 +178,7 @@ def family_record(
         none_left=bool(days) and _none_was_left(days[0]),
         could_not=last is not None and last.ended is Ended.COULD_NOT,
         sessions_before=sessions_before,
-        plenty_twice=len(earlier) > 1 and all(map(_had_plenty, earlier[:2])),
+        plenty_twice=len(climbed) > 1 and all(map(_had_plenty, (*climbed[:2], *earlier[:2]))),
         calibrated_on=max((done.on for done in recent if done.calibration), default=None),
         bought=_buys_a_step([done for done in recent if done.on == on]),
         way_back=_way_back(earlier, base),

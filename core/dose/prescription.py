@@ -53,6 +53,8 @@ class DoseCode(StrEnum):
     AFTER_HOLD = "after_hold"
     AWAY_FROM_HOME = "away_from_home"
     FIXED_BY_COACH = "fixed_by_coach"
+    DAY_BY_COACH = "day_by_coach"
+    SETS_BY_COACH = "sets_by_coach"
     # Why a step was not taken.
     OVER_CEILING = "over_ceiling"
     UNDER_FLOOR = "under_floor"

@@ -79,14 +79,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 
 def _ask(state: State, facts: Facts) -> Turn:
     if state.step == "what":
-        return Turn(state, says=(_what(HealthChange(state.answers["change"])),))
+        return Turn(state, says=(_what(HealthChange(state.answers["change"]), again=True),))
     asked = HealthAsked(facts.me.id, facts.me.local(facts.now).date())
     say = Say("checkin/ask_health_change", rows=rows_of(*HealthChange), slot=SLOT)
     return Turn(state.at("asked"), says=(say,), changes=(asked,))
 
 
-def _what(change: HealthChange) -> Say:
-    values = {"change": change.value, "ends": change not in ENDS_NO_CLEARANCE}
+def _what(change: HealthChange, *, again: bool = False) -> Say:
+    """What is new; asked again it does not say once more that the coach has been told."""
+    values = {"change": change.value, "ends": change not in ENDS_NO_CLEARANCE, "again": again}
     return Say("checkin/what_changed", values, rows=rows_of("skip"), slot=SLOT)
 
 

@@ -81,7 +81,7 @@ def set_schedule(change: wanted.SetSchedule, applying: Applying) -> None:
 
 def set_away(change: wanted.SetAway, applying: Applying) -> None:
     row = applying.unit.session.get_one(ClientRow, change.client_id)
-    row.away_until = change.until
+    row.away_from, row.away_until = change.begins, change.until
     applying.rescheduled.append(change.client_id)
 
 
