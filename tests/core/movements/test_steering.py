@@ -39,7 +39,7 @@ from core.mechanics.body import body_of
 from core.movements.demand import weigh
 from core.movements.ladder import LadderStep, ladder
 from core.movements.posture import Posture, posture
-from core.vocabulary import Condition, Family, Kit, Medicine, Spare, WalkingAid
+from core.vocabulary import Band, Condition, Family, Kit, Medicine, Spare, WalkingAid
 from tests.core.movements.people import catalogue, client, words
 from tests.support.generated_clients import broken_rows, generated_client
 
@@ -413,3 +413,57 @@ def test_the_file_says_each_row_once() -> None:
         line.rstrip(":") for line in text.splitlines() if line.endswith(":") and line[0] != " "
     ]
     assert sorted(names) == sorted(set(names)) == sorted(yaml.safe_load(text))
+
+
+RUNGS = {rung.id: rung for family in Family for rung in catalogue().rungs(family)}
+
+
+def _operated(joint: Joint, kind: OperationKind, weeks: int = 2, **more: object) -> Client:
+    """Somebody who may do everything but for an operation of some weeks ago; has a heavy band."""
+    on = TODAY - timedelta(weeks=weeks)
+    done = Operation(kind=kind, joint=joint, on=DayOrPart(on.year, on.month, on.day), **more)
+    plain = client()
+    return replace(plain, operations=(done,), kit=replace(plain.kit, band=Band.HEAVY))
+
+
+def _rungs(who: Client) -> set[str]:
+    return {step.rung for family in Family for step in ladder(who, family, catalogue(), TODAY)}
+
+
+@pytest.mark.parametrize("joint", [Joint.ANKLE, Joint.FOOT])
+@pytest.mark.parametrize("kind", [OperationKind.FIXATION, OperationKind.REPAIR])
+def test_a_leg_that_heals_carries_no_body_alone(joint: Joint, kind: OperationKind):
+    """Unknown counts as the strictest; no source gives weeks for every joint (ours)."""
+    for rung in _rungs(_operated(joint, kind)):
+        assert not {Trait.UNHELD, Trait.ONE_LEG, Trait.EDGE} & RUNGS[rung].traits
+
+
+@pytest.mark.parametrize("joint", [Joint.HAND, Joint.WRIST, Joint.ELBOW])
+def test_an_arm_that_heals_bears_and_holds_nothing(joint: Joint):
+    for rung in _rungs(_operated(joint, OperationKind.FIXATION)):
+        assert not {Trait.WEIGHT_ON_HANDS, Trait.GRIP} & RUNGS[rung].traits
+
+
+@pytest.mark.parametrize("joint", [Joint.KNEE, Joint.HIP])
+@pytest.mark.parametrize("kind", [OperationKind.REPAIR, OperationKind.FUSION])
+def test_a_repaired_knee_or_hip_has_a_hand_on_something(joint: Joint, kind: OperationKind):
+    for rung in _rungs(_operated(joint, kind)):
+        assert not {Trait.UNHELD, Trait.ONE_LEG} & RUNGS[rung].traits
+
+
+def test_a_hip_opened_from_the_front_sends_no_leg_behind():
+    who = _operated(Joint.HIP, OperationKind.REPLACEMENT, approach=Approach.ANTERIOR)
+    assert "bridge_leg_back" not in _rungs(who)
+
+
+def test_a_band_in_the_hands_weighs_as_much_as_it_pulls():
+    """A heavy band at three quarters more than its length pulls some 26 N a hand."""
+    free = _operated(Joint.KNEE, OperationKind.REPLACEMENT, weeks=200)
+    told = SurgeonLimits(weight_kg=1, until=TODAY + timedelta(days=90))
+    limited = replace(free, operations=(replace(free.operations[0], limits=told),))
+    assert "pull_seated_band" in _rungs(free)
+    assert "pull_seated_band" not in _rungs(limited)
+    # A band about the legs is not held.
+    legs = {"side_seated_band", "side_band_held"} & _rungs(free)
+    assert legs
+    assert legs <= _rungs(limited)
