@@ -12,13 +12,11 @@ from numpy.typing import NDArray
 
 from core.client.client import KitAtHome
 from core.client.steering import LIMITS, BodyLimits
-from core.mechanics.body import GRAVITY, Body
+from core.mechanics.body import Body
 from core.mechanics.pose import SIDES, Points, Pose, Reals, View
-from core.mechanics.pose_input import BAND_NEWTONS, PoseInput, band_tension
 from core.mechanics.stances import STANCES
 from core.movements.catalogue import Rung, Setting
 from core.movements.demand import ALONG, TIME_DIALS, pose_input
-from core.vocabulary import Band
 
 FORGIVEN = 0.5
 """Degrees, or kilograms over none, that rounding may add."""
@@ -50,12 +48,10 @@ def posture(body: Body, rung: Rung, kit: KitAtHome, settings: Sequence[Setting])
     shapes = [tuple(item for item in one if item[0] not in TIME_DIALS) for one in settings]
     places = {shape: place for place, shape in enumerate(dict.fromkeys(shapes))}
     progress = np.broadcast_to(ALONG, (len(places), len(ALONG)))
-    given = pose_input(body, rung, kit, tuple(places), progress)
-    pose = STANCES[rung.stance](given)
+    pose = STANCES[rung.stance](pose_input(body, rung, kit, tuple(places), progress))
     rows = [places[shape] for shape in shapes]
     hips, backs, knees, arms = zip(*(_of_side(body, pose, side) for side in SIDES), strict=True)
     held = sum(np.broadcast_to(pose.held[side], (len(places), 1))[:, 0] for side in SIDES)
-    held = held + np.broadcast_to(_band_in_hands(given), (len(places),))
     return Posture(
         hip_bend=_most(hips)[rows],
         knee_bend=_most(knees)[rows],
@@ -63,19 +59,6 @@ def posture(body: Body, rung: Rung, kit: KitAtHome, settings: Sequence[Setting])
         arm_raise=_most(arms)[rows],
         held_kg=np.asarray(held)[rows],
     )
-
-
-def _band_in_hands(given: PoseInput) -> Reals:
-    """Kilograms that a band pulls at both hands together, where it is stretched furthest."""
-    ends = given.values.get("band_between")
-    between_hands = isinstance(ends, (list, tuple)) and any(
-        str(end).startswith("wrist") for end in ends
-    )
-    if not between_hands:
-        return np.zeros(1)
-    newtons = given.number("band", BAND_NEWTONS[Band.LIGHT])
-    pull = band_tension(newtons, given.path("stretch", 100.0)).max(axis=1)
-    return np.asarray(len(SIDES) * pull / GRAVITY)
 
 
 def _most(sides: Sequence[Reals]) -> Reals:

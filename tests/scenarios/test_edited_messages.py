@@ -44,13 +44,3 @@ async def test_words_changed_while_an_alert_is_open_go_to_it(village: Practice):
     await village.says("mary", "crushing chest pain")
     await edits(village, "mary", "please come quickly it is the back door")
     assert any("back door" in one for one in village.heard("rua"))
-
-
-async def test_a_pain_is_kept_with_its_level(village: Practice):
-    """What kind of pain it is may never be answered: late is not never."""
-    await village.at("07:00")
-    await begin(village)
-    await village.taps("mary", "It hurts")
-    await tap(village, "where=knee")
-    await tap(village, "pain=9")
-    assert any("URGENT: Mary" in one for one in village.heard("rua"))

@@ -1,7 +1,6 @@
 """It hurts: where, how much, sharp or not; and what becomes of the movement (the pain rule)."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 from bot.flows.changes import LogPain
@@ -66,7 +65,7 @@ def step_hurting(state: State, event: Event, training: Training) -> Turn:
     elif state.step == "hurt_level":
         level = parse_number(event.value.removeprefix("pain="), PAIN, training.numbers)
         if not isinstance(level, UnusableAnswer):
-            return _level_told(state.at("hurt_sharp", level=int(level)), training)
+            return _ask(state.at("hurt_sharp", level=int(level)))
     elif (kind := pressed(event, "pain_kind", training.facts)) in PAIN_KINDS:
         return _settle(state, kind == SHARP, training)
     return Turn(state, understood=False)
@@ -166,19 +165,6 @@ def _ask(state: State) -> Turn:
     )
 
 
-def _level_told(state: State, training: Training) -> Turn:
-    """Kept and judged with its tap: what kind of pain it is only adds to it."""
-    level, record = int(state.answers["level"]), training.place.record
-    family = training.items[int(state.answers["at"])].family
-    told = PainTold(training.place.today, family, spared(state.answers), level)
-    alarm = alarm_of(report_of(state.answers, level), record.client)
-    logged = (LogPain(record.id, told),)
-    if alarm is not None:
-        # As with pain in the chest, the alert ends the session and its watch over silence.
-        return Turn(None, changes=logged, begin=(alarm,))
-    return replace(_ask(state), changes=logged)
-
-
 def _settle(state: State, sharp: bool, training: Training) -> Turn:
     where = spared(state.answers)
     level, at = int(state.answers["level"]), int(state.answers["at"])
@@ -186,9 +172,11 @@ def _settle(state: State, sharp: bool, training: Training) -> Turn:
     record = training.place.record
     report = report_of(state.answers, level)
     careful = record.client.is_careful_at(report.place)
-    told = PainTold(training.place.today, family, where, level, sharp)
-    # It was kept with its level; that it is sharp counts more.
-    logged = (LogPain(record.id, told),) if sharp else ()
+    logged = LogPain(record.id, PainTold(training.place.today, family, where, level, sharp))
+    alarm = alarm_of(report, record.client)
+    if alarm is not None:
+        # As with pain in the chest, the alert ends the session and its watch over silence.
+        return Turn(None, changes=(logged,), begin=(alarm,))
     after = changed("hurts", training, at, (where, level, sharp), careful_joint=careful)
     named = place_named(report.where, report.side)
-    return show_change(state, after, training, logged, where=named)
+    return show_change(state, after, training, (logged,), where=named)

@@ -39,7 +39,7 @@ from core.mechanics.body import body_of
 from core.movements.demand import weigh
 from core.movements.ladder import LadderStep, ladder
 from core.movements.posture import Posture, posture
-from core.vocabulary import Band, Condition, Family, Kit, Medicine, Spare, WalkingAid
+from core.vocabulary import Condition, Family, Kit, Medicine, Spare, WalkingAid
 from tests.core.movements.people import catalogue, client, words
 from tests.support.generated_clients import broken_rows, generated_client
 
@@ -66,7 +66,7 @@ def _with_fact(row: Row) -> Client:
     if when.operation is not None:
         operation = Operation(
             kind=min(when.operation.kinds),
-            joint=when.operation.joint,
+            joint=min(when.operation.joints),
             approach=min(when.operation.approaches, default=None),
             on=DayOrPart(2026, 2, 25),
         )
@@ -247,7 +247,9 @@ def hip(**said: object) -> Client:
 def test_a_new_hip_bends_to_a_right_angle_and_no_leg_crosses_or_turns(someone: Client) -> None:
     """Not over 90 degrees, not over the middle, not turned in (leaflets, posterior approach)."""
     found = tuple(all_steps(someone))
-    assert {step.family for step in found} >= {Family.SQUAT, Family.HINGE, Family.HEEL_RAISE}
+    # A joint that nobody named may be a disc of the back, too: that takes the hinge away.
+    named = {Family.HINGE} if someone.operations else set()
+    assert {step.family for step in found} >= {Family.SQUAT, Family.HEEL_RAISE} | named
     for step in found:
         assert furthest(step).hip_bend[0] <= 90.5, step.key
         assert not catalogue().by_id[step.rung].traits & {Trait.CROSSING, Trait.TURNING}
@@ -415,55 +417,73 @@ def test_the_file_says_each_row_once() -> None:
     assert sorted(names) == sorted(set(names)) == sorted(yaml.safe_load(text))
 
 
-RUNGS = {rung.id: rung for family in Family for rung in catalogue().rungs(family)}
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"birth_year": 1938},
+        {"falls": 1},
+        {"walking_aid": WalkingAid.STICK},
+        {"conditions": frozenset({Condition.STROKE})},
+    ],
+    ids=lambda told: next(iter(told)),
+)
+def test_who_is_not_steady_leans_far_on_no_single_hand_or_foot(told: dict) -> None:
+    """Ours: a slip ends in a fall where one hand or foot is all that holds."""
+    far = {"push_wall_one_arm", "brace_wall_one_hand", "brace_wall_leg"}
+    found = {
+        step.rung
+        for family in (Family.PUSH, Family.BRACE)
+        for step in ladder(client(**{"birth_year": 1966, **told}), family, catalogue(), TODAY)
+    }
+    assert "push_wall" in found
+    assert not found & far
+    steady = ladder(client(birth_year=1966), Family.PUSH, catalogue(), TODAY)
+    assert "push_wall_one_arm" in {step.rung for step in steady}
 
 
-def _operated(joint: Joint, kind: OperationKind, weeks: int = 2, **more: object) -> Client:
-    """Somebody who may do everything but for an operation of some weeks ago; has a heavy band."""
-    on = TODAY - timedelta(weeks=weeks)
-    done = Operation(kind=kind, joint=joint, on=DayOrPart(on.year, on.month, on.day), **more)
-    plain = client()
-    return replace(plain, operations=(done,), kit=replace(plain.kit, band=Band.HEAVY))
+MENDED = [OperationKind.FIXATION, OperationKind.REPAIR, OperationKind.FUSION]
 
 
-def _rungs(who: Client) -> set[str]:
-    return {step.rung for family in Family for step in ladder(who, family, catalogue(), TODAY)}
+def mended(joint: Joint, kind: OperationKind, **said: object) -> Client:
+    fields: dict[str, object] = {"on": DayOrPart(2026, 2, 20), **said}
+    return client(operations=(Operation(kind, joint, **fields),))  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("joint", [Joint.ANKLE, Joint.FOOT])
-@pytest.mark.parametrize("kind", [OperationKind.FIXATION, OperationKind.REPAIR])
-def test_a_leg_that_heals_carries_no_body_alone(joint: Joint, kind: OperationKind):
-    """Unknown counts as the strictest; no source gives weeks for every joint (ours)."""
-    for rung in _rungs(_operated(joint, kind)):
-        assert not {Trait.UNHELD, Trait.ONE_LEG, Trait.EDGE} & RUNGS[rung].traits
+def traits_of(someone: Client) -> set[Trait]:
+    rungs = (catalogue().by_id[step.rung] for step in all_steps(someone))
+    return set().union(*(rung.traits for rung in rungs))
 
 
-@pytest.mark.parametrize("joint", [Joint.HAND, Joint.WRIST, Joint.ELBOW])
-def test_an_arm_that_heals_bears_and_holds_nothing(joint: Joint):
-    for rung in _rungs(_operated(joint, OperationKind.FIXATION)):
-        assert not {Trait.WEIGHT_ON_HANDS, Trait.GRIP} & RUNGS[rung].traits
+@pytest.mark.parametrize("kind", MENDED)
+def test_a_leg_joint_mended_this_month_stands_held_and_on_both_legs(kind: OperationKind) -> None:
+    """The knee may give way and the foot may not be loaded (from memory, unsigned)."""
+    for joint in (Joint.KNEE, Joint.HIP, Joint.ANKLE, Joint.FOOT):
+        assert not traits_of(mended(joint, kind)) & {Trait.UNHELD, Trait.ONE_LEG}, joint
+    for joint in (Joint.ANKLE, Joint.FOOT):
+        found = tuple(all_steps(mended(joint, kind)))
+        assert all(Spare.ANKLE not in step.stresses for step in found)
+        later = tuple(all_steps(mended(joint, kind, on=DayOrPart(2025, 12, 20))))
+        assert all(Kit.STEP not in step.needs for step in (*found, *later))
+        assert Trait.ONE_LEG not in traits_of(mended(joint, kind, on=DayOrPart(2025, 12, 20)))
+        assert keys(all_steps(mended(joint, kind, on=DayOrPart(2025, 11, 20)))) == keys(
+            plain_steps()
+        )
+    assert Trait.TURNING not in traits_of(mended(Joint.KNEE, kind))
 
 
-@pytest.mark.parametrize("joint", [Joint.KNEE, Joint.HIP])
-@pytest.mark.parametrize("kind", [OperationKind.REPAIR, OperationKind.FUSION])
-def test_a_repaired_knee_or_hip_has_a_hand_on_something(joint: Joint, kind: OperationKind):
-    for rung in _rungs(_operated(joint, kind)):
-        assert not {Trait.UNHELD, Trait.ONE_LEG} & RUNGS[rung].traits
+def test_a_hand_wrist_or_elbow_mended_this_month_neither_carries_the_body_nor_grips() -> None:
+    """Nothing heavier than a cup (from memory; the kilogram is ours)."""
+    barred = {Trait.WEIGHT_ON_HANDS, Trait.PUSHES_UP, Trait.GRIP}
+    for joint, kind in zip((Joint.HAND, Joint.WRIST, Joint.ELBOW), MENDED, strict=True):
+        someone = mended(joint, kind)
+        assert not traits_of(someone) & barred, joint
+        assert all(furthest(step).held_kg[0] <= 1.0 for step in all_steps(someone))
+        free = mended(joint, kind, limits=SurgeonLimits(none_left=True))
+        assert keys(all_steps(free)) == keys(plain_steps())
 
 
-def test_a_hip_opened_from_the_front_sends_no_leg_behind():
-    who = _operated(Joint.HIP, OperationKind.REPLACEMENT, approach=Approach.ANTERIOR)
-    assert "bridge_leg_back" not in _rungs(who)
-
-
-def test_a_band_in_the_hands_weighs_as_much_as_it_pulls():
-    """A heavy band at three quarters more than its length pulls some 26 N a hand."""
-    free = _operated(Joint.KNEE, OperationKind.REPLACEMENT, weeks=200)
-    told = SurgeonLimits(weight_kg=1, until=TODAY + timedelta(days=90))
-    limited = replace(free, operations=(replace(free.operations[0], limits=told),))
-    assert "pull_seated_band" in _rungs(free)
-    assert "pull_seated_band" not in _rungs(limited)
-    # A band about the legs is not held.
-    legs = {"side_seated_band", "side_band_held"} & _rungs(free)
-    assert legs
-    assert legs <= _rungs(limited)
+@pytest.mark.parametrize("joint", [*Joint])
+def test_an_operation_of_this_month_is_never_without_effect(joint: Joint) -> None:
+    """Whatever was done: a disc is replaced, a belly mended with a net (ours, the careful side)."""
+    for kind in OperationKind:
+        assert steering_of(mended(joint, kind), TABLE, TODAY).effects != Effects(), kind
