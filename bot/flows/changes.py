@@ -75,10 +75,15 @@ class SetSchedule:
 
 @dataclass(frozen=True, slots=True)
 class SetAway:
-    """No prompts until this day; None means back now."""
+    """No prompts until this day; None means back now.
+
+    Attributes:
+        begins: the first day away; ``None`` for at once.
+    """
 
     client_id: PersonId
     until: date | None
+    begins: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -73,6 +73,7 @@ class ClientRecord:
     doctor_plan: str = ""
     joined: bool = False
     cleared: bool = False
+    away_from: date | None = None
     away_until: date | None = None
     quiet_from: time = time(21, 0)
     quiet_until: time = time(7, 0)
@@ -84,6 +85,11 @@ class ClientRecord:
     def id(self) -> PersonId:
         """The client's own id."""
         return self.person.id
+
+    def is_away(self, on: date) -> bool:
+        """Whether a day lies in the time away."""
+        begun = self.away_from is None or self.away_from <= on
+        return begun and self.away_until is not None and on <= self.away_until
 
 
 @dataclass(frozen=True, slots=True)
@@ -370,6 +376,10 @@ class Facts(Protocol):
 
     def running_walk(self, client_id: PersonId) -> RunningWalk | None:
         """The walk that has been started and not ended, if any."""
+        ...
+
+    def watched(self, client_id: PersonId) -> str:
+        """Over what of a client silence is watched now: session, walk, test, unwell; or ""."""
         ...
 
     def alert(self, alert_id: AlertId) -> Alert | None: ...

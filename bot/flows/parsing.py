@@ -261,6 +261,17 @@ def read_day(text: str, today: date, words: TypedWords, *, future: bool = False)
     return latest.isoformat()
 
 
+def read_coming_day(text: str, today: date, words: TypedWords) -> str | Reask:
+    """A day from today on as ISO text; without a year it is the next such day."""
+    if re.search(r"\b\d{4}\b", text):
+        return read_day(text, today, words, future=True)
+    this_year, next_year = (
+        read_day(f"{text} {year}", today, words, future=True)
+        for year in (today.year, today.year + 1)
+    )
+    return next_year if isinstance(this_year, Reask) else this_year
+
+
 def read_exact_day(text: str, today: date, words: TypedWords) -> str | Reask:
     """A day as ISO text that can be no other; without a year it is one of this year.
 

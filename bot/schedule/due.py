@@ -283,11 +283,10 @@ class DueWork:
 
 def _may_prompt(facts: StoreFacts, record: ClientRecord, today: date) -> bool:
     """No cheerful prompts on hold, away, or with an alert open."""
-    away = record.away_until is not None and today <= record.away_until
     return (
         record.cleared
         and not record.person.left
-        and not away
+        and not record.is_away(today)
         and facts.hold(record.id) is None
         and facts.open_alert(record.id) is None
     )

@@ -109,6 +109,7 @@ def record_of(
         doctor_plan=answers.get("doctor_plan") or "",
         joined=row.joined_at is not None,
         cleared=row.cleared_at is not None,
+        away_from=row.away_from,
         away_until=row.away_until,
         quiet_from=time.fromisoformat(row.quiet_from),
         quiet_until=time.fromisoformat(row.quiet_until),

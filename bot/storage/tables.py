@@ -72,6 +72,7 @@ class ClientRow(SQLModel, table=True):
     training_days: str = "1,3,5"
     quiet_from: str = "21:00"
     quiet_until: str = "07:00"
+    away_from: date | None = None
     away_until: date | None = None
     checkin_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))
     reminder_due_at: datetime | None = Field(default=None, sa_column=moment(index=True))

@@ -6,6 +6,9 @@ from enum import StrEnum
 
 from core.vocabulary import Family
 
+MOST_SETS = 3
+"""Sets of one movement that a coach may set (two to three: Fragala 2019, Borde 2015)."""
+
 
 class WeekStart(StrEnum):
     """The shape from which a week is made."""
@@ -24,10 +27,12 @@ class SetWeek:
     Attributes:
         days: ISO weekday (1 Monday .. 7 Sunday) -> families in the order to do them. They pass
             every rule of the client all the same.
+        sets: by weekday and family, how many sets; of those days only, and never of balance.
     """
 
     start: WeekStart = WeekStart.GENERAL
     days: Mapping[int, tuple[Family, ...]] = field(default_factory=dict)
+    sets: Mapping[int, Mapping[Family, int]] = field(default_factory=dict)
 
 
 NOTHING_SET = SetWeek()

@@ -14,10 +14,12 @@ from core.dose.family_record import (
 from core.dose.history import Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.movements.ladder import LadderStep
-from core.vocabulary import Aim, Family, Kit
+from core.vocabulary import Aim, Family, Kit, WalkingAid
 
 LARGEST_RISE: Final = 1.15
 LARGEST_RISE_OVER_HOLE: Final = 1.30
+GOOD_SESSIONS_WITH_PLENTY: Final = 1
+"""Good sessions before a step up where the last was far too light beyond doubt (ours)."""
 NOTICEABLY_LOWER: Final = 0.95
 """A step down is at least this much lower, where the ladder has such a step."""
 
@@ -58,6 +60,7 @@ def safe_bounds(
     careful: bool,
     no_holds: bool = False,
     keep_floor: bool = True,
+    fewer_first: bool = False,
 ) -> Bounds:
     """Sort a ladder into what may be offered today and what may not.
 
@@ -69,6 +72,7 @@ def safe_bounds(
         careful: a condition asks for more in hand (:func:`core.client.care.is_careful`).
         no_holds: leave out held positions (pressure at 160/100 and over).
         keep_floor: whether the coach's floor counts; not when a client asks for easier.
+        fewer_first: after two sessions at none left the step may stay, with fewer repetitions.
     """
     ruled_out: list[tuple[LadderStep, DoseReason]] = []
     usable: list[LadderStep] = []
@@ -79,7 +83,9 @@ def safe_bounds(
             usable.append(step)
         else:
             ruled_out.append((step, reason))
-    tops = _tops(client, record, usable, ease_off=ease_off, careful=careful)
+    tops = _tops(
+        client, record, usable, ease_off=ease_off, careful=careful, fewer_first=fewer_first
+    )
     crossing = _across_hole(record, usable, ease_off=ease_off)
     under_top: list[LadderStep] = []
     for step in usable:
@@ -133,6 +139,7 @@ def _tops(
     *,
     ease_off: bool,
     careful: bool,
+    fewer_first: bool,
 ) -> list[_Top]:
     """Every limit that the record puts on today's demand."""
     tops: list[_Top] = []
@@ -161,6 +168,8 @@ def _tops(
     elif record.none_left and not record.none_left_twice and eases_at_once:
         lower = _lower_than(usable, last.demand)
         tops.append(_Top(lower, DoseReason(DoseCode.DOWN_AFTER_NONE_ONCE)))
+    elif record.none_left_twice and fewer_first and not (careful or record.could_not):
+        tops.append(_Top(last.demand, DoseReason(DoseCode.FEWER_AFTER_NONE_LEFT)))
     elif record.none_left_twice:
         lower = _lower_than(usable, last.demand)
         tops.append(_Top(lower, DoseReason(DoseCode.DOWN_AFTER_NONE_LEFT)))
@@ -185,7 +194,7 @@ def _tops(
         tops.append(_Top(min(base, last.demand), DoseReason(DoseCode.HARD_YESTERDAY)))
     elif (half := _half_way_back(record, usable)) is not None:
         tops.append(_Top(half, DoseReason(DoseCode.WAY_BACK)))
-    elif not _may_climb(client, record):
+    elif not _may_climb(client, record, careful=careful):
         missing = GOOD_SESSIONS_FOR_A_STEP - record.good_sessions
         held = DoseReason(DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": missing})
         tops.append(_Top(base, held))
@@ -203,11 +212,19 @@ def _half_way_back(record: FamilyRecord, usable: list[LadderStep]) -> float | No
     return half if record.good_sessions else base
 
 
-def _may_climb(client: Client, record: FamilyRecord) -> bool:
+def _may_climb(client: Client, record: FamilyRecord, *, careful: bool) -> bool:
     if record.last is not None and record.last.family is Family.BALANCE:
         return record.good_holds >= GOOD_HOLDS_FOR_A_STEP
     waits = client.aim is not Aim.OPEN or _learns(record)
-    return not waits or record.good_sessions >= GOOD_SESSIONS_FOR_A_STEP
+    sure = record.plenty_left and not (careful or _learns(record) or _is_frail(client))
+    enough = GOOD_SESSIONS_WITH_PLENTY if sure else GOOD_SESSIONS_FOR_A_STEP
+    return not waits or record.good_sessions >= enough
+
+
+def _is_frail(client: Client) -> bool:
+    """Whether falls, or an aid to walk, ask for two good sessions whatever is told (caution)."""
+    aided = client.walking_aid not in (None, WalkingAid.NONE)
+    return aided or bool(client.falls) or bool(client.fears_falling)
 
 
 def _learns(record: FamilyRecord) -> bool:

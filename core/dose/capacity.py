@@ -39,6 +39,9 @@ SETS_UNTIL_WATCHED: Final = 20
 UNSURE_OF_HABIT: Final = 0.8
 """Share of the first spread of a habit over which nothing has shown it."""
 
+CAREFUL_LEFT: Final = 3
+"""Who has to keep so many in hand is careful, or new."""
+
 UNFAVOURABLE: Final = 1.28
 """Spreads at which nine of ten clients tell, or stop, more carefully."""
 
@@ -68,6 +71,7 @@ class Capacity:
             row, of sets done as planned.
         surprises: told less expected to be told, with its variance, of the latest sets.
         doubted_on: when words and work last did not fit.
+        unread: numbers that were the same all the time have been taken back.
     """
 
     families: tuple[Family, ...]
@@ -81,6 +85,7 @@ class Capacity:
     same_told: Mapping[int, tuple[int, int]] = field(default_factory=dict)
     surprises: tuple[tuple[float, float], ...] = ()
     doubted_on: date | None = None
+    unread: bool = False
 
     def index(self, family: Family) -> int:
         """Place of the family in the arrays."""
@@ -230,11 +235,13 @@ def after_set(capacity: Capacity, done: SetDone) -> Capacity:
         sets_told=capacity.sets_told + told,
         same_told=_same_told(capacity, done) if told else capacity.same_told,
     )
+    counted = _taken_back(counted, done)
     habits = Habits(
         telling=float(capacity.mean[_TELLING]),
         stopping=float(capacity.mean[_STOPPING]),
         stretch=capacity.stretch,
-        tells=not counted.tells_always_the_same,
+        # One other number is not yet the end of a habit.
+        tells=not (counted.tells_always_the_same or capacity.tells_always_the_same),
     )
     readings = readings_of(done, habits, capacity.model, earlier)
     if not readings:
@@ -260,9 +267,28 @@ def _same_told(capacity: Capacity, done: SetDone) -> Mapping[int, tuple[int, int
     """With one more set counted; a set that ended short tells by its end."""
     if done.ended_short or done.left is None:
         return capacity.same_told
-    before, times = capacity.same_told.get(done.lowest_good_left, (-1, 0))
-    now = (done.left, times + 1 if done.left == before else 1)
-    return {**capacity.same_told, done.lowest_good_left: now}
+    before, times = capacity.same_told.get(done.lowest_good_left, (done.left, 0))
+    if done.left != before:
+        # Another number for the same aim: it is no habit, whatever was told for other aims.
+        return {done.lowest_good_left: (done.left, 1)}
+    return {**capacity.same_told, done.lowest_good_left: (done.left, times + 1)}
+
+
+def _taken_back(capacity: Capacity, done: SetDone) -> Capacity:
+    """Less sure of strength once, where the numbers that told of it prove a habit of the thumb.
+
+    Only once fewer than three are aimed at: whoever has to keep three in hand, by a condition or
+    being new, keeps the doses that the numbers led to.
+    """
+    if not capacity.tells_always_the_same:
+        return replace(capacity, unread=False) if capacity.unread else capacity
+    if capacity.unread or done.lowest_good_left >= CAREFUL_LEFT:
+        return capacity
+    model, size = capacity.model, len(capacity.families)
+    spread = capacity.spread.copy()
+    shared = model.start_correlation + (1.0 - model.start_correlation) * np.eye(size)
+    spread[_FIRST_FAMILY:, _FIRST_FAMILY:] += model.taken_back_sd**2 * shared
+    return replace(capacity, spread=spread, unread=True)
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,7 @@ class DoseModel:
             told, before its amount is looked at; else it could not be finished.
         stops_in_calibration: the same for a set whose end was left open, whatever was told.
         always_the_same: so many times the same number told in a row is a habit of the thumb.
+        taken_back_sd: spread that comes back to strength when its numbers prove such a habit.
         surprise: readings further off than this many spreads are trusted less.
     """
 
@@ -71,6 +72,7 @@ class DoseModel:
     stops_when_short: float = 0.75
     stops_in_calibration: float = 0.9
     always_the_same: int = 12
+    taken_back_sd: float = 0.07
     surprise: float = 3.0
 
 

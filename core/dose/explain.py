@@ -42,6 +42,7 @@ def dose_reasons(
         DoseCode.TOUCHED_SUPPORT,
         DoseCode.DOWN_AFTER_COULD_NOT,
         DoseCode.DOWN_AFTER_NONE_ONCE,
+        DoseCode.FEWER_AFTER_NONE_LEFT,
         DoseCode.DOWN_AFTER_NONE_LEFT,
     )
     found.extend(codes[code] for code in downs if code in codes)

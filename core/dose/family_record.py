@@ -55,7 +55,10 @@ class FamilyRecord:
         over_goal_sessions: of those, at the top of the range with one more left than needed.
         full_sessions: of the good ones, at the top of the range with three or more left.
         good_holds: latest sets in a row at the latest step, as long as planned, without a slip.
+        plenty_left: every set of the latest day that was not eased went well with "five or more"
+            left, or its calibration set was done to its end.
         none_left_twice: each of the last two sessions had a set with none left.
+        none_left_sessions: so many of the last sessions in a row had one.
         none_left: the latest session had a set with none left.
         could_not: the latest set could not be finished.
         sessions_before: days with any set, before today.
@@ -83,7 +86,9 @@ class FamilyRecord:
     over_goal_sessions: int
     full_sessions: int
     good_holds: int
+    plenty_left: bool
     none_left_twice: bool
+    none_left_sessions: int
     none_left: bool
     could_not: bool
     sessions_before: int
@@ -167,11 +172,13 @@ def family_record(
         over_goal_sessions=_in_a_row(climbed, base, _is_over_goal),
         full_sessions=_in_a_row(climbed, base, _is_full),
         good_holds=_good_holds(recent),
+        plenty_left=bool(climbed) and _went_well_with_plenty(climbed[0]),
         none_left_twice=len(days) > 1 and all(_none_was_left(day) for day in days[:2]),
+        none_left_sessions=_days_at_none(days),
         none_left=bool(days) and _none_was_left(days[0]),
         could_not=last is not None and last.ended is Ended.COULD_NOT,
         sessions_before=sessions_before,
-        plenty_twice=len(earlier) > 1 and all(map(_had_plenty, earlier[:2])),
+        plenty_twice=len(climbed) > 1 and all(map(_had_plenty, (*climbed[:2], *earlier[:2]))),
         calibrated_on=max((done.on for done in recent if done.calibration), default=None),
         bought=_buys_a_step([done for done in recent if done.on == on]),
         way_back=_way_back(earlier, base),
@@ -201,7 +208,11 @@ def failing_begins(before: Sequence[SetDone], done: SetDone) -> bool:
 
 def sessions_at_none(sets: Sequence[SetDone]) -> int:
     """How many of a family's last sessions in a row had a set with none left."""
-    days = _days_newest_first(sets[-_LOOK_BACK_SETS:])
+    return _days_at_none(_days_newest_first(sets[-_LOOK_BACK_SETS:]))
+
+
+def _days_at_none(days: Sequence[Sequence[SetDone]]) -> int:
+    """Newest days in a row with none left."""
     return next((n for n, day in enumerate(days) if not _none_was_left(day)), len(days))
 
 
@@ -292,6 +303,17 @@ def _work(done: SetDone) -> float:
 def _had_plenty(day: Sequence[SetDone]) -> bool:
     told_most = [done for done in day if (done.left or 0) >= MOST_LEFT_TOLD]
     return bool(told_most) and not any(done.calibration or done.slip for done in day)
+
+
+def _went_well_with_plenty(day: Sequence[SetDone]) -> bool:
+    """Whether a day leaves no doubt that it was light: told in each set, or shown in one.
+
+    A whole calibration set shows it whatever is told, also of who always tells the same number.
+    """
+    if not all(map(is_good, day)):
+        return False
+    whole = any(done.calibration and not done.ended_short for done in day)
+    return whole or all((done.left or 0) >= MOST_LEFT_TOLD for done in day)
 
 
 def _none_was_left(day: Sequence[SetDone]) -> bool:

@@ -1,5 +1,6 @@
 """One movement today: from ladder, record and capacity to a prescription with its reasons."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -34,6 +35,10 @@ REPS_OF_AIM: Final = {Aim.ENDURANCE: (15, 20), Aim.STRENGTH: (8, 12), Aim.OPEN: 
 
 SECONDS_OF_HOLD: Final = (10, 30)
 SETS_ESTABLISHED: Final = 2
+FAILED_SESSIONS: Final = 2
+"""So many sessions at none left ask for fewer repetitions; one more, for a step down."""
+FELT_FEWER: Final = 0.75
+"""Share of the repetitions, or seconds, that is felt as fewer (ours)."""
 SURE_SD: Final = 0.10
 """Up to this uncertainty of log capacity the forecast is taken as it is; beyond, cautiously."""
 
@@ -134,6 +139,8 @@ def prescribe(
     """
     if not steps:
         return None
+    target = left_target(client, record, day)
+    fewer = _fewer_after_none(client, steps, record, capacity, target, catalogue)
     bounds = safe_bounds(
         with_spares(client, day.spared),
         steps,
@@ -141,6 +148,7 @@ def prescribe(
         ease_off=day.ease_off,
         careful=is_careful(client, day.cares),
         no_holds=day.no_holds,
+        fewer_first=fewer is not None,
     )
     if not bounds.allowed:
         return None
@@ -148,7 +156,6 @@ def prescribe(
     trial = calibration_step(bounds.allowed, record, capacity, day, catalogue)
     if trial is not None:
         return _calibration(trial, stop_at_left(record), capacity, day)
-    target = left_target(client, record, day)
     if family is Family.BALANCE:
         choices: tuple[Selection, ...] = _balance_choice(client, bounds, record, catalogue)
     else:
@@ -167,7 +174,40 @@ def prescribe(
         if record.plateau and told and not (day.ease_off or record.today):
             choices = _another_shape_first(choices, record, target)
         choices = _fixed_first(choices, client.limits.fixed.get(family), target)
+        if fewer is not None and any(
+            reason.code is DoseCode.FEWER_AFTER_NONE_LEFT for reason in bounds.why
+        ):
+            rest = (c for c in choices if c.step.key != fewer.step.key)
+            choices = (fewer, *rest) if fewer.step in bounds.allowed else choices
     return build(client, choices, bounds, record, target, day, catalogue, explain=explain)
+
+
+def _fewer_after_none(
+    client: Client,
+    steps: Sequence[LadderStep],
+    record: FamilyRecord,
+    capacity: Capacity,
+    target: LeftTarget,
+    catalogue: Catalogue | None,
+) -> Selection | None:
+    """The same step a quarter shorter, after the second session at none left and not the third.
+
+    ``None`` where the range is spent, or where that would not leave enough: then it is a rung.
+    """
+    last = record.last
+    if last is None or last.planned is None or record.none_left_sessions != FAILED_SESSIONS:
+        return None
+    step = next((one for one in steps if one.key == last.step_key), None)
+    if step is None or last.family in (Family.BALANCE, Family.GET_UP):
+        return None
+    amounts = amounts_for(client, step, catalogue)
+    amount = max(amounts.low, math.floor(min(last.planned, last.amount) * FELT_FEWER))
+    if amount > last.planned * FELT_FEWER + amounts.step:
+        return None
+    forecast = cautious(capacity.careful_forecast(step.family))
+    left = predicted_left(step.demand, amount, amounts, forecast)
+    likely = predicted_left(step.demand, amount, amounts, cautious(capacity.forecast(step.family)))
+    return Selection(step, amount, left, 0.0, 0.0, likely) if left >= target.low else None
 
 
 def _calibration(step: LadderStep, stop_at: int, capacity: Capacity, day: DayOrder) -> Prescription:

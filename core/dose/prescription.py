@@ -33,6 +33,7 @@ class DoseCode(StrEnum):
     DOWN_AFTER_SLIP = "down_after_slip"
     DOWN_AFTER_PAIN = "down_after_pain"
     DOWN_AFTER_NONE_LEFT = "down_after_none_left"
+    FEWER_AFTER_NONE_LEFT = "fewer_after_none_left"
     DOWN_AFTER_NONE_ONCE = "down_after_none_once"
     DOWN_AFTER_COULD_NOT = "down_after_could_not"
     PAIN_NOT_SETTLED = "pain_not_settled"
@@ -52,6 +53,8 @@ class DoseCode(StrEnum):
     AFTER_HOLD = "after_hold"
     AWAY_FROM_HOME = "away_from_home"
     FIXED_BY_COACH = "fixed_by_coach"
+    DAY_BY_COACH = "day_by_coach"
+    SETS_BY_COACH = "sets_by_coach"
     # Why a step was not taken.
     OVER_CEILING = "over_ceiling"
     UNDER_FLOOR = "under_floor"

@@ -260,6 +260,7 @@ class SessionWish:
         keep: families in the order in which they stay when time is short, the most wanted first;
             by default the order in which they are done.
         least_sets: fewest sets of a family, from the first session on, where there is time.
+        coach_sets: sets of a family as the coach has set them, as far as the record allows.
         lighter: why all sets are halved, without a step up; ``None`` where they are not.
         away: only a chair and a wall are there.
         why: what else is to be said of the session.
@@ -269,6 +270,7 @@ class SessionWish:
     usual_minutes: int | None = None
     keep: tuple[Family, ...] = ()
     least_sets: Mapping[Family, int] = field(default_factory=dict)
+    coach_sets: Mapping[Family, int] = field(default_factory=dict)
     lighter: DoseCode | None = None
     away: bool = False
     why: tuple[DoseReason, ...] = ()
@@ -299,6 +301,7 @@ def session_of(today: Today, families: Sequence[Family] | None, wanted: SessionW
         else:
             left_out.append(LeftOut(family, why_not))
     found = _second_sets_one_by_one(today, found)
+    found = [_as_coach_set(today, each, wanted.coach_sets.get(each.family)) for each in found]
     if today.client.week.start is WeekStart.GENTLE:
         found = [replace(each, sets=1) for each in found]
     least = {} if lightest or today.order.ease_off else wanted.least_sets
@@ -407,6 +410,33 @@ def _one_set_for_now(prescription: Prescription) -> Prescription:
         return prescription
     reason = DoseReason(DoseCode.SETS_ONE_BY_ONE)
     return replace(prescription, sets=1, reasons=(*prescription.reasons, reason))
+
+
+def _as_coach_set(today: Today, prescription: Prescription, wanted: int | None) -> Prescription:
+    """The coach's number of sets: fewer always; more by one over what was done last.
+
+    None more while new, after a gap, on an eased day or for a trial of strength (ours).
+    """
+    sets = prescription.sets
+    if wanted is None or wanted == sets:
+        return prescription
+    if wanted > sets:
+        record = today.record(prescription.family)
+        new = record.first_sessions or record.first_time or record.after_gap
+        if new or today.order.ease_off or prescription.calibration:
+            return prescription
+        before = [
+            one
+            for one in today.history.of_family(prescription.family)
+            if one.on < today.order.on and not one.eased
+        ]
+        last = sum(one.on == before[-1].on for one in before) if before else 0
+        wanted = max(sets, min(wanted, last + 1))
+    if wanted == sets:
+        return prescription
+    reason = DoseReason(DoseCode.SETS_BY_COACH)
+    kept = tuple(one for one in prescription.reasons if one.code is not DoseCode.SETS_ONE_BY_ONE)
+    return replace(prescription, sets=wanted, reasons=(*kept, reason))
 
 
 def at_half(prescription: Prescription) -> Prescription:

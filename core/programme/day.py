@@ -133,6 +133,12 @@ def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
         done = {one.family for one in history.sets_on(on)}
         chosen = tuple(family for family in chosen if family not in done)
         wanted = replace(wanted, why=(DoseReason(DoseCode.REST_OF_TODAY),))
+    if by_coach:
+        wanted = replace(
+            wanted,
+            coach_sets=client.week.sets.get(on.isoweekday(), {}),
+            why=(*wanted.why, DoseReason(DoseCode.DAY_BY_COACH)),
+        )
     minutes = wanted.usual_minutes
     if (
         not chosen

@@ -10,10 +10,14 @@ from datetime import timedelta
 from typing import Final
 
 from core.client.care import Care, is_careful
+from core.dose.bounds import never_offered
 from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET
 from core.dose.history import SetDone, Unit
+from core.dose.prescribe import amounts_for
 from core.dose.prescription import DoseCode, DoseReason, Prescription, SessionPlan
+from core.dose.selection import predicted_left
 from core.dose.session import Today
+from core.movements.ladder import LadderStep
 from core.vocabulary import Condition, Family, WalkingAid
 
 QUICK_RUNGS: Final = frozenset({"squat_to_chair", "squat_touch_chair"})
@@ -38,7 +42,7 @@ def with_quick_rise(plan: SessionPlan, today: Today, *, dizzy: bool) -> SessionP
     """
     if dizzy or not _may_be_quick(today):
         return plan
-    items = tuple(_quick(item) if _ready(item, today) else item for item in plan.prescriptions)
+    items = tuple(_quick_if_ready(item, today) for item in plan.prescriptions)
     return replace(plan, prescriptions=items)
 
 
@@ -52,13 +56,40 @@ def _may_be_quick(today: Today) -> bool:
     return steady and calm and not (slow or ill or recent)
 
 
-def _ready(item: Prescription, today: Today) -> bool:
-    """Whether this is a stand that has been practised, clean lately, and the first of its week."""
-    if item.step.rung not in QUICK_RUNGS or item.unit is not Unit.REPS or item.calibration:
-        return False
+def _quick_if_ready(item: Prescription, today: Today) -> Prescription:
+    if item.family is not Family.SQUAT or item.unit is not Unit.REPS or item.calibration:
+        return item
+    step = _stand_of(item, today)
+    return _quick(item, step, today) if step is not None and _ready(step, today) else item
+
+
+def _stand_of(item: Prescription, today: Today) -> LadderStep | None:
+    """The stand to be quick in: today's own, or the hardest from a chair under what is due today.
+
+    What the coach has picked stays as it is.
+    """
+    if item.step.rung in QUICK_RUNGS:
+        return item.step
+    if today.client.limits.fixed.get(Family.SQUAT) is not None:
+        return None
+    never = never_offered(today.client, no_holds=False)
+    easier = [
+        step
+        for step in today.painless_steps(Family.SQUAT)
+        if step.rung in QUICK_RUNGS and step.demand < item.step.demand and never(step) is None
+    ]
+    return easier[-1] if easier else None
+
+
+def _ready(step: LadderStep, today: Today) -> bool:
+    """Whether stands as hard have been practised, clean lately, and none was done this week."""
     on = today.order.on
     before = [one for one in today.history.of_family(Family.SQUAT) if one.on < on]
-    practised = [one for one in before if one.step_key.partition("@")[0] in QUICK_RUNGS]
+    practised = [
+        one
+        for one in before
+        if one.step_key.partition("@")[0] in QUICK_RUNGS or one.demand >= step.demand
+    ]
     monday = on - timedelta(days=on.weekday())
     if not practised or on - practised[0].on < TECHNIQUE_FIRST or before[-1].on >= monday:
         return False
@@ -71,13 +102,24 @@ def _is_clean(done: SetDone) -> bool:
     return not done.slip and done.pain <= MOST_PAIN_OF_A_GOOD_SET
 
 
-def _quick(item: Prescription) -> Prescription:
+def _quick(item: Prescription, step: LadderStep, today: Today) -> Prescription:
+    """A few quick ones of a step; in place of harder squats they change nothing of what is next."""
     amount = min(item.amount, MOST_REPS)
+    reasons = (DoseReason(DoseCode.QUICK_RISE), *item.reasons)
+    if step.key == item.step.key:
+        left = item.predicted_left + item.amount - amount
+    else:
+        amounts = amounts_for(today.client, step, today.catalogue)
+        forecast = today.capacity.forecast(Family.SQUAT)
+        left = predicted_left(step.demand, amount, amounts, forecast)
+        reasons = reasons[:1]
     return replace(
         item,
+        step=step,
         amount=amount,
         low=min(item.low, amount),
         sets=min(item.sets, MOST_SETS),
-        predicted_left=item.predicted_left + item.amount - amount,
-        reasons=(DoseReason(DoseCode.QUICK_RISE), *item.reasons),
+        predicted_left=max(0.0, left),
+        reasons=reasons,
+        eased=item.eased or step.key != item.step.key,
     )

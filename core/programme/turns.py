@@ -28,8 +28,9 @@ DAYS_A_WEEK: Final[Mapping[Group, float]] = {
     Group.GET_UP: 0.5,
 }
 """On how many days a group is wanted, of those on which the client trains (WHO 2020: two or more
-of each major group, balance on three or more). Rising and climbing come first; carrying has the
-hands of pulls too, and getting up from the floor is a skill: once in two weeks (ours)."""
+of each major group, balance on three or more). Rising and climbing come first, in all but short
+sessions on each day; carrying has the hands of pulls too, and getting up from the floor is a skill:
+once in two weeks (ours)."""
 
 OFTEN_DAYS, USUAL_DAYS, SELDOM_DAYS = 2.0, 4.0, 6.0
 """After how many days a family is due again: the one nearest to the client's own aim; the first of
@@ -109,7 +110,17 @@ def turns(
     if len(rested) < FEWEST_AFTER_HARD_DAY:
         tired = _by_need(client, done, open_now, on, [one for one in Group if one in resting])
         rested = [*rested, *tired[: FEWEST_AFTER_HARD_DAY - len(rested)]]
-    return _with_balance(rested, most)
+    return _with_balance(_knee_first(rested, most), most)
+
+
+def _knee_first(by_need: Sequence[Family], most: int) -> Sequence[Family]:
+    """Rising or climbing leads each day on which it has rested: daily life asks for it most (ours).
+
+    Not in a short session, where the others would hardly have a turn.
+    """
+    if most <= SHORT_SESSION:
+        return by_need
+    return sorted(by_need, key=lambda family: GROUP_OF[family] is not Group.KNEE)
 
 
 def _with_balance(by_need: Sequence[Family], most: int) -> tuple[Family, ...]:

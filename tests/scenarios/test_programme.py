@@ -57,14 +57,46 @@ async def test_a_holiday_ends_on_a_date_and_whoever_is_back_early_says_so(villag
     assert "Welcome back" in said[-1]
 
 
+async def test_a_holiday_to_come_has_a_first_and_a_last_day_by_tapping_and_typing(
+    village: Practice,
+):
+    async def mornings(days: int) -> list[str]:
+        heard = len(village.heard("mary"))
+        await village.at("12:00", days=days)
+        return village.heard("mary")[heard:]
+
+    await village.says("mary", "/settings")
+    await village.taps("mary", "I am going away", "I go later")
+    said = await village.says("mary", "4 March")
+    assert "You go on Wednesday 04 March." in said[-1]
+    said = await village.says("mary", "31 February")
+    assert "quiet" not in said[-1]
+    said = await village.says("mary", "10 March")
+    assert "quiet from 04 March to 10 March" in said[-1]
+    assert await mornings(0), "Tuesday is before it"
+    assert not await mornings(4)
+    await village.says("mary", "i am back early")
+    assert "Welcome back" in village.last_to("mary")
+    assert await mornings(0)
+
+    await village.says("mary", "/settings")
+    await village.taps("mary", "I am going away", "I go later", "On Saturday")
+    said = await village.taps("mary", "A week")
+    assert "quiet from 14 March to 20 March" in said[-1]
+    said = await village.says("mary", "/settings")
+    assert "You are away from 14 March to 20 March." in said[-1]
+    said = await village.taps("mary", "I am going away", "I am back")
+    assert "You stay at home" in said[-1]
+
+
 async def test_the_coach_sees_two_weeks_sets_a_day_and_takes_it_back(village: Practice):
     await card(village)
     said = await village.taps("rua", "Plan of the week")
     assert "• Mon 02 Mar: squat, push, pull, hip hinge" in said[-1]
     assert "Next lighter week: from 30 Mar" in said[-1]
 
-    said = await village.taps("rua", "Wednesday", "✓ Balance")
-    assert "set by you" in said[-1]
+    await village.taps("rua", "Wednesday", "✓ Balance")
+    assert "set by you" in village.last_to("rua")
     said = await village.taps("rua", "Back")
     mine = said[-1].partition("• Wed 04 Mar (set by you): ")[2].partition("\n")[0]
     assert mine
@@ -83,11 +115,11 @@ async def test_a_week_is_taken_over_and_the_receivers_limits_stay(village: Pract
     await village.client("Hemi", spares=["shoulder"], floor=False)
     await card(village, "Hemi")
     await village.taps("rua", "Plan of the week", "Take over a week")
-    said = await village.taps("rua", "Mary")
-    assert said[-1].count("(set by you)") == 14
+    await village.taps("rua", "Mary")
+    assert village.last_to("rua").count("(set by you)") == 14
     await card(village)
-    said = await village.taps("rua", "Plan of the week", "Seated week")
-    assert "Seated week" in said[-1]
+    await village.taps("rua", "Plan of the week", "Seated week")
+    assert "Seated week" in village.last_to("rua")
 
 
 async def test_a_second_session_of_a_day_is_balance_with_the_reason(village: Practice):
@@ -183,14 +215,41 @@ async def test_the_coach_sets_walks_and_no_week_asks_a_fifth_more_than_was_walke
     await card(village, "Ida")
     said = await village.taps("rua", "Plan of the week")
     assert "Walks this week: 10 minutes on 3 days" in said[-1]
-    said = await village.taps("rua", "Walks", "20", "2")
-    assert "Walks this week: 18 minutes on 2 days (you set 20 on 2" in said[-1]
+    await village.taps("rua", "Walks", "20", "2")
+    assert "Walks this week: 18 minutes on 2 days (you set 20 on 2" in village.last_to("rua")
+    assert village.last_to("ida") == 'Rua has set your walks. You see how long at "A walk".'
     await village.at("07:00")
     await village.good_morning("ida")
     said = await village.says("ida", "/walk")
     assert "a walk of 18 minutes" in said[-1]
     assert "Rua has set this for you." in said[-1]
     await card(village, "Ida")
-    said = await village.taps("rua", "Plan of the week", "Walks", "Worked out")
-    assert "Walks this week: 10 minutes on 3 days" in said[-1]
-    assert "you set" not in said[-1]
+    await village.taps("rua", "Plan of the week", "Walks", "Worked out")
+    assert "Walks this week: 10 minutes on 3 days" in village.last_to("rua")
+    assert "you set" not in village.last_to("rua")
+
+
+async def test_the_coach_orders_a_day_and_sets_its_sets_and_the_client_is_told(village: Practice):
+    await card(village)
+    said = await village.taps("rua", "Plan of the week", "Tuesday")
+    second = re.search(r"^2\. (.+)$", said[-1], re.MULTILINE)[1]
+    said = await village.taps("rua", "Order and sets", second)
+    assert f"2. {second} (this one)" in said[-1]
+    await village.taps("rua", "Earlier")
+    assert f"1. {second} (this one)" in village.last_to("rua")
+    assert "Earlier" not in labels(village, "rua")
+    said = await village.taps("rua", "3 sets")
+    assert f"1. {second}: 3 sets (this one)" in said[-1]
+    await village.taps("rua", "Back", "Back")
+    said = await village.taps("rua", "Back")
+    assert f"Tue 03 Mar (set by you): {second.lower()}, " in said[-1]
+    assert f"Sets: {second.lower()} 3" in said[-1]
+    told = "Rua has changed the plan of your week. You see it in each session."
+    assert village.heard("mary").count(told) == 1
+
+    await village.at("07:00")
+    await village.good_morning()
+    shown = await today(village)
+    assert "Your coach has set the moves of this day." in shown
+    first = next(line for line in shown.splitlines() if line.startswith("1. "))
+    assert "one set of" in first, "new clients begin with one set, whatever is set"

@@ -6,11 +6,13 @@ from bot.flows.changes import (
     AddNote,
     AddWords,
     Audit,
+    EndSession,
     HandOver,
     RaiseAlert,
     SaveProfile,
     TouchSession,
 )
+from bot.flows.client.feeling import said_on_the_way
 from bot.flows.commands import commands_of
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
@@ -23,6 +25,9 @@ from core.vocabulary import AlertLevel, PersonId, Role, SessionId, Sign
 
 HAND_OVER_STANDS = timedelta(days=14)
 """So long an answer to "may another coach look after you?" counts (ours)."""
+
+PAUSED = (Gate.ON_HOLD, Gate.ALERT_OPEN, Gate.NOT_CLEARED, Gate.CLEARANCE_OVER, Gate.LEFT)
+"""No session goes on, nor is there one to ask for."""
 
 
 class OpenHandler:
@@ -65,19 +70,27 @@ class SilenceHandler:
 
         Unwell: the questions about it.
         """
-        if value == "unwell":
-            return Turn(None, begin=(Begin("feeling"),))
         running, place = facts.running_session(facts.me.id), training_status(facts)
         asked = running is not None and str(running.id) == ref
+        if value == "unwell" and asked and running is not None:
+            # As on a walk: the questions have a watch of their own, and the session is over.
+            stop = EndSession(running.id, finished=False)
+            return Turn(None, changes=(stop,), begin=(said_on_the_way(),))
+        if value == "unwell":
+            return Turn(None, begin=(Begin("feeling"),))
         if asked and running is not None:
             # Over midnight it goes on as of its own day.
             place = status_of_running(running.on, facts, beside_sink=for_sink(running))
         goes_on = asked and running is not None and running.on == place.today
-        paused = place.gate in (Gate.ON_HOLD, Gate.ALERT_OPEN)
-        values = {"goes_on": goes_on and not paused, "paused": paused}
+        paused = place.gate in PAUSED
+        ended = paused or place.gate in (Gate.REST_DAY, Gate.OVER_TODAY)
+        values = {"goes_on": goes_on and not ended, "paused": paused}
         said = Say("session/good_to_hear", values)
         if running is not None and values["goes_on"]:
             return Turn(None, says=(said,), changes=(TouchSession(SessionId(running.id)),))
+        if running is not None and asked:
+            over = EndSession(SessionId(running.id), finished=False)
+            return Turn(None, says=(said,), changes=(over,))
         open_one = facts.open_alert(facts.me.id)
         if open_one is None or Sign.SILENT_SESSION not in open_one.signs:
             return Turn(None, says=(said,))
@@ -95,7 +108,10 @@ class HandOverHandler:
     ROLE = Role.CLIENT
 
     def tap(self, ref: str, value: str, facts: Facts) -> Turn:
-        """Yes: the record goes along, and both coaches hear of it. No: all stays."""
+        """Yes: the record goes along, and both coaches hear of it. No: all stays.
+
+        To a coach whom nothing reaches any more nobody goes.
+        """
         new_id, old_id, asked = (*ref.split(ASKED), "", "")[:3]
         record = facts.client(facts.me.id)
         new = next((one for one in facts.coaches() if str(one.id) == new_id), None)
@@ -108,6 +124,9 @@ class HandOverHandler:
             told = Say("coach/hand_over_declined", values, to=old.id)
             return Turn(None, says=(Say("join/hand_over_declined", values), told))
         card = ((Button("card", handler="client", ref=str(record.id)),),)
+        if not facts.reaches(new.id):
+            told = Say("coach/hand_over_not_now", values, rows=card, to=old.id)
+            return Turn(None, says=(Say("join/hand_over_not_now", values), told))
         says = (
             Say("join/handed_over", values),
             Say("coach/hand_over_done", {**values, "mine": False}, to=old.id),

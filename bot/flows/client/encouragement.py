@@ -6,6 +6,7 @@ from typing import NotRequired, TypedDict
 
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.record.gains import Gain, gains_of
+from core.movements.catalogue import Catalogue
 
 WORTH_SAYING_PERCENT = 5
 """A gain smaller than this is within what a day makes."""
@@ -53,7 +54,9 @@ def true_fact(record: ClientRecord, facts: Facts) -> ClimbFact | SessionsFact | 
     row, "sessions". Of several another one is told after each session.
     """
     days = facts.history(record.id).days_trained()
-    climbs = [fact for gain in gains_of(record, facts) if (fact := _climb(gain)) is not None]
+    catalogue = facts.reference.catalogue
+    gains = gains_of(record, facts)
+    climbs = [fact for gain in gains if (fact := _climb(gain, catalogue)) is not None]
     today = facts.me.local(facts.now).date()
     weeks = _weeks_in_a_row(days, today)
     told: list[ClimbFact | WeeksFact] = [*climbs]
@@ -74,11 +77,11 @@ def _weeks_in_a_row(days: Sequence[date], today: date) -> int:
     return count
 
 
-def _climb(gain: Gain) -> ClimbFact | None:
+def _climb(gain: Gain, catalogue: Catalogue) -> ClimbFact | None:
     percent = gain["percent"] or 0
     if gain["changed"]:
         then, now = gain["then"], gain["now"]
-        if len(gain["rungs"]) > 1:
+        if len(gain["rungs"]) > 1 and _sounds_harder(gain["rungs"], catalogue):
             told = _told("rung", gain)
             return {**told, "before": gain["rungs"][0], "after": gain["rungs"][-1]}
         lower = _dial(then, SEAT_DIAL) - _dial(now, SEAT_DIAL)
@@ -87,6 +90,12 @@ def _climb(gain: Gain) -> ClimbFact | None:
     if percent < WORTH_SAYING_PERCENT or gain["after_break"]:
         return None
     return {**_told("climb", gain), "percent": percent}
+
+
+def _sounds_harder(rungs: Sequence[str], catalogue: Catalogue) -> bool:
+    """Whether the names alone say so: the shallow form of a hard one may lie under an easy one."""
+    places = list(catalogue.by_id)
+    return places.index(rungs[0]) < places.index(rungs[-1])
 
 
 def _told(kind: str, gain: Gain) -> ClimbFact:

@@ -8,7 +8,7 @@ from core.client.care import is_careful
 from core.client.steering import cares_of
 from core.dose.capacity import Capacity, after_set
 from core.dose.family_record import failing_begins
-from core.dose.history import SessionDone, SetDone
+from core.dose.history import Ended, SessionDone, SetDone
 from core.dose.prescription import DoseCode, DoseReason
 from core.dose.too_hard import effort_ceiling, keeps_failing, over_ceiling
 from core.vocabulary import AlertLevel, Family
@@ -23,7 +23,10 @@ def news_of_set(training: Training, done: SetDone) -> tuple[Change, ...]:
     news: list[Change] = []
     before = facts.history(record.id).of_family(done.family)
     if done.family is not Family.BALANCE and failing_begins(before, done):
-        why = DoseReason(DoseCode.DOWN_AFTER_NONE_LEFT)
+        cares = cares_of(record.client, facts.reference.catalogue.steering)
+        at_once = done.ended is Ended.COULD_NOT or is_careful(record.client, cares)
+        fewer, down = DoseCode.FEWER_AFTER_NONE_LEFT, DoseCode.DOWN_AFTER_NONE_LEFT
+        why = DoseReason(down if at_once else fewer)
         news.append(coach_hears(training.place, why, done.family))
     sets = facts.history(record.id).sets
     if keeps_failing((*sets, done), done.on) and not keeps_failing(sets, done.on):

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from bot.flows.changes import SaveProfile, SetAway, SetSchedule
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn, rows_of
-from bot.flows.parsing import Reask, read_clock, read_day
+from bot.flows.parsing import Reask, read_clock, read_coming_day
 from bot.flows.record.profile import FLOOR_WORK, MINUTES
 from core.programme.session_time import choices_for, minutes_of
 
@@ -15,7 +15,10 @@ ONE_DAY = True
 SLOT = "settings"
 EARLIEST, LATEST = "04:00", "13:00"
 LONGEST_AWAY = timedelta(days=180)
+LATEST_START = timedelta(days=365)
 AWAY_DAYS = {"week": 7, "fortnight": 14, "month": 30}
+FIRST_DAYS = {"saturday": 6, "monday": 1}
+"""First days away to tap, beside tomorrow: ISO weekdays."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -43,8 +46,10 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _time(state, value, facts)
     if state.step == "days":
         return _days(state, value, facts)
-    if state.step == "away":
+    if state.step in ("away", "away_to"):
         return _away(state, value, facts)
+    if state.step == "away_from":
+        return _away_from(state, value, facts)
     if state.step == "length":
         return _length(state, value, facts)
     if state.step == "floor":
@@ -84,17 +89,47 @@ def _days(state: State, value: str, facts: Facts) -> Turn:
 
 
 def _away(state: State, value: str, facts: Facts) -> Turn:
+    """How long, from today or from the first day that was told; or that it is over."""
     today = facts.me.local(facts.now).date()
-    if value == "home":
-        return _saved(SetAway(facts.me.id, None), {"what": "home"})
+    if state.step == "away" and value == "home":
+        record = facts.client(facts.me.id)
+        begun = record.away_until is None or record.is_away(today)
+        return _saved(SetAway(facts.me.id, None), {"what": "home" if begun else "stays"})
+    if state.step == "away" and value == "later":
+        return _ask(state.at("away_from"), facts)
+    begins = _begins(state)
+    first = begins or today
     if value in AWAY_DAYS:
-        until: date = today + timedelta(days=AWAY_DAYS[value])
-        return _saved(SetAway(facts.me.id, until), {"what": "away", "until": until})
-    told = read_day(value, today, facts.reference.words, future=True)
-    if isinstance(told, Reask) or date.fromisoformat(told) > today + LONGEST_AWAY:
-        return Turn(state, understood=False)
-    until = date.fromisoformat(told)
-    return _saved(SetAway(facts.me.id, until), {"what": "away", "until": until})
+        # Of a time to come the first day is one of its days.
+        until = first + timedelta(days=AWAY_DAYS[value] - (begins is not None))
+    else:
+        told = read_coming_day(value, first, facts.reference.words)
+        if isinstance(told, Reask) or date.fromisoformat(told) > first + LONGEST_AWAY:
+            return Turn(state, understood=False)
+        until = date.fromisoformat(told)
+    saved = SetAway(facts.me.id, until, begins)
+    return _saved(saved, {"what": "away", "begins": begins, "until": until})
+
+
+def _begins(state: State) -> date | None:
+    """The first day of a time away that does not begin today."""
+    return date.fromisoformat(state.answers["begins"]) if state.step == "away_to" else None
+
+
+def _away_from(state: State, value: str, facts: Facts) -> Turn:
+    """The first day away; the last one is asked next."""
+    today = facts.me.local(facts.now).date()
+    tomorrow = today + timedelta(days=1)
+    if value == "tomorrow":
+        begins = tomorrow
+    elif value in FIRST_DAYS:
+        begins = tomorrow + timedelta(days=(FIRST_DAYS[value] - tomorrow.isoweekday()) % 7)
+    else:
+        told = read_coming_day(value, today, facts.reference.words)
+        if isinstance(told, Reask) or date.fromisoformat(told) > today + LATEST_START:
+            return Turn(state, understood=False)
+        begins = date.fromisoformat(told)
+    return _ask(state.at("away_to", begins=begins.isoformat()), facts)
 
 
 def _length(state: State, value: str, facts: Facts) -> Turn:
@@ -135,7 +170,9 @@ def _ask(state: State, facts: Facts) -> Turn:
         "time": rows_of("at=07:00 at=07:30", "at=08:00 at=08:30", "at=09:00 at=10:00", "back"),
         "days": _day_rows(days),
         "week_word": (*_day_rows([])[:2], *rows_of("no_word", "back")),
-        "away": rows_of("week fortnight month", "home", "back"),
+        "away": rows_of("week fortnight month", "later", "home", "back"),
+        "away_from": rows_of("tomorrow saturday monday", "back"),
+        "away_to": rows_of("week fortnight month", "back"),
         "length": (
             tuple(Button(f"minutes={one}") for one in choices_for(record.client, table)),
             *rows_of("back"),
@@ -145,7 +182,11 @@ def _ask(state: State, facts: Facts) -> Turn:
     values = {
         "checkin_at": record.client.checkin_at,
         "training_days": list(record.client.training_days),
+        "away_from": record.away_from,
         "away_until": record.away_until,
+        "begins": date.fromisoformat(state.answers["begins"])
+        if "begins" in state.answers
+        else None,
         "week_word_day": record.week_word_day,
         "quiet_from": record.quiet_from,
         "quiet_until": record.quiet_until,

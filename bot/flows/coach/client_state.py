@@ -177,7 +177,7 @@ def _pressing(record: ClientRecord, facts: Facts) -> StateReason | None:
         for mention in mentions
     ):
         return StateReason.MENTION
-    if record.away_until is not None and record.away_until >= today:
+    if record.is_away(today):
         return StateReason.AWAY
     return None
 

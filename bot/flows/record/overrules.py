@@ -1,8 +1,9 @@
 """What the coach has overruled for a time, and the days of it; kept in the profile.
 
 ``overrules``: ``fixed`` and ``skipped`` by family, each with the last day on which it holds, and
-``day``, the one day that she has eased or put back to its plan. No rule gives way but the score of
-the morning: absolute rules, holds, clearance, bounds and limits are asked after it, as ever.
+``days``, those that she has eased or put back to their plan (``day``: one, as kept before). No rule
+gives way but the score of the morning: absolute rules, holds, clearance, bounds and limits are
+asked after it, as ever.
 """
 
 from collections.abc import Iterator, Mapping
@@ -21,6 +22,9 @@ from core.vocabulary import DayPlan, Family
 
 OVERRULES, OVERRULES_BEFORE = "overrules", "overrules_before"
 """Profile keys; the second is what "undo" brings back."""
+
+MOST_DAYS = 3
+"""Yesterday's, today's and tomorrow's: no other day is set."""
 
 OVERLOADED = (DayReasonCode.OVERLOAD_DAY_OFF, DayReasonCode.OVERLOAD_SEE_DOCTOR)
 
@@ -62,9 +66,15 @@ def overrules_on(answers: Answers, today: date) -> Iterator[Overrule]:
         until = date.fromisoformat(last)
         if until >= today:
             yield Overrule(Overruled.SKIPPED, until, family)
-    day = kept.get("day")
-    if day and date.fromisoformat(day["on"]) >= today:
-        yield Overrule(Overruled.DAY, date.fromisoformat(day["on"]), plan=day["plan"])
+    for on, plan in sorted(_days(kept).items()):
+        if date.fromisoformat(on) >= today:
+            yield Overrule(Overruled.DAY, date.fromisoformat(on), plan=plan)
+
+
+def _days(kept: Mapping[str, Any]) -> dict[str, str]:
+    """ISO day -> what it was made."""
+    one = kept.get("day")
+    return {**({one["on"]: one["plan"]} if one else {}), **kept.get("days", {})}
 
 
 def limits_with(limits: Limits, answers: Answers, today: date) -> Limits:
@@ -77,8 +87,8 @@ def limits_with(limits: Limits, answers: Answers, today: date) -> Limits:
 
 def day_set(record: ClientRecord, on: date) -> DayPlan | None:
     """What the coach has made of that day, if anything."""
-    day = (record.answers.get(OVERRULES) or {}).get("day")
-    return DayPlan(day["plan"]) if day and day["on"] == on.isoformat() else None
+    plan = _days(record.answers.get(OVERRULES) or {}).get(on.isoformat())
+    return DayPlan(plan) if plan else None
 
 
 def may_put_back(readiness: Readiness, reasons: tuple[DayReason, ...]) -> bool:
@@ -108,10 +118,17 @@ def with_day_set(
 def changed(
     record: ClientRecord, what: Overruled, value: Mapping[str, Any]
 ) -> dict[str, JsonValue]:
-    """The profile with one thing more overruled; what was there before is kept for "undo"."""
+    """The profile with one thing more overruled; what was there before is kept for "undo".
+
+    Args:
+        value: of a day ``on`` and ``plan``, "" to take back what was set of it.
+    """
     kept: dict[str, Any] = dict(record.answers.get(OVERRULES) or {})
     if what is Overruled.DAY:
-        new = {**kept, "day": dict(value)}
+        days = {**_days(kept), value["on"]: value["plan"]}
+        newest = sorted(on for on, plan in days.items() if plan)[-MOST_DAYS:]
+        others = {key: one for key, one in kept.items() if key != "day"}
+        new = {**others, "days": {on: days[on] for on in newest}}
     else:
         new = {**kept, what.value: {**kept.get(what.value, {}), **value}}
     return {OVERRULES: new, OVERRULES_BEFORE: kept}

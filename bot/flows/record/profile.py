@@ -15,8 +15,9 @@ from core.dose.prior import CoachWord
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, Spare, WalkingAid
 
 MINUTES, FLOOR_WORK = "session_minutes", "floor_work"
-WEEK, WEEK_BEFORE = "week", "week_before"
-"""Profile keys of the programme; ``week_before`` is what "undo" brings back."""
+WEEK, WEEK_BEFORE, WEEK_TOLD = "week", "week_before", "week_told_on"
+"""Profile keys of the programme; ``week_before`` is what "undo" brings back, ``week_told_on`` the
+day on which the client was last told that the coach has changed it."""
 
 RESTART_DUE, RESTART_AT = "restart_due", "restart_at"
 """Profile keys: an operation or a stay in hospital ended the clearance; when it was given anew."""
@@ -95,11 +96,12 @@ def told_of(told: Answers) -> Told:
 
 
 def week_set(week: Answers) -> SetWeek:
-    """What the coach has set of the week: ``start``, and ``days`` by weekday ("1" Monday)."""
-    days = week.get("days", {})
+    """What the coach has set: ``start``; ``days`` and ``sets`` by weekday ("1" Monday)."""
+    days, sets = week.get("days", {}), week.get("sets", {})
     return SetWeek(
         WeekStart(week.get("start") or WeekStart.GENERAL),
         {int(day): tuple(Family(one) for one in families) for day, families in days.items()},
+        {int(day): {Family(one): int(n) for one, n in of.items()} for day, of in sets.items()},
     )
 
 

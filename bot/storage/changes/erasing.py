@@ -172,7 +172,7 @@ def _erase_record(person_id: PersonId, applying: Applying, *, waits: bool) -> No
     client.erase_asked_at = client.erase_asked_at or applying.now
     for name in ("checkin_at", "training_days", "quiet_from", "quiet_until", "week_word_day"):
         setattr(client, name, ClientRow.model_fields[name].default)
-    client.away_until = client.health_asked_on = client.week_word_due_at = None
+    client.away_from = client.away_until = client.health_asked_on = client.week_word_due_at = None
 
 
 def _erase_invitations(person_id: PersonId, applying: Applying) -> None:

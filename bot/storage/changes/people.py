@@ -4,6 +4,7 @@ from datetime import timedelta
 from zoneinfo import ZoneInfo
 
 from bot.flows import changes as wanted
+from bot.storage.changes.alerts import end_all_on_the_way, end_training
 from bot.storage.changes.applying import Applying, merged
 from bot.storage.changes.erasing import erase_person
 from bot.storage.joining import end_new_phone_codes
@@ -61,6 +62,7 @@ def clear_to_start(change: wanted.ClearToStart, applying: Applying) -> None:
 def withdraw_clearance(change: wanted.WithdrawClearance, applying: Applying) -> None:
     row = applying.unit.session.get_one(ClientRow, change.client_id)
     row.cleared_at = None
+    end_training(change.client_id, applying)
     applying.audit(change.client_id, "clearance_withdrawn", change.because)
 
 
@@ -79,7 +81,7 @@ def set_schedule(change: wanted.SetSchedule, applying: Applying) -> None:
 
 def set_away(change: wanted.SetAway, applying: Applying) -> None:
     row = applying.unit.session.get_one(ClientRow, change.client_id)
-    row.away_until = change.until
+    row.away_from, row.away_until = change.begins, change.until
     applying.rescheduled.append(change.client_id)
 
 
@@ -185,6 +187,7 @@ def leave(change: wanted.Leave, applying: Applying) -> None:
     session.get_one(PersonRow, change.client_id).left_at = applying.now
     client = session.get_one(ClientRow, change.client_id)
     client.cleared_at = client.checkin_due_at = client.reminder_due_at = None
+    end_all_on_the_way(change.client_id, applying)
     applying.audit(change.client_id, "left")
 
 

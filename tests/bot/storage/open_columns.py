@@ -66,6 +66,7 @@ OPEN: Mapping[str, Mapping[str, str]] = {
         "training_days": TIMES,
         "quiet_from": TIMES,
         "quiet_until": TIMES,
+        "away_from": DAY,
         "away_until": DAY,
         "checkin_due_at": MOMENT,
         "reminder_due_at": MOMENT,

@@ -135,3 +135,32 @@ def test_words_and_work_that_do_not_fit_make_less_sure_and_are_noticed():
             break
     assert capacity.doubted_on is not None
     assert capacity.told_none_left.sd > sd
+
+
+def always_two(sets, *, least=1, left=2):
+    capacity = fresh()
+    for number in range(sets):
+        done = squat_set(demand_for(12.5), days=2 * number, left=left, lowest_good_left=least)
+        capacity = after_set(capacity, done)
+    return capacity
+
+
+def test_strength_is_less_sure_once_numbers_prove_a_habit_of_the_thumb():
+    before, after = always_two(11), always_two(12)
+    assert after.unread
+    assert after.baseline(Family.SQUAT).sd > 1.3 * before.baseline(Family.SQUAT).sd
+    assert always_two(13).baseline(Family.SQUAT).sd < after.baseline(Family.SQUAT).sd
+
+
+def test_who_has_to_keep_three_in_hand_keeps_the_doses_that_the_numbers_led_to():
+    careful = always_two(30, least=3, left=3)
+    assert careful.tells_always_the_same
+    assert not careful.unread
+
+
+def test_another_number_for_the_same_aim_ends_the_habit_for_all_aims():
+    capacity = always_two(12, least=3, left=3)
+    for number, left in enumerate((2, 2, 1)):
+        done = squat_set(demand_for(12.5), days=60 + number, left=left, lowest_good_left=1)
+        capacity = after_set(capacity, done)
+        assert capacity.tells_always_the_same is (left == 2)

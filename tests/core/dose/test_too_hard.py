@@ -3,18 +3,21 @@
 Ours throughout, as the rules are; no source was found that gives the numbers.
 """
 
+import math
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
+from core.client.care import Care
 from core.dose.bounds import safe_bounds
-from core.dose.capacity import starting_capacity
+from core.dose.capacity import after_set, open_day, starting_capacity
 from core.dose.family_record import family_record, gap_numbers
 from core.dose.history import Ended, History, SessionDone
 from core.dose.prescribe import prescribe
 from core.dose.prescription import DoseCode
 from core.dose.too_hard import halved_because
-from core.vocabulary import Aim, Family
+from core.vocabulary import Aim, Family, WalkingAid
 from tests.support.dose_cases import MONDAY, client_of, ladder_of, on_day, squat_set
 
 WELL, CAREFUL = False, True
@@ -147,3 +150,93 @@ def test_three_weeks_of_honest_work_without_a_step_are_a_plateau_and_something_c
 )
 def test_easy_weeks_slow_gains_few_sessions_and_a_new_form_are_no_plateau(sets):
     assert not record_of(*sets, on=22).plateau
+
+
+def at_none(*days, left=0, amount=15, step=10, **changes):
+    return [
+        squat_set(
+            STEPS[step].demand,
+            days=day,
+            left=left,
+            amount=amount,
+            planned=amount,
+            step_key=STEPS[step].key,
+            **changes,
+        )
+        for day in days
+    ]
+
+
+def given_after(sets, on, **changes):
+    capacity = starting_capacity({Family.SQUAT: math.log(STEPS[10].demand) + 0.45})
+    for done in sets:
+        capacity = after_set(capacity, done)
+    today = on_day(on, **changes)
+    capacity = open_day(capacity, today.on, None)
+    return prescribe(client_of(Aim.OPEN), STEPS, record_of(*sets, on=on), capacity, today)
+
+
+def test_after_two_sessions_at_none_left_there_are_fewer_repetitions_then_a_lower_rung():
+    given = given_after(at_none(0, 2), 4)
+    assert given.step.key == STEPS[10].key
+    assert given.amount <= 0.75 * 15
+    assert given.amount >= given.low
+    assert given.reasons[0].code is DoseCode.FEWER_AFTER_NONE_LEFT
+    third = [*at_none(0, 2), *at_none(4, amount=given.amount)]
+    lower = given_after(third, 6)
+    assert lower.step.demand < STEPS[10].demand
+    assert lower.reasons[0].code is DoseCode.DOWN_AFTER_NONE_LEFT
+
+
+@pytest.mark.parametrize("why", ["range_spent", "hardly_fewer", "could_not", "careful"])
+def test_a_lower_rung_at_once_where_fewer_would_not_do(why):
+    sets = at_none(0, 2, amount={"range_spent": 8, "hardly_fewer": 9}.get(why, 15))
+    cares = frozenset({Care.IN_HAND}) if why == "careful" else frozenset()
+    if why == "could_not":
+        sets[-1] = replace(sets[-1], ended=Ended.COULD_NOT, amount=14)
+    given = given_after(sets, 4, cares=cares)
+    assert given.step.demand < sets[-1].demand
+
+
+PLENTY = {"stop_at_left": 3, "lowest_good_left": 3}
+
+
+def good_with(left, **changes):
+    return squat_set(STEPS[10].demand, left=left, planned=10, **{**PLENTY, **changes})
+
+
+def may_step_up(*sets, careful=False, **client):
+    record = record_of(*sets, on=sets[-1].on.day - MONDAY.day + 2)
+    who = client_of(Aim.STRENGTH, **client)
+    found = safe_bounds(who, STEPS, record, ease_off=False, careful=careful)
+    return max(step.demand for step in found.allowed) > sets[-1].demand
+
+
+def test_one_good_session_with_five_or_more_left_is_enough_for_a_step_up():
+    assert may_step_up(good_with(5))
+    assert not may_step_up(good_with(4))
+    assert not may_step_up(good_with(5), good_with(4))
+    assert may_step_up(good_with(4), good_with(4, days=2))
+
+
+@pytest.mark.parametrize(
+    ("changes", "client", "careful"),
+    [
+        ({"slip": True}, {}, False),
+        ({"pain": 3}, {}, False),
+        ({"amount": 8}, {}, False),
+        ({"eased": True}, {}, False),
+        ({}, {}, True),
+        ({}, {"falls": 1}, False),
+        ({}, {"fears_falling": True}, False),
+        ({}, {"walking_aid": WalkingAid.STICK}, False),
+    ],
+)
+def test_not_where_it_went_less_well_nor_for_who_needs_care(changes, client, careful):
+    assert not may_step_up(good_with(5, **changes), careful=careful, **client)
+
+
+def test_a_whole_calibration_set_shows_plenty_whatever_is_told():
+    whole = squat_set(STEPS[10].demand, left=2, amount=20, planned=20, calibration=True, **PLENTY)
+    assert may_step_up(whole)
+    assert not may_step_up(replace(whole, amount=19))

@@ -69,6 +69,28 @@ def test_the_first_stands_of_a_week_are_quick_six_to_eight_once_or_twice():
     assert not quick(history=again, on=LATER + timedelta(days=2), someone=every_day)
 
 
+def test_whoever_squats_harder_than_from_a_chair_has_quick_stands_all_the_same():
+    """Once a week in place of the harder ones, which go on afterwards where they were."""
+    strong = replace(STEADY, limits=PLAIN.limits)
+    hard = next(
+        s for s in ladder(strong, Family.SQUAT, catalogue(), LATER) if s.rung == "squat_free"
+    )
+    sets = [replace(one, step_key=hard.key, demand=hard.demand) for one in practised().sets]
+    history = replace(practised(), sets=tuple(sets))
+    (item,) = planned(strong, history)
+    assert item.reasons[0].code is DoseCode.QUICK_RISE
+    assert item.step.rung in {"squat_to_chair", "squat_touch_chair"}
+    assert item.step.demand < hard.demand
+    assert item.amount <= 8
+    again = replace(history, sets=(*sets, item.done(LATER, item.amount, 5)))
+    every_day = replace(strong, week=SetWeek(days=dict.fromkeys(range(1, 8), (Family.SQUAT,))))
+    (later,) = planned(every_day, again, LATER + timedelta(days=2))
+    assert later.reasons[0].code is not DoseCode.QUICK_RISE
+    assert later.step.demand > item.step.demand
+    picked = replace(strong, limits=replace(strong.limits, fixed={Family.SQUAT: "squat_free"}))
+    assert not quick(picked, history)
+
+
 @pytest.mark.parametrize("history", [practised(weeks=3), practised(slip=True), practised(pain=4)])
 def test_not_before_four_weeks_nor_after_a_slip_or_a_pain(history: History):
     assert not quick(history=history)

@@ -86,6 +86,13 @@ def test_who_fell_and_trains_twice_a_week_has_balance_each_time():
     assert all(Family.BALANCE in families(day) for day in live(someone, catalogue(), MONDAY, 3))
 
 
+def test_rising_or_climbing_has_a_place_in_each_session_that_is_not_short():
+    knee = set(FAMILIES_OF[Group.KNEE])
+    for someone in (client(training_days=(1, 4), session_minutes=25), client()):
+        for day in live(someone, catalogue(), MONDAY, weeks=3):
+            assert knee & set(families(day)), day.on
+
+
 def test_the_coachs_day_keeps_her_order_and_what_a_limit_leaves_out_is_named():
     order = (Family.PULL, Family.OVERHEAD, Family.SQUAT)
     someone = client(week=SetWeek(days={1: order}))
@@ -96,6 +103,26 @@ def test_the_coachs_day_keeps_her_order_and_what_a_limit_leaves_out_is_named():
     assert week.days[0].by_coach
     assert week.days[0].ruled_out == (Family.OVERHEAD,)
     assert not week.days[1].by_coach
+
+
+def test_the_coachs_number_of_sets_counts_as_far_as_the_record_allows():
+    """Fewer at once; more by one over what was done last; while new or eased none more."""
+    someone = client(session_minutes=0)
+    days = list(live(someone, catalogue(), MONDAY, weeks=4))
+    history, on = days[-1].before, days[-1].on
+
+    def sets(before=history, **of):
+        day = {Family(one): number for one, number in of.items()}
+        week = SetWeek(days={on.isoweekday(): tuple(day)}, sets={on.isoweekday(): day})
+        plan = session(replace(someone, week=week), before, on)
+        assert DoseCode.DAY_BY_COACH in {one.code for one in plan.reasons}
+        return [one.sets for one in plan.prescriptions]
+
+    assert sets(push=1, pull=1) == [1, 1]
+    last = [one for one in history.of_family(Family.PUSH) if one.on < on]
+    done = sum(one.on == last[-1].on for one in last)
+    assert sets(push=3) == [min(3, done + 1)]
+    assert sets(History(), push=3, pull=3) == [1, 1]
 
 
 def test_a_missing_band_and_a_rule_are_named_as_what_leaves_a_group_out():

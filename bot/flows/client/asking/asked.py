@@ -76,7 +76,7 @@ def _back_early(place: TrainingStatus, facts: Facts) -> Turn:
     away = place.record.away_until
     if away is None or away < place.today:
         return Turn(None, says=(Say("asked/not_away"),))
-    home = Say("settings/saved", {"what": "home"})
+    home = Say("settings/saved", {"what": "home" if place.record.is_away(place.today) else "stays"})
     return Turn(None, says=(home,), changes=(SetAway(facts.me.id, None),))
 
 
@@ -160,7 +160,7 @@ def _next_session(place: TrainingStatus, facts: Facts) -> Turn:
     start = place.today + timedelta(days=1) if done else place.today
     on = next_training_day(place.record, start)
     away = place.record.away_until
-    if on is not None and away is not None and on <= away:
+    if on is not None and away is not None and place.record.is_away(on):
         on = next_training_day(place.record, away + timedelta(days=1))
     values = {"on": on, "today": on == place.today, "tomorrow": _is_next_day(on, place.today)}
     return Turn(None, says=(Say("asked/next_session", values),))

@@ -33,12 +33,11 @@ def may_have_word(record: ClientRecord, facts: Facts) -> bool:
     A stay in hospital has ended the clearance.
     """
     today = record.person.local(facts.now).date()
-    away = record.away_until is not None and today <= record.away_until
     return (
         record.cleared
         and clearance_holds(record.client.clearance, today)
         and not record.person.left
-        and not away
+        and not record.is_away(today)
         and facts.hold(record.id) is None
         and facts.open_alert(record.id) is None
     )

@@ -21,7 +21,7 @@ from bot.flows.machine import (
     not_understood,
     rows_of,
 )
-from bot.flows.parsing import Reask, read_day
+from bot.flows.parsing import Reask, read_coming_day
 from bot.messages import Kind
 
 NAME = "coach_life"
@@ -55,7 +55,7 @@ def _holiday(state: State, event: Event, record: ClientRecord, facts: Facts) -> 
         return _away(record, today + timedelta(days=AWAY_DAYS[event.value]), facts)
     if event.kind is not EventKind.TEXT:
         return not_understood(state)
-    told = read_day(event.value, today, facts.reference.words, future=True)
+    told = read_coming_day(event.value, today, facts.reference.words)
     if isinstance(told, Reask) or date.fromisoformat(told) > today + LONGEST_AWAY:
         return not_understood(state)
     return _away(record, date.fromisoformat(told), facts)
@@ -106,6 +106,8 @@ def takers(record: ClientRecord, facts: Facts) -> list[Person]:
 def _bring_back(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
     if event.kind is not EventKind.TAP or event.value != "sure" or not record.person.left:
         return not_understood(state)
+    if record.erasing:
+        return _ask(state, record, facts)
     values = {"coach_name": facts.me.name, "name": record.person.name}
     told = Say("join/brought_back", values, to=record.id, kind=Kind.PROMPT)
     reached = facts.reaches(record.id)
@@ -117,9 +119,13 @@ def _bring_back(state: State, event: Event, record: ClientRecord, facts: Facts) 
 def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
     values: dict[str, object] = {
         "name": record.person.name,
+        "begins": record.away_from,
         "until": record.away_until,
         "coaches": [],
     }
+    if state.step == "bring_back" and record.erasing:
+        # Nothing is kept of what a plan must heed.
+        return Turn(None, says=(Say("coach/nothing_kept", values),), begin=(Begin("coach_invite"),))
     if state.step == "bring_back":
         say = Say("coach/bring_back", values, rows=rows_of("sure", "cancel"))
     elif state.step == "hand_over":

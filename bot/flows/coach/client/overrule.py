@@ -33,6 +33,7 @@ from bot.flows.record.overrules import (
     OVERRULES_BEFORE,
     Overruled,
     changed,
+    day_set,
     limits_with,
     may_put_back,
     overrules_on,
@@ -90,6 +91,9 @@ def _tapped(state: State, code: str, record: ClientRecord, facts: Facts) -> Turn
     today = record.person.local(facts.now).date()
     if code in EASES:
         return _day(record, today + timedelta(days=EASES[code]), DayPlan.EASE_OFF, facts)
+    tomorrow = today + timedelta(days=1)
+    if code == "plain_tomorrow" and day_set(record, tomorrow) is not None:
+        return _day(record, tomorrow, None, facts)
     if code == "as_planned":
         return _put_back(state, record, facts)
     if code in ("fix", "skip"):
@@ -104,12 +108,13 @@ def _tapped(state: State, code: str, record: ClientRecord, facts: Facts) -> Turn
     return not_understood(state)
 
 
-def _day(record: ClientRecord, on: date, plan: DayPlan, facts: Facts) -> Turn:
-    """A day is eased, or put back to its plan."""
-    value = {"on": on.isoformat(), "plan": plan.value}
+def _day(record: ClientRecord, on: date, plan: DayPlan | None, facts: Facts) -> Turn:
+    """A day is eased, put back to its plan, or left as the client's morning makes it (None)."""
+    made = plan.value if plan is not None else ""
+    value = {"on": on.isoformat(), "plan": made}
     saved = changed(record, Overruled.DAY, value)
-    told = {"what": Overruled.DAY.value, "on": on, "plan": plan.value}
-    return _carried(record, saved, told, f"day:{on.isoformat()}:{plan.value}", facts)
+    told = {"what": Overruled.DAY.value if made else "day_undone", "on": on, "plan": made}
+    return _carried(record, saved, told, f"day:{on.isoformat()}:{made or 'undone'}", facts)
 
 
 def _put_back(state: State, record: ClientRecord, facts: Facts) -> Turn:
@@ -179,6 +184,7 @@ def _carried(
             "until": today,
             "on": today,
             **told,
+            "running": note == "running",
             "coach_name": facts.me.name,
             "today": today,
         },
@@ -269,6 +275,7 @@ def _what(state: State, record: ClientRecord, facts: Facts, note: str = "") -> T
     plan = checkin.day_plan if checkin is not None and checkin.finished else ""
     first = ["as_planned"] if plan == DayPlan.EASE_OFF else []
     first += ["ease_today"] if plan in ("", DayPlan.AS_PLANNED) else []
+    eased = day_set(record, place.today + timedelta(days=1)) is not None
     undo = ["undo"] if record.answers.get(OVERRULES_BEFORE) is not None else []
     values = {
         "name": record.person.name,
@@ -278,7 +285,7 @@ def _what(state: State, record: ClientRecord, facts: Facts, note: str = "") -> T
         "lines": list(overrules_on(record.answers, place.today)),
     }
     rows = (
-        *rows_of(" ".join([*first, "ease_tomorrow"])),
+        *rows_of(" ".join([*first, "plain_tomorrow" if eased else "ease_tomorrow"])),
         *rows_of("fix skip", "week", *undo, "card"),
     )
     read = Audit(record.id, "card_read", "overrule")

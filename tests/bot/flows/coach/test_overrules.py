@@ -1,6 +1,6 @@
 """The coach overrules a plan for a time: told, undone, written down, never over a safety rule."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -8,7 +8,7 @@ from bot.flows.changes import Audit, SaveCheckin
 from bot.flows.client.checkin_result import judge
 from bot.flows.coach.client import overrule
 from bot.flows.facts import Checkin
-from bot.flows.record.overrules import overrules_on
+from bot.flows.record.overrules import day_set, overrules_on
 from bot.flows.record.planning import planned, readiness_of
 from core.movements.ladder import ladder
 from core.vocabulary import DayPlan, Family
@@ -104,6 +104,24 @@ def test_a_day_eased_before_the_check_in_is_eased_by_it():
     judged = judge(TODAY, USUAL, facts)
     assert judged.plan is DayPlan.EASE_OFF
     assert judged.reasons[0].code == "coach_eased"
+
+
+def test_easing_tomorrow_leaves_today_eased_and_is_taken_back_by_itself():
+    facts = practice(COACH)
+    facts.alerted()
+    opened(facts).tap("ease_today")
+    opened(facts).tap("ease_tomorrow")
+    tomorrow = TODAY + timedelta(days=1)
+    record = facts.client(BOB.id)
+    assert day_set(record, TODAY) is day_set(record, tomorrow) is DayPlan.EASE_OFF
+
+    opened(facts).tap("skip")
+    talk = opened(facts)
+    talk.tap("plain_tomorrow")
+
+    record = facts.client(BOB.id)
+    assert (day_set(record, TODAY), day_set(record, tomorrow)) == (DayPlan.EASE_OFF, None)
+    assert "took back the easy day on" in told_bob(talk)
 
 
 def test_a_movement_is_left_out_until_its_day_and_no_longer():

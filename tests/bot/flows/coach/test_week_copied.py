@@ -9,7 +9,7 @@ from tests.support.talk import Talk
 def test_the_days_of_another_client_are_taken_over():
     facts = practice(COACH)
     facts.joined(ANN)
-    facts.save(ANN, week={"days": {"1": ["push", "pull"]}})
+    facts.save(ANN, week={"days": {"1": ["push", "pull"]}, "sets": {"1": {"pull": 1}}})
     talk = Talk(coach_week, facts)
     talk.begin(client=str(BOB.id))
     talk.tap("copy")
@@ -18,3 +18,4 @@ def test_the_days_of_another_client_are_taken_over():
 
     talk.tap(f"from~{ANN.id}")
     assert facts.answers(BOB)["week"]["days"]["1"] == ["push", "pull"]
+    assert facts.answers(BOB)["week"]["sets"]["1"] == {"pull": 1}
