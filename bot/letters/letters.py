@@ -22,9 +22,7 @@ from bot.letters.told import told_page
 from bot.pictures.store import PictureStore
 from bot.reference.words import Words
 from bot.storage.facts import StoreFacts
-from bot.storage.people import get_person
-from bot.storage.prepared import find
-from bot.storage.tables import PersonRow
+from bot.storage.people import get_person, is_person
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
 
@@ -61,8 +59,7 @@ class Letters:
         """
         kind, *numbers = content_id.split("-")
         client, coach, moment = (int(number) for number in numbers)
-        known = find(unit, PersonRow, coach) is not None
-        if not known or moment > LAST_MOMENT:
+        if not is_person(unit, PersonId(coach)) or moment > LAST_MOMENT:
             raise KeyError(content_id)
         me = get_person(unit, PersonId(coach))
         facts = StoreFacts(unit, me, datetime.fromtimestamp(moment, UTC), self._reference)
