@@ -46,6 +46,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             return _why_this(place, facts)
         case "puffer":
             return _puffer(place, row)
+        case "swap_day":
+            return _swap_day(place, facts)
         case "last_week":
             return _last_week(place, facts)
     return _next_session(place, facts)
@@ -105,6 +107,14 @@ def _last_week(place: TrainingStatus, facts: Facts) -> Turn:
     }
     values = {"days": days, "families": sorted(families)}
     return Turn(None, says=(Say("asked/last_week", values),))
+
+
+def _swap_day(place: TrainingStatus, facts: Facts) -> Turn:
+    """Each day is worked out from what was done, so that any day may take another's place."""
+    if place.gate in PAUSED:
+        return _why_paused(place, facts)
+    rows: Rows = ((Button("settings", handler="open", ref="settings"),),)
+    return Turn(None, says=(Say("asked/swap_day", rows=rows),))
 
 
 def _next_session(place: TrainingStatus, facts: Facts) -> Turn:
