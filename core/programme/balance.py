@@ -70,6 +70,8 @@ STANCES: Final[Mapping[str, int]] = {
     "balance_one_leg_chair": 4,
     "balance_one_leg_table": 4,
     "balance_one_leg_reach": 4,
+    "balance_one_leg_reach_chair": 4,
+    "balance_one_leg_reach_table": 4,
 }
 """How narrow a rung stands: half-step before heel-to-toe before one leg (sway of standing trials).
 A rung that is not known stands the narrowest."""
@@ -84,6 +86,8 @@ MOVING: Final = frozenset(
         "balance_back_steps",
         "balance_line_walk",
         "balance_one_leg_reach",
+        "balance_one_leg_reach_chair",
+        "balance_one_leg_reach_table",
     }
 )
 """Rungs that add a movement, steps or a task; none is a beginning."""
