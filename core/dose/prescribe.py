@@ -54,8 +54,6 @@ WEIGHTS: Final = {
 """By the number left at which the client is told to stop. One left: expected left rounds to one."""
 
 
-_ROUNDING: Final = 1.0 + 1e-9
-
 SHORT_TELLS: Final = 0.15
 """Cost of a plan that is cut short, of a client whose numbers say nothing (ours)."""
 
