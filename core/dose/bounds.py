@@ -235,7 +235,7 @@ def _is_frail(client: Client) -> bool:
     """
     aided = client.walking_aid not in (None, WalkingAid.NONE)
     falls = bool(client.falls) or bool(client.fears_falling)
-    return aided or falls or client.operated or bool(client.conditions - HARMLESS)
+    return aided or falls or bool(client.operated) or bool(client.conditions - HARMLESS)
 
 
 def _learns(record: FamilyRecord) -> bool:
