@@ -310,3 +310,11 @@ async def test_a_client_whose_name_is_erased_is_called_by_a_word(village: Practi
     assert village.last_to("rua").startswith("!! EMERGENCY: a client who left")
     await village.says("rua", "/alerts")
     assert "a client who left: EMERGENCY" in village.last_to("rua")
+
+
+async def test_a_place_that_is_shared_stands_on_the_alert(village: Practice):
+    """As the channel gives it: where help is to go must reach whoever sends it."""
+    await village.says("mary", "crushing chest pain")
+    await village.says("mary", "\N{ROUND PUSHPIN} -36.80000, 174.76333")
+
+    assert "-36.80000, 174.76333" in "\n".join(village.heard("rua"))

@@ -13,6 +13,7 @@ from bot.channels.telegram.other_kinds import said_otherwise, words_in
 from bot.messages import Incoming, IncomingKind, storable
 
 CHANNEL = "telegram"
+PLACE_MARK = "\N{ROUND PUSHPIN}"
 
 WANTED = [Update.MESSAGE, Update.EDITED_MESSAGE, Update.CALLBACK_QUERY]
 """The kinds of update that we ask for."""
@@ -142,12 +143,24 @@ def _said(message: Message) -> tuple[IncomingKind, str] | None:
         return IncomingKind.CONTACT, _number_of(message, message.contact)
     if message.sticker is not None and message.sticker.emoji:
         return IncomingKind.TEXT, message.sticker.emoji
+    place = _place_of(message)
+    if place:
+        return IncomingKind.TEXT, place
     if message.poll is not None:
         # Words that somebody wrote, as on a list of things to do.
         return None
     if message.effective_attachment is not None or message.story is not None:
         return IncomingKind.UNREADABLE, ""
     return None
+
+
+def _place_of(message: Message) -> str:
+    """A place that was shared, as words: in an emergency it says where help is to go."""
+    at = message.venue.location if message.venue is not None else message.location
+    if at is None:
+        return ""
+    named = f"{message.venue.title}, {message.venue.address}: " if message.venue else ""
+    return f"{PLACE_MARK} {named}{at.latitude:.5f}, {at.longitude:.5f}"
 
 
 def _number_of(message: Message, contact: Contact) -> str:

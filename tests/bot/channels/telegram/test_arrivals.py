@@ -56,7 +56,22 @@ POLL = {
         pytest.param({"sticker": {**STICKER, "emoji": "👍"}}, "text", "👍", id="a sticker says"),
         pytest.param({"sticker": STICKER}, "unreadable", "", id="a sticker that says nothing"),
         pytest.param(
-            {"location": {"latitude": 1.0, "longitude": 2.0}}, "unreadable", "", id="a place"
+            {"location": {"latitude": -36.8, "longitude": 174.76333}},
+            "text",
+            "\N{ROUND PUSHPIN} -36.80000, 174.76333",
+            id="a place",
+        ),
+        pytest.param(
+            {
+                "venue": {
+                    "location": {"latitude": 1.0, "longitude": 2.0},
+                    "title": "Kauri Hall",
+                    "address": "1 Kauri Street",
+                }
+            },
+            "text",
+            "\N{ROUND PUSHPIN} Kauri Hall, 1 Kauri Street: 1.00000, 2.00000",
+            id="a place with a name",
         ),
         pytest.param(
             {"checklist": {"title": "my chest hurts", "tasks": [{"id": 1, "text": "sit down"}]}},
