@@ -255,9 +255,10 @@ class StoreFacts:
     def desk(self, coach_id: PersonId) -> Desk:
         """What a coach has set for her own days."""
         row = self.unit.session.get(CoachRow, coach_id)
-        if row is None or not row.desk_sealed:
+        if row is None:
             return Desk()
-        return desk_of(self.unit.encryption.decrypt_json(row.desk_sealed))
+        kept = self.unit.encryption.decrypt_json(row.desk_sealed) if row.desk_sealed else {}
+        return desk_of(kept, time.fromisoformat(row.digest_at))
 
     @_once
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None:

@@ -3,6 +3,7 @@
 import pytest
 import textstat
 
+from bot.flows.desk import AT_ONCE
 from core.client.screening import HealthChange
 from tests.support.practice import Practice
 from tests.support.talk import words
@@ -142,7 +143,7 @@ async def opens_card(village: Practice, name: str) -> None:
 def test_the_monthly_question_is_plain(told_to: str):
     """Grade 6 or lower (AMA and NIH advise 6 for patients)."""
     values = {"coach": "Rua", "ends": True, "change": "operation", "again": False}
-    values |= {"told_to": told_to, "emergency": "111"}
+    values |= {"told_to": told_to, "emergency": "111", "ways": AT_ONCE}
     names = ("ask_health_change", "what_changed", "health_changed")
     texts = [words().render(f"checkin/{name}", values) for name in names]
     assert set(texts[0].labels) == set(HealthChange)

@@ -34,7 +34,7 @@ STARTS = {"walk": on_a_walk, "session": in_a_session, "sink": at_the_sink, "test
 async def paused(village: Practice, why: str = "Another reason") -> list[str]:
     """The coach pauses Mary's training; what is said anywhere."""
     await village.says("rua", "Mary")
-    return await village.taps("rua", "Pause training", why)
+    return await village.taps("rua", "Pause training", why, "Until I end it")
 
 
 async def silence_alert(village: Practice) -> Alert:

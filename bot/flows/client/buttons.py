@@ -14,7 +14,7 @@ from bot.flows.changes import (
 )
 from bot.flows.client.feeling import said_on_the_way
 from bot.flows.commands import commands_of
-from bot.flows.facts import Facts
+from bot.flows.facts import Facts, Person
 from bot.flows.forms import ASKED
 from bot.flows.machine import SEPARATOR, Begin, Button, Event, EventKind, Say, Turn
 from bot.flows.reasons import Reason
@@ -196,30 +196,40 @@ def hand_to_coach(text: str, facts: Facts) -> Turn:
         if text.strip() in on.words:
             return Turn(None, says=(Say("menu/passed_on_before"),))
         added = AddWords(record.id, text)
-        return Turn(None, says=(Say("menu/message_sent", {"office": None}),), changes=(added,))
-    ref = str(record.id)
+        return Turn(
+            None,
+            says=(Say("menu/message_sent", {"office": None, "at_once": True}),),
+            changes=(added,),
+        )
     answered = answers_to(record.id, facts)
     wrote = answered.by_id if answered is not None else None
     # Whoever stands in and asked is told the answer, too.
     readers = [record.coach_id]
     if wrote not in (None, record.coach_id) and _stands_in(str(wrote), record.coach_id, facts):
         readers.append(PersonId(wrote))
-    rows = (
-        (Button("answer", handler="client", ref=ref), Button("card", handler="client", ref=ref)),
-    )
     told = tuple(
-        Say(
-            "menu/message_from_client",
-            {
-                "client_name": record.person.name,
-                "text": text,
-                "answers": shortened(answered.text) if answered is not None else "",
-                "asked_by": "" if answered is None or wrote == reader else answered.by_name,
-            },
-            rows=rows,
+        message_from(
+            record.person,
+            text,
             to=reader,
+            answers=shortened(answered.text) if answered is not None else "",
+            asked_by="" if answered is None or wrote == reader else answered.by_name,
         )
         for reader in readers
     )
-    sent = Say("menu/message_sent", {"office": office_hours(record.id, facts)})
+    sent = Say("menu/message_sent", {"office": office_hours(record.id, facts), "at_once": False})
     return Turn(None, says=(sent, *told), changes=(AddNote(record.id, text),))
+
+
+def message_from(
+    client: Person, text: str, *, to: PersonId, answers: str = "", asked_by: str = ""
+) -> Say:
+    """A client's words for a coach; ``answers``: what they answer, ``asked_by`` somebody else."""
+    buttons = (Button(value, handler="client", ref=str(client.id)) for value in ("answer", "card"))
+    values = {
+        "client_name": client.name,
+        "text": text,
+        "answers": answers,
+        "asked_by": asked_by,
+    }
+    return Say("menu/message_from_client", values, rows=(tuple(buttons),), to=to)

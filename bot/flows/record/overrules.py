@@ -1,7 +1,8 @@
 """What the coach has overruled for a time, and the days of it; kept in the profile.
 
-``overrules``: ``fixed`` and ``skipped`` by family, each with the last day on which it holds, and
-``days``, those that she has eased or put back to their plan (``day``: one, as kept before). No rule
+``overrules``: ``fixed``, ``skipped``, ``ceiling`` and ``floor`` by family, each with the last day
+on which it holds, and ``days``, those that she has eased or put back to their plan (``day``: one,
+as kept before). No rule
 gives way but the score of the morning: absolute rules, holds, clearance, bounds and limits are
 asked after it, as ever.
 """
@@ -34,6 +35,8 @@ class Overruled(StrEnum):
 
     FIXED = "fixed"
     SKIPPED = "skipped"
+    CEILING = "ceiling"
+    FLOOR = "floor"
     DAY = "day"
 
 
@@ -43,7 +46,8 @@ class Overrule:
 
     Attributes:
         family: of a fixed rung, or the one left out; "" for a day.
-        rung: the fixed rung; "" else.
+        rung: the fixed rung, or the hardest or easiest one; "" else.
+        demand: of a ceiling or floor on this client's ladder.
         plan: what the day is; "" else.
         until: the last day of it, or that day.
     """
@@ -53,6 +57,7 @@ class Overrule:
     family: str = ""
     rung: str = ""
     plan: str = ""
+    demand: float = 0.0
 
 
 def overrules_on(answers: Answers, today: date) -> Iterator[Overrule]:
@@ -66,6 +71,11 @@ def overrules_on(answers: Answers, today: date) -> Iterator[Overrule]:
         until = date.fromisoformat(last)
         if until >= today:
             yield Overrule(Overruled.SKIPPED, until, family)
+    for what in (Overruled.CEILING, Overruled.FLOOR):
+        for family, one in kept.get(what.value, {}).items():
+            until = date.fromisoformat(one["until"])
+            if until >= today:
+                yield Overrule(what, until, family, one["rung"], demand=float(one["demand"]))
     for on, plan in sorted(_days(kept).items()):
         if date.fromisoformat(on) >= today:
             yield Overrule(Overruled.DAY, date.fromisoformat(on), plan=plan)
@@ -78,11 +88,25 @@ def _days(kept: Mapping[str, Any]) -> dict[str, str]:
 
 
 def limits_with(limits: Limits, answers: Answers, today: date) -> Limits:
-    """The coach's limits with what is fixed or left out today."""
+    """The coach's limits with what is overruled today; the lower ceiling counts."""
     found = list(overrules_on(answers, today))
     fixed = {Family(one.family): one.rung for one in found if one.what is Overruled.FIXED}
     skipped = frozenset(Family(one.family) for one in found if one.what is Overruled.SKIPPED)
-    return replace(limits, fixed=fixed, skipped=skipped) if fixed or skipped else limits
+    ceilings = {
+        Family(one.family): min(one.demand, limits.ceilings.get(Family(one.family), one.demand))
+        for one in found
+        if one.what is Overruled.CEILING
+    }
+    floors = {Family(one.family): one.demand for one in found if one.what is Overruled.FLOOR}
+    if not (fixed or skipped or ceilings or floors):
+        return limits
+    return replace(
+        limits,
+        fixed=fixed,
+        skipped=skipped,
+        ceilings={**limits.ceilings, **ceilings},
+        floors={**limits.floors, **floors},
+    )
 
 
 def day_set(record: ClientRecord, on: date) -> DayPlan | None:

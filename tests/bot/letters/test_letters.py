@@ -87,6 +87,8 @@ def test_the_client_s_review_tells_of_doing_and_never_of_alarms(facts: Record, l
     assert "What comes next" in page
     assert "izz" not in page.replace("size", "")
     assert 'src="http' not in page
+    assert "call 111" in page
+    assert "%" not in page.partition("<body>")[2], "no percent in what a client reads"
     assert "@page { size: A4" in page
 
 

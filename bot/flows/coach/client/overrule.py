@@ -1,4 +1,4 @@
-"""The coach overrules the plan of one client, for a time: a day, a rung, a movement left out.
+"""The coach overrules the plan of one client, for a time: a day, a rung, bounds, what is left out.
 
 Opened with ``client``. Everything has a last day, is told to the client in a sentence, is undone by
 one tap and stands in the audit. No safety rule gives way: see :mod:`bot.flows.record.overrules`.
@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from bot.flows.changes import Audit, Change, SaveCheckin, SavePlan, SaveProfile
-from bot.flows.coach.client.rungs import families, tops
+from bot.flows.coach.client.rungs import families, lowest, tops
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.forms import ASKED
@@ -51,6 +51,14 @@ SLOT = "overrule"
 LASTS = {"day": 0, "week": 6, "fortnight": 13, "month": 27}
 """Button -> days after today; nothing is overruled for longer than four weeks (ours)."""
 
+BUTTONS = {
+    "fix": Overruled.FIXED,
+    "skip": Overruled.SKIPPED,
+    "ceiling": Overruled.CEILING,
+    "floor": Overruled.FLOOR,
+}
+WITH_RUNG = (Overruled.FIXED, Overruled.CEILING, Overruled.FLOOR)
+
 EASES = {"ease_today": 0, "ease_tomorrow": 1}
 BY_COACH = (DayReasonCode.COACH_EASED, DayReasonCode.COACH_PUT_BACK)
 
@@ -78,7 +86,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if state.step == "what":
         return _tapped(state, code, record, facts)
     if state.step == "family" and code in _families(state.answers["what"], facts):
-        following = "rung" if state.answers["what"] == Overruled.FIXED else "until"
+        following = "rung" if state.answers["what"] in WITH_RUNG else "until"
         return _ask(state.at(following, family=code), record, facts)
     if state.step == "rung" and code in tops(record, Family(state.answers["family"]), facts):
         return _ask(state.at("until", rung=code), record, facts)
@@ -96,8 +104,8 @@ def _tapped(state: State, code: str, record: ClientRecord, facts: Facts) -> Turn
         return _day(record, tomorrow, None, facts)
     if code == "as_planned":
         return _put_back(state, record, facts)
-    if code in ("fix", "skip"):
-        what = Overruled.FIXED if code == "fix" else Overruled.SKIPPED
+    if code in BUTTONS:
+        what = BUTTONS[code]
         return _ask(state.at("family", what=what.value, family="", rung=""), record, facts)
     if code == "undo" and record.answers.get(OVERRULES_BEFORE) is not None:
         return _undo(record, facts)
@@ -132,8 +140,12 @@ def _kept_until(state: State, code: str, record: ClientRecord, facts: Facts) -> 
     family, rung = str(state.answers["family"]), str(state.answers.get("rung", ""))
     what = Overruled(state.answers["what"])
     until = record.person.local(facts.now).date() + timedelta(days=LASTS[code])
-    fixed = {"rung": rung, "until": until.isoformat()}
-    value: Mapping[str, Any] = {family: fixed if what is Overruled.FIXED else until.isoformat()}
+    about: dict[str, Any] = {"rung": rung, "until": until.isoformat()}
+    if what is Overruled.CEILING:
+        about["demand"] = tops(record, Family(family), facts)[rung]
+    elif what is Overruled.FLOOR:
+        about["demand"] = lowest(record, Family(family), rung, facts)
+    value: Mapping[str, Any] = {family: about if what in WITH_RUNG else until.isoformat()}
     told = {"what": what.value, "family": family, "rung": rung, "until": until}
     detail = f"{what.value}:{family}:{rung}:{until.isoformat()}"
     return _carried(record, changed(record, what, value), told, detail, facts)
@@ -171,7 +183,7 @@ def _carried(
             changes.append(SavePlan(record.id, today, planned(new, judged, facts)))
         elif session is not None and session.status == "running":
             note = "running"
-        if place.gate is Gate.OPEN and told.get("rung"):
+        if place.gate is Gate.OPEN and told["what"] == Overruled.FIXED:
             plan = planned(new, judged, facts)
             taken = any(item.step.rung == told["rung"] for item in plan.prescriptions)
             note = note if taken else "not_today"
@@ -235,9 +247,9 @@ def _saved(record: ClientRecord, judged: Checkin) -> SaveCheckin:
 
 
 def _families(what: str, facts: Facts) -> list[str]:
-    """A balance hold has an order of its own, which is not fixed."""
+    """A balance hold has an order of its own, which is not fixed and has no bounds."""
     found = families(facts)
-    return [one for one in found if what != Overruled.FIXED or one != Family.BALANCE]
+    return [one for one in found if what not in WITH_RUNG or one != Family.BALANCE]
 
 
 def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
@@ -286,7 +298,7 @@ def _what(state: State, record: ClientRecord, facts: Facts, note: str = "") -> T
     }
     rows = (
         *rows_of(" ".join([*first, "plain_tomorrow" if eased else "ease_tomorrow"])),
-        *rows_of("fix skip", "week", *undo, "card"),
+        *rows_of("fix skip", "ceiling floor", "week", *undo, "card"),
     )
     read = Audit(record.id, "card_read", "overrule")
     say = Say("coach/overrule", values, rows=rows, slot=SLOT)
