@@ -824,11 +824,11 @@ class Conversations:
 
 
 def _held_by(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Conversation | None:
-    """A session in which somebody fights for breath: asked for anew, it goes on where it stands."""
+    """A session that waits for breath, or for a word on a pain: it goes on where it stands."""
     if begin.flow != today.NAME:
         return None
     open_now = conversations.open_of(unit, person_id)
-    return next((one for one in open_now if today.is_puffed(one.state)), None)
+    return next((one for one in open_now if today.keeps_its_question(one.state)), None)
 
 
 def _still_watched(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Begin:
