@@ -417,6 +417,30 @@ def test_the_file_says_each_row_once() -> None:
     assert sorted(names) == sorted(set(names)) == sorted(yaml.safe_load(text))
 
 
+@pytest.mark.parametrize(
+    "told",
+    [
+        {"birth_year": 1938},
+        {"falls": 1},
+        {"walking_aid": WalkingAid.STICK},
+        {"conditions": frozenset({Condition.STROKE})},
+    ],
+    ids=lambda told: next(iter(told)),
+)
+def test_who_is_not_steady_leans_far_on_no_single_hand_or_foot(told: dict) -> None:
+    """Ours: a slip ends in a fall where one hand or foot is all that holds."""
+    far = {"push_wall_one_arm", "brace_wall_one_hand", "brace_wall_leg"}
+    found = {
+        step.rung
+        for family in (Family.PUSH, Family.BRACE)
+        for step in ladder(client(**{"birth_year": 1966, **told}), family, catalogue(), TODAY)
+    }
+    assert "push_wall" in found
+    assert not found & far
+    steady = ladder(client(birth_year=1966), Family.PUSH, catalogue(), TODAY)
+    assert "push_wall_one_arm" in {step.rung for step in steady}
+
+
 MENDED = [OperationKind.FIXATION, OperationKind.REPAIR, OperationKind.FUSION]
 
 
