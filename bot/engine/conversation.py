@@ -259,7 +259,7 @@ class Conversations:
             speak(self.services, context, [Say("engine/apology")], None)
             unit.commit()
             on = late.alert_on(context.facts)
-            if on is not None and row.incoming.kind is IncomingKind.TEXT:
+            if on is not None and row.incoming.has_words:
                 # Whatever failed: while an alert is open, what its client types belongs to it.
                 none_yet = replace(on, words=())
                 self._keep_with_alert(context, none_yet, row.incoming.text)
@@ -293,7 +293,8 @@ class Conversations:
     ) -> SignsRead:
         """The red-flag transaction, where the words hold a sign or raise an alarm."""
         person, incoming = context.facts.me, row.incoming
-        if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
+        unread = incoming.kind is IncomingKind.UNREADABLE
+        if not incoming.has_words and not unread:
             return SignsRead.NOTHING
         text = self._meter(context, incoming.text) or incoming.text
         if reading is None or text != incoming.text:
@@ -308,14 +309,15 @@ class Conversations:
             # A number counts from now on, whatever else becomes of these words.
             self._keep(context, keep(reading.numbers, context.facts))
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
-        unread = incoming.kind is IncomingKind.UNREADABLE
-        if found and not unread and self._was_asked(context, incoming.text, reading):
+        # Changed words answer no question: the one that was meant is another by now.
+        is_answer = incoming.kind is IncomingKind.TEXT
+        if found and is_answer and self._was_asked(context, incoming.text, reading):
             return self._red_flags_read(context, row, on, SignsRead.NOTHING)
         # What only the second opinion doubts may be the answer to a question about a sign.
         doubted = reading.because.code is TextReasonCode.SECOND_OPINION
         if not unread and (not found or doubted):
             alarm = late.alarming_words(incoming.text, context.facts)
-            answers = late.answers_the_question(incoming.text, context.facts)
+            answers = is_answer and late.answers_the_question(incoming.text, context.facts)
             if alarm is None and (not found or answers):
                 return SignsRead.NOTHING
         else:
@@ -510,7 +512,11 @@ class Conversations:
             if self._redeem(context, incoming.text, waits=waits):
                 return
         on = late.alert_on(context.facts)
-        self._typed(context, incoming, row_id, signs, reading)
+        if incoming.kind is IncomingKind.EDITED:
+            speak(self.services, context, [Say("engine/changed_message")], None)
+            self._resume_top(context)
+        else:
+            self._typed(context, incoming, row_id, signs, reading)
         self._keep_with_alert(context, on, incoming.text)
 
     def _keep_with_alert(self, context: TurnContext, on: Alert | None, text: str) -> None:
