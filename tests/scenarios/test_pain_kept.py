@@ -2,7 +2,8 @@
 
 from sqlmodel import select
 
-from bot.storage.tables import PainRow
+from bot.schedule.due import reschedule
+from bot.storage.tables import PainRow, PersonRow
 from bot.storage.told import pain_done
 from bot.storage.unit import UnitOfWork
 from core.dose.history import PainTold
@@ -42,3 +43,24 @@ async def test_a_pain_is_kept_before_its_kind_is_told_and_my_day_asks_again(vill
 
     assert [(one.how_much, one.sharp) for one in await pains(village)] == [(6, True)]
     assert not [value for value in values(village) if value.startswith("did=")]
+
+
+async def test_over_the_date_line_the_pain_of_an_hour_ago_is_of_today(village: Practice):
+    """From Auckland to Honolulu it is yesterday again: Tuesday morning there, Monday here."""
+    await hurts(village, 7)
+    await tap(village, "dull")
+    await village.says("mary", "stop")
+    await tap(village, "just_stop")
+
+    def flies(unit: UnitOfWork) -> None:
+        unit.session.get_one(PersonRow, village.ids["mary"]).zone = "Pacific/Honolulu"
+        unit.session.flush()
+        reschedule(unit, village.ids["mary"], village.clock.now())
+        unit.commit()
+
+    await village.app.database.run(flies)
+    await village.says("mary", "/today")
+    await village.good_morning()
+    await village.says("mary", "/today")
+
+    assert "quat" not in village.last_to("mary"), village.last_to("mary")
