@@ -26,9 +26,9 @@ from core.dose.prescription import (
     TalkTest,
 )
 from core.dose.selection import Amounts, Selection, Weights, predicted_left, select_rungs
-from core.movements.catalogue import Catalogue
+from core.movements.catalogue import Catalogue, Setting
 from core.movements.ladder import LadderStep
-from core.vocabulary import Aim, Family, Spare
+from core.vocabulary import Aim, Band, Family, Spare
 
 REPS_OF_AIM: Final = {Aim.ENDURANCE: (15, 20), Aim.STRENGTH: (8, 12), Aim.OPEN: (8, 20)}
 """Common practice: lighter for endurance, heavier for strength; never under eight alone."""
@@ -53,6 +53,8 @@ WEIGHTS: Final = {
 }
 """By the number left at which the client is told to stop. One left: expected left rounds to one."""
 
+
+_ROUNDING: Final = 1.0 + 1e-9
 
 SHORT_TELLS: Final = 0.15
 """Cost of a plan that is cut short, of a client whose numbers say nothing (ours)."""
@@ -171,6 +173,9 @@ def prescribe(
         told = not capacity.tells_always_the_same
         if record.plateau and told and not (day.ease_off or record.today):
             choices = _another_shape_first(choices, record, target)
+        if not is_careful(client, day.cares):
+            # A heavier thing to grip raises pressure more than another posture does (caution).
+            choices = _heavier_first(choices, record, target, catalogue)
         choices = _fixed_first(choices, client.limits.fixed.get(family), target)
         if fewer is not None and any(
             reason.code is DoseCode.FEWER_AFTER_NONE_LEFT for reason in bounds.why
@@ -247,7 +252,7 @@ def _calibration(step: LadderStep, stop_at: int, capacity: Capacity, day: DayOrd
         effort=EffortWords.TIRING,
         talk_test=TalkTest.FULL_SENTENCES,
         reasons=(DoseReason(DoseCode.CALIBRATION, {"left": stop_at}),),
-        day_shift=day.day_shift,
+        day_shift=day.expected_shift,
         calibration=True,
     )
 
@@ -335,6 +340,49 @@ def _another_shape_first(
     return (*near, *(choice for choice in choices if choice not in near))
 
 
+def _heavier_first(
+    choices: tuple[Selection, ...],
+    record: FamilyRecord,
+    target: LeftTarget,
+    catalogue: Catalogue | None,
+) -> tuple[Selection, ...]:
+    """On the way up a heavier load, or a stiffer band, in the same posture before another posture.
+
+    Else what is held would go from two bottles to none and back to one, as demand alone ranks them.
+    """
+    last = record.last
+    if last is None or catalogue is None or not choices:
+        return choices
+    rung, _, _ = last.step_key.partition("@")
+    up = choices[0].step.demand > last.demand * _ROUNDING
+    before = next((c.step for c in choices if c.step.key == last.step_key), None)
+    if before is None or not up or choices[0].step.rung == rung:
+        return choices
+    held, posture = _held(before, catalogue)
+    heavier = [
+        choice
+        for choice in choices
+        if choice.step.rung == rung
+        and choice.step.demand > last.demand * _ROUNDING
+        and _held(choice.step, catalogue)[1] == posture
+        and _held(choice.step, catalogue)[0] > held
+        and choice.predicted_left >= target.low
+    ]
+    return (*heavier, *(choice for choice in choices if choice not in heavier))
+
+
+def _held(step: LadderStep, catalogue: Catalogue) -> tuple[tuple[float, int], Setting]:
+    """Kilograms in a hand and the band's place among the bands; and all other dials turned."""
+    rung = catalogue.by_id[step.rung]
+    plain = {name: values[0] for name, values in rung.dials.items() if values}
+    dials = {**plain, **step.dial}
+    band = dials.get("band")
+    bands = [one.value for one in Band]
+    load = float(dials.get("load", 0.0))
+    others = tuple(entry for entry in step.setting if entry[0] not in ("load", "band"))
+    return (load, bands.index(str(band)) if band in bands else -1), others
+
+
 def _fixed_first(
     choices: tuple[Selection, ...], rung: str | None, target: LeftTarget
 ) -> tuple[Selection, ...]:
@@ -410,7 +458,7 @@ def build(
         talk_test=TalkTest.SINGING if day.ease_off else TalkTest.FULL_SENTENCES,
         reasons=dose_reasons(client, step, amount, bounds, record, day),
         considered=considered_steps(choices, bounds, target.range) if explain else (),
-        day_shift=day.day_shift,
+        day_shift=day.expected_shift,
         eased=day.ease_off,
         tell_coach=over_hole,
     )
@@ -464,6 +512,6 @@ def forced_lowest(
         effort=EffortWords.LIGHT,
         talk_test=TalkTest.SINGING,
         reasons=(DoseReason(DoseCode.NOTHING_ALLOWED),),
-        day_shift=day.day_shift,
+        day_shift=day.expected_shift,
         eased=day.ease_off,
     )

@@ -19,6 +19,8 @@ class DoseCode(StrEnum):
     FIRST_SESSIONS = "first_sessions"
     SETS_ONE_BY_ONE = "sets_one_by_one"
     AFTER_GAP = "after_gap"
+    AFTER_ILLNESS = "after_illness"
+    AFTER_SILENCE = "after_silence"
     EASE_OFF_DAY = "ease_off_day"
     REST_DAY = "rest_day"
     CAREFUL_CONDITION = "careful_condition"
