@@ -150,8 +150,13 @@ class History:
 
         Whoever flies over the date line, or has a town corrected, did it an hour ago.
         """
-        done = (*self.sets, *self.sessions, *self.pains, *self.watched)
-        if all(one.on <= today for one in done):
+        days = (
+            *(one.on for one in self.sets),
+            *(one.on for one in self.sessions),
+            *(one.on for one in self.pains),
+            *(one.on for one in self.watched),
+        )
+        if all(day <= today for day in days):
             return self
         return replace(
             self,
