@@ -7,7 +7,7 @@ from typing import Final
 
 from core.client.care import Care, is_careful
 from core.client.client import Client
-from core.dose.bounds import LARGEST_RISE, Bounds, safe_bounds
+from core.dose.bounds import LARGEST_RISE, Bounds, never_offered, safe_bounds
 from core.dose.calibration import calibration_step, most_of, stop_at_left
 from core.dose.capacity import Capacity, Forecast
 from core.dose.day_order import DayOrder
@@ -54,8 +54,6 @@ WEIGHTS: Final = {
 """By the number left at which the client is told to stop. One left: expected left rounds to one."""
 
 
-_ROUNDING: Final = 1.0 + 1e-9
-
 SHORT_TELLS: Final = 0.15
 """Cost of a plan that is cut short, of a client whose numbers say nothing (ours)."""
 
@@ -73,6 +71,11 @@ class LeftTarget:
         """Both ends."""
         return self.low, self.high
 
+
+TURN_LOW: Final = 1 / LARGEST_RISE
+"""Share of the highest demand from which on another rung takes turns with it: the way back up is
+one step (ours)."""
+_ROUNDING: Final = 1.0 + 1e-9
 
 NEAR_LOW, NEAR_HIGH = 0.90, 1.05
 """Shares of the usual demand between which another rung is a change of shape (ours)."""
@@ -131,6 +134,7 @@ def prescribe(
     catalogue: Catalogue | None = None,
     *,
     explain: bool = True,
+    turns: bool = True,
 ) -> Prescription | None:
     """Today's step, amount and sets of one family; ``None`` when nothing may be offered.
 
@@ -138,6 +142,7 @@ def prescribe(
         steps: the client's ladder of the family, easy to hard.
         capacity: believed capacity with today open.
         explain: whether to list all steps considered.
+        turns: whether ``steps`` go up to the top, so that two rungs may take turns there.
     """
     if not steps:
         return None
@@ -173,6 +178,11 @@ def prescribe(
         told = not capacity.tells_always_the_same
         if record.plateau and told and not (day.ease_off or record.today):
             choices = _another_shape_first(choices, record, target)
+        other = _other_in_turn(client, steps, choices, record, target, day)
+        if other is not None and turns:
+            built = build(client, (other, *choices), bounds, record, target, day, catalogue)
+            why = (DoseReason(DoseCode.IN_TURN),)
+            return replace(built, reasons=why, eased=True)
         if not is_careful(client, day.cares):
             # A heavier thing to grip raises pressure more than another posture does (caution).
             choices = _heavier_first(choices, record, target, catalogue)
@@ -338,6 +348,41 @@ def _another_shape_first(
         and one.predicted_left >= target.low
     ]
     return (*near, *(choice for choice in choices if choice not in near))
+
+
+def _other_in_turn(
+    client: Client,
+    steps: Sequence[LadderStep],
+    choices: Sequence[Selection],
+    record: FamilyRecord,
+    target: LeftTarget,
+    day: DayOrder,
+) -> Selection | None:
+    """At the top of the ladder, each second time another rung, somewhat easier; else ``None``.
+
+    Before the top nothing takes turns, as each step there rests on the one before.
+    """
+    last, base = record.last, record.base_demand
+    family = steps[0].family
+    plain = not (day.ease_off or record.today or record.after_gap or record.slipped)
+    settled = record.good_sessions >= GOOD_SESSIONS_FOR_A_STEP and not record.first_sessions
+    picked = client.limits.fixed.get(family) is not None or family is Family.GET_UP
+    if last is None or base is None or picked or not (plain and settled):
+        return None
+    never = never_offered(with_spares(client, day.spared), no_holds=day.no_holds)
+    if any(step.demand > base * _ROUNDING and never(step) is None for step in steps):
+        return None
+    rung = last.step_key.partition("@")[0]
+    near = [
+        one
+        for one in choices
+        if one.step.rung != rung
+        and base * TURN_LOW <= one.step.demand <= base * _ROUNDING
+        and one.predicted_left >= target.low
+    ]
+    if last.demand < base or not near:
+        return None
+    return max(near, key=lambda one: one.step.demand)
 
 
 def _heavier_first(

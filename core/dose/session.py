@@ -355,7 +355,13 @@ def _movement(
         known = tuple(step for step in steps if step.demand <= record.base_demand * _ROUNDING)
         steps = known or steps
     prescription = prescribe(
-        today.client, steps, record, today.capacity, today.order, today.catalogue
+        today.client,
+        steps,
+        record,
+        today.capacity,
+        today.order,
+        today.catalogue,
+        turns=not (lighter or today.lightest),
     )
     return prescription, DoseReason(DoseCode.NOTHING_ALLOWED)
 

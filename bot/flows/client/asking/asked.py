@@ -58,6 +58,8 @@ def _answer(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
             return _why_this(place, facts)
         case "puffer":
             return _puffer(place, row)
+        case "swap_day":
+            return _swap_day(place, facts)
         case "last_week" | "this_week":
             return _week(place, facts, back=about == "last_week")
         case "did_on":
@@ -148,6 +150,14 @@ def _week(place: TrainingStatus, facts: Facts, *, back: bool) -> Turn:
     }
     values = {"days": days, "families": sorted(families), "back": back}
     return Turn(None, says=(Say("asked/last_week", values),))
+
+
+def _swap_day(place: TrainingStatus, facts: Facts) -> Turn:
+    """Each day is worked out from what was done, so that any day may take another's place."""
+    if place.gate in PAUSED:
+        return _why_paused(place, facts)
+    rows: Rows = ((Button("settings", handler="open", ref="settings"),),)
+    return Turn(None, says=(Say("asked/swap_day", rows=rows),))
 
 
 def _next_session(place: TrainingStatus, facts: Facts) -> Turn:
