@@ -534,7 +534,7 @@ def test_a_limit_of_weight_cuts_bands_as_well() -> None:
 def test_what_the_page_names_for_a_hip_from_in_front_and_a_new_fused_back_is_left_out() -> None:
     """Leg behind; walking only to six weeks, small squats to twelve (leaflets, some by excerpt)."""
     front = tuple(all_steps(hip(approach=Approach.ANTERIOR)))
-    assert not {step.rung for step in front} & {"bridge_leg_back", "bridge_leg_back_band"}
+    assert not {step.rung for step in front} & {"bridge_leg_back", "bridge_leg_back_bow"}
     assert max(furthest(step).hip_back[0] for step in front) <= 5.5
     new = {step.rung for step in all_steps(mended(Joint.SPINE, OperationKind.FUSION))}
     large = {"squat_free", "squat_staggered", "lunge_forward", "brace_bench"}
