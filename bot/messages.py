@@ -23,6 +23,10 @@ class IncomingKind(StrEnum):
     UNREADABLE = "unreadable"  # voice, photo or film without words
 
 
+TYPED = (IncomingKind.TEXT, IncomingKind.EDITED)
+"""What holds a person's own words."""
+
+
 @dataclass(frozen=True, slots=True)
 class Incoming:
     """One thing a person did in a chat.
@@ -31,7 +35,7 @@ class Incoming:
         channel: the channel's name.
         address: the chat, as the channel knows it.
         update_id: the platform's id; a repeat with the same id is a no-op.
-        kind: text, edited text, tap, contact or something that cannot be read.
+        kind: text, tap, contact or something that cannot be read.
         text: the words (text, caption, edited text), a contact's phone number, or "".
         tap: the button's value, or "".
         message_id: the platform's id of the message whose button was tapped, or "".
@@ -46,14 +50,6 @@ class Incoming:
     tap: str
     message_id: str
     received_at: datetime
-
-    @property
-    def has_words(self) -> bool:
-        """Whether somebody typed this, so that warning signs are looked for in it."""
-        return self.kind in TYPED
-
-
-TYPED = (IncomingKind.TEXT, IncomingKind.EDITED)
 
 
 def storable(text: str) -> str:

@@ -98,7 +98,7 @@ class BurstState:
             self.together.append(row)
             return False
         self._unreadable |= incoming.kind is IncomingKind.UNREADABLE
-        if not incoming.has_words:
+        if incoming.kind not in TYPED:
             self.apart.append(row)
             return False
         if self._codes < CODES_TRIED and code_in(incoming.text):

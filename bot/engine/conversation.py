@@ -49,7 +49,7 @@ from bot.flows.routing.fallback import not_understood
 from bot.flows.safety import late
 from bot.flows.safety.opening import SAFETY, SafetyOpening, begin_safety
 from bot.invitation_codes import code_hash, code_in
-from bot.messages import Incoming, IncomingKind, Kind
+from bot.messages import TYPED, Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
 from bot.storage.changes.erasing import erase_the_turn
 from bot.storage.conversations import Conversation
@@ -259,7 +259,7 @@ class Conversations:
             speak(self.services, context, [Say("engine/apology")], None)
             unit.commit()
             on = late.alert_on(context.facts)
-            if on is not None and row.incoming.has_words:
+            if on is not None and row.incoming.kind in TYPED:
                 # Whatever failed: while an alert is open, what its client types belongs to it.
                 none_yet = replace(on, words=())
                 self._keep_with_alert(context, none_yet, row.incoming.text)
@@ -293,8 +293,7 @@ class Conversations:
     ) -> SignsRead:
         """The red-flag transaction, where the words hold a sign or raise an alarm."""
         person, incoming = context.facts.me, row.incoming
-        unread = incoming.kind is IncomingKind.UNREADABLE
-        if not incoming.has_words and not unread:
+        if incoming.kind not in (*TYPED, IncomingKind.UNREADABLE):
             return SignsRead.NOTHING
         text = self._meter(context, incoming.text) or incoming.text
         if reading is None or text != incoming.text:
@@ -309,15 +308,14 @@ class Conversations:
             # A number counts from now on, whatever else becomes of these words.
             self._keep(context, keep(reading.numbers, context.facts))
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
-        # Changed words answer no question: the one that was meant is another by now.
-        is_answer = incoming.kind is IncomingKind.TEXT
-        if found and is_answer and self._was_asked(context, incoming.text, reading):
+        unread = incoming.kind is IncomingKind.UNREADABLE
+        if found and not unread and self._was_asked(context, incoming.text, reading):
             return self._red_flags_read(context, row, on, SignsRead.NOTHING)
         # What only the second opinion doubts may be the answer to a question about a sign.
         doubted = reading.because.code is TextReasonCode.SECOND_OPINION
         if not unread and (not found or doubted):
             alarm = late.alarming_words(incoming.text, context.facts)
-            answers = is_answer and late.answers_the_question(incoming.text, context.facts)
+            answers = late.answers_the_question(incoming.text, context.facts)
             if alarm is None and (not found or answers):
                 return SignsRead.NOTHING
         else:
@@ -513,11 +511,24 @@ class Conversations:
                 return
         on = late.alert_on(context.facts)
         if incoming.kind is IncomingKind.EDITED:
-            speak(self.services, context, [Say("engine/changed_message")], None)
-            self._resume_top(context)
-        else:
-            self._typed(context, incoming, row_id, signs, reading)
+            self._edited(context, incoming.text, signs)
+            return
+        self._typed(context, incoming, row_id, signs, reading)
         self._keep_with_alert(context, on, incoming.text)
+
+    def _edited(self, context: TurnContext, text: str, signs: SignsRead) -> None:
+        """Other words in place of a message: they answer nothing that was asked since then.
+
+        Read for signs they are, and what belongs to an open alert goes to it.
+        """
+        if signs is SignsRead.SAID:
+            return
+        more = late.more_words(text, context.facts)
+        if more is not None:
+            self._begin_all(context, [more])
+            return
+        speak(self.services, context, [Say("engine/edited")], None)
+        self._resume_top(context)
 
     def _keep_with_alert(self, context: TurnContext, on: Alert | None, text: str) -> None:
         """While an alert is open, what its client types stands on it and goes to the coach.

@@ -144,10 +144,6 @@ class Practice:
         """Somebody types words; gives the texts that went out anywhere, in order."""
         return await self._arrives(who, IncomingKind.TEXT, text=text)
 
-    async def changes(self, who: str, text: str) -> list[str]:
-        """Somebody puts other words in place of those sent before."""
-        return await self._arrives(who, IncomingKind.EDITED, text=text)
-
     async def sends_voice(self, who: str) -> list[str]:
         """Somebody sends what cannot be read."""
         return await self._arrives(who, IncomingKind.UNREADABLE)

@@ -53,9 +53,9 @@ def _read(update: Update, raw: Mapping[str, Any], now: datetime) -> Incoming | N
     said = _said(message) or said_otherwise(_message_in(raw) or {})
     if said is None:
         return None
-    return _incoming(
-        update.update_id, message.chat.id, message.message_id, _as_sent(raw, said), now
-    )
+    if update.message is None and said[0] is IncomingKind.TEXT:
+        said = (IncomingKind.EDITED, said[1])
+    return _incoming(update.update_id, message.chat.id, message.message_id, said, now)
 
 
 def query_of(raw: Mapping[str, Any]) -> str:
@@ -80,15 +80,7 @@ def _unread(raw: Mapping[str, Any], update_id: int, now: datetime) -> Incoming |
     words = message.get("text") or message.get("caption") or words_in(message.get("poll"))
     told = isinstance(words, str) and words
     said = (IncomingKind.TEXT, words) if told else (IncomingKind.UNREADABLE, "")
-    said = _as_sent(raw, said)
     return _incoming(update_id, chat["id"], message.get("message_id"), said, now)
-
-
-def _as_sent(raw: Mapping[str, Any], said: tuple[IncomingKind, str]) -> tuple[IncomingKind, str]:
-    """Words that take the place of others are told apart: what they answered has been asked."""
-    kind, words = said
-    changed = kind is IncomingKind.TEXT and not isinstance(raw.get("message"), Mapping)
-    return (IncomingKind.EDITED, words) if changed else said
 
 
 def _incoming(
