@@ -309,13 +309,15 @@ class Conversations:
             self._keep(context, keep(reading.numbers, context.facts))
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
         unread = incoming.kind is IncomingKind.UNREADABLE
-        if found and not unread and self._was_asked(context, incoming.text, reading):
+        # Changed words answer no question: the one that was meant is another by now.
+        is_answer = incoming.kind is IncomingKind.TEXT
+        if found and is_answer and self._was_asked(context, incoming.text, reading):
             return self._red_flags_read(context, row, on, SignsRead.NOTHING)
         # What only the second opinion doubts may be the answer to a question about a sign.
         doubted = reading.because.code is TextReasonCode.SECOND_OPINION
         if not unread and (not found or doubted):
             alarm = late.alarming_words(incoming.text, context.facts)
-            answers = late.answers_the_question(incoming.text, context.facts)
+            answers = is_answer and late.answers_the_question(incoming.text, context.facts)
             if alarm is None and (not found or answers):
                 return SignsRead.NOTHING
         else:
@@ -841,11 +843,11 @@ class Conversations:
 
 
 def _held_by(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Conversation | None:
-    """A session in which somebody fights for breath: asked for anew, it goes on where it stands."""
+    """A session that waits for breath, or for a word on a pain: it goes on where it stands."""
     if begin.flow != today.NAME:
         return None
     open_now = conversations.open_of(unit, person_id)
-    return next((one for one in open_now if today.is_puffed(one.state)), None)
+    return next((one for one in open_now if today.keeps_its_question(one.state)), None)
 
 
 def _still_watched(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Begin:

@@ -172,6 +172,14 @@ class LogPain:
 
 
 @dataclass(frozen=True, slots=True)
+class PainWasSharp:
+    """The newest pain of that day, kept when its number was told, is a sharp one."""
+
+    client_id: PersonId
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
 class PainSettled:
     """The answer to "has yesterday's pain settled?", for all pains not yet asked about."""
 
@@ -464,6 +472,7 @@ Change = (
     | UndoSet
     | LogWatchedSet
     | LogPain
+    | PainWasSharp
     | PainSettled
     | EndSession
     | StartWalk

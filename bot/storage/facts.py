@@ -299,19 +299,23 @@ class StoreFacts:
 
     @_once
     def history(self, client_id: PersonId) -> History:
-        """All sets, sessions and pains, oldest first."""
+        """All sets, sessions and pains, oldest first; none of a day later than today."""
         self.looked_at.add(client_id)
         encryption = self.unit.encryption
         sessions = FINISHED_SESSIONS.all(self.unit, client_id=client_id)
         pains = PAINS.all(self.unit, client_id=client_id)
         sets = self.unit.training_cache.sets_of(self.unit, client_id)
         watched = tuple(one for one in sets if one.watched)
-        return History(
+        found = History(
             sets=tuple(one for one in sets if not one.watched) if watched else sets,
             sessions=tuple(session_done(encryption, row) for row in sessions),
             pains=tuple(pain_done(encryption, row) for row in pains),
             watched=watched,
         )
+        return found.by(self._today(client_id))
+
+    def _today(self, client_id: PersonId) -> date:
+        return self.person(client_id).local(self.now).date()
 
     @_once
     def capacity(self, client_id: PersonId) -> Capacity:
@@ -320,9 +324,7 @@ class StoreFacts:
         record, history = self.client(client_id), self.history(client_id)
         return self.unit.training_cache.capacity_of(
             client_id,
-            self.unit.training_cache.sets_of(self.unit, client_id)
-            if history.watched
-            else history.sets,
+            self.unit.training_cache.sets_of(self.unit, client_id),
             record.client,
             self.reference.catalogue,
             word=word_of(record, history, self.reference.catalogue.steering),
@@ -349,23 +351,29 @@ class StoreFacts:
 
     @_once
     def sessions(self, client_id: PersonId, days: int) -> Sequence[Session]:
-        """The sessions of the last ``days`` days, oldest first, without their plans."""
+        """The sessions of the last ``days`` days, oldest first, without their plans.
+
+        One of a later day than the client's today counts as of today.
+        """
         self.looked_at.add(client_id)
-        since = self.person(client_id).local(self.now).date() - timedelta(days=days)
+        today = self._today(client_id)
+        since = today - timedelta(days=days)
         rows = self.unit.session.exec(
             select(SessionRow)
             .where(SessionRow.client_id == client_id, SessionRow.on_date >= since)
             .order_by(col(SessionRow.id))
         ).all()
-        return [session_of(self.unit.encryption, row, with_plan=False) for row in rows]
+        found = [session_of(self.unit.encryption, row, with_plan=False) for row in rows]
+        return [replace(one, on=min(one.on, today)) for one in found]
 
     @_once
     def walks(self, client_id: PersonId, days: int) -> Sequence[WalkDone]:
-        """The walks done in the last ``days`` days, oldest first."""
+        """The walks done in the last ``days`` days, oldest first; of a later day as of today."""
         self.looked_at.add(client_id)
-        since = self.person(client_id).local(self.now).date() - timedelta(days=days)
-        rows = WALKS_SINCE.all(self.unit, client_id=client_id, since=since)
-        return [walk_done(self.unit.encryption, row) for row in rows]
+        today = self._today(client_id)
+        rows = WALKS_SINCE.all(self.unit, client_id=client_id, since=today - timedelta(days=days))
+        found = [walk_done(self.unit.encryption, row) for row in rows]
+        return [replace(one, on=min(one.on, today)) for one in found]
 
     @_once
     def running_walk(self, client_id: PersonId) -> RunningWalk | None:

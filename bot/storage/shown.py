@@ -14,7 +14,7 @@ from sqlmodel import col, select
 
 from bot.flows.facts import Person
 from bot.json_values import from_json
-from bot.messages import IncomingKind, Kind, Outgoing
+from bot.messages import TYPED, IncomingKind, Kind, Outgoing
 from bot.storage.people import Address, person_of
 from bot.storage.tables import (
     AddressRow,
@@ -275,7 +275,7 @@ def _received(unit: UnitOfWork, row: OutboxRow, changes: Sequence[OutboxRow]) ->
 
 def _is_shown(row: InboxRow) -> bool:
     """Not what was erased, and no tap of which it is open whether it changes its message."""
-    if row.kind == IncomingKind.TEXT:
+    if row.kind in TYPED:
         return row.text_sealed != ""
     return row.kind != IncomingKind.TAP or row.status != "waiting"
 

@@ -113,7 +113,7 @@ class BodyLimits:
         hip_bend, knee_bend: degrees from straight.
         hip_back: degrees that a thigh goes behind the line of the trunk.
         arm_raise: degrees of an upper arm from hanging along the trunk.
-        held_kg: in both hands together.
+        held_kg: in both hands together, the pull of a band that they hold as well.
     """
 
     hip_bend: float | None = None

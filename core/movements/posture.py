@@ -12,11 +12,13 @@ from numpy.typing import NDArray
 
 from core.client.client import KitAtHome
 from core.client.steering import LIMITS, BodyLimits
-from core.mechanics.body import Body
+from core.mechanics.body import GRAVITY, Body
 from core.mechanics.pose import SIDES, Points, Pose, Reals, View
+from core.mechanics.pose_input import BAND_NEWTONS, PoseInput, band_tension
 from core.mechanics.stances import STANCES
 from core.movements.catalogue import Rung, Setting
 from core.movements.demand import ALONG, TIME_DIALS, pose_input
+from core.vocabulary import Band
 
 FORGIVEN = 0.5
 """Degrees, or kilograms over none, that rounding may add."""
@@ -24,7 +26,10 @@ FORGIVEN = 0.5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Posture:
-    """The most of each limit over a repetition, a number a setting; named as in ``BodyLimits``."""
+    """The most of each limit over a repetition, a number a setting; named as in ``BodyLimits``.
+
+    A band that the hands hold counts with its pull at its furthest, as kilograms in both hands.
+    """
 
     hip_bend: Reals
     knee_bend: Reals
@@ -48,10 +53,12 @@ def posture(body: Body, rung: Rung, kit: KitAtHome, settings: Sequence[Setting])
     shapes = [tuple(item for item in one if item[0] not in TIME_DIALS) for one in settings]
     places = {shape: place for place, shape in enumerate(dict.fromkeys(shapes))}
     progress = np.broadcast_to(ALONG, (len(places), len(ALONG)))
-    pose = STANCES[rung.stance](pose_input(body, rung, kit, tuple(places), progress))
+    given = pose_input(body, rung, kit, tuple(places), progress)
+    pose = STANCES[rung.stance](given)
     rows = [places[shape] for shape in shapes]
     hips, backs, knees, arms = zip(*(_of_side(body, pose, side) for side in SIDES), strict=True)
     held = sum(np.broadcast_to(pose.held[side], (len(places), 1))[:, 0] for side in SIDES)
+    held = held + _pull_on_hands(given, kit)
     return Posture(
         hip_bend=_most(hips)[rows],
         knee_bend=_most(knees)[rows],
@@ -59,6 +66,19 @@ def posture(body: Body, rung: Rung, kit: KitAtHome, settings: Sequence[Setting])
         arm_raise=_most(arms)[rows],
         held_kg=np.asarray(held)[rows],
     )
+
+
+def _pull_on_hands(given: PoseInput, kit: KitAtHome) -> Reals:
+    """Kilograms that a band pulls on both hands at its furthest, one strand in each; (settings,).
+
+    A rung that leaves the band open is done with the stiffest one at home.
+    """
+    ends = given.values.get("band_between", ())
+    if not isinstance(ends, (list, tuple)) or not any(str(end).startswith("wrist") for end in ends):
+        return np.zeros(given.settings)
+    newtons = given.number("band", BAND_NEWTONS[kit.band or Band.HEAVY])
+    pull = band_tension(newtons, given.path("stretch", 100.0))
+    return np.asarray(len(SIDES) * pull.max(axis=1) / GRAVITY)
 
 
 def _most(sides: Sequence[Reals]) -> Reals:

@@ -36,6 +36,10 @@ OFTEN_DAYS, USUAL_DAYS, SELDOM_DAYS = 2.0, 4.0, 6.0
 """After how many days a family is due again: the one nearest to the client's own aim; the first of
 a group, and others wished for; any other (ours)."""
 
+SELDOM_IS_DUE: Final = 12
+"""Days after which, in sessions with a limit, what is wanted once in two weeks comes before all
+else but the knee (ours)."""
+
 SHORT_SESSION: Final = 2
 """Movements of a session in which balance is one more."""
 
@@ -155,6 +159,9 @@ def _by_need(
         wanted = min(DAYS_A_WEEK[group], days) + (group in wished)
         families = frozenset(FAMILIES_OF[group])
         waited = min(_waited(done, family, on) for family in families)
+        timed = client.session_minutes != 0
+        if timed and DAYS_A_WEEK[group] < 1 and SELDOM_IS_DUE <= waited < LONG_AGO:
+            return LONG_AGO
         had = sum(
             bool(families & there)
             for day, there in done.fortnight.items()

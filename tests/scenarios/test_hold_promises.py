@@ -212,7 +212,6 @@ async def test_a_session_that_a_pain_has_ended_is_watched_no_more(village: Pract
     await tap(village, "hurts")
     await tap(village, "where=knee")
     await tap(village, "pain=9")
-    await tap(village, "dull")
     await village.taps("rua", "I have seen")
     before = len(village.heard("mary")), len(village.heard("kit"))
 

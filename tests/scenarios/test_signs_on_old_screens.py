@@ -70,3 +70,23 @@ async def test_a_sign_told_on_an_older_screen_of_what_is_wrong_acts(village: Pra
 
     (signs,) = await chased(village)
     assert asked == "what" or Sign.CHEST_PAIN in signs
+
+
+@pytest.mark.parametrize("value", ["sign", "where=chest"])
+async def test_a_second_tap_of_a_shaky_thumb_tells_the_coach_nothing_twice(
+    village: Practice, value: str
+):
+    await village.says("mary", "I am not well")
+    if value != "sign":
+        await village.taps("mary", "Pain in a joint")
+    tapped, message = button(village, value)
+    await village.says("mary", "I am not well")
+    await village.taps_value("mary", tapped, message)
+    before = len(village.heard("rua"))
+
+    said = await village.taps_value("mary", tapped, message)
+
+    assert len(await chased(village)) == 1
+    assert len(village.heard("rua")) == before
+    assert "I am telling" not in "\n".join(said)
+    assert "111" in "\n".join(said)

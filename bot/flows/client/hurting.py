@@ -1,9 +1,13 @@
-"""It hurts: where, how much, sharp or not; and what becomes of the movement (the pain rule)."""
+"""It hurts: where, how much, sharp or not; and what becomes of the movement (the pain rule).
+
+The number is kept and rings with its tap: whether the pain is sharp only adds to it.
+"""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
-from bot.flows.changes import LogPain
+from bot.flows.changes import Change, LogPain, PainWasSharp
 from bot.flows.client.cards import SLOT, changed, show_change
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Rows, Say, State, Turn, pressed, rows_of
@@ -22,7 +26,8 @@ from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 from core.red_flags.reading import Reading, TextReasonCode
 from core.vocabulary import AlertLevel, Sign, Spare, TextLevel
 
-STEPS = ("hurt_where", "hurt_level", "hurt_sharp")
+SHARP_ASKED = "hurt_sharp"
+STEPS = ("hurt_where", "hurt_level", SHARP_ASKED)
 SHARP = "sharp"
 CHEST = "chest"
 PAIN_KINDS = (SHARP, "dull")
@@ -65,7 +70,7 @@ def step_hurting(state: State, event: Event, training: Training) -> Turn:
     elif state.step == "hurt_level":
         level = parse_number(event.value.removeprefix("pain="), PAIN, training.numbers)
         if not isinstance(level, UnusableAnswer):
-            return _ask(state.at("hurt_sharp", level=int(level)))
+            return _kept(state, int(level), training)
     elif (kind := pressed(event, "pain_kind", training.facts)) in PAIN_KINDS:
         return _settle(state, kind == SHARP, training)
     return Turn(state, understood=False)
@@ -165,18 +170,32 @@ def _ask(state: State) -> Turn:
     )
 
 
-def _settle(state: State, sharp: bool, training: Training) -> Turn:
-    where = spared(state.answers)
-    level, at = int(state.answers["level"]), int(state.answers["at"])
-    family = training.items[at].family
-    record = training.place.record
-    report = report_of(state.answers, level)
-    careful = record.client.is_careful_at(report.place)
-    logged = LogPain(record.id, PainTold(training.place.today, family, where, level, sharp))
-    alarm = alarm_of(report, record.client)
+def _kept(state: State, level: int, training: Training) -> Turn:
+    """The number is kept at once, and rings at once; then comes what kind of pain it is."""
+    place, family = training.place, training.items[int(state.answers["at"])].family
+    told = PainTold(place.today, family, spared(state.answers), level)
+    logged = LogPain(place.record.id, told)
+    alarm = alarm_of(report_of(state.answers, level), place.record.client)
     if alarm is not None:
         # As with pain in the chest, the alert ends the session and its watch over silence.
         return Turn(None, changes=(logged,), begin=(alarm,))
+    return replace(_ask(state.at(SHARP_ASKED, level=level, kept=True)), changes=(logged,))
+
+
+def _settle(state: State, sharp: bool, training: Training) -> Turn:
+    where = spared(state.answers)
+    level, at = int(state.answers["level"]), int(state.answers["at"])
+    place = training.place
+    report = report_of(state.answers, level)
+    careful = place.record.client.is_careful_at(report.place)
+    changes: tuple[Change, ...] = ()
+    if not state.answers.get("kept"):
+        # Asked before an upgrade, when the number waited for this answer.
+        family = training.items[at].family
+        told = PainTold(place.today, family, where, level, sharp)
+        changes = (LogPain(place.record.id, told),)
+    elif sharp:
+        changes = (PainWasSharp(place.record.id, place.today),)
     after = changed("hurts", training, at, (where, level, sharp), careful_joint=careful)
     named = place_named(report.where, report.side)
-    return show_change(state, after, training, (logged,), where=named)
+    return show_change(state.at(state.step, kept=False), after, training, changes, where=named)

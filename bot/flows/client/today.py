@@ -23,14 +23,15 @@ from bot.flows.client.cards import (
     with_wishes_kept,
 )
 from bot.flows.client.how_hard import HOW_HARD
-from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.hurting import (
+    SHARP_ASKED,
     ask_where,
     names_only_a_place,
     pain_told,
     step_hurting,
     told_to_hurt,
 )
+from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.puffed import STEPS as PUFFED
 from bot.flows.client.taken_out import Kept, as_allowed, heed_limits, next_allowed, taken_out
 from bot.flows.client.training import STEPS as TRAINING
@@ -78,9 +79,14 @@ ON_A_CARD = ("card", "move")
 """Steps at which one movement is shown."""
 
 
-def is_puffed(state: State) -> bool:
-    """Whether the breath after a reliever is waited for, and silence about it told."""
-    return state.flow == NAME and state.step in PUFFED
+def keeps_its_question(state: State) -> bool:
+    """Whether the day's movements, asked for anew, wait for what is asked now.
+
+    The breath after a reliever is waited for, and silence about it told; of a pain that is kept,
+    the kind decides what becomes of the movement.
+    """
+    asks_its_kind = state.step == SHARP_ASKED and bool(state.answers.get("running"))
+    return state.flow == NAME and (state.step in PUFFED or asks_its_kind)
 
 
 def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts) -> bool:

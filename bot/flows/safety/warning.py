@@ -66,6 +66,7 @@ from bot.flows.safety.opening import (
     at_step,
     opened_with,
 )
+from bot.flows.safety.signs_first import was_tapped
 from bot.flows.safety.treatment import follow_up
 from bot.messages import Kind
 from core.red_flags.signs import SignRule
@@ -75,6 +76,9 @@ NAME = SAFETY
 
 OPEN_FOR = timedelta(hours=1)
 """Words typed this long after the advice still belong to the alert."""
+
+SHAKY_THUMB = timedelta(minutes=1)
+"""So soon after a sign was tapped the same tap tells nothing new (ours)."""
 
 AGAIN = 1
 """A question that is not understood is put this often in other words."""
@@ -324,6 +328,11 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
     )
     told = at_step("told", _told_opening(level, advised, facts))
     due_at = facts.now + OPEN_FOR
+    on = facts.open_alert(facts.me.id)
+    if on is not None and was_tapped(opening) and _is_said_again(raised, on, facts):
+        which = (which_sign(),) if opening.which else ()
+        told = told.at("which") if opening.which else told
+        return Turn(told, says=(*_still_on(on), *which), due_at=due_at)
     if before is not None and Sign.ABUSE in before.signs and Sign.SELF_HARM not in signs:
         if level is before.level and signs and set(signs) <= set(before.signs):
             # The coach hears it; the phone at home repeats nothing.
@@ -351,6 +360,18 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
         told, says = told.at("unit"), (*says, which_unit())
     later = () if for_other else _treated(opening, level, before, facts)
     return Turn(told, says=says, changes=(raised,), due_at=due_at, begin=later)
+
+
+def _is_said_again(raised: RaiseAlert, on: Alert, facts: Facts) -> bool:
+    """Whether a tapped alarm says what was told a moment ago: a shaky thumb."""
+    return (
+        on.seen_at is None
+        and raised.for_other == on.for_other
+        and (facts.hold(facts.me.id) is not None or not raised.holds)
+        and set(raised.signs) <= set(on.signs)
+        and louder(on.level, raised.level.value) is on.level
+        and facts.now - on.newest_sign_at < SHAKY_THUMB
+    )
 
 
 def _treated(

@@ -132,6 +132,17 @@ def log_pain(change: wanted.LogPain, applying: Applying) -> None:
     )
 
 
+def pain_was_sharp(change: wanted.PainWasSharp, applying: Applying) -> None:
+    newest = applying.unit.session.exec(
+        select(PainRow)
+        .where(PainRow.client_id == change.client_id, PainRow.on_date == change.on)
+        .order_by(col(PainRow.id).desc())
+    ).first()
+    if newest is not None:
+        told = pain_done(applying.unit.encryption, newest)
+        newest.told_sealed = seal_pain(applying.unit.encryption, replace(told, sharp=True))
+
+
 def pain_settled(change: wanted.PainSettled, applying: Applying) -> None:
     encryption = applying.unit.encryption
     for row in applying.unit.session.exec(

@@ -39,7 +39,7 @@ from core.mechanics.body import body_of
 from core.movements.demand import weigh
 from core.movements.ladder import LadderStep, ladder
 from core.movements.posture import Posture, posture
-from core.vocabulary import Condition, Family, Kit, Medicine, Spare, WalkingAid
+from core.vocabulary import Band, Condition, Family, Kit, Medicine, Spare, WalkingAid
 from tests.core.movements.people import catalogue, client, words
 from tests.support.generated_clients import broken_rows, generated_client
 
@@ -489,3 +489,62 @@ def test_an_operation_of_this_month_is_never_without_effect(joint: Joint) -> Non
     """Whatever was done: a disc is replaced, a belly mended with a net (ours, the careful side)."""
     for kind in OperationKind:
         assert steering_of(mended(joint, kind), TABLE, TODAY).effects != Effects(), kind
+
+
+def in_hands(someone: Client, rung: str, **dials: float | str) -> float:
+    setting = tuple(sorted(dials.items()))
+    found = posture(body_of(someone), catalogue().by_id[rung], someone.kit, [setting])
+    return float(found.held_kg[0])
+
+
+def test_a_band_weighs_in_the_hands_what_it_pulls_at_its_furthest() -> None:
+    """One strand a hand, by the line through published points: F = 11.1 + 0.0934 % for 20.4 N."""
+
+    def both(newtons: float, percent: float) -> float:
+        return 2 * newtons * (11.1 + 0.0934 * percent) / 20.44 / 9.81
+
+    someone = client()
+    heavy = in_hands(someone, "push_band_seated", band="heavy", stretch=175.0)
+    assert heavy == pytest.approx(both(29.0, 175.0), rel=0.01)
+    light = in_hands(someone, "push_band_seated")
+    assert light == pytest.approx(both(13.0, 75.0), rel=0.01)
+    # It begins at its furthest, and gives way on the way down.
+    assert in_hands(someone, "hinge_band") == pytest.approx(both(13.0, 90.0), rel=0.01)
+    # Nothing says which band: the stiffest at home.
+    assert in_hands(someone, "pull_turn_out_band") == pytest.approx(both(29.0, 100.0), rel=0.01)
+    weak = replace(someone, kit=replace(someone.kit, band=Band.LIGHT))
+    assert in_hands(weak, "pull_turn_out_band") == pytest.approx(both(13.0, 100.0), rel=0.01)
+    assert in_hands(someone, "side_lying_band") == 0  # about the ankles
+
+
+def test_a_limit_of_weight_cuts_bands_as_well() -> None:
+    """A surgeon's kilogram, and none on an arm with a fistula (UKKA 2021, by excerpt)."""
+    held = {"push_band_seated", "pull_seated_band", "pull_band_lean", "pull_turn_out_band"}
+    held |= {"pull_apart_band", "overhead_band", "hinge_band"}
+
+    def offered(someone: Client) -> set[str]:
+        return {step.rung for step in all_steps(someone)}
+
+    assert held <= offered(client())
+    assert not held & offered(surgeon(Joint.KNEE, weight_kg=1))
+    assert not held & offered(client(conditions=frozenset({Condition.KIDNEY})))
+    two = tuple(all_steps(surgeon(Joint.KNEE, weight_kg=2.4)))
+    assert {"push_band_seated"} <= {step.rung for step in two}
+    assert all(step.dial.get("band", "light") == "light" for step in two if step.rung in held)
+
+
+def test_what_the_page_names_for_a_hip_from_in_front_and_a_new_fused_back_is_left_out() -> None:
+    """Leg behind; walking only to six weeks, small squats to twelve (leaflets, some by excerpt)."""
+    front = tuple(all_steps(hip(approach=Approach.ANTERIOR)))
+    assert not {step.rung for step in front} & {"bridge_leg_back", "bridge_leg_back_bow"}
+    assert max(furthest(step).hip_back[0] for step in front) <= 5.5
+    new = {step.rung for step in all_steps(mended(Joint.SPINE, OperationKind.FUSION))}
+    large = {"squat_free", "squat_staggered", "lunge_forward", "brace_bench"}
+    assert not new & {*large, "carry_hug", "squat_held", "squat_to_chair"}
+    assert {"squat_small_held", "squat_knee_straight", "step_march_bench"} <= new
+    eight = mended(Joint.SPINE, OperationKind.FUSION, on=DayOrPart(2026, 1, 5))
+    later = {step.rung for step in all_steps(eight)}
+    assert "squat_held" in later
+    assert not later & large
+    fifteen = mended(Joint.SPINE, OperationKind.FUSION, on=DayOrPart(2025, 11, 15))
+    assert "squat_free" in {step.rung for step in all_steps(fifteen)}

@@ -1,5 +1,6 @@
 """Whose turn it is: groups in two weeks, own aim, extra days, the coach's days, lighter weeks."""
 
+import itertools
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -280,3 +281,12 @@ def test_at_the_top_of_a_ladder_two_rungs_take_turns():
         assert shown[place].step.demand < top * (1 + 1e-9)
         later = [one.step.demand for one in shown[place + 1 : place + 3]]
         assert not later or max(later) >= top * (1 - 1e-9)
+
+
+def test_in_full_sessions_getting_up_still_comes_within_two_weeks():
+    """The knee leads each session; what is wanted once in two weeks must not wait for it."""
+    someone = client(training_days=(1, 3, 5), session_minutes=25, lives_alone=False)
+    days = [d.on for d in live(someone, catalogue(), MONDAY, 6) if Family.GET_UP in families(d)]
+    assert len(days) >= 3
+    gaps = [(later - before).days for before, later in itertools.pairwise(days)]
+    assert max(gaps) <= 14

@@ -34,6 +34,8 @@ PLAN = re.compile(
 )
 CHEERFUL = re.compile(r"\bas planned\b|You are fine to move|^Your session today", re.MULTILINE)
 SILENCE_ASKED = "Is all well"
+SILENCE_AFTER_A_PAUSE = timedelta(minutes=30)
+"""So long a watch may ask whom the coach has paused in the middle of a session, walk or test."""
 TAKEN_BACK = re.compile(r"^\w+ did not get what I sent|^I cannot reach \w+ or anyone", re.MULTILINE)
 """A reply said that a coach is told, and she is not: that must be taken back, whatever is on."""
 
@@ -87,8 +89,9 @@ def the_clock_is_quiet_on_hold(step: Step) -> list[str] | None:
     """On hold or with an alert open, time alone brings no prompt, timer, reminder or watch.
 
     It does bring safety texts, that something which was said to be passed on did not arrive, the
-    question what it is to somebody who has said that she feels unwell, and at most once a week why
-    training is paused.
+    question what it is to somebody who has said that she feels unwell, the question whether all is
+    well to somebody whom the coach has paused in the middle, and at most once a week why training
+    is paused.
     """
     if not step.by_clock:
         return None
@@ -102,9 +105,22 @@ def the_clock_is_quiet_on_hold(step: Step) -> list[str] | None:
             continue
         if WHY_PAUSED.search(one.text) and _a_week_since(client, step):
             step.memory.told_why_paused[client.id] = step.after.now, client.week_word_day
-        elif one.kind < ALERT_KIND or one.text.startswith(SILENCE_ASKED):
+        elif one.kind < ALERT_KIND or (
+            one.text.startswith(SILENCE_ASKED) and not _just_paused_by_the_coach(client, step)
+        ):
             found.append(f"{client.name}, who is paused, is sent “{one.text[:60]}”")
     return found
+
+
+def _just_paused_by_the_coach(client: Person, step: Step) -> bool:
+    """Whether the pause is the coach's own and of a moment ago, and no alert is open."""
+    hold = step.after.hold(client.id)
+    return (
+        hold is not None
+        and not is_for_a_sign(hold)
+        and not step.after.open_alerts(client.id)
+        and step.after.now - hold.placed_at <= SILENCE_AFTER_A_PAUSE
+    )
 
 
 def _a_week_since(client: Person, step: Step) -> bool:

@@ -133,7 +133,7 @@ async def test_each_kind_of_message_arrives_as_what_it_says(
     assert (incoming.update_id, incoming.received_at) == (str(update_id), NOW)
 
 
-async def test_a_corrected_message_arrives_as_words(
+async def test_a_corrected_message_arrives_as_changed_words(
     api: BotApi, channel: TelegramChannel, arrivals: Arrivals
 ) -> None:
     update_id = api.chats.change(501, "chest pain")
@@ -141,7 +141,7 @@ async def test_a_corrected_message_arrives_as_words(
     async with running(channel):
         await api.until(lambda: api.confirmed(update_id))
 
-    assert [(one.kind, one.text) for one in arrivals] == [(IncomingKind.TEXT, "chest pain")]
+    assert [(one.kind, one.text) for one in arrivals] == [(IncomingKind.EDITED, "chest pain")]
 
 
 async def test_a_tap_arrives_with_its_value_and_message_and_the_button_stops_spinning(
