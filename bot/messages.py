@@ -56,10 +56,14 @@ def storable(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class ReplyButton:
-    """A button: what it says and what it sends back (at most 64 bytes)."""
+    """A button: what it says and what it sends back (at most 64 bytes).
+
+    ``copies``: instead of sending anything it puts this text into the reader's clipboard.
+    """
 
     label: str
     value: str
+    copies: str = ""
 
 
 class Kind(IntEnum):

@@ -23,11 +23,11 @@ from bot.engine.screens import (
 )
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
-from bot.engine.told_numbers import asks_unit, named, pulse_waits, read_again, why
+from bot.engine.told_numbers import asks_unit, meter_says, named, pulse_waits, read_again, why
 from bot.errors import BotError
-from bot.flows.changes import AddWords, RaiseAlert
-from bot.flows.client import feeling
-from bot.flows.client.told_numbers import answers_of, keep
+from bot.flows.changes import AddWords, Change, RaiseAlert
+from bot.flows.client import feeling, today
+from bot.flows.client.told_numbers import answers_of, fever_told, keep, rests_now
 from bot.flows.commands import ASKED_FLOW, clients_found, command_of, own_words_begin
 from bot.flows.facts import Alert, Person
 from bot.flows.machine import (
@@ -295,16 +295,18 @@ class Conversations:
         person, incoming = context.facts.me, row.incoming
         if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
             return SignsRead.NOTHING
-        reading = reading or self.reader.read(incoming.text)
+        text = self._meter(context, incoming.text) or incoming.text
+        if reading is None or text != incoming.text:
+            reading = self.reader.read(text)
         on = late.alert_on(context.facts)
         if self._is_client(context):
-            known = read_again(self.reader, incoming.text, reading, context.facts)
+            known = read_again(self.reader, text, reading, context.facts)
             if pulse_waits(reading, known):
                 speak(self.services, context, [Say("safety/pulse_again", kind=Kind.SAFETY)], None)
                 return self._red_flags_read(context, row, on, SignsRead.ANSWERED)
             reading = known
             # A number counts from now on, whatever else becomes of these words.
-            carry_out(self.services, context, keep(reading.numbers, context.facts))
+            self._keep(context, keep(reading.numbers, context.facts))
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
         unread = incoming.kind is IncomingKind.UNREADABLE
         if found and not unread and self._was_asked(context, incoming.text, reading):
@@ -320,6 +322,10 @@ class Conversations:
             alarm = None
         if alarm is not None:
             self._begin_all(context, [alarm])
+            return self._red_flags_read(context, row, on, SignsRead.ANSWERED)
+        loud = self._fever(context, incoming.text, reading)
+        if loud is not None:
+            self._begin_all(context, [loud])
             return self._red_flags_read(context, row, on, SignsRead.ANSWERED)
         answered = reading.level is not TextLevel.NONE or unread
         stranger = person.id == STRANGER.id
@@ -346,6 +352,26 @@ class Conversations:
         self._begin_all(replace(context, handed_on=not answered), [begin_safety(opening)])
         signs = SignsRead.ANSWERED if answered else SignsRead.SAID
         return self._red_flags_read(context, row, on, signs)
+
+    def _meter(self, context: TurnContext, text: str) -> str:
+        """The answer "LO" where a sugar is asked for, as a sentence; "" for all else."""
+        top = self._top(context) if self._is_client(context) else None
+        return meter_says(text, top.state, context.facts) if top is not None else ""
+
+    def _keep(self, context: TurnContext, changes: Sequence[Change]) -> None:
+        """Keep what was told of the body; where it makes a day of rest, what is on its way ends."""
+        stops = rests_now(changes, context.facts)
+        carry_out(self.services, context, changes)
+        speak(self.services, context, stops, None)
+
+    def _fever(self, context: TurnContext, text: str, reading: Reading) -> Begin | None:
+        """A fever told in words is today's answer; gives the alarm that the rules ask for."""
+        told = Sign.FEVER in reading.signs and not reading.for_other
+        if not told or reading.level is TextLevel.ASK or not self._is_client(context):
+            return None
+        changes, loud = fever_told(text, context.facts)
+        self._keep(context, changes)
+        return loud if reading.level is TextLevel.NONE else None
 
     def _was_asked(self, context: TurnContext, text: str, reading: Reading) -> bool:
         """Whether the open question asks for just what was read, so that it is an answer."""
@@ -747,6 +773,10 @@ class Conversations:
                 target = replace(context, facts=facts, at=found[0], tapped="")
             if target.at is None:
                 raise BotError("a conversation needs a chat")
+            held = _held_by(context.unit, person_id, begin)
+            if held is not None:
+                self._resume(target, held)
+                continue
             begin = _still_watched(context.unit, person_id, begin)
             coach_questions.end_for(context.unit, person_id, begin.flow, context.now)
             conversation = conversations.open_conversation(
@@ -791,6 +821,14 @@ class Conversations:
     ) -> TurnContext:
         facts = StoreFacts(unit, person, now, self.services.reference)
         return TurnContext(unit, facts, at, cause)
+
+
+def _held_by(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Conversation | None:
+    """A session in which somebody fights for breath: asked for anew, it goes on where it stands."""
+    if begin.flow != today.NAME:
+        return None
+    open_now = conversations.open_of(unit, person_id)
+    return next((one for one in open_now if today.is_puffed(one.state)), None)
 
 
 def _still_watched(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Begin:

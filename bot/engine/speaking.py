@@ -11,9 +11,11 @@ from enum import StrEnum
 from functools import partial
 from itertools import count
 from typing import Any, Protocol
+from zoneinfo import ZoneInfo
 
 from bot.engine.screens import tap_value
-from bot.flows.changes import Change
+from bot.flows.changes import Change, KeepForList
+from bot.flows.desk import AT_ONCE, NOTICE_OF, Notice, Way
 from bot.flows.facts import Country, Person, Reference
 from bot.flows.machine import PictureRequest, Say
 from bot.messages import Kind
@@ -25,6 +27,7 @@ from bot.storage.facts import StoreFacts
 from bot.storage.outbox import Undelivered, enqueue, message_key, shown_as
 from bot.storage.people import Address, addresses_of
 from bot.storage.unit import UnitOfWork
+from core.slots import next_moment
 from core.vocabulary import AlertId, PersonId, Role
 
 
@@ -186,6 +189,8 @@ def speak(
     """Render the messages and put them into the outbox."""
     for say in says:
         listener = _listener(context.facts, say)
+        if _kept_back(services, context, say, listener):
+            continue
         picture = ("", "")
         if say.picture is not None:
             picture = services.pictures.request(say.picture, context.facts)
@@ -206,6 +211,20 @@ def speak(
             conversation.slots[say.slot] = edits or row_ids[-1]
 
 
+def _kept_back(services: TurnServices, context: TurnContext, say: Say, listener: Person) -> bool:
+    """Whether a message to a coach does not go now: she wants it with her list, or not at all.
+
+    What is put on her list stands there in the same transaction.
+    """
+    notice, facts = NOTICE_OF.get(say.template), context.facts
+    if notice is None or facts.me.role is not Role.CLIENT or not facts.reaches(listener.id):
+        return False
+    way = facts.desk(listener.id).way(notice, listener.local(facts.now))
+    if way is Way.LIST:
+        carry_out(services, context, [KeepForList(listener.id, facts.me.id, say.template)])
+    return way is not Way.NOW
+
+
 def common_values(reference: Reference, facts: StoreFacts, listener: Person) -> Mapping[str, Any]:
     """What every template may name, whoever it is for."""
     country = reference.countries.get(listener.country, Country("", ""))
@@ -215,6 +234,7 @@ def common_values(reference: Reference, facts: StoreFacts, listener: Person) -> 
         "emergency": country.emergency,
         "coach": _coach_of(facts, listener),
         "told_to": _told_to(facts, listener),
+        "ways": ways_of(facts, listener),
     }
 
 
@@ -239,6 +259,27 @@ def _told_to(facts: StoreFacts, listener: Person) -> str:
     """The name of who hears of a client now; "" for coaches, and where it is nobody."""
     hears = facts.told_of(listener.id) if listener.role is Role.CLIENT else None
     return hears.name if hears is not None else ""
+
+
+def ways_of(facts: StoreFacts, listener: Person) -> Mapping[str, Mapping[str, Any]]:
+    """How what a client tells goes to the coach now: "how", and when her list comes, by notice.
+
+    The clock is the client's; empty for coaches, and where nobody hears of the client.
+    """
+    hears = facts.told_of(listener.id) if listener.role is Role.CLIENT else None
+    if hears is None:
+        return AT_ONCE
+    desk = facts.desk(hears.id)
+    comes = listener.local(next_moment(ZoneInfo(hears.zone), desk.list_at, facts.now))
+    today = comes.date() == listener.local(facts.now).date()
+    return {
+        notice.value: {
+            "how": desk.way(notice, hears.local(facts.now)).value,
+            "at": comes,
+            "today": today,
+        }
+        for notice in Notice
+    }
 
 
 def _where(context: TurnContext, say: Say, listener: Person, *, mine: bool) -> Sequence[Address]:

@@ -5,11 +5,14 @@ from datetime import timedelta
 
 from bot.flows.client.told_numbers import answers_of, sugar_unit
 from bot.flows.facts import Facts
+from bot.flows.machine import State
+from bot.flows.parsing import read_answer
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import morning_of_answers
 from bot.flows.record.told_to_coach import told_rule
 from bot.flows.safety.opening import NumberHeard
 from core.readiness.absolute_rules import absolute_rules
+from core.readiness.morning_questions import MorningQuestion
 from core.readiness.told_numbers import unit_matters
 from core.red_flags.reader import Reader, Writer
 from core.red_flags.reading import Reading, TextReasonCode
@@ -19,6 +22,14 @@ from core.vocabulary import AlertLevel, Sign
 EFFORT_FADES = timedelta(minutes=10)
 """So long after exertion a pulse is none at rest."""
 
+SUGAR_ASKED = {
+    "checkin": MorningQuestion.GLUCOSE.value,
+    "today": "sugar",
+    "walk": "sugar",
+    "balance": "sugar",
+}
+"""Where a sugar is asked for: conversation -> step."""
+
 MOST_NAMED = 3
 """The first numbers of a message are repeated; more would push the advice out of sight."""
 
@@ -27,6 +38,16 @@ def writer_of(facts: Facts) -> Writer:
     """What is known of the client who writes."""
     unit, _ = sugar_unit(facts)
     return Writer(unit, facts.client(facts.me.id).client.conditions, is_after_effort(facts))
+
+
+def meter_says(text: str, state: State, facts: Facts) -> str:
+    """What a meter shows beyond its scale ("LO"), as a sentence that the reader knows; else "".
+
+    Only as the answer to a sugar that is asked for: elsewhere "hi" is a greeting.
+    """
+    if SUGAR_ASKED.get(state.flow) != state.step:
+        return ""
+    return read_answer(text, facts.reference.answers["meter"]) or ""
 
 
 def read_again(reader: Reader, text: str, reading: Reading, facts: Facts) -> Reading:

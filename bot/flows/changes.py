@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
+from bot.flows.desk import Waits
 from bot.flows.reasons import Reason
 from bot.json_values import JsonValue
 from core.dose.history import PainTold, SetDone
@@ -407,6 +408,23 @@ class SetDesk:
 
 
 @dataclass(frozen=True, slots=True)
+class KeepForList:
+    """Something waits for a coach's list; ``what``: the name of the template that tells of it."""
+
+    coach_id: PersonId
+    client_id: PersonId
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class TakeOffList:
+    """These things that waited for a coach's list have been told."""
+
+    coach_id: PersonId
+    told: tuple[Waits, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Leave:
     """The client stops; prompts end, the record is kept until it is erased."""
 
@@ -470,6 +488,8 @@ Change = (
     | ChangeNote
     | DeleteNote
     | SetDesk
+    | KeepForList
+    | TakeOffList
     | Leave
     | Erase
     | Audit

@@ -379,6 +379,10 @@ class Facts(Protocol):
         """The walk that has been started and not ended, if any."""
         ...
 
+    def watched(self, client_id: PersonId) -> str:
+        """Over what of a client silence is watched now: session, walk, test, unwell; or ""."""
+        ...
+
     def alert(self, alert_id: AlertId) -> Alert | None: ...
 
     def open_alert(self, client_id: PersonId) -> Alert | None:

@@ -77,12 +77,14 @@ class Button:
         label: words that are data (a client's name, a number), never a sentence.
         handler: "" for this conversation; else the name of the ``CallbackHandler`` that answers it.
         ref: what the handler is asked about (an id).
+        copies: text that a tap puts into the clipboard; nothing comes back then.
     """
 
     value: str
     label: str = ""
     handler: str = ""
     ref: str = ""
+    copies: str = ""
 
 
 Rows = tuple[tuple[Button, ...], ...]

@@ -150,6 +150,9 @@ def period_of(facts: StoreFacts, record: ClientRecord, days: int) -> Period:
         [one for one in facts.checkins(record.id, days) if one.on >= begins],
         [one for one in sessions if one.on >= begins],
         [one for one in facts.walks(record.id, days) if one.on >= begins],
-        [one for one in facts.history(record.id).pains if begins <= one.on <= ends],
+        sorted(
+            (one for one in facts.history(record.id).pains if begins <= one.on <= ends),
+            key=lambda one: one.on,
+        ),
         alerts[::-1],
     )

@@ -83,6 +83,7 @@ def for_doctor(facts: StoreFacts, client_id: PersonId, days: int, words: Words) 
             }
             for one in period.alerts[-MOST_LINES:]
         ],
+        "more_alerts": max(0, len(period.alerts) - MOST_LINES),
         "lifts": lifts[:MOST_LINES],
         "hold": facts.hold(record.id) is not None,
         "tests": [result_values(record, one) for one in tests_of(record.answers)][-3:],
@@ -96,10 +97,12 @@ def _hidden(signs: Sequence[str]) -> bool:
 
 def _head(facts: StoreFacts, client_id: PersonId, words: Words) -> Mapping[str, Any]:
     record = facts.client(client_id)
+    country = facts.reference.countries.get(record.person.country)
     return {
         "name": record.person.name,
         "coach_name": facts.person(record.coach_id).name,
         "written": facts.me.local(facts.now).date(),
+        "emergency": country.emergency if country is not None else "",
         "words": words.word,
     }
 

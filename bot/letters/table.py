@@ -1,8 +1,8 @@
 """Everything of a client as a table for those who want a spreadsheet (CSV, RFC 4180).
 
 A spreadsheet takes a cell that begins with = + - @ (or a tab) for a formula: such a cell gets an
-apostrophe in front, as OWASP advises against CSV injection. Words about abuse are left out, and so
-are the messages that told of it.
+apostrophe in front, as OWASP advises against CSV injection. What was told of abuse is left out, and
+what was said around it.
 """
 
 import csv
@@ -15,6 +15,7 @@ from bot.flows.reasons import Reason
 from bot.letters.period import NEVER_TOLD, period_of
 from bot.reference.words import Words
 from bot.storage.facts import StoreFacts
+from bot.storage.questions.private import private_of
 from core.vocabulary import PersonId
 
 EVERYTHING_DAYS = 3660
@@ -42,6 +43,7 @@ def harmless(cell: str) -> str:
 
 def _rows(facts: StoreFacts, record: ClientRecord, words: Words) -> Iterator[Row]:
     period = period_of(facts, record, EVERYTHING_DAYS)
+    private = private_of(facts.unit, record.id)
     kinds = words.word("letters/words", "kinds")
 
     def clock(moment: datetime) -> tuple[str, str]:
@@ -50,7 +52,7 @@ def _rows(facts: StoreFacts, record: ClientRecord, words: Words) -> Iterator[Row
 
     for morning in period.checkins:
         for key, value in sorted(morning.answers.items()):
-            if isinstance(value, str | int | float):
+            if isinstance(value, str | int | float) and not private.tells(str(value)):
                 yield morning.on.isoformat(), "", kinds["morning"], key, f"{value}"
         yield morning.on.isoformat(), "", kinds["day"], morning.day_plan, ""
     for session in period.sessions:
@@ -66,16 +68,16 @@ def _rows(facts: StoreFacts, record: ClientRecord, words: Words) -> Iterator[Row
     for pain in period.pains:
         where = pain.where.value if pain.where is not None else ""
         yield pain.on.isoformat(), "", kinds["pain"], where, f"{pain.how_much}"
-    hidden: set[str] = set()
     for alert in facts.alerts([record.id], EVERYTHING_DAYS):
-        told = [word for word in alert.words if not isinstance(word, Reason)]
         if NEVER_TOLD & set(alert.signs):
-            hidden |= set(told)
             continue
+        told = [word for word in alert.words if not isinstance(word, Reason)]
+        if private.at(alert.raised_at):
+            told = []
         signs = ", ".join(sign.value for sign in alert.signs)
         for said in told or [""]:
             yield *clock(alert.raised_at), kinds["alert"], signs, said
     for note in facts.notes(record.id):
-        if note.text not in hidden:
+        if not private.since(note.at):
             kind = kinds["message"] if note.is_message(record.id) else kinds["note"]
             yield *clock(note.at), kind, note.by_name, note.text

@@ -222,7 +222,7 @@ class Words:
         value = tap(button)
         if len(value.encode()) > LONGEST_VALUE:
             raise WordsError(f"template {template}: the button {value} is too long")
-        return ReplyButton(label, value)
+        return ReplyButton(label, value, button.copies)
 
     def _named(self, label: str) -> str:
         """A label that names a rung, in words; any other as it is."""

@@ -12,10 +12,11 @@ from zoneinfo import ZoneInfo
 
 from bot.engine.conversation import URGENT_FLOWS, Conversations
 from bot.engine.speaking import TurnContext, carry_out, speak
-from bot.flows.changes import RaiseAlert
+from bot.flows.changes import RaiseAlert, TakeOffList
+from bot.flows.client.buttons import message_from
 from bot.flows.client.told_in_checkin import told_before
 from bot.flows.client.week.week_word import week_word
-from bot.flows.coach.practice.digest import digest
+from bot.flows.coach.practice.digest import digest, words_waiting
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import Begin, Button, Say
 from bot.flows.reasons import Reason
@@ -229,10 +230,39 @@ class DueWork:
         reschedule(unit, facts.me.id, now)
         today = facts.me.local(now).date()
         away = facts.desk(facts.me.id).is_away(today)
-        say = None if away else digest(facts)
+        if away or not facts.reaches(facts.me.id):
+            self._hand_on(unit, facts)
+            return
+        say, waiting = digest(facts), facts.desk(facts.me.id).waiting
         if say is not None and facts.me.local(coach.due_at).date() == today:
             cause = f"digest:{facts.me.id}:{today.isoformat()}"
-            speak(self.conversations.services, TurnContext(unit, facts, None, cause), [say], None)
+            context = TurnContext(unit, facts, None, cause)
+            speak(self.conversations.services, context, [say], None)
+            if waiting:
+                told = TakeOffList(facts.me.id, waiting)
+                carry_out(self.conversations.services, context, [told])
+
+    def _hand_on(self, unit: UnitOfWork, facts: StoreFacts) -> None:
+        """No list comes to her now: what clients wrote for it goes to who hears of them instead.
+
+        Where that is nobody it waits on, as all that is not their words does.
+        """
+        me, handed = facts.me, []
+        for one in facts.desk(me.id).waiting:
+            text = words_waiting(one, facts)
+            if not text or facts.told_of(PersonId(one.client_id)) is None:
+                continue
+            client = self._facts(unit, PersonId(one.client_id), facts.now)
+            cause = f"handed_on:{me.id}:{one.client_id}:{int(one.at.timestamp())}"
+            context = TurnContext(unit, client, None, cause)
+            coach_id = client.client(client.me.id).coach_id
+            say = message_from(client.me, text, to=coach_id)
+            speak(self.conversations.services, context, [say], None)
+            handed.append(one)
+        if handed:
+            context = TurnContext(unit, facts, None, f"handed_on:{me.id}")
+            taken = TakeOffList(me.id, tuple(handed))
+            carry_out(self.conversations.services, context, [taken])
 
     def silences(self, unit: UnitOfWork, now: datetime) -> int:
         """Ask a client whose session has gone silent; five minutes later tell the coach."""

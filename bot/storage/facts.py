@@ -9,6 +9,8 @@ from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from sqlmodel import col, exists, or_, select
 
+from bot.flows.client.feeling import is_watched as something_wrong
+from bot.flows.client.home_test import is_under_way as test_under_way
 from bot.flows.desk import Desk, desk_of
 from bot.flows.facts import (
     Alert,
@@ -36,6 +38,7 @@ from bot.storage.common_queries import (
     SESSION,
     WALKS_SINCE,
 )
+from bot.storage.conversations import open_of
 from bot.storage.erasing.about import ids_in
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import Address, addresses_of, get_person, person_of, speaks_for
@@ -252,9 +255,10 @@ class StoreFacts:
     def desk(self, coach_id: PersonId) -> Desk:
         """What a coach has set for her own days."""
         row = self.unit.session.get(CoachRow, coach_id)
-        if row is None or not row.desk_sealed:
+        if row is None:
             return Desk()
-        return desk_of(self.unit.encryption.decrypt_json(row.desk_sealed))
+        kept = self.unit.encryption.decrypt_json(row.desk_sealed) if row.desk_sealed else {}
+        return desk_of(kept, time.fromisoformat(row.digest_at))
 
     @_once
     def checkin(self, client_id: PersonId, on: date) -> Checkin | None:
@@ -372,6 +376,18 @@ class StoreFacts:
             return None
         planned = walk_done(self.unit.encryption, row).minutes
         return RunningWalk(WalkId(stored_id(row)), row.on_date, row.started_at, planned)
+
+    @_once
+    def watched(self, client_id: PersonId) -> str:
+        """Over what of a client silence is watched now: session, walk, test, unwell; or ""."""
+        if self.running_walk(client_id) is not None:
+            return "walk"
+        if self.running_session(client_id) is not None:
+            return "session"
+        open_now = [one.state for one in open_of(self.unit, client_id)]
+        if any(test_under_way(state) for state in open_now):
+            return "test"
+        return "unwell" if any(something_wrong(state) for state in open_now) else ""
 
     def alert(self, alert_id: AlertId) -> Alert | None:
         """One alert or mention."""

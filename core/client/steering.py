@@ -178,12 +178,13 @@ class OperationWhen:
     """Which operations a row speaks of.
 
     Attributes:
+        joints: on any of these; a joint that was not named can be each.
         approaches: of a hip, empty for any; one not told can be each.
         under_weeks: so young at most, or of unknown date; ``None`` for ever.
         ends_when_told: the surgeon's limit that takes the row's place.
     """
 
-    joint: Joint
+    joints: frozenset[Joint]
     kinds: frozenset[OperationKind]
     approaches: frozenset[Approach] = frozenset()
     under_weeks: int | None = None
@@ -329,8 +330,8 @@ def holds(when: RowWhen, client: Client, today: date | None) -> bool:
 
 
 def _speaks_of(when: OperationWhen, operation: Operation, today: date | None) -> bool:
-    unknown = operation.joint is None and when.joint not in NO_JOINTS
-    if operation.joint is not when.joint and not unknown:
+    unknown = operation.joint is None and not when.joints <= NO_JOINTS
+    if operation.joint not in when.joints and not unknown:
         return False
     if operation.kind not in when.kinds and operation.kind is not OperationKind.OTHER:
         return False

@@ -170,10 +170,12 @@ def _told(check: _Checker, field: str, value: object) -> Told:
 
 def _operation(check: _Checker, value: object) -> OperationWhen:
     fields = check.mapping("when.operation", value, OPERATION_FIELDS)
+    if not fields.get("joint"):
+        check.refuse("when.operation.joint", "is missing")
     told = fields.get("ends_when_told")
     weeks = fields.get("under_weeks")
     return OperationWhen(
-        joint=check.enum("when.operation.joint", Joint, fields.get("joint")),
+        joints=check.enums("when.operation.joint", Joint, fields.get("joint", [])),
         kinds=check.enums("when.operation.kinds", OperationKind, fields.get("kinds")),
         approaches=check.enums("when.operation.approaches", Approach, fields.get("approaches", [])),
         under_weeks=int(weeks) if weeks is not None else None,

@@ -29,6 +29,9 @@ from core.vocabulary import Spare
 FELT_LOWER: Final = 0.92
 """What is called easier is at least this much lower in demand, or fewer (ours)."""
 
+MOST_WITHOUT_KIT: Final = 1.25
+"""After a sign's hold what stands in for missing kit is harder by a quarter at most (ours)."""
+
 _CAREFUL_JOINT_STOPS = 4
 """A replaced, operated, hot or swollen joint stops sooner (pain-monitoring model, cautious)."""
 
@@ -143,7 +146,7 @@ def hurts(
 
 
 def without_kit(today: Today, current: Prescription, kit: KitAtHome) -> DoseChoice:
-    """The same movement with only ``kit`` at hand."""
+    """The movement with only ``kit`` at hand; none that is a lot harder after a sign's hold."""
     here = replace(today, client=replace(today.client, kit=kit))
     found = prescribe(
         here.client,
@@ -153,12 +156,18 @@ def without_kit(today: Today, current: Prescription, kit: KitAtHome) -> DoseChoi
         here.order,
         here.catalogue,
     )
-    if found is None:
+    if found is None or (today.lightest and _is_a_lot_harder(today, found)):
         return DoseChoice(None, DoseReason(DoseCode.NOTHING_WITHOUT_KIT), Instead.LEAVE_OUT)
     found = replace(found, sets=min(found.sets, current.sets))
     if today.lightest:
         found = at_lightest(found)
     return DoseChoice(found, DoseReason(DoseCode.KIT_SUBSTITUTE), tell_coach=found.tell_coach)
+
+
+def _is_a_lot_harder(today: Today, found: Prescription) -> bool:
+    """Whether it asks for much more than the easiest step with all the kit there is."""
+    easiest = today.painless_steps(found.family)
+    return bool(easiest) and found.step.demand > easiest[0].demand * MOST_WITHOUT_KIT
 
 
 def _bounds(today: Today, current: Prescription, *, keep_floor: bool) -> Bounds:

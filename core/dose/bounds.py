@@ -71,7 +71,8 @@ def safe_bounds(
         ease_off: today is an ease-off day.
         careful: a condition asks for more in hand (:func:`core.client.care.is_careful`).
         no_holds: leave out held positions (pressure at 160/100 and over).
-        keep_floor: whether the coach's floor counts; not when a client asks for easier.
+        keep_floor: whether the coach's floor counts; not when a client asks for easier, nor on an
+            eased day.
         fewer_first: after two sessions at none left the step may stay, with fewer repetitions.
     """
     ruled_out: list[tuple[LadderStep, DoseReason]] = []
@@ -94,7 +95,11 @@ def safe_bounds(
             ruled_out.append((step, min(over, key=lambda top: top.demand).reason))
         else:
             under_top.append(step)
-    floor = client.limits.floors.get(steps[0].family, 0.0) if steps and keep_floor else 0.0
+    floor = (
+        client.limits.floors.get(steps[0].family, 0.0)
+        if steps and keep_floor and not ease_off
+        else 0.0
+    )
     above_floor = [step for step in under_top if step.demand * _ROUNDING >= floor]
     if above_floor:
         low = DoseReason(DoseCode.UNDER_FLOOR, {"floor": floor})

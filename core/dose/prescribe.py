@@ -141,15 +141,7 @@ def prescribe(
         return None
     target = left_target(client, record, day)
     fewer = _fewer_after_none(client, steps, record, capacity, target, catalogue)
-    bounds = safe_bounds(
-        with_spares(client, day.spared),
-        steps,
-        record,
-        ease_off=day.ease_off,
-        careful=is_careful(client, day.cares),
-        no_holds=day.no_holds,
-        fewer_first=fewer is not None,
-    )
+    bounds = _bounds(client, steps, record, day, fewer_first=fewer is not None)
     if not bounds.allowed:
         return None
     family = steps[0].family
@@ -160,6 +152,12 @@ def prescribe(
         choices: tuple[Selection, ...] = _balance_choice(client, bounds, record, catalogue)
     else:
         choices = ranked(client, bounds.allowed, record, capacity, target, catalogue)
+        if family in client.limits.floors and choices[0].predicted_left < target.low:
+            # The coach's floor gives way where too few would be left.
+            bounds = _bounds(
+                client, steps, record, day, fewer_first=fewer is not None, keep_floor=False
+            )
+            choices = ranked(client, bounds.allowed, record, capacity, target, catalogue)
         if day.ease_off:
             choices = _near_base_first(choices, record, target)
         elif client.aim is not Aim.OPEN:
@@ -180,6 +178,27 @@ def prescribe(
             rest = (c for c in choices if c.step.key != fewer.step.key)
             choices = (fewer, *rest) if fewer.step in bounds.allowed else choices
     return build(client, choices, bounds, record, target, day, catalogue, explain=explain)
+
+
+def _bounds(
+    client: Client,
+    steps: Sequence[LadderStep],
+    record: FamilyRecord,
+    day: DayOrder,
+    *,
+    fewer_first: bool,
+    keep_floor: bool = True,
+) -> Bounds:
+    return safe_bounds(
+        with_spares(client, day.spared),
+        steps,
+        record,
+        ease_off=day.ease_off,
+        careful=is_careful(client, day.cares),
+        no_holds=day.no_holds,
+        keep_floor=keep_floor,
+        fewer_first=fewer_first,
+    )
 
 
 def _fewer_after_none(

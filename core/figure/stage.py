@@ -98,6 +98,8 @@ def _hands_low_on_wall(found: Sequence[Skeleton], scene: Scene) -> list[Skeleton
     for bones in found:
         joints = dict(bones.joints)
         for side in SIDES:
+            if abs(wall.at.real - bones[f"wrist_{side}"].real) > ON_WALL:
+                continue  # a free hand
             height = max(
                 min(b[f"shoulder_{side}"].imag - BELOW_SHOULDER * b.scale for b in found),
                 max(_lowest_on_wall(b, side, wall) for b in found),

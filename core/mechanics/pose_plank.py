@@ -12,7 +12,7 @@ import numpy as np
 
 from core.mechanics.body import FOOT_LENGTH, HEEL_BEHIND_ANKLE, HEEL_TO_BALL, Body
 from core.mechanics.pose import Points, Pose, PoseRefusal, Prop, Reals, foot_points, two_links
-from core.mechanics.pose_arms import Joints
+from core.mechanics.pose_arms import Joints, wrist_place
 from core.mechanics.pose_input import PoseInput
 from core.mechanics.pose_props import finished
 
@@ -65,7 +65,8 @@ def plank(given: PoseInput) -> Pose:
 
     Settings: pivot (toes, knees), surface (furniture or nothing for the floor), feet_on
     (furniture under the toes), forearms (word: on the forearms), still (word: the elbows do not
-    bend), distance (feet from the wall in foot lengths, with ``surface: wall``).
+    bend), distance (feet from the wall in foot lengths, with ``surface: wall``), far_arm (hold,
+    or a place at the trunk, or both), far_back (degrees the far leg lifts behind the body, a pair).
     """
     body = given.body
     pivot = given.word("pivot", "toes")
@@ -105,6 +106,10 @@ def plank(given: PoseInput) -> Pose:
         for side in ("near", "far"):
             joints[f"elbow_{side}"], joints[f"wrist_{side}"] = elbow, wrist
             joints[f"fingers_{side}"] = wrist + body.lengths["hand"] * flat
+    if "far_back" in given.values:
+        _lift_far_leg(given, joints)
+    if "far_arm" in given.values:
+        _free_far_hand(given, joints)
     return finished(given, joints, _plank_props(given, hand, above, foot_floor), refused=refused)
 
 
@@ -161,6 +166,30 @@ def _straight_body(body: Body, pivot: str, contact: complex, tilt: Reals, base: 
     joints["crown"] = joints["neck"] + 0.7 * body.lengths["neck"] * head
     joints["gaze"] = head * -1j
     return joints
+
+
+def _lift_far_leg(given: PoseInput, joints: Joints) -> None:
+    """The far leg, straight, swings up behind the body about its hip."""
+    hip = joints["hip_far"]
+    turn = np.exp(-1j * np.radians(given.path("far_back")))
+    for joint in ("knee_far", "ankle_far", "heel_far", "ball_far", "toe_far"):
+        joints[joint] = hip + (joints[joint] - hip) * turn
+
+
+def _free_far_hand(given: PoseInput, joints: Joints) -> None:
+    """The far hand is, or goes, where ``far_arm`` says: on the surface (hold) or at the trunk."""
+    body, shoulder = given.body, joints["shoulder_far"]
+    trunk = (shoulder - joints["hip_far"]) / body.lengths["trunk"]
+    start, end = (
+        joints["wrist_far"] if name == "hold" else wrist_place(name, body, joints, trunk, "far")
+        for name in given.words("far_arm", "hold")
+    )
+    wanted: Points = np.asarray(start + (end - start) * given.progress)
+    upper, fore = body.lengths["upper_arm"], body.lengths["forearm"]
+    elbow, wrist = two_links(shoulder, wanted, upper, fore, -1)
+    joints["elbow_far"], joints["wrist_far"] = elbow, wrist
+    along = (wrist - elbow) / fore
+    joints["fingers_far"] = wrist + body.lengths["hand"] * along
 
 
 def _on_forearms(body: Body, joints: Joints, hand: Points) -> None:

@@ -26,7 +26,8 @@ def sit(given: PoseInput) -> Pose:
     knee straightens), near_lift (thigh above level), heels (soles tip up onto the ball),
     near_ankle (toes up while the leg is straight); feet (how far ahead of the knee, in
     statures); near_slide (statures the near foot slides ahead on the floor); roll (0 to 1: the
-    shoulders go up and back); cushion (cm); arms.
+    shoulders go up and back); edge (thigh lengths that the seat goes on ahead of the hips); cushion
+    (cm); arms.
     """
     body = given.body
     seat = given.surface("chair")
@@ -70,7 +71,8 @@ def sit(given: PoseInput) -> Pose:
     add_trunk(joints, body, trunk, given.path("nod"), given.path("draw_back"))
     _roll_shoulders(joints, given, trunk)
     add_arms(joints, given, trunk)
-    edge = np.full((given.settings, 1), 0.42 * thigh) + 1j * seat
+    ahead_of_hips = given.number("edge", 0.42) * thigh
+    edge = np.full((given.settings, 1), ahead_of_hips) + 1j * seat
     props: tuple[Prop, ...] = (Prop("chair", edge, facing=-1),)
     if np.any(cushion > 0):
         props += (Prop("cushion", edge + 1j * cushion, size=cushion, facing=-1),)

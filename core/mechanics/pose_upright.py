@@ -48,7 +48,7 @@ def stand(given: PoseInput) -> Pose:
         ankle, sole, bent = heel + (ankle - heel) * tipped, tipped, None
     over = np.clip(np.abs(heels) / 12.0, 0.0, 1.0)
     hip_x = (1 - over) * 0.25 * length + over * ball_ahead
-    hip_x = hip_x + np.asarray(given.number("shift")) * body.stature
+    hip_x = hip_x + given.path("shift") * body.stature
     hip_y = ankle.imag + np.sqrt((STRAIGHT * body.leg) ** 2 - (hip_x - ankle.real) ** 2)
     hip = hip_x + 1j * hip_y
     joints: Joints = {"hip_near": hip, "hip_far": hip}

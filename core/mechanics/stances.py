@@ -34,14 +34,14 @@ STANCES: dict[str, Callable[[PoseInput], Pose]] = {
 # fmt: off
 POSE_SETTINGS = frozenset({
     "arms", "band_between", "band_used", "base_length", "base_side", "bent", "both_legs", "clear",
-    "cushion", "distance", "draw_back", "far_arm", "far_knee", "far_knee_on", "far_leg_lift",
-    "feet", "feet_on", "foot_ahead", "forearms", "from_top", "heels", "hips_forward", "hold",
-    "hold_ahead", "hold_beside", "lean", "lift", "load_in", "lying", "near_ankle", "near_arm",
-    "near_arm_lift", "near_back", "near_hitch", "near_knee", "near_lift", "near_out", "near_shin",
-    "near_slide", "near_step", "near_thigh", "near_up", "nod", "one_leg", "open", "pivot",
-    "rear_flat", "rests", "roll", "round", "seat", "seated", "shift", "side_lean", "stance", "step",
-    "steps", "still", "stretch", "surface", "sway", "tap", "tells", "thigh_roll", "toes",
-    "trunk_relief", "turn", "twist", "wall_behind", "way",
+    "cushion", "distance", "draw_back", "edge", "far_arm", "far_back", "far_knee", "far_knee_on",
+    "far_leg_lift", "feet", "feet_on", "foot_ahead", "forearms", "from_top", "heels",
+    "hips_forward", "hold", "hold_ahead", "hold_beside", "lean", "lift", "load_in", "lying",
+    "near_ankle", "near_arm", "near_arm_lift", "near_back", "near_hitch", "near_knee", "near_lift",
+    "near_out", "near_shin", "near_slide", "near_step", "near_thigh", "near_up", "nod", "one_leg",
+    "open", "pivot", "rear_flat", "rests", "roll", "round", "seat", "seated", "shift", "side_lean",
+    "stance", "step", "steps", "still", "stretch", "surface", "sway", "tap", "tells", "thigh_roll",
+    "toes", "trunk_relief", "turn", "twist", "wall_behind", "way",
 })
 # fmt: on
 """Every setting that some pose function or measure reads; a movement file may use no other."""

@@ -80,7 +80,7 @@ def pull(posed: Posed) -> Reals:
     return 100.0 * np.maximum(shoulder_share, trunk_share)
 
 
-BRACED_SHARE = 0.04
+BRACED_SHARE = 0.05
 """Of the arms' push in percent of body weight, as a moment of the trunk (authored)."""
 
 

@@ -12,7 +12,7 @@ from typing import Final
 from core.client.client import Client
 from core.dose.history import History, Unit
 from core.dose.pace import own_pace, set_seconds
-from core.dose.prescribe import REPS_OF_AIM, SECONDS_OF_HOLD
+from core.dose.prescribe import SECONDS_OF_HOLD, amounts_for
 from core.dose.session import warm_up_minutes
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import LadderStep
@@ -44,9 +44,9 @@ class SetClock:
         else:
             step = steps[int(FIRST_STEP * len(steps))]
             rung, unit = step.rung, Unit(step.unit)
-            amount = (
-                sum(REPS_OF_AIM[self.client.aim] if unit is Unit.REPS else SECONDS_OF_HOLD) // 2
-            )
+            amounts = amounts_for(self.client, step, self.catalogue)
+            reps = (amounts.low, amounts.high)
+            amount = sum(reps if unit is Unit.REPS else SECONDS_OF_HOLD) // 2
         seconds = set_seconds(rung.partition("@")[0], amount, unit, self.catalogue)
         return self._pace * seconds / 60.0 + REST_MINUTES
 

@@ -208,6 +208,15 @@ class Pressure:
     diastolic: int
 
 
+# A number of these is none of the body: "about 25 minutes" is no blood sugar. "72 a minute" is a
+# pulse.
+_TIME_OR_WAY = (
+    r"mins?|minutes?|hours?|hrs?|days?|weeks?|months?|years?|o'?clock|[ap]\.?m\b"
+    r"|steps|km|kilomet(?:re|er)s?|met(?:re|er)s|miles?|times|reps?"
+)
+_OF_THE_BODY = frozenset(
+    {ScaleId.PULSE, ScaleId.GLUCOSE_MMOL, ScaleId.GLUCOSE_MG, ScaleId.WEIGHT_KG}
+)
 _OTHER_WEIGHT_UNITS = re.compile(r"\b(lbs?|pounds?|stones?|st)\b|\d(lbs?|st)\b")
 # Below this, a figure "in mg/dL" is nearly always one in mmol/L; above 35 the reverse.
 _DOUBTFUL_MG = 36.0
@@ -228,9 +237,16 @@ def parse_number(text: str, scale: Scale, words: NumberWords) -> int | float | U
             return UnusableAnswer(UnusableReason.OTHER_SCALE, (scale.low, scale.high))
     elif len(found) > 1:
         return UnusableAnswer(UnusableReason.SEVERAL_NUMBERS)
+    if scale.id in _OF_THE_BODY and _counts_time_or_way(text, words):
+        return UnusableAnswer(UnusableReason.NOT_A_NUMBER)
     if scale.id is ScaleId.WEIGHT_KG and _OTHER_WEIGHT_UNITS.search(text.casefold()):
         return UnusableAnswer(UnusableReason.OTHER_UNIT)
     return _on_scale(found[0].value, scale)
+
+
+def _counts_time_or_way(text: str, words: NumberWords) -> bool:
+    number = rf"(?:\d|(?:{words.spoken_run.pattern}))"
+    return re.search(rf"{number}[\s-]*(?:{_TIME_OR_WAY})\b", text.casefold()) is not None
 
 
 def _on_scale(value: float, scale: Scale) -> int | float | UnusableAnswer:
@@ -298,7 +314,7 @@ def parse_glucose(
     in_mg = unit == "mg/dL"
     value = parse_number(text, GLUCOSE_MG if in_mg else GLUCOSE_MMOL, words)
     figures = numbers_in(text, words)
-    if len(figures) == 1 and not confirmed:
+    if len(figures) == 1 and not confirmed and not _counts_time_or_way(text, words):
         figure = figures[0].value
         if in_mg and GLUCOSE_MMOL.low <= figure < _DOUBTFUL_MG:
             return UnusableAnswer(UnusableReason.OTHER_UNIT, (figure,))

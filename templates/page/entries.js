@@ -142,13 +142,30 @@ function choices(entry, onTap) {
   const all = element("div", "choices");
   for (const row of entry.choices) {
     const line = element("div", "row");
-    for (const [label, value] of row) {
+    for (const [label, value, copies] of row) {
       const button = element("button", "", label);
       button.type = "button";
-      button.addEventListener("click", () => onTap(button, entry.messageId, value));
+      const tapped = copies ? () => copy(button, copies) : () => onTap(button, entry.messageId, value);
+      button.addEventListener("click", tapped);
       line.append(button);
     }
     all.append(line);
   }
   return all;
+}
+
+// The text goes into the clipboard; where the browser does not let it, it is shown selected.
+async function copy(button, text) {
+  try {
+    await navigator.clipboard.writeText(text);
+    button.classList.add("copied");
+    button.setAttribute("aria-label", say("copied"));
+    button.textContent = say("copied");
+  } catch {
+    const field = element("input", "to-copy");
+    field.readOnly = true;
+    field.value = text;
+    button.replaceWith(field);
+    field.select();
+  }
 }

@@ -23,14 +23,17 @@ class Memory:
         asked_words: what a client typed while a question was open, by the question's id.
         lifted: when the last sign's hold of a client was lifted.
         eased: the sessions that followed that, in order.
-        told_why_paused: when a client was last told by the clock why training is paused.
+        told_why_paused: when a client was last told by the clock why training is paused, and the
+            weekday that they had chosen for it.
+        no_kit: when a client last said of some kit that it is not there today.
     """
 
     typed: set[str] = field(default_factory=set)
     asked_words: dict[int, list[str]] = field(default_factory=dict)
     lifted: dict[int, datetime] = field(default_factory=dict)
     eased: dict[int, list[int]] = field(default_factory=dict)
-    told_why_paused: dict[int, datetime] = field(default_factory=dict)
+    told_why_paused: dict[int, tuple[datetime, int]] = field(default_factory=dict)
+    no_kit: dict[int, datetime] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

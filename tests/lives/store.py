@@ -37,6 +37,7 @@ class Person:
 
     Attributes:
         erasing: whether this client had their words erased; what help needs may stay for a while.
+        week_word_day: ISO weekday on which this client wants the word of the week; 0 for none.
     """
 
     id: int
@@ -49,6 +50,7 @@ class Person:
     joined: bool = False
     cleared: bool = False
     erasing: bool = False
+    week_word_day: int = 0
     profile: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -298,6 +300,7 @@ class Store:
                 joined=bool(client and client["joined_at"]),
                 cleared=bool(client and client["cleared_at"]),
                 erasing=bool(client and client["erase_asked_at"]),
+                week_word_day=client["week_word_day"] if client else 0,
                 profile=self._json(client["profile_sealed"]) if client else {},
             )
         chats: dict[int, tuple[str, ...]] = {}

@@ -65,7 +65,7 @@ OLD = (
     Old("settings: the time", ("/settings", "time"), "at=09:00"),
     Old("words for the coach", ("/the postman was late again",), "send"),
     Old("my data: leave", ("/mydata", "leave"), "leave~sure"),
-    Old("coach: pause", (*CARD, "rua:hold"), "coach_ill", "rua"),
+    Old("coach: pause", (*CARD, "rua:hold", "rua:coach_ill"), "until~week", "rua"),
     Old("coach: clear until", (*CARD, "rua:clear", *CLEARING), "until~6", "rua"),
     Old("coach: forbid a movement", (*LIMITS, "rua:forbid", "rua:family~squat"), "rung~?", "rua"),
     Old("coach: numbers asked", (*LIMITS, "rua:edit~numbers"), "numbers~pulse", "rua"),

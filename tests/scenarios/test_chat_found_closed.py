@@ -48,7 +48,7 @@ async def test_a_lift_that_does_not_arrive_is_taken_back(village: Practice):
 async def test_a_pause_and_seen_that_do_not_arrive_are_taken_back(village: Practice):
     village.channel.close_chat("mary")
     await village.says("rua", "Mary")
-    await village.taps("rua", "Pause", "In hospital")
+    await village.taps("rua", "Pause", "In hospital", "Until I end it")
     paused = village.last_to("rua")
     village.channel.open_chat("mary")
     await village.says("mary", "my chest feels tight")

@@ -3,6 +3,7 @@
 import pytest
 import textstat
 
+from bot.flows.desk import AT_ONCE
 from core.client.screening import HealthChange
 from tests.faults.kills import words_of_alerts
 from tests.support.practice import Practice
@@ -142,8 +143,8 @@ async def opens_card(village: Practice, name: str) -> None:
 @pytest.mark.parametrize("told_to", ["Rua", ""], ids=["told", "nobody told"])
 def test_the_monthly_question_is_plain(told_to: str):
     """Grade 6 or lower (AMA and NIH advise 6 for patients)."""
-    values = {"coach": "Rua", "ends": True, "change": "operation"}
-    values |= {"told_to": told_to, "emergency": "111"}
+    values = {"coach": "Rua", "ends": True, "change": "operation", "again": False}
+    values |= {"told_to": told_to, "emergency": "111", "ways": AT_ONCE}
     names = ("ask_health_change", "what_changed", "health_changed")
     texts = [words().render(f"checkin/{name}", values) for name in names]
     assert set(texts[0].labels) == set(HealthChange)
@@ -198,3 +199,17 @@ async def test_words_that_were_no_news_change_nothing(village: Practice):
 
     assert "stay for Rua to read" in said[-1]
     assert "Your session today" in (await village.says("mary", "/today"))[-1]
+
+
+async def test_asked_again_days_later_it_does_not_say_once_more_that_the_coach_was_told(
+    village: Practice,
+):
+    await asked(village)
+    await village.taps("nell", "I had an operation")
+    assert "I have told Rua." in village.last_to("nell")
+
+    await village.at("18:00", days=4)
+    again = "\n".join(await village.says("nell", "what do you think of the weather"))
+
+    assert "What is new? Please type it in a few words." in again
+    assert "I have told" not in again

@@ -88,7 +88,8 @@ async def test_a_pause_of_the_coach_s_own_does_not_end_the_easy_way_back(village
     await village.at("20:00")
     await lifted(village, "hemi")
     await village.says("rua", "Hemi")
-    await village.taps("rua", "Pause training", "Another reason", "End the pause", "I decide")
+    await village.taps("rua", "Pause training", "Another reason", "Until I end it")
+    await village.taps("rua", "End the pause", "I decide")
     await village.taps("rua", "Today")
 
     await village.at("07:00")

@@ -6,6 +6,7 @@ import pytest
 import textstat
 from sqlmodel import select
 
+from bot.flows.desk import AT_ONCE
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
 from bot.storage.tables import AuditRow, ClientRow
@@ -174,7 +175,7 @@ async def test_a_test_asked_for_after_a_pause_was_lifted_the_same_day_can_be_don
     await village.taps("rua", "Home tests", "30-second arm", "Yes")
     await village.says("rua", "/clients")
     await village.taps("rua", next(la for la in _labels(village, "rua") if "Mary" in la))
-    await village.taps("rua", "Pause training", "Another reason")
+    await village.taps("rua", "Pause training", "Another reason", "Until I end it")
     await village.says("rua", "/clients")
     await village.taps("rua", next(la for la in _labels(village, "rua") if "Mary" in la))
     await village.taps("rua", "End the pause", "I decide myself", "Today")
@@ -350,5 +351,5 @@ def _values(test: str, why: str, told_to: str) -> dict:
         "me": person, "coach": "Rua", "emergency": "111", "test": test, "company": True,
         "minds": ["chair_against_wall", "arms_crossed"], "kilos": 2.3, "again": why == "stop",
         "low": 0, "high": 40, "number": 2 if why == "alone" else 1, "of": 3, "found": found,
-        "why": why, "told_to": told_to,
+        "why": why, "told_to": told_to, "ways": AT_ONCE,
     }  # fmt: skip

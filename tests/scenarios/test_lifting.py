@@ -254,7 +254,8 @@ async def test_the_day_is_not_before_the_newest_sign(village: Practice):
     "name",
     ["no one", "nobody", "me", "Mary", "Rua", "he feels fine", "the doctor", "Dr", "?!", "x",
      "xxx", "the hospital", "I did", "ok", "fine", "not yet", "Dr nobody", "Dr Singh says ok",
-     "3 March", "1 March 2026", "4 April", "on Monday", "hemi"],
+     "3 March", "1 March 2026", "4 April", "on Monday", "hemi",
+     "Prefers the morning, likes the blue band."],
 )  # fmt: skip
 async def test_no_name_is_no_name(village: Practice, name: str):
     await village.client("Hemi", "rua")

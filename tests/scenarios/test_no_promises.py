@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from bot.flows.desk import AT_ONCE
 from bot.reference.catalogue import TEMPLATES
 from bot.reference.reference import load_all
 from tests.support.practice import Practice
@@ -38,7 +39,13 @@ async def test_on_hold_says_what_must_happen_first(village: Practice):
 )
 def test_the_end_of_joining_says_who_has_the_answers(told_to: str, said: str):
     words = load_all(lambda code: code).words
-    values = {"me": {"name": "Mary"}, "coach": "Rua", "emergency": "111", "told_to": told_to}
+    values = {
+        "me": {"name": "Mary"},
+        "coach": "Rua",
+        "emergency": "111",
+        "told_to": told_to,
+        "ways": AT_ONCE,
+    }
     text = words.render("join/done", values).text
 
     assert said in text

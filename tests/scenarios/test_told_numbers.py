@@ -157,3 +157,22 @@ async def test_a_sugar_of_20_typed_at_its_question_gets_no_plan_for_asthma(villa
 
     assert plan not in said[0]
     assert "Your sugar is high." in said[0]
+
+
+async def test_words_around_a_high_number_stand_on_its_alert_and_a_time_is_no_sugar(
+    village: Practice,
+):
+    await village.client(
+        "Hemi", conditions=["diabetes"], limits={"numbers": ["glucose"], "glucose_unit": "mmol/L"}
+    )
+    await village.at("07:00")
+    await village.good_morning("hemi")
+    said = await village.says("hemi", "about 25 minutes")
+    assert "What is your blood sugar now" in said[-1]
+    assert "URGENT" not in "\n".join(village.heard("rua"))
+
+    await village.says("hemi", "it was 25 after the birthday cake")
+
+    told = "\n".join(village.heard("rua"))
+    assert "Blood sugar 25 mmol/L." in told
+    assert "it was 25 after the birthday cake" in told

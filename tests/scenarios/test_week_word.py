@@ -59,6 +59,7 @@ async def test_in_hospital_nobody_is_disturbed(village: Practice):
     await village.says("rua", "Mary")
     await village.taps("rua", "Pause")
     await tap(village, "coach_hospital", "rua")
+    await tap(village, "until~open", "rua")
     before = len(village.heard("mary"))
     await village.at("17:30", days=13)
     assert village.heard("mary", before) == []

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
+from bot.engine.speaking import ways_of
 from bot.flows.facts import Country
 from bot.flows.machine import Button, Event, EventKind, Flow, Say, State, Turn
 from bot.messages import Outgoing
@@ -44,6 +45,7 @@ def rendered(say: Say, facts: Record) -> Outgoing:
         "emergency": country.emergency,
         "coach": coach,
         "told_to": told_to,
+        "ways": ways_of(facts, listener),
     }
     return words().say(say, common, tap=tap_value)
 

@@ -11,7 +11,7 @@ from datetime import datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from bot.messages import IncomingKind, Kind, Outgoing
+from bot.messages import IncomingKind, Kind, Outgoing, ReplyButton
 from bot.storage.shown import Chat, Phone, Received, Schedule, Sent
 from core.slots import next_moment
 from core.vocabulary import Role
@@ -144,11 +144,16 @@ def _received_entry(repeats: Repeats) -> dict[str, Any]:
         "times": repeats.count,
         "messageId": one.message_id,
         "text": one.outgoing.text,
-        "choices": [[[c.label, c.value] for c in row] for row in one.outgoing.choices],
+        "choices": [[_choice(c) for c in row] for row in one.outgoing.choices],
         "picture": one.outgoing.picture,
         "pictureText": one.outgoing.picture_text,
         "document": one.outgoing.document,
     }
+
+
+def _choice(button: ReplyButton) -> list[str]:
+    """Label and value; a third where the button copies a text."""
+    return [button.label, button.value, *([button.copies] if button.copies else [])]
 
 
 def _quoted(one: Received) -> set[str]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from telegram import (
     Bot,
+    CopyTextButton,
     InlineKeyboardButton,
     InlineKeyboardMarkup,
     KeyboardButton,
@@ -20,7 +21,7 @@ from bot.channels.telegram.errors import is_bad_file, translate
 from bot.channels.telegram.files import File, Files
 from bot.channels.telegram.text import LONGEST_CAPTION, LONGEST_TEXT, length, split
 from bot.errors import EditGone, NothingChanged, Rejected
-from bot.messages import Outgoing
+from bot.messages import Outgoing, ReplyButton
 
 NO_PREVIEW = LinkPreviewOptions(is_disabled=True)
 """An invitation is a link; a preview of it would be noise."""
@@ -234,9 +235,10 @@ def inline(outgoing: Outgoing) -> InlineKeyboardMarkup | None:
     """The buttons below a message."""
     if not outgoing.choices:
         return None
-    return InlineKeyboardMarkup(
-        [
-            [InlineKeyboardButton(choice.label, callback_data=choice.value) for choice in row]
-            for row in outgoing.choices
-        ]
-    )
+    return InlineKeyboardMarkup([[_button(choice) for choice in row] for row in outgoing.choices])
+
+
+def _button(choice: ReplyButton) -> InlineKeyboardButton:
+    if choice.copies:
+        return InlineKeyboardButton(choice.label, copy_text=CopyTextButton(choice.copies))
+    return InlineKeyboardButton(choice.label, callback_data=choice.value)

@@ -6,13 +6,15 @@ from bot.flows.changes import (
     AddNote,
     AddWords,
     Audit,
+    EndSession,
     HandOver,
     RaiseAlert,
     SaveProfile,
     TouchSession,
 )
+from bot.flows.client.feeling import said_on_the_way
 from bot.flows.commands import commands_of
-from bot.flows.facts import Facts
+from bot.flows.facts import Facts, Person
 from bot.flows.forms import ASKED
 from bot.flows.machine import SEPARATOR, Begin, Button, Event, EventKind, Say, Turn
 from bot.flows.reasons import Reason
@@ -23,6 +25,9 @@ from core.vocabulary import AlertLevel, PersonId, Role, SessionId, Sign
 
 HAND_OVER_STANDS = timedelta(days=14)
 """So long an answer to "may another coach look after you?" counts (ours)."""
+
+PAUSED = (Gate.ON_HOLD, Gate.ALERT_OPEN, Gate.NOT_CLEARED, Gate.CLEARANCE_OVER, Gate.LEFT)
+"""No session goes on, nor is there one to ask for."""
 
 
 class OpenHandler:
@@ -65,19 +70,27 @@ class SilenceHandler:
 
         Unwell: the questions about it.
         """
-        if value == "unwell":
-            return Turn(None, begin=(Begin("feeling"),))
         running, place = facts.running_session(facts.me.id), training_status(facts)
         asked = running is not None and str(running.id) == ref
+        if value == "unwell" and asked and running is not None:
+            # As on a walk: the questions have a watch of their own, and the session is over.
+            stop = EndSession(running.id, finished=False)
+            return Turn(None, changes=(stop,), begin=(said_on_the_way(),))
+        if value == "unwell":
+            return Turn(None, begin=(Begin("feeling"),))
         if asked and running is not None:
             # Over midnight it goes on as of its own day.
             place = status_of_running(running.on, facts, beside_sink=for_sink(running))
         goes_on = asked and running is not None and running.on == place.today
-        paused = place.gate in (Gate.ON_HOLD, Gate.ALERT_OPEN)
-        values = {"goes_on": goes_on and not paused, "paused": paused}
+        paused = place.gate in PAUSED
+        ended = paused or place.gate in (Gate.REST_DAY, Gate.OVER_TODAY)
+        values = {"goes_on": goes_on and not ended, "paused": paused}
         said = Say("session/good_to_hear", values)
         if running is not None and values["goes_on"]:
             return Turn(None, says=(said,), changes=(TouchSession(SessionId(running.id)),))
+        if running is not None and asked:
+            over = EndSession(SessionId(running.id), finished=False)
+            return Turn(None, says=(said,), changes=(over,))
         open_one = facts.open_alert(facts.me.id)
         if open_one is None or Sign.SILENT_SESSION not in open_one.signs:
             return Turn(None, says=(said,))
@@ -95,7 +108,10 @@ class HandOverHandler:
     ROLE = Role.CLIENT
 
     def tap(self, ref: str, value: str, facts: Facts) -> Turn:
-        """Yes: the record goes along, and both coaches hear of it. No: all stays."""
+        """Yes: the record goes along, and both coaches hear of it. No: all stays.
+
+        To a coach whom nothing reaches any more nobody goes.
+        """
         new_id, old_id, asked = (*ref.split(ASKED), "", "")[:3]
         record = facts.client(facts.me.id)
         new = next((one for one in facts.coaches() if str(one.id) == new_id), None)
@@ -108,6 +124,9 @@ class HandOverHandler:
             told = Say("coach/hand_over_declined", values, to=old.id)
             return Turn(None, says=(Say("join/hand_over_declined", values), told))
         card = ((Button("card", handler="client", ref=str(record.id)),),)
+        if not facts.reaches(new.id):
+            told = Say("coach/hand_over_not_now", values, rows=card, to=old.id)
+            return Turn(None, says=(Say("join/hand_over_not_now", values), told))
         says = (
             Say("join/handed_over", values),
             Say("coach/hand_over_done", {**values, "mine": False}, to=old.id),
@@ -177,30 +196,40 @@ def hand_to_coach(text: str, facts: Facts) -> Turn:
         if text.strip() in on.words:
             return Turn(None, says=(Say("menu/passed_on_before"),))
         added = AddWords(record.id, text)
-        return Turn(None, says=(Say("menu/message_sent", {"office": None}),), changes=(added,))
-    ref = str(record.id)
+        return Turn(
+            None,
+            says=(Say("menu/message_sent", {"office": None, "at_once": True}),),
+            changes=(added,),
+        )
     answered = answers_to(record.id, facts)
     wrote = answered.by_id if answered is not None else None
     # Whoever stands in and asked is told the answer, too.
     readers = [record.coach_id]
     if wrote not in (None, record.coach_id) and _stands_in(str(wrote), record.coach_id, facts):
         readers.append(PersonId(wrote))
-    rows = (
-        (Button("answer", handler="client", ref=ref), Button("card", handler="client", ref=ref)),
-    )
     told = tuple(
-        Say(
-            "menu/message_from_client",
-            {
-                "client_name": record.person.name,
-                "text": text,
-                "answers": shortened(answered.text) if answered is not None else "",
-                "asked_by": "" if answered is None or wrote == reader else answered.by_name,
-            },
-            rows=rows,
+        message_from(
+            record.person,
+            text,
             to=reader,
+            answers=shortened(answered.text) if answered is not None else "",
+            asked_by="" if answered is None or wrote == reader else answered.by_name,
         )
         for reader in readers
     )
-    sent = Say("menu/message_sent", {"office": office_hours(record.id, facts)})
+    sent = Say("menu/message_sent", {"office": office_hours(record.id, facts), "at_once": False})
     return Turn(None, says=(sent, *told), changes=(AddNote(record.id, text),))
+
+
+def message_from(
+    client: Person, text: str, *, to: PersonId, answers: str = "", asked_by: str = ""
+) -> Say:
+    """A client's words for a coach; ``answers``: what they answer, ``asked_by`` somebody else."""
+    buttons = (Button(value, handler="client", ref=str(client.id)) for value in ("answer", "card"))
+    values = {
+        "client_name": client.name,
+        "text": text,
+        "answers": answers,
+        "asked_by": asked_by,
+    }
+    return Say("menu/message_from_client", values, rows=(tuple(buttons),), to=to)

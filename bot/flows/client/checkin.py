@@ -17,12 +17,14 @@ from bot.flows.client.told_in_checkin import (
     ILLNESS_WAITS,
     SINCE,
     SINCE_ANSWERS,
+    TOLD_ILL,
     alarmed,
     illness_mentions,
     illness_to_follow,
     loud_now,
     since_told,
     told_before,
+    with_illness,
 )
 from bot.flows.client.told_numbers import kept_of
 from bot.flows.commands import asks_for_something
@@ -70,6 +72,7 @@ CHANGE = "change"
 FOLLOWS_TROUBLE = frozenset(
     {
         SOMETHING,
+        TOLD_ILL,
         MorningQuestion.ILL_KIND,
         MorningQuestion.PAIN_PLACE,
         MorningQuestion.CALF_SIGNS,
@@ -104,12 +107,13 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 
 
 def _with_numbers_told(state: State, facts: Facts) -> State:
-    """A number told in free words meanwhile is an answer too."""
+    """A number or a fever told in free words meanwhile is an answer too."""
     before = facts.checkin(facts.me.id, date.fromisoformat(str(state.answers["on"])))
     # While a finished one is being changed, all of it is asked again.
     if before is None or _is_changed(state, before):
         return state
-    return state.at(state.step, given={**state.answers["given"], **kept_of(before.answers)})
+    given = with_illness({**state.answers["given"], **kept_of(before.answers)})
+    return state.at(state.step, given=given)
 
 
 def plainly_answers(state: State, text: str, facts: Facts) -> bool:
@@ -376,7 +380,7 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
 def _answered(state: State, answer: AnswerValue, facts: Facts) -> Turn:
     """Each answer is kept at once: whatever comes between, the check-in goes on from here."""
     if state.step == MorningQuestion.TROUBLE:
-        state = state.at(state.step, given=_with_pain(state.answers["given"]))
+        state = state.at(state.step, given=with_illness(_with_pain(state.answers["given"])))
     given = state.answers["given"]
     on = date.fromisoformat(state.answers["on"])
     whole = _with_unasked(state, given, facts)

@@ -11,6 +11,7 @@ from bot.flows.client.told_in_checkin import ALARMED, still_loud
 from bot.flows.facts import Answers, Facts
 from bot.flows.machine import Begin, Button, Say, State, Turn
 from bot.flows.reasons import Reason
+from bot.flows.record.on_the_way import watch_ends
 from bot.flows.record.overload_watch import overload_of
 from bot.flows.record.overrules import with_day_set
 from bot.flows.record.planning import (
@@ -89,14 +90,25 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
         others = other_rules_told(loud, given, facts)
         return Turn(None, changes=(*changes, *others), begin=(alarm(loud, given, facts),))
     turn = _result(state, plan, reasons, facts, again=False)
+    # A day of rest ends what is on its way.
+    stops = watch_ends(facts) if plan is DayPlan.REST else ()
     asks = (health_change.BEGIN,) if health_change.is_due(record, facts) else ()
-    return Turn(turn.state, says=turn.says, changes=changes, begin=asks, quiet=True)
+    return Turn(turn.state, says=(*stops, *turn.says), changes=changes, begin=asks, quiet=True)
 
 
 def alarm(
-    loud: Sequence[AbsoluteRule], given: Answers, facts: Facts, *, heard: Heard = Heard.ANSWER
+    loud: Sequence[AbsoluteRule],
+    given: Answers,
+    facts: Facts,
+    *,
+    heard: Heard = Heard.ANSWER,
+    words: str = "",
 ) -> Begin:
-    """The red-flag flow for the strictest of the rules that spoke."""
+    """The red-flag flow for the strictest of the rules that spoke.
+
+    Args:
+        words: the client's own, where it was no answer.
+    """
     worst = loud[0]
     return begin_safety(
         SafetyOpening(
@@ -104,6 +116,7 @@ def alarm(
             signs=tuple(rule.sign for rule in loud if rule.sign),
             why=told_rule(worst, given, facts),
             heard=heard,
+            words=words,
         )
     )
 

@@ -15,6 +15,7 @@ from bot.flows.client.hurting import (
     spared,
     told_where,
 )
+from bot.flows.client.told_numbers import fever_told, rests_now
 from bot.flows.commands import screen_named
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, pressed, rows_of
@@ -27,7 +28,7 @@ from core.dose.history import PainTold
 from core.readiness.pain_rule import pain_rule
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 from core.red_flags.reading import Reading
-from core.vocabulary import AlertLevel, Sign
+from core.vocabulary import AlertLevel, PersonId, Sign
 
 NAME = "feeling"
 ONE_SCREEN = True
@@ -40,6 +41,10 @@ WATCHED = "watched"
 SINCE = "since"
 """When something was said to be wrong; "" where no silence is watched."""
 
+STOPPED = "stopped"
+ASK_AGAIN_AFTER = timedelta(minutes=10)
+"""As a running session is asked about (ours)."""
+
 
 def said_on_the_way() -> Begin:
     """Something is wrong, told in the middle of a session, a walk, a hold or a test.
@@ -47,6 +52,17 @@ def said_on_the_way() -> Begin:
     That tap has ended the watch over it, so the silence after it is watched here.
     """
     return Begin(NAME, {WATCHED: True})
+
+
+def stopped_on_the_way(client_id: PersonId, doing: str) -> Begin:
+    """Training was paused by somebody else in the middle of a session, a walk or a test.
+
+    That has ended the watch over it, and nobody has been heard: it goes on here.
+
+    Args:
+        doing: one of :meth:`bot.flows.facts.Facts.watched`.
+    """
+    return Begin(NAME, {WATCHED: True, STOPPED: doing}, person=client_id)
 
 
 def is_watched(state: State) -> bool:
@@ -69,7 +85,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if turn.state is None or not turn.understood or not is_watched(turn.state):
         return turn
     # Until all is answered, each sign of life starts the watch anew.
-    return replace(turn, due_at=facts.now + TELL_AFTER)
+    unasked = turn.state.step == STOPPED and not turn.state.answers.get("asked")
+    return replace(turn, due_at=facts.now + (ASK_AGAIN_AFTER if unasked else TELL_AFTER))
 
 
 def _silent(state: State, facts: Facts) -> Turn:
@@ -77,13 +94,16 @@ def _silent(state: State, facts: Facts) -> Turn:
     if not is_watched(state):
         return Turn(None)
     since = datetime.fromisoformat(str(state.answers[SINCE]))
+    if state.step == STOPPED and not state.answers.get("asked"):
+        say = Say("session/all_right", rows=rows_of("fine", "unwell"), kind=Kind.SAFETY)
+        return Turn(state.at(STOPPED, asked=True), says=(say,), due_at=facts.now + TELL_AFTER)
     # What is asked can still be answered.
     state = state.at(state.step, **{SINCE: ""})
     on = facts.open_alert(facts.me.id)
     if on is not None and on.newest_sign_at > since:
         # A sign that was told meanwhile has its own alert.
         return Turn(state, quiet=True)
-    why = Reason("coach", "something_wrong")
+    why = None if state.step == STOPPED else Reason("coach", "something_wrong")
     raised = RaiseAlert(
         facts.me.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), why=why, holds=False
     )
@@ -93,12 +113,16 @@ def _silent(state: State, facts: Facts) -> Turn:
 
 def _step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.BEGIN:
+        if event.args.get(STOPPED):
+            return _ask_stopped(state.at(STOPPED, doing=str(event.args[STOPPED])))
         if event.args.get("hurts") and training_status(facts).gate is Gate.OPEN:
             return Turn(None, begin=(Begin("today", {"wish": "hurts"}),))
         return _ask(state.at("where" if event.args.get("hurts") else "what"))
     if event.kind is EventKind.RESUME:
-        return _ask(state)
+        return _ask_stopped(state) if state.step == STOPPED else _ask(state)
     value = event.value.strip()
+    if state.step == STOPPED:
+        return _stopped(state, pressed(event, NAME, facts))
     if state.step == "what":
         return _what(state, pressed(event, NAME, facts), facts)
     if state.step == "where":
@@ -139,13 +163,34 @@ def _what(state: State, value: str, facts: Facts) -> Turn:
     if value == "pain":
         return _ask(state.at("where"))
     if value == "ill":
+        # Which illness is not asked here: it counts as the worst of them.
+        changes, loud = fever_told("", facts)
+        stops = rests_now(changes, facts)
+        if loud is not None:
+            return Turn(None, says=stops, changes=changes, begin=(loud,))
         told = RaiseAlert(facts.me.id, AlertLevel.MENTION, (Sign.FEVER,), holds=False)
-        return Turn(None, says=(Say("feeling/ill", slot=SLOT),), changes=(told,))
+        says = (*stops, Say("feeling/ill", slot=SLOT))
+        return Turn(None, says=says, changes=(*changes, told))
     if value == "tired":
         said = Say("feeling/tired", slot=SLOT)
         return Turn(None, says=(said,), begin=(Begin("checkin", {"change": True, "all": True}),))
     if value == "else":
         return _ask(state.at("words"))
+    return Turn(state, understood=False)
+
+
+def _ask_stopped(state: State) -> Turn:
+    values = {"doing": state.answers["doing"]}
+    rows = rows_of("fine", "unwell")
+    return Turn(state, says=(Say("feeling/stopped", values, rows=rows, kind=Kind.SAFETY),))
+
+
+def _stopped(state: State, value: str) -> Turn:
+    """Whoever is fine needs no watch; what is wrong is asked, and the watch goes on."""
+    if value == "fine":
+        return Turn(None, says=(Say("session/good_to_hear", {"goes_on": False, "paused": True}),))
+    if value == "unwell":
+        return _ask(state.at("what"))
     return Turn(state, understood=False)
 
 

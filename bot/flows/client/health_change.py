@@ -22,6 +22,7 @@ from bot.flows.commands import screen_named
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.reasons import Reason
+from bot.flows.record.on_the_way import watch_ends
 from bot.flows.record.planning import planned
 from bot.flows.record.profile import RESTART_DUE
 from core.client.screening import (
@@ -85,7 +86,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 
 def _ask(state: State, facts: Facts) -> Turn:
     if state.step == "what":
-        return Turn(state, says=(_what(HealthChange(state.answers["change"])),))
+        return Turn(state, says=(_what(HealthChange(state.answers["change"]), again=True),))
     asked = HealthAsked(facts.me.id, facts.me.local(facts.now).date())
     say = Say("checkin/ask_health_change", rows=rows_of(*HealthChange), slot=SLOT)
     return Turn(state.at("asked"), says=(say,), changes=(asked,))
@@ -128,8 +129,9 @@ def _by_silence(state: State, facts: Facts) -> Turn:
     return replace(turn, says=(Say("checkin/health_heard", values), *turn.says))
 
 
-def _what(change: HealthChange) -> Say:
-    values = {"change": change.value, "ends": change not in ENDS_NO_CLEARANCE}
+def _what(change: HealthChange, *, again: bool = False) -> Say:
+    """What is new; asked again it does not say once more that the coach has been told."""
+    values = {"change": change.value, "ends": change not in ENDS_NO_CLEARANCE, "again": again}
     return Say("checkin/what_changed", values, rows=rows_of("skip"), slot=SLOT)
 
 
@@ -149,7 +151,8 @@ def _changed(state: State, change: HealthChange, facts: Facts) -> Turn:
         changes.append(SaveProfile(record.id, {RESTART_DUE: change.value}))
     values: _News = {"client_name": record.person.name, "change": told, "quote": "", "ends": ends}
     state = state.at("what", change=change.value)
-    says = (_what(change), _to_coach(record, values))
+    stops = watch_ends(facts) if ends else ()
+    says = (*stops, _what(change), _to_coach(record, values))
     return Turn(state, says=says, changes=tuple(changes))
 
 

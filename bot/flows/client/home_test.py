@@ -81,6 +81,11 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     return _under_way(state, value, place, facts)
 
 
+def is_under_way(state: State) -> bool:
+    """Whether a test is being done, and its silence watched."""
+    return state.flow == NAME and state.step in UNDER_WAY
+
+
 def test_of(state: State) -> HomeTest:
     """The test that this conversation is about."""
     return HomeTest(state.answers["test"])
@@ -308,7 +313,8 @@ def _due(state: State, place: TrainingStatus, facts: Facts) -> Turn:
         # A pause that came in the night: what was asked for waits on the record.
         invited = place.gate in MAY_BE_INVITED
         return _invite(state, place, facts) if invited else Turn(None)
-    if state.step in UNDER_WAY and place.gate is Gate.OPEN:
+    if state.step in UNDER_WAY:
+        # Whatever has become of the day meanwhile: nobody was heard.
         return _silent(state, facts)
     return Turn(state)
 

@@ -91,13 +91,13 @@ def _values(facts: Facts) -> Mapping[str, Any]:
 def _go(how: str, facts: Facts) -> Turn:
     """Leave, or leave and have the words erased; the coach is told that, not why."""
     record = facts.client(facts.me.id)
-    values = _values(facts)
+    values, doing = _values(facts), facts.watched(record.id)
     told = Say(
         "own_data/coach_told",
-        {"name": record.person.name, "how": how, **values},
+        {"name": record.person.name, "how": how, "doing": doing, **values},
         to=record.coach_id,
     )
     said = Say(f"own_data/done_{how}", values, slot=SLOT)
-    if how == LEAVE:
-        return Turn(None, says=(said, told), changes=(Leave(record.id),))
-    return Turn(None, says=(said, told), changes=(Leave(record.id), Erase(record.id)))
+    ended = (Say("feeling/watch_ends", {"doing": doing, "stop": False}),) if doing else ()
+    erased = (Erase(record.id),) if how == ERASE else ()
+    return Turn(None, says=(said, *ended, told), changes=(Leave(record.id), *erased))

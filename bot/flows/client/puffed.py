@@ -55,7 +55,9 @@ def step_puffed(state: State, event: Event, training: Training) -> Turn:
         return _ask(state, training)
     if event.kind is EventKind.RESUME:
         due_at = datetime.fromisoformat(str(state.answers[_DUE]))
-        says = question_about(Remedy.RELIEVER, training.facts) if state.step == EASED else ()
+        says: tuple[Say, ...] = (_rest(training),)
+        if state.step == EASED:
+            says = question_about(Remedy.RELIEVER, training.facts)
         return Turn(state, says=says, due_at=max(due_at, training.facts.now))
     if answer == "better":
         state = state.at("move")
@@ -75,15 +77,19 @@ def step_puffed(state: State, event: Event, training: Training) -> Turn:
 
 def _wait(state: State, training: Training) -> Turn:
     due_at = training.facts.now + ASKED_AFTER[Remedy.RELIEVER]
-    say = Say(
+    say = _rest(training)
+    state = state.at(TAKEN, **{_DUE: due_at.isoformat()})
+    return Turn(state, says=(say,), due_at=due_at)
+
+
+def _rest(training: Training) -> Say:
+    return Say(
         "session/puffed_reliever",
         values_of(training.place.record),
         rows=rows_of("better", "not_better"),
         slot=SLOT,
         kind=Kind.SAFETY,
     )
-    state = state.at(TAKEN, **{_DUE: due_at.isoformat()})
-    return Turn(state, says=(say,), due_at=due_at)
 
 
 def _ask(state: State, training: Training) -> Turn:

@@ -70,7 +70,9 @@ def sugar_told(
     if value == CANNOT and why != "eat_first":
         return ask_sugar(state, training, "eat_first"), training, ()
     if value == EATEN and why == "eat_first":
-        return None, training, ()
+        eaten = {**checkin.answers, SUGAR_AT: facts.now.isoformat()}
+        known = replace(training, place=replace(place, checkin=replace(checkin, answers=eaten)))
+        return None, known, (judge(place.today, eaten, facts).saved,)
     unit, _ = sugar_unit(facts)
     sugar = parse_glucose(value, unit, facts.reference.words.numbers)
     if isinstance(sugar, UnusableAnswer):
@@ -95,5 +97,8 @@ def sugar_told(
         plan = SavePlan(place.record.id, place.today, planned(place.record, now, facts))
         return Turn(None, begin=(Begin("today"),)), known, (judged.saved, plan)
     if any(rule.code is DayReasonCode.SUGAR_EAT_FIRST for rule in rules):
-        return ask_sugar(state, known, "eat_first"), known, (judged.saved,)
+        # Not the number before the session: a snack and another one come first.
+        low = {key: told for key, told in answers.items() if key != SUGAR_AT}
+        kept = replace(judged.saved, answers=low)
+        return ask_sugar(state, known, "eat_first"), known, (kept,)
     return None, known, (judged.saved,)

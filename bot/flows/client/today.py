@@ -29,6 +29,7 @@ from bot.flows.client.hurting import (
     step_hurting,
     told_to_hurt,
 )
+from bot.flows.client.puffed import STEPS as PUFFED
 from bot.flows.client.taken_out import Kept, as_allowed, heed_limits, next_allowed, taken_out
 from bot.flows.client.training import STEPS as TRAINING
 from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
@@ -57,9 +58,9 @@ from bot.flows.record.planning import (
     is_away,
     is_short,
     planned,
+    status_now,
     status_of_running,
     training_of,
-    training_status,
 )
 from bot.flows.record.told_counts import button_told
 from bot.flows.wishes import MovementWish, wish_of
@@ -75,6 +76,11 @@ ON_A_CARD = ("card", "move")
 """Steps at which one movement is shown."""
 
 
+def is_puffed(state: State) -> bool:
+    """Whether the breath after a reliever is waited for, and silence about it told."""
+    return state.flow == NAME and state.step in PUFFED
+
+
 def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts) -> bool:
     """A place is the answer where a place is asked for (see :class:`AsksOfHealth`)."""
     asked = state.step in ("hurt_where", "set_where")
@@ -84,7 +90,7 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     if event.kind is EventKind.BEGIN:
-        return _begin(event, training_status(facts), facts)
+        return _begin(event, status_now(facts), facts)
     on = date.fromisoformat(str(state.answers["on"]))
     place = status_of_running(on, facts, beside_sink=False)
     if on != place.today:

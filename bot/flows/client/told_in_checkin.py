@@ -17,7 +17,13 @@ from bot.flows.record.told_to_coach import told_rule
 from bot.flows.safety.opening import SafetyOpening, begin_safety
 from core.readiness.absolute_rule import AbsoluteRule
 from core.readiness.absolute_rules import absolute_rules, illness_rules
-from core.readiness.morning_questions import IllKind, Morning, MorningQuestion, PainPlace
+from core.readiness.morning_questions import (
+    IllKind,
+    Morning,
+    MorningQuestion,
+    PainPlace,
+    Trouble,
+)
 from core.vocabulary import AlertLevel, Sign, TextLevel
 
 ALARMED = "alarmed"
@@ -25,6 +31,16 @@ ALARMED = "alarmed"
 
 SINCE = "since"
 """Key of the answer to what was told before a silence."""
+
+TOLD_ILL = "told_ill"
+"""Key of a fever told in free words: it counts beside whatever is tapped that day."""
+
+ILL_BESIDE = {
+    Trouble.PAIN.value: Trouble.ILL_AND_PAIN.value,
+    Trouble.ILL_AND_PAIN.value: Trouble.ILL_AND_PAIN.value,
+    Trouble.WARNING_SIGN.value: Trouble.WARNING_SIGN.value,
+}
+"""What the first question's answer is where a fever stands beside it; else just ill."""
 
 SINCE_ANSWERS = ("better", "same", "worse")
 CALF_WAITS = timedelta(minutes=2)
@@ -92,6 +108,22 @@ def illness_to_follow(given: Answers, record: ClientRecord, on: date) -> bool:
     if ALARMED in given:
         return False
     return any(rule.alert for rule in illness_rules(morning_of_answers(on, given), record.client))
+
+
+def with_illness(given: Answers, *, asked: bool = True) -> dict[str, Any]:
+    """The answers with a fever that was told in words.
+
+    Args:
+        asked: the first question, which asks of the warning signs too, is not answered by it.
+    """
+    trouble = given.get(MorningQuestion.TROUBLE)
+    if not given.get(TOLD_ILL) or (asked and trouble is None):
+        return {**given}
+    return {
+        **given,
+        MorningQuestion.TROUBLE.value: ILL_BESIDE.get(str(trouble), Trouble.ILL.value),
+        MorningQuestion.ILL_KIND.value: IllKind.FEVER.value,
+    }
 
 
 def illness_mentions(

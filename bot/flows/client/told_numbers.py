@@ -1,18 +1,32 @@
-"""Numbers of the body told in free words: kept with the day's check-in, like those typed there."""
+"""What is told of the body in free words: kept with the day's check-in, like what is told there.
+
+Numbers of the body, and a fever, by the same rules as the answer to the question.
+"""
 
 from collections.abc import Mapping, Sequence
 
 from bot.flows.changes import Change, SaveCheckin
-from bot.flows.client.checkin_result import judge
+from bot.flows.client.checkin_result import alarm, judge
+from bot.flows.client.told_in_checkin import (
+    ALARMED,
+    TOLD_ILL,
+    alarmed,
+    still_loud,
+    with_illness,
+)
 from bot.flows.facts import Facts
+from bot.flows.machine import Begin, Say
+from bot.flows.record.on_the_way import watch_ends
+from bot.flows.record.planning import morning_of_answers
 from bot.json_values import JsonValue
 from core.client.client import Client
 from core.number_words import NumberWords
-from core.readiness.morning_questions import AnswerValue, MorningQuestion, read_answer
+from core.readiness.absolute_rules import illness_rules
+from core.readiness.morning_questions import AnswerValue, IllKind, MorningQuestion, read_answer
 from core.readiness.scales import UnusableAnswer
 from core.readiness.told_numbers import celsius, in_mmol, kilograms, per_minute, unit_matters
 from core.told_number import NumberKind, ToldNumber
-from core.vocabulary import MMOL_PER_MG
+from core.vocabulary import MMOL_PER_MG, DayPlan
 
 ASKED = (
     MorningQuestion.PULSE,
@@ -42,9 +56,40 @@ def keep(numbers: Sequence[ToldNumber], facts: Facts) -> tuple[Change, ...]:
     return (SaveCheckin(facts.me.id, on, answers),)
 
 
+def fever_told(text: str, facts: Facts) -> tuple[tuple[Change, ...], Begin | None]:
+    """A fever told in words: the day's answer, and the alarm where it may not wait.
+
+    A day judged already is judged again; before the check-in it waits for the rest of it. Nothing
+    where it was told today before.
+    """
+    record, on = facts.client(facts.me.id), facts.me.local(facts.now).date()
+    before = facts.checkin(record.id, on)
+    answers = before.answers if before is not None else {}
+    if answers.get(TOLD_ILL):
+        return (), None
+    told = {**answers, TOLD_ILL: IllKind.FEVER.value}
+    whole = with_illness(told, asked=False)
+    rules = illness_rules(morning_of_answers(on, whole), record.client)
+    loud = still_loud(rules, answers)
+    given = alarmed(with_illness(told), rules)
+    begin = alarm(loud, whole, facts, words=text) if loud else None
+    if before is not None and before.finished:
+        return (judge(on, given, facts).saved,), begin
+    return (SaveCheckin(record.id, on, given),), begin
+
+
+def rests_now(changes: Sequence[Change], facts: Facts) -> tuple[Say, ...]:
+    """What is said where these changes make today a day of rest, with something on its way."""
+    rests = any(
+        isinstance(one, SaveCheckin) and one.finished and one.day_plan == DayPlan.REST
+        for one in changes
+    )
+    return watch_ends(facts) if rests else ()
+
+
 def kept_of(answers: Mapping[str, JsonValue]) -> dict[str, JsonValue]:
-    """The numbers among the stored answers of a day."""
-    keys = (*(question.value for question in ASKED), *BESIDE)
+    """The numbers among the stored answers of a day, and a fever told in words."""
+    keys = (*(question.value for question in ASKED), *BESIDE, TOLD_ILL, ALARMED)
     return {key: answers[key] for key in keys if answers.get(key) is not None}
 
 

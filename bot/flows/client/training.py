@@ -283,6 +283,13 @@ def _ready_answer(state: State, value: str, training: Training) -> Turn:
         return Turn(state, understood=False)
     if training.facts.running_walk(training.place.record.id) is not None:
         return _on_a_walk(state)
+    checkin = training.place.checkin
+    if checkin is None or signs_are_old(checkin, training.facts):
+        return _ask_signs(state)
+    again = _ready(state, training)
+    if again.state is not None and again.state.step != "ready":
+        # What was told before has grown old while the check lay open.
+        return again
     turn = _warm_up(state.at("warm_up", running=True, at=0), training, 0)
     return replace(turn, changes=(StartSession(training.session.id),))
 
@@ -515,7 +522,9 @@ def _again(state: State, training: Training) -> Turn:
     """Ask again what this step waits for."""
     if state.step == "signs":
         return _ask_signs(state)
-    if state.step in ("ready", "reliever", "sugar"):
+    if state.step == "sugar":
+        return ask_sugar(state, training, str(state.answers.get("why", "")))
+    if state.step in ("ready", "reliever"):
         return _ready(state, training)
     if state.step == "warm_up":
         return _warm_up(state, training, int(state.answers["part"]))

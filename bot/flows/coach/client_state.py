@@ -8,6 +8,7 @@ from typing import TypedDict
 
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.record.overload_watch import said
+from bot.flows.record.paused import pause_until
 from bot.flows.record.planning import restarts_on
 from bot.flows.record.walks import walked_lately
 from core.client.screening import clearance_holds
@@ -46,6 +47,7 @@ class StateReason(StrEnum):
     TO_CLEAR = "to_clear"
     CLEARANCE_OVER = "clearance_over"
     MENTION = "mention"
+    PAUSE_OVER = "pause_over"
     PAUSED = "paused"
     SEE_DOCTOR = "see_doctor"
     TOO_MUCH = "too_much"
@@ -134,7 +136,10 @@ def _numbers(
     today = record.person.local(facts.now).date()
     if because is StateReason.PAUSED and (hold := facts.hold(record.id)) is not None:
         since = record.person.local(hold.placed_at).date()
-        return {"days": (today - since).days, "signs": [sign.value for sign in hold.signs]}
+        until = pause_until(record)
+        told = [until.strftime("%d %b")] if until is not None else []
+        signs = [sign.value for sign in hold.signs]
+        return {"days": (today - since).days, "signs": signs, "until": told}
     if because is StateReason.NO_CHECKIN_FOR_DAYS:
         found = facts.checkins(record.id, SILENCE_LOOKED_BACK)
         return {"days": (today - found[-1].on).days if found else 0}
@@ -163,7 +168,9 @@ def _pressing(record: ClientRecord, facts: Facts) -> StateReason | None:
     if record.cleared and not clearance_holds(record.client.clearance, today):
         return StateReason.CLEARANCE_OVER
     if facts.hold(record.id) is not None:
-        return StateReason.PAUSED
+        until = pause_until(record)
+        over = until is not None and until <= today
+        return StateReason.PAUSE_OVER if over else StateReason.PAUSED
     if alert is not None:
         return StateReason.ALERT_OPEN
     if not record.joined:
@@ -228,6 +235,7 @@ WORD = {
     StateReason.TO_CLEAR: ClientState.NEEDS_YOU,
     StateReason.CLEARANCE_OVER: ClientState.NEEDS_YOU,
     StateReason.MENTION: ClientState.NEEDS_YOU,
+    StateReason.PAUSE_OVER: ClientState.NEEDS_YOU,
     StateReason.PAUSED: ClientState.ON_HOLD,
     StateReason.SEE_DOCTOR: ClientState.EASED_OFF,
     StateReason.TOO_MUCH: ClientState.EASED_OFF,

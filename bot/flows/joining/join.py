@@ -36,6 +36,7 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.parsing import Reask, read_choice
+from bot.flows.record.on_the_way import watch_ends
 from bot.flows.record.profile import RESTART_DUE
 from bot.flows.record.steered import asks_of_coach
 from bot.messages import Kind
@@ -275,7 +276,8 @@ def _finished(state: State, facts: Facts) -> Turn:
         kind=Kind.PROMPT,
     )
     mine = Say("join/changed" if record.joined else "join/done", {"paused": bool(health)})
-    return Turn(None, says=(mine, told), changes=tuple(changes))
+    stops = watch_ends(facts) if record.cleared and health else ()
+    return Turn(None, says=(*stops, mine, told), changes=tuple(changes))
 
 
 class JoinedValues(ProposalValues):

@@ -1,8 +1,10 @@
 """What the coach has overruled for a time, and the days of it; kept in the profile.
 
-``overrules``: ``fixed`` and ``skipped`` by family, each with the last day on which it holds, and
-``day``, the one day that she has eased or put back to its plan. No rule gives way but the score of
-the morning: absolute rules, holds, clearance, bounds and limits are asked after it, as ever.
+``overrules``: ``fixed``, ``skipped``, ``ceiling`` and ``floor`` by family, each with the last day
+on which it holds, and ``days``, those that she has eased or put back to their plan (``day``: one,
+as kept before). No rule
+gives way but the score of the morning: absolute rules, holds, clearance, bounds and limits are
+asked after it, as ever.
 """
 
 from collections.abc import Iterator, Mapping
@@ -22,6 +24,9 @@ from core.vocabulary import DayPlan, Family
 OVERRULES, OVERRULES_BEFORE = "overrules", "overrules_before"
 """Profile keys; the second is what "undo" brings back."""
 
+MOST_DAYS = 3
+"""Yesterday's, today's and tomorrow's: no other day is set."""
+
 OVERLOADED = (DayReasonCode.OVERLOAD_DAY_OFF, DayReasonCode.OVERLOAD_SEE_DOCTOR)
 
 
@@ -30,6 +35,8 @@ class Overruled(StrEnum):
 
     FIXED = "fixed"
     SKIPPED = "skipped"
+    CEILING = "ceiling"
+    FLOOR = "floor"
     DAY = "day"
 
 
@@ -39,7 +46,8 @@ class Overrule:
 
     Attributes:
         family: of a fixed rung, or the one left out; "" for a day.
-        rung: the fixed rung; "" else.
+        rung: the fixed rung, or the hardest or easiest one; "" else.
+        demand: of a ceiling or floor on this client's ladder.
         plan: what the day is; "" else.
         until: the last day of it, or that day.
     """
@@ -49,6 +57,7 @@ class Overrule:
     family: str = ""
     rung: str = ""
     plan: str = ""
+    demand: float = 0.0
 
 
 def overrules_on(answers: Answers, today: date) -> Iterator[Overrule]:
@@ -62,23 +71,48 @@ def overrules_on(answers: Answers, today: date) -> Iterator[Overrule]:
         until = date.fromisoformat(last)
         if until >= today:
             yield Overrule(Overruled.SKIPPED, until, family)
-    day = kept.get("day")
-    if day and date.fromisoformat(day["on"]) >= today:
-        yield Overrule(Overruled.DAY, date.fromisoformat(day["on"]), plan=day["plan"])
+    for what in (Overruled.CEILING, Overruled.FLOOR):
+        for family, one in kept.get(what.value, {}).items():
+            until = date.fromisoformat(one["until"])
+            if until >= today:
+                yield Overrule(what, until, family, one["rung"], demand=float(one["demand"]))
+    for on, plan in sorted(_days(kept).items()):
+        if date.fromisoformat(on) >= today:
+            yield Overrule(Overruled.DAY, date.fromisoformat(on), plan=plan)
+
+
+def _days(kept: Mapping[str, Any]) -> dict[str, str]:
+    """ISO day -> what it was made."""
+    one = kept.get("day")
+    return {**({one["on"]: one["plan"]} if one else {}), **kept.get("days", {})}
 
 
 def limits_with(limits: Limits, answers: Answers, today: date) -> Limits:
-    """The coach's limits with what is fixed or left out today."""
+    """The coach's limits with what is overruled today; the lower ceiling counts."""
     found = list(overrules_on(answers, today))
     fixed = {Family(one.family): one.rung for one in found if one.what is Overruled.FIXED}
     skipped = frozenset(Family(one.family) for one in found if one.what is Overruled.SKIPPED)
-    return replace(limits, fixed=fixed, skipped=skipped) if fixed or skipped else limits
+    ceilings = {
+        Family(one.family): min(one.demand, limits.ceilings.get(Family(one.family), one.demand))
+        for one in found
+        if one.what is Overruled.CEILING
+    }
+    floors = {Family(one.family): one.demand for one in found if one.what is Overruled.FLOOR}
+    if not (fixed or skipped or ceilings or floors):
+        return limits
+    return replace(
+        limits,
+        fixed=fixed,
+        skipped=skipped,
+        ceilings={**limits.ceilings, **ceilings},
+        floors={**limits.floors, **floors},
+    )
 
 
 def day_set(record: ClientRecord, on: date) -> DayPlan | None:
     """What the coach has made of that day, if anything."""
-    day = (record.answers.get(OVERRULES) or {}).get("day")
-    return DayPlan(day["plan"]) if day and day["on"] == on.isoformat() else None
+    plan = _days(record.answers.get(OVERRULES) or {}).get(on.isoformat())
+    return DayPlan(plan) if plan else None
 
 
 def may_put_back(readiness: Readiness, reasons: tuple[DayReason, ...]) -> bool:
@@ -108,10 +142,17 @@ def with_day_set(
 def changed(
     record: ClientRecord, what: Overruled, value: Mapping[str, Any]
 ) -> dict[str, JsonValue]:
-    """The profile with one thing more overruled; what was there before is kept for "undo"."""
+    """The profile with one thing more overruled; what was there before is kept for "undo".
+
+    Args:
+        value: of a day ``on`` and ``plan``, "" to take back what was set of it.
+    """
     kept: dict[str, Any] = dict(record.answers.get(OVERRULES) or {})
     if what is Overruled.DAY:
-        new = {**kept, "day": dict(value)}
+        days = {**_days(kept), value["on"]: value["plan"]}
+        newest = sorted(on for on, plan in days.items() if plan)[-MOST_DAYS:]
+        others = {key: one for key, one in kept.items() if key != "day"}
+        new = {**others, "days": {on: days[on] for on in newest}}
     else:
         new = {**kept, what.value: {**kept.get(what.value, {}), **value}}
     return {OVERRULES: new, OVERRULES_BEFORE: kept}

@@ -107,6 +107,14 @@ def status_of_running(on: date, facts: Facts, *, beside_sink: bool) -> TrainingS
     return TrainingStatus(place.record, on, gate, checkin)
 
 
+def status_now(facts: Facts) -> TrainingStatus:
+    """Today, or the day of a session that still runs over midnight."""
+    running = facts.running_session(facts.me.id)
+    if running is None:
+        return training_status(facts)
+    return status_of_running(running.on, facts, beside_sink=for_sink(running))
+
+
 def training_status_of(record: ClientRecord, facts: Facts) -> TrainingStatus:
     """The same of a client, also with a coach's eyes."""
     today = record.person.local(facts.now).date()

@@ -97,20 +97,21 @@ def alert_on(facts: Facts) -> Alert | None:
 def left_out(text: str, on: Alert | None, facts: Facts) -> AddWords | None:
     """Words that something else has taken although an alert is open: they belong to it, too.
 
-    A short answer and what asks for a screen do not; that somebody is unwell does.
+    A short answer and what asks for a screen do not; that somebody is unwell does. So do those
+    whose number, the answer to a question, has raised it.
 
     Args:
-        on: the alert as it stood before them.
+        on: the alert as it stood before them; None where there was none.
     """
     now = alert_on(facts)
-    if on is None or now is None or now.id != on.id or len(text.split()) < A_SENTENCE:
+    if now is None or len(text.split()) < A_SENTENCE or (on is not None and now.id != on.id):
         return None
     command = command_of(text, facts.me.role, facts.reference.commands)
     screen = command is not None and command.flow != FEELING
     if screen or text.startswith("/") or asks_for_training(text, facts.reference.safety_answers):
         return None
     said = text.strip()
-    added = now.words[len(on.words) :]
+    added = now.words if on is None else now.words[len(on.words) :]
     return None if any(said in _line(word) for word in added) else AddWords(now.client_id, said)
 
 

@@ -201,6 +201,8 @@ def _asked(opening: SafetyOpening, event: Event, facts: Facts) -> Turn:
             kept = RaiseAlert(
                 facts.me.id, AlertLevel.MENTION, answered(opening.signs), opening.words, holds=False
             )
+            if _nothing_is_kept(facts):
+                return _beside((_NOT_KEPT,), closing, facts, None)
             return _beside((said,), (*closing, kept), facts, None)
     if text:
         return _not_clear(opening, text, open_one, facts)
@@ -543,9 +545,24 @@ def _where_help_goes(facts: Facts) -> WhereHelpGoes:
 
 def _mention(opening: SafetyOpening, facts: Facts) -> Turn:
     """Nothing to chase: the coach's list, and a word to the client."""
+    if _nothing_is_kept(facts):
+        return _beside((_NOT_KEPT,), (), facts, None)
     change = RaiseAlert(facts.me.id, AlertLevel.MENTION, opening.signs, opening.words, holds=False)
+    on = episode(facts)
+    if on is not None:
+        # Nothing milder stands below its advice.
+        told = at_step("told", _told_opening(on.level, on.signs, facts))
+        return Turn(told, says=_still_on(on), changes=(change,), due_at=facts.now + OPEN_FOR)
     template = "safety/fever" if Sign.FEVER in opening.signs else "safety/noted"
     return _beside((Say(template),), (change,), facts, None)
+
+
+_NOT_KEPT = Say("safety/not_kept", kind=Kind.SAFETY)
+
+
+def _nothing_is_kept(facts: Facts) -> bool:
+    """Whether a line on the coach's list would be erased at once: so it must not be promised."""
+    return facts.client(facts.me.id).erasing and facts.open_alert(facts.me.id) is None
 
 
 def _unread(facts: Facts) -> Turn:

@@ -20,6 +20,9 @@ SEEN_COUNTS_FOR = timedelta(minutes=30)
 TRAINING_FLOWS = ("today", "checkin", "home_test", "walk")
 """Conversations that a hold ends: their timers and questions with them."""
 
+FEELING = "feeling"
+"""Conversation about what is wrong; a hold leaves it open."""
+
 LOUDNESS = {AlertLevel.MENTION: 0, AlertLevel.URGENT: 1, AlertLevel.EMERGENCY: 2}
 
 
@@ -295,6 +298,19 @@ def _hold(client_id: PersonId, because: str, alert: AlertRow | None, applying: A
         applying.audit(client_id, "hold_placed", because)
     _end_session(client_id, applying)
     close_flow(applying.unit, client_id, TRAINING_FLOWS, applying.now)
+
+
+def end_all_on_the_way(client_id: PersonId, applying: Applying) -> None:
+    """Whoever leaves does nothing here any more, and is asked about nothing but a sign."""
+    _end_session(client_id, applying)
+    close_flow(applying.unit, client_id, (*TRAINING_FLOWS, FEELING), applying.now)
+
+
+def end_training(client_id: PersonId, applying: Applying) -> None:
+    """Nothing that was begun goes on; a check-in and what it asks stay."""
+    _end_session(client_id, applying)
+    flows = [flow for flow in TRAINING_FLOWS if flow != "checkin"]
+    close_flow(applying.unit, client_id, flows, applying.now)
 
 
 def _end_session(client_id: PersonId, applying: Applying) -> None:

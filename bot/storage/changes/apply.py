@@ -44,6 +44,8 @@ CARRIED_OUT_BY: Mapping[type[Change], Callable[[Any, Applying], None]] = {
     wanted.ChangeNote: people.change_note,
     wanted.DeleteNote: people.delete_note,
     wanted.SetDesk: people.set_desk,
+    wanted.KeepForList: people.keep_for_list,
+    wanted.TakeOffList: people.take_off_list,
     wanted.Leave: people.leave,
     wanted.Erase: people.erase,
     wanted.SaveCheckin: training.save_checkin,

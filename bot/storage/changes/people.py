@@ -1,13 +1,19 @@
 """Changes to persons and invitations; each function carries out the change of its name."""
 
+from collections.abc import Callable, Mapping
 from datetime import timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.flows import changes as wanted
+from bot.flows.desk import WAITING, waits_of
+from bot.json_values import JsonValue
+from bot.storage.changes.alerts import end_all_on_the_way, end_training
 from bot.storage.changes.applying import Applying, merged
 from bot.storage.changes.erasing import erase_person
 from bot.storage.joining import end_new_phone_codes
 from bot.storage.tables import ClientRow, CoachRow, InvitationRow, NoteRow, PersonRow
+from core.vocabulary import PersonId
 
 INVITATION_LASTS = timedelta(days=7)
 NEW_PHONE_LASTS = timedelta(hours=1)
@@ -61,6 +67,7 @@ def clear_to_start(change: wanted.ClearToStart, applying: Applying) -> None:
 def withdraw_clearance(change: wanted.WithdrawClearance, applying: Applying) -> None:
     row = applying.unit.session.get_one(ClientRow, change.client_id)
     row.cleared_at = None
+    end_training(change.client_id, applying)
     applying.audit(change.client_id, "clearance_withdrawn", change.because)
 
 
@@ -172,12 +179,45 @@ def _own_note(change: wanted.ChangeNote | wanted.DeleteNote, applying: Applying)
 
 
 def set_desk(change: wanted.SetDesk, applying: Applying) -> None:
-    row = applying.unit.session.get_one(CoachRow, change.coach_id)
-    encryption = applying.unit.encryption
-    kept = encryption.decrypt_json(row.desk_sealed) if row.desk_sealed else {}
-    row.desk_sealed = encryption.encrypt_json(merged(kept, change.answers))
+    _merge_desk(change.coach_id, lambda _: change.answers, applying)
     applying.audit(change.coach_id, "desk_changed", ",".join(sorted(change.answers)))
     applying.rescheduled.append(change.coach_id)
+
+
+def keep_for_list(change: wanted.KeepForList, applying: Applying) -> None:
+    one: JsonValue = {
+        "what": change.what,
+        "client": int(change.client_id),
+        "at": applying.now.isoformat(),
+    }
+    _merge_desk(
+        change.coach_id, lambda kept: {WAITING: [*(kept.get(WAITING) or ()), one]}, applying
+    )
+
+
+def take_off_list(change: wanted.TakeOffList, applying: Applying) -> None:
+    _merge_desk(
+        change.coach_id,
+        lambda kept: {
+            WAITING: [one for one in kept.get(WAITING) or () if waits_of(one) not in change.told]
+            or None
+        },
+        applying,
+    )
+
+
+def _merge_desk(
+    coach_id: PersonId,
+    answers_from: Callable[[dict[str, Any]], Mapping[str, JsonValue]],
+    applying: Applying,
+) -> None:
+    """The row is locked first: many clients may leave something for one coach at once."""
+    row = applying.unit.session.get_one(
+        CoachRow, coach_id, with_for_update=True, populate_existing=True
+    )
+    encryption = applying.unit.encryption
+    kept = encryption.decrypt_json(row.desk_sealed) if row.desk_sealed else {}
+    row.desk_sealed = encryption.encrypt_json(merged(kept, answers_from(kept)))
 
 
 def leave(change: wanted.Leave, applying: Applying) -> None:
@@ -185,6 +225,7 @@ def leave(change: wanted.Leave, applying: Applying) -> None:
     session.get_one(PersonRow, change.client_id).left_at = applying.now
     client = session.get_one(ClientRow, change.client_id)
     client.cleared_at = client.checkin_due_at = client.reminder_due_at = None
+    end_all_on_the_way(change.client_id, applying)
     applying.audit(change.client_id, "left")
 
 

@@ -6,6 +6,7 @@ from datetime import timedelta
 from sqlmodel import col, select
 
 from bot.flows import changes as wanted
+from bot.storage.changes.alerts import end_training
 from bot.storage.changes.applying import Applying
 from bot.storage.common_queries import CHECKIN, SAVE_ANSWERS
 from bot.storage.stored_plan import stored_plan
@@ -22,6 +23,7 @@ from bot.storage.told import (
     seal_walk,
 )
 from core.programme.walking import Talk, WalkDone
+from core.vocabulary import DayPlan
 
 SILENT_AFTER = timedelta(minutes=10)
 """A running session without a tap for this long is asked "Is all well"."""
@@ -49,6 +51,8 @@ def save_checkin(change: wanted.SaveCheckin, applying: Applying) -> None:
         result = MorningResult(change.score, change.day_plan, change.certainty, change.reasons)
         row.result_sealed = seal_result(unit.encryption, result)
         unit.session.get_one(ClientRow, change.client_id).reminder_due_at = None
+        if change.day_plan == DayPlan.REST:
+            end_training(change.client_id, applying)
     unit.session.add(row)
 
 

@@ -1,14 +1,13 @@
 """A copy of everything that is kept about a client, as a JSON file."""
 
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 
 from sqlmodel import SQLModel, col, select
 
 from bot.storage.people import get_person
+from bot.storage.questions.private import Private, private_of
 from bot.storage.tables import (
     AddressRow,
     AlertRow,
@@ -23,13 +22,10 @@ from bot.storage.tables import (
     SetRow,
     WalkRow,
 )
-from bot.storage.told import alert_told
 from bot.storage.unit import UnitOfWork
-from core.vocabulary import AlertLevel, PersonId, Sign
+from core.vocabulary import PersonId
 
 SEALED = "_sealed"
-PRIVATE_BEFORE, PRIVATE_AFTER = timedelta(hours=1), timedelta(hours=24)
-"""What was said around a word of abuse is left out of the copy (ours); the coach gives it."""
 BY_CLIENT = (CheckinRow, SessionRow, SetRow, WalkRow, PainRow, AlertRow, HoldRow, NoteRow)
 """Tables whose rows belong to a client by ``client_id``."""
 
@@ -50,16 +46,16 @@ def export_json(unit: UnitOfWork, person_id: PersonId) -> bytes:
         "country": person.country,
         "time_zone": person.zone,
     }
-    private = _private(unit, person_id)
+    private = private_of(unit, person_id)
     client = session.get(ClientRow, person_id)
     if client is not None:
-        copy["client"] = _plain(unit, client)
+        copy["client"] = _untold(_plain(unit, client), private)
     for table in BY_CLIENT:
         rows = session.exec(
             select(table).where(table.client_id == person_id).order_by(col(table.id))
         ).all()
         copy[str(table.__tablename__)] = [
-            _plain(unit, row) for row in rows if not private.holds(row)
+            _untold(_plain(unit, row), private) for row in rows if not _is_private(row, private)
         ]
     chats = session.exec(select(AddressRow).where(AddressRow.person_id == person_id)).all()
     copy["chats"] = [_plain(unit, row) for row in chats]
@@ -81,43 +77,13 @@ def export_json(unit: UnitOfWork, person_id: PersonId) -> bytes:
     return json.dumps(copy, indent=2, ensure_ascii=False, default=_as_text).encode()
 
 
-@dataclass(frozen=True, slots=True)
-class _Private:
-    """What was told of abuse. Whoever does it may hold the phone on which the copy is opened.
-
-    Attributes:
-        spans: from a little before such an alert until a while after its newest sign.
-        alerts: their ids.
-    """
-
-    spans: Sequence[tuple[datetime, datetime]]
-    alerts: frozenset[int | None]
-
-    def at(self, moment: datetime) -> bool:
-        """Whether something of this moment may be about it."""
-        return any(first <= moment <= last for first, last in self.spans)
-
-    def holds(self, row: SQLModel) -> bool:
-        """Whether a row tells of it: the alert, its pause, and notes since."""
-        if isinstance(row, AlertRow):
-            return row.id in self.alerts
-        if isinstance(row, HoldRow):
-            return row.alert_id in self.alerts
-        if isinstance(row, NoteRow):
-            return bool(self.spans) and row.at >= min(first for first, _ in self.spans)
-        return False
-
-
-def _private(unit: UnitOfWork, person_id: PersonId) -> _Private:
-    rows = unit.session.exec(select(AlertRow).where(AlertRow.client_id == person_id)).all()
-    abuse = [row for row in rows if Sign.ABUSE in alert_told(unit.encryption, row).signs]
-    spans = []
-    for row in abuse:
-        last = max(filter(None, (row.raised_at, row.newest_sign_at, row.closed_at)))
-        still_open = row.level != AlertLevel.MENTION and row.closed_at is None
-        until = datetime.max.replace(tzinfo=UTC) if still_open else last + PRIVATE_AFTER
-        spans.append((row.raised_at - PRIVATE_BEFORE, until))
-    return _Private(spans, frozenset(row.id for row in abuse))
+def _is_private(row: SQLModel, private: Private) -> bool:
+    """Whether a row may tell of abuse: an alert of that time, its pause, and notes since."""
+    if isinstance(row, AlertRow):
+        return row.id in private.alerts or private.at(row.raised_at)
+    if isinstance(row, HoldRow):
+        return row.alert_id in private.alerts
+    return isinstance(row, NoteRow) and private.since(row.at)
 
 
 def _plain(unit: UnitOfWork, row: SQLModel) -> dict[str, Any]:
@@ -128,6 +94,15 @@ def _plain(unit: UnitOfWork, row: SQLModel) -> dict[str, Any]:
         told = value if plain == name else _read(unit.encryption.decrypt(value))
         found[WITH_ITS_SCALE.get(plain, plain)] = _scaled(told)
     return found
+
+
+def _untold(found: Any, private: Private) -> Any:
+    """The same without answers that hold words about abuse."""
+    if isinstance(found, dict):
+        return {key: _untold(value, private) for key, value in found.items()}
+    if isinstance(found, list):
+        return [_untold(one, private) for one in found]
+    return "" if isinstance(found, str) and private.tells(found) else found
 
 
 def _scaled(told: Any) -> Any:

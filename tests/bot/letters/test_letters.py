@@ -87,6 +87,8 @@ def test_the_client_s_review_tells_of_doing_and_never_of_alarms(facts: Record, l
     assert "What comes next" in page
     assert "izz" not in page.replace("size", "")
     assert 'src="http' not in page
+    assert "call 111" in page
+    assert "%" not in page.partition("<body>")[2], "no percent in what a client reads"
     assert "@page { size: A4" in page
 
 
@@ -120,15 +122,23 @@ def test_a_yes_that_is_taken_back_closes_old_links_too(facts: Record, letters: L
 
 @pytest.mark.parametrize("kind", ["review28", "doctor28", "table"])
 def test_violence_stands_in_no_letter(facts: Record, letters: Letters, kind: str):
+    told = "he throws things at me"
+    said = replace(alert(8, AlertLevel.URGENT, Sign.ABUSE), words=(told,))
+    other = replace(alert(9, AlertLevel.MENTION), words=("he took my keys",))
+    facts.alerted(alert(7, AlertLevel.URGENT, Sign.DIZZINESS), said, other)
     facts.apply([AddNote(BOB.id, "my chest feels tight")])
+    facts.apply([AddNote(BOB.id, "Bob says it goes on at home")])
     agree(facts)
     page = made(facts, letters, kind)
+    for private in (told, "keys", "goes on at home"):
+        assert private not in page
     assert words().word("names", "sign_coach", "abuse") not in page
     assert "abuse" not in page
     assert "my chest feels tight" not in page.partition("Message")[2]
 
 
 def test_the_table_is_read_as_words_by_every_spreadsheet(facts: Record, letters: Letters):
+    facts.alerted(alert(7, AlertLevel.URGENT, Sign.DIZZINESS))
     text = made(facts, letters, "table").removeprefix("\ufeff")
     rows = list(csv.reader(StringIO(text)))
     assert rows[0] == ["Day", "Time", "Kind", "What", "Value"]

@@ -11,6 +11,8 @@ from bot.messages import Kind, Outgoing, ReplyButton
 from bot.pictures.store import PictureStore
 from bot.storage.outbox import enqueue, mark_refused
 from bot.storage.people import Address
+from core.vocabulary import AlertLevel, Sign
+from tests.bot.flows.coach.test_coach_walks import alert
 from tests.support.facts import ANN, BACKUP, BOB, COACH, NOW, STRANGE_COACH, Record
 from tests.support.joined import with_bob
 from tests.support.talk import Talk, words
@@ -65,6 +67,18 @@ def test_two_weeks_word_for_word():
     assert "Too old" not in text
     assert "For Ann alone" not in text
     assert "http" not in text.replace("http-equiv", ""), "nothing is loaded from elsewhere"
+
+
+def test_what_was_said_around_a_word_of_abuse_is_left_out():
+    facts = with_bob(Record(COACH))
+    said(facts, "You did nothing wrong", timedelta(minutes=4))
+    said(facts, "How did you sleep?", timedelta(days=3))
+    facts.alerted(alert(8, AlertLevel.URGENT, Sign.ABUSE))
+
+    page, _ = letters(facts).load(facts.unit, asked_for(facts))
+
+    assert b"nothing wrong" not in page
+    assert b"How did you sleep?" in page
 
 
 @pytest.mark.parametrize("coach", [STRANGE_COACH, BACKUP])

@@ -12,7 +12,7 @@ from core.dose.history import History
 from core.dose.prescription import DoseCode, Instead
 from core.dose.session import plan_session, today_of
 from core.movements.ladder import ladder
-from core.vocabulary import Aim, Family, Spare
+from core.vocabulary import Aim, Band, Family, Spare
 from tests.core.dose.test_session_plan import ready, trained
 from tests.support.dose_cases import MONDAY, client_of
 from tests.support.loaded import catalogue
@@ -186,6 +186,18 @@ def test_no_kit_gives_a_step_that_needs_none_of_it():
     choice = without_kit(today, current, bare)
     assert choice.reason.code is DoseCode.KIT_SUBSTITUTE
     assert all(getattr(bare, need.value) for need in choice.prescription.step.needs)
+
+
+def test_after_a_signs_hold_nothing_much_harder_stands_in_for_missing_kit():
+    """Seen: "No kit" for squeezing a towel on a chair gave a bent-over row with a bottle (ours)."""
+    at_home = KitAtHome(chair=43, bench=90, table=75, band=Band.LIGHT, bottle=1.5)
+    today, current = asked(Family.PULL, client_of(**BODY, kit=at_home))
+    left = replace(at_home, chair=None)
+
+    assert without_kit(today, current, left).prescription is not None
+    choice = without_kit(replace(today, lightest=True), current, left)
+    assert choice.prescription is None
+    assert choice.reason.code is DoseCode.NOTHING_WITHOUT_KIT
 
 
 def test_nothing_without_kit_leaves_the_movement_out():

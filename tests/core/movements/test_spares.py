@@ -55,6 +55,7 @@ def test_there_is_always_something_to_warm_up_and_to_cool_down_with(
     ("spare", "family", "rungs"),
     [
         (Spare.KNEE, Family.SQUAT, {"squat_knee_press", "squat_leg_forward", "squat_short_arc"}),
+        (Spare.KNEE, Family.LUNGE, set()),
         (Spare.ANKLE, Family.HEEL_RAISE, {"heel_toes_up_seated"}),
         (Spare.SHOULDER, Family.PULL, {"pull_grip_towel"}),
     ],

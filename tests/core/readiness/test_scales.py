@@ -9,6 +9,8 @@ from core.errors import OutOfRangeError
 from core.number_words import numbers_in
 from core.readiness.scales import (
     CAPACITY_EFFORT,
+    GLUCOSE_MG,
+    GLUCOSE_MMOL,
     MORNING,
     PAIN,
     PULSE,
@@ -105,10 +107,35 @@ def test_asking_again_names_the_range():
         ("one hundred", 100),
         ("one twenty", 120),
         ("72 beats", 72),
+        ("72 beats a minute", 72),
+        ("72 per min", 72),
+        ("72/min", 72),
     ],
 )
 def test_a_pulse_is_read_in_figures_or_words(text, value):
     assert parse_number(text, PULSE, WORDS) == value
+
+
+@pytest.mark.parametrize("scale", [PULSE, WEIGHT_KG, GLUCOSE_MMOL, GLUCOSE_MG])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "about 75 minutes",
+        "seventy five minutes",
+        "75 mins",
+        "75 days",
+        "75 steps",
+        "75-minute walk",
+    ],
+)
+def test_a_time_or_a_way_is_no_number_of_the_body(scale, text):
+    assert parse_number(text, scale, WORDS) == UnusableAnswer(UnusableReason.NOT_A_NUMBER)
+
+
+@pytest.mark.parametrize("text", ["about 25 minutes", "40 minutes"])
+@pytest.mark.parametrize("unit", ["mmol/L", "mg/dL"])
+def test_a_time_is_no_sugar_in_either_unit(text, unit):
+    assert parse_glucose(text, unit, WORDS) == UnusableAnswer(UnusableReason.NOT_A_NUMBER)
 
 
 @pytest.mark.parametrize("text", ["160lb", "11 stone", "160 pounds"])

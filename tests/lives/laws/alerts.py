@@ -121,9 +121,14 @@ def silence_counts_as_yes(step: Step) -> list[str] | None:
 
 
 def a_no_stands_on_the_list(step: Step) -> list[str] | None:
-    """ "No, I am fine" leaves the words of the question on the coach's list."""
+    """ "No, I am fine" leaves the words of the question on the coach's list.
+
+    Not those of somebody who has left and had their words erased: nothing of them may be kept.
+    """
     question = _answered(step, "No, I am fine")
     if question is None or step.after.alerts[question.id].asked:
+        return None
+    if step.after.people[question.client_id].erasing:
         return None
     left = "\n".join(
         word
@@ -188,11 +193,14 @@ def each_chase_is_a_message(step: Step) -> list[str] | None:
 
 
 def open_alerts_stand_on_the_list(step: Step) -> list[str] | None:
-    """A coach who asks for her alerts sees each open one, also of those who have left."""
+    """A coach who asks for her alerts sees each open one, also of those who have left.
+
+    A phone that has been cut off (it was lost) must see none.
+    """
     coach = step.actor
     if not isinstance(step.act, Says) or step.act.text != "/alerts" or coach is None:
         return None
-    if coach.role != "coach":
+    if coach.role != "coach" or step.act.who in step.before.cut_off:
         return None
     mine = [
         one

@@ -8,6 +8,7 @@ from typing import Any
 
 import yaml
 
+from tests.lives.acts import Tap
 from tests.lives.easiest import is_the_easiest
 from tests.lives.laws.alerts import ROOT, signs
 from tests.lives.step import Step
@@ -20,6 +21,9 @@ PAIN_TO_SPARE = 3
 """Of 10; from there on the joint is spared."""
 SORE_FOR = timedelta(days=11)
 """A pain that lasts is reckoned with for ten days; one more for the client's own clock."""
+NO_KIT = "No kit"
+"""Label of the button by which a client says that some kit is not there today."""
+A_DAY = timedelta(days=1)
 ALERT_KIND = 40
 """From this kind of message on it is an alert or a safety reply."""
 
@@ -32,6 +36,9 @@ CHEERFUL = re.compile(r"\bas planned\b|You are fine to move|^Your session today"
 SILENCE_ASKED = "Is all well"
 TAKEN_BACK = re.compile(r"^\w+ did not get what I sent|^I cannot reach \w+ or anyone", re.MULTILINE)
 """A reply said that a coach is told, and she is not: that must be taken back, whatever is on."""
+
+FEELING_ASKED = "I am sorry to hear it. What is it?"
+"""Put once more to whoever has said, on a pause of the coach's, that she feels unwell."""
 
 WHY_PAUSED = re.compile(r"^Hello \w+\. Your training is still paused\.", re.MULTILINE)
 A_WEEK = timedelta(days=6, hours=12)
@@ -52,7 +59,11 @@ WHEN = re.compile(
     r"\b\d{1,2}\b|today|yesterday|monday|tuesday|wednesday|thursday|friday|saturday|sunday",
     re.IGNORECASE,
 )
-NAME = re.compile(r"\b[A-Z][a-z]+")
+NAME = re.compile(r"\b[^\W\d_]{2,}")
+NO_NAME = frozenset(
+    {"he", "she", "it", "they", "is", "was", "feels", "fine", "again", "now", "today", "nothing"}
+)
+"""Words of a sentence about how somebody is: no name, however it is written."""
 DAY_OF_MONTH = re.compile(
     r"\b\d{1,2}\.? (?:January|February|March|April|May|June|July|August|September|October"
     r"|November|December)\b",
@@ -75,8 +86,9 @@ def no_session_runs_with_an_alert_open(step: Step) -> list[str] | None:
 def the_clock_is_quiet_on_hold(step: Step) -> list[str] | None:
     """On hold or with an alert open, time alone brings no prompt, timer, reminder or watch.
 
-    It does bring safety texts, that something which was said to be passed on did not arrive, and
-    at most once a week why training is paused.
+    It does bring safety texts, that something which was said to be passed on did not arrive, the
+    question what it is to somebody who has said that she feels unwell, and at most once a week why
+    training is paused.
     """
     if not step.by_clock:
         return None
@@ -85,18 +97,23 @@ def the_clock_is_quiet_on_hold(step: Step) -> list[str] | None:
         return None
     found = []
     for one, client in step.to_clients():
-        if client.id not in paused or TAKEN_BACK.search(one.text):
+        told_unwell = one.text.startswith(FEELING_ASKED)
+        if client.id not in paused or told_unwell or TAKEN_BACK.search(one.text):
             continue
-        if WHY_PAUSED.search(one.text) and _a_week_since(client.id, step):
-            step.memory.told_why_paused[client.id] = step.after.now
+        if WHY_PAUSED.search(one.text) and _a_week_since(client, step):
+            step.memory.told_why_paused[client.id] = step.after.now, client.week_word_day
         elif one.kind < ALERT_KIND or one.text.startswith(SILENCE_ASKED):
             found.append(f"{client.name}, who is paused, is sent “{one.text[:60]}”")
     return found
 
 
-def _a_week_since(client_id: int, step: Step) -> bool:
-    before = step.memory.told_why_paused.get(client_id)
-    return before is None or step.after.now - before > A_WEEK
+def _a_week_since(client: Person, step: Step) -> bool:
+    """Whether a week is over, or the client has chosen another weekday for its word since."""
+    told = step.memory.told_why_paused.get(client.id)
+    if told is None:
+        return True
+    before, weekday = told
+    return step.after.now - before > A_WEEK or client.week_word_day != weekday
 
 
 def a_paused_client_reads_of_no_plan(step: Step) -> list[str] | None:
@@ -180,18 +197,25 @@ def a_clinician_has_cleared_it(step: Step) -> list[str] | None:
 
 
 def _names_somebody(cleared_by: str, before: Record) -> bool:
-    """Whether a name is left beside kind and day that is not just a client's."""
+    """Whether a name is left beside kind and day that is not just a client's.
+
+    Names are typed in small letters too. Somebody who has not joined yet is no client.
+    """
     kind_or_day = re.compile(rf"{KIND.pattern}|{DAY_OF_MONTH.pattern}", re.IGNORECASE)
     left = re.sub(r"[\d\W]+", " ", kind_or_day.sub("", cleared_by)).strip()
     clients = {one.name.lower() for one in before.people.values() if one.role == "client"}
-    return bool(NAME.search(left)) and left.lower() not in clients
+    a_sentence = NO_NAME & set(left.lower().split())
+    return bool(NAME.search(left)) and not a_sentence and left.lower() not in clients
 
 
 def two_easy_sessions_follow(step: Step) -> list[str] | None:
     """After a sign's hold was lifted the next two sessions are easy, even on the same day: one set
     at the lowest amount, 3 to 4 left, 25 minutes at most, the easiest allowed rungs that load no
-    joint which hurt lately and want no kit that is not there."""
+    joint which hurt lately and want no kit that is not there. In a week that the coach has set to
+    begin seated these are the easiest on a chair."""
     memory = step.memory
+    if isinstance(step.act, Tap) and step.act.label == NO_KIT and step.actor is not None:
+        memory.no_kit[step.actor.id] = step.after.now
     for hold in step.after.holds.values():
         before = step.before.holds.get(hold.id)
         if (
@@ -216,7 +240,9 @@ def two_easy_sessions_follow(step: Step) -> list[str] | None:
                 looked = True
                 person = step.after.people[client_id]
                 hurts = _joints_that_hurt(client_id, step.after)
-                found += _too_hard(person, session.plan, since.date(), hurts)
+                without = memory.no_kit.get(client_id)
+                lacks = without is not None and step.after.now - without < A_DAY
+                found += _too_hard(person, session.plan, since.date(), hurts, lacks_kit=lacks)
     return found if looked else None
 
 
@@ -231,7 +257,9 @@ def _joints_that_hurt(client_id: int, record: Record) -> set[str]:
     }
 
 
-def _too_hard(client: Person, plan: Mapping[str, Any], on: date, hurts: set[str]) -> list[str]:
+def _too_hard(
+    client: Person, plan: Mapping[str, Any], on: date, hurts: set[str], *, lacks_kit: bool
+) -> list[str]:
     """What of a plan asks for more than an easy session may."""
     found, name = [], client.name
     away = any(reason["code"] == "away_from_home" for reason in plan["reasons"])
@@ -245,7 +273,7 @@ def _too_hard(client: Person, plan: Mapping[str, Any], on: date, hurts: set[str]
             found.append(f"{what} is for {item['amount']}, not {item['low']}")
         if item["stop_at_left"] not in LEAVES_LEFT:
             found.append(f"{what} stops with {item['stop_at_left']} left")
-        if not is_the_easiest(client, item, on, hurts, away=away):
+        if not is_the_easiest(client, item, on, hurts, away=away, lacks_kit=lacks_kit):
             found.append(f"{what} is not the easiest rung")
     return found
 

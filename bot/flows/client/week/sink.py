@@ -36,9 +36,9 @@ from bot.flows.record.planning import (
     planned,
     restarts_on,
     signs_are_old,
+    status_now,
     status_of_running,
     training_of,
-    training_status,
 )
 from bot.flows.record.steered import cautions_beside
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
@@ -62,7 +62,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     if event.kind is EventKind.BEGIN:
         short = bool(event.args.get("short"))
-        return _begin(state, training_status(facts), facts, short=short)
+        return _begin(state, status_now(facts), facts, short=short)
     on = date.fromisoformat(str(state.answers["on"]))
     place = status_of_running(on, facts, beside_sink=True)
     if on != place.today:
@@ -93,6 +93,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _ready(state, session, place, facts)
     if state.step == "sugar":
         asked, _, changes = sugar_told(state, value, training_of(place, facts))
+        if asked is None and (place.checkin is None or signs_are_old(place.checkin, facts)):
+            asked = Turn(state.at("signs"), says=(ask_signs(SLOT),))
         turn = asked or _started(state, session)
         return replace(turn, changes=(*changes, *turn.changes))
     return Turn(state, understood=False)

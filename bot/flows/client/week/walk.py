@@ -284,6 +284,11 @@ def _ready_answer(state: State, value: str, place: TrainingStatus, facts: Facts)
         return _foot_sore(place)
     if value != "ready":
         return Turn(state, understood=False)
+    if place.checkin is None or signs_are_old(place.checkin, facts):
+        return Turn(state.at("signs"), says=(ask_signs(SLOT),))
+    if asks_sugar(training_of(place, facts)):
+        # What was told before has grown old while the check lay open.
+        return ask_sugar(state, training_of(place, facts))
     minutes = int(state.answers["minutes"])
     state = state.at("walking")
     return Turn(

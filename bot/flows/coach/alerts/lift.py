@@ -7,7 +7,7 @@ again. Without a valid clearance to train the end of a pause is no leave to trai
 
 from datetime import date
 
-from bot.flows.changes import LiftHold
+from bot.flows.changes import LiftHold, SaveProfile
 from bot.flows.coach.alerts.buttons import alert_rows
 from bot.flows.coach.alerts.lift_ground import Ground, ground_of, newest_day
 from bot.flows.coach.alerts.lift_questions import LIFT_FORM
@@ -27,6 +27,7 @@ from bot.flows.machine import (
     Turn,
 )
 from bot.flows.parsing import Reask
+from bot.flows.record.paused import PAUSE_UNTIL
 from bot.flows.record.planning import Gate, training_status_of
 from bot.messages import Kind
 from core.vocabulary import Sign
@@ -133,7 +134,12 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
         says.append(Say("own_data/erased_now", until, to=record.id, kind=Kind.PROMPT))
     # Of somebody erased with it there is no card to show.
     card = () if record.erasing else _card(record)
-    return Turn(None, says=tuple(says), changes=(lift,), begin=card)
+    return Turn(
+        None,
+        says=tuple(says),
+        changes=(lift, SaveProfile(record.id, {PAUSE_UNTIL: None})),
+        begin=card,
+    )
 
 
 def _card(record: ClientRecord) -> tuple[Begin, ...]:

@@ -20,6 +20,8 @@ KINDS = ("doctor", "hospital", "nurse", "emergency_service", OWN)
 OTHER_DAY = "other"
 DAYS = ("today", "yesterday", OTHER_DAY)
 LONGEST_NAME = 80
+LONG_NAME, CAPITALS = 6, 2
+"""More words than this are a name only with so many capitals after the first word."""
 
 
 def _kind(text: str, setting: Setting) -> str | Reask:
@@ -55,11 +57,15 @@ def _is_a_day(words: str, setting: Setting) -> bool:
 def is_a_name(text: str, known: Mapping[str, str]) -> bool:
     """Whether words may be somebody's name: no word of a sentence, and more than a title.
 
+    Many words are one only where more than the first of them are written with a capital.
+
     Args:
         known: plain word -> "title", "role", "never", "day" or "feeling" (names.yaml, "no_name").
     """
     written = text.replace(",", " ").split()
     words = [plain_words(word) for word in written]
+    if len(words) > LONG_NAME and sum(word[:1].isupper() for word in written[1:]) < CAPITALS:
+        return False
     named = False
     for place, word in enumerate(words):
         code = known.get(word, "")

@@ -7,6 +7,8 @@ from core.vocabulary import Role
 
 NAME = "client"
 ROLE = Role.COACH
+WRITE = "write"
+"""Begins the button by which one of several clients on a screen is written to."""
 
 
 def tap(ref: str, value: str, facts: Facts) -> Turn:
@@ -15,6 +17,6 @@ def tap(ref: str, value: str, facts: Facts) -> Turn:
         return not_yours()
     if value == "clear":
         return Turn(None, begin=(Begin("coach_start", {"client": ref}),))
-    if value == "answer":
+    if value == "answer" or value.startswith(WRITE):
         return Turn(None, begin=(Begin("coach_answer", {"client": ref}),))
     return Turn(None, begin=(Begin("coach_client", {"client": ref}),))

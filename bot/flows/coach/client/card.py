@@ -22,6 +22,7 @@ from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
 from bot.flows.reasons import Reason
 from bot.flows.record.effort import GuideValues, guide_values
 from bot.flows.record.home_test_record import ResultValues, asked_of, result_values, tests_of
+from bot.flows.record.paused import pause_until
 from bot.flows.record.planning import restarts_on
 from bot.flows.record.steered import asks_of_coach, steering_today
 from bot.flows.record.thread import thread_of
@@ -106,6 +107,7 @@ class Head(ProposalValues):
     aim: str
     own_aim: str
     hold: Hold | None
+    pause_until: date | None
     lifts: list[LiftLine]
     hold_since: datetime | None
     checkin: Checkin | None
@@ -201,6 +203,7 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "aim": client.aim.value,
         "own_aim": str(given.get("own_aim") or ""),
         "hold": hold,
+        "pause_until": pause_until(record) if hold else None,
         "lifts": lift_lines(record, facts, LIFTS_SHOWN_DAYS),
         "hold_since": facts.me.local(hold.placed_at) if hold else None,
         "checkin": checkin if checkin is not None and checkin.finished else None,

@@ -106,6 +106,8 @@ def takers(record: ClientRecord, facts: Facts) -> list[Person]:
 def _bring_back(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
     if event.kind is not EventKind.TAP or event.value != "sure" or not record.person.left:
         return not_understood(state)
+    if record.erasing:
+        return _ask(state, record, facts)
     values = {"coach_name": facts.me.name, "name": record.person.name}
     told = Say("join/brought_back", values, to=record.id, kind=Kind.PROMPT)
     reached = facts.reaches(record.id)
@@ -121,6 +123,9 @@ def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
         "until": record.away_until,
         "coaches": [],
     }
+    if state.step == "bring_back" and record.erasing:
+        # Nothing is kept of what a plan must heed.
+        return Turn(None, says=(Say("coach/nothing_kept", values),), begin=(Begin("coach_invite"),))
     if state.step == "bring_back":
         say = Say("coach/bring_back", values, rows=rows_of("sure", "cancel"))
     elif state.step == "hand_over":

@@ -313,7 +313,8 @@ def _tests(record: ClientRecord, facts: Facts) -> Say:
 def _more(record: ClientRecord, _facts: Facts) -> Say:
     gone = record.person.left
     staying = rows_of("holiday hand_over", "rebind", "leave", "card")
-    rows = rows_of("bring_back", "card") if gone else staying
+    back = () if record.erasing else ("bring_back",)
+    rows = rows_of(*back, "card") if gone else staying
     return Say("coach/more", {"name": record.person.name, "left": gone}, rows=rows, slot=SLOT)
 
 

@@ -1,4 +1,4 @@
-"""The coach overrules the plan of one client, for a time: a day, a rung, a movement left out.
+"""The coach overrules the plan of one client, for a time: a day, a rung, bounds, what is left out.
 
 Opened with ``client``. Everything has a last day, is told to the client in a sentence, is undone by
 one tap and stands in the audit. No safety rule gives way: see :mod:`bot.flows.record.overrules`.
@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from bot.flows.changes import Audit, Change, SaveCheckin, SavePlan, SaveProfile
-from bot.flows.coach.client.rungs import families, tops
+from bot.flows.coach.client.rungs import families, lowest, tops
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.forms import ASKED
@@ -33,6 +33,7 @@ from bot.flows.record.overrules import (
     OVERRULES_BEFORE,
     Overruled,
     changed,
+    day_set,
     limits_with,
     may_put_back,
     overrules_on,
@@ -49,6 +50,14 @@ NAME = "coach_overrule"
 SLOT = "overrule"
 LASTS = {"day": 0, "week": 6, "fortnight": 13, "month": 27}
 """Button -> days after today; nothing is overruled for longer than four weeks (ours)."""
+
+BUTTONS = {
+    "fix": Overruled.FIXED,
+    "skip": Overruled.SKIPPED,
+    "ceiling": Overruled.CEILING,
+    "floor": Overruled.FLOOR,
+}
+WITH_RUNG = (Overruled.FIXED, Overruled.CEILING, Overruled.FLOOR)
 
 EASES = {"ease_today": 0, "ease_tomorrow": 1}
 BY_COACH = (DayReasonCode.COACH_EASED, DayReasonCode.COACH_PUT_BACK)
@@ -77,7 +86,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if state.step == "what":
         return _tapped(state, code, record, facts)
     if state.step == "family" and code in _families(state.answers["what"], facts):
-        following = "rung" if state.answers["what"] == Overruled.FIXED else "until"
+        following = "rung" if state.answers["what"] in WITH_RUNG else "until"
         return _ask(state.at(following, family=code), record, facts)
     if state.step == "rung" and code in tops(record, Family(state.answers["family"]), facts):
         return _ask(state.at("until", rung=code), record, facts)
@@ -90,10 +99,13 @@ def _tapped(state: State, code: str, record: ClientRecord, facts: Facts) -> Turn
     today = record.person.local(facts.now).date()
     if code in EASES:
         return _day(record, today + timedelta(days=EASES[code]), DayPlan.EASE_OFF, facts)
+    tomorrow = today + timedelta(days=1)
+    if code == "plain_tomorrow" and day_set(record, tomorrow) is not None:
+        return _day(record, tomorrow, None, facts)
     if code == "as_planned":
         return _put_back(state, record, facts)
-    if code in ("fix", "skip"):
-        what = Overruled.FIXED if code == "fix" else Overruled.SKIPPED
+    if code in BUTTONS:
+        what = BUTTONS[code]
         return _ask(state.at("family", what=what.value, family="", rung=""), record, facts)
     if code == "undo" and record.answers.get(OVERRULES_BEFORE) is not None:
         return _undo(record, facts)
@@ -104,12 +116,13 @@ def _tapped(state: State, code: str, record: ClientRecord, facts: Facts) -> Turn
     return not_understood(state)
 
 
-def _day(record: ClientRecord, on: date, plan: DayPlan, facts: Facts) -> Turn:
-    """A day is eased, or put back to its plan."""
-    value = {"on": on.isoformat(), "plan": plan.value}
+def _day(record: ClientRecord, on: date, plan: DayPlan | None, facts: Facts) -> Turn:
+    """A day is eased, put back to its plan, or left as the client's morning makes it (None)."""
+    made = plan.value if plan is not None else ""
+    value = {"on": on.isoformat(), "plan": made}
     saved = changed(record, Overruled.DAY, value)
-    told = {"what": Overruled.DAY.value, "on": on, "plan": plan.value}
-    return _carried(record, saved, told, f"day:{on.isoformat()}:{plan.value}", facts)
+    told = {"what": Overruled.DAY.value if made else "day_undone", "on": on, "plan": made}
+    return _carried(record, saved, told, f"day:{on.isoformat()}:{made or 'undone'}", facts)
 
 
 def _put_back(state: State, record: ClientRecord, facts: Facts) -> Turn:
@@ -127,8 +140,12 @@ def _kept_until(state: State, code: str, record: ClientRecord, facts: Facts) -> 
     family, rung = str(state.answers["family"]), str(state.answers.get("rung", ""))
     what = Overruled(state.answers["what"])
     until = record.person.local(facts.now).date() + timedelta(days=LASTS[code])
-    fixed = {"rung": rung, "until": until.isoformat()}
-    value: Mapping[str, Any] = {family: fixed if what is Overruled.FIXED else until.isoformat()}
+    about: dict[str, Any] = {"rung": rung, "until": until.isoformat()}
+    if what is Overruled.CEILING:
+        about["demand"] = tops(record, Family(family), facts)[rung]
+    elif what is Overruled.FLOOR:
+        about["demand"] = lowest(record, Family(family), rung, facts)
+    value: Mapping[str, Any] = {family: about if what in WITH_RUNG else until.isoformat()}
     told = {"what": what.value, "family": family, "rung": rung, "until": until}
     detail = f"{what.value}:{family}:{rung}:{until.isoformat()}"
     return _carried(record, changed(record, what, value), told, detail, facts)
@@ -166,7 +183,7 @@ def _carried(
             changes.append(SavePlan(record.id, today, planned(new, judged, facts)))
         elif session is not None and session.status == "running":
             note = "running"
-        if place.gate is Gate.OPEN and told.get("rung"):
+        if place.gate is Gate.OPEN and told["what"] == Overruled.FIXED:
             plan = planned(new, judged, facts)
             taken = any(item.step.rung == told["rung"] for item in plan.prescriptions)
             note = note if taken else "not_today"
@@ -179,6 +196,7 @@ def _carried(
             "until": today,
             "on": today,
             **told,
+            "running": note == "running",
             "coach_name": facts.me.name,
             "today": today,
         },
@@ -229,9 +247,9 @@ def _saved(record: ClientRecord, judged: Checkin) -> SaveCheckin:
 
 
 def _families(what: str, facts: Facts) -> list[str]:
-    """A balance hold has an order of its own, which is not fixed."""
+    """A balance hold has an order of its own, which is not fixed and has no bounds."""
     found = families(facts)
-    return [one for one in found if what != Overruled.FIXED or one != Family.BALANCE]
+    return [one for one in found if what not in WITH_RUNG or one != Family.BALANCE]
 
 
 def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
@@ -269,6 +287,7 @@ def _what(state: State, record: ClientRecord, facts: Facts, note: str = "") -> T
     plan = checkin.day_plan if checkin is not None and checkin.finished else ""
     first = ["as_planned"] if plan == DayPlan.EASE_OFF else []
     first += ["ease_today"] if plan in ("", DayPlan.AS_PLANNED) else []
+    eased = day_set(record, place.today + timedelta(days=1)) is not None
     undo = ["undo"] if record.answers.get(OVERRULES_BEFORE) is not None else []
     values = {
         "name": record.person.name,
@@ -278,8 +297,8 @@ def _what(state: State, record: ClientRecord, facts: Facts, note: str = "") -> T
         "lines": list(overrules_on(record.answers, place.today)),
     }
     rows = (
-        *rows_of(" ".join([*first, "ease_tomorrow"])),
-        *rows_of("fix skip", "week", *undo, "card"),
+        *rows_of(" ".join([*first, "plain_tomorrow" if eased else "ease_tomorrow"])),
+        *rows_of("fix skip", "ceiling floor", "week", *undo, "card"),
     )
     read = Audit(record.id, "card_read", "overrule")
     say = Say("coach/overrule", values, rows=rows, slot=SLOT)

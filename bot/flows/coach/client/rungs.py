@@ -3,6 +3,8 @@
 A ceiling is kept as demand: that of the hardest setting of the chosen rung on this client's ladder.
 """
 
+from collections.abc import Sequence
+
 from bot.flows.changes import Audit, SaveProfile
 from bot.flows.coach.client.limit_questions import merged_limits
 from bot.flows.coach.rights import client_of_turn, not_yours
@@ -22,7 +24,7 @@ from bot.flows.machine import (
     not_understood,
 )
 from bot.json_values import JsonValue
-from core.movements.ladder import ladder
+from core.movements.ladder import LadderStep, ladder
 from core.vocabulary import Family
 
 NAME = "coach_rungs"
@@ -67,11 +69,20 @@ def families(facts: Facts) -> list[str]:
 
 def tops(record: ClientRecord, family: Family, facts: Facts) -> dict[str, float]:
     """The hardest demand of each rung on this client's ladder, easiest rung first."""
-    today = record.person.local(facts.now).date()
     found: dict[str, float] = {}
-    for one in ladder(record.client, family, facts.reference.catalogue, today):
+    for one in _steps(record, family, facts):
         found[one.rung] = max(found.get(one.rung, 0.0), one.demand)
     return dict(sorted(found.items(), key=lambda pair: pair[1]))
+
+
+def lowest(record: ClientRecord, family: Family, rung: str, facts: Facts) -> float:
+    """The easiest demand of a rung that is on this client's ladder."""
+    return min(one.demand for one in _steps(record, family, facts) if one.rung == rung)
+
+
+def _steps(record: ClientRecord, family: Family, facts: Facts) -> Sequence[LadderStep]:
+    today = record.person.local(facts.now).date()
+    return ladder(record.client, family, facts.reference.catalogue, today)
 
 
 def ceiling_rung(record: ClientRecord, family: Family, facts: Facts) -> str:

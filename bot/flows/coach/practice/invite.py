@@ -96,11 +96,13 @@ def invitation(name: str, rebinds: ClientRecord | None, facts: Facts) -> Turn:
         coach_id=rebinds.coach_id if rebinds else facts.me.id,
         rebinds_id=rebinds.id if rebinds else None,
     )
+    link = facts.reference.invitation_link(code)
     values = {
         "name": name,
         "code": code,
-        "link": facts.reference.invitation_link(code),
+        "link": link,
         "until": facts.me.local(facts.now + (NEW_PHONE_LASTS if rebinds else LASTS)),
         "new_phone": rebinds is not None,
     }
-    return Turn(None, says=(Say("coach/invited", values),), changes=(made,))
+    copy = (Button("copy_link", copies=link),) if link else (Button("copy_code", copies=code),)
+    return Turn(None, says=(Say("coach/invited", values, rows=(copy,)),), changes=(made,))

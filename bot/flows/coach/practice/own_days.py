@@ -1,9 +1,20 @@
-"""A coach's own days: office hours that clients are told, days away, a colleague's lost phone."""
+"""A coach's own days: office and quiet hours, days away, which messages come, a lost phone."""
 
 from datetime import date, time, timedelta
 
 from bot.flows.changes import Change, SetDesk, SuspendCoach
-from bot.flows.desk import AWAY_FROM, AWAY_UNTIL, OFFICE_DAYS, OFFICE_FROM, OFFICE_UNTIL, Desk
+from bot.flows.desk import (
+    AWAY_FROM,
+    AWAY_UNTIL,
+    OFFICE_DAYS,
+    OFFICE_FROM,
+    OFFICE_UNTIL,
+    QUIET_FROM,
+    WAYS,
+    WAYS_OF,
+    Desk,
+    Notice,
+)
 from bot.flows.facts import Facts, Person
 from bot.flows.forms import ASKED
 from bot.flows.machine import (
@@ -18,7 +29,8 @@ from bot.flows.machine import (
     not_understood,
     rows_of,
 )
-from bot.flows.parsing import Reask, read_clock, read_day
+from bot.flows.parsing import Reask, read_clock, read_coming_day
+from bot.json_values import JsonValue
 from bot.messages import Kind
 from core.vocabulary import Role
 
@@ -31,15 +43,21 @@ DAYS = {
 }
 AWAY_DAYS = {"today": 0, "week": 6, "fortnight": 13}
 LONGEST_AWAY = timedelta(days=180)
+QUIET = ("18:00", "19:00", "20:00", "21:00", "22:00")
+QUIET_BETWEEN = ("15:00", "23:59")
+WAYS_SLOT = "ways"
+ASKS = ("hours", "quiet", "ways", "away", "suspend")
+CHOSEN = tuple(notice for notice, ways in WAYS_OF.items() if len(ways) > 1)
+"""Kinds of messages of which a coach has a choice."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
-    """Opened with ``what``: "hours", "away" or "suspend"; ends back on the settings."""
+    """Opened with ``what``: one of ``ASKS``; ends back on the settings."""
     if facts.me.role is not Role.COACH:
         return Turn(None, understood=False)
     if event.kind is EventKind.BEGIN:
         what = str(event.args.get("what", ""))
-        return _ask(State(NAME, what if what in ("away", "suspend") else "hours"), facts)
+        return _ask(State(NAME, what if what in ASKS else "hours"), facts)
     if event.kind in (EventKind.RESUME, EventKind.DUE):
         return _ask(state, facts)
     if event.kind is EventKind.TAP and event.value == "cancel":
@@ -47,6 +65,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     answered = {
         "hours": _hours,
         "week_days": _week_days,
+        "quiet": _quiet,
+        "ways": _ways,
         "away": _away_from,
         "away_until": _away_until,
         "suspend": _suspend,
@@ -85,6 +105,31 @@ def _week_days(state: State, event: Event, facts: Facts) -> Turn:
         OFFICE_DAYS: list(DAYS[code]),
     }
     return _saved(SetDesk(facts.me.id, kept))
+
+
+def _quiet(state: State, event: Event, facts: Facts) -> Turn:
+    """From when in the evening; quiet hours always end with the list of the morning."""
+    said = event.value.rpartition(ASKED)[2]
+    if event.kind is EventKind.TAP and said == "no_quiet":
+        return _saved(SetDesk(facts.me.id, {QUIET_FROM: None}))
+    begins = read_clock(said, *QUIET_BETWEEN, facts.reference.words)
+    if isinstance(begins, Reask):
+        return not_understood(state)
+    return _saved(SetDesk(facts.me.id, {QUIET_FROM: begins}))
+
+
+def _ways(state: State, event: Event, facts: Facts) -> Turn:
+    """Each tap sets one kind of message to the next way it may come."""
+    code = event.value.rpartition(ASKED)[2]
+    if event.kind is not EventKind.TAP or code not in CHOSEN:
+        return not_understood(state)
+    desk, notice = facts.desk(facts.me.id), Notice(code)
+    ways = WAYS_OF[notice]
+    following = ways[(ways.index(desk.chosen(notice)) + 1) % len(ways)]
+    kept: dict[str, JsonValue] = {one.value: way.value for one, way in desk.ways.items()}
+    kept[code] = following.value
+    change = SetDesk(facts.me.id, {WAYS: kept})
+    return Turn(None, changes=(change,), begin=(Begin(NAME, {"what": "ways"}),))
 
 
 def _away_from(state: State, event: Event, facts: Facts) -> Turn:
@@ -162,7 +207,7 @@ def _day_of(event: Event, facts: Facts) -> date | None:
     if event.kind is not EventKind.TEXT:
         return None
     today = facts.me.local(facts.now).date()
-    told = read_day(event.value, today, facts.reference.words, future=True)
+    told = read_coming_day(event.value, today, facts.reference.words)
     return None if isinstance(told, Reask) else date.fromisoformat(told)
 
 
@@ -173,9 +218,18 @@ def _saved(*changes: Change) -> Turn:
 def _ask(state: State, facts: Facts) -> Turn:
     values: dict[str, object] = {"name": ""}
     rows: Rows
+    slot = ""
     if state.step == "hours":
         buttons = [Button(f"hours{ASKED}{one}", label=one) for one in HOURS]
         rows = (tuple(buttons[:2]), tuple(buttons[2:]), (Button(f"hours{ASKED}no_hours"),))
+    elif state.step == "quiet":
+        values = {"list_at": facts.desk(facts.me.id).list_at}
+        buttons = [Button(f"quiet{ASKED}{one}", label=one) for one in QUIET]
+        rows = (tuple(buttons[:3]), tuple(buttons[3:]), (Button(f"quiet{ASKED}no_quiet"),))
+    elif state.step == "ways":
+        desk, slot = facts.desk(facts.me.id), WAYS_SLOT
+        values = {"chosen": {one.value: desk.chosen(one).value for one in CHOSEN}}
+        rows = tuple((Button(f"ways{ASKED}{one.value}"),) for one in CHOSEN)
     elif state.step == "week_days":
         rows = tuple((Button(f"week_days{ASKED}{code}"),) for code in DAYS)
     elif state.step == "away":
@@ -193,5 +247,6 @@ def _ask(state: State, facts: Facts) -> Turn:
         colleague = _colleague(str(state.answers["coach"]), facts)
         values = {"name": colleague.name if colleague is not None else ""}
         rows = rows_of("sure")
-    say = Say(f"coach/days_{state.step}", values, rows=(*rows, *rows_of("cancel")))
+    end = rows_of("cancel")
+    say = Say(f"coach/days_{state.step}", values, rows=(*rows, *end), slot=slot)
     return Turn(state, says=(say,))

@@ -7,7 +7,7 @@ from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_und
 from core.vocabulary import Role
 
 NAME = "coach_settings"
-DAYS = ("hours", "away", "suspend")
+DAYS = ("hours", "quiet", "ways", "away", "suspend")
 """What is asked by :mod:`bot.flows.coach.practice.own_days`."""
 
 KEYS = ("called", "country", "zone", "digest_at", "backup")
@@ -33,7 +33,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         "away": _still_away(facts),
     }
     alone = len(facts.coaches()) < 2
-    rows = rows_of("called digest_at", "country zone", "hours away", "backup")
+    rows = rows_of("called digest_at", "country zone", "hours quiet", "ways away", "backup")
     rows = rows if alone else (*rows, *rows_of("suspend"))
     say = Say("coach/settings", values, rows=rows, slot="settings")
     return Turn(state.at("shown"), says=(say,), quiet=True)

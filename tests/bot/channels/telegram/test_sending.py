@@ -3,6 +3,7 @@
 import pytest
 
 from bot.channels.telegram.channel import TelegramChannel
+from bot.channels.telegram.sending import inline
 from bot.errors import (
     EditGone,
     RateLimited,
@@ -295,3 +296,11 @@ async def test_what_the_platform_never_takes_is_rejected(
 async def test_an_address_of_another_channel_is_rejected(channel: TelegramChannel) -> None:
     with pytest.raises(Rejected):
         await channel.send("phone-ada", Outgoing("Hello"))
+
+
+def test_a_button_that_copies_sends_nothing_back() -> None:
+    """Bot API 7.11: ``copy_text`` in place of ``callback_data``."""
+    markup = inline(Outgoing("A", ((ReplyButton("Copy", "copy_link", "https://x.test/a"),),)))
+    assert markup is not None
+    [[button]] = markup.to_dict()["inline_keyboard"]
+    assert button == {"text": "Copy", "copy_text": {"text": "https://x.test/a"}}

@@ -362,8 +362,9 @@ def test_a_pause_is_placed_with_a_code_and_the_client_hears_it():
     talk = Talk(coach_hold, with_bob(Record(COACH)))
     talk.begin(client=BOBS)
     talk.type("hospital")
+    talk.tap("until~open")
 
-    assert talk.turn.changes == (PlaceHold(BOB.id, "coach_hospital"),)
+    assert talk.turn.changes[0] == PlaceHold(BOB.id, "coach_hospital")
     assert talk.turn.says[0].to == BOB.id
 
 

@@ -3,8 +3,10 @@ answer, and nobody sees a client who is not hers.
 """
 
 import random
+import re
 from collections.abc import Mapping, Sequence, Set
 from datetime import timedelta
+from functools import cache
 
 import pytest
 import textstat
@@ -233,6 +235,7 @@ PARTS = {
 BY_OTHER_WAYS = {
     "coach/letter_answer",
     "coach/start_fitness",
+    "coach/stopped_on_the_way",
     "coach/start_word_on",
     "coach/gone",
     "coach/invite_known",
@@ -240,6 +243,8 @@ BY_OTHER_WAYS = {
     "coach/hand_over_asked",
     "coach/hand_over_done",
     "coach/hand_over_declined",
+    "coach/hand_over_not_now",
+    "coach/nothing_kept",
     "coach/bring_back",
     "coach/brought_back",
     "coach/days_hours",
@@ -261,6 +266,7 @@ BY_OTHER_WAYS = {
     "join/hand_over",
     "join/handed_over",
     "join/hand_over_declined",
+    "join/hand_over_not_now",
     "join/brought_back",
     "join/coach_corrected_one",
     "coach/week_copy",
@@ -306,10 +312,56 @@ def test_whatever_is_tapped_and_typed_every_message_comes_and_all_are_plain():
         missing -= set(said)
 
     assert missing == set()
+    to_coach = [text for name in said if name.startswith("coach/") for text in said[name]]
+    assert not [found for text in to_coach for found in for_clients_in(text)]
     for folder in folders:
         mine = [text for name in sorted(said) if name.startswith(folder) for text in said[name]]
         prose = " ".join(map(_prose, sorted(mine)))
         assert textstat.flesch_kincaid_grade(prose) <= 6, folder
+
+
+FOR_COACHES = {"alerts", "coach", "letters", "lifeline"}
+FOR_COACHES_TOO = {"coach", "dose_coach", "readiness_coach", "standing", "waited"}
+"""Folders of messages, and lists of reasons, that coaches read."""
+
+
+@cache
+def _said_to_clients() -> frozenset[str]:
+    """Sentences with "you" that were written for clients, as far as they are fixed."""
+    folder = words().folder
+    theirs = [
+        path
+        for path in folder.rglob("*.j2")
+        if path.parent != folder and path.relative_to(folder).parts[0] not in FOR_COACHES
+    ]
+    theirs += [
+        one for one in (folder / "reasons").glob("*.yaml") if one.stem not in FOR_COACHES_TOO
+    ]
+    fixed = [
+        sentence.strip()
+        for path in theirs
+        for piece in re.split(r"\{[{%#].*?[}%#]\}|\n|: [\"']|[\"']$", path.read_text("utf-8"))
+        for sentence in re.split(r"(?<=[.?!])\s", piece)
+    ]
+    mine = "".join(one.read_text("utf-8") for one in (folder / "coach").rglob("*.j2"))
+    return frozenset(
+        one
+        for one in fixed
+        if len(one) >= 20 and re.search(r"\b[Yy]ou(r|rs)?\b", one) and one not in mine
+    )
+
+
+def for_clients_in(text: str) -> list[str]:
+    """What in a coach's text was written for a client, but for quoted words."""
+    unquoted = re.sub("“[^”]*”", "", text)
+    return [one for one in _said_to_clients() if one in unquoted]
+
+
+def test_the_sweep_finds_what_was_written_for_a_client():
+    assert len(_said_to_clients()) > 500
+    sentence = min(_said_to_clients())
+    assert for_clients_in(f"Bob: {sentence}") == [sentence]
+    assert not for_clients_in(f"Bob said “{sentence}”")
 
 
 @pytest.mark.parametrize("flow", sorted(set(WALKED) - {"join"}))

@@ -1,14 +1,17 @@
 """Finding a client, a client's life with the practice, and a coach's own days."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 
 import pytest
 
 from bot.flows.changes import HandOver, SetAway, SuspendCoach
 from bot.flows.client.buttons import HandOverHandler, hand_to_coach
 from bot.flows.client_names import meant, told_apart
+from bot.flows.coach.alerts import hold
 from bot.flows.coach.client import correct, leave, life, open_card
 from bot.flows.coach.practice import client_list, invite, own_days, settings
+from bot.flows.coach.practice.digest import digest
 from bot.flows.commands import clients_found
 from bot.flows.machine import Event, EventKind
 from tests.bot.flows.coach.test_coach_walks import practice
@@ -225,3 +228,54 @@ def test_a_colleague_s_lost_phone_is_cut_off_and_her_stand_in_told():
     assert not facts.reaches(COACH.id)
     assert any(say.to == BACKUP.id for say, _ in talk.said)
     assert facts.told_of(BOB.id).id == BACKUP.id
+
+
+def test_a_pause_has_its_cause_and_a_day_and_ends_only_by_the_coach():
+    facts = practice(COACH)
+    facts.alerted()
+    talk = Talk(hold, facts)
+    talk.begin(client=BOBS)
+    talk.tap("coach_ill")
+    talk.tap("until~week")
+    told = [out.text for say, out in talk.said if say.to == BOB.id][-1]
+    assert "you are ill" in told
+    assert "looks at it again on Thursday 28 May" in told
+    digest_now = rendered(digest(facts), facts).text
+    assert "Bob: paused, today, until 28 May" in digest_now
+    card = Talk(open_card, facts)
+    card.begin(client=BOBS)
+    assert "to be looked at on Thu 28 May" in card.text
+
+    facts.now += timedelta(days=7)
+    facts.become(COACH)
+    assert facts.hold(BOB.id) is not None, "it does not end by itself"
+    said = rendered(digest(facts), facts).text
+    assert "Bob: needs you, the day has come until which you paused the training" in said
+
+
+@pytest.mark.parametrize("typed", ["1 June", "3 March", "29 May 2026", "yesterday"])
+def test_the_day_of_a_pause_may_be_typed_and_nonsense_is_asked_about(typed: str):
+    facts = practice(COACH)
+    facts.alerted()
+    talk = Talk(hold, facts)
+    talk.begin(client=BOBS)
+    talk.tap("coach_other")
+    talk.type(typed)
+    assert (facts.hold(BOB.id) is not None) is (typed != "yesterday")
+
+
+def test_the_link_stands_in_one_message_and_is_copied_by_a_tap():
+    facts = practice(COACH)
+    facts.reference = replace(
+        facts.reference, invitation_link=lambda code: f"https://x.test/{code}"
+    )
+    talk = Talk(invite, facts)
+    talk.begin()
+    talk.type("Hemi")
+    (copy,) = [one for row in rendered(talk.said[-1][0], facts).choices for one in row]
+    assert copy.copies in talk.text
+    assert copy.copies.startswith("https://x.test/")
+    talk = Talk(invite, facts)
+    talk.begin()
+    assert "Hemi, made" in talk.text
+    assert "x.test" not in talk.text, "it is shown once"

@@ -1,14 +1,15 @@
 """The coach overrules a plan for a time: told, undone, written down, never over a safety rule."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from bot.flows.changes import Audit, SaveCheckin
 from bot.flows.client.checkin_result import judge
 from bot.flows.coach.client import overrule
+from bot.flows.coach.client.rungs import tops
 from bot.flows.facts import Checkin
-from bot.flows.record.overrules import overrules_on
+from bot.flows.record.overrules import day_set, overrules_on
 from bot.flows.record.planning import planned, readiness_of
 from core.movements.ladder import ladder
 from core.vocabulary import DayPlan, Family
@@ -106,6 +107,24 @@ def test_a_day_eased_before_the_check_in_is_eased_by_it():
     assert judged.reasons[0].code == "coach_eased"
 
 
+def test_easing_tomorrow_leaves_today_eased_and_is_taken_back_by_itself():
+    facts = practice(COACH)
+    facts.alerted()
+    opened(facts).tap("ease_today")
+    opened(facts).tap("ease_tomorrow")
+    tomorrow = TODAY + timedelta(days=1)
+    record = facts.client(BOB.id)
+    assert day_set(record, TODAY) is day_set(record, tomorrow) is DayPlan.EASE_OFF
+
+    opened(facts).tap("skip")
+    talk = opened(facts)
+    talk.tap("plain_tomorrow")
+
+    record = facts.client(BOB.id)
+    assert (day_set(record, TODAY), day_set(record, tomorrow)) == (DayPlan.EASE_OFF, None)
+    assert "took back the easy day on" in told_bob(talk)
+
+
 def test_a_movement_is_left_out_until_its_day_and_no_longer():
     facts = practice(COACH)
     trained(facts)
@@ -165,6 +184,58 @@ def test_a_picked_move_is_taken_where_the_rules_allow_and_only_there():
     now = next(one for one in plan.prescriptions if one.family is Family.HINGE)
     assert now.step.rung == other
     assert now.reasons[0].code == "fixed_by_coach"
+
+
+def squat_of(facts: Record):
+    plan = planned(facts.client(BOB.id), facts.checkin(BOB.id, TODAY), facts)
+    return next(one for one in plan.prescriptions if one.family is Family.SQUAT)
+
+
+def test_a_ceiling_holds_until_its_day_is_told_and_undone_by_one_tap():
+    facts = practice(COACH)
+    trained(facts)
+    facts.alerted()
+    before = squat_of(facts)
+    talk = opened(facts)
+    talk.tap("ceiling")
+    talk.tap("family~squat")
+    easier = next(iter(tops(facts.client(BOB.id), Family.SQUAT, facts)))
+    talk.tap(f"rung~{easier}")
+    talk.tap("until~week")
+
+    assert "Nothing harder than this comes" in told_bob(talk)
+    most = tops(facts.client(BOB.id), Family.SQUAT, facts)[easier]
+    assert facts.client(BOB.id).client.limits.ceilings == {Family.SQUAT: most}
+    assert squat_of(facts).step.demand <= most
+    assert Audit(BOB.id, "overruled", f"ceiling:squat:{easier}:2026-05-27") in facts.applied
+    later = list(overrules_on(facts.client(BOB.id).answers, date(2026, 5, 28)))
+    assert not later
+    talk = opened(facts)
+    assert "no harder than" in talk.text
+    talk.tap("undo")
+    assert not facts.client(BOB.id).client.limits.ceilings
+    assert squat_of(facts).step == before.step
+
+
+def test_a_floor_never_takes_what_must_stay_in_hand_and_gives_way_on_an_eased_day():
+    facts = practice(COACH)
+    trained(facts)
+    facts.alerted()
+    before = squat_of(facts)
+    rungs: dict[str, float] = {}
+    client, catalogue = facts.client(BOB.id).client, facts.reference.catalogue
+    for one in ladder(client, Family.SQUAT, catalogue, TODAY):
+        rungs[one.rung] = min(one.demand, rungs.get(one.rung, one.demand))
+    hardest = max(rungs, key=rungs.__getitem__)
+    talk = opened(facts)
+    for tapped in ("floor", "family~squat", f"rung~{hardest}", "until~week"):
+        talk.tap(tapped)
+    assert "a bit more" in told_bob(talk)
+    now = squat_of(facts)
+    assert now.step.demand <= before.step.demand * 1.15
+    assert now.predicted_left >= min(now.left_target[0], before.predicted_left)
+    checked_in(facts, DayPlan.EASE_OFF, **USUAL)
+    assert squat_of(facts).step.demand <= before.step.demand
 
 
 def anew_note(facts: Record, talk: Talk) -> str:

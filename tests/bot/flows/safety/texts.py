@@ -170,7 +170,7 @@ NOBODY_HEARS = ((), (Sign.CHEST_PAIN,), (Sign.SELF_HARM,), (Sign.ABUSE,))
 
 PLAIN = ("glad_it_is_not", "unread", "fever", "noted", "heard", "for_coach", "for_stranger")
 PLAIN += ("care_for_stranger", "other_for_stranger", "which_unit", "no_clear_answer")
-PLAIN += ("pulse_again", "still_on", "sugar_again")
+PLAIN += ("pulse_again", "still_on", "sugar_again", "not_kept")
 
 
 def _alert(level: AlertLevel) -> Alert:

@@ -1,0 +1,117 @@
+"""Quiet hours of a coach and the way each message comes: nothing is lost, nothing is said wrong."""
+
+import pytest
+
+from bot.flows.changes import SetDesk
+from bot.flows.desk import QUIET_FROM, WAYS
+from bot.schedule.due import reschedule
+from bot.storage.changes.apply import apply_all
+from bot.storage.changes.applying import Applying
+from bot.storage.unit import UnitOfWork
+from tests.scenarios.test_home_tests import asks
+from tests.support.practice import Practice
+
+
+async def sets(village: Practice, **answers) -> None:
+    def change(unit: UnitOfWork) -> None:
+        rua, now = village.ids["rua"], village.clock.now()
+        apply_all(Applying(unit, rua, now, str), [SetDesk(rua, answers)])
+        reschedule(unit, rua, now)
+        unit.commit()
+
+    await village.app.database.run(change)
+
+
+@pytest.fixture(autouse=True)
+async def _rua_is_quiet_from_eight(village: Practice) -> None:
+    await sets(village, **{QUIET_FROM: "20:00"})
+
+
+async def writes(village: Practice, text: str) -> str:
+    await village.says("mary", "message")
+    return (await village.says("mary", text))[0]
+
+
+async def test_words_of_the_evening_wait_for_the_list_and_the_client_reads_so(village: Practice):
+    await village.at("21:30")
+    told = await writes(village, "Shall we meet on Friday?")
+    assert "waits on the list that Rua gets tomorrow at 07:00" in told
+    assert "passed it on" not in told
+    assert not [text for text in village.heard("rua") if "Friday" in text]
+
+    await village.at("07:30")
+    (listed,) = [text for text in village.heard("rua") if "Friday" in text]
+    assert listed.startswith("Good morning")
+    assert "Mon 21:30 Mary wrote: “Shall we meet on Friday?”" in listed
+    await village.taps("rua", "Write to Mary")
+    assert "Mary" in village.last_to("rua")
+    await village.at("07:30")
+    assert "Friday" not in village.last_to("rua"), "it is told once"
+
+
+async def test_by_day_words_come_at_once(village: Practice):
+    await village.at("19:59")
+    assert "passed it on to Rua" in await writes(village, "Hello")
+    assert "Mary writes:\nHello" in village.last_to("rua")
+
+
+@pytest.mark.parametrize("words", ["I have chest pain", "I feel dizzy"])
+async def test_urgent_alerts_and_emergencies_come_all_the_same(village: Practice, words: str):
+    await village.at("23:00")
+    await village.says("mary", words)
+    assert words in village.last_to("rua")
+
+
+async def test_words_beside_an_open_alert_and_from_feeling_unwell_come_at_once(village: Practice):
+    await village.at("23:00")
+    await village.says("mary", "I feel dizzy")
+    await village.taps("rua", "I have seen")
+    await village.says("mary", "message")
+    told = await village.says("mary", "It is the new pill, I think")
+    assert any("new pill" in text for text in village.heard("rua"))
+    assert not any("waits on the list" in text for text in told)
+
+
+async def test_what_waits_goes_to_the_stand_in_when_no_list_comes(village: Practice):
+    await village.coach("Ana")
+    await village.says("rua", "settings")
+    await village.taps("rua", "Stand-in", "Ana")
+    await village.at("21:30")
+    await writes(village, "Who comes on Friday?")
+    await sets(village, away_from="2026-03-03", away_until="2026-03-10")
+    await village.at("07:30")
+    assert "Mary writes:\nWho comes on Friday?" in village.heard("ana")[-1]
+    assert not any("Who comes" in text for text in village.heard("rua"))
+
+
+async def test_whoever_is_away_without_a_stand_in_gets_them_as_a_message(village: Practice):
+    await village.at("21:30")
+    await writes(village, "Who comes on Friday?")
+    await sets(village, away_from="2026-03-03", away_until="2026-03-10")
+    await village.at("07:30")
+    assert "Mary writes:\nWho comes on Friday?" in village.heard("rua")[-1]
+
+
+@pytest.mark.parametrize(
+    ("way", "listed", "said"),
+    [
+        ("now", False, "I have told Rua"),
+        ("list", True, "waits on the list that Rua gets tomorrow at 07:00"),
+        ("off", False, "kept where Rua can read it"),
+    ],
+)
+async def test_each_kind_comes_as_the_coach_has_chosen(
+    village: Practice, way: str, listed: bool, said: str
+):
+    await sets(village, **{WAYS: {"tests": way}, QUIET_FROM: None})
+    await village.at("07:00")
+    await village.good_morning()
+    await asks(village, "Mary", "30-second arm")
+    before = len(village.heard("rua"))
+    await village.taps("mary", "I'd rather not")
+    assert said in village.last_to("mary")
+    assert bool(village.heard("rua", before)) is (way == "now")
+    await village.at("07:30", days=1)
+    newest = village.last_to("rua")
+    assert newest.startswith("Good morning")
+    assert ("Mary did not finish a home test" in newest) is listed
