@@ -17,6 +17,7 @@ from core.dose.capacity import Capacity, after_set, open_day, starting_capacity
 from core.dose.day_order import DayOrder, day_order
 from core.dose.dose_model import STANDARD_MODEL, DoseModel
 from core.dose.family_record import family_record
+from core.dose.gap import NO_LOSS, GapLoss, gap_loss
 from core.dose.history import Ended, SetDone
 from core.dose.prescribe import forced_lowest, prescribe
 from core.dose.prescription import Prescription
@@ -102,10 +103,20 @@ class LoopClient:
         done = sorted(chain.from_iterable(self._sets.values()), key=lambda one: one.on)
         sore = (one.on for one in self._mornings if (one.soreness or MOST_SORE + 1) <= MOST_SORE)
         may = calibration_day(self._told, done, self._ill_on, order.on, sore)
-        self._order = replace(order, may_calibrate=may, cares=self._cares or order.cares)
+        self._order = replace(
+            order, may_calibrate=may, cares=self._cares or order.cares, gap=self._gap(order.on)
+        )
         self._ended = False
         self._given.clear()
-        self.capacity = open_day(self.capacity, order.on, order.day_shift)
+        self.capacity = open_day(self.capacity, order.on, self._order.expected_shift)
+
+    def _gap(self, on: date) -> GapLoss:
+        """What the time away cost; without any mornings nothing is known of days between."""
+        if not self._has_mornings:
+            return NO_LOSS
+        trained = [day for day in self._days_trained if day < on]
+        well = {one.on for one in self._mornings if not one.is_ill}
+        return gap_loss(trained, on, ill_on=self._ill_on, well_on=well)
 
     def next_set(self, family: Family) -> Prescription:
         """What to do in the family's next set today; the easiest step where nothing is allowed."""

@@ -6,10 +6,11 @@ from bot.flows.client_names import meant
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin
 from bot.flows.morning_words import morning_of
-from bot.flows.own_words import health_news_told, question_asked
+from bot.flows.own_words import health_news_told, is_small_talk, question_asked
 from bot.flows.parsing import plain_words
 from bot.flows.walk_words import walk_of
 from bot.flows.wishes import wish_of
+from core.answers.moments import read_date
 from core.vocabulary import Role
 
 CLIENT_COMMANDS: Mapping[str, Begin] = {
@@ -115,15 +116,31 @@ def own_words_begin(text: str, facts: Facts) -> Begin | None:
         if walk is not None:
             told = {"minutes": walk.minutes, "activity": walk.activity.value}
             return Begin("walk", {**told, "ago": walk.days_ago, "talked": walk.could_talk})
-        asked = question_asked(text, facts.reference.questions)
-        if asked:
-            return Begin(ASKED_FLOW, {"about": asked})
+        asked = _asked_begin(text, facts)
+        if asked is not None:
+            return asked
         wish = wish_of(text, facts.reference.wishes)
         if wish:
             return Begin("today", {"wish": wish.what, "family": wish.family})
         morning = morning_of(text, facts)
         return Begin(CHECKIN_FLOW, {"told": morning}) if morning else None
     return card_named(text, facts)
+
+
+def _asked_begin(text: str, facts: Facts) -> Begin | None:
+    """What a question, or mere thanks, opens."""
+    sentences = facts.reference.sentences
+    if is_small_talk(text, sentences) and facts.open_alert(facts.me.id) is None:
+        return Begin(ASKED_FLOW, {"about": "small_talk"})
+    asked = question_asked(text, facts.reference.questions)
+    if asked == "other_days":
+        return Begin("settings")
+    if asked == "shorter":
+        return Begin("today")
+    if asked == "did_on":
+        told = read_date(text, facts.me.local(facts.now).date(), sentences)
+        return Begin(ASKED_FLOW, {"about": asked, "on": told.value if told is not None else ""})
+    return Begin(ASKED_FLOW, {"about": asked}) if asked else None
 
 
 def card_named(text: str, facts: Facts) -> Begin | None:

@@ -13,7 +13,9 @@ from bot.json_values import JsonValue, from_json
 from core.number_words import NumberWords
 from core.programme.walking import Activity
 
-MOST_WORDS = 16
+MOST_WORDS = 26
+NAME = re.compile(r"(?<=[a-z,] )[A-Z][a-z]+")
+"""A name within a sentence: it says nothing of the walk."""
 LONGEST_MINUTES = 300
 
 
@@ -54,7 +56,7 @@ NO_WALKS = WalkWords({}, {}, (), (), (), ())
 
 def walk_of(text: str, words: WalkWords, numbers: NumberWords) -> WalkTold | None:
     """The walk that a text tells, or None."""
-    said = plain_words(text)
+    said = plain_words(NAME.sub("", text))
     if not said or len(said.split()) > MOST_WORDS:
         return None
     named = {way: code for code, ways in words.activities.items() for way in ways}

@@ -57,12 +57,30 @@ def choose(text: str, question: str, words: SentenceWords) -> Understood[str] | 
         return Understood(figures[0], sure=False) if five else None
     if not found or UNCLEAR in found[0]:
         return None
+    verdict = _own_verdict(said, question, words)
+    if verdict:
+        return Understood(verdict, sure=False)
     first, *more = found
     if len(first) > 1:
         return _worse_of(first) if question in GRADED else None
     others = {code for codes in more for code in codes} - {first[0]}
     length = sum(len(clause) for clause in said)
     return Understood(first[0], sure=not others and length < LONG)
+
+
+def _own_verdict(said: Sequence[Clause], question: str, words: SentenceWords) -> str:
+    """The one answer of five that stands beside "I would say"."""
+    if question not in GRADED or len(said) == 1:
+        return ""
+    phrases = words.choices[question]
+    codes = [
+        {hit.code for hit in phrases.hits(clause)}
+        for clause in said
+        if words.lists["own_verdict"].stands_in(clause)
+    ]
+    return (
+        next(iter(codes[-1])) if codes and len(codes[-1]) == 1 and UNCLEAR not in codes[-1] else ""
+    )
 
 
 def _worse_of(codes: Sequence[str]) -> Understood[str] | None:

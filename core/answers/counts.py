@@ -34,16 +34,20 @@ class _Told:
 
 def read_reps(text: str, planned: int, words: SentenceWords) -> Understood[int] | None:
     """How many were done, of ``planned``."""
-    said = numbered(
-        without_questions(text, words),
-        words,
-        words.lists["all_of_them"],
-        words.lists["none_done"],
-        ordinals=False,
-    )
+    answer, lists = without_questions(text, words), words.lists
+    said = numbered(answer, words, lists["all_of_them"], lists["none_done"], ordinals=False)
+    said, misheard = heard_numbers(said, words)
+    return done_in(said, planned, words, doubt=misheard)
+
+
+def done_in(
+    said: Sequence[Clause], planned: int, words: SentenceWords, *, doubt: bool
+) -> Understood[int] | None:
+    """The same of clauses with their numbers as figures."""
+    said = without_plan(said, planned, words)
     if _any(said, words, "lost_count"):
-        return None
-    said, misheard = _heard(_without_plan(said, planned, words), words)
+        # "Seven, but I lost count a bit": a number told beside it counts, not surely.
+        return _doubted(_whole_of(_one_of(said, words)), doubt=True)
     short = _short_of(said, planned, words)
     if short is None and _any(said, words, "half_of_them") and _one_of(said, words) is None:
         return Understood(planned // 2, sure=False)
@@ -52,7 +56,7 @@ def read_reps(text: str, planned: int, words: SentenceWords) -> Understood[int] 
         agrees = told is None or told.value in (short, abs(planned - short))
         return Understood(short, sure=agrees)
     if told is not None:
-        return _doubted(_whole(told, 0, MOST_REPS), misheard)
+        return _doubted(_whole(told, 0, MOST_REPS), doubt=doubt)
     if _any(said, words, "all_of_them"):
         return Understood(planned)
     if _any(said, words, "none_done"):
@@ -60,16 +64,18 @@ def read_reps(text: str, planned: int, words: SentenceWords) -> Understood[int] 
     return None
 
 
-def read_left(text: str, words: SentenceWords) -> Understood[int] | None:
-    """How many more could have been done; five stands for five or more."""
-    said = numbered(
-        without_questions(text, words),
-        words,
-        words.lists["none_left"],
-        words.lists["many_left"],
-        ordinals=False,
-    )
-    said, misheard = _heard(said, words)
+def read_left(text: str, words: SentenceWords, most: int = MOST_LEFT) -> Understood[int] | None:
+    """How many more could have been done; ``most`` stands for so many or more."""
+    answer, lists = without_questions(text, words), words.lists
+    said = numbered(answer, words, lists["none_left"], lists["many_left"], ordinals=False)
+    said, misheard = heard_numbers(said, words)
+    return left_in(said, words, most, doubt=misheard)
+
+
+def left_in(
+    said: Sequence[Clause], words: SentenceWords, most: int, *, doubt: bool
+) -> Understood[int] | None:
+    """The same of clauses with their numbers as figures."""
     found = _any(said, words, "none_left")
     told = _one_of(said, words)
     if found and (told is None or told.value == 0):
@@ -78,12 +84,12 @@ def read_left(text: str, words: SentenceWords) -> Understood[int] | None:
         read = _whole(told, 0, MOST_REPS)
         if read is None:
             return None
-        sure = read.sure and not (found or misheard) and read.value <= MOST_LEFT
-        return Understood(min(read.value, MOST_LEFT), sure=sure)
+        sure = read.sure and not (found or doubt) and read.value <= most
+        return Understood(min(read.value, most), sure=sure)
     if _any(said, words, "a_couple"):
         return Understood(2)
     if _any(said, words, "many_left"):
-        return Understood(MOST_LEFT, sure=False)
+        return Understood(most, sure=False)
     return None
 
 
@@ -91,7 +97,7 @@ def read_falls(text: str, words: SentenceWords) -> Understood[int] | None:
     """How often somebody fell; three stands for three or more."""
     answer = without_questions(text, words)
     said = numbered(answer, words, words.choices["falls"], ordinals=False)
-    said, misheard = _heard(said, words)
+    said, misheard = heard_numbers(said, words)
     numbers = [
         value_of(word)
         for clause in said
@@ -150,14 +156,14 @@ def read_pain(text: str, words: SentenceWords) -> Understood[int] | None:
 def read_effort(text: str, words: SentenceWords) -> Understood[float] | None:
     """How hard a session was, from 0 to 10, halves too."""
     answer = numbered(_of_ten(without_questions(text, words)), words, ordinals=False)
-    said, misheard = _heard(_without_more(answer, words), words)
+    said, misheard = heard_numbers(_without_more(answer, words), words)
     told = _one_of(said, words, strict=True)
     if told is None or not 0 <= told.value <= TOP or (told.value * 2) % 1:
         return None
     return Understood(told.value, sure=told.sure and not misheard)
 
 
-def _heard(said: Sequence[Clause], words: SentenceWords) -> tuple[list[Clause], bool]:
+def heard_numbers(said: Sequence[Clause], words: SentenceWords) -> tuple[list[Clause], bool]:
     """The clauses with what dictation wrote for numbers ("too more"), and whether it did."""
     left, found = [], False
     before_number, after_number = words.lists["before_number"], words.lists["after_number"]
@@ -174,7 +180,11 @@ def _heard(said: Sequence[Clause], words: SentenceWords) -> tuple[list[Clause], 
     return left, found
 
 
-def _doubted(read: Understood[int] | None, doubt: bool) -> Understood[int] | None:
+def _whole_of(told: "_Number | None") -> Understood[int] | None:
+    return None if told is None else _whole(told, 0, MOST_REPS)
+
+
+def _doubted(read: Understood[int] | None, *, doubt: bool) -> Understood[int] | None:
     return Understood(read.value, sure=read.sure and not doubt) if read is not None else None
 
 
@@ -270,7 +280,7 @@ def _is_range(clause: Clause, words: SentenceWords) -> bool:
     return False
 
 
-def _without_plan(said: Sequence[Clause], planned: int, words: SentenceWords) -> list[Clause]:
+def without_plan(said: Sequence[Clause], planned: int, words: SentenceWords) -> list[Clause]:
     """The clauses without the plan's own number in "nine of the ten"."""
     left = []
     for clause in said:

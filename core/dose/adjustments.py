@@ -89,7 +89,9 @@ def harder(today: Today, current: Prescription) -> DoseChoice:
         ]
         if not waiting:
             return DoseChoice(current, DoseReason(DoseCode.ALREADY_HIGHEST))
-        return DoseChoice(current, min(waiting, key=lambda entry: entry[0])[1])
+        nearest = min(waiting, key=lambda entry: entry[0])[1]
+        # Beside why not, the sentence says what must happen, and when to ask again.
+        return DoseChoice(current, replace(nearest, numbers={**nearest.numbers, "asked": 1}))
     target = left_target(today.client, record, today.order)
     selected = ranked(today.client, above[:1], record, today.capacity, target, today.catalogue)
     if selected[0].predicted_left < target.low:

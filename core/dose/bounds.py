@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.client.client import Client
+from core.dose.calibration import HARMLESS
 from core.dose.family_record import (
     GOOD_HOLDS_FOR_A_STEP,
     GOOD_SESSIONS_FOR_A_STEP,
@@ -227,9 +228,14 @@ def _may_climb(client: Client, record: FamilyRecord, *, careful: bool) -> bool:
 
 
 def _is_frail(client: Client) -> bool:
-    """Whether falls, or an aid to walk, ask for two good sessions whatever is told (caution)."""
+    """Whether something asks for two good sessions whatever is told (caution).
+
+    Falls and fear of them, an aid to walk, any operation, and each condition that rules out a
+    calibration set.
+    """
     aided = client.walking_aid not in (None, WalkingAid.NONE)
-    return aided or bool(client.falls) or bool(client.fears_falling)
+    falls = bool(client.falls) or bool(client.fears_falling)
+    return aided or falls or bool(client.operated) or bool(client.conditions - HARMLESS)
 
 
 def _learns(record: FamilyRecord) -> bool:

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Final
 
 from core.client.care import Care
+from core.dose.gap import NO_LOSS, GapLoss
 from core.readiness.readiness import Readiness
 from core.vocabulary import DayPlan, Spare
 
@@ -21,6 +22,7 @@ class DayOrder:
 
     Attributes:
         day_shift: expected change of log capacity; ``None`` without a check-in.
+        gap: what the time away before today is likely to have cost.
         ease_off: nothing harder than an ease-off day.
         no_holds: no held or straining work today.
         spared: joints to spare today, beside the client's own.
@@ -30,11 +32,19 @@ class DayOrder:
 
     on: date
     day_shift: float | None = None
+    gap: GapLoss = NO_LOSS
     ease_off: bool = False
     no_holds: bool = False
     spared: frozenset[Spare] = frozenset()
     may_calibrate: bool = False
     cares: frozenset[Care] = frozenset()
+
+    @property
+    def expected_shift(self) -> float | None:
+        """Expected change of log capacity today, by the morning and by what a gap cost."""
+        if not self.gap.lost:
+            return self.day_shift
+        return (self.day_shift or 0.0) - self.gap.lost
 
 
 def day_order(readiness: Readiness) -> DayOrder:

@@ -8,6 +8,7 @@ from core.client.client import Client
 from core.dose.bounds import Bounds
 from core.dose.day_order import DayOrder
 from core.dose.family_record import FamilyRecord, gap_numbers
+from core.dose.gap import GapCause
 from core.dose.history import SetDone
 from core.dose.prescription import Considered, DoseCode, DoseReason
 from core.dose.selection import Selection
@@ -16,6 +17,10 @@ from core.vocabulary import Family
 
 _LOW_DAY_SHIFT: Final = -0.02
 _GOOD_DAY_SHIFT: Final = 0.02
+_OF_A_GAP: Final = {
+    GapCause.ILL: DoseCode.AFTER_ILLNESS,
+    GapCause.UNKNOWN: DoseCode.AFTER_SILENCE,
+}
 _ROUNDS_UP: Final = 0.5
 """An expected left in hand this far under the range still rounds into it."""
 
@@ -50,12 +55,15 @@ def dose_reasons(
         found.append(DoseReason(DoseCode.HELD_STEADY))
     if day.ease_off:
         found.append(DoseReason(DoseCode.EASE_OFF_DAY))
+    cause = [DoseReason(_OF_A_GAP[day.gap.cause])] if day.gap.cause in _OF_A_GAP else []
+    if not record.after_gap:
+        found.extend(cause)
     if record.hard_yesterday:
         found.append(DoseReason(DoseCode.HARD_YESTERDAY))
     if record.first_time:
         found.append(DoseReason(DoseCode.FIRST_TIME))
     elif record.after_gap:
-        found.append(DoseReason(DoseCode.AFTER_GAP, gap_numbers(record)))
+        found.extend((DoseReason(DoseCode.AFTER_GAP, gap_numbers(record)), *cause))
     elif record.first_sessions:
         found.append(DoseReason(DoseCode.FIRST_SESSIONS))
     if (

@@ -7,7 +7,7 @@ from typing import Final
 
 from core.client.care import Care, is_careful
 from core.client.client import Client
-from core.dose.bounds import LARGEST_RISE, Bounds, safe_bounds
+from core.dose.bounds import LARGEST_RISE, Bounds, never_offered, safe_bounds
 from core.dose.calibration import calibration_step, most_of, stop_at_left
 from core.dose.capacity import Capacity, Forecast
 from core.dose.day_order import DayOrder
@@ -26,9 +26,9 @@ from core.dose.prescription import (
     TalkTest,
 )
 from core.dose.selection import Amounts, Selection, Weights, predicted_left, select_rungs
-from core.movements.catalogue import Catalogue
+from core.movements.catalogue import Catalogue, Setting
 from core.movements.ladder import LadderStep
-from core.vocabulary import Aim, Family, Spare
+from core.vocabulary import Aim, Band, Family, Spare
 
 REPS_OF_AIM: Final = {Aim.ENDURANCE: (15, 20), Aim.STRENGTH: (8, 12), Aim.OPEN: (8, 20)}
 """Common practice: lighter for endurance, heavier for strength; never under eight alone."""
@@ -71,6 +71,11 @@ class LeftTarget:
         """Both ends."""
         return self.low, self.high
 
+
+TURN_LOW: Final = 1 / LARGEST_RISE
+"""Share of the highest demand from which on another rung takes turns with it: the way back up is
+one step (ours)."""
+_ROUNDING: Final = 1.0 + 1e-9
 
 NEAR_LOW, NEAR_HIGH = 0.90, 1.05
 """Shares of the usual demand between which another rung is a change of shape (ours)."""
@@ -129,6 +134,7 @@ def prescribe(
     catalogue: Catalogue | None = None,
     *,
     explain: bool = True,
+    turns: bool = True,
 ) -> Prescription | None:
     """Today's step, amount and sets of one family; ``None`` when nothing may be offered.
 
@@ -136,6 +142,7 @@ def prescribe(
         steps: the client's ladder of the family, easy to hard.
         capacity: believed capacity with today open.
         explain: whether to list all steps considered.
+        turns: whether ``steps`` go up to the top, so that two rungs may take turns there.
     """
     if not steps:
         return None
@@ -171,6 +178,14 @@ def prescribe(
         told = not capacity.tells_always_the_same
         if record.plateau and told and not (day.ease_off or record.today):
             choices = _another_shape_first(choices, record, target)
+        other = _other_in_turn(client, steps, choices, record, target, day)
+        if other is not None and turns:
+            built = build(client, (other, *choices), bounds, record, target, day, catalogue)
+            why = (DoseReason(DoseCode.IN_TURN),)
+            return replace(built, reasons=why, eased=True)
+        if not is_careful(client, day.cares):
+            # A heavier thing to grip raises pressure more than another posture does (caution).
+            choices = _heavier_first(choices, record, target, catalogue)
         choices = _fixed_first(choices, client.limits.fixed.get(family), target)
         if fewer is not None and any(
             reason.code is DoseCode.FEWER_AFTER_NONE_LEFT for reason in bounds.why
@@ -247,7 +262,7 @@ def _calibration(step: LadderStep, stop_at: int, capacity: Capacity, day: DayOrd
         effort=EffortWords.TIRING,
         talk_test=TalkTest.FULL_SENTENCES,
         reasons=(DoseReason(DoseCode.CALIBRATION, {"left": stop_at}),),
-        day_shift=day.day_shift,
+        day_shift=day.expected_shift,
         calibration=True,
     )
 
@@ -335,6 +350,84 @@ def _another_shape_first(
     return (*near, *(choice for choice in choices if choice not in near))
 
 
+def _other_in_turn(
+    client: Client,
+    steps: Sequence[LadderStep],
+    choices: Sequence[Selection],
+    record: FamilyRecord,
+    target: LeftTarget,
+    day: DayOrder,
+) -> Selection | None:
+    """At the top of the ladder, each second time another rung, somewhat easier; else ``None``.
+
+    Before the top nothing takes turns, as each step there rests on the one before.
+    """
+    last, base = record.last, record.base_demand
+    family = steps[0].family
+    plain = not (day.ease_off or record.today or record.after_gap or record.slipped)
+    settled = record.good_sessions >= GOOD_SESSIONS_FOR_A_STEP and not record.first_sessions
+    picked = client.limits.fixed.get(family) is not None or family is Family.GET_UP
+    if last is None or base is None or picked or not (plain and settled):
+        return None
+    never = never_offered(with_spares(client, day.spared), no_holds=day.no_holds)
+    if any(step.demand > base * _ROUNDING and never(step) is None for step in steps):
+        return None
+    rung = last.step_key.partition("@")[0]
+    near = [
+        one
+        for one in choices
+        if one.step.rung != rung
+        and base * TURN_LOW <= one.step.demand <= base * _ROUNDING
+        and one.predicted_left >= target.low
+    ]
+    if last.demand < base or not near:
+        return None
+    return max(near, key=lambda one: one.step.demand)
+
+
+def _heavier_first(
+    choices: tuple[Selection, ...],
+    record: FamilyRecord,
+    target: LeftTarget,
+    catalogue: Catalogue | None,
+) -> tuple[Selection, ...]:
+    """On the way up a heavier load, or a stiffer band, in the same posture before another posture.
+
+    Else what is held would go from two bottles to none and back to one, as demand alone ranks them.
+    """
+    last = record.last
+    if last is None or catalogue is None or not choices:
+        return choices
+    rung, _, _ = last.step_key.partition("@")
+    up = choices[0].step.demand > last.demand * _ROUNDING
+    before = next((c.step for c in choices if c.step.key == last.step_key), None)
+    if before is None or not up or choices[0].step.rung == rung:
+        return choices
+    held, posture = _held(before, catalogue)
+    heavier = [
+        choice
+        for choice in choices
+        if choice.step.rung == rung
+        and choice.step.demand > last.demand * _ROUNDING
+        and _held(choice.step, catalogue)[1] == posture
+        and _held(choice.step, catalogue)[0] > held
+        and choice.predicted_left >= target.low
+    ]
+    return (*heavier, *(choice for choice in choices if choice not in heavier))
+
+
+def _held(step: LadderStep, catalogue: Catalogue) -> tuple[tuple[float, int], Setting]:
+    """Kilograms in a hand and the band's place among the bands; and all other dials turned."""
+    rung = catalogue.by_id[step.rung]
+    plain = {name: values[0] for name, values in rung.dials.items() if values}
+    dials = {**plain, **step.dial}
+    band = dials.get("band")
+    bands = [one.value for one in Band]
+    load = float(dials.get("load", 0.0))
+    others = tuple(entry for entry in step.setting if entry[0] not in ("load", "band"))
+    return (load, bands.index(str(band)) if band in bands else -1), others
+
+
 def _fixed_first(
     choices: tuple[Selection, ...], rung: str | None, target: LeftTarget
 ) -> tuple[Selection, ...]:
@@ -410,7 +503,7 @@ def build(
         talk_test=TalkTest.SINGING if day.ease_off else TalkTest.FULL_SENTENCES,
         reasons=dose_reasons(client, step, amount, bounds, record, day),
         considered=considered_steps(choices, bounds, target.range) if explain else (),
-        day_shift=day.day_shift,
+        day_shift=day.expected_shift,
         eased=day.ease_off,
         tell_coach=over_hole,
     )
@@ -464,6 +557,6 @@ def forced_lowest(
         effort=EffortWords.LIGHT,
         talk_test=TalkTest.SINGING,
         reasons=(DoseReason(DoseCode.NOTHING_ALLOWED),),
-        day_shift=day.day_shift,
+        day_shift=day.expected_shift,
         eased=day.ease_off,
     )

@@ -19,6 +19,8 @@ class DoseCode(StrEnum):
     FIRST_SESSIONS = "first_sessions"
     SETS_ONE_BY_ONE = "sets_one_by_one"
     AFTER_GAP = "after_gap"
+    AFTER_ILLNESS = "after_illness"
+    AFTER_SILENCE = "after_silence"
     EASE_OFF_DAY = "ease_off_day"
     REST_DAY = "rest_day"
     CAREFUL_CONDITION = "careful_condition"
@@ -49,6 +51,7 @@ class DoseCode(StrEnum):
     TRAINED_TODAY = "trained_today"
     REST_OF_TODAY = "rest_of_today"
     BESIDE_SINK = "beside_sink"
+    IN_TURN = "in_turn"
     QUICK_RISE = "quick_rise"
     AFTER_HOLD = "after_hold"
     AWAY_FROM_HOME = "away_from_home"
@@ -131,7 +134,7 @@ class Prescription:
         left_target: range of left in hand aimed at; a set is good from its lower end on.
         predicted_left: expected left in hand after ``amount``.
         day_shift: expected change of log capacity from readiness; goes into the set's record.
-        eased: belongs to an ease-off day.
+        eased: belongs to an ease-off day, or is easier on purpose: no measure of what comes next.
         reasons: what decided, most important first.
         considered: all steps looked at.
         tell_coach: the coach hears of it (a step across a hole).

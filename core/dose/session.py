@@ -24,6 +24,7 @@ from core.dose.family_record import (
     joints_sore_in,
     sore_joints,
 )
+from core.dose.gap import NO_LOSS, GapLoss
 from core.dose.history import History, Unit
 from core.dose.pace import own_pace, set_seconds
 from core.dose.prescribe import CAREFUL, prescribe, with_spares
@@ -188,6 +189,7 @@ def today_of(
     capacity: Capacity | None = None,
     *,
     lightest: bool = False,
+    gap: GapLoss = NO_LOSS,
 ) -> Today:
     """Bring together what today's decisions rest on.
 
@@ -196,12 +198,13 @@ def today_of(
         capacity: as :func:`believed_capacity` gives it, kept warm by the caller by
             :func:`core.dose.capacity.after_set`; worked out anew when left out, or when it lacks a
             family that this client could do.
+        gap: what the time away before today is likely to have cost.
     """
     if capacity is None or not _covers(capacity, client, catalogue):
         first = history.sets[0].on if history.sets else on
         capacity = believed_capacity(client, history, catalogue, year=first.year)
     cares = cares_of(client, catalogue.steering)
-    order = replace(day_order(readiness), on=on, cares=cares)
+    order = replace(day_order(readiness), on=on, cares=cares, gap=gap)
     sparing = with_spares(client, sore_joints(history.pains, on))
     return Today(
         sparing,
@@ -209,7 +212,7 @@ def today_of(
         order,
         readiness.plan,
         catalogue,
-        open_day(capacity, on, order.day_shift),
+        open_day(capacity, on, order.expected_shift),
         lightest,
         own_pace(
             history, catalogue, on, around_minutes=2 * warm_up_minutes(client, catalogue.steering)
@@ -352,7 +355,13 @@ def _movement(
         known = tuple(step for step in steps if step.demand <= record.base_demand * _ROUNDING)
         steps = known or steps
     prescription = prescribe(
-        today.client, steps, record, today.capacity, today.order, today.catalogue
+        today.client,
+        steps,
+        record,
+        today.capacity,
+        today.order,
+        today.catalogue,
+        turns=not (lighter or today.lightest),
     )
     return prescription, DoseReason(DoseCode.NOTHING_ALLOWED)
 

@@ -20,7 +20,7 @@ from core.dose.family_record import (
 )
 from core.dose.history import SetDone
 from core.dose.home_test_word import HomeTestDone
-from core.dose.prescribe import amounts_for, with_spares
+from core.dose.prescribe import TURN_LOW, amounts_for, with_spares
 from core.dose.prescription import (
     Considered,
     DoseChoice,
@@ -56,6 +56,9 @@ STANCES: Final[Mapping[str, int]] = {
     "balance_together_chair": 1,
     "balance_together_table": 1,
     "balance_head_turns": 1,
+    "balance_side_steps": 1,
+    "balance_half_step_task": 2,
+    "balance_back_steps": 2,
     "balance_half_step": 2,
     "balance_half_step_chair": 2,
     "balance_half_step_table": 2,
@@ -67,15 +70,30 @@ STANCES: Final[Mapping[str, int]] = {
     "balance_one_leg_chair": 4,
     "balance_one_leg_table": 4,
     "balance_one_leg_reach": 4,
+    "balance_one_leg_reach_chair": 4,
+    "balance_one_leg_reach_table": 4,
 }
 """How narrow a rung stands: half-step before heel-to-toe before one leg (sway of standing trials).
 A rung that is not known stands the narrowest."""
 _NARROWEST: Final = 5
 _HALF_STEP: Final = 2
 MOVING: Final = frozenset(
-    {"balance_shift", "balance_head_turns", "balance_line_walk", "balance_one_leg_reach"}
+    {
+        "balance_shift",
+        "balance_head_turns",
+        "balance_side_steps",
+        "balance_half_step_task",
+        "balance_back_steps",
+        "balance_line_walk",
+        "balance_one_leg_reach",
+        "balance_one_leg_reach_chair",
+        "balance_one_leg_reach_table",
+    }
 )
-"""Rungs that add a movement; none is a beginning."""
+"""Rungs that add a movement, steps or a task; none is a beginning."""
+
+BACKWARD: Final = frozenset({"balance_back_steps"})
+"""Only with somebody there (common practice)."""
 
 START_BY_SECONDS: Final = (
     (20.0, 4, "fingertips"),
@@ -183,6 +201,8 @@ def _over_hole(
 
 
 def _may_alone(client: Client, step: LadderStep, held: frozenset[str]) -> bool:
+    if step.rung in BACKWARD:
+        return client.lives_alone is False
     free_and_narrow = stance_of(step) > _HALF_STEP and not hand_of(step)
     return client.lives_alone is False or not free_and_narrow or _plain(step.rung) in held
 
@@ -220,10 +240,12 @@ def balance_today(
     step = _step_of(today, current, allowed, tests, lighter=lighter)
     amounts = amounts_for(today.client, step, today.catalogue)
     amount = current.amount if step.key == current.step.key else amounts.low
-    last = today.record(Family.BALANCE).last
-    if last is not None and step.key == last.step_key != current.step.key:
-        amount = max(amounts.low, min(last.amount, amounts.high))
+    if step.key != current.step.key:
+        lately = [one for one in _clean_lately(today) if one.step_key == step.key]
+        amount = max(amounts.low, min(lately[-1].amount, amounts.high)) if lately else amount
     sets = current.sets if today.order.ease_off else max(current.sets, HOLDS)
+    if _is_in_turn(today, step):
+        current = replace(current, eased=True, reasons=(DoseReason(DoseCode.IN_TURN),))
     return replace(
         current,
         step=step,
@@ -266,14 +288,65 @@ def _step_of(
         stance = STANCES.get(last.step_key.partition("@")[0], _NARROWEST)
         down = 1 if away >= STANCE_DOWN_AFTER else 0
         return _hardest(allowed, last.demand, stance - down, hand_on=True)
+    top = _top_of_turns(today, allowed)
+    if top is not None:
+        return top
     if current.step not in allowed:
         return _hardest(allowed, current.step.demand, _NARROWEST, hand_on=False)
     if before is not None and current.step.demand > last.demand:
         return _one_factor_up(before, current.step, allowed)
     full = before is not None and last.amount >= _top(today, before)
     if before is not None and current.step.key == before.key and full and not lighter:
-        return _one_factor_up(before, before, allowed[allowed.index(before) + 1 :])
+        up = _one_factor_up(before, before, allowed[allowed.index(before) + 1 :])
+        return _other_in_turn(today, before, allowed) if up is before else up
     return current.step
+
+
+def _other_in_turn(today: Today, before: LadderStep, allowed: Sequence[LadderStep]) -> LadderStep:
+    """At the top, a movement, steps or a task in turn with the hold; the hold where none is."""
+    if today.record(Family.BALANCE).good_holds < GOOD_HOLDS_FOR_A_STEP:
+        return before
+    others = [
+        step
+        for step in allowed
+        if step.rung in MOVING
+        and step.rung != before.rung
+        and TURN_LOW * before.demand <= step.demand <= before.demand
+    ]
+    told = [one.step_key for one in today.history.of_family(Family.BALANCE)]
+    longest_ago = {key: place for place, key in enumerate(told)}
+
+    def turn(step: LadderStep) -> tuple[int, float]:
+        return longest_ago.get(step.key, -1), -step.demand
+
+    return min(others, key=turn, default=before)
+
+
+def _is_in_turn(today: Today, step: LadderStep) -> bool:
+    """Whether a step stands in for a harder one of the last time; no measure of what comes next."""
+    lately = _clean_lately(today)
+    easier = bool(lately) and step.demand < lately[-1].demand
+    return easier and step.rung in MOVING and not today.order.ease_off
+
+
+def _top_of_turns(today: Today, allowed: Sequence[LadderStep]) -> LadderStep | None:
+    """The hold to come back to after a turn of something easier; ``None`` where that was none."""
+    lately, record = _clean_lately(today), today.record(Family.BALANCE)
+    if not lately or record.last is None or record.last.slip or record.today:
+        return None
+    top = max(lately, key=lambda one: one.demand)
+    easier = record.last.step_key.partition("@")[0] in MOVING and record.last.demand < top.demand
+    return next((step for step in allowed if easier and step.key == top.step_key), None)
+
+
+def _clean_lately(today: Today) -> list[SetDone]:
+    """Holds of two weeks before today; none where one of them slipped or hurt."""
+    on = today.order.on
+    lately = [
+        one for one in today.history.of_family(Family.BALANCE) if on - HAND_ON_AFTER < one.on < on
+    ]
+    good = all(not one.slip and one.pain <= MOST_PAIN_OF_A_GOOD_SET for one in lately)
+    return lately if good else []
 
 
 def _top(today: Today, step: LadderStep) -> int:

@@ -10,6 +10,7 @@ from core.client.care import is_careful
 from core.client.client import Client
 from core.client.set_week import WeekStart
 from core.dose.capacity import Capacity
+from core.dose.gap import NO_LOSS, GapLoss
 from core.dose.history import History
 from core.dose.home_test_word import HomeTestDone
 from core.dose.prescription import DoseCode, DoseReason, SessionPlan
@@ -56,6 +57,7 @@ class DayWish:
         may_calibrate: nothing in the record speaks against a calibration set.
         beside_sink: balance alone, beside something firm, on a day without a session.
         dizzy: dizziness, a faint or a fall was told lately.
+        gap: what the time away before today is likely to have cost.
     """
 
     minutes: int | None = None
@@ -65,6 +67,7 @@ class DayWish:
     dizzy: bool = False
     earlier: EarlierToday = EarlierToday.NOTHING
     may_calibrate: bool = False
+    gap: GapLoss = NO_LOSS
 
 
 PLAIN: Final = DayWish()
@@ -88,7 +91,9 @@ def session_of_day(
         capacity: as :func:`core.dose.session.today_of` takes it.
     """
     here = at_hand(client, away=wish.away)
-    today = today_of(here, history, readiness, catalogue, on, capacity, lightest=wish.lightest)
+    today = today_of(
+        here, history, readiness, catalogue, on, capacity, lightest=wish.lightest, gap=wish.gap
+    )
     if wish.beside_sink:
         return _beside_sink(today, tests)
     most = minutes_of(client, catalogue.steering) if wish.minutes is None else wish.minutes

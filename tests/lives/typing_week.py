@@ -1,7 +1,9 @@
 """A week lived by typing only, by three people, and by buttons only.
 
-``python -m tests.lives.typing_week`` prints what each week cost: taps, messages typed, new messages
-shown, and stumbles (an answer that was not understood). The sentences are invented.
+``python -m tests.lives.typing_week [WHO ...] [--said]`` prints what each week cost: taps, messages
+typed, new messages shown, and stumbles (words that were not understood); with ``--said`` also each
+line with the answer to it. The lines are those of ``typed_week``; what they leave out (a question
+that no line answers) is tapped, and counts as a tap.
 """
 
 from bot.cli.start import one_thread_for_arithmetic
@@ -9,86 +11,37 @@ from bot.cli.start import one_thread_for_arithmetic
 one_thread_for_arithmetic()
 
 import asyncio  # noqa: E402
-import itertools  # noqa: E402
 import tempfile  # noqa: E402
-from collections.abc import Iterator, Mapping, Sequence  # noqa: E402
+from collections.abc import Sequence  # noqa: E402
 from dataclasses import dataclass, field  # noqa: E402
 from datetime import datetime  # noqa: E402
 from pathlib import Path  # noqa: E402
+from typing import Annotated  # noqa: E402
 from zoneinfo import ZoneInfo  # noqa: E402
 
 import typer  # noqa: E402
 from rich.console import Console  # noqa: E402
 from rich.table import Table  # noqa: E402
 
+from tests.lives.typed_week import MORNING, PEOPLE, week_of  # noqa: E402
 from tests.support.practice import NEW_ZEALAND, Practice, practice  # noqa: E402
 from tests.support.sessions import tap, values  # noqa: E402
 
 EVENING = datetime(2026, 3, 2, 18, 0, tzinfo=ZoneInfo(NEW_ZEALAND))
-MOST_ACTS = 60
-STUMBLED = ("Sorry, I did not understand", "I could not find", "I was looking for one number")
-
-Sentences = Mapping[str, Sequence[str]]
-"""What somebody types where a button with this beginning of its value is offered, in turn."""
-
-POLITE: Sentences = {
-    "trouble=": ["Nothing at all, thank you.", "None of these today, thank you dear."],
-    "sleep=": ["I slept very well, thank you.", "Rather badly, I am afraid.", "So-so, thank you."],
-    "tiredness=": ["I feel fairly rested.", "A little tired, to be honest."],
-    "soreness=": ["They are not sore at all.", "Just a bit stiff, thank you."],
-    "stress=": ["Quite calm, thank you.", "I am a little worried about my sister."],
-    "mood=": ["I am in good spirits.", "It is very good, thank you for asking."],
-    "open": ["Could I see today's session, please?"],
-    "start": ["Start the session, please."],
-    "ready": ["I am ready, thank you."],
-    "done": ["That is done now.", "All done, thank you."],
-    "did=": ["I managed ten of them.", "I did twelve, thank you."],
-    "ended=": ["I had little left, I think.", "I could not go on, I am sorry."],
-    "left=": ["I could have done two more, I think.", "Perhaps three more, thank you."],
-    "effort=": ["I would say it was about a four.", "It was easy, thank you."],
-    "minutes=": ["It was about 25 minutes."],
-}
-TERSE: Sentences = {
-    "trouble=": ["no", "none"],
-    "sleep=": ["well", "bad", "ok"],
-    "tiredness=": ["tired", "ok"],
-    "soreness=": ["fine", "stiff"],
-    "stress=": ["fine", "calm"],
-    "mood=": ["good", "ok"],
-    "open": ["today"],
-    "start": ["start"],
-    "ready": ["ready"],
-    "done": ["done"],
-    "did=": ["10", "all"],
-    "ended=": ["little left", "could not"],
-    "left=": ["2", "none"],
-    "effort=": ["4", "3"],
-    "minutes=": ["25"],
-}
-DICTATED: Sentences = {
-    "trouble=": ["no nothing wrong today", "none of those comma thank you"],
-    "sleep=": ["oh i slept like a log full stop", "not so well i kept waking up"],
-    "tiredness=": ["well rested thanks", "im a bit tired today"],
-    "soreness=": ["not a bit sore", "my muscles are a wee bit sore"],
-    "stress=": ["im calm enough", "very calm thank you"],
-    "mood=": ["im in good form", "grand thanks"],
-    "open": ["show me todays session please"],
-    "start": ["start the session"],
-    "ready": ["yes im ready"],
-    "done": ["done", "thats done now"],
-    "did=": ["i did ten of them", "i did all of them"],
-    "ended=": ["i had little left", "i could not go on"],
-    "left=": ["two more", "i could have done three more"],
-    "effort=": ["about four out of ten", "id say a three"],
-    "minutes=": ["twenty five minutes"],
-}
-PEOPLE: Mapping[str, Sentences] = {
-    "polite": POLITE,
-    "terse": TERSE,
-    "dictating": DICTATED,
-    "buttons": {},
-}
-BUTTONS = ("trouble=nothing", "today", "start", "ready", "done", "left=3", "effort=3", "pick=leave")
+DAYS = range(1, 8)
+BY_BUTTONS = "buttons"
+SESSION_DAYS_BY_BUTTONS = (1, 3, 5)
+MOST_ACTS = 90
+FEW_WORDS = 4
+FOR_THE_COACH = "I cannot answer that by myself"
+STUMBLED = ("did not understand", "I could not find", "I was looking for one number")
+WORDS_OF_BUTTONS = ("start", "ready", "done")
+PREFERRED = ("trouble=nothing", "today", "start", "ready", "done", "left=3", "effort=4")
+PREFERRED = (*PREFERRED, "stress=4", "pick=leave", "sharp=no", "pain_level=2")
+ASKED = ("trouble=", *(f"{one}=" for one in MORNING), "stress=", *WORDS_OF_BUTTONS)
+ASKED = (*ASKED, "did=", "ended=", "left=", "effort=", "minutes=")
+FOLLOW_UPS = ("pain_place=", "pain_level=", "pain_since=", "ill_kind=", "since=", "settled=")
+ASKED = (*ASKED, *FOLLOW_UPS)
 
 
 @dataclass
@@ -99,69 +52,156 @@ class Cost:
     typed: int = 0
     shown: int = 0
     sessions: int = 0
+    for_coach: int = 0
+    signs: int = 0
     stumbles: list[str] = field(default_factory=list)
+    said: list[str] = field(default_factory=list)
 
 
-def main() -> None:
+@dataclass
+class Day:
+    """The lines of a day that are still to be typed."""
+
+    morning: list[str]
+    session: list[str]
+    free: list[str]
+
+
+def main(
+    who: Annotated[list[str] | None, typer.Argument()] = None,
+    *,
+    said: bool = False,
+) -> None:
     """Live the weeks and print what they cost."""
-    asyncio.run(_main())
+    asyncio.run(_main(tuple(who or (*PEOPLE, BY_BUTTONS)), said=said))
 
 
-async def _main() -> None:
-    console = Console()
-    table = Table("who", "sessions", "taps", "typed", "messages", "stumbles")
-    for who, sentences in PEOPLE.items():
+async def _main(people: Sequence[str], *, said: bool) -> None:
+    console = Console(width=200)
+    table = Table(
+        "who",
+        "sessions",
+        "taps",
+        "typed",
+        "messages",
+        "for the coach",
+        "asked of a sign",
+        "stumbles",
+    )
+    for who in people:
         with tempfile.TemporaryDirectory() as home:
             async with practice(Path(home) / "home", EVENING, database="") as running:
-                cost = await _week(running, sentences)
-        row = (cost.sessions, cost.taps, cost.typed, cost.shown, len(cost.stumbles))
+                cost = await _week(running, who)
+        row = (
+            cost.sessions,
+            cost.taps,
+            cost.typed,
+            cost.shown,
+            cost.for_coach,
+            cost.signs,
+            len(cost.stumbles),
+        )
         table.add_row(who, *map(str, row))
-        for said in cost.stumbles:
-            console.print(f"{who}: {said}")
+        for line in cost.said if said else cost.stumbles:
+            console.print(f"{who}: {line}", markup=False, highlight=False)
     console.print(table)
 
 
-async def _week(running: Practice, sentences: Sentences) -> Cost:
+async def _week(running: Practice, who: str) -> Cost:
     await running.coach("Rua")
     await running.client("Mary")
-    turns = {key: itertools.cycle(said) for key, said in sentences.items()}
     cost = Cost()
-    for _ in range(7):
+    for number in DAYS:
+        lines = {} if who == BY_BUTTONS else week_of(who)
+        day = Day(*(list(lines.get((number, one), ())) for one in ("morning", "session", "free")))
+        trains = bool(day.session) or (who == BY_BUTTONS and number in SESSION_DAYS_BY_BUTTONS)
         await running.at("07:00")
-        for _ in range(MOST_ACTS):
-            if "all written down" in running.last_to("mary") or not values(running):
-                cost.sessions += 1
-                break
-            await running.wait(2)
-            if not await _act(running, turns, cost):
-                break
+        await _until_nothing_is_asked(running, day, cost, typing=who != BY_BUTTONS)
+        if trains:
+            await _say_or_tap(running, "today", cost, typing=who != BY_BUTTONS)
+            await _until_nothing_is_asked(running, day, cost, typing=who != BY_BUTTONS)
+            cost.sessions += 1
+        for text in [*day.morning, *day.free]:
+            await running.wait(5)
+            await _says(running, text, cost)
     return cost
 
 
-async def _act(running: Practice, turns: Mapping[str, Iterator[str]], cost: Cost) -> bool:
-    """One answer to what is open; False where nothing leads on."""
-    offered = values(running)
-    before = len(running.channel.sent)
-    asked = next((key for key in (*POLITE, "today") if _is_asked(key, offered)), "")
-    if not asked:
-        return False
-    if turns:
-        text = next(turns["open" if asked == "today" else asked])
-        if running.last_to("mary").startswith("I understand:"):
-            text = "yes"
-        await running.says("mary", text)
-        cost.typed += 1
+async def _until_nothing_is_asked(running: Practice, day: Day, cost: Cost, *, typing: bool) -> None:
+    for _ in range(MOST_ACTS):
+        await running.wait(2)
+        offered = values(running)
+        if typing and running.last_to("mary").startswith("I understand:"):
+            await _says(running, "yes", cost)
+            continue
+        asked = next((key for key in ASKED if _is_asked(key, offered)), "")
+        ended = "start" in offered and not day.session and typing
+        if not asked or ended or "all written down" in running.last_to("mary"):
+            return
+        text = _line_for(asked, running, day) if typing else ""
+        if text:
+            stumbled = await _says(running, text, cost)
+            if stumbled and asked != "trouble=":
+                await _taps(running, _button(asked, values(running)), cost)
+        else:
+            await _taps(running, _button(asked, offered), cost)
+
+
+def _line_for(asked: str, running: Practice, day: Day) -> str:
+    """What is typed there, "" where the lines say nothing of it."""
+    if asked in WORDS_OF_BUTTONS:
+        return asked
+    question = asked.rstrip("=")
+    if asked == "trouble=" and len(day.morning) > len(MORNING):
+        # One question of the chat stands for three that the writers were asked.
+        told = [one for one in day.morning[len(MORNING) :] if len(one.split()) > FEW_WORDS]
+        said = ". ".join(told) or day.morning[len(MORNING)]
+        del day.morning[len(MORNING) :]
+        return said
+    if question in MORNING and len(day.morning) > len(MORNING) - MORNING.index(question) - 1:
+        return day.morning.pop(0)
+    if asked == "did=" and day.session:
+        return day.session.pop(0)
+    return ""
+
+
+async def _say_or_tap(running: Practice, value: str, cost: Cost, *, typing: bool) -> None:
+    if typing or value not in values(running):
+        await _says(running, value, cost)
     else:
-        text = _button(asked, offered)
-        await tap(running, text)
-        cost.taps += 1
+        await _taps(running, value, cost)
+
+
+async def _says(running: Practice, text: str, cost: Cost) -> bool:
+    before = len(running.channel.sent)
+    await running.says("mary", text)
+    cost.typed += 1
+    answers = _count(running, before, cost)
+    cost.said.append(f"> {text}\n      {' || '.join(one[:150] for one in answers)}")
+    cost.for_coach += any(FOR_THE_COACH in one for one in answers)
+    stumbled = any(mark in one for one in answers for mark in STUMBLED) or not answers
+    if stumbled:
+        cost.stumbles.append(cost.said[-1])
+    if any("Is this happening now?" in one for one in answers):
+        # Asked whether a small pain is a sign, which the lines say nothing of.
+        cost.signs += 1
+        await _taps(running, "no", cost)
+    return stumbled
+
+
+async def _taps(running: Practice, value: str, cost: Cost) -> None:
+    before = len(running.channel.sent)
+    await tap(running, value)
+    cost.taps += 1
+    answers = _count(running, before, cost)
+    cost.said.append(f"[{value}]\n      {' || '.join(one[:150] for one in answers)}")
+
+
+def _count(running: Practice, before: int, cost: Cost) -> list[str]:
+    """The answers since; new messages are counted, edited ones are not."""
     new = [one for one in running.channel.sent[before:] if one.address == "mary"]
     cost.shown += sum(not one.edits for one in new)
-    if any(one.outgoing.text.startswith(STUMBLED) for one in new):
-        cost.stumbles.append(f"{asked} {text!r}")
-        await tap(running, _button(asked, values(running)))
-        cost.taps += 1
-    return True
+    return [one.outgoing.text.replace("\n", " ") for one in new]
 
 
 def _is_asked(key: str, offered: Sequence[str]) -> bool:
@@ -170,7 +210,7 @@ def _is_asked(key: str, offered: Sequence[str]) -> bool:
 
 def _button(asked: str, offered: Sequence[str]) -> str:
     """The button that most people tap there."""
-    known = [one for one in BUTTONS if one in offered and one.startswith(asked)]
+    known = [one for one in PREFERRED if one in offered and one.startswith(asked)]
     fits = [one for one in offered if one.startswith(asked)]
     return known[0] if known else fits[min(2, len(fits) - 1)]
 

@@ -2,6 +2,8 @@
 
 import re
 
+from bot.storage.tables import ClientRow
+from bot.storage.unit import UnitOfWork
 from tests.support.practice import Practice
 from tests.support.sessions import begin, do_movement, finish, labels, tap, values, whole_session
 
@@ -253,3 +255,21 @@ async def test_the_coach_orders_a_day_and_sets_its_sets_and_the_client_is_told(v
     assert "Your coach has set the moves of this day." in shown
     first = next(line for line in shown.splitlines() if line.startswith("1. "))
     assert "one set of" in first, "new clients begin with one set, whatever is set"
+
+
+async def test_a_day_is_swapped_by_asking_or_by_doing_it(village: Practice):
+    def on_mondays(unit: UnitOfWork) -> None:
+        unit.session.get_one(ClientRow, village.ids["mary"]).training_days = "1,3,5"
+        unit.commit()
+
+    await village.app.database.run(on_mondays)
+    said = await village.says("mary", "can I train tomorrow instead?")
+    assert said[-1].startswith("Yes, you can swap days.")
+    said = await village.says("mary", "could I do my session tomorrow")
+    assert said[-1].startswith("Yes, you can swap days.")
+    await whole_session(village)  # on a Tuesday
+    await village.at("07:00")
+    await village.good_morning()
+    shown = await today(village)
+    assert "3. " in shown, "Wednesday is not emptied by it"
+    assert "You worked this hard yesterday" not in shown

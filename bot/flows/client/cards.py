@@ -1,5 +1,6 @@
 """One movement of today as a card, and what becomes of it when the client asks for a change."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from bot.flows.changes import Change, RaiseAlert, SavePlan, TouchSession
@@ -8,6 +9,7 @@ from bot.flows.reasons import Reason
 from bot.flows.record.home_test_record import tests_of
 from bot.flows.record.planning import Training, TrainingStatus, is_away, today_for
 from bot.flows.record.steered import cautions_beside
+from bot.json_values import JsonValue
 from core.client.client import KitAtHome
 from core.dose.adjustments import easier, harder, hurts, without_kit
 from core.dose.dose_model import SECONDS_PER_LEFT
@@ -80,12 +82,19 @@ def card(
             "more": more,
             "rest_first": bool(state.answers.get("rest_first")),
             "rest_over": rest_over,
+            "noted": noted_of(state) if not rest_over else None,
             "middle": running and at == len(plan.prescriptions) // 2 and at > 0,
         },
         rows=rows,
         slot=SLOT,
         picture=PictureRequest(step_key=item.step.key, args={"family": item.family.value}),
     )
+
+
+def noted_of(state: State) -> Mapping[str, JsonValue] | None:
+    """The set before as it was understood of one line, for the next message; or ``None``."""
+    noted = state.answers.get("noted")
+    return noted if isinstance(noted, Mapping) else None
 
 
 def turned(state: State, value: str, training: Training) -> Turn | None:

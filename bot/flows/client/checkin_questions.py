@@ -23,6 +23,7 @@ from bot.json_values import JsonValue
 from core.answers.body import read_pressure
 from core.answers.choices import choose
 from core.answers.counts import read_pain
+from core.answers.trouble import read_trouble
 from core.answers.words import Understood
 from core.dose.family_record import waits_for_settling
 from core.readiness.morning_questions import (
@@ -101,14 +102,17 @@ def _sentence_reader(question: MorningQuestion) -> ReadSentence:
         told = read_pressure(text, setting.sentences)
         return None if told is None else Understood(f"{told.value[0]}/{told.value[1]}", told.sure)
 
-    def nothing_wrong(text: str, setting: Setting) -> Understood[JsonValue] | None:
-        # Only that nothing is: whatever is, is tapped or read as a warning sign.
+    def wrong(text: str, setting: Setting) -> Understood[JsonValue] | None:
+        # A pain or an illness is said back; a warning sign was read before.
         told = choose(text, question.value, setting.sentences)
         short = len(text.split()) <= MOST_OF_NOTHING
-        return Understood(told.value) if told is not None and told.sure and short else None
+        if told is not None and told.sure and short:
+            return Understood(told.value)
+        heard = read_trouble(text, setting.sentences)
+        return None if heard is None else Understood(heard.value, heard.sure)
 
     if question is MorningQuestion.TROUBLE:
-        return nothing_wrong
+        return wrong
     if question in FIVE_WORDS:
         return five
     if question is MorningQuestion.PAIN_LEVEL:

@@ -7,6 +7,7 @@ The same conversation goes on as the session itself (:mod:`bot.flows.client.trai
 from dataclasses import replace
 from datetime import date
 
+from bot.flows.changes import Change
 from bot.flows.client.buttons import of_another_day
 from bot.flows.client.cards import (
     SLOT,
@@ -14,6 +15,7 @@ from bot.flows.client.cards import (
     WISHES,
     card,
     changed,
+    coach_hears,
     keep_plan,
     show_change,
     turned,
@@ -160,6 +162,9 @@ def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
         # Nothing runs yet: the list asks which movement is meant.
         return Turn(None, begin=(Begin(NAME, {"wish": wish.what, "family": wish.family}),))
     if state.step in TRAINING:
+        ahead = _wished_ahead(state, wish, training)
+        if ahead is not None:
+            return ahead
         again = _step_shown(state, "", training)
         return replace(again, says=(Say("session/later", {"step": state.step}), *again.says))
     if wish.family in families:
@@ -168,6 +173,25 @@ def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
     listed = _list(training.plan, wish=wish.what)
     says = (_not_today(wish.family, training.plan), listed) if wish.family else (listed,)
     return Turn(state.at("list", wish=wish.what), says=says)
+
+
+def _wished_ahead(state: State, wish: MovementWish, training: Training) -> Turn | None:
+    """A wish for a movement to come: it is changed at once, and what is open stays."""
+    first = int(state.answers.get("at", 0)) + (0 if state.step == "warm_up" else 1)
+    families = [item.family.value for item in training.items]
+    if not state.answers.get("running") or wish.family not in families[first:]:
+        return None
+    at = families.index(wish.family, first)
+    after = changed(wish.what, training, at)
+    item = training.items[at] if after.gone else after.plan.prescriptions[at]
+    changes: tuple[Change, ...] = (keep_plan(after.plan, training, running=True),)
+    if after.tell_coach:
+        changes = (*changes, coach_hears(training.place, after.why, item.family, ""))
+    values = {"rung": item.step.rung, "why": after.why, "gone": after.gone}
+    say = Say("session/changed_ahead", values)
+    known = replace(training, plan=after.plan)
+    again = step_training(state, Event(EventKind.RESUME), known)
+    return replace(again, says=(say, *again.says), changes=(*changes, *again.changes))
 
 
 def _step_shown(state: State, value: str, training: Training) -> Turn:

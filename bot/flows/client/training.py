@@ -77,10 +77,12 @@ from bot.flows.machine import (
 from bot.flows.record.effort import USED, asks_reliever, guide_values, reliever_told
 from bot.flows.record.planning import Training, cause_to_stop, further_step, signs_are_old
 from bot.flows.record.steered import start_values
-from bot.flows.record.told_counts import amount_told, button_told, hurt_told, left_told, stop_wished
+from bot.flows.record.told_counts import button_told, hurt_told, left_told, set_told, stop_wished
 from bot.flows.record.told_to_coach import place_named
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
+from bot.json_values import JsonValue
 from bot.messages import Kind
+from core.answers.sets import SetTold
 from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.gentle import warm_up_moves
 from core.dose.history import MOST_LEFT_TOLD, Ended, PainTold, Unit
@@ -342,21 +344,37 @@ def _move(state: State, value: str, training: Training) -> Turn:
     if amount.isdigit():
         return _counted(state, int(amount), training)
     item = training.items[int(state.answers["at"])]
-    told = amount_told(value, item, training)
+    told = set_told(value, item, training)
     if told is None:
         return Turn(state, understood=False)
     # A pain told with the count is asked about before anything else.
     if hurt_told(value, training.facts):
-        return _ask_set_where(state.at("left", amount=told, heard=None, ended=""))
-    return _counted(state, told, training)
+        state = state.at("left", amount=told.done, heard=told.left, ended="", in_one=False)
+        return _ask_set_where(state)
+    return _counted(state, told.done, training, told)
 
 
-def _counted(state: State, amount: int, training: Training) -> Turn:
-    state = state.at("left", amount=amount, heard=None, ended="")
+def _counted(state: State, amount: int, training: Training, told: SetTold | None = None) -> Turn:
+    """After the count how many were left, unless both were told in one line."""
+    in_one = told is not None and told.left is not None and told.sure
+    heard = told.left if told is not None else None
+    state = state.at("left", amount=amount, heard=heard, ended="", in_one=in_one)
     item = training.items[int(state.answers["at"])]
     if ended_short(item, amount):
         return ask_why(state, item, amount)
-    return _ask_left(state, training)
+    return _ask_left_or_log(state, training)
+
+
+def _ask_left_or_log(state: State, training: Training) -> Turn:
+    """Log what was plainly told in one line; else ask how many were left."""
+    if not state.answers.get("in_one"):
+        return _ask_left(state, training)
+    noted: dict[str, JsonValue] = {
+        "amount": state.answers["amount"],
+        "left": state.answers["heard"],
+        "seconds": training.items[int(state.answers["at"])].unit is Unit.SECONDS,
+    }
+    return _log(state, int(state.answers["heard"]), training, noted)
 
 
 def _why_short(state: State, value: str, training: Training) -> Turn:
@@ -368,7 +386,9 @@ def _why_short(state: State, value: str, training: Training) -> Turn:
     if why is None:
         return Turn(state, understood=False)
     state = state.at(ENDED_SHORT, ended=why.value)
-    return _log(state, 0, training) if why is Ended.COULD_NOT else _ask_left(state, training)
+    if why is Ended.COULD_NOT:
+        return _log(state, 0, training)
+    return _ask_left_or_log(state, training)
 
 
 def _ask_left(state: State, training: Training) -> Turn:
@@ -395,6 +415,10 @@ def _left(state: State, value: str, training: Training) -> Turn:
     if not left.isdigit():
         if hurt_told(value, training.facts):
             return _ask_set_where(state)
+        both = set_told(value, item, training)
+        if both is not None and both.left is not None:
+            # "No, nine, and two more": the count is mended with it.
+            return _counted(state, both.done, training, both)
         told = left_told(value, state.answers.get("heard"), item, training)
         if told is None:
             return Turn(state, understood=False)
@@ -407,8 +431,17 @@ def _left(state: State, value: str, training: Training) -> Turn:
     return _log(state, min(int(left), MOST_LEFT_TOLD), training)
 
 
-def _log(state: State, left: int, training: Training) -> Turn:
-    """Log the set with what was told of it, and go on."""
+def _log(
+    state: State,
+    left: int,
+    training: Training,
+    noted: Mapping[str, JsonValue] | None = None,
+) -> Turn:
+    """Log the set with what was told of it, and go on.
+
+    Args:
+        noted: what was understood of one line and not asked for again; the next card says it.
+    """
     if training.session is None:
         return Turn(state, understood=False)
     record = training.place.record
@@ -444,7 +477,7 @@ def _log(state: State, left: int, training: Training) -> Turn:
     else:
         # The coach has heard of it: it is not unsaid.
         state = state.at(state.step, undo=None)
-    return next_movement(state, training, changes=changes)
+    return next_movement(state.at(state.step, noted=noted), training, changes=changes)
 
 
 def _undone(state: State, training: Training) -> Turn:

@@ -3,13 +3,15 @@
 from typing import Final
 
 from bot.flows.changes import Change, EndSession
-from bot.flows.client.cards import BACK, SLOT, UNDO
+from bot.flows.client.cards import BACK, SLOT, UNDO, noted_of
 from bot.flows.client.encouragement import true_fact
 from bot.flows.client.later_low import asked_later
 from bot.flows.client.set_news import news_of_effort
 from bot.flows.machine import Begin, Button, Rows, Say, State, Turn, rows_of
+from bot.flows.parsing import read_choice
 from bot.flows.record.planning import Training
 from bot.flows.record.told_counts import button_told, effort_told
+from core.answers.words import Understood
 from core.dose.gentle import cool_down_moves
 from core.dose.history import Ended, Unit
 from core.dose.prescription import Prescription
@@ -81,6 +83,7 @@ def cool_down(
             "of": len(parts),
             "minutes": parts[part],
             "slow_stand_ups": training.plan.slow_stand_ups,
+            "noted": noted_of(state) if part == 0 else None,
         },
         rows=(*rows_of("done", "stop"), *(rows_of(UNDO) if undo else ())),
         slot=SLOT,
@@ -95,17 +98,27 @@ def cool_down_answer(state: State, value: str, training: Training) -> Turn:
     part = int(state.answers["part"]) + 1
     if part < len(parts_of(training.plan.cool_down_minutes)):
         return cool_down(state, training, part)
-    say = Say("session/effort", rows=EFFORTS, slot=SLOT)
-    return Turn(state.at("effort"), says=(say,))
+    return _ask_effort(state.at("effort", heard_effort=None))
+
+
+def _ask_effort(state: State) -> Turn:
+    values = {"heard": state.answers.get("heard_effort")}
+    return Turn(state, says=(Say("session/effort", values, rows=EFFORTS, slot=SLOT),))
 
 
 def effort_answer(state: State, value: str, training: Training) -> Turn:
     """The effort of the whole session, out of ten; then the minutes."""
     effort = parse_number(value.removeprefix("effort="), SESSION_EFFORT_WORDED, training.numbers)
     if isinstance(effort, UnusableAnswer):
+        heard = state.answers.get("heard_effort")
+        spoken = training.facts.reference.spoken["yes_no"]
         told = effort_told(value, training.facts)
-        if told is None or not told.sure:
+        if heard is not None and read_choice(value, ("yes", "no"), spoken) == "yes":
+            told = Understood(float(heard))
+        if told is None:
             return Turn(state, understood=False)
+        if not told.sure:
+            return _ask_effort(state.at("effort", heard_effort=told.value))
         effort = told.value
     return _ask_minutes(state.at("minutes", effort=effort), training)
 
@@ -113,7 +126,7 @@ def effort_answer(state: State, value: str, training: Training) -> Turn:
 def minutes_answer(state: State, value: str, training: Training) -> Turn:
     """The minutes; the session is over."""
     if value == BACK:
-        return Turn(state.at("effort"), says=(Say("session/effort", rows=EFFORTS, slot=SLOT),))
+        return _ask_effort(state.at("effort", heard_effort=None))
     minutes = parse_number(value.removeprefix("minutes="), MINUTES, training.numbers)
     if isinstance(minutes, UnusableAnswer):
         return Turn(state, understood=False)
@@ -146,7 +159,7 @@ def again_ending(state: State, training: Training) -> Turn:
     if state.step == "cool_down":
         return cool_down(state, training, int(state.answers["part"]))
     if state.step == "effort":
-        return Turn(state, says=(Say("session/effort", rows=EFFORTS, slot=SLOT),))
+        return _ask_effort(state)
     if state.step == "minutes":
         return _ask_minutes(state, training)
     return stopping(state.at(str(state.answers["before"])))

@@ -16,6 +16,7 @@ from core.client.client import Client
 from core.client.screening import clearance_holds
 from core.dose.capacity import after_set
 from core.dose.family_record import PAIN_THAT_STOPS, sore_joints
+from core.dose.gap import GapLoss, gap_loss
 from core.dose.history import SetDone
 from core.dose.prescribe import prescribe, with_spares
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
@@ -262,6 +263,7 @@ def today_for(record: ClientRecord, checkin: Checkin, facts: Facts, *, away: boo
         checkin.on,
         facts.capacity(record.id),
         lightest=restarts_on(record, checkin.on, facts),
+        gap=gap_before(record, checkin, facts),
     )
 
 
@@ -291,6 +293,7 @@ def today_before(
         checkin.on,
         capacity,
         lightest=restarts_on(record, checkin.on, facts),
+        gap=gap_before(record, checkin, facts),
     )
 
 
@@ -312,6 +315,7 @@ def planned(
         may_calibrate=_may_calibrate(record, checkin, facts),
         beside_sink=beside_sink,
         dizzy=dizzy_lately(record, facts),
+        gap=gap_before(record, checkin, facts),
     )
     return session_of_day(
         record.client,
@@ -323,6 +327,19 @@ def planned(
         tests=tests_of(record.answers),
         capacity=facts.capacity(record.id),
     )
+
+
+def gap_before(record: ClientRecord, checkin: Checkin, facts: Facts) -> GapLoss:
+    """What the time away before a day is likely to have cost, by its days and its cause."""
+    on = checkin.on
+    mornings = [*facts.mornings(record.id), morning_of_answers(on, checkin.answers)]
+    trained = [day for day in facts.history(record.id).days_trained() if day < on]
+    well = {one.on for one in mornings if not one.is_ill}
+    if trained:
+        # A holiday that was told of, or set by the coach, is no silence.
+        between = (trained[-1] + timedelta(days=n) for n in range(1, (on - trained[-1]).days))
+        well |= {day for day in between if record.is_away(day)}
+    return gap_loss(trained, on, ill_on={one.on for one in mornings if one.is_ill}, well_on=well)
 
 
 def _may_calibrate(record: ClientRecord, checkin: Checkin, facts: Facts) -> bool:

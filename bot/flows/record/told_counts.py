@@ -1,11 +1,14 @@
 """What a client tells of a set or a session in a sentence: how many, how many more, how hard."""
 
+from dataclasses import replace
+
 from bot.flows.facts import Facts
 from bot.flows.parsing import read_choice
 from bot.flows.record.planning import Training
 from core.answers.choices import choose
-from core.answers.counts import read_effort, read_left, read_reps
+from core.answers.counts import MOST_LEFT, read_effort, read_left
 from core.answers.said import clauses
+from core.answers.sets import SetTold, read_set
 from core.answers.words import Understood
 from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.history import Unit
@@ -17,13 +20,20 @@ VALUE_MARK = "="
 """Stands in a button's value, and in no sentence."""
 
 
-def amount_told(text: str, item: Prescription, training: Training) -> int | None:
-    """How many (or how many seconds) were done of what was planned."""
+def set_told(text: str, item: Prescription, training: Training) -> SetTold | None:
+    """How many (or how many seconds) were done of what was planned, and how many steps were left.
+
+    What was understood stands in the next message, whose words correct it.
+    """
     if VALUE_MARK in text:
         return None
-    told = read_reps(text, item.amount, training.facts.reference.sentences)
-    # What was understood stands in the next question, whose words correct it.
-    return None if told is None else told.value
+    seconds = item.unit is Unit.SECONDS
+    step = int(SECONDS_PER_LEFT) if seconds else 1
+    told = read_set(text, item.amount, training.facts.reference.sentences, MOST_LEFT * step)
+    if told is None or told.left is None or not seconds:
+        return told
+    # Seconds are typed as seconds; a button counts steps.
+    return replace(told, left=round(told.left / step))
 
 
 def left_told(
@@ -39,16 +49,22 @@ def left_told(
     spoken = training.facts.reference.spoken["yes_no"]
     if heard is not None and read_choice(text, ("yes", "no"), spoken) == "yes":
         return Understood(heard)
-    told = read_left(text, training.facts.reference.sentences)
-    if told is None or item.unit is not Unit.SECONDS:
+    seconds = item.unit is Unit.SECONDS
+    step = int(SECONDS_PER_LEFT) if seconds else 1
+    told = read_left(text, training.facts.reference.sentences, MOST_LEFT * step)
+    if told is None or not seconds:
         return told
-    # Seconds are typed as seconds; a button counts steps.
-    return Understood(int(told.value // SECONDS_PER_LEFT), sure=told.value == 0)
+    return Understood(round(told.value / step), sure=told.value == 0)
 
 
 def effort_told(text: str, facts: Facts) -> Understood[float] | None:
-    """How hard a session was, out of ten."""
-    return None if VALUE_MARK in text else read_effort(text, facts.reference.sentences)
+    """How hard a session was, out of ten; words without a number are never sure."""
+    if VALUE_MARK in text:
+        return None
+    words = facts.reference.sentences
+    told = read_effort(text, words)
+    named = choose(text, "effort_words", words) if told is None else None
+    return told if named is None else Understood(float(named.value), sure=False)
 
 
 def hurt_told(text: str, facts: Facts) -> bool:

@@ -2,6 +2,7 @@
 
 from bot.flows.facts import Facts
 from bot.flows.machine import Button, Say
+from bot.flows.own_words import is_question
 from bot.flows.safety.answers import speaks_of_the_body
 from core.vocabulary import Role
 
@@ -16,7 +17,7 @@ def not_understood(text: str, row_id: int, facts: Facts, *, asking: bool) -> tup
         row_id: the stored words, which a client may hand to the coach with one tap.
         asking: an open question will be put again right after.
     """
-    kind = _kind(text)
+    kind = _kind(text, facts)
     client = facts.me.role is Role.CLIENT
     rows: tuple[tuple[Button, ...], ...] = ()
     if client and kind != "symbols":
@@ -38,7 +39,9 @@ def _may_be_about_health(text: str, facts: Facts) -> bool:
     return on or speaks_of_the_body(text, facts.reference.safety_answers)
 
 
-def _kind(text: str) -> str:
+def _kind(text: str, facts: Facts) -> str:
     if not any(letter.isalnum() for letter in text):
         return "symbols"
-    return "long" if len(text) > LONG_TEXT else "words"
+    if len(text) > LONG_TEXT:
+        return "long"
+    return "question" if is_question(text, facts.reference.sentences) else "words"

@@ -220,3 +220,14 @@ def test_what_is_asked_to_be_easier_never_asks_for_more_repetitions(family):
     for choice in lighter:
         made = choice.prescription
         assert made is None or made.unit is not current.unit or made.amount <= current.low
+
+
+def test_a_refusal_says_that_it_was_asked_for_so_that_what_must_happen_is_added():
+    client = client_of(Aim.STRENGTH, **BODY)
+    history, on = trained(client, 8, left=3)
+    last = history.of_family(Family.SQUAT)[-1]
+    slipped = tuple(replace(one, slip=True) if one is last else one for one in history.sets)
+    today, current = asked(Family.SQUAT, client, replace(history, sets=slipped), on)
+    refused = harder(today, current).reason
+    assert refused.code is DoseCode.DOWN_AFTER_SLIP
+    assert refused.numbers["asked"] == 1

@@ -43,3 +43,31 @@ def test_the_sentences_read_at_grade_six_or_lower():
 def test_numbers_are_said_as_whole_words():
     assert said("made_easier", percent=0.4) == "This is a little easier."
     assert said("held_for_good_sessions", sessions=2).startswith("Two good sessions")
+
+
+REFUSALS = {
+    "hard_yesterday": "next time",
+    "after_gap": "after one or two good sessions",
+    "way_back": "after one good session",
+    "down_after_slip": "after two good sessions",
+    "down_after_pain": "ten days without pain",
+    "down_after_none_left": "after two good sessions",
+    "fewer_after_none_left": "after two good sessions",
+    "down_after_none_once": "after two good sessions",
+    "down_after_could_not": "after two good sessions",
+    "touched_support": "held it twice",
+    "over_ceiling": "Only your coach",
+    "forbidden": "Only your coach",
+    "spared": "when it is well again",
+    "no_kit": "if you get it",
+    "one_step_a_session": "next time",
+    "held_breath_pressure": "next time",
+}
+
+
+@pytest.mark.parametrize("code", REFUSALS)
+def test_a_refusal_of_harder_says_what_must_happen_and_when(code):
+    asked, plain = said(code, asked=1), said(code)
+    assert asked.startswith(plain)
+    assert REFUSALS[code] in asked
+    assert REFUSALS[code] not in plain

@@ -10,6 +10,7 @@ from datetime import timedelta
 import pytest
 
 from core.client.care import Care
+from core.client.operations import Operation
 from core.dose.bounds import safe_bounds
 from core.dose.capacity import after_set, open_day, starting_capacity
 from core.dose.family_record import family_record, gap_numbers
@@ -17,7 +18,7 @@ from core.dose.history import Ended, History, SessionDone
 from core.dose.prescribe import prescribe
 from core.dose.prescription import DoseCode
 from core.dose.too_hard import halved_because
-from core.vocabulary import Aim, Family, WalkingAid
+from core.vocabulary import Aim, Condition, Family, WalkingAid
 from tests.support.dose_cases import MONDAY, client_of, ladder_of, on_day, squat_set
 
 WELL, CAREFUL = False, True
@@ -229,6 +230,9 @@ def test_one_good_session_with_five_or_more_left_is_enough_for_a_step_up():
         ({}, {}, True),
         ({}, {"falls": 1}, False),
         ({}, {"fears_falling": True}, False),
+        ({}, {"conditions": frozenset({Condition.THIN_BONES})}, False),
+        ({}, {"conditions": frozenset({Condition.LUNG})}, False),
+        ({}, {"operations": (Operation(),)}, False),
         ({}, {"walking_aid": WalkingAid.STICK}, False),
     ],
 )

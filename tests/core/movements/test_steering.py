@@ -424,6 +424,8 @@ def test_the_file_says_each_row_once() -> None:
         {"falls": 1},
         {"walking_aid": WalkingAid.STICK},
         {"conditions": frozenset({Condition.STROKE})},
+        {"operations": (Operation(joint=Joint.HIP, on=DayOrPart(2026, 2, 20)),)},
+        {"operations": (Operation(joint=Joint.FOOT, on=DayOrPart(2026, 2, 20)),)},
     ],
     ids=lambda told: next(iter(told)),
 )

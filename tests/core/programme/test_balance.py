@@ -13,6 +13,7 @@ from core.dose.home_test_word import HomeTestDone
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
 from core.dose.session import Today, plan_session, today_of
 from core.programme.balance import (
+    BACKWARD,
     HOLDS,
     allowed_steps,
     balance_today,
@@ -96,7 +97,7 @@ def test_whoever_may_be_alone_stands_free_and_narrow_only_after_a_long_hold_with
     step = balance_today(today, hold, [one_leg(15)]).step
     assert stance_of(step) < 3 or hand_of(step) > 0
     assert all(stance_of(one) < 3 or hand_of(one) > 0 for one in allowed_steps(today))
-    long_hold = held("balance_one_leg@support=one_hand", 2, client=alone)
+    long_hold = held("balance_one_leg@support=fingertips", 2, client=alone)
     today, _, _ = planned(alone, History(sets=(long_hold, replace(long_hold, on=MONDAY))))
     assert all(one.rung == "balance_one_leg" for one in _free_and_narrow(today))
 
@@ -223,3 +224,39 @@ def test_whoever_it_is_the_hold_is_one_that_may_be_held(number: int):
 
 def _hold(plan: SessionPlan) -> Prescription:
     return next(one for one in plan.prescriptions if one.family is Family.BALANCE)
+
+
+def test_at_the_top_steps_and_a_task_take_turns_with_the_hold():
+    """Moving: side, back; a task while standing (common practice); then the hold comes back."""
+    railed = replace(STEADY, falls=1, walking_aid=WalkingAid.STICK, lives_alone=True)
+    today, _, _ = planned(railed)
+    top = allowed_steps(today)[-1]
+    sets = [held(top.key, days, client=railed) for days in (8, 6, 4)]
+    today, _, hold = planned(railed, History(sets=tuple(sets)))
+    other = balance_today(today, hold, [])
+    assert other.step.rung in {"balance_side_steps", "balance_half_step_task"}
+    assert hand_of(other.step) > 0
+    sets.append(other.done(MONDAY - timedelta(days=2), other.amount, None))
+    today, _, hold = planned(railed, History(sets=tuple(sets)))
+    again = balance_today(today, hold, [])
+    assert again.step.key == top.key
+    assert again.amount == sets[0].amount
+    slipped = (*sets[:-1], replace(sets[-1], slip=True))
+    today, _, hold = planned(railed, History(sets=slipped))
+    assert balance_today(today, hold, []).step.demand < top.demand
+
+
+def test_steps_back_need_somebody_there_and_parkinson_no_task_and_no_steps_back():
+    """One thing at a time with Parkinson, no steps back (from memory: no clinician has signed)."""
+    there = {step.rung for step in planned(STEADY)[0].steps(Family.BALANCE)}
+    assert {"balance_back_steps", "balance_half_step_task"} <= there
+    below = next(s for s in planned(STEADY)[0].steps(Family.BALANCE) if s.rung in BACKWARD)
+    for alone in (True, None, False):
+        someone = replace(STEADY, lives_alone=alone)
+        sets = tuple(held("balance_half_step_task", days, client=someone) for days in (4, 2))
+        today, _, _ = planned(someone, History(sets=sets))
+        may = any(step.key == below.key for step in allowed_steps(today))
+        assert may is (alone is False)
+    ill = replace(STEADY, conditions=frozenset({Condition.PARKINSON}))
+    rungs = {step.rung for step in planned(ill)[0].steps(Family.BALANCE)}
+    assert not {"balance_back_steps", "balance_half_step_task"} & rungs

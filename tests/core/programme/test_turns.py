@@ -262,3 +262,21 @@ def test_balance_beside_the_sink_is_five_to_ten_minutes_of_todays_hold_without_a
         assert at_sink.minutes <= 10
     lightest = session(client(), History(), MONDAY, beside_sink=True, lightest=True)
     assert [one.sets for one in lightest.prescriptions] == [1]
+
+
+def test_at_the_top_of_a_ladder_two_rungs_take_turns():
+    """Variety where no step is left, not before; the top is never lost by it."""
+    limit = client(session_minutes=0, week=SetWeek(days={1: (Family.OVERHEAD,)}))
+    under = replace(limit.limits, overhead_allowed=True, ceilings={Family.OVERHEAD: 0.36})
+    lived = live(replace(limit, limits=under), catalogue(), MONDAY, weeks=12)
+    found = [one for day in lived for one in day.plan.prescriptions]
+    shown = [one for one in found if one.family is Family.OVERHEAD]
+    rungs = [one.step.rung for one in shown]
+    turns = [place for place, one in enumerate(shown) if one.reasons[0].code is DoseCode.IN_TURN]
+    assert turns, rungs
+    top = max(one.step.demand for one in shown[: turns[0]])
+    for place in turns:
+        assert rungs[place] != rungs[place - 1]
+        assert shown[place].step.demand < top * (1 + 1e-9)
+        later = [one.step.demand for one in shown[place + 1 : place + 3]]
+        assert not later or max(later) >= top * (1 - 1e-9)

@@ -107,7 +107,7 @@ NO_RUNGS_YET = {
     7: "nothing is done with the eyes shut",
     8: "nothing is done with a second task",
     20: "one step height a home",
-    34: "no turning-out of the arm",
+    34: "the arm is turned out sitting only, never lying on the side",
     37: "every rung, below",
 }
 

@@ -4,9 +4,10 @@ Nothing about health is answered beyond what stands in the record: the doctor's 
 word for word, all else is for the coach or the doctor, with one tap that sends the words.
 """
 
+from dataclasses import replace
 from datetime import date, timedelta
 
-from bot.flows.changes import SetAway
+from bot.flows.changes import SetAway, TouchSession
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
 from bot.flows.record.paused import signs_behind
@@ -16,12 +17,14 @@ from bot.flows.record.planning import (
     next_training_day,
     training_status,
 )
+from core.dose.history import SetDone, Unit
 
 NAME = "asked"
 ABOUT, ROW = "about", "row"
 """What is asked, and the stored words: arguments with which it is opened."""
 
 MOST_REASONS = 4
+MY_DATA: Rows = ((Button("mydata", handler="open", ref="mydata"),),)
 PAUSED = (Gate.ON_HOLD, Gate.ALERT_OPEN, Gate.NOT_CLEARED, Gate.CLEARANCE_OVER)
 
 
@@ -30,6 +33,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is not EventKind.BEGIN:
         return Turn(None, understood=False)
     place = training_status(facts)
+    turn = _answer(event, place, facts)
+    session = facts.session(place.record.id, place.today)
+    if session is None or session.status != "running":
+        return turn
+    # Who asks is not silent.
+    return replace(turn, changes=(*turn.changes, TouchSession(session.id)))
+
+
+def _answer(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     about, row = str(event.args[ABOUT]), str(event.args.get(ROW, ""))
     match about:
         case "pulse":
@@ -46,8 +58,18 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             return _why_this(place, facts)
         case "puffer":
             return _puffer(place, row)
-        case "last_week":
-            return _last_week(place, facts)
+        case "swap_day":
+            return _swap_day(place, facts)
+        case "last_week" | "this_week":
+            return _week(place, facts, back=about == "last_week")
+        case "did_on":
+            return _did_on(place, str(event.args.get("on", "")), facts)
+        case "kept":
+            return Turn(None, says=(Say("asked/kept", rows=MY_DATA),))
+        case "sore_after" | "counts_as":
+            return Turn(None, says=(Say(f"asked/{about}", rows=_to_coach(row)),))
+        case "rest_between" | "small_talk":
+            return Turn(None, says=(Say(f"asked/{about}"),))
     return _next_session(place, facts)
 
 
@@ -72,8 +94,7 @@ def _who_sees(facts: Facts) -> Turn:
     coach_id = facts.client(facts.me.id).coach_id
     stand_in = facts.backup_of(coach_id)
     values = {"stand_in": stand_in.name if stand_in is not None else ""}
-    rows: Rows = ((Button("mydata", handler="open", ref="mydata"),),)
-    return Turn(None, says=(Say("asked/who_sees", values, rows=rows),))
+    return Turn(None, says=(Say("asked/who_sees", values, rows=MY_DATA),))
 
 
 def _why_this(place: TrainingStatus, facts: Facts) -> Turn:
@@ -87,14 +108,38 @@ def _why_this(place: TrainingStatus, facts: Facts) -> Turn:
 
 def _puffer(place: TrainingStatus, row: str) -> Turn:
     """Medicines are the doctor's: the plan in its own words, or who to ask."""
-    rows: Rows = ((Button("send", handler="pass_on", ref=row),),) if row else ()
     values = {"plan": place.record.doctor_plan}
-    return Turn(None, says=(Say("asked/puffer", values, rows=rows),))
+    return Turn(None, says=(Say("asked/puffer", values, rows=_to_coach(row)),))
 
 
-def _last_week(place: TrainingStatus, facts: Facts) -> Turn:
-    """The days of training from Monday to Sunday of the week before."""
-    monday = place.today - timedelta(days=place.today.isoweekday() + 6)
+def _to_coach(row: str) -> Rows:
+    """One tap that sends the words on."""
+    return ((Button("send", handler="pass_on", ref=row),),) if row else ()
+
+
+def _did_on(place: TrainingStatus, told: str, facts: Facts) -> Turn:
+    """What was done on a day that is named, else today, else the last day of training."""
+    history = facts.history(place.record.id)
+    trained = sorted(day for day in history.days_trained() if day <= place.today)
+    named = date.fromisoformat(told) if len(told) == len("2026-01-31") else None
+    on = named or (trained[-1] if trained else place.today)
+    done: dict[str, list[SetDone]] = {}
+    for one in history.sets_on(on):
+        done.setdefault(one.family.value, []).append(one)
+    movements = [
+        {
+            "family": family,
+            "amounts": [str(one.amount) for one in sets],
+            "seconds": sets[0].unit is Unit.SECONDS,
+        }
+        for family, sets in done.items()
+    ]
+    return Turn(None, says=(Say("asked/did_on", {"on": on, "movements": movements}),))
+
+
+def _week(place: TrainingStatus, facts: Facts, *, back: bool) -> Turn:
+    """The days of training from Monday to Sunday of this week, or of the week before."""
+    monday = place.today - timedelta(days=place.today.isoweekday() - 1 + (7 if back else 0))
     week = [monday + timedelta(days=ahead) for ahead in range(7)]
     trained = facts.history(place.record.id).days_trained()
     days = [day.isoweekday() for day in week if day in trained]
@@ -103,15 +148,25 @@ def _last_week(place: TrainingStatus, facts: Facts) -> Turn:
         for one in facts.history(place.record.id).sets
         if monday <= one.on < monday + timedelta(days=7)
     }
-    values = {"days": days, "families": sorted(families)}
+    values = {"days": days, "families": sorted(families), "back": back}
     return Turn(None, says=(Say("asked/last_week", values),))
+
+
+def _swap_day(place: TrainingStatus, facts: Facts) -> Turn:
+    """Each day is worked out from what was done, so that any day may take another's place."""
+    if place.gate in PAUSED:
+        return _why_paused(place, facts)
+    rows: Rows = ((Button("settings", handler="open", ref="settings"),),)
+    return Turn(None, says=(Say("asked/swap_day", rows=rows),))
 
 
 def _next_session(place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate in PAUSED:
         return _why_paused(place, facts)
     session = facts.session(place.record.id, place.today)
-    done = session is not None and session.status == "finished"
+    # After the training of a day only balance is left; it is no session of its own.
+    trained = place.today in facts.history(place.record.id).days_trained()
+    done = trained or (session is not None and session.status == "finished")
     start = place.today + timedelta(days=1) if done else place.today
     on = next_training_day(place.record, start)
     away = place.record.away_until

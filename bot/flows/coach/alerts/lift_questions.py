@@ -150,7 +150,7 @@ LIFT_FORM = Form(
             _on,
             group="lift_day",
             options=lambda _setting: [Option(day) for day in DAYS],
-            columns=3,
+            columns=2,
         ),
         FormQuestion("day", "lift", _typed_day, when=_on_another_day),
     ),

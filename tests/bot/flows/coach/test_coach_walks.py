@@ -325,6 +325,12 @@ FOR_COACHES_TOO = {"coach", "dose_coach", "readiness_coach", "standing", "waited
 """Folders of messages, and lists of reasons, that coaches read."""
 
 
+MEANS_THE_COACH = {
+    "Your own decision is not enough here: a doctor, nurse or hospital must have looked.",
+}
+"""Said to coaches alone, though it stands in a list that is shared."""
+
+
 @cache
 def _said_to_clients() -> frozenset[str]:
     """Sentences with "you" that were written for clients, as far as they are fixed."""
@@ -347,7 +353,10 @@ def _said_to_clients() -> frozenset[str]:
     return frozenset(
         one
         for one in fixed
-        if len(one) >= 20 and re.search(r"\b[Yy]ou(r|rs)?\b", one) and one not in mine
+        if len(one) >= 20
+        and re.search(r"\b[Yy]ou(r|rs)?\b", one)
+        and one not in mine
+        and one not in MEANS_THE_COACH
     )
 
 
@@ -441,3 +450,22 @@ def test_coaches_are_welcomed_back_on_a_new_phone():
 
     assert talk.text.startswith("Welcome back, Robin.")
     assert talk.turn.begin == (Begin("coach_menu"),)
+
+
+CLIENTS_READ = ("menu/message_sent", "today/coach_set", "today/week_set")
+"""Texts for clients about what their coach has done; the walks do not reach their folders."""
+
+
+@pytest.mark.parametrize("folder", ["coach", "join"])
+def test_what_the_walks_do_not_reach_is_plain_too(folder: str):
+    """Grade 6 or lower (AMA and NIH advise 6 for patients), with a name for each value."""
+    names = [one for one in BY_OTHER_WAYS if one.startswith(folder)]
+    names += CLIENTS_READ if folder == "join" else ()
+    prose = " ".join(_prose(_with_names(name)) for name in sorted(names))
+    assert len(prose.split()) > 100
+    assert textstat.flesch_kincaid_grade(prose) <= 6
+
+
+def _with_names(template: str) -> str:
+    text = (words().folder / f"{template}.j2").read_text("utf-8").partition("\n---\n")[0]
+    return re.sub(r"\{\{.*?\}\}", "Mary", re.sub(r"\{[%#].*?[%#]\}", " ", text))

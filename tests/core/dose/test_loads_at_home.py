@@ -1,0 +1,101 @@
+"""What is at home is used on the way up: weights, bands, one leg, the floor; heavier before harder.
+
+The order is the project's own wish; that more load at the same form is the usual first way up is
+common practice.
+"""
+
+import itertools
+from functools import cache
+
+import pytest
+
+from bot.cli.closed_loop_client import LoopClient
+from core.client.client import KitAtHome
+from core.dose.prescribe import _held
+from core.dose.prior import steps_of
+from core.movements.catalogue import Catalogue
+from core.vocabulary import Aim, Band, Family, Kit
+from tests.support.dose_cases import client_of, on_day
+from tests.support.facts import reference
+
+SESSIONS = 40
+HOME = {"chair": 43, "bench": 90, "table": 75, "step": 18}
+KITS = {
+    "nothing": KitAtHome(**HOME),
+    "a bottle and a light band": KitAtHome(**HOME, bottle=2.5, band=Band.LIGHT),
+    "six kilograms and a heavy band": KitAtHome(**HOME, bottle=6, band=Band.HEAVY),
+}
+FAMILIES = (
+    Family.SQUAT,
+    Family.HINGE,
+    Family.PULL,
+    Family.LUNGE,
+    Family.STEP,
+    Family.HEEL_RAISE,
+    Family.SIDE_LIFT,
+    Family.PUSH,
+    Family.BRIDGE,
+    Family.CARRY,
+)
+
+
+def catalogue() -> Catalogue:
+    return reference().catalogue
+
+
+@cache
+def way_up(kit, family):
+    """The steps of a strong client who tells five or more each time, and her ladder."""
+    who = client_of(Aim.OPEN, birth_year=1965, falls=0, kit=KITS[kit], stature_cm=165, mass_kg=68)
+    steps = steps_of(who, family, catalogue())
+    if not steps:
+        return (), ()
+    loop = LoopClient(who, {family: steps}, catalogue())
+    found = []
+    for session in range(SESSIONS):
+        loop.open_day(on_day(2 * session))
+        given = loop.next_set(family)
+        if not found or found[-1].key != given.step.key:
+            found.append(given.step)
+        loop.set_done(family, given.amount, 5, slip=False, pain=0)
+    return tuple(found), steps
+
+
+def reached(kit, wanted):
+    return any(wanted(step) for family in FAMILIES for step in way_up(kit, family)[0])
+
+
+@pytest.mark.parametrize("kit", KITS)
+@pytest.mark.parametrize("family", FAMILIES)
+def test_no_posture_is_left_while_a_heavier_load_in_it_is_in_reach(kit, family):
+    seen, steps = way_up(kit, family)
+    for before, after in itertools.pairwise(seen):
+        if after.demand <= before.demand or after.rung == before.rung:
+            continue
+        held, posture = _held(before, catalogue())
+        left_out = [
+            step.key
+            for step in steps
+            if step.rung == before.rung
+            and before.demand < step.demand <= 1.15 * before.demand
+            and _held(step, catalogue())[1] == posture
+            and _held(step, catalogue())[0] > held
+        ]
+        assert not left_out, (before.key, after.key)
+
+
+@pytest.mark.parametrize("kit", [kit for kit in KITS if kit != "nothing"])
+def test_two_weights_and_a_band_are_reached(kit):
+    home = KITS[kit]
+    assert reached(kit, lambda step: _held(step, catalogue())[0][0] >= home.bottle)
+    assert reached(kit, lambda step: step.rung in {"pull_two_arms", "hinge_bottles", "carry_both"})
+    assert reached(kit, lambda step: Kit.BAND in step.needs)
+    strongest = [*Band].index(home.band)
+    assert reached(kit, lambda step: _held(step, catalogue())[0][1] == strongest)
+
+
+@pytest.mark.parametrize("kit", KITS)
+def test_one_leg_and_the_floor_are_reached(kit):
+    assert reached(kit, lambda step: "one_leg" in step.rung)
+    assert reached(kit, lambda step: step.rung in {"push_toes", "push_knees", "brace_toes"})
+    assert reached(kit, lambda step: step.rung.startswith("bridge_one_leg"))
