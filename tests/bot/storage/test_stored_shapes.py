@@ -288,7 +288,9 @@ def test_a_message_of_before_is_read_and_keeps_its_shape():
     message = Outgoing("How did you sleep?", choices=((ReplyButton("Well", "c:1:4"),), ()))
 
     assert from_json(Outgoing, stored) == message
-    assert to_json(message) == stored
+    # A later version adds to a button what it copies; an earlier one passes over it.
+    with_copies = [[{"label": "Well", "value": "c:1:4", "copies": ""}], []]
+    assert to_json(message) == {**stored, "choices": with_copies}
 
 
 def test_a_home_test_of_before_is_read_and_keeps_its_shape():
