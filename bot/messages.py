@@ -17,9 +17,14 @@ class IncomingKind(StrEnum):
     """What a person sent."""
 
     TEXT = "text"
+    EDITED = "edited"  # other words in place of a message that was sent before
     TAP = "tap"
     CONTACT = "contact"
     UNREADABLE = "unreadable"  # voice, photo or film without words
+
+
+TYPED = (IncomingKind.TEXT, IncomingKind.EDITED)
+"""What holds a person's own words."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from bot.delivery.channel import Accept, Channel
 from bot.delivery.lifeline_words import LifelineWords
 from bot.delivery.spool import Spool
 from bot.errors import DeliveryError, Rejected, StoreError, Unreachable, where_it_failed
-from bot.messages import Incoming, IncomingKind, Outgoing
+from bot.messages import TYPED, Incoming, Outgoing
 from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.directory import Directory, Listed, load_directory, watch_directory
@@ -277,7 +277,7 @@ class Lifeline:
     def _help(self, batch: Sequence[Incoming]) -> None:
         """Answer the warning signs of a batch directly, each once."""
         for incoming in batch:
-            if incoming.kind is IncomingKind.TEXT and self._first_time(incoming):
+            if incoming.kind in TYPED and self._first_time(incoming):
                 try:
                     self._help_one(incoming)
                 except Exception as error:  # noqa: BLE001 - the others must be helped all the same

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from bot.invitation_codes import code_in
-from bot.messages import IncomingKind
+from bot.messages import TYPED, IncomingKind
 from bot.storage.inbox import Waiting
 from core.red_flags.reading import LOUDNESS, Reading
 from core.vocabulary import Sign, TextLevel
@@ -37,7 +37,7 @@ MOST_TOGETHER = 40_000
 MOST_TEXTS = 500
 """Texts that wait for one answer; with so many a burst ends, even while more of it arrives."""
 
-_WORDS = (IncomingKind.TEXT, IncomingKind.UNREADABLE)
+_WORDS = (*TYPED, IncomingKind.UNREADABLE)
 
 
 def is_burst(lane: Iterable[Waiting]) -> bool:
@@ -98,7 +98,7 @@ class BurstState:
             self.together.append(row)
             return False
         self._unreadable |= incoming.kind is IncomingKind.UNREADABLE
-        if incoming.kind is not IncomingKind.TEXT:
+        if incoming.kind not in TYPED:
             self.apart.append(row)
             return False
         if self._codes < CODES_TRIED and code_in(incoming.text):

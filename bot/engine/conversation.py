@@ -49,7 +49,7 @@ from bot.flows.routing.fallback import not_understood
 from bot.flows.safety import late
 from bot.flows.safety.opening import SAFETY, SafetyOpening, begin_safety
 from bot.invitation_codes import code_hash, code_in
-from bot.messages import Incoming, IncomingKind, Kind
+from bot.messages import TYPED, Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
 from bot.storage.changes.erasing import erase_the_turn
 from bot.storage.conversations import Conversation
@@ -259,7 +259,7 @@ class Conversations:
             speak(self.services, context, [Say("engine/apology")], None)
             unit.commit()
             on = late.alert_on(context.facts)
-            if on is not None and row.incoming.kind is IncomingKind.TEXT:
+            if on is not None and row.incoming.kind in TYPED:
                 # Whatever failed: while an alert is open, what its client types belongs to it.
                 none_yet = replace(on, words=())
                 self._keep_with_alert(context, none_yet, row.incoming.text)
@@ -293,7 +293,7 @@ class Conversations:
     ) -> SignsRead:
         """The red-flag transaction, where the words hold a sign or raise an alarm."""
         person, incoming = context.facts.me, row.incoming
-        if incoming.kind not in (IncomingKind.TEXT, IncomingKind.UNREADABLE):
+        if incoming.kind not in (*TYPED, IncomingKind.UNREADABLE):
             return SignsRead.NOTHING
         text = self._meter(context, incoming.text) or incoming.text
         if reading is None or text != incoming.text:
@@ -510,8 +510,25 @@ class Conversations:
             if self._redeem(context, incoming.text, waits=waits):
                 return
         on = late.alert_on(context.facts)
+        if incoming.kind is IncomingKind.EDITED:
+            self._edited(context, incoming.text, signs)
+            return
         self._typed(context, incoming, row_id, signs, reading)
         self._keep_with_alert(context, on, incoming.text)
+
+    def _edited(self, context: TurnContext, text: str, signs: SignsRead) -> None:
+        """Other words in place of a message: they answer nothing that was asked since then.
+
+        Read for signs they are, and what belongs to an open alert goes to it.
+        """
+        if signs is SignsRead.SAID:
+            return
+        more = late.more_words(text, context.facts)
+        if more is not None:
+            self._begin_all(context, [more])
+            return
+        speak(self.services, context, [Say("engine/edited")], None)
+        self._resume_top(context)
 
     def _keep_with_alert(self, context: TurnContext, on: Alert | None, text: str) -> None:
         """While an alert is open, what its client types stands on it and goes to the coach.

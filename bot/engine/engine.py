@@ -23,7 +23,7 @@ from bot.engine.conversation import Conversations
 from bot.engine.turns import Turns
 from bot.errors import StoreAway, StoreError, where_it_failed
 from bot.measures import Counted, Timed
-from bot.messages import Incoming, IncomingKind
+from bot.messages import TYPED, Incoming
 from bot.storage import inbox
 from bot.storage.database import Database
 from bot.storage.inbox import Waiting
@@ -266,7 +266,7 @@ class Engine:
 
     async def _read(self, row: Waiting) -> Reading | None:
         """The reading, worked out beside the store, which others write to meanwhile."""
-        if row.read or row.incoming.kind is not IncomingKind.TEXT:
+        if row.read or row.incoming.kind not in TYPED:
             return None
         loop = asyncio.get_running_loop()
         read = self._conversations.reader.read

@@ -22,12 +22,15 @@ from bot.letters.told import told_page
 from bot.pictures.store import PictureStore
 from bot.reference.words import Words
 from bot.storage.facts import StoreFacts
-from bot.storage.people import get_person
+from bot.storage.people import get_person, is_person
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
 
 LONGEST_NUMBER = 12
 """Digits, as far as our ids and moments count."""
+
+LAST_MOMENT = datetime(9999, 12, 1, tzinfo=UTC).timestamp()
+"""No calendar goes on after that year, whatever the zone."""
 
 BYTE_ORDER_MARK = "\ufeff"
 """Without it a common spreadsheet reads our letters as those of another table."""
@@ -51,10 +54,13 @@ class Letters:
         """(bytes, file name).
 
         Raises:
-            KeyError: whoever asked for it may not see this client, or may not tell a doctor.
+            KeyError: whoever asked for it is nobody, may not see this client, or may not tell a
+                doctor; or there is no such moment.
         """
         kind, *numbers = content_id.split("-")
         client, coach, moment = (int(number) for number in numbers)
+        if not is_person(unit, PersonId(coach)) or moment > LAST_MOMENT:
+            raise KeyError(content_id)
         me = get_person(unit, PersonId(coach))
         facts = StoreFacts(unit, me, datetime.fromtimestamp(moment, UTC), self._reference)
         if me.left or not facts.is_coach_of(PersonId(client)):

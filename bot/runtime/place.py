@@ -2,7 +2,8 @@
 
 A place that lacks one of them is never taken for a fresh start: known clients would become
 strangers, and no coach would hear of their warning signs. Nor does a key that is another one, or
-that cannot be got, end the service: then nobody would give safety advice.
+that cannot be got, or a server that does not answer, end the service: then nobody would give safety
+advice.
 """
 
 from dataclasses import dataclass
@@ -13,6 +14,11 @@ from bot.settings import Settings, key_for_nothing, load_key, read_key
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.key_proof import check_key
+
+SERVER_AWAY = (
+    "The database server (DAYRUNG_DATABASE) does not answer, or lets nobody in: start it, or put "
+    "the address right. Until then warning signs get advice, and nothing is kept."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +50,10 @@ def look_at(settings: Settings) -> StorePlace:
     Raises:
         SettingsError: the address of the database is wrong.
     """
-    has_store = _has_store(settings)
+    try:
+        has_store = _has_store(settings)
+    except StoreError:
+        return StorePlace(None, SERVER_AWAY)
     try:
         key = read_key(settings)
     except SettingsError as error:
@@ -61,6 +70,8 @@ def make(settings: Settings) -> Made:
         StoreError: no store can be made there.
     """
     before = look_at(settings)
+    if before.missing == SERVER_AWAY:
+        raise SettingsError(before.missing)
     has_store = _has_store(settings)
     if has_store and before.missing:
         raise SettingsError(before.missing)
@@ -80,12 +91,18 @@ def make(settings: Settings) -> Made:
 
 
 def _has_store(settings: Settings) -> bool:
-    """Whether there is a store, if only one that cannot be used now."""
+    """Whether there is a store, if only a file that cannot be used now.
+
+    Raises:
+        StoreError: a server does not answer, or lets nobody in.
+    """
     database = Database(settings.database_address, Encryption(key_for_nothing()))
     try:
         return database.is_made()
     except StoreError:
-        # A file that cannot be read, or a PostgreSQL that does not answer: the start says so.
+        if not database.is_file:
+            raise
+        # The start says what is wrong with it.
         return True
     finally:
         database.close()

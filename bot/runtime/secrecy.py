@@ -16,23 +16,23 @@ SHORTEST = 6
 
 
 def hide(text: str, words: Sequence[str]) -> str:
-    """``text`` without these words."""
-    for word in words:
-        text = text.replace(word, HIDDEN)
+    """``text`` without these words, but for those too short to be told from ordinary ones."""
+    for word in sorted(words, key=len, reverse=True):
+        if len(word) >= SHORTEST:
+            text = text.replace(word, HIDDEN)
     return text
 
 
 def keep_out_of_reports(words: Sequence[str]) -> None:
     """From now on neither log lines nor tracebacks of this process show these words."""
-    long_first = sorted((one for one in words if len(one) >= SHORTEST), key=len, reverse=True)
     for handler in logging.getLogger().handlers:
-        handler.setFormatter(_HidingFormatter(handler.formatter, long_first))
+        handler.setFormatter(_HidingFormatter(handler.formatter, words))
 
     def report(
         kind: type[BaseException], error: BaseException, trace: TracebackType | None
     ) -> None:
         written = "".join(traceback.format_exception(kind, error, trace))
-        sys.stderr.write(hide(written, long_first))
+        sys.stderr.write(hide(written, words))
 
     sys.excepthook = report
 

@@ -21,7 +21,7 @@ from bot.channels.telegram.channel import TelegramChannel
 from bot.channels.telegram.polling import pause_or_stop
 from bot.clock import Clock, SystemClock
 from bot.delivery.channel import Accept, Channel
-from bot.errors import ChannelDown, DeliveryError, SettingsError
+from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
 from bot.reference.reference import Loaded
 from bot.runtime.app import App, build
 from bot.runtime.channel_factory import TELEGRAM, Links, telegram
@@ -50,8 +50,8 @@ LOOK_AGAIN = timedelta(seconds=1)
 async def serve(settings: Settings, console: Console) -> None:
     """Run until SIGTERM or SIGINT; what is in hand is finished, nothing is lost.
 
-    Where the store or its key is missing, or they do not fit, warning signs get advice until both
-    are there.
+    Where the store or its key is missing, they do not fit, or the server does not answer, warning
+    signs get advice until all is there.
 
     Raises:
         SettingsError: no channel is set, or a setting is wrong.
@@ -92,7 +92,7 @@ async def _serve_at(
     single_instance = SingleInstance(settings.home, app.database)
     try:
         single_instance.lock_files()
-        if await _our_turn(single_instance, stop, console):
+        if await _is_ours(place, single_instance, stop, console):
             async with _until_over(place, settings, stop) as over:
                 await _run(app, channel, links, single_instance, over, console)
     finally:
@@ -151,6 +151,21 @@ async def _our_turn(single_instance: SingleInstance, stop: asyncio.Event, consol
     finally:
         for task in alive:
             task.cancel()
+
+
+async def _is_ours(
+    place: StorePlace, single_instance: SingleInstance, stop: asyncio.Event, console: Console
+) -> bool:
+    """Whether to serve at this place: our turn, or advice alone where the server does not answer.
+
+    A server that has gone away since it was looked at is looked at again.
+    """
+    try:
+        return await _our_turn(single_instance, stop, console)
+    except StoreError:
+        if not place.missing:
+            await pause_or_stop(LOOK_AGAIN, stop)
+        return bool(place.missing)
 
 
 async def _waiting_is_healthy() -> bool:

@@ -8,7 +8,7 @@ from sqlalchemy import bindparam, update
 from sqlmodel import col, func, select
 
 from bot.flows.facts import Person
-from bot.storage.prepared import Prepared, get
+from bot.storage.prepared import Prepared, find, get
 from bot.storage.tables import AddressRow, PersonRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId, Role
@@ -96,6 +96,11 @@ def add_person(unit: UnitOfWork, role: Role, name: str, now: datetime) -> Person
 def get_person(unit: UnitOfWork, person_id: PersonId) -> Person:
     """One person by id."""
     return person_of(unit, get(unit, PersonRow, person_id))
+
+
+def is_person(unit: UnitOfWork, person_id: PersonId) -> bool:
+    """Whether somebody has this id."""
+    return find(unit, PersonRow, person_id) is not None
 
 
 def speakers(unit: UnitOfWork, channel: str, address: str) -> Sequence[Person]:

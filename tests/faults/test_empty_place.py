@@ -10,7 +10,10 @@ import httpx
 import pytest
 from cryptography.fernet import Fernet
 
+from bot.storage.database import Database
+from bot.storage.encryption import Encryption
 from tests.doubles.bot_api import BotApi
+from tests.doubles.postgres import NEEDED, own_server
 from tests.doubles.serve_process import Service
 from tests.doubles.store import KEY
 from tests.doubles.telegram_practice import COACH_CHAT, FIRST_CLIENT_CHAT, make_practice
@@ -99,3 +102,39 @@ async def test_what_waits_is_worked_off_when_the_key_is_back(
         assert await service.stop() == 0
     assert "Dayrung is running" in service.log
     assert SIGN in api.chat(COACH_CHAT).texts[-1]
+
+
+@NEEDED
+async def test_a_server_that_is_down_at_the_start_is_waited_for_with_advice(
+    api: BotApi, tmp_path: Path
+) -> None:
+    for chat in (MARY, COACH_CHAT):
+        api.chat(chat)
+    port = str(free_port())
+    with own_server() as server:
+        address = server.over_network("practice")
+        server.do("CREATE DATABASE practice")
+        made = Database(address, Encryption(KEY))
+        made.migrate()
+        made.close()
+        make_practice(tmp_path, clients=1, address=address)
+        server.stop()
+        (tmp_path / "key").write_bytes(KEY)
+        async with Service(
+            tmp_path, api.address, DAYRUNG_KEY="", DAYRUNG_PORT=port, DAYRUNG_DATABASE=address
+        ) as service:
+            sign = api.say(MARY, SIGN)
+            await api.until(lambda: bool(api.chat(MARY).said), 40)
+            assert await _health(port) == 503
+            assert not api.confirmed(sign)
+
+            server.start()
+
+            await api.until(
+                lambda: any(one.buttons for one in api.chat(COACH_CHAT).said.values()), 40
+            )
+            await api.until(lambda: api.confirmed(sign), 20)
+            assert await service.stop() == 0
+        assert "does not answer, or lets nobody in" in service.log
+        assert "Traceback" not in service.log
+        assert SIGN in api.chat(COACH_CHAT).texts[-1]

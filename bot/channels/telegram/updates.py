@@ -53,6 +53,8 @@ def _read(update: Update, raw: Mapping[str, Any], now: datetime) -> Incoming | N
     said = _said(message) or said_otherwise(_message_in(raw) or {})
     if said is None:
         return None
+    if update.message is None and said[0] is IncomingKind.TEXT:
+        said = (IncomingKind.EDITED, said[1])
     return _incoming(update.update_id, message.chat.id, message.message_id, said, now)
 
 

@@ -158,3 +158,15 @@ def test_no_link_opens_another_coach_s_client(facts: Record, letters: Letters, k
     letters.load(facts.unit, f"{kind}-{BOBS}-{COACH.id}-{moment}")
     with pytest.raises(KeyError):
         letters.load(facts.unit, f"{kind}-{BOBS}-{STRANGE_COACH.id}-{moment}")
+
+
+@pytest.mark.parametrize("number", ["999999999999", "253402300800"])
+def test_a_moment_beyond_the_calendar_is_no_document(facts: Record, letters: Letters, number: str):
+    document = tapped(facts, "table").said[-1][0].document
+    with pytest.raises(KeyError):
+        letters.load(facts.unit, f"{document.rpartition('-')[0]}-{number}")
+
+
+def test_a_coach_whom_nobody_knows_has_no_document(facts: Record, letters: Letters):
+    with pytest.raises(KeyError):
+        letters.load(facts.unit, f"table-{BOBS}-99999-1772432100")

@@ -9,7 +9,7 @@ from cryptography.fernet import Fernet
 from sqlmodel import select
 
 from bot.errors import SettingsError, StoreError, StoreMissing
-from bot.runtime.place import look_at, make
+from bot.runtime.place import SERVER_AWAY, look_at, make
 from bot.settings import Settings
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
@@ -68,7 +68,7 @@ def test_a_postgresql_that_does_not_answer_is_not_taken_for_an_empty_one(tmp_pat
     address = f"postgresql+psycopg://dayrung@/dayrung?host={tmp_path}"
     settings = Settings(_env_file=None, home=tmp_path, key=KEY.decode(), database=address)  # type: ignore[call-arg]
 
-    assert look_at(settings).missing == ""
+    assert look_at(settings).missing == SERVER_AWAY
 
 
 def _newer(home: Path) -> None:

@@ -1,5 +1,7 @@
 """The same code on PostgreSQL: the whole path once."""
 
+import subprocess
+import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -16,7 +18,7 @@ from bot.storage.people import Address
 from bot.storage.tables import AlertRow, ClientRow, CoachRow, InboxRow, OutboxRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import Role
-from tests.doubles.postgres import NEEDED
+from tests.doubles.postgres import NEEDED, OWNER, end_orphans, own_server
 from tests.doubles.record_channel import RecordChannel
 from tests.doubles.store import KEY
 from tests.support.loaded import loaded
@@ -93,3 +95,22 @@ async def test_a_morning_and_a_warning_sign_work_from_end_to_end(store: Database
 
     assert store.run_now(look) == (1, ["done"], {"sent"}, clock.now())
     app.database.close()
+
+
+@NEEDED
+def test_a_server_whose_tests_were_killed_is_ended_by_the_next():
+    with own_server() as left:
+        dead = subprocess.Popen(("true",))
+        dead.wait()
+        (left.folder / OWNER).write_text(str(dead.pid), encoding="utf-8")
+        kept = int((left.folder / "data" / "postmaster.pid").read_text("utf-8").split()[0])
+
+        end_orphans()
+
+        assert not left.folder.exists()
+        for _ in range(100):
+            if not Path(f"/proc/{kept}").exists():
+                break
+            time.sleep(0.05)
+        assert not Path(f"/proc/{kept}").exists()
+        left.folder.mkdir()

@@ -288,9 +288,11 @@ def test_a_message_of_before_is_read_and_keeps_its_shape():
     message = Outgoing("How did you sleep?", choices=((ReplyButton("Well", "c:1:4"),), ()))
 
     assert from_json(Outgoing, stored) == message
-    # A later version adds to a button what it copies; an earlier one passes over it.
-    with_copies = [[{"label": "Well", "value": "c:1:4", "copies": ""}], []]
-    assert to_json(message) == {**stored, "choices": with_copies}
+    # What is new stands beside it: a program of before leaves out what it does not know.
+    now = {**stored, "choices": [[{"label": "Well", "value": "c:1:4", "copies": ""}], []]}
+    assert to_json(message) == now
+    copies = {**now, "choices": [[{"label": "Copy", "value": "copy", "copies": "https://x.test"}]]}
+    assert to_json(from_json(Outgoing, copies)) == copies
 
 
 def test_a_home_test_of_before_is_read_and_keeps_its_shape():
