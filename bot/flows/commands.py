@@ -6,7 +6,7 @@ from bot.flows.client_names import meant
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin
 from bot.flows.morning_words import morning_of
-from bot.flows.own_words import is_small_talk, question_asked
+from bot.flows.own_words import health_news_told, is_small_talk, question_asked
 from bot.flows.parsing import plain_words
 from bot.flows.walk_words import walk_of
 from bot.flows.wishes import wish_of
@@ -55,6 +55,7 @@ COURTESY = "courtesy"
 
 CHECKIN_FLOW = "checkin"
 ASKED_FLOW = "asked"
+HEALTH_FLOW = "health_change"
 """The conversation that answers a client's own question."""
 
 
@@ -108,6 +109,9 @@ def asks_for_something(text: str, facts: Facts) -> bool:
 def own_words_begin(text: str, facts: Facts) -> Begin | None:
     """What words that are no command mean: a client's walk or wish, the card that a coach names."""
     if facts.me.role is Role.CLIENT:
+        news = health_news_told(text, facts.reference.health_news)
+        if news and facts.client(facts.me.id).joined:
+            return Begin(HEALTH_FLOW, {"heard": news, "words": text.strip()})
         walk = walk_of(text, facts.reference.walks, facts.reference.words.numbers)
         if walk is not None:
             told = {"minutes": walk.minutes, "activity": walk.activity.value}

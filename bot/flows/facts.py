@@ -277,6 +277,7 @@ class Reference:
     words: TypedWords
     sentences: SentenceWords
     questions: Phrases
+    health_news: Phrases
     places: PlaceWords
     commands: Mapping[str, str] = field(default_factory=dict)
     spoken: Mapping[str, Mapping[str, str]] = field(default_factory=dict)

@@ -12,7 +12,7 @@ from bot.invitation_codes import new_code
 from bot.reference.catalogue import LANGUAGE, load_movements
 from bot.reference.movement_words import Movements
 from bot.reference.red_flags import load_reader, load_signs
-from bot.reference.sentences import load_questions, load_sentences
+from bot.reference.sentences import load_health_news, load_questions, load_sentences
 from bot.reference.spoken import (
     load_answers,
     load_countries,
@@ -59,6 +59,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
         words=load_typed_words(),
         sentences=load_sentences(),
         questions=load_questions(),
+        health_news=load_health_news(),
         commands={plain_words(said): name for name, ways in spoken.items() for said in ways},
         spoken=load_spoken(),
         answers=load_answers(),

@@ -46,6 +46,11 @@ def load_questions(folder: Path = LANGUAGE) -> Phrases:
     return Phrases(_yaml(folder / "words/questions.yaml"))
 
 
+def load_health_news(folder: Path = LANGUAGE) -> Phrases:
+    """What clients tell of their health in own words: ``words/health_news.yaml``."""
+    return Phrases(_yaml(folder / "words/health_news.yaml"))
+
+
 def _by_code(spoken: Mapping[str, str]) -> Mapping[str, list[str]]:
     """Code -> the ways to say it."""
     coded: dict[str, list[str]] = {}

@@ -55,6 +55,7 @@ class HealthChange(StrEnum):
     NEW_MEDICINE = "new_medicine"
     NEW_DOSE = "new_dose"
     HOSPITAL_STAY = "hospital_stay"
+    TOLD_TO_REST = "told_to_rest"
 
 
 ENDS_NO_CLEARANCE = frozenset({HealthChange.NOTHING, HealthChange.NEW_DOSE})

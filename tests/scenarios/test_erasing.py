@@ -383,6 +383,20 @@ async def test_rows_of_before_of_which_nobody_knows_whom_they_tell_go_too(
     assert_gone(village, taps, tmp_path)
 
 
+async def test_a_name_typed_by_a_coach_who_had_no_record_of_it_goes_too(village: Practice):
+    """A search and a note that came after the hand-over met nobody: they were about no record."""
+    for coach in ("Rua", "Sam"):
+        await village.coach(coach)
+    await village.client("Zebulonia", coach="sam")
+    for typed in ("Zebulonia", "cabbage Zebulonia note typed late", "something else of mine"):
+        await village.says("rua", typed)
+    await erase(village, "zebulonia")
+
+    left = every_word(village)
+    assert "cabbage" not in left
+    assert "something else of mine" in left
+
+
 async def test_on_a_shared_phone_the_other_keeps_what_was_said(village: Practice):
     await village.coach("Rua")
     await village.client("Bob")

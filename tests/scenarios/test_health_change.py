@@ -5,6 +5,7 @@ import textstat
 
 from bot.flows.desk import AT_ONCE
 from core.client.screening import HealthChange
+from tests.faults.kills import words_of_alerts
 from tests.support.practice import Practice
 from tests.support.talk import words
 
@@ -150,6 +151,54 @@ def test_the_monthly_question_is_plain(told_to: str):
     taps = [f"{label}." for label in texts[0].labels.values()]
     prose = " ".join([*(text.text for text in texts), *taps])
     assert textstat.flesch_kincaid_grade(prose) <= 6
+
+
+@pytest.mark.parametrize(
+    ("typed", "coach_reads"),
+    [
+        ("my doctor told me not to exercise", "told not to exercise"),
+        ("The doctor told me to rest for two weeks", "told not to exercise"),
+        ("I was in hospital overnight", "a stay in hospital"),
+        ("I got a pacemaker on Friday", "an operation"),
+        ("I am pregnant", "a new diagnosis"),
+    ],
+)
+async def test_news_in_own_words_reach_the_coach_at_once_and_end_the_clearance(
+    village: Practice, typed: str, coach_reads: str
+):
+    """The treating team's word overrides every plan."""
+    await village.at("07:00")
+    await village.good_morning("mary")
+    said = await village.says("mary", typed)
+    assert "Did I get this right" in said[-1]
+    await village.says("rua", "/clients")
+    kept = village.app.database.run_now(words_of_alerts)
+    assert typed in kept
+
+    await village.taps("mary", "Yes")
+    assert any(f"Health news: {coach_reads}." in text for text in village.heard("rua"))
+    await village.taps("mary", "Skip")
+    assert "must clear you" in (await village.says("mary", "/today"))[-1]
+
+
+async def test_news_in_own_words_count_when_nobody_answers(village: Practice):
+    await village.at("07:00")
+    await village.good_morning("mary")
+    await village.says("mary", "my doctor told me to rest for two weeks")
+    await village.wait(6)
+
+    assert any("I have not heard from you" in text for text in village.heard("mary"))
+    assert "must clear you" in (await village.says("mary", "/today"))[-1]
+
+
+async def test_words_that_were_no_news_change_nothing(village: Practice):
+    await village.at("07:00")
+    await village.good_morning("mary")
+    await village.says("mary", "I was in hospital to visit my sister")
+    said = await village.taps("mary", "No")
+
+    assert "stay for Rua to read" in said[-1]
+    assert "Your session today" in (await village.says("mary", "/today"))[-1]
 
 
 async def test_asked_again_days_later_it_does_not_say_once_more_that_the_coach_was_told(

@@ -13,7 +13,7 @@ from sqlmodel import col, delete, update
 from bot.flows.changes import Change, PlaceHold, SaveProfile, SetAway, SetSchedule
 from bot.flows.facts import Alert, Checkin, Person, Reference
 from bot.reference.red_flags import load_signs
-from bot.reference.sentences import load_questions, load_sentences
+from bot.reference.sentences import load_health_news, load_questions, load_sentences
 from bot.reference.spoken import (
     load_answers,
     load_countries,
@@ -71,6 +71,7 @@ def reference() -> Reference:
         words=load_typed_words(),
         sentences=load_sentences(),
         questions=load_questions(),
+        health_news=load_health_news(),
         spoken=load_spoken(),
         answers=load_answers(),
         wishes=load_wishes(),

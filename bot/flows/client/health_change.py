@@ -5,7 +5,7 @@ coach gives it anew. A changed medicine or dose eases two weeks; the coach hears
 """
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import NotRequired, TypedDict
 
 from bot.flows.changes import (
@@ -40,6 +40,9 @@ NAME = "health_change"
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
 SLOT = "health_change"
+HEARD = "heard"
+COUNTS_AFTER = timedelta(minutes=5)
+"""So long news told in own words may be put right before they count (ours)."""
 BEGIN = Begin(NAME)
 CHANGED = tuple(change for change in HealthChange if change is not HealthChange.NOTHING)
 
@@ -59,7 +62,11 @@ def medicine_changed(client_id: PersonId, on: date) -> SaveProfile:
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     if event.kind is EventKind.DUE:
-        return Turn(None)
+        return _by_silence(state, facts)
+    if event.kind is EventKind.BEGIN and "heard" in event.args:
+        return _heard(state, HealthChange(event.args["heard"]), str(event.args["words"]), facts)
+    if state.step == HEARD:
+        return _right_or_not(state, event, facts)
     if event.kind in (EventKind.BEGIN, EventKind.RESUME):
         return _ask(state, facts)
     said = event.value.strip()
@@ -83,6 +90,43 @@ def _ask(state: State, facts: Facts) -> Turn:
     asked = HealthAsked(facts.me.id, facts.me.local(facts.now).date())
     say = Say("checkin/ask_health_change", rows=rows_of(*HealthChange), slot=SLOT)
     return Turn(state.at("asked"), says=(say,), changes=(asked,))
+
+
+def _heard(state: State, change: HealthChange, words: str, facts: Facts) -> Turn:
+    """News in own words: kept for the coach whatever comes, and asked about."""
+    kept = RaiseAlert(facts.me.id, AlertLevel.MENTION, (), words, holds=False)
+    state = state.at(HEARD, change=change.value)
+    due_at = facts.now + COUNTS_AFTER
+    return Turn(state, says=(_ask_heard(change),), changes=(kept,), due_at=due_at)
+
+
+def _ask_heard(change: HealthChange) -> Say:
+    values = {"change": change.value, "silent": False, "heard_no": False}
+    return Say("checkin/health_heard", values, rows=rows_of("yes no"), slot=SLOT)
+
+
+def _right_or_not(state: State, event: Event, facts: Facts) -> Turn:
+    change = HealthChange(state.answers["change"])
+    if event.kind is EventKind.RESUME:
+        due_at = facts.now + COUNTS_AFTER
+        return Turn(state, says=(_ask_heard(change),), due_at=due_at)
+    said = pressed(event, "yes_no", facts)
+    if said == "yes":
+        return _changed(state, change, facts)
+    if said == "no":
+        values = {"change": change.value, "silent": False, "heard_no": True}
+        return Turn(None, says=(Say("checkin/health_heard", values, slot=SLOT),))
+    return Turn(state, understood=False)
+
+
+def _by_silence(state: State, facts: Facts) -> Turn:
+    """Unanswered, what was written counts: a doctor's word overrides every plan."""
+    if state.step != HEARD:
+        return Turn(None)
+    change = HealthChange(state.answers["change"])
+    values = {"change": change.value, "silent": True, "heard_no": False}
+    turn = _changed(state, change, facts)
+    return replace(turn, says=(Say("checkin/health_heard", values), *turn.says))
 
 
 def _what(change: HealthChange, *, again: bool = False) -> Say:

@@ -167,6 +167,8 @@ def _make_ready(state: State, value: str, place: TrainingStatus, facts: Facts) -
     if state.step == "company" and value == "both":
         return Turn(state.at("how"), says=(_how(state, place),))
     if state.step == "how" and value == "ready":
+        if checkin is None or signs_are_old(checkin, facts):
+            return Turn(state.at("signs"), says=(ask_signs(SLOT),))
         return _watched(state.at("count"), _count(state), facts)
     return Turn(state, understood=False)
 

@@ -278,6 +278,27 @@ def _erase_arrivals(
         ),
     ):
         row.text_sealed = row.tap_sealed = ""
+    _erase_where_named(person_id, applying)
+
+
+def _erase_where_named(person_id: PersonId, applying: Applying) -> None:
+    """What coaches typed that met no record and holds the name: a search, a note come too late."""
+    session, encryption = applying.unit.session, applying.unit.encryption
+    name = encryption.opened(session.get_one(PersonRow, person_id).name_sealed).strip().casefold()
+    if not name:
+        return
+    coaches = select(PersonRow.id).where(PersonRow.role == Role.COACH)
+    for row in _rows(
+        session,
+        select(InboxRow).where(
+            InboxRow.status != "waiting",
+            InboxRow.text_sealed != "",
+            InboxRow.about == "",
+            col(InboxRow.person_id).in_(coaches),
+        ),
+    ):
+        if name in encryption.opened(row.text_sealed).casefold():
+            row.text_sealed = ""
 
 
 def _erase_conversations(person_id: PersonId, applying: Applying, *, waits: bool) -> None:

@@ -31,7 +31,7 @@ SECRETS = {
 
 @pytest.fixture
 async def everything_on_the_disk(tmp_path: Path) -> bytes:
-    async with practice(tmp_path, START) as village:
+    async with practice(tmp_path, START, database="") as village:
         await village.coach("Aroha-Jane")
         await village.client(
             "Philippa",
