@@ -110,7 +110,7 @@ def _right_or_not(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.RESUME:
         due_at = facts.now + COUNTS_AFTER
         return Turn(state, says=(_ask_heard(change),), due_at=due_at)
-    said = pressed(event, "yes_no", facts)
+    said = pressed(event, "health_heard", facts)
     if said == "yes":
         return _changed(state, change, facts)
     if said == "no":
