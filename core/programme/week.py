@@ -41,6 +41,10 @@ class WhyNot(StrEnum):
     NOBODY_THERE = "nobody_there"
 
 
+ONE_A_WEEK: Final = 2
+"""Days of training within two weeks."""
+
+
 @dataclass(frozen=True, slots=True)
 class PlannedDay:
     """One day to come: its families in the order to do them.
@@ -104,8 +108,9 @@ def week_of(client: Client, history: History, catalogue: Catalogue, on: date) ->
         ruled_out = tuple(one for one in chosen if one not in open_to)
         days.append(PlannedDay(day, families, by_coach, ruled_out))
         done = done.with_day(families, day)
-    # In short sessions a share on the last day may slip by a day, out of the two weeks.
-    sure = days[:-1] if most < movements_in(client, catalogue.steering, None) else days
+    # In short sessions, and with one a week, a share on the last day may slip out of the two weeks.
+    short = most < movements_in(client, catalogue.steering, None)
+    sure = days[:-1] if short or len(days) <= ONE_A_WEEK else days
     left_out = _left_out(sparing, catalogue, on, reachable, sure)
     return Week(tuple(days), left_out, next_lighter(history, on), minutes)
 

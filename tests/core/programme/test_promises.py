@@ -16,6 +16,7 @@ START = date(2026, 3, 2)
 @given(st.integers(0, 1_000_000))
 @example(528)
 @example(619)
+@example(39327)
 def test_four_weeks_of_anybody_keep_what_is_promised(number: int):
     client = invented(number)
     days = list(live(client, catalogue(), START, weeks=4))
