@@ -13,6 +13,7 @@ from bot.storage.people import Address, mark_blocked
 from bot.storage.tables import AlertRow, ClientRow, HoldRow, OutboxRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertLevel, Sign, TextLevel
+from tests.faults.kills import words_of_alerts
 from tests.support.practice import CHANNEL, Practice
 
 DOUBTFUL = "my chest felt odd for a moment"
@@ -646,6 +647,20 @@ async def test_a_sign_in_a_joining_answer_still_is_one(
 async def test_trouble_with_a_new_joint_is_asked_about_in_joining(village: Practice):
     await joining(village, **UP_TO_OTHER_HEALTH)
     await asked(village, "new knee 3 weeks ago and it is hot and red")
+
+
+@pytest.mark.parametrize("given", [UP_TO_OTHER_HEALTH, UP_TO_FLOOR], ids=["words", "buttons"])
+async def test_words_that_joining_takes_beside_a_question_stand_with_it(
+    village: Practice, given: dict[str, object]
+):
+    """The form was opened above the question; what it took, or could not find, was lost."""
+    await joining(village, **given)
+    await village.says("mary", "it hurts")
+    await village.says("mary", "/checkin")
+    await village.says("mary", "my grandson won his match on saturday")
+    await village.wait(3)
+
+    assert "my grandson won" in village.app.database.run_now(words_of_alerts)
 
 
 async def test_short_of_breath_now_at_the_doctors_plan_is_an_alarm(village: Practice):

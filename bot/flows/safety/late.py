@@ -104,15 +104,29 @@ def left_out(text: str, on: Alert | None, facts: Facts) -> AddWords | None:
         on: the alert as it stood before them; None where there was none.
     """
     now = alert_on(facts)
-    if now is None or len(text.split()) < A_SENTENCE or (on is not None and now.id != on.id):
-        return None
-    command = command_of(text, facts.me.role, facts.reference.commands)
-    screen = command is not None and command.flow != FEELING
-    if screen or text.startswith("/") or asks_for_training(text, facts.reference.safety_answers):
+    if len(text.split()) < A_SENTENCE or _asks_for_a_screen(text, facts):
         return None
     said = text.strip()
+    if now is None:
+        return _beside_a_question(said, facts) if on is None else None
+    if on is not None and now.id != on.id:
+        return None
     added = now.words if on is None else now.words[len(on.words) :]
     return None if any(said in _line(word) for word in added) else AddWords(now.client_id, said)
+
+
+def _asks_for_a_screen(text: str, facts: Facts) -> bool:
+    command = command_of(text, facts.me.role, facts.reference.commands)
+    screen = command is not None and command.flow != FEELING
+    return screen or text.startswith("/") or asks_for_training(text, facts.reference.safety_answers)
+
+
+def _beside_a_question(said: str, facts: Facts) -> AddWords | None:
+    """What another screen takes while a question about a sign waits stands with the question."""
+    asked = open_question(facts) if facts.me.role is Role.CLIENT else None
+    if asked is None or any(said in _line(word) for word in asked.words):
+        return None
+    return AddWords(asked.client_id, said, alert_id=asked.id)
 
 
 def _line(word: str | Reason) -> str:
