@@ -298,6 +298,8 @@ async def test_what_somebody_erased_writes_later_goes_too_and_help_still_comes(
 
     await village.says(NAME.lower(), "hello gravelmark again")
     assert "gravelmark" not in every_word(village)
+    # No name is left to say.
+    assert "from you." in (await village.says(NAME.lower(), "thank you dear"))[-1]
     fever = await village.says(NAME.lower(), "I have a bit of a temperature today")
     assert "I keep no note of this" in fever[-1]
     assert "left a note" not in fever[-1]
