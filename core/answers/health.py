@@ -7,7 +7,7 @@ sure, and is said back. A medicine whose name is not known counts as one.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.answers.said import Clause, clauses, without_questions
+from core.answers.said import Clause, clauses, cut_at_turns, without_questions
 from core.answers.words import PhraseHit, Phrases, SentenceWords, Understood
 
 UNKNOWN = "unknown"
@@ -30,7 +30,7 @@ def read_conditions(text: str, words: SentenceWords) -> Understood[Codes] | None
     """The conditions that somebody has or was told of."""
     phrases = words.conditions
     answer = without_questions(text, words)
-    said = _parts(clauses(answer, words, phrases, words.lists["no_conditions"]), words)
+    said = cut_at_turns(clauses(answer, words, phrases, words.lists["no_conditions"]), words)
     told, doubt = _told(said, phrases, words)
     heart = {"heart"} if _only(said, phrases, words, "bare_heart") else set()
     found = (set(told) - {"heart"}) | (({"heart"} & set(told)) if not heart else set())
@@ -49,7 +49,7 @@ def read_medicines(text: str, words: SentenceWords) -> Understood[Codes] | None:
     """The classes of the medicines that are taken."""
     phrases = words.medicines
     answer = without_questions(text, words)
-    said = _parts(clauses(answer, words, phrases, words.lists["no_medicines"]), words)
+    said = cut_at_turns(clauses(answer, words, phrases, words.lists["no_medicines"]), words)
     told, doubt = _told(said, phrases, words)
     found = set(told)
     for clause in said:
@@ -78,7 +78,7 @@ def read_operations(text: str, words: SentenceWords) -> Understood[tuple[Operate
     """Replaced joints and other operations; none where the words say so."""
     joints, sides, others = words.choices["joint"], words.choices["side"], words.lists["operations"]
     looked_for = (joints, sides, others, words.lists["no_operations"])
-    said = _parts(clauses(without_questions(text, words), words, *looked_for), words)
+    said = cut_at_turns(clauses(without_questions(text, words), words, *looked_for), words)
     found: list[Operated] = []
     doubt = False
     for clause in said:
@@ -126,18 +126,6 @@ def tells_nothing_else(text: str, words: SentenceWords) -> bool:
         if any(not (words.lists["around_health"].are([word]) or word.isdigit()) for word in left):
             return False
     return named
-
-
-def _parts(said: Sequence[Clause], words: SentenceWords) -> list[Clause]:
-    """The clauses, cut where "but" turns them."""
-    parts = []
-    for clause in said:
-        start = 0
-        for hit in words.lists["turn"].hits(clause):
-            parts.append(clause[start : hit.start])
-            start = hit.end
-        parts.append(clause[start:])
-    return [part for part in parts if part]
 
 
 def _told(said: Sequence[Clause], phrases: Phrases, words: SentenceWords) -> tuple[list[str], bool]:

@@ -44,6 +44,18 @@ def numbered(
     return _split(_as_figures(said, words, ordinals=ordinals))
 
 
+def cut_at_turns(said: Sequence[Clause], words: SentenceWords) -> list[Clause]:
+    """The clauses, cut where "but" turns them."""
+    parts = []
+    for clause in said:
+        start = 0
+        for hit in words.lists["turn"].hits(clause):
+            parts.append(clause[start : hit.start])
+            start = hit.end
+        parts.append(clause[start:])
+    return [part for part in parts if part]
+
+
 def without_questions(text: str, words: SentenceWords) -> str:
     """The text without the sentences that ask back: "Is it one each leg?" answers nothing."""
     return "".join(one for one in _SENTENCE.findall(text) if not _asks_back(one, words))

@@ -1,8 +1,6 @@
 """What is wrong this morning, told in words: a pain, an illness, both or nothing."""
 
-from collections.abc import Sequence
-
-from core.answers.said import Clause, clauses, without_questions
+from core.answers.said import Clause, clauses, cut_at_turns, without_questions
 from core.answers.words import Phrases, SentenceWords, Understood
 
 NOTHING, PAIN, ILL, BOTH = "nothing", "pain", "ill", "ill_and_pain"
@@ -18,7 +16,7 @@ def read_trouble(text: str, words: SentenceWords) -> Understood[str] | None:
     Only a short plain "nothing" is sure. Sore muscles are no pain: they are asked about later.
     """
     lists = words.lists
-    said = _parts(clauses(without_questions(text, words), words), words)
+    said = cut_at_turns(clauses(without_questions(text, words), words), words)
     if any(lists["wait_for_buttons"].stands_in(clause) for clause in said):
         return None
     pain = any(_told(clause, lists["pain_told"], words) or _felt(clause, words) for clause in said)
@@ -29,18 +27,6 @@ def read_trouble(text: str, words: SentenceWords) -> Understood[str] | None:
         return None
     whole = len(said) == 1 and sum(map(len, said)) <= PLAIN
     return Understood(NOTHING, sure=whole and lists["nothing_wrong"].are(said[0]))
-
-
-def _parts(said: Sequence[Clause], words: SentenceWords) -> list[Clause]:
-    """The clauses, cut where "but" turns them."""
-    parts = []
-    for clause in said:
-        start = 0
-        for hit in words.lists["turn"].hits(clause):
-            parts.append(clause[start : hit.start])
-            start = hit.end
-        parts.append(clause[start:])
-    return [part for part in parts if part]
 
 
 def _told(clause: Clause, named: Phrases, words: SentenceWords) -> bool:

@@ -17,7 +17,7 @@ from core.dose.family_record import (
     GOOD_SESSIONS_FOR_A_STEP,
     FamilyRecord,
 )
-from core.dose.history import Unit
+from core.dose.history import SetDone, Unit
 from core.dose.prescription import (
     DoseCode,
     DoseReason,
@@ -339,15 +339,22 @@ def _another_shape_first(
     last, base = record.last, record.base_demand
     if last is None or base is None:
         return choices
+    near = _of_other_rungs(choices, last, target, base * NEAR_LOW, base * NEAR_HIGH)
+    return (*near, *(choice for choice in choices if choice not in near))
+
+
+def _of_other_rungs(
+    choices: Sequence[Selection], last: SetDone, target: LeftTarget, low: float, high: float
+) -> list[Selection]:
+    """Choices of another rung than the last set's, with a demand from ``low`` to ``high``."""
     rung = last.step_key.partition("@")[0]
-    near = [
+    return [
         one
         for one in choices
         if one.step.rung != rung
-        and base * NEAR_LOW <= one.step.demand <= base * NEAR_HIGH
+        and low <= one.step.demand <= high
         and one.predicted_left >= target.low
     ]
-    return (*near, *(choice for choice in choices if choice not in near))
 
 
 def _other_in_turn(
@@ -372,14 +379,7 @@ def _other_in_turn(
     never = never_offered(with_spares(client, day.spared), no_holds=day.no_holds)
     if any(step.demand > base * _ROUNDING and never(step) is None for step in steps):
         return None
-    rung = last.step_key.partition("@")[0]
-    near = [
-        one
-        for one in choices
-        if one.step.rung != rung
-        and base * TURN_LOW <= one.step.demand <= base * _ROUNDING
-        and one.predicted_left >= target.low
-    ]
+    near = _of_other_rungs(choices, last, target, base * TURN_LOW, base * _ROUNDING)
     if last.demand < base or not near:
         return None
     return max(near, key=lambda one: one.step.demand)
