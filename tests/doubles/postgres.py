@@ -10,6 +10,7 @@ import signal
 import socket
 import subprocess
 import tempfile
+import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, contextmanager, suppress
 from dataclasses import dataclass
@@ -38,6 +39,9 @@ QUICK = "-c fsync=off -c full_page_writes=off -c shared_buffers=32MB -c autovacu
 
 PREFIX, OWNER = "dayrung-pg-", "owner"
 """How the folders of servers begin, and the file in each that names the process it belongs to."""
+
+TRIES_TO_END = 200
+"""How often it is looked whether a killed server has ended, each after a twentieth of a second."""
 
 TEMPLATE = "migrated"
 """The database that others are copied from: it has all tables, and nobody in it."""
@@ -101,15 +105,23 @@ def end_orphans() -> None:
             if Path(f"/proc/{owner}").exists():
                 continue
             _end(note.parent)
-            shutil.rmtree(note.parent)
+            # Another process may be removing the same files.
+            shutil.rmtree(note.parent, ignore_errors=True)
 
 
 def _end(folder: Path) -> None:
-    """Kill the server of a folder, where it is still that one."""
+    """Kill the server of a folder, where it is still that one, and wait until it has ended.
+
+    While it ends it still writes into the folder, which then could not be removed.
+    """
     with suppress(OSError, ValueError, IndexError):
         server = int((folder / "data" / "postmaster.pid").read_text("utf-8").split()[0])
         if str(folder).encode() in Path(f"/proc/{server}/cmdline").read_bytes():
             os.kill(server, signal.SIGQUIT)
+            for _ in range(TRIES_TO_END):
+                if str(folder).encode() not in Path(f"/proc/{server}/cmdline").read_bytes():
+                    break
+                time.sleep(0.05)
 
 
 @contextmanager
