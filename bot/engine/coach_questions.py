@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from bot.flows.commands import command_of, own_words_begin
-from bot.flows.machine import Begin
+from bot.flows.machine import Begin, Event, Flow, State
 from bot.storage import conversations
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
@@ -62,3 +62,10 @@ def goes_first(text: str, open_now: Sequence[Conversation], facts: StoreFacts) -
         return command or own_words_begin(text, facts)
     command = command_of(text, facts.me.role, facts.reference.commands)
     return command or (own_words_begin(text, facts) if asking == NOTE else None)
+
+
+def is_passed_over(asked: State, flow: Flow, event: Event, facts: StoreFacts) -> bool:
+    """Whether a question makes nothing of words that name a client: it would only be put again."""
+    turn = flow.step(asked, event, facts)
+    asked_again = any(say.values.get("again") for say in turn.says)
+    return not turn.understood or asked_again

@@ -570,11 +570,14 @@ class Conversations:
         first = coach_questions.goes_first(incoming.text, open_now, context.facts)
         outright = first is not None or (command is not None and incoming.text.startswith("/"))
         outright = outright or (command is not None and self._is_old(open_now[:1], context))
+        named = clients_found(incoming.text, context.facts) if me.role is Role.COACH else None
+        outright = outright or (
+            named is not None and self._is_passed_over(context, open_now, event)
+        )
         if open_now and not outright and self._takes_words(context, open_now[0], event):
             return
         command = first or command or own_words_begin(incoming.text, context.facts)
-        if command is None and me.role is Role.COACH:
-            command = clients_found(incoming.text, context.facts)
+        command = command or named
         if command is not None and (command.flow == ASKED_FLOW or command.args.get("told")):
             # What cannot be answered here is sent to the coach by its stored words.
             command = replace(command, args={**command.args, "row": str(row_id)})
@@ -588,6 +591,15 @@ class Conversations:
             self._resume_top(context)
             return
         self._not_understood(context, incoming.text, row_id, open_now, reading)
+
+    def _is_passed_over(
+        self, context: TurnContext, open_now: Sequence[Conversation], event: Event
+    ) -> bool:
+        """Whether a client's name means nothing to the question that stands open."""
+        flow = self.flows.get(open_now[0].state.flow) if open_now else None
+        if flow is None:
+            return False
+        return coach_questions.is_passed_over(open_now[0].state, flow, event, context.facts)
 
     def _takes_words(self, context: TurnContext, conversation: Conversation, event: Event) -> bool:
         """Let a conversation take typed words; False when they meant nothing to it.

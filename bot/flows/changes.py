@@ -426,10 +426,22 @@ class KeepForList:
 
 @dataclass(frozen=True, slots=True)
 class TakeOffList:
-    """These things that waited for a coach's list have been told."""
+    """These things that waited for a coach's list have been told.
+
+    Attributes:
+        listed: by the list itself, which may still turn out to be refused.
+    """
 
     coach_id: PersonId
     told: tuple[Waits, ...]
+    listed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PutBackOnList:
+    """The newest list did not arrive: what it told waits again."""
+
+    coach_id: PersonId
 
 
 @dataclass(frozen=True, slots=True)
@@ -499,6 +511,7 @@ Change = (
     | SetDesk
     | KeepForList
     | TakeOffList
+    | PutBackOnList
     | Leave
     | Erase
     | Audit

@@ -144,10 +144,12 @@ def _asked_begin(text: str, facts: Facts) -> Begin | None:
 
 
 def card_named(text: str, facts: Facts) -> Begin | None:
-    """The card of the one client whose whole name a coach typed."""
+    """The card of the client whose whole name a coach typed; a list of namesakes to choose from."""
     names = {str(record.id): plain_words(record.person.name) for record in facts.clients()}
     whole = [client_id for client_id, name in names.items() if name == plain_words(text)]
-    return Begin("coach_client", {"client": whole[0]}) if len(whole) == 1 else None
+    if len(whole) > 1:
+        return Begin("coach_clients", {"only": whole})
+    return Begin("coach_client", {"client": whole[0]}) if whole else None
 
 
 def clients_found(text: str, facts: Facts) -> Begin | None:

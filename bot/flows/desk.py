@@ -10,7 +10,9 @@ from core.slots import is_quiet
 
 OFFICE_FROM, OFFICE_UNTIL, OFFICE_DAYS = "office_from", "office_until", "office_days"
 AWAY_FROM, AWAY_UNTIL = "away_from", "away_until"
-QUIET_FROM, WAYS, WAITING = "quiet_from", "ways", "waiting"
+QUIET_FROM, WAYS, WAITING, LISTED = "quiet_from", "ways", "waiting", "listed"
+"""Keys of what is stored; ``listed``: what the newest list told, until the next one."""
+
 LIST_AT = time(7, 0)
 """When the morning list comes where the coach has set nothing."""
 

@@ -238,9 +238,8 @@ class DueWork:
             cause = f"digest:{facts.me.id}:{today.isoformat()}"
             context = TurnContext(unit, facts, None, cause)
             speak(self.conversations.services, context, [say], None)
-            if waiting:
-                told = TakeOffList(facts.me.id, waiting)
-                carry_out(self.conversations.services, context, [told])
+            told = TakeOffList(facts.me.id, waiting, listed=True)
+            carry_out(self.conversations.services, context, [told])
 
     def _hand_on(self, unit: UnitOfWork, facts: StoreFacts) -> None:
         """No list comes to her now: what clients wrote for it goes to who hears of them instead.

@@ -98,3 +98,29 @@ async def test_the_other_person_s_pause_is_not_given_by_a_late_word(village: Pra
 
     assert "did not understand" in said[0]
     assert "pause" not in "".join(village.heard("mary"))
+
+
+async def test_a_name_typed_over_a_question_that_makes_nothing_of_it_opens_the_card(
+    village: Practice,
+):
+    """A coach on a bus types the next name; the question that stood open would only come again."""
+    await village.client("Hemi")
+    for opened in (("Pause",), ("More", "Holiday")):
+        await village.says("rua", "Mary")
+        await village.taps("rua", *opened)
+        assert "Hemi: silent" in (await village.says("rua", "hem"))[0]
+    await village.says("rua", "settings")
+    await village.taps("rua", "Time of my list")
+    assert "Hemi: silent" in (await village.says("rua", "hemi"))[0]
+
+
+async def test_namesakes_typed_over_a_note_are_a_list_to_choose_from(village: Practice):
+    await village.client("Hemi")
+    twin = await village.client("Hemi")
+    await begins_a_note(village)
+    await village.says("rua", "Hemi")
+
+    labels = [c.label for row in village.newest_buttons("rua").outgoing.choices for c in row]
+    assert len([label for label in labels if "Hemi" in label]) == 2
+    assert twin
+    assert await notes(village) == []

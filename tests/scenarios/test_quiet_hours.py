@@ -22,9 +22,14 @@ async def sets(village: Practice, **answers) -> None:
     await village.app.database.run(change)
 
 
+async def quiet_from(village: Practice, clock: str) -> None:
+    """Rua has quiet hours from then on."""
+    await sets(village, **{QUIET_FROM: clock})
+
+
 @pytest.fixture(autouse=True)
 async def _rua_is_quiet_from_eight(village: Practice) -> None:
-    await sets(village, **{QUIET_FROM: "20:00"})
+    await quiet_from(village, "20:00")
 
 
 async def writes(village: Practice, text: str) -> str:

@@ -25,6 +25,9 @@ RESTART_DUE, RESTART_AT = "restart_due", "restart_at"
 DOCTOR_LETTER_ON = "doctor_letter_on"
 """Profile key: the day on which the client agreed to a letter for the doctor."""
 
+REVIEWED_ON = "reviewed_on"
+"""Profile key: the day on which the coach last had a review written."""
+
 TOLD = "told"
 """Profile key of what the coach was told of conditions before she cleared."""
 

@@ -6,7 +6,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.flows import changes as wanted
-from bot.flows.desk import WAITING, waits_of
+from bot.flows.desk import LISTED, WAITING, waits_of
 from bot.json_values import JsonValue
 from bot.storage.changes.alerts import end_all_on_the_way, end_training
 from bot.storage.changes.applying import Applying, merged
@@ -196,14 +196,21 @@ def keep_for_list(change: wanted.KeepForList, applying: Applying) -> None:
 
 
 def take_off_list(change: wanted.TakeOffList, applying: Applying) -> None:
-    _merge_desk(
-        change.coach_id,
-        lambda kept: {
-            WAITING: [one for one in kept.get(WAITING) or () if waits_of(one) not in change.told]
-            or None
-        },
-        applying,
-    )
+    def told(kept: dict[str, Any]) -> Mapping[str, JsonValue]:
+        waiting = kept.get(WAITING) or ()
+        left = [one for one in waiting if waits_of(one) not in change.told]
+        taken = [one for one in waiting if waits_of(one) in change.told]
+        return {WAITING: left or None, **({LISTED: taken} if change.listed else {})}
+
+    _merge_desk(change.coach_id, told, applying)
+
+
+def put_back_on_list(change: wanted.PutBackOnList, applying: Applying) -> None:
+    def back(kept: dict[str, Any]) -> Mapping[str, JsonValue]:
+        found = [*(kept.get(LISTED) or ()), *(kept.get(WAITING) or ())]
+        return {WAITING: found or None, LISTED: None}
+
+    _merge_desk(change.coach_id, back, applying)
 
 
 def _merge_desk(

@@ -4,7 +4,7 @@ The card stays open in the background and its buttons stay good for this one cli
 answer of the coach's opens a conversation of its own and comes back here.
 """
 
-from bot.flows.changes import Audit, SaveProfile
+from bot.flows.changes import Audit, Change, SaveProfile
 from bot.flows.coach.client import card as coach_card
 from bot.flows.coach.client.charts import morning_points, week_points
 from bot.flows.coach.client.letters import (
@@ -37,7 +37,7 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.record.overload_watch import load_measures, week_of_work
-from bot.flows.record.profile import DOCTOR_LETTER_ON
+from bot.flows.record.profile import DOCTOR_LETTER_ON, REVIEWED_ON
 from bot.messages import Kind
 from core.client.home_tests import HomeTest
 from core.dose.prior import CoachWord
@@ -260,7 +260,11 @@ def _letter(state: State, kind: str, record: ClientRecord, facts: Facts) -> Turn
     handed = Say(
         "coach/letter", {"name": name, "kind": said}, document=document_of(kind, record, facts)
     )
-    return Turn(state, says=(handed,), changes=(read,), quiet=True)
+    changes: tuple[Change, ...] = (read,)
+    if said == REVIEW:
+        today = record.person.local(facts.now).date().isoformat()
+        changes = (SaveProfile(record.id, {REVIEWED_ON: today}), read)
+    return Turn(state, says=(handed,), changes=changes, quiet=True)
 
 
 def _ask_for_consent(state: State, record: ClientRecord, facts: Facts) -> Turn:

@@ -7,6 +7,7 @@ from typing import TypedDict
 from bot.flows.coach.client.buttons import WRITE
 from bot.flows.coach.client.card import LIFTS_SHOWN_DAYS, alert_line, lift_lines
 from bot.flows.coach.client_state import ClientLine, ClientState, client_states, line_of
+from bot.flows.coach.practice.falls_due import falls_due
 from bot.flows.desk import NOTICE_OF, Notice, Waits
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
@@ -98,6 +99,7 @@ def digest(facts: Facts) -> Say | None:
         "lifts": [
             line for one in found for line in lift_lines(one.record, facts, LIFTS_SHOWN_DAYS)
         ],
+        "due": falls_due(facts),
         "waited": after[:MOST_WAITED],
         "waited_more": max(0, len(after) - MOST_WAITED),
         "writers": writers,
