@@ -21,6 +21,7 @@ from bot.engine.screens import (
     move_on,
     split_tap,
 )
+from bot.engine.small_pain import heard_as_small_pain
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
 from bot.engine.told_numbers import asks_unit, meter_says, named, pulse_waits, read_again, why
@@ -304,7 +305,9 @@ class Conversations:
             if pulse_waits(reading, known):
                 speak(self.services, context, [Say("safety/pulse_again", kind=Kind.SAFETY)], None)
                 return self._red_flags_read(context, row, on, SignsRead.ANSWERED)
-            reading = known
+            top = self._top(context)
+            asking = top.state if top is not None else None
+            reading = heard_as_small_pain(text, known, asking, context.facts)
             # A number counts from now on, whatever else becomes of these words.
             self._keep(context, keep(reading.numbers, context.facts))
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
