@@ -12,13 +12,12 @@ from bot.flows.machine import State
 from core.answers.small_pain import small_joint_pain
 from core.client.client import Client
 from core.client.screening import TABLE_CONDITIONS
-from core.readiness.morning_questions import PainPlace
 from core.red_flags.reading import Reading, TextReason, TextReasonCode
-from core.vocabulary import Family, TextLevel
+from core.vocabulary import Family, Spare, TextLevel
 
 ARM_WORK = frozenset({Family.PUSH, Family.PULL, Family.OVERHEAD, Family.CARRY})
 """Movements that load the arms: a small pain of the shoulder comes of them (ours)."""
-ARM_JOINTS = frozenset({PainPlace.SHOULDER, PainPlace.ELBOW, PainPlace.WRIST})
+ARM_JOINTS = frozenset({Spare.SHOULDER, Spare.ELBOW, Spare.WRIST})
 """Where a pain of the heart may be felt, too (from memory): asked about without such a movement."""
 _BY_OPINION = (TextReasonCode.SECOND_OPINION, TextReasonCode.OPINION_SURE)
 
@@ -37,7 +36,7 @@ def heard_as_small_pain(text: str, reading: Reading, asking: State | None, facts
     joint = small_joint_pain(text, facts.reference.sentences)
     if joint is None:
         return reading
-    client, place = facts.client(facts.me.id).client, PainPlace(joint)
+    client, place = facts.client(facts.me.id).client, Spare(joint)
     if client.is_careful_at(place):
         return reading
     if place in ARM_JOINTS and _may_be_the_heart(client, asking, facts):
