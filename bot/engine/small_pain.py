@@ -12,6 +12,7 @@ from bot.flows.machine import State
 from core.answers.small_pain import small_joint_pain
 from core.client.client import Client
 from core.client.screening import TABLE_CONDITIONS
+from core.readiness.morning_questions import PainReport, read_pain_place
 from core.red_flags.reading import Reading, TextReason, TextReasonCode
 from core.vocabulary import Family, Spare, TextLevel
 
@@ -36,10 +37,11 @@ def heard_as_small_pain(text: str, reading: Reading, asking: State | None, facts
     joint = small_joint_pain(text, facts.reference.sentences)
     if joint is None:
         return reading
-    client, place = facts.client(facts.me.id).client, Spare(joint)
-    if client.is_careful_at(place):
+    client = facts.client(facts.me.id).client
+    told = read_pain_place(joint)
+    if told is None or client.is_careful_at(PainReport(told[0]).place):
         return reading
-    if place in ARM_JOINTS and _may_be_the_heart(client, asking, facts):
+    if joint in ARM_JOINTS and _may_be_the_heart(client, asking, facts):
         return replace(reading, level=TextLevel.ASK)
     because = TextReason(TextReasonCode.NOTHING_FOUND, 0, reading.because.opinion)
     return replace(

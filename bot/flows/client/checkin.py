@@ -14,11 +14,14 @@ from bot.flows.client.checkin_questions import CHECKIN_FORM, MARK, SLOT
 from bot.flows.client.checkin_result import alarm, finish, other_rules_told, show_result
 from bot.flows.client.told_in_checkin import (
     CALF_WAITS,
+    GAP_ANSWERS,
     ILLNESS_WAITS,
     SINCE,
     SINCE_ANSWERS,
     TOLD_ILL,
     alarmed,
+    gap_to_ask,
+    gap_told,
     illness_mentions,
     illness_to_follow,
     loud_now,
@@ -44,7 +47,7 @@ from bot.flows.machine import (
     pressed,
 )
 from bot.flows.parsing import Reask, read_answer
-from bot.flows.record.planning import Gate, training_status
+from bot.flows.record.planning import GAP, GAP_FROM, Gate, training_status
 from bot.flows.safety.opening import Heard
 from bot.flows.safety.signs_first import told_of_a_sign
 from bot.json_values import JsonValue
@@ -65,7 +68,7 @@ TOLD, PICK = "told", "pick"
 """Steps after the check-in: words that tell of the morning, and which answer is to be changed."""
 TAKE, LEAVE = "take", "leave"
 
-OUTSIDE_FORM = (WORDS, SINCE, TOLD, PICK)
+OUTSIDE_FORM = (WORDS, SINCE, GAP, TOLD, PICK)
 
 CHANGE = "change"
 
@@ -205,6 +208,10 @@ def _begin(event: Event, facts: Facts) -> Turn:
     if signs is not None:
         state = state.at(SINCE, told=[sign.value for sign in signs])
         return _ask(state, facts, prompt=prompt, reminder=reminder)
+    begun = None if kept else gap_to_ask(place.record, place.today, facts)
+    if begun is not None:
+        state = state.at(GAP, **{GAP_FROM: begun.isoformat()})
+        return _ask(state, facts, prompt=prompt, reminder=reminder)
     return _go_on(state, facts, prompt=prompt, reminder=reminder)
 
 
@@ -294,6 +301,9 @@ def _ask(
     elif state.step == SINCE:
         rows = tuple((Button(f"{SINCE}{MARK}{answer}"),) for answer in SINCE_ANSWERS)
         asked = Say("checkin/ask_since", rows=rows, slot=SLOT)
+    elif state.step == GAP:
+        rows = tuple((Button(f"{GAP}{MARK}{answer}"),) for answer in GAP_ANSWERS)
+        asked = Say("checkin/ask_gap", rows=rows, slot=SLOT)
     elif state.step == TOLD:
         row = str(state.answers["row"])
         send = ((Button("send", handler="pass_on", ref=row),),) if row else ()
@@ -357,6 +367,8 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
         return _own_words(state, event, facts)
     if state.step == SINCE:
         return _since(state, event, facts)
+    if state.step == GAP:
+        return _gap(state, event, facts)
     if state.step == TOLD:
         return _told_answer(state, event, facts)
     if state.step == PICK:
@@ -419,6 +431,21 @@ def _since(state: State, event: Event, facts: Facts) -> Turn:
     if begin:
         return Turn(None, changes=changes, begin=begin)
     return _go_on(state.at(SINCE, given=given), facts, changes)
+
+
+def _gap(state: State, event: Event, facts: Facts) -> Turn:
+    """What was in a silence of more than a week."""
+    answer = pressed(event, GAP, facts).removeprefix(f"{GAP}{MARK}")
+    if answer not in GAP_ANSWERS:
+        return not_understood(state)
+    record, on = facts.client(facts.me.id), date.fromisoformat(state.answers["on"])
+    begun = date.fromisoformat(str(state.answers[GAP_FROM]))
+    given, raised, begin = gap_told(answer, state.answers["given"], begun, record)
+    changes: tuple[Change, ...] = (SaveCheckin(record.id, on, given), *raised)
+    if begin:
+        # It ends with the check-in.
+        return Turn(None, changes=changes, begin=begin)
+    return _go_on(state.at(GAP, given=given), facts, changes)
 
 
 def _own_words(state: State, event: Event, facts: Facts) -> Turn:
