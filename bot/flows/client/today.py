@@ -75,6 +75,8 @@ from core.vocabulary import Family
 NAME = "today"
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
+LISTS = ("list",)
+"""Steps at which a long list lies open and nothing is asked."""
 SHORT_MINUTES = 15
 ON_A_CARD = ("card", "move")
 """Steps at which one movement is shown."""
