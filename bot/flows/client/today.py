@@ -70,10 +70,13 @@ from bot.flows.wishes import MovementWish, wish_of
 from core.dose.gentle import easy_moves
 from core.dose.prescription import SessionPlan
 from core.red_flags.reading import Reading
+from core.vocabulary import Family
 
 NAME = "today"
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
+LISTS = ("list",)
+"""Steps at which a long list lies open and nothing is asked."""
 SHORT_MINUTES = 15
 ON_A_CARD = ("card", "move")
 """Steps at which one movement is shown."""
@@ -93,6 +96,16 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
     """A place is the answer where a place is asked for (see :class:`AsksOfHealth`)."""
     asked = state.step in ("hurt_where", "set_where")
     return asked and names_only_a_place(text, reading, facts)
+
+
+def family_at_work(state: State, facts: Facts) -> Family | None:
+    """The movement of a running session that is asked about, or was shown last; else none."""
+    if state.flow != NAME or not state.answers.get("running"):
+        return None
+    on = date.fromisoformat(str(state.answers["on"]))
+    items = training_of(status_of_running(on, facts, beside_sink=False), facts).items
+    at = int(state.answers.get("at", 0))
+    return items[at].family if at < len(items) else None
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
