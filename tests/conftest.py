@@ -12,6 +12,7 @@ from pathlib import Path
 from types import FrameType
 
 import pytest
+from hypothesis import settings
 
 from bot.cli.start import one_thread_for_arithmetic
 
@@ -34,6 +35,11 @@ def _keep_files_in_memory() -> None:
 
 
 _keep_files_in_memory()
+
+# The same examples each time, with no limit of time: a test that fails can be run again, and none
+# fails on a slow machine alone. `--hypothesis-profile default` looks for new ones.
+settings.register_profile("steady", settings.get_profile("ci"))
+settings.load_profile("steady")
 
 
 def _interrupted(number: int, frame: FrameType | None) -> None:
