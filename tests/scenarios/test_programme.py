@@ -171,6 +171,19 @@ async def test_the_day_after_a_session_holds_other_movements(village: Practice):
     assert "You worked this hard yesterday" not in shown
 
 
+async def test_what_waits_for_another_day_is_named_once_a_week(village: Practice):
+    """Nothing is done in between, so that the same movements wait on both days."""
+    await village.says("mary", "/settings")
+    await village.taps("mary", "Session length")
+    await tap(village, "minutes=15")
+    heard = []
+    for _ in range(2):
+        await village.at("07:00")
+        await village.good_morning()
+        heard += ["Another day:" in await today(village) for _ in range(2)]
+    assert heard == [True, True, False, False]
+
+
 async def test_no_session_begins_in_the_middle_of_a_walk(village: Practice):
     await village.at("07:00")
     await village.good_morning()
