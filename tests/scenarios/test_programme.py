@@ -173,14 +173,12 @@ async def test_the_day_after_a_session_holds_other_movements(village: Practice):
 
 async def test_what_waits_for_another_day_is_named_once_a_week(village: Practice):
     """Nothing is done in between, so that the same movements wait on both days."""
-    await village.says("mary", "/settings")
-    await village.taps("mary", "Session length")
-    await tap(village, "minutes=15")
+    await village.client("Ines", session_minutes=21)
     heard = []
     for _ in range(2):
         await village.at("07:00")
-        await village.good_morning()
-        heard += ["Another day:" in await today(village) for _ in range(2)]
+        await village.good_morning("ines")
+        heard += ["Another day:" in (await village.says("ines", "/today"))[-1] for _ in range(2)]
     assert heard == [True, True, False, False]
 
 
