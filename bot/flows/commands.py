@@ -133,6 +133,10 @@ def _asked_begin(text: str, facts: Facts) -> Begin | None:
     if is_small_talk(text, sentences) and facts.open_alert(facts.me.id) is None:
         return Begin(ASKED_FLOW, {"about": "small_talk"})
     asked = question_asked(text, facts.reference.questions)
+    # Said alone, with nothing open that it answers.
+    alone = facts.reference.answers["session"].get(plain_words(text))
+    if alone == "not_today":
+        asked = alone
     if asked == "other_days":
         return Begin("settings")
     if asked == "shorter":

@@ -278,6 +278,11 @@ async def test_a_day_is_swapped_by_asking_or_by_doing_it(village: Practice):
     assert said[-1].startswith("Yes, you can swap days.")
     said = await village.says("mary", "could I do my session tomorrow")
     assert said[-1].startswith("Yes, you can swap days.")
+    for typed in ("I can't train today", "not today", "can't do my session today, sorry"):
+        said = await village.says("mary", typed)
+        assert said[-1].startswith("That is fine. No session today."), typed
+        assert "Your next one is on" in said[-1]
+        assert "does something hurt?" in said[-1]
     await whole_session(village)  # on a Tuesday
     await village.at("07:00")
     await village.good_morning()
