@@ -15,7 +15,7 @@ import tempfile
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Annotated, Any
@@ -131,15 +131,16 @@ def trial(names: Sequence[str], port: int) -> Iterator[str]:
 
 @dataclass
 class Phone:
-    """One phone on the page."""
+    """One phone on the page; ``most`` of its newest messages are looked at."""
 
     client: httpx.Client
     address: str
-    heard: list[str] = field(default_factory=list)
+    most: int = 12
 
     def entries(self) -> list[Mapping[str, Any]]:
         """What the phone shows, oldest first."""
-        state = self.client.get("/state", params={"phone": self.address}).json()
+        asked = {"phone": self.address, "most": str(self.most)}
+        state = self.client.get("/state", params=asked).json()
         return state["chats"][self.address]["entries"]
 
     def shown(self) -> list[Mapping[str, Any]]:
@@ -178,7 +179,7 @@ class Phone:
         self.client.post("/send", json=body).raise_for_status()
         until, known = time.monotonic() + PATIENCE, before
         while time.monotonic() < until:
-            time.sleep(0.03)
+            time.sleep(0.1)
             now = _words(self.shown())
             # Once it has changed and then stood still.
             if now != before and now == known:
@@ -290,7 +291,7 @@ def main(
                     CONSOLE.print(line)
                     progress.advance(bar)
             CONSOLE.print("What the coach's phone shows:")
-            for one in Phone(client, COACH).shown():
+            for one in Phone(client, COACH, most=500).shown():
                 CONSOLE.print("  " + _line(one["text"])[:300])
 
 
