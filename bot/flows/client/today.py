@@ -134,13 +134,8 @@ def _gone(kept: Kept) -> Turn:
         return next_allowed(kept)
     plan = kept.training.plan
     if not plan.prescriptions:
-<<<<<<< HEAD
-        return Turn(None, says=(taken_out(kept), Say("today/nothing", {"plan": plan})))
-    return Turn(kept.state.at("list", wish=""), says=(taken_out(kept), _list(kept.state, plan)))
-=======
         return Turn(None, says=(*kept.says, Say("today/nothing", {"plan": plan})))
-    return Turn(kept.state.at("list", wish=""), says=(*kept.says, _list(plan)))
->>>>>>> main
+    return Turn(kept.state.at("list", wish=""), says=(*kept.says, _list(kept.state, plan)))
 
 
 def _go(state: State, event: Event, training: Training, facts: Facts) -> Turn:
@@ -237,16 +232,11 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
         return Turn(None, begin=(Begin("join"),))
     if place.gate is not Gate.OPEN:
         return closed(place, facts)
-<<<<<<< HEAD
-    training = as_allowed(training_of(place, facts)).training
-    told = _told_this_week(training) if training.plan.left_out else []
-    state = State(NAME, "list", {"on": place.today.isoformat(), "told": told})
-=======
     before = training_of(place, facts)
     after = as_allowed(before, _done_already(before))
     training = after.training
-    state = State(NAME, "list", {"on": place.today.isoformat()})
->>>>>>> main
+    told = _told_this_week(training) if training.plan.left_out else []
+    state = State(NAME, "list", {"on": place.today.isoformat(), "told": told})
     if training.session is not None and training.session.status == "running":
         if for_sink(training.session):
             return Turn(None, begin=(Begin("balance"),))

@@ -94,7 +94,7 @@ NOW_MINUTES = (0, 5, 10, 15, 20, 30)
 NOW_DAYS = (1, 2, 3, 4, 5, 7)
 LENGTHS = (5, 10, 15, 20, 30, 45, 60)
 
-<<<<<<< HEAD
+UNDO = Button("undo", handler="open", ref="undo")
 WAY = "way_"
 """Begins the buttons by which another activity is named."""
 
@@ -102,10 +102,6 @@ WAY = "way_"
 def _today_done(place: TrainingStatus, facts: Facts) -> Mapping[str, JsonValue]:
     """What is planned is of today, and a walk, or what the client has named in its place."""
     return {"activity": steady_of(place.record, facts).value, "ago": 0}
-=======
-UNDO = Button("undo", handler="open", ref="undo")
-_TODAY_WALKED: Mapping[str, JsonValue] = {"activity": Activity.WALK.value, "ago": 0}
->>>>>>> main
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -171,13 +167,9 @@ def _begin(state: State, args: Mapping[str, Any], place: TrainingStatus, facts: 
     """What there is today; or a walk that was typed; or the one that is on its way."""
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
-<<<<<<< HEAD
-    state = state.at("plan", on=place.today.isoformat(), **_today_done(place, facts))
-=======
     if args.get("undo"):
         return _undone(place, facts)
-    state = state.at("plan", on=place.today.isoformat(), **_TODAY_WALKED)
->>>>>>> main
+    state = state.at("plan", on=place.today.isoformat(), **_today_done(place, facts))
     if "minutes" in args:
         told = {key: args[key] for key in ("minutes", "activity", "ago")}
         state = state.at("talk", **told)
