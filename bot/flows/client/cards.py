@@ -22,6 +22,7 @@ from core.dose.prescription import (
     Prescription,
     SessionPlan,
 )
+from core.movements.ladder import LadderStep
 from core.programme.balance import harder_hold
 from core.vocabulary import AlertLevel, Family, Kit, Spare
 
@@ -55,20 +56,24 @@ def card(
     training: Training,
     *,
     why: DoseReason | None = None,
+    before: LadderStep | None = None,
     rest_over: bool = False,
     more: bool = False,
 ) -> Say:
     """The card of the movement that ``state`` stands at, with its picture and buttons.
 
     Args:
+        before: what the movement was until now.
         more: with how it goes in steps, and with the buttons that are needed less often.
     """
     at = int(state.answers["at"])
     plan, item = training.plan, training.items[at]
     running = bool(state.answers.get("running"))
-    wishes = _more_rows(running=running) if more else _wish_rows(running=running)
-    undo = rows_of(UNDO) if running and state.answers.get("undo") and not rest_over else ()
-    rows = (*(_amount_rows(item) if running else ()), *wishes, *undo)
+    undo = running and bool(state.answers.get("undo")) and not rest_over
+    wishes = _more_rows(running=running) if more else _wish_rows(running=running, undo=undo)
+    rows = (*(_amount_rows(item) if running else ()), *wishes)
+    if more and undo:
+        rows = (*rows, *rows_of(UNDO))
     return Say(
         "today/card",
         {
@@ -77,6 +82,7 @@ def card(
             "number": at + 1,
             "of": len(plan.prescriptions),
             "why": why,
+            "back": () if before is None else _turned_back(before, item.step),
             "instead": state.answers.get("instead", ""),
             "running": running,
             "more": more,
@@ -185,7 +191,20 @@ def show_change(
         say = Say("session/left_out", values, rows=rows, slot=SLOT)
         return Turn(state.at("gone"), says=(say,), changes=changes)
     changed_training = replace(training, plan=after.plan)
-    return Turn(state, says=(card(state, changed_training, why=after.why),), changes=changes)
+    before = training.items[int(state.answers["at"])].step
+    shown = card(state, changed_training, why=after.why, before=before)
+    return Turn(state, says=(shown,), changes=changes)
+
+
+def _turned_back(before: LadderStep, now: LadderStep) -> tuple[str, ...]:
+    """Dials of one and the same rung that were turned and stand plain now.
+
+    A plain setting goes without saying, but here it is what has changed.
+    """
+    if before.rung != now.rung:
+        return ()
+    turned = dict(now.setting)
+    return tuple(name for name, _ in before.setting if name not in turned)
 
 
 HURT = frozenset({DoseCode.PAIN_SUBSTITUTE, DoseCode.PAIN_EASIER})
@@ -248,10 +267,10 @@ def _without(kit: KitAtHome, needs: tuple[Kit, ...]) -> KitAtHome:
     )
 
 
-def _wish_rows(*, running: bool) -> Rows:
+def _wish_rows(*, running: bool, undo: bool) -> Rows:
     """What is needed at once: whatever tells of harm never waits behind another button."""
     if running:
-        return (*rows_of("easier hurts"), *rows_of("puffed stop more"))
+        return rows_of("easier hurts puffed", f"stop {UNDO} more" if undo else "stop more")
     return (*rows_of("easier hurts"), *rows_of("list more"))
 
 
