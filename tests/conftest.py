@@ -4,12 +4,15 @@ a worker more than there are cores; on the build machine no skip; where coverage
 
 import os
 import shutil
+import signal
 import sys
 import tempfile
 from collections.abc import Generator, Iterable
 from pathlib import Path
+from types import FrameType
 
 import pytest
+from hypothesis import settings
 
 from bot.cli.start import one_thread_for_arithmetic
 
@@ -32,6 +35,28 @@ def _keep_files_in_memory() -> None:
 
 
 _keep_files_in_memory()
+
+# The same examples each time, with no limit of time: a test that fails can be run again, and none
+# fails on a slow machine alone. `--hypothesis-profile default` looks for new ones.
+settings.register_profile("steady", settings.get_profile("ci"))
+settings.load_profile("steady")
+
+
+def _interrupted(number: int, frame: FrameType | None) -> None:
+    signal.default_int_handler(number, frame)
+
+
+def _one_handler_of_interrupts() -> None:
+    """An interrupt ends the tests as ever, by a handler that no loop puts its own in place of.
+
+    A loop that does asks for the name of the handler before it, by way of the representation of
+    what a fixture has given: of a whole practice that was half a second, each time.
+    """
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, _interrupted)
+
+
+_one_handler_of_interrupts()
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -6,7 +6,7 @@ found, and the conversation's turn. A fault in the third cannot lose the second.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import Enum
 
 from bot.engine import coach_questions
@@ -21,9 +21,18 @@ from bot.engine.screens import (
     move_on,
     split_tap,
 )
+from bot.engine.small_pain import heard_as_small_pain
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
-from bot.engine.told_numbers import asks_unit, meter_says, named, pulse_waits, read_again, why
+from bot.engine.told_numbers import (
+    asks_unit,
+    is_count_asked_for,
+    meter_says,
+    named,
+    pulse_waits,
+    read_again,
+    why,
+)
 from bot.errors import BotError
 from bot.flows.changes import AddWords, Change, RaiseAlert
 from bot.flows.client import feeling, today
@@ -81,6 +90,9 @@ class SignsRead(Enum):
     SAID = "said"  # it has been told what to do; the words may answer an open question, too
     ANSWERED = "answered"  # nothing more is to be done about it
 
+
+LIST_STAYS = timedelta(minutes=10)
+"""So long a list that was shown is still in sight (ours)."""
 
 MOST_BEGINS = 5
 """Conversations that one turn may open one after another; more is a loop, hence a bug."""
@@ -295,6 +307,8 @@ class Conversations:
         person, incoming = context.facts.me, row.incoming
         if incoming.kind not in (*TYPED, IncomingKind.UNREADABLE):
             return SignsRead.NOTHING
+        if self._is_count(context, incoming.text):
+            return SignsRead.NOTHING
         text = self._meter(context, incoming.text) or incoming.text
         if reading is None or text != incoming.text:
             reading = self.reader.read(text)
@@ -304,7 +318,9 @@ class Conversations:
             if pulse_waits(reading, known):
                 speak(self.services, context, [Say("safety/pulse_again", kind=Kind.SAFETY)], None)
                 return self._red_flags_read(context, row, on, SignsRead.ANSWERED)
-            reading = known
+            top = self._top(context)
+            asking = top.state if top is not None else None
+            reading = heard_as_small_pain(text, known, asking, context.facts)
             # A number counts from now on, whatever else becomes of these words.
             self._keep(context, keep(reading.numbers, context.facts))
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
@@ -354,6 +370,11 @@ class Conversations:
         self._begin_all(replace(context, handed_on=not answered), [begin_safety(opening)])
         signs = SignsRead.ANSWERED if answered else SignsRead.SAID
         return self._red_flags_read(context, row, on, signs)
+
+    def _is_count(self, context: TurnContext, text: str) -> bool:
+        """Whether it is just the number of minutes or repetitions that is asked for."""
+        top = self._top(context) if self._is_client(context) else None
+        return top is not None and is_count_asked_for(text, top.state, context.facts)
 
     def _meter(self, context: TurnContext, text: str) -> str:
         """The answer "LO" where a sugar is asked for, as a sentence; "" for all else."""
@@ -720,15 +741,24 @@ class Conversations:
         open_now: Sequence[Conversation],
         reading: Reading | None = None,
     ) -> None:
-        says: Sequence[Say] = not_understood(text, row_id, context.facts, asking=bool(open_now))
+        lies_open = bool(open_now) and self._lies_open(open_now[0], context)
+        says: Sequence[Say] = not_understood(
+            text, row_id, context.facts, asking=bool(open_now), lies_open=lies_open
+        )
         if self._is_client(context):
             # Kept when the words were read.
             numbers = self.reader.numbers_in(text) if reading is None else reading.numbers
             if answers_of(numbers, context.facts):
                 says = (Say("checkin/number_kept"),)
         speak(self.services, context, says, None)
-        if open_now:
+        if open_now and not lies_open:
             self._resume(context, open_now[0])
+
+    def _lies_open(self, conversation: Conversation, context: TurnContext) -> bool:
+        """Whether a long list that asks nothing was shown just now: it is not sent once more."""
+        steps = getattr(self.flows.get(conversation.state.flow), "LISTS", ())
+        just_now = context.now - conversation.touched_at < LIST_STAYS
+        return conversation.state.step in steps and just_now
 
     @staticmethod
     def _is_client(context: TurnContext) -> bool:

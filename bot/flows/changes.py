@@ -217,6 +217,13 @@ class LogWalk:
 
 
 @dataclass(frozen=True, slots=True)
+class UndoWalk:
+    """The walk that was told last was told by mistake, and counts as not done."""
+
+    client_id: PersonId
+
+
+@dataclass(frozen=True, slots=True)
 class StopWalk:
     """A walk on its way is over without having been told of."""
 
@@ -475,6 +482,7 @@ Change = (
     | TouchSession
     | LogSet
     | UndoSet
+    | UndoWalk
     | LogWatchedSet
     | LogPain
     | PainWasSharp

@@ -65,6 +65,16 @@ WALKS_SINCE: Prepared[WalkRow] = Prepared(
     )
     .order_by(col(WalkRow.on_date), col(WalkRow.id))
 )
+LAST_WALK: Prepared[WalkRow] = Prepared(
+    select(WalkRow)
+    .where(
+        WalkRow.client_id == bindparam("client_id"),
+        WalkRow.status == "done",
+        col(WalkRow.ended_at).is_not(None),
+    )
+    .order_by(col(WalkRow.ended_at).desc(), col(WalkRow.id).desc())
+    .limit(1)
+)
 RUNNING_WALK: Prepared[WalkRow] = Prepared(
     select(WalkRow)
     .where(WalkRow.client_id == bindparam("client_id"), WalkRow.status == "running")

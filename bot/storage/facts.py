@@ -33,6 +33,7 @@ from bot.storage.common_queries import (
     FINISHED_SESSIONS,
     HOLD,
     LAST_LIFT,
+    LAST_WALK,
     LIFTS_SINCE,
     OPEN_ALERT,
     PAINS,
@@ -372,6 +373,12 @@ class StoreFacts:
         return [replace(one, on=min(one.on, today)) for one in found]
 
     @_once
+    def walk_told_at(self, client_id: PersonId) -> datetime | None:
+        """When the walk was told that was told last, if any was."""
+        self.looked_at.add(client_id)
+        row = LAST_WALK.first(self.unit, client_id=client_id)
+        return None if row is None else row.ended_at
+
     def running_walk(self, client_id: PersonId) -> RunningWalk | None:
         """The walk that has been started and not ended, if any."""
         self.looked_at.add(client_id)

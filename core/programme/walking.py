@@ -68,6 +68,13 @@ class Activity(StrEnum):
     SWIM = "swim"
     DANCE = "dance"
     ROW = "row"
+    GARDEN = "garden"
+
+
+DRY: Final = (Activity.CYCLE, Activity.DANCE, Activity.GARDEN)
+HARDER: Final = (Activity.SWIM, Activity.ROW)
+"""What may be planned in place of walks: the second for those without any condition or operation,
+as in water nobody hears of trouble, and rowing loads back and knees (ours: caution)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +195,21 @@ def may_be_brisk(client: Client, table: SteeringTable, *, dizzy: bool) -> bool:
     cares = cares_of(client, table)
     ill = Care.NO_BRISK_WALK in cares or is_careful(client, cares)
     return steady and not ill and not client.spares & _LEGS
+
+
+def in_place_of_walks(client: Client, table: SteeringTable) -> tuple[Activity, ...]:
+    """Steady activities that may be planned in place of walks.
+
+    None where a walk is more than minutes (leg arteries, lungs), where falls are likely or not
+    known, or a condition asks for care: then the coach says what else is right (ours: caution).
+    """
+    steady = client.falls == 0 and client.walking_aid is WalkingAid.NONE
+    plain = _style(client, _rules(client, table)) is WalkStyle.STEADY
+    careful = is_careful(client, cares_of(client, table))
+    if not (steady and plain and may_walk(client, table)) or careful:
+        return ()
+    healthy = not (client.conditions or client.operated or client.operations)
+    return (*DRY, *HARDER) if healthy else DRY
 
 
 def week_begins(on: date) -> date:

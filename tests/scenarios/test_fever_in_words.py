@@ -103,6 +103,29 @@ async def test_a_walk_and_a_hold_at_the_sink_end_too(village: Practice, start):
     await assert_rest(village)
 
 
+async def test_a_count_of_38_that_is_asked_for_is_no_fever(village: Practice):
+    """Minutes of a walk, repetitions of a set: the day goes on as it was."""
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "/walk")
+    said = await village.says("mary", "38")
+    assert "On how many days" in said[-1]
+    await village.says("mary", "3")
+    await tap(village, "other")
+    said = await village.says("mary", "39 minutes")
+    assert said[-1].startswith("39 minutes. Could you talk")
+    await tap(village, "talked")
+    await village.says("mary", "/today")
+    await village.taps("mary", "Start", "I am ready")
+    while "done" in values(village):
+        await tap(village, "done")
+    await village.says("mary", "38")
+    assert (await today(village)).day_plan == DayPlan.AS_PLANNED
+    assert "stopped" not in await on_the_way(village)
+    said = await village.says("mary", "38.6")
+    assert said[-1].startswith("Rest today"), "no count, and asked for by nobody"
+
+
 async def test_by_its_button_in_a_session_it_ends_the_session(village: Practice):
     await village.at("07:00")
     await begin(village)
@@ -149,3 +172,28 @@ async def test_of_somebody_else_it_changes_nothing(village: Practice):
     await village.good_morning()
     await village.says("mary", "my husband has a fever of 39")
     assert (await today(village)).day_plan == DayPlan.AS_PLANNED
+
+
+async def test_what_was_told_before_it_waits_below_its_advice_and_takes_no_fever_back(
+    village: Practice,
+):
+    await village.at("07:00")
+    await village.good_morning()
+    asked = await village.says("mary", "I slept badly")
+    assert "Shall I change it?" in asked[-1]
+    said = await village.says("mary", FEVER)
+    assert not any("Shall I change it?" in one for one in said)
+    await village.says("mary", "yes")
+    assert (await today(village)).answers["sleep"] != 4
+    await assert_rest(village)
+
+
+async def test_while_an_answer_is_changed_it_counts(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "check-in")
+    await village.taps("mary", "Change")
+    await tap(village, "pick=sleep")
+    await village.says("mary", FEVER)
+    await tap(village, "sleep=5")
+    await assert_rest(village)
