@@ -382,6 +382,34 @@ def test_an_operation_on_the_belly_is_none_on_a_joint() -> None:
     }
 
 
+PLANKS = {
+    "brace_bench",
+    "brace_table",
+    "brace_knees",
+    "brace_toes",
+    "brace_lying_legs",
+    "push_toes",
+}
+
+
+@pytest.mark.parametrize("keyhole", [False, True])
+def test_no_plank_soon_after_an_operation_on_the_belly(keyhole: bool) -> None:
+    """No plank or leg lowering for six to twelve weeks: from memory."""
+    belly = Operation(OperationKind.OTHER, Joint.BELLY, on=DayOrPart(2026, TODAY.month))
+    told = frozenset({("keyhole_or_open", "keyhole")}) if keyhole else frozenset()
+    someone = client(operations=(belly,), told=told)
+    assert any(step.rung in PLANKS for step in all_steps(client()))
+    assert not any(step.rung in PLANKS for step in all_steps(someone))
+
+
+def test_a_new_heart_device_takes_light_loads_and_no_arm_that_carries_alone() -> None:
+    """Elbow under the shoulder and light only for four to six weeks (leaflets); 2 kg is ours."""
+    row = next(row for row in TABLE if row.id == "heart_device_young")
+    steps = all_steps(with_fact(row))
+    assert steering_of(with_fact(row), TABLE, TODAY).effects.limits.held_kg == 2
+    assert not {"pull_hand_and_knee", "brace_opposite"} & {step.rung for step in steps}
+
+
 def test_two_medicines_that_make_falls_likelier_ask_for_more_than_one() -> None:
     one = client(medicines=frozenset({Medicine.OPIOID}))
     two = client(medicines=frozenset({Medicine.OPIOID, Medicine.SEDATIVE}))
