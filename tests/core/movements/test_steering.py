@@ -382,34 +382,6 @@ def test_an_operation_on_the_belly_is_none_on_a_joint() -> None:
     }
 
 
-PLANKS = {
-    "brace_bench",
-    "brace_table",
-    "brace_knees",
-    "brace_toes",
-    "brace_lying_legs",
-    "push_toes",
-}
-
-
-@pytest.mark.parametrize("keyhole", [False, True])
-def test_no_plank_soon_after_an_operation_on_the_belly(keyhole: bool) -> None:
-    """No plank or leg lowering for six to twelve weeks: from memory."""
-    belly = Operation(OperationKind.OTHER, Joint.BELLY, on=DayOrPart(2026, TODAY.month))
-    told = frozenset({("keyhole_or_open", "keyhole")}) if keyhole else frozenset()
-    someone = client(operations=(belly,), told=told)
-    assert any(step.rung in PLANKS for step in all_steps(client()))
-    assert not any(step.rung in PLANKS for step in all_steps(someone))
-
-
-def test_a_new_heart_device_takes_light_loads_and_no_arm_that_carries_alone() -> None:
-    """Elbow under the shoulder and light only for four to six weeks (leaflets); 2 kg is ours."""
-    row = next(row for row in TABLE if row.id == "heart_device_young")
-    steps = all_steps(with_fact(row))
-    assert steering_of(with_fact(row), TABLE, TODAY).effects.limits.held_kg == 2
-    assert not {"pull_hand_and_knee", "brace_opposite"} & {step.rung for step in steps}
-
-
 def test_two_medicines_that_make_falls_likelier_ask_for_more_than_one() -> None:
     one = client(medicines=frozenset({Medicine.OPIOID}))
     two = client(medicines=frozenset({Medicine.OPIOID, Medicine.SEDATIVE}))
@@ -510,6 +482,29 @@ def test_a_hand_wrist_or_elbow_mended_this_month_neither_carries_the_body_nor_gr
         assert all(furthest(step).held_kg[0] <= 1.0 for step in all_steps(someone))
         free = mended(joint, kind, limits=SurgeonLimits(none_left=True))
         assert keys(all_steps(free)) == keys(plain_steps())
+
+
+@pytest.mark.parametrize("cut", ["", "keyhole", "open"])
+def test_a_belly_mended_this_month_holds_no_plank_but_at_the_wall(cut: str) -> None:
+    """No plank and no lowered leg for six to twelve weeks (from memory; the longer when open)."""
+    planks = {"brace_bench", "brace_table", "brace_chair", "brace_knees", "brace_lying_legs"}
+    planks |= {"push_table", "push_knees_small", "push_knees", "push_chair", "push_step"}
+    someone = mended(Joint.BELLY, OperationKind.REPAIR)
+    if cut:
+        someone = replace(someone, told=frozenset({("keyhole_or_open", cut)}))
+    found = {step.rung for step in all_steps(someone)}
+    assert not found & planks
+    assert found >= {"brace_wall", "brace_lean_back", "push_wall", "push_bench"}
+
+
+def test_a_new_heart_device_lifts_light_and_leaves_no_weight_on_one_arm() -> None:
+    """Light only for six weeks (hospital leaflets); the kilograms are ours."""
+    someone = client(conditions=frozenset({Condition.PACEMAKER}))
+    found = tuple(all_steps(someone))
+    one_arm = {"pull_hand_and_knee", "push_wall_one_arm", "brace_wall_one_hand"}
+    assert not {step.rung for step in found} & one_arm
+    assert all(furthest(step).held_kg[0] <= 4.5 for step in found)
+    assert one_arm & {step.rung for step in plain_steps()}
 
 
 @pytest.mark.parametrize("joint", [*Joint])
