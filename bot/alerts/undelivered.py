@@ -12,13 +12,10 @@ from datetime import datetime
 from bot.alerts.escalation import AlertRounds
 from bot.delivery.outcome import ClosedChat
 from bot.engine.speaking import Post
-from bot.flows.changes import PutBackOnList
-from bot.flows.coach.practice.digest import words_waiting
 from bot.flows.facts import Person
 from bot.flows.machine import Say
 from bot.messages import Kind
-from bot.storage.changes.apply import apply_all
-from bot.storage.changes.applying import Applying
+from bot.storage.changes.people import list_never_came
 from bot.storage.facts import StoreFacts
 from bot.storage.outbox import Undelivered, enqueue, message_key
 from bot.storage.people import Address, addresses_of, chats_to_try, get_person
@@ -37,6 +34,11 @@ class Corrections:
 
     def take_back(self, unit: UnitOfWork, closed: ClosedChat, now: datetime) -> None:
         """Let what waited for a closed chat reach somebody, or its author know; no commit."""
+        for coach_id in {one.to for one in closed.undelivered if one.kind is Kind.DIGEST}:
+            list_never_came(unit, coach_id)
+            if not closed.is_open:
+                # To another chat of hers, or on to who stands in for her.
+                set_digest_due(unit, coach_id, now)
         if closed.is_open:
             self._given_up(unit, closed.undelivered, now)
             return
@@ -48,41 +50,14 @@ class Corrections:
     def pass_on(self, unit: UnitOfWork, undelivered: Sequence[Undelivered], now: datetime) -> None:
         """The same for what tells of no alert."""
         for one in undelivered:
-            if one.kind is Kind.DIGEST:
-                self._list_refused(unit, one.to, now)
-            elif one.alert_id is None and one.by is not None and one.by != one.to:
+            if one.alert_id is None and one.by is not None and one.by != one.to:
                 self._goes_on(unit, one, one.by, now)
-
-    def _list_refused(self, unit: UnitOfWork, coach_id: PersonId, now: datetime) -> None:
-        """What the list told waits again, and goes at once to who hears of those clients now.
-
-        Where that is nobody, whoever wrote for the list hears that it was not read.
-        """
-        coach = get_person(unit, coach_id)
-        if coach.role is not Role.COACH:
-            return
-        apply_all(Applying(unit, coach_id, now, str), [PutBackOnList(coach_id)])
-        set_digest_due(unit, coach_id, now)
-        facts = StoreFacts(unit, coach, now, self.post.reference)
-        wrote = {
-            PersonId(one.client_id)
-            for one in facts.desk(coach_id).waiting
-            if words_waiting(one, facts)
-        }
-        for client_id in sorted(wrote):
-            if facts.told_of(client_id) is None:
-                author = get_person(unit, client_id)
-                theirs = StoreFacts(unit, author, now, self.post.reference)
-                self._author_hears(unit, theirs, author, coach)
 
     def _given_up(
         self, unit: UnitOfWork, undelivered: Sequence[Undelivered], now: datetime
     ) -> None:
         """What will never go to an open chat does not go there once more: its author hears it."""
         for one in undelivered:
-            if one.kind is Kind.DIGEST and get_person(unit, one.to).role is Role.COACH:
-                # What it told comes with the next list.
-                apply_all(Applying(unit, one.to, now, str), [PutBackOnList(one.to)])
             if one.by is None or one.by == one.to:
                 continue
             if one.alert_id is not None and not keep_untold(unit, one.alert_id):

@@ -436,19 +436,12 @@ class TakeOffList:
     """These things that waited for a coach's list have been told.
 
     Attributes:
-        listed: by the list itself, which may still turn out to be refused.
+        by_list: they stand on a list that is on its way; one that never arrives gives them back.
     """
 
     coach_id: PersonId
     told: tuple[Waits, ...]
-    listed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class PutBackOnList:
-    """The newest list did not arrive: what it told waits again."""
-
-    coach_id: PersonId
+    by_list: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -519,7 +512,6 @@ Change = (
     | SetDesk
     | KeepForList
     | TakeOffList
-    | PutBackOnList
     | Leave
     | Erase
     | Audit

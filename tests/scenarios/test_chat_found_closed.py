@@ -21,7 +21,6 @@ from bot.storage.changes.staff import suspend_coach
 from bot.storage.people import addresses_of
 from bot.storage.tables import OutboxRow
 from bot.storage.unit import UnitOfWork
-from tests.scenarios.test_quiet_hours import quiet_from
 from tests.support.practice import CHANNEL, Practice
 
 FIRST = datetime(2026, 3, 2, tzinfo=UTC)
@@ -359,29 +358,3 @@ async def test_an_unseen_alert_that_is_given_up_is_chased_on(
 def _refused(unit: UnitOfWork) -> int:
     rows = unit.session.exec(select(OutboxRow).where(OutboxRow.status == "refused")).all()
     return len(rows)
-
-
-@pytest.mark.parametrize("has_stand_in", [False, True])
-async def test_a_list_that_is_refused_keeps_nobody_s_words(village: Practice, has_stand_in: bool):
-    """What was written for the list goes to the stand-in, or the client hears that it did not."""
-    if has_stand_in:
-        await village.coach("Ana", backup_of="rua")
-    await quiet_from(village, "20:00")
-    await village.at("21:30")
-    await village.says("mary", "/message")
-    told = (await village.says("mary", "Shall we meet on Friday?"))[0]
-    assert "waits on the list" in told
-    village.channel.close_chat("rua")
-    before = len(village.heard("mary"))
-
-    await village.at("07:05")
-
-    if has_stand_in:
-        assert "Shall we meet on Friday?" in village.last_to("ana")
-    else:
-        assert any(NOBODY in text for text in village.heard("mary", before))
-        village.channel.open_chat("rua")
-        await village.says("rua", "/menu")
-        await village.at("07:05")
-        (listed,) = [text for text in village.heard("rua") if "Friday" in text]
-        assert listed.startswith("Good morning")

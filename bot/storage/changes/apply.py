@@ -46,7 +46,6 @@ CARRIED_OUT_BY: Mapping[type[Change], Callable[[Any, Applying], None]] = {
     wanted.SetDesk: people.set_desk,
     wanted.KeepForList: people.keep_for_list,
     wanted.TakeOffList: people.take_off_list,
-    wanted.PutBackOnList: people.put_back_on_list,
     wanted.Leave: people.leave,
     wanted.Erase: people.erase,
     wanted.SaveCheckin: training.save_checkin,
