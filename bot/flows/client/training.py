@@ -46,7 +46,7 @@ from bot.flows.client.later_low import asked_later
 from bot.flows.client.puffed import STEPS as PUFFED
 from bot.flows.client.puffed import puffed, step_puffed
 from bot.flows.client.puffed import values_of as puffer_values
-from bot.flows.client.set_news import news_of_set
+from bot.flows.client.set_news import news_of_set, set_taken_back, tells_of_set
 from bot.flows.client.sugar_before import ask_sugar, asks_sugar, can_go_low, sugar_told
 from bot.flows.client.training_end import (
     ENDED_SHORT,
@@ -113,7 +113,7 @@ PAIN_COACH_HEARS_OF = 6
 
 LEFT: Rows = rows_of("left=0 left=1 left=2", "left=3 left=4 left=5", "slip it_hurt", "back stop")
 UNDO_FOR = timedelta(minutes=5)
-"""So long a logged set may be taken back; one that the coach heard of stays (ours)."""
+"""So long a logged set may be taken back; one in which a pain was told stays (ours)."""
 
 
 def start(state: State, training: Training) -> Turn:
@@ -459,29 +459,35 @@ def _log(
     changes: tuple[Change, ...] = (LogSet(training.session.id, record.id, done, item.sets),)
     if pain:
         changes = (*changes, _pain_told(state, pain, training))
+    news = news_of_set(training, done)
+    undo: dict[str, JsonValue] = {
+        "at": state.answers["at"],
+        "until": (training.facts.now + UNDO_FOR).isoformat(),
+        "coach_heard": tells_of_set(news),
+    }
     if pain >= PAIN_COACH_HEARS_OF:
         why = DoseReason(DoseCode.PAIN_STOP_MOVEMENT, {"pain": pain})
         report = report_of(state.answers, pain)
         where = place_named(report.where, report.side)
         changes = (*changes, coach_hears(training.place, why, item.family, where))
-    changes = (*changes, *news_of_set(training, done))
+    changes = (*changes, *news)
     at = int(state.answers["at"])
     bought = further_step(training, at, done)
     if bought is not None:
         items = (*training.items[: at + 1], bought, *training.items[at + 1 :])
         training = replace(training, plan=replace(training.plan, prescriptions=items))
         changes = (*changes, keep_plan(training.plan, training, running=True))
-    if len(changes) == 1:
-        until = (training.facts.now + UNDO_FOR).isoformat()
-        state = state.at(state.step, undo={"at": state.answers["at"], "until": until})
-    else:
-        # The coach has heard of it: it is not unsaid.
-        state = state.at(state.step, undo=None)
+        undo["bought"] = True
+    # A pain is not unsaid.
+    state = state.at(state.step, undo=None if pain else undo)
     return next_movement(state.at(state.step, noted=noted), training, changes=changes)
 
 
 def _undone(state: State, training: Training) -> Turn:
-    """The last set is taken back while it is fresh, and its card asks anew."""
+    """The last set is taken back while it is fresh, and its card asks anew.
+
+    The step that it bought goes too, and the coach reads it where she had read of the set.
+    """
     undo = state.answers.get("undo")
     until = datetime.fromisoformat(str(undo["until"])) if undo else None
     if undo is None or until is None or training.facts.now > until or training.session is None:
@@ -490,7 +496,15 @@ def _undone(state: State, training: Training) -> Turn:
     back = state.at(
         "move", at=undo["at"], undo=None, rest_first=False, nudge_at="", slip=False, pain=0
     )
-    return replace(_at_card(back, training), changes=(UndoSet(training.session.id),))
+    changes: tuple[Change, ...] = (UndoSet(training.session.id),)
+    at = int(undo["at"])
+    if undo.get("bought"):
+        items = (*training.items[: at + 1], *training.items[at + 2 :])
+        training = replace(training, plan=replace(training.plan, prescriptions=items))
+        changes = (*changes, keep_plan(training.plan, training, running=True))
+    if undo.get("coach_heard"):
+        changes = (*changes, set_taken_back(training, training.items[at].family))
+    return replace(_at_card(back, training), changes=changes)
 
 
 def _ask_set_where(state: State) -> Turn:

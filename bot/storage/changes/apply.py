@@ -55,6 +55,7 @@ CARRIED_OUT_BY: Mapping[type[Change], Callable[[Any, Applying], None]] = {
     wanted.LogSet: training.log_set,
     wanted.UndoSet: training.undo_set,
     wanted.LogWatchedSet: training.log_watched_set,
+    wanted.UndoWatchedSet: training.undo_watched_set,
     wanted.LogPain: training.log_pain,
     wanted.PainWasSharp: training.pain_was_sharp,
     wanted.PainSettled: training.pain_settled,
