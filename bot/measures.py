@@ -19,11 +19,23 @@ BOUNDS = (0.001, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 10.0)
 
 
 class Counted(Enum):
-    """What is counted; the value says by what it is told apart."""
+    """What is counted."""
 
-    ARRIVALS = ("channel", "kind")
-    SENDS = ("channel", "outcome")
-    COMMITS = ()
+    ARRIVALS = "arrivals"
+    SENDS = "sends"
+    COMMITS = "commits"
+
+    @property
+    def told_apart_by(self) -> tuple[str, ...]:
+        """Names of what tells one count from the other."""
+        return _TOLD_APART_BY.get(self, ())
+
+
+# Not the values themselves: Python 3.11.2 takes an empty tuple there for no value.
+_TOLD_APART_BY = {
+    Counted.ARRIVALS: ("channel", "kind"),
+    Counted.SENDS: ("channel", "outcome"),
+}
 
 
 class Timed(Enum):

@@ -4,10 +4,12 @@ a worker more than there are cores; on the build machine no skip; where coverage
 
 import os
 import shutil
+import signal
 import sys
 import tempfile
 from collections.abc import Generator, Iterable
 from pathlib import Path
+from types import FrameType
 
 import pytest
 
@@ -32,6 +34,23 @@ def _keep_files_in_memory() -> None:
 
 
 _keep_files_in_memory()
+
+
+def _interrupted(number: int, frame: FrameType | None) -> None:
+    signal.default_int_handler(number, frame)
+
+
+def _one_handler_of_interrupts() -> None:
+    """An interrupt ends the tests as ever, by a handler that no loop puts its own in place of.
+
+    A loop that does asks for the name of the handler before it, by way of the representation of
+    what a fixture has given: of a whole practice that was half a second, each time.
+    """
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, _interrupted)
+
+
+_one_handler_of_interrupts()
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -6,7 +6,7 @@ found, and the conversation's turn. A fault in the third cannot lose the second.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import Enum
 
 from bot.engine import coach_questions
@@ -21,6 +21,7 @@ from bot.engine.screens import (
     move_on,
     split_tap,
 )
+from bot.engine.small_pain import heard_as_small_pain
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
 from bot.engine.told_numbers import asks_unit, meter_says, named, pulse_waits, read_again, why
@@ -81,6 +82,9 @@ class SignsRead(Enum):
     SAID = "said"  # it has been told what to do; the words may answer an open question, too
     ANSWERED = "answered"  # nothing more is to be done about it
 
+
+LIST_STAYS = timedelta(minutes=10)
+"""So long a list that was shown is still in sight (ours)."""
 
 MOST_BEGINS = 5
 """Conversations that one turn may open one after another; more is a loop, hence a bug."""
@@ -304,7 +308,9 @@ class Conversations:
             if pulse_waits(reading, known):
                 speak(self.services, context, [Say("safety/pulse_again", kind=Kind.SAFETY)], None)
                 return self._red_flags_read(context, row, on, SignsRead.ANSWERED)
-            reading = known
+            top = self._top(context)
+            asking = top.state if top is not None else None
+            reading = heard_as_small_pain(text, known, asking, context.facts)
             # A number counts from now on, whatever else becomes of these words.
             self._keep(context, keep(reading.numbers, context.facts))
         found = reading.level is not TextLevel.NONE or bool(reading.signs)
@@ -720,15 +726,24 @@ class Conversations:
         open_now: Sequence[Conversation],
         reading: Reading | None = None,
     ) -> None:
-        says: Sequence[Say] = not_understood(text, row_id, context.facts, asking=bool(open_now))
+        lies_open = bool(open_now) and self._lies_open(open_now[0], context)
+        says: Sequence[Say] = not_understood(
+            text, row_id, context.facts, asking=bool(open_now), lies_open=lies_open
+        )
         if self._is_client(context):
             # Kept when the words were read.
             numbers = self.reader.numbers_in(text) if reading is None else reading.numbers
             if answers_of(numbers, context.facts):
                 says = (Say("checkin/number_kept"),)
         speak(self.services, context, says, None)
-        if open_now:
+        if open_now and not lies_open:
             self._resume(context, open_now[0])
+
+    def _lies_open(self, conversation: Conversation, context: TurnContext) -> bool:
+        """Whether a long list that asks nothing was shown just now: it is not sent once more."""
+        steps = getattr(self.flows.get(conversation.state.flow), "LISTS", ())
+        just_now = context.now - conversation.touched_at < LIST_STAYS
+        return conversation.state.step in steps and just_now
 
     @staticmethod
     def _is_client(context: TurnContext) -> bool:

@@ -235,6 +235,13 @@ class LogWalk:
 
 
 @dataclass(frozen=True, slots=True)
+class UndoWalk:
+    """The walk that was told last was told by mistake, and counts as not done."""
+
+    client_id: PersonId
+
+
+@dataclass(frozen=True, slots=True)
 class StopWalk:
     """A walk on its way is over without having been told of."""
 
@@ -489,6 +496,7 @@ Change = (
     | LogSet
     | UndoSet
     | UndoWatchedSet
+    | UndoWalk
     | LogWatchedSet
     | LogPain
     | PainWasSharp

@@ -25,6 +25,7 @@ CLIENT_COMMANDS: Mapping[str, Begin] = {
     "unwell": Begin("feeling"),
     "test": Begin("home_test"),
     "walk": Begin("walk"),
+    "undo": Begin("walk", {"undo": True}),
     "balance": Begin("balance"),
     "how_hard": Begin("how_hard"),
     "progress": Begin("progress"),

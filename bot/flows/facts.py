@@ -375,6 +375,10 @@ class Facts(Protocol):
         """Those done in the last ``days`` days, oldest first."""
         ...
 
+    def walk_told_at(self, client_id: PersonId) -> datetime | None:
+        """When the walk was told that was told last, if any was."""
+        ...
+
     def running_walk(self, client_id: PersonId) -> RunningWalk | None:
         """The walk that has been started and not ended, if any."""
         ...

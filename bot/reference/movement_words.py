@@ -1,5 +1,6 @@
 """How one movement of a plan is said: name, cues, setting, cautions."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from bot.errors import WordsError
@@ -39,8 +40,13 @@ class Movements:
         self._catalogue = catalogue
         self._words = words
 
-    def spoken(self, rung_id: str, setting: Setting = ()) -> SpokenMovement:
+    def spoken(
+        self, rung_id: str, setting: Setting = (), also: Collection[str] = ()
+    ) -> SpokenMovement:
         """The words of a rung with its dial settings, pairs of name and value.
+
+        Args:
+            also: dials that are said where they stand plain, too.
 
         Raises:
             WordsError: the catalogue has no such rung.
@@ -49,8 +55,12 @@ class Movements:
         if rung is None:
             raise WordsError(f"no words for the rung {rung_id}")
         words = self._words.rungs[rung_id]
-        turned = told(rung, setting)
-        said = [self._dial(rung, name, value) for name, value in turned if value not in PLAIN]
+        turned = told(rung, setting, also)
+        said = [
+            self._dial(rung, name, value)
+            for name, value in turned
+            if value not in PLAIN or name in also
+        ]
         return SpokenMovement(
             name=words.name,
             does=words.does,

@@ -5,7 +5,7 @@ A template holds the text, then, after a line of ``---``, the labels of its butt
 """
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from pathlib import Path
@@ -181,13 +181,18 @@ class Words:
         except (TemplateError, UndefinedError) as error:
             raise WordsError(f"reasons/{group}.yaml, {code}: {error!r}") from error
 
-    def movement(self, rung: str, setting: Setting = ()) -> SpokenMovement:
+    def movement(
+        self, rung: str, setting: Setting = (), also: Collection[str] = ()
+    ) -> SpokenMovement:
         """The words of a movement: a rung of the catalogue with its dial settings.
+
+        Args:
+            also: dials that are said where they stand plain, too.
 
         Raises:
             WordsError: the rung has no words.
         """
-        return self._movements.spoken(rung, setting)
+        return self._movements.spoken(rung, setting, also)
 
     def _day_names(self, days: Sequence[int]) -> list[str]:
         return [self.word("names", "day", str(day), "full") for day in days]

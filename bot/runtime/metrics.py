@@ -65,9 +65,9 @@ class _Scrape(Collector):
 
     def _counter(self, what: Counted) -> Metric:
         name, said = COUNTED[what]
-        family = CounterMetricFamily(name, said, labels=what.value)
+        family = CounterMetricFamily(name, said, labels=what.told_apart_by)
         counts = self._measures.counts(what)
-        if not what.value and not counts:
+        if not what.told_apart_by and not counts:
             family.add_metric((), 0)
         for told_apart, count in counts.items():
             family.add_metric(told_apart, count)

@@ -35,6 +35,19 @@ SESSION: Prepared[SessionRow] = Prepared(
     .where(SessionRow.client_id == bindparam("client_id"), SessionRow.on_date == bindparam("on"))
     .order_by(col(SessionRow.id).desc())
 )
+RUNNING_SESSION: Prepared[SessionRow] = Prepared(
+    select(SessionRow)
+    .where(SessionRow.client_id == bindparam("client_id"), SessionRow.status == "running")
+    .order_by(col(SessionRow.id).desc())
+)
+SESSIONS_SINCE: Prepared[SessionRow] = Prepared(
+    select(SessionRow)
+    .where(
+        SessionRow.client_id == bindparam("client_id"),
+        SessionRow.on_date >= bindparam("since"),
+    )
+    .order_by(col(SessionRow.id))
+)
 FINISHED_SESSIONS: Prepared[SessionRow] = Prepared(
     select(SessionRow)
     .where(SessionRow.client_id == bindparam("client_id"), SessionRow.status == "finished")
@@ -51,6 +64,16 @@ WALKS_SINCE: Prepared[WalkRow] = Prepared(
         WalkRow.on_date >= bindparam("since"),
     )
     .order_by(col(WalkRow.on_date), col(WalkRow.id))
+)
+LAST_WALK: Prepared[WalkRow] = Prepared(
+    select(WalkRow)
+    .where(
+        WalkRow.client_id == bindparam("client_id"),
+        WalkRow.status == "done",
+        col(WalkRow.ended_at).is_not(None),
+    )
+    .order_by(col(WalkRow.ended_at).desc(), col(WalkRow.id).desc())
+    .limit(1)
 )
 RUNNING_WALK: Prepared[WalkRow] = Prepared(
     select(WalkRow)
@@ -73,4 +96,14 @@ HOLD: Prepared[HoldRow] = Prepared(
     select(HoldRow)
     .where(HoldRow.client_id == bindparam("client_id"), col(HoldRow.lifted_at).is_(None))
     .order_by(col(HoldRow.id))
+)
+LAST_LIFT: Prepared[HoldRow] = Prepared(
+    select(HoldRow)
+    .where(HoldRow.client_id == bindparam("client_id"), col(HoldRow.lifted_at).is_not(None))
+    .order_by(col(HoldRow.lifted_at).desc())
+)
+LIFTS_SINCE: Prepared[HoldRow] = Prepared(
+    select(HoldRow)
+    .where(HoldRow.client_id == bindparam("client_id"), HoldRow.lifted_at >= bindparam("since"))
+    .order_by(col(HoldRow.lifted_at).desc())
 )

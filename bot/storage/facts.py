@@ -32,10 +32,15 @@ from bot.storage.common_queries import (
     CHECKINS_SINCE,
     FINISHED_SESSIONS,
     HOLD,
+    LAST_LIFT,
+    LAST_WALK,
+    LIFTS_SINCE,
     OPEN_ALERT,
     PAINS,
+    RUNNING_SESSION,
     RUNNING_WALK,
     SESSION,
+    SESSIONS_SINCE,
     WALKS_SINCE,
 )
 from bot.storage.conversations import open_of
@@ -53,7 +58,6 @@ from bot.storage.tables import (
     InvitationRow,
     NoteRow,
     PersonRow,
-    SessionRow,
 )
 from bot.storage.told import alert_told, pain_done, session_done, walk_done
 from bot.storage.unit import UnitOfWork, stored_id
@@ -210,7 +214,7 @@ class StoreFacts:
     @_once
     def backup_of(self, coach_id: PersonId) -> Person | None:
         """Who stands in for a coach."""
-        row = self.unit.session.get(CoachRow, coach_id)
+        row = find(self.unit, CoachRow, coach_id)
         if row is None or row.backup_id is None:
             return None
         return self.person(PersonId(row.backup_id))
@@ -249,12 +253,12 @@ class StoreFacts:
     @_once
     def digest_at(self) -> time:
         """When my morning list comes (for a coach)."""
-        return time.fromisoformat(self.unit.session.get_one(CoachRow, self.me.id).digest_at)
+        return time.fromisoformat(get(self.unit, CoachRow, self.me.id).digest_at)
 
     @_once
     def desk(self, coach_id: PersonId) -> Desk:
         """What a coach has set for her own days."""
-        row = self.unit.session.get(CoachRow, coach_id)
+        row = find(self.unit, CoachRow, coach_id)
         if row is None:
             return Desk()
         kept = self.unit.encryption.decrypt_json(row.desk_sealed) if row.desk_sealed else {}
@@ -342,11 +346,7 @@ class StoreFacts:
     def running_session(self, client_id: PersonId) -> Session | None:
         """The session that has been started and not ended, if any."""
         self.looked_at.add(client_id)
-        row = self.unit.session.exec(
-            select(SessionRow)
-            .where(SessionRow.client_id == client_id, SessionRow.status == "running")
-            .order_by(col(SessionRow.id).desc())
-        ).first()
+        row = RUNNING_SESSION.first(self.unit, client_id=client_id)
         return None if row is None else session_of(self.unit.encryption, row)
 
     @_once
@@ -357,12 +357,9 @@ class StoreFacts:
         """
         self.looked_at.add(client_id)
         today = self._today(client_id)
-        since = today - timedelta(days=days)
-        rows = self.unit.session.exec(
-            select(SessionRow)
-            .where(SessionRow.client_id == client_id, SessionRow.on_date >= since)
-            .order_by(col(SessionRow.id))
-        ).all()
+        rows = SESSIONS_SINCE.all(
+            self.unit, client_id=client_id, since=today - timedelta(days=days)
+        )
         found = [session_of(self.unit.encryption, row, with_plan=False) for row in rows]
         return [replace(one, on=min(one.on, today)) for one in found]
 
@@ -376,6 +373,12 @@ class StoreFacts:
         return [replace(one, on=min(one.on, today)) for one in found]
 
     @_once
+    def walk_told_at(self, client_id: PersonId) -> datetime | None:
+        """When the walk was told that was told last, if any was."""
+        self.looked_at.add(client_id)
+        row = LAST_WALK.first(self.unit, client_id=client_id)
+        return None if row is None else row.ended_at
+
     def running_walk(self, client_id: PersonId) -> RunningWalk | None:
         """The walk that has been started and not ended, if any."""
         self.looked_at.add(client_id)
@@ -427,24 +430,15 @@ class StoreFacts:
     def last_lift(self, client_id: PersonId) -> Hold | None:
         """The pause that was lifted last, if any."""
         self.looked_at.add(client_id)
-        row = self.unit.session.exec(
-            select(HoldRow)
-            .where(HoldRow.client_id == client_id, col(HoldRow.lifted_at).is_not(None))
-            .order_by(col(HoldRow.lifted_at).desc())
-        ).first()
+        row = LAST_LIFT.first(self.unit, client_id=client_id)
         return None if row is None else self._hold(row)
 
     def lifts(self, client_id: PersonId, days: int) -> Sequence[Hold]:
         """The pauses that were lifted in the last ``days`` days, newest first."""
         self.looked_at.add(client_id)
-        rows = self.unit.session.exec(
-            select(HoldRow)
-            .where(
-                HoldRow.client_id == client_id,
-                col(HoldRow.lifted_at) >= self.now - timedelta(days=days),
-            )
-            .order_by(col(HoldRow.lifted_at).desc())
-        ).all()
+        rows = LIFTS_SINCE.all(
+            self.unit, client_id=client_id, since=self.now - timedelta(days=days)
+        )
         return [self._hold(row) for row in rows]
 
     @_once

@@ -255,7 +255,7 @@ class WalkRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     client_id: int = Field(foreign_key="person.id", index=True)
     on_date: date
-    # running -> done | stopped; one told afterwards is done at once.
+    # running -> done | stopped; one told afterwards is done at once; taken back: undone.
     status: str
     started_at: datetime | None = Field(default=None, sa_column=moment())
     ended_at: datetime | None = Field(default=None, sa_column=moment())

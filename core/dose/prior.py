@@ -11,6 +11,7 @@ from enum import StrEnum
 from typing import Final
 
 from core.client.client import Client
+from core.client.steering import Steering, steering_of
 from core.dose.capacity import Capacity, starting_capacity
 from core.dose.dose_model import STANDARD_MODEL, DoseModel
 from core.dose.history import Unit
@@ -95,12 +96,17 @@ def steps_of(
     return ladder(client, family, catalogue, today)
 
 
-def steps_ever(client: Client, family: Family, catalogue: Catalogue) -> tuple[LadderStep, ...]:
+def steps_ever(
+    client: Client, family: Family, catalogue: Catalogue, steering: Steering | None = None
+) -> tuple[LadderStep, ...]:
     """The ladder on no day in particular; where that is empty, without limits that end or begin.
 
     So a family that is open on some days only has its first guess on all of them.
+
+    Args:
+        steering: of the client on no day in particular, where several families are asked for.
     """
-    undated = steps_of(client, family, catalogue)
+    undated = ladder(client, family, catalogue, None, steering)
     if undated:
         return undated
     young_and_healed = replace(client, birth_year=date.max.year)
@@ -123,8 +129,9 @@ def starting_point(
             weaker than typical for age and sex.
     """
     starts = {}
+    steering = steering_of(client, catalogue.steering)
     for family in DOSED:
-        steps = steps_ever(client, family, catalogue)
+        steps = steps_ever(client, family, catalogue, steering)
         if steps:
             starts[family] = first_guess(client, steps, year) + (word or {}).get(family, 0.0)
     return starting_capacity(starts, model)

@@ -468,6 +468,25 @@ def _at_fewest(prescription: Prescription) -> Prescription:
     return replace(prescription, amount=prescription.low, predicted_left=left)
 
 
+def lighter_than(prescription: Prescription, eased: Prescription | None) -> Prescription:
+    """A movement of a plan that was made before the day became one to ease off.
+
+    Args:
+        eased: what the eased day would give of the family; taken where it is no harder, with no
+            more to do than before. Else one set less. What would be the same as before is done at
+            the fewest of its range; a trial of strength is none any more.
+    """
+    if eased is None or eased.step.demand > prescription.step.demand * _ROUNDING:
+        reasons = (DoseReason(DoseCode.EASE_OFF_DAY), *prescription.reasons)
+        eased = replace(prescription, calibration=False, eased=True, reasons=reasons)
+        return _at_fewest(replace(eased, sets=max(1, prescription.sets - 1)))
+    lighter = replace(eased, sets=min(eased.sets, prescription.sets))
+    same = lighter.step.key == prescription.step.key and lighter.sets == prescription.sets
+    if same and lighter.amount >= prescription.amount:
+        return _at_fewest(lighter)
+    return lighter
+
+
 def at_lightest(prescription: Prescription) -> Prescription:
     """One set of the fewest repetitions, stopping with three left, as after a sign's hold."""
     fewest = _at_fewest(_one_set_for_now(prescription))

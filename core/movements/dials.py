@@ -3,7 +3,7 @@
 A number is used as it is; a word stands for a number that is written here once.
 """
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from itertools import product
 
@@ -160,8 +160,14 @@ ALWAYS_TOLD = frozenset({"load", "band", "distance", "lead", "lean", "stretch"})
 """Dials whose plain setting a client cannot guess: it is said, where others go without saying."""
 
 
-def told(rung: Rung, setting: Setting) -> Setting:
-    """What a client is told: the turned dials, and the plain ones that nobody could guess."""
+def told(rung: Rung, setting: Setting, also: Container[str] = ()) -> Setting:
+    """What a client is told: the turned dials, and the plain ones that nobody could guess.
+
+    Args:
+        also: dials that are told in their plain setting too, as they were turned until now.
+    """
     chosen = dict(setting)
-    plain = {name: rung.dials[name][0] for name in rung.dials if name in ALWAYS_TOLD}
+    plain = {
+        name: rung.dials[name][0] for name in rung.dials if name in ALWAYS_TOLD or name in also
+    }
     return tuple(sorted({**plain, **chosen}.items()))

@@ -87,16 +87,17 @@ JOINED = (
 
 ROUND = (
     Step(tap=".change"),
-    Step(tap=".trouble=nothing"),
+    Step(tap=".pick=sleep"),
     Step(say="it has been raining here since Sunday", messages=2),
-    *(5 * (Step(tap="=4"),)),
+    Step(tap="=4"),
+    Step(tap=".change"),
+    Step(tap=".pick=leave"),
     Step(tap="open.today.today"),
-    Step(tap=".see=0"),
-    Step(tap=".list"),
+    *(2 * (Step(tap=".see=0"), Step(tap=".list"))),
     Step(say="thank you, that looks good", messages=2),
 )
-"""Seven taps of a check-in, three of today's buttons, and words that mean nothing to any flow: the
-reader reads them, the client is told, and is asked again."""
+"""Five taps of a check-in, of which an answer is changed, five of today's buttons, and words that
+mean nothing to any flow: the reader reads them, the client is told, and is asked again."""
 
 ECHOED = (Step(say="it has been raining here since Sunday"),)
 ECHOED_MIX = (

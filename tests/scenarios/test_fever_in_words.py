@@ -149,3 +149,28 @@ async def test_of_somebody_else_it_changes_nothing(village: Practice):
     await village.good_morning()
     await village.says("mary", "my husband has a fever of 39")
     assert (await today(village)).day_plan == DayPlan.AS_PLANNED
+
+
+async def test_what_was_told_before_it_waits_below_its_advice_and_takes_no_fever_back(
+    village: Practice,
+):
+    await village.at("07:00")
+    await village.good_morning()
+    asked = await village.says("mary", "I slept badly")
+    assert "Shall I change it?" in asked[-1]
+    said = await village.says("mary", FEVER)
+    assert not any("Shall I change it?" in one for one in said)
+    await village.says("mary", "yes")
+    assert (await today(village)).answers["sleep"] != 4
+    await assert_rest(village)
+
+
+async def test_while_an_answer_is_changed_it_counts(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "check-in")
+    await village.taps("mary", "Change")
+    await tap(village, "pick=sleep")
+    await village.says("mary", FEVER)
+    await tap(village, "sleep=5")
+    await assert_rest(village)

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.support.practice import Practice
-from tests.support.sessions import begin, finish, values
+from tests.support.sessions import begin, finish, labels, values
 
 DOCTORS_PLAN = "Two puffs of the blue one if I wheeze. Wait one minute."
 
@@ -144,3 +144,14 @@ async def test_a_movement_that_is_not_in_todays_session_is_no_dead_end(
     assert said[0].startswith(("There is no lunge in your session", "Your lunge is left out"))
     assert said[-1] == "Which one shall I make easier?"
     assert set(values(village)) == there
+
+
+async def test_a_list_that_lies_open_is_not_sent_again_after_each_word(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    listed = await village.says("mary", "/today")
+    said = await village.says("mary", "bananas")
+    assert said == [one for one in said if "The list above is still open." in one]
+    assert labels(village)[-1] == "Menu"
+    await village.wait(11)
+    assert (await village.says("mary", "bananas"))[-1] == listed[-1]

@@ -7,12 +7,15 @@ from itertools import pairwise
 import pytest
 
 from bot.flows.reasons import Reason
+from bot.flows.record.planning import gap_before, training_status
 from bot.flows.safety.open_signs import open_question
 from bot.schedule.silence import FIRST_NOTE
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
+from core.dose.gap import NO_LOSS, GapCause, GapLoss
 from tests.support.facts import reference
 from tests.support.practice import Practice
+from tests.support.sessions import begin, finish
 
 SILENT_DAYS = 21
 MOST_MESSAGES = 8
@@ -107,3 +110,56 @@ async def test_a_later_time_for_the_check_in_brings_no_second_one_today(
     await village.at("08:01")
 
     assert not any("Good morning" in one for one in village.heard("mary", before))
+
+
+async def back_after(village: Practice, days: int, answer: str) -> list[str]:
+    """Trained once, silent for days, and then the answer to how that time was."""
+    await village.at("07:00")
+    await begin(village)
+    await finish(village)
+    await village.at("07:30", days=days)
+    asked = await village.says("mary", "check-in")
+    assert "How was that time?" in asked[-1], asked
+    return await village.taps("mary", answer)
+
+
+def loss_today(village: Practice) -> GapLoss:
+    with marys_facts(village) as facts:
+        place = training_status(facts)
+        assert place.checkin is not None
+        return gap_before(place.record, place.checkin, facts)
+
+
+async def test_an_illness_told_on_the_return_lowers_the_first_session_and_reaches_the_coach(
+    village: Practice,
+):
+    said = await back_after(village, 12, "I was ill")
+
+    assert "Any of these today?" in said[-1]
+    assert "gap_ill" in reasons_told(village)
+    # From memory: about one percent a day of lying ill (core/dose/gap.py).
+    assert loss_today(village).cause is GapCause.ILL
+    assert loss_today(village).lost == pytest.approx(0.11)
+
+
+async def test_a_time_that_was_well_takes_nothing_off(village: Practice):
+    await back_after(village, 12, "I was well, or away")
+
+    assert reasons_told(village) == []
+    assert loss_today(village) == NO_LOSS
+
+
+async def test_a_stay_in_hospital_is_asked_about_as_news_of_the_health(village: Practice):
+    said = await back_after(village, 12, "Hospital, a fall, or a new illness")
+
+    assert "health" in said[-1]
+    assert "gap_hospital" in reasons_told(village)
+
+
+async def test_a_silence_that_is_known_or_short_is_not_asked_about(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.at("07:01", days=6)
+    said = await village.says("mary", "check-in")
+
+    assert not any("How was that time?" in one for one in said)

@@ -175,6 +175,8 @@ class Practice:
         shown = self.newest_buttons(who).outgoing.choices
         if not any(one.value.endswith("trouble=nothing") for row in shown for one in row):
             await self.says(who, "check-in")
+            if any("more than a week" in one for one in self.heard(who)[-1:]):
+                await self.taps(who, "I was well, or away")
         return await self.taps(who, "None of these", "4", "4", "4", "4", "4")
 
     def newest_buttons(self, who: str) -> Recorded:

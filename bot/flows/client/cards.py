@@ -22,6 +22,7 @@ from core.dose.prescription import (
     Prescription,
     SessionPlan,
 )
+from core.movements.ladder import LadderStep
 from core.programme.balance import harder_hold
 from core.vocabulary import AlertLevel, Family, Kit, Spare
 
@@ -55,12 +56,14 @@ def card(
     training: Training,
     *,
     why: DoseReason | None = None,
+    before: LadderStep | None = None,
     rest_over: bool = False,
     more: bool = False,
 ) -> Say:
     """The card of the movement that ``state`` stands at, with its picture and buttons.
 
     Args:
+        before: what the movement was until now.
         more: with how it goes in steps, and with the buttons that are needed less often.
     """
     at = int(state.answers["at"])
@@ -77,6 +80,7 @@ def card(
             "number": at + 1,
             "of": len(plan.prescriptions),
             "why": why,
+            "back": () if before is None else _turned_back(before, item.step),
             "instead": state.answers.get("instead", ""),
             "running": running,
             "more": more,
@@ -185,7 +189,20 @@ def show_change(
         say = Say("session/left_out", values, rows=rows, slot=SLOT)
         return Turn(state.at("gone"), says=(say,), changes=changes)
     changed_training = replace(training, plan=after.plan)
-    return Turn(state, says=(card(state, changed_training, why=after.why),), changes=changes)
+    before = training.items[int(state.answers["at"])].step
+    shown = card(state, changed_training, why=after.why, before=before)
+    return Turn(state, says=(shown,), changes=changes)
+
+
+def _turned_back(before: LadderStep, now: LadderStep) -> tuple[str, ...]:
+    """Dials of one and the same rung that were turned and stand plain now.
+
+    A plain setting goes without saying, but here it is what has changed.
+    """
+    if before.rung != now.rung:
+        return ()
+    turned = dict(now.setting)
+    return tuple(name for name, _ in before.setting if name not in turned)
 
 
 HURT = frozenset({DoseCode.PAIN_SUBSTITUTE, DoseCode.PAIN_EASIER})

@@ -13,12 +13,16 @@ from bot.flows.client.buttons import of_another_day
 from bot.flows.client.checkin_questions import CHECKIN_FORM, MARK, SLOT
 from bot.flows.client.checkin_result import alarm, finish, other_rules_told, show_result
 from bot.flows.client.told_in_checkin import (
+    ALARMED,
     CALF_WAITS,
+    GAP_ANSWERS,
     ILLNESS_WAITS,
     SINCE,
     SINCE_ANSWERS,
     TOLD_ILL,
     alarmed,
+    gap_to_ask,
+    gap_told,
     illness_mentions,
     illness_to_follow,
     loud_now,
@@ -44,7 +48,7 @@ from bot.flows.machine import (
     pressed,
 )
 from bot.flows.parsing import Reask, read_answer
-from bot.flows.record.planning import Gate, training_status
+from bot.flows.record.planning import GAP, GAP_FROM, Gate, training_status
 from bot.flows.safety.opening import Heard
 from bot.flows.safety.signs_first import told_of_a_sign
 from bot.json_values import JsonValue
@@ -64,8 +68,12 @@ WORDS = "words"
 TOLD, PICK = "told", "pick"
 """Steps after the check-in: words that tell of the morning, and which answer is to be changed."""
 TAKE, LEAVE = "take", "leave"
+BESIDE_FINISHED = (TOLD, PICK)
+"""Steps beside a finished check-in: what it says by now counts."""
+FEVER_KNOWN, FEVER_HEARD = "fever_known", "fever_heard"
+"""A fever had been told when the change began; it was told while a question waited."""
 
-OUTSIDE_FORM = (WORDS, SINCE, TOLD, PICK)
+OUTSIDE_FORM = (WORDS, SINCE, GAP, TOLD, PICK)
 
 CHANGE = "change"
 
@@ -101,6 +109,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.DUE:
         return _left_there(state, on, facts)
     state = _with_numbers_told(state, facts)
+    if event.kind is EventKind.RESUME and _waits_for_the_fever(state):
+        return Turn(state.at(state.step, **{FEVER_HEARD: True}))
     if event.kind is EventKind.RESUME:
         return _ask(state, facts) if state.step in OUTSIDE_FORM else _go_on(state, facts)
     return _answer(state, event, facts)
@@ -109,11 +119,30 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 def _with_numbers_told(state: State, facts: Facts) -> State:
     """A number or a fever told in free words meanwhile is an answer too."""
     before = facts.checkin(facts.me.id, date.fromisoformat(str(state.answers["on"])))
-    # While a finished one is being changed, all of it is asked again.
+    if before is not None and state.step in BESIDE_FINISHED:
+        return state.at(state.step, given=dict(before.answers))
+    # While a finished one is changed, all is asked again; a fever told meanwhile counts.
     if before is None or _is_changed(state, before):
-        return state
+        return _with_fever_told(state, before)
     given = with_illness({**state.answers["given"], **kept_of(before.answers)})
     return state.at(state.step, given=given)
+
+
+def _waits_for_the_fever(state: State) -> bool:
+    """Whether what was told before a fever is asked about right below the advice on it: not yet."""
+    ill = bool(state.answers["given"].get(TOLD_ILL))
+    return state.step == TOLD and ill and not state.answers.get(FEVER_HEARD)
+
+
+def _with_fever_told(state: State, before: Checkin | None) -> State:
+    given = state.answers["given"]
+    if before is None or not before.answers.get(TOLD_ILL) or given.get(TOLD_ILL):
+        return state
+    if state.answers.get(FEVER_KNOWN):
+        # Told before the change began: the first question takes it back.
+        return state
+    told = {key: before.answers[key] for key in (TOLD_ILL, ALARMED) if key in before.answers}
+    return state.at(state.step, given=with_illness({**given, **told}))
 
 
 def plainly_answers(state: State, text: str, facts: Facts) -> bool:
@@ -194,7 +223,8 @@ def _begin(event: Event, facts: Facts) -> Turn:
     if event.args.get("change") and done and not event.args.get("all"):
         return _ask(state.at(PICK), facts)
     if event.args.get("change"):
-        state = state.at("begin", given={}, changing=done)
+        known = bool(kept.get(TOLD_ILL))
+        state = state.at("begin", given={}, changing=done, **{FEVER_KNOWN: known})
     elif done:
         return show_result(state, facts)
     if told:
@@ -204,6 +234,10 @@ def _begin(event: Event, facts: Facts) -> Turn:
     signs = None if kept else told_before(place.record, place.today, facts)
     if signs is not None:
         state = state.at(SINCE, told=[sign.value for sign in signs])
+        return _ask(state, facts, prompt=prompt, reminder=reminder)
+    begun = None if kept else gap_to_ask(place.record, place.today, facts)
+    if begun is not None:
+        state = state.at(GAP, **{GAP_FROM: begun.isoformat()})
         return _ask(state, facts, prompt=prompt, reminder=reminder)
     return _go_on(state, facts, prompt=prompt, reminder=reminder)
 
@@ -226,7 +260,12 @@ def _told_after(state: State, told: Mapping[str, JsonValue], event: Event, facts
         return show_result(state, facts)
     if session is not None and session.status == "running":
         return Turn(None, says=(_send(event),), begin=(Begin("today"),))
-    return _ask(state.at(TOLD, news=news, row=str(event.args.get("row", ""))), facts)
+    known = {
+        "news": news,
+        "row": str(event.args.get("row", "")),
+        FEVER_HEARD: bool(given.get(TOLD_ILL)),
+    }
+    return _ask(state.at(TOLD, **known), facts)
 
 
 def _send(event: Event) -> Say:
@@ -275,7 +314,9 @@ def _picked(state: State, event: Event, facts: Facts) -> Turn:
         for name, value in state.answers["given"].items()
         if name != key and name not in follow
     }
-    return _ask(CHECKIN_FORM.open(state.at(PICK, given=kept), key), facts)
+    known = bool(state.answers["given"].get(TOLD_ILL))
+    state = state.at(PICK, given=kept, **{FEVER_KNOWN: known})
+    return _ask(CHECKIN_FORM.open(state, key), facts)
 
 
 def _ask(
@@ -294,6 +335,9 @@ def _ask(
     elif state.step == SINCE:
         rows = tuple((Button(f"{SINCE}{MARK}{answer}"),) for answer in SINCE_ANSWERS)
         asked = Say("checkin/ask_since", rows=rows, slot=SLOT)
+    elif state.step == GAP:
+        rows = tuple((Button(f"{GAP}{MARK}{answer}"),) for answer in GAP_ANSWERS)
+        asked = Say("checkin/ask_gap", rows=rows, slot=SLOT)
     elif state.step == TOLD:
         row = str(state.answers["row"])
         send = ((Button("send", handler="pass_on", ref=row),),) if row else ()
@@ -357,6 +401,8 @@ def _answer(state: State, event: Event, facts: Facts) -> Turn:
         return _own_words(state, event, facts)
     if state.step == SINCE:
         return _since(state, event, facts)
+    if state.step == GAP:
+        return _gap(state, event, facts)
     if state.step == TOLD:
         return _told_answer(state, event, facts)
     if state.step == PICK:
@@ -419,6 +465,21 @@ def _since(state: State, event: Event, facts: Facts) -> Turn:
     if begin:
         return Turn(None, changes=changes, begin=begin)
     return _go_on(state.at(SINCE, given=given), facts, changes)
+
+
+def _gap(state: State, event: Event, facts: Facts) -> Turn:
+    """What was in a silence of more than a week."""
+    answer = pressed(event, GAP, facts).removeprefix(f"{GAP}{MARK}")
+    if answer not in GAP_ANSWERS:
+        return not_understood(state)
+    record, on = facts.client(facts.me.id), date.fromisoformat(state.answers["on"])
+    begun = date.fromisoformat(str(state.answers[GAP_FROM]))
+    given, raised, begin = gap_told(answer, state.answers["given"], begun, record)
+    changes: tuple[Change, ...] = (SaveCheckin(record.id, on, given), *raised)
+    if begin:
+        # It ends with the check-in.
+        return Turn(None, changes=changes, begin=begin)
+    return _go_on(state.at(GAP, given=given), facts, changes)
 
 
 def _own_words(state: State, event: Event, facts: Facts) -> Turn:

@@ -4,11 +4,13 @@ Breath that has not eased two minutes after it, and no answer, are a severe atta
 the words and times are those of :mod:`bot.flows.safety.treatment`.
 """
 
+from dataclasses import replace
 from datetime import datetime
 from typing import TypedDict
 
 from bot.flows.changes import RaiseAlert
 from bot.flows.client.cards import SLOT, card
+from bot.flows.client.training_end import cool_down
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.reasons import Reason
@@ -42,7 +44,7 @@ def puffed(state: State, training: Training) -> Turn:
     """The tap "too puffed to talk"."""
     record = training.place.record
     if remedy_of((Sign.BREATHLESS_EFFORT,), TextLevel.URGENT, record) is not Remedy.RELIEVER:
-        return Turn(state, says=(Say("session/puffed"), card(state, training)))
+        return _and_on(state, training, Say("session/puffed"))
     return _wait(state, training)
 
 
@@ -68,11 +70,20 @@ def step_puffed(state: State, event: Event, training: Training) -> Turn:
             why=Reason("coach", f"treatment_{Remedy.RELIEVER}"),
             holds=False,
         )
-        says = (Say("session/puffed_eased"), card(state, training))
-        return Turn(state, says=says, changes=(told,))
+        turn = _and_on(state, training, Say("session/puffed_eased"))
+        return replace(turn, changes=(told, *turn.changes))
     if answer == "not_better":
         return _severe(training, "reliever_not_better", Heard.ANSWER)
     return Turn(state, understood=False)
+
+
+def _and_on(state: State, training: Training, say: Say) -> Turn:
+    """What is said, and the movement that is next; the cool-down where none is left."""
+    if int(state.answers["at"]) >= len(training.items):
+        turn = cool_down(state, training, 0)
+    else:
+        turn = Turn(state, says=(card(state, training),))
+    return replace(turn, says=(say, *turn.says))
 
 
 def _wait(state: State, training: Training) -> Turn:

@@ -1,7 +1,8 @@
-"""A limit that comes in the middle: what it forbids is never the next screen.
+"""What comes in the middle: what a limit forbids is never the next screen, an easy day is lighter.
 
-Something easier of the same kind takes its place, or what stands in for that kind; where there is
-neither it is left out.
+Something easier of the same kind takes the place of what is forbidden, or what stands in for that
+kind; where there is neither it is left out. On a day that has become easier all that has not been
+done is lighter from then on; a day that is put back makes nothing harder.
 """
 
 from collections.abc import Collection, Mapping
@@ -14,13 +15,18 @@ from bot.flows.client.training_end import ENDED_SHORT, cool_down
 from bot.flows.machine import Event, EventKind, Say, State, Turn, pressed
 from bot.flows.record.limits_now import forbidden_now, within_limits
 from bot.flows.record.planning import Training, is_away, planned, today_for
+from bot.flows.wishes import wish_of
 from core.dose.adjustments import easier
 from core.dose.prescription import Prescription, SessionPlan
-from core.dose.session import INSTEAD_OF
-from core.vocabulary import Family
+from core.dose.session import INSTEAD_OF, lighter_than
+from core.vocabulary import DayPlan
 
 SET_DONE = (ENDED_SHORT, "left", "set_where", "set_pain", *HURTING)
 """Steps that ask about a set, or a pain, that has been: these are told to their end."""
+
+PUFFED = "puffed"
+TOLD_AT_A_CARD = ("hurts", "stop")
+"""Buttons of a card that are heard whatever becomes of its movement, as the breath is."""
 
 ALL_DONE = ("cool_down", "effort", "minutes")
 
@@ -31,21 +37,19 @@ class Kept:
 
     Attributes:
         changes: what keeps the plan as it is now; empty where nothing had to go.
-        families: the movements that went.
-        exchanged: those in whose place another came.
+        says: what went, what came instead, and what is lighter.
         gone: what was shown is gone: nothing may be done with it.
     """
 
     state: State
     training: Training
     changes: tuple[Change, ...] = ()
-    families: tuple[Family, ...] = ()
-    exchanged: tuple[Family, ...] = ()
+    says: tuple[Say, ...] = ()
     gone: bool = False
 
 
-def heed_limits(state: State, event: Event, training: Training) -> Kept:
-    """Take out of the plan what may not be done any more."""
+def heed_now(state: State, event: Event, training: Training) -> Kept:
+    """Take out of the plan what may not be done any more; lighten what is left of an easy day."""
     told = state.answers.get("at")
     at = None if told is None else int(told)
     running = bool(state.answers.get("running"))
@@ -53,18 +57,18 @@ def heed_limits(state: State, event: Event, training: Training) -> Kept:
     if at is not None and (state.step in ALL_DONE or _is_over(state, event, training)):
         done.add(at)
     after = as_allowed(training, done)
-    if not after.out:
+    if after.training is training:
         return Kept(state, training)
     shown = state.step == "move" and at in after.out
-    gone = not running if state.step in ("list", "card") else shown
+    shown = shown and pressed(event, "session", training.facts) != PUFFED
+    gone = bool(after.out) and (not running if state.step in ("list", "card") else shown)
     if at is not None:
         state = state.at(state.step, at=at - sum(place < at for place in after.dropped))
     return Kept(
         state,
         after.training,
         (keep_plan(after.training.plan, after.training, running=running),),
-        tuple(training.items[place].family for place in after.dropped),
-        tuple(training.items[place].family for place in after.out if place not in after.dropped),
+        after.says(training),
         gone,
     )
 
@@ -76,19 +80,63 @@ class Allowed:
     Attributes:
         out: former places of the movements that may not be done any more.
         dropped: those of them in whose place there is nothing else.
+        is_lighter: what is still to do is lighter, because the day is.
     """
 
     training: Training
     out: tuple[int, ...] = ()
     dropped: tuple[int, ...] = ()
+    is_lighter: bool = False
+
+    def says(self, before: Training) -> tuple[Say, ...]:
+        """Which movements went, which have another in their place, and what is lighter."""
+        says: tuple[Say, ...] = ()
+        if self.out:
+            went = [before.items[place].family for place in self.dropped]
+            others = [before.items[at].family for at in self.out if at not in self.dropped]
+            says = (Say("session/taken_out", {"families": went, "exchanged": others}),)
+        return (*says, Say("session/lighter_now")) if self.is_lighter else says
 
 
 def as_allowed(training: Training, keep: Collection[int] = ()) -> Allowed:
-    """Today's training within the limits of this moment.
+    """Today's training within the limits of this moment, and as light as the day has become.
 
     Args:
         keep: places that stay whatever the limits say (sets that have been done already).
     """
+    after = _within_limits(training, keep)
+    checkin, plan = training.place.checkin, after.training.plan
+    eased = checkin is not None and checkin.day_plan == DayPlan.EASE_OFF
+    if not eased or plan.day is not DayPlan.AS_PLANNED:
+        return after
+    items = _lightened(after.training, {at - sum(one < at for one in after.dropped) for at in keep})
+    # The plan is one of the easier day from now on: once is enough.
+    eased_plan = replace(plan, day=DayPlan.EASE_OFF, prescriptions=items)
+    known = replace(after.training, plan=eased_plan)
+    is_lighter = any(map(_is_less, items, plan.prescriptions))
+    return replace(after, training=known, is_lighter=is_lighter)
+
+
+def _is_less(new: Prescription, old: Prescription) -> bool:
+    """Whether a client can see that there is less to do of a movement."""
+    fewer = new.sets < old.sets or (new.step.key == old.step.key and new.amount < old.amount)
+    return fewer or new.step.demand < old.step.demand
+
+
+def _lightened(training: Training, done: Collection[int]) -> tuple[Prescription, ...]:
+    """The movements as the eased day has them; those that have been done as they were."""
+    record, checkin, facts = training.place.record, training.place.checkin, training.facts
+    if checkin is None or len(done) >= len(training.items):
+        return training.items
+    plan = planned(record, checkin, facts, away=is_away(training.plan))
+    anew = {item.family: item for item in plan.prescriptions}
+    return tuple(
+        item if at in done else lighter_than(item, anew.get(item.family))
+        for at, item in enumerate(training.items)
+    )
+
+
+def _within_limits(training: Training, keep: Collection[int]) -> Allowed:
     left, out = within_limits(training.plan, training.place.record, keep)
     if not out:
         return Allowed(training)
@@ -144,18 +192,17 @@ def next_allowed(kept: Kept) -> Turn:
     else:
         state = state.at("move", instead="", slip=False, pain=0)
         turn = Turn(state, says=(card(state, training),))
-    return replace(turn, says=(taken_out(kept), *turn.says))
-
-
-def taken_out(kept: Kept) -> Say:
-    """Which movements went, and which have another in their place."""
-    values = {"families": list(kept.families), "exchanged": list(kept.exchanged)}
-    return Say("session/taken_out", values)
+    return replace(turn, says=(*kept.says, *turn.says))
 
 
 def _is_over(state: State, event: Event, training: Training) -> bool:
-    """Whether what the client tells now is about a set that has been done, or a pain."""
+    """Whether the client tells of a set that has been done, a pain, no breath, or wants to stop.
+
+    Whatever is typed may be any of it; only a wish is about the movement that is still to do.
+    """
+    if state.step != "move":
+        return state.step in SET_DONE
+    if event.kind is EventKind.TEXT:
+        return wish_of(event.value, training.facts.reference.wishes) is None
     said = pressed(event, "session", training.facts)
-    done = said.startswith("did=") or said == "hurts" or said.rstrip("+").isdigit()
-    answers = event.kind in (EventKind.TAP, EventKind.TEXT)
-    return state.step in SET_DONE or (state.step == "move" and answers and done)
+    return event.kind is EventKind.TAP and (said.startswith("did=") or said in TOLD_AT_A_CARD)

@@ -33,7 +33,7 @@ from bot.flows.client.hurting import (
 )
 from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.puffed import STEPS as PUFFED
-from bot.flows.client.taken_out import Kept, as_allowed, heed_limits, next_allowed, taken_out
+from bot.flows.client.taken_out import Kept, as_allowed, heed_now, next_allowed
 from bot.flows.client.training import STEPS as TRAINING
 from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
 from bot.flows.commands import asks_for_something
@@ -71,10 +71,13 @@ from bot.flows.wishes import MovementWish, wish_of
 from core.dose.gentle import easy_moves
 from core.dose.prescription import SessionPlan
 from core.red_flags.reading import Reading
+from core.vocabulary import Family
 
 NAME = "today"
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
+LISTS = ("list",)
+"""Steps at which a long list lies open and nothing is asked."""
 SHORT_MINUTES = 15
 ON_A_CARD = ("card", "move")
 """Steps at which one movement is shown."""
@@ -96,6 +99,16 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
     return asked and names_only_a_place(text, reading, facts)
 
 
+def family_at_work(state: State, facts: Facts) -> Family | None:
+    """The movement of a running session that is asked about, or was shown last; else none."""
+    if state.flow != NAME or not state.answers.get("running"):
+        return None
+    on = date.fromisoformat(str(state.answers["on"]))
+    items = training_of(status_of_running(on, facts, beside_sink=False), facts).items
+    at = int(state.answers.get("at", 0))
+    return items[at].family if at < len(items) else None
+
+
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     if event.kind is EventKind.BEGIN:
@@ -108,11 +121,11 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
         return closed(place, facts)
-    kept = heed_limits(state, event, training_of(place, facts))
+    kept = heed_now(state, event, training_of(place, facts))
     turn = _gone(kept) if kept.gone else _go(kept.state, event, kept.training, facts)
     if not kept.changes:
         return turn
-    says = turn.says if kept.gone else (taken_out(kept), *turn.says)
+    says = turn.says if kept.gone else (*kept.says, *turn.says)
     return replace(turn, says=says, changes=(*kept.changes, *turn.changes))
 
 
@@ -122,8 +135,8 @@ def _gone(kept: Kept) -> Turn:
         return next_allowed(kept)
     plan = kept.training.plan
     if not plan.prescriptions:
-        return Turn(None, says=(taken_out(kept), Say("today/nothing", {"plan": plan})))
-    return Turn(kept.state.at("list", wish=""), says=(taken_out(kept), _list(plan)))
+        return Turn(None, says=(*kept.says, Say("today/nothing", {"plan": plan})))
+    return Turn(kept.state.at("list", wish=""), says=(*kept.says, _list(plan)))
 
 
 def _go(state: State, event: Event, training: Training, facts: Facts) -> Turn:
@@ -220,14 +233,21 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
         return Turn(None, begin=(Begin("join"),))
     if place.gate is not Gate.OPEN:
         return closed(place, facts)
-    training = as_allowed(training_of(place, facts)).training
+    before = training_of(place, facts)
+    after = as_allowed(before, _done_already(before))
+    training = after.training
     state = State(NAME, "list", {"on": place.today.isoformat()})
     if training.session is not None and training.session.status == "running":
         if for_sink(training.session):
             return Turn(None, begin=(Begin("balance"),))
         # The conversation of a running session was lost sight of.
         turn = go_on(state, training)
-        return replace(turn, says=(Say("today/running"), *turn.says))
+        kept: tuple[Change, ...] = ()
+        if training is not before:
+            # Counts of the card that is shown now must be logged for what it shows.
+            kept = (keep_plan(training.plan, training, running=True),)
+        says = (Say("today/running"), *after.says(before), *turn.says)
+        return replace(turn, says=says, changes=(*kept, *turn.changes))
     if not training.items:
         return Turn(None, says=(Say("today/nothing", {"plan": training.plan}),))
     wish = str(event.args.get("wish", ""))
@@ -241,6 +261,15 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
         length: Rows = ((Button("length", handler="open", ref="length"),),)
         listed = replace(listed, rows=(*listed.rows, *length))
     return Turn(state.at("list", wish=wish), says=(listed,), changes=changes)
+
+
+def _done_already(training: Training) -> set[int]:
+    """Places of a running session's movements that have a set of today."""
+    if training.session is None or training.session.status != "running":
+        return set()
+    done = training.facts.history(training.place.record.id).sets_on(training.place.today)
+    families = {one.family for one in done}
+    return {at for at, item in enumerate(training.items) if item.family in families}
 
 
 def _may_ask_length(training: Training) -> bool:

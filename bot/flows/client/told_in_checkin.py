@@ -12,7 +12,14 @@ from bot.flows.changes import RaiseAlert
 from bot.flows.facts import Alert, Answers, ClientRecord, Facts
 from bot.flows.machine import Begin
 from bot.flows.reasons import Reason
-from bot.flows.record.planning import morning_of_answers
+from bot.flows.record.planning import (
+    GAP,
+    GAP_FROM,
+    GAP_ILL,
+    GAP_WELL,
+    morning_of_answers,
+    unseen_since,
+)
 from bot.flows.record.told_to_coach import told_rule
 from bot.flows.safety.opening import SafetyOpening, begin_safety
 from core.readiness.absolute_rule import AbsoluteRule
@@ -43,6 +50,7 @@ ILL_BESIDE = {
 """What the first question's answer is where a fever stands beside it; else just ill."""
 
 SINCE_ANSWERS = ("better", "same", "worse")
+GAP_ANSWERS = (GAP_WELL, GAP_ILL, "hospital")
 CALF_WAITS = timedelta(minutes=2)
 ILLNESS_WAITS = timedelta(minutes=30)
 """A check-in that is left after an illness was told is followed up then (ours)."""
@@ -185,3 +193,29 @@ def since_told(
         return (RaiseAlert(record.id, AlertLevel.MENTION, tuple(signs), why=why, holds=False),), ()
     opening = SafetyOpening(level=TextLevel.URGENT, signs=tuple(signs), why=why)
     return (), (begin_safety(opening),)
+
+
+def gap_to_ask(record: ClientRecord, today: date, facts: Facts) -> date | None:
+    """The first day of a silence that nobody knows the cause of; ``None`` where there is none.
+
+    A time away that was told of is known, and so is a pause: there the coach knows more.
+    """
+    begun = unseen_since(record, today, facts)
+    if begun is None or facts.lifts(record.id, (today - begun).days + 1):
+        return None
+    return begun
+
+
+def gap_told(
+    answer: str, given: Answers, begun: date, record: ClientRecord
+) -> tuple[dict[str, Any], tuple[RaiseAlert, ...], tuple[Begin, ...]]:
+    """What was in the days of silence: the answers, a line for the coach, and what is asked next.
+
+    A stay in hospital, an operation or a fall is asked about as any change in health is.
+    """
+    kept = {**given, GAP: answer, GAP_FROM: begun.isoformat()}
+    if answer == GAP_WELL:
+        return kept, (), ()
+    why = Reason("coach", f"gap_{answer}")
+    told = RaiseAlert(record.id, AlertLevel.MENTION, (), why=why, holds=False)
+    return kept, (told,), () if answer == GAP_ILL else (Begin("health_change"),)

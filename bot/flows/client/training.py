@@ -88,6 +88,7 @@ from core.dose.gentle import warm_up_moves
 from core.dose.history import MOST_LEFT_TOLD, Ended, PainTold, Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
+from core.vocabulary import Family
 
 STEPS = (
     "signs",
@@ -463,6 +464,7 @@ def _log(
     undo: dict[str, JsonValue] = {
         "at": state.answers["at"],
         "until": (training.facts.now + UNDO_FOR).isoformat(),
+        "family": item.family.value,
         "coach_heard": tells_of_set(news),
     }
     if pain >= PAIN_COACH_HEARS_OF:
@@ -497,13 +499,14 @@ def _undone(state: State, training: Training) -> Turn:
         "move", at=undo["at"], undo=None, rest_first=False, nudge_at="", slip=False, pain=0
     )
     changes: tuple[Change, ...] = (UndoSet(training.session.id),)
-    at = int(undo["at"])
-    if undo.get("bought"):
+    at, family = int(undo["at"]), undo.get("family")
+    bought = undo.get("bought") and at + 1 < len(training.items)
+    if bought and training.items[at + 1].family == family:
         items = (*training.items[: at + 1], *training.items[at + 2 :])
         training = replace(training, plan=replace(training.plan, prescriptions=items))
         changes = (*changes, keep_plan(training.plan, training, running=True))
     if undo.get("coach_heard"):
-        changes = (*changes, set_taken_back(training, training.items[at].family))
+        changes = (*changes, set_taken_back(training, Family(family)))
     return replace(_at_card(back, training), changes=changes)
 
 

@@ -16,7 +16,7 @@ from core.client.client import Client
 from core.client.screening import clearance_holds
 from core.dose.capacity import after_set
 from core.dose.family_record import PAIN_THAT_STOPS, sore_joints
-from core.dose.gap import GapLoss, gap_loss
+from core.dose.gap import UNSEEN_DAYS, GapLoss, gap_loss
 from core.dose.history import SetDone
 from core.dose.prescribe import prescribe, with_spares
 from core.dose.prescription import DoseCode, Prescription, SessionPlan
@@ -38,6 +38,13 @@ UNSTEADY = frozenset({Sign.DIZZINESS, Sign.FAINT, Sign.FALL})
 
 LOOK_BACK_DAYS = 366
 """So far back a sign's hold is looked for behind later pauses of the coach's own."""
+
+
+GAP, GAP_FROM = "gap", "gap_from"
+"""Keys of a check-in: what was in the days of silence before it, and the first of them."""
+GAP_WELL, GAP_ILL = "well", "ill"
+GAP_TOLD_FOR = 14
+"""Days in which the second session after a silence still counts it."""
 
 
 class Gate(StrEnum):
@@ -339,7 +346,30 @@ def gap_before(record: ClientRecord, checkin: Checkin, facts: Facts) -> GapLoss:
         # A holiday that was told of, or set by the coach, is no silence.
         between = (trained[-1] + timedelta(days=n) for n in range(1, (on - trained[-1]).days))
         well |= {day for day in between if record.is_away(day)}
-    return gap_loss(trained, on, ill_on={one.on for one in mornings if one.is_ill}, well_on=well)
+    ill = {one.on for one in mornings if one.is_ill}
+    begun = facts.begun_checkins(record.id, GAP_TOLD_FOR)
+    for answers in (one.answers for one in (*begun, checkin)):
+        # What was told on the return stands for the mornings that nobody answered.
+        if GAP in answers and GAP_FROM in answers:
+            first = date.fromisoformat(str(answers[GAP_FROM]))
+            days = {first + timedelta(days=n) for n in range((on - first).days)} - well
+            if answers[GAP] == GAP_WELL:
+                well |= days - ill
+            else:
+                ill |= days
+    return gap_loss(trained, on, ill_on=ill, well_on=well)
+
+
+def unseen_since(record: ClientRecord, today: date, facts: Facts) -> date | None:
+    """The first day of more than a week without a word up to ``today``; ``None`` without one."""
+    heard = [one.on for one in facts.mornings(record.id)]
+    heard += [one.on for one in facts.begun_checkins(record.id, GAP_TOLD_FOR) if one.on < today]
+    last = max(heard, default=None)
+    if last is None:
+        return None
+    days = [last + timedelta(days=n) for n in range(1, (today - last).days)]
+    unseen = [day for day in days if not record.is_away(day)]
+    return unseen[0] if len(unseen) > UNSEEN_DAYS else None
 
 
 def _may_calibrate(record: ClientRecord, checkin: Checkin, facts: Facts) -> bool:

@@ -10,24 +10,28 @@ LONG_TEXT = 600
 """Characters; a text this long is a letter rather than an answer."""
 
 
-def not_understood(text: str, row_id: int, facts: Facts, *, asking: bool) -> tuple[Say, ...]:
+def not_understood(
+    text: str, row_id: int, facts: Facts, *, asking: bool, lies_open: bool = False
+) -> tuple[Say, ...]:
     """What to say to words that no conversation and no command took.
 
     Args:
         row_id: the stored words, which a client may hand to the coach with one tap.
         asking: an open question will be put again right after.
+        lies_open: instead of it, a list that was shown just before is still open.
     """
     kind = _kind(text, facts)
     client = facts.me.role is Role.CLIENT
     rows: tuple[tuple[Button, ...], ...] = ()
     if client and kind != "symbols":
         rows = ((Button("send", handler="pass_on", ref=str(row_id)),),)
-    if not asking:
+    if lies_open or not asking:
         rows = (*rows, (Button("menu", handler="open", ref="menu"),))
     values = {
         "kind": kind,
         "client": client,
         "asking": asking,
+        "lies_open": lies_open,
         "in_doubt": client and _may_be_about_health(text, facts),
     }
     return (Say("engine/not_understood", values, rows=rows),)

@@ -480,7 +480,8 @@ def _typed(state: State, opening: SafetyOpening, text: str, facts: Facts) -> Tur
         return _called(opening, call_answer(text, words), text.strip(), facts)
     if says_go_on(text, words):
         return Turn(state, quiet=True, resumes=True)
-    if command_of(text, facts.me.role, facts.reference.commands) or not text.strip():
+    asks = command_of(text, facts.me.role, facts.reference.commands) is not None
+    if (asks and not is_wrong_button(text, words)) or not text.strip():
         return not_understood(state)
     if asks_for_training(text, words):
         return Turn(state, begin=(Begin("today"),), due_at=due_at)

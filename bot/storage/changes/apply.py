@@ -54,6 +54,7 @@ CARRIED_OUT_BY: Mapping[type[Change], Callable[[Any, Applying], None]] = {
     wanted.TouchSession: training.touch_session,
     wanted.LogSet: training.log_set,
     wanted.UndoSet: training.undo_set,
+    wanted.UndoWalk: training.undo_walk,
     wanted.LogWatchedSet: training.log_watched_set,
     wanted.UndoWatchedSet: training.undo_watched_set,
     wanted.LogPain: training.log_pain,

@@ -8,7 +8,7 @@ from sqlmodel import col, select
 from bot.flows import changes as wanted
 from bot.storage.changes.alerts import end_training
 from bot.storage.changes.applying import Applying
-from bot.storage.common_queries import CHECKIN, SAVE_ANSWERS
+from bot.storage.common_queries import CHECKIN, LAST_WALK, SAVE_ANSWERS
 from bot.storage.stored_plan import stored_plan
 from bot.storage.tables import CheckinRow, ClientRow, PainRow, SessionRow, SetRow, WalkRow
 from bot.storage.told import (
@@ -208,6 +208,12 @@ def log_walk(change: wanted.LogWalk, applying: Applying) -> None:
     row.status, row.ended_at = "done", applying.now
     row.told_sealed = seal_walk(applying.unit.encryption, walk)
     session.add(row)
+
+
+def undo_walk(change: wanted.UndoWalk, applying: Applying) -> None:
+    last = LAST_WALK.first(applying.unit, client_id=change.client_id)
+    if last is not None:
+        applying.unit.session.get_one(WalkRow, last.id).status = "undone"
 
 
 def stop_walk(change: wanted.StopWalk, applying: Applying) -> None:

@@ -12,7 +12,7 @@ from sqlalchemy import bindparam, func
 from sqlalchemy.orm import Mapped
 from sqlmodel import col, select
 
-from bot.storage.prepared import Prepared
+from bot.storage.prepared import Prepared, find, get
 from bot.storage.tables import (
     AlertRow,
     ClientRow,
@@ -115,9 +115,9 @@ class DailyTimes:
 
 def daily_times(unit: UnitOfWork, person_id: PersonId) -> DailyTimes:
     """What a person's due moments follow from."""
-    person = unit.session.get_one(PersonRow, person_id)
-    client = unit.session.get(ClientRow, person_id)
-    coach = unit.session.get(CoachRow, person_id)
+    person = get(unit, PersonRow, person_id)
+    client = find(unit, ClientRow, person_id)
+    coach = find(unit, CoachRow, person_id)
     return DailyTimes(
         zone=person.zone,
         checkin_at=None if client is None else time.fromisoformat(client.checkin_at),

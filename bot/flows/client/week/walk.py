@@ -18,6 +18,7 @@ from bot.flows.changes import (
     SaveProfile,
     StartWalk,
     StopWalk,
+    UndoWalk,
 )
 from bot.flows.client.buttons import of_another_day
 from bot.flows.client.feeling import said_on_the_way
@@ -72,6 +73,8 @@ ALL_RIGHT, TOLD = "all_right", "told"
 ON_THE_WAY = ("walking", ALL_RIGHT)
 TELLING = ("log", "talk", "feet")
 TELL_AFTER = timedelta(minutes=5)
+UNDO_FOR = timedelta(minutes=5)
+"""So long a walk that was told may be taken back (ours)."""
 LONGEST_WALK = timedelta(hours=12)
 """Silence this long after the start is that of somebody who has gone about their days."""
 
@@ -82,6 +85,7 @@ NOW_MINUTES = (0, 5, 10, 15, 20, 30)
 NOW_DAYS = (1, 2, 3, 4, 5, 7)
 LENGTHS = (5, 10, 15, 20, 30, 45, 60)
 
+UNDO = Button("undo", handler="open", ref="undo")
 _TODAY_WALKED: Mapping[str, JsonValue] = {"activity": Activity.WALK.value, "ago": 0}
 
 
@@ -144,6 +148,8 @@ def _begin(state: State, args: Mapping[str, Any], place: TrainingStatus, facts: 
     """What there is today; or a walk that was typed; or the one that is on its way."""
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
+    if args.get("undo"):
+        return _undone(place, facts)
     state = state.at("plan", on=place.today.isoformat(), **_TODAY_WALKED)
     if "minutes" in args:
         told = {key: args[key] for key in ("minutes", "activity", "ago")}
@@ -398,10 +404,31 @@ def _kept(state: State, talk: Talk, place: TrainingStatus, facts: Facts) -> Turn
     looks = activity is Activity.WALK and WalkCare.FEET in cares
     later = () if paused or on != place.today else asked_later(record)
     if looks and not paused:
-        rows = rows_of("feet_ok", "feet_sore")
+        rows = (*rows_of("feet_ok", "feet_sore"), (UNDO,))
         say = Say("walk/kept", {**values, "feet": True}, rows=rows, slot=SLOT)
         return Turn(state.at("feet"), says=(say,), changes=changes, begin=later)
-    return Turn(None, says=(Say("walk/kept", values, slot=SLOT),), changes=changes, begin=later)
+    said = Say("walk/kept", values, rows=((UNDO,),), slot=SLOT)
+    return Turn(None, says=(said,), changes=changes, begin=later)
+
+
+def _undone(place: TrainingStatus, facts: Facts) -> Turn:
+    """The walk told last is taken back while it is fresh; of a sign the coach gets a line more.
+
+    An alert, a pause and what the coach has heard stay as they are.
+    """
+    told_at = facts.walk_told_at(place.record.id)
+    fresh = told_at is not None and facts.now - told_at <= UNDO_FOR
+    on = None if fresh else facts.open_alert(place.record.id)
+    if on is not None and Sign.ABUSE not in on.signs:
+        values = {"is_emergency": on.level is AlertLevel.EMERGENCY, "over": False}
+        said = Say("safety/wrong_button", values)
+        line = AddWords(place.record.id, why=Reason("coach", "took_back"))
+        return Turn(None, says=(said,), changes=(line,), resumes=True)
+    opens = "walk" if fresh else "checkin"
+    rows: Rows = ((Button(opens, handler="open", ref=opens),),)
+    said = Say("walk/undone", {"taken_back": fresh}, rows=rows)
+    changes = (UndoWalk(place.record.id),) if fresh else ()
+    return Turn(None, says=(said,), changes=changes, resumes=True)
 
 
 def _foot_sore(place: TrainingStatus) -> Turn:

@@ -57,6 +57,8 @@ BUTTONS = {
     "ceiling": Overruled.CEILING,
     "floor": Overruled.FLOOR,
 }
+ACT_AT_ONCE = (Overruled.SKIPPED, Overruled.CEILING)
+"""What holds for the rest of a running session too, as an easier day does; all else waits."""
 WITH_RUNG = (Overruled.FIXED, Overruled.CEILING, Overruled.FLOOR)
 
 EASES = {"ease_today": 0, "ease_tomorrow": 1}
@@ -172,6 +174,7 @@ def _carried(
     new = replace(record, answers=answers, client=replace(record.client, limits=limits))
     changes: list[Change] = [SaveProfile(record.id, saved), Audit(record.id, "overruled", detail)]
     note = "saved"
+    eases = told["what"] == Overruled.DAY and told["plan"] == DayPlan.EASE_OFF
     place = training_status_of(record, facts)
     checkin = place.checkin
     if checkin is not None and checkin.finished:
@@ -182,7 +185,8 @@ def _carried(
         if session is not None and session.status == "planned":
             changes.append(SavePlan(record.id, today, planned(new, judged, facts)))
         elif session is not None and session.status == "running":
-            note = "running"
+            acts = told["what"] in ACT_AT_ONCE or (eases and told["on"] == today)
+            note = "running_too" if acts else "running"
         if place.gate is Gate.OPEN and told["what"] == Overruled.FIXED:
             plan = planned(new, judged, facts)
             taken = any(item.step.rung == told["rung"] for item in plan.prescriptions)
@@ -196,7 +200,7 @@ def _carried(
             "until": today,
             "on": today,
             **told,
-            "running": note == "running",
+            "running": note if note.startswith("running") else "",
             "coach_name": facts.me.name,
             "today": today,
         },

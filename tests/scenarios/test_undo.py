@@ -1,4 +1,4 @@
-"""A set that was told by mistake is taken back for five minutes; a pain that was told is not."""
+"""A set or a walk told by mistake is taken back for five minutes; a pain or a sign stays."""
 
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
@@ -105,3 +105,55 @@ async def test_after_five_minutes_or_with_a_pain_told_it_stays(village: Practice
     assert "undo" not in values(village)
     await village.says("mary", "undo")
     assert len(record(village, "mary")[0].sets) == 2
+
+
+async def minutes_walked(village: Practice) -> int:
+    def ask(unit: UnitOfWork) -> int:
+        me = get_person(unit, village.ids["mary"])
+        facts = StoreFacts(unit, me, village.clock.now(), reference())
+        return sum(walk.minutes for walk in facts.walks(me.id, 7))
+
+    return await village.app.database.run(ask)
+
+
+async def test_a_walk_is_taken_back_for_five_minutes(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "I walked for 30 minutes")
+    await tap(village, "talked")
+    assert await minutes_walked(village) == 30
+    said = await village.taps("mary", "Undo")
+    assert said[0].startswith("Taken back.")
+    assert await minutes_walked(village) == 0
+
+    await village.says("mary", "I walked for 20 minutes")
+    await tap(village, "talked")
+    await village.wait(6)
+    said = await village.says("mary", "oops")
+    assert "nothing to take back" in said[0]
+    assert await minutes_walked(village) == 20
+
+
+async def test_a_sign_told_by_mistake_is_a_line_for_the_coach_and_lifts_nothing(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "I fainted this morning")
+    before = len(village.heard("rua"))
+    said = await village.says("mary", "undo")
+    assert any("I cannot take the alert back." in one for one in said)
+    await village.wait(10)
+    heard = "".join(village.heard("rua", before))
+    assert "undo" in heard or "that was a mistake" in heard
+    assert "EMERGENCY" in heard, "it is chased on"
+    assert not any("Your session today" in one for one in await village.says("mary", "/today"))
+
+
+async def test_hours_later_undo_still_only_adds_a_line(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "I fainted this morning")
+    await village.wait(90)
+    before = len(village.heard("rua"))
+    said = await village.says("mary", "oops")
+    assert any("I cannot take the alert back." in one for one in said)
+    assert "that was a mistake" in "".join(village.heard("rua", before))

@@ -1,0 +1,38 @@
+"""A small pain told in words in a session: the set's pain, or a question where it may be the heart.
+
+Ours: the reader of warning signs takes any pain of a shoulder for the heart's when in doubt.
+"""
+
+import pytest
+
+from tests.support.practice import Practice
+from tests.support.sessions import begin, do_movement
+
+LITTLE = "It hurts a little in my shoulder"
+
+
+@pytest.mark.parametrize(
+    ("conditions", "arms", "asked"),
+    [([], True, "from 0 to 10"), ([], False, "happening"), (["heart"], False, "happening")],
+)
+async def test_a_small_pain_of_a_shoulder(
+    village: Practice, conditions: list[str], arms: bool, asked: str
+):
+    await village.client("Sam", conditions=conditions)
+    await village.at("07:00")
+    await begin(village, "sam")
+    while arms and "push" not in village.last_to("sam"):
+        await do_movement(village, "sam")
+    said = await village.says("sam", LITTLE)
+
+    assert asked in said[-1], said
+    assert not any("Call" in one for one in said), said
+
+
+async def test_a_small_pain_of_a_knee_is_asked_how_bad(village: Practice):
+    await village.client("Sam", conditions=[])
+    await village.at("07:00")
+    await begin(village, "sam")
+    said = await village.says("sam", "a little pain in the knee")
+
+    assert "from 0 to 10" in said[-1], said
