@@ -12,6 +12,7 @@ from pathlib import Path
 from types import FrameType
 
 import pytest
+from hypothesis import settings
 
 from bot.cli.start import one_thread_for_arithmetic
 
@@ -34,6 +35,11 @@ def _keep_files_in_memory() -> None:
 
 
 _keep_files_in_memory()
+
+# The same examples each time, with no limit of time: a test that fails can be run again, and none
+# fails on a slow machine alone. `--hypothesis-profile default` looks for new ones.
+settings.register_profile("steady", settings.get_profile("ci"))
+settings.load_profile("steady")
 
 
 def _interrupted(number: int, frame: FrameType | None) -> None:
@@ -72,10 +78,17 @@ NOT_COUNTED = (
     "faults/test_kills.py",
     "faults/test_page_kill.py",
     # The same lines, which tests of their own reach, thousands of times.
+    "bot/flows/coach/test_coach_walks.py",
     "core/dose/test_dose_properties.py",
     "core/dose/test_simulated_doses.py",
     "core/figure/test_faces_and_solids.py",
+    "core/figure/test_nothing_sinks_in.py",
+    "core/movements/test_demand.py",
+    "core/movements/test_steering.py",
+    "core/programme/test_promises.py",
+    "core/red_flags/test_labelled_sets.py",
     "lives/",
+    "published/dose/test_two_for_two.py",
     "published/test_time_zones.py",
 )
 """Where under ``tests`` coverage is not counted: counting doubles or trebles the time."""

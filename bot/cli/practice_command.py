@@ -13,11 +13,15 @@ from pathlib import Path
 
 from bot.errors import BotError, SettingsError
 from bot.private_files import private_folder
+from bot.runtime.listening import PortTaken, listen
 from bot.runtime.place import make
 from bot.settings import Settings
 from bot.storage.server.practices import add_schema, check_name, drop_schema
 
-FIRST_PORT = 8765
+FIRST_PORT, LAST_PORT = 8765, 65_535
+ONLY_ONE = "env"
+"""The file of settings where a machine has one practice."""
+
 PORT = re.compile(r"^DAYRUNG_PORT=(\d+)\s*$", re.MULTILINE)
 
 
@@ -54,7 +58,7 @@ def add_practice(
     on_server = bool(common.database) and not common.database.startswith("sqlite")
     address = add_schema(common.database, name) if on_server else ""
     try:
-        port = _free_port(files)
+        port = _free_port(files, common.host)
         # The key is the new practice's own, wherever this command has one from.
         settings = common.model_copy(
             update={"home": home, "database": address, "key": "", "key_command": "", "key_path": ""}
@@ -84,12 +88,23 @@ def _lines(settings: Settings, token: str, port: int) -> str:
     )
 
 
-def _free_port(files: Path) -> int:
-    """The port behind the last one that a practice here has."""
+def _free_port(files: Path, host: str) -> int:
+    """The first port behind those that practices here have, on which nobody listens.
+
+    Raises:
+        SettingsError: there is none.
+    """
     taken = [FIRST_PORT - 1]
-    for file in files.glob("*.env"):
-        taken += [int(port) for port in PORT.findall(file.read_text("utf-8"))]
-    return max(taken) + 1
+    for file in (files / ONLY_ONE, *files.glob("*.env")):
+        if file.is_file():
+            taken += [int(port) for port in PORT.findall(file.read_text("utf-8"))]
+    for port in range(max(taken) + 1, LAST_PORT + 1):
+        try:
+            listen(host, port).close()
+        except PortTaken:
+            continue
+        return port
+    raise SettingsError(f"There is no free port behind {max(taken)}.")
 
 
 def _write(file: Path, text: str) -> None:

@@ -24,7 +24,15 @@ from bot.engine.screens import (
 from bot.engine.small_pain import heard_as_small_pain
 from bot.engine.speakers import STRANGER, Speakers, likely_speaker
 from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
-from bot.engine.told_numbers import asks_unit, meter_says, named, pulse_waits, read_again, why
+from bot.engine.told_numbers import (
+    asks_unit,
+    is_count_asked_for,
+    meter_says,
+    named,
+    pulse_waits,
+    read_again,
+    why,
+)
 from bot.errors import BotError
 from bot.flows.changes import AddWords, Change, RaiseAlert
 from bot.flows.client import feeling, today
@@ -299,6 +307,8 @@ class Conversations:
         person, incoming = context.facts.me, row.incoming
         if incoming.kind not in (*TYPED, IncomingKind.UNREADABLE):
             return SignsRead.NOTHING
+        if self._is_count(context, incoming.text):
+            return SignsRead.NOTHING
         text = self._meter(context, incoming.text) or incoming.text
         if reading is None or text != incoming.text:
             reading = self.reader.read(text)
@@ -360,6 +370,11 @@ class Conversations:
         self._begin_all(replace(context, handed_on=not answered), [begin_safety(opening)])
         signs = SignsRead.ANSWERED if answered else SignsRead.SAID
         return self._red_flags_read(context, row, on, signs)
+
+    def _is_count(self, context: TurnContext, text: str) -> bool:
+        """Whether it is just the number of minutes or repetitions that is asked for."""
+        top = self._top(context) if self._is_client(context) else None
+        return top is not None and is_count_asked_for(text, top.state, context.facts)
 
     def _meter(self, context: TurnContext, text: str) -> str:
         """The answer "LO" where a sugar is asked for, as a sentence; "" for all else."""

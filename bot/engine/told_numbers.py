@@ -6,7 +6,7 @@ from datetime import timedelta
 from bot.flows.client.told_numbers import answers_of, sugar_unit
 from bot.flows.facts import Facts
 from bot.flows.machine import State
-from bot.flows.parsing import read_answer
+from bot.flows.parsing import plain_words, read_answer
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import morning_of_answers
 from bot.flows.record.told_to_coach import told_rule
@@ -30,6 +30,15 @@ SUGAR_ASKED = {
 }
 """Where a sugar is asked for: conversation -> step."""
 
+COUNTS_ASKED = {
+    "today": ("move", "minutes"),
+    "walk": ("log", "now_minutes"),
+    "home_test": ("count",),
+}
+"""Where minutes, seconds or repetitions are asked for: conversation -> steps."""
+COUNT_DIGITS = 2
+"""So many at most: a count of minutes or repetitions. A pressure or a pulse has more."""
+
 MOST_NAMED = 3
 """The first numbers of a message are repeated; more would push the advice out of sight."""
 
@@ -48,6 +57,17 @@ def meter_says(text: str, state: State, facts: Facts) -> str:
     if SUGAR_ASKED.get(state.flow) != state.step:
         return ""
     return read_answer(text, facts.reference.answers["meter"]) or ""
+
+
+def is_count_asked_for(text: str, state: State, facts: Facts) -> bool:
+    """Whether a bare number, or one with "minutes", answers a question for a count.
+
+    A session of 38 minutes is no fever of 38.
+    """
+    number, *unit = plain_words(text).split() or [""]
+    bare = number.isascii() and number.isdigit() and len(number) <= COUNT_DIGITS
+    counted = set(unit) <= set(facts.reference.walks.minutes)
+    return bare and counted and state.step in COUNTS_ASKED.get(state.flow, ())
 
 
 def read_again(reader: Reader, text: str, reading: Reading, facts: Facts) -> Reading:

@@ -56,6 +56,7 @@ COURTESY = "courtesy"
 
 CHECKIN_FLOW = "checkin"
 ASKED_FLOW = "asked"
+NOT_TODAY = "not_today"
 HEALTH_FLOW = "health_change"
 """The conversation that answers a client's own question."""
 
@@ -134,6 +135,8 @@ def _asked_begin(text: str, facts: Facts) -> Begin | None:
     if is_small_talk(text, sentences) and facts.open_alert(facts.me.id) is None:
         return Begin(ASKED_FLOW, {"about": "small_talk"})
     asked = question_asked(text, facts.reference.questions)
+    if _says_alone(text, NOT_TODAY, facts):
+        return Begin(ASKED_FLOW, {"about": NOT_TODAY})
     if asked == "other_days":
         return Begin("settings")
     if asked == "shorter":
@@ -142,6 +145,12 @@ def _asked_begin(text: str, facts: Facts) -> Begin | None:
         told = read_date(text, facts.me.local(facts.now).date(), sentences)
         return Begin(ASKED_FLOW, {"about": asked, "on": told.value if told is not None else ""})
     return Begin(ASKED_FLOW, {"about": asked}) if asked else None
+
+
+def _says_alone(text: str, answer: str, facts: Facts) -> bool:
+    """Whether words are just an answer of a session, with nothing open that asks for it."""
+    named = facts.reference.answers["session"].items()
+    return plain_words(text) in [words for words, code in named if code == answer]
 
 
 def card_named(text: str, facts: Facts) -> Begin | None:

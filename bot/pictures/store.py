@@ -9,9 +9,9 @@ import os
 import tempfile
 from collections import deque
 from collections.abc import Collection, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
-from threading import Lock
 from typing import Any
 
 from bot.errors import StoreError
@@ -50,8 +50,9 @@ class PictureStore:
         self._catalogue = catalogue
         # Asked for by turns that may not be committed yet.
         self._newest: deque[str] = deque(maxlen=MOST_IN_TURNS)
-        # The chart library keeps caches that are not made for several threads.
-        self._one_chart = Lock()
+        # One thread: each one that has drawn keeps memory for whole pictures (six of them 150 MB
+        # more), and the chart library keeps caches that are not made for several.
+        self._drawing = ThreadPoolExecutor(1, thread_name_prefix="pictures")
 
     def request(
         self, step_key: str, client: Client, family: Family, *, moving: bool = False
@@ -96,9 +97,7 @@ class PictureStore:
         known = self._read(path)
         if known is not None:
             return known, file
-        content = self._drawn(wanted)
-        self._write(path, content)
-        return content, file
+        return self._drawing.submit(self._draw_once, wanted, path).result(), file
 
     def seal_anew(self) -> None:
         """Seal files that an older version has left in the open, or that have an older key.
@@ -166,12 +165,19 @@ class PictureStore:
             self._write(path, text.encode())
         return content_id
 
+    def _draw_once(self, wanted: Mapping[str, Any], path: Path) -> bytes:
+        """The picture, also where somebody else had it drawn while this waited for its turn."""
+        content = self._read(path)
+        if content is None:
+            content = self._drawn(wanted)
+            self._write(path, content)
+        return content
+
     def _drawn(self, wanted: Mapping[str, Any]) -> bytes:
         if wanted["kind"] == "chart":
-            with self._one_chart:
-                from bot.pictures.charts import DRAWN_BY
+            from bot.pictures.charts import DRAWN_BY
 
-                return DRAWN_BY[wanted["name"]](wanted["data"])
+            return DRAWN_BY[wanted["name"]](wanted["data"])
         scene = self._scene(wanted)
         if wanted["kind"] == "pair":
             return pair_png(scene, self._scene({**wanted, "step": wanted["below"]}))

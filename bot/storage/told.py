@@ -154,6 +154,7 @@ def set_done(encryption: Encryption, row: SetRow) -> SetDone:
         ended=Ended(given["ended"]) if given.get("ended") else None,
         calibration=given.get("calibration", False),
         watched=given.get("watched", False),
+        quick=given.get("quick", False),
     )
 
 

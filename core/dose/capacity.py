@@ -224,6 +224,8 @@ def after_set(capacity: Capacity, done: SetDone) -> Capacity:
     capacity = open_day(capacity, done.on, done.day_shift)
     if done.family not in capacity.families:
         return capacity
+    if done.quick:
+        return replace(capacity, last_done={**capacity.last_done, done.family: done.on})
     here = capacity.sets_today.get(done.family, 0)
     # A set that the coach watched is one of those that the client logs: the last, or the next.
     earlier = max(0, here - 1) if done.watched else here

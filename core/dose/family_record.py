@@ -47,7 +47,7 @@ class FamilyRecord:
         days_away: days since it was last done before today; 0 the first time.
         hard_yesterday: a set planned at three or fewer left, yesterday; balance never is: it may be
             held on most days (common practice).
-        last: the latest set of all.
+        last: the latest set of all, light quick ones that went well passed over.
         today: today's sets, oldest first.
         base_demand: demand to climb from: where the latest day that was not eased began, or where a
             slip, pain or failing of that day led.
@@ -149,7 +149,7 @@ def family_record(
     recent = sets[-_LOOK_BACK_SETS:]
     days = _days_newest_first(recent)
     earlier = [day for day in days if day[0].on < on]
-    last = recent[-1] if recent else None
+    last = _last(recent)
     uneased = [day for day in days if not day[0].eased]
     climbed = [day for day in earlier if not day[0].eased]
     base = _base_demand(uneased[0]) if uneased else (last.demand if last else None)
@@ -189,6 +189,20 @@ def family_record(
         or any(done.on == on and done.pain >= PAIN_THAT_STOPS for done in recent),
         not_settled=any(pain.settled is False for pain in pains if _is_recent(pain.on, on)),
     )
+
+
+def _last(sets: Sequence[SetDone]) -> SetDone | None:
+    """The set that the next one goes on from.
+
+    Light quick stands come in between once a week; where they went well the way goes on as before.
+    """
+    work = (done for done in reversed(sets) if not (done.quick and _went_well(done)))
+    return next(work, sets[-1] if sets else None)
+
+
+def _went_well(done: SetDone) -> bool:
+    could = done.ended is not Ended.COULD_NOT and done.left != 0
+    return could and not done.slip and done.pain <= MOST_PAIN_OF_A_GOOD_SET
 
 
 def gap_numbers(record: FamilyRecord) -> Mapping[str, int]:

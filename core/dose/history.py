@@ -53,6 +53,7 @@ class SetDone:
         ended: why it ended; ``None`` where nobody was asked, so that it has to be inferred.
         calibration: it was meant to go as far as two are left, to see how far that is.
         watched: the coach stood beside, counted, and judged what was left.
+        quick: light and quick in place of harder work: no measure of strength, nor of what is next.
     """
 
     on: date
@@ -73,6 +74,7 @@ class SetDone:
     ended: Ended | None = None
     calibration: bool = False
     watched: bool = False
+    quick: bool = False
 
     @property
     def ended_short(self) -> bool:

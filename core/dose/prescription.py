@@ -189,6 +189,7 @@ class Prescription:
             planned_top=self.high,
             ended=ended,
             calibration=self.calibration,
+            quick=self.eased and any(why.code is DoseCode.QUICK_RISE for why in self.reasons[:1]),
         )
 
 

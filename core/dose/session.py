@@ -9,7 +9,7 @@ from datetime import date
 from types import MappingProxyType
 from typing import Final
 
-from core.client.care import Care
+from core.client.care import Care, is_careful
 from core.client.client import Client, KitAtHome
 from core.client.set_week import WeekStart
 from core.client.steering import Steering, SteeringTable, cares_of, steering_of
@@ -82,8 +82,13 @@ MOVEMENTS_BEFORE_LEAST: Final = 4
 """So many movements stay before the fewest sets of one are kept (ours)."""
 
 _WARM_UP_MINUTES, _LONG_WARM_UP_MINUTES = 5, 10
+SHORT_SESSION_MINUTES: Final = 25
+_SHORT_COOL_DOWN_MINUTES: Final = 3
+"""Of a session of 25 minutes or less: with five, hardly four movements fit beside balance (four to
+six: common practice; ours). Whoever has a condition that asks for care keeps five or ten."""
 _REST_SECONDS, _SHORT_REST_SECONDS = 90.0, 60.0
 """Between sets; with little time a minute, as the next movement is for other muscles."""
+_SHORT: Final = frozenset({DoseCode.SHORT_OF_TIME, DoseCode.KEPT_TO_TIME})
 _ROUNDED_OFF = 0.49
 _ROUNDING = 1.0 + 1e-9
 
@@ -215,7 +220,10 @@ def today_of(
         open_day(capacity, on, order.expected_shift),
         lightest,
         own_pace(
-            history, catalogue, on, around_minutes=2 * warm_up_minutes(client, catalogue.steering)
+            history,
+            catalogue,
+            on,
+            around_minutes=around_minutes(client, catalogue.steering, _told_minutes(client)),
         ),
         steering_of(with_spares(sparing, order.spared), catalogue.steering, on),
     )
@@ -332,7 +340,8 @@ def session_of(today: Today, families: Sequence[Family] | None, wanted: SessionW
     if wanted.lighter is not None:
         found = [at_half(each) for each in found]
         reasons.append(DoseReason(wanted.lighter))
-    return _session(today, tuple(found), tuple(left_out), tuple(reasons))
+    limit = None if lightest else wanted.minutes or wanted.usual_minutes
+    return _session(today, tuple(found), tuple(left_out), tuple(reasons), limit)
 
 
 def _movement(
@@ -389,8 +398,26 @@ def needs_long_warm_up(client: Client, table: SteeringTable) -> bool:
 
 
 def warm_up_minutes(client: Client, table: SteeringTable) -> int:
-    """Minutes of the warm-up, and the same of the cool-down."""
+    """Minutes of the warm-up."""
     return _LONG_WARM_UP_MINUTES if needs_long_warm_up(client, table) else _WARM_UP_MINUTES
+
+
+def cool_down_minutes(client: Client, table: SteeringTable, minutes: int | None) -> int:
+    """Minutes of the cool-down: those of the warm-up, less in a short session of who needs no care.
+
+    Args:
+        minutes: of the whole session; ``None`` where nothing limits it.
+    """
+    short = minutes is not None and minutes <= SHORT_SESSION_MINUTES
+    cares = cares_of(client, table)
+    if short and Care.LONG_WARM_UP not in cares and not is_careful(client, cares):
+        return _SHORT_COOL_DOWN_MINUTES
+    return warm_up_minutes(client, table)
+
+
+def around_minutes(client: Client, table: SteeringTable, minutes: int | None) -> int:
+    """Warm-up and cool-down of a session of so many minutes; ``None`` for no limit."""
+    return warm_up_minutes(client, table) + cool_down_minutes(client, table, minutes)
 
 
 def _set_seconds(today: Today, prescription: Prescription, rest: float) -> float:
@@ -496,12 +523,24 @@ def at_lightest(prescription: Prescription) -> Prescription:
     return replace(fewest, stop_at_left=careful, left_target=CAREFUL.range)
 
 
+def _told_minutes(client: Client) -> int | None:
+    """Of every session, as told; a short one where nothing was."""
+    return (
+        SHORT_SESSION_MINUTES if client.session_minutes is None else client.session_minutes or None
+    )
+
+
+def _limit_of(reason: DoseReason) -> int | None:
+    """The minutes that a reason keeps to; none after a hold, which keeps its whole cool-down."""
+    return int(reason.numbers["minutes"]) if reason.code in _SHORT else None
+
+
 def _room(today: Today, reason: DoseReason) -> float:
     """Minutes for sets and rests, where ``reason`` says how many there are in all."""
     # Minutes are said in whole numbers: less than half of one over still rounds to them.
     return (
         reason.numbers["minutes"]
-        - 2 * warm_up_minutes(today.client, today.catalogue.steering)
+        - around_minutes(today.client, today.catalogue.steering, _limit_of(reason))
         + _ROUNDED_OFF
     )
 
@@ -562,16 +601,16 @@ def _fit(
     return [each for family, each in kept.items() if family in stays], dropped
 
 
-_SHORT: Final = frozenset({DoseCode.SHORT_OF_TIME, DoseCode.KEPT_TO_TIME})
-
-
 def _session(
     today: Today,
     prescriptions: tuple[Prescription, ...],
     left_out: tuple[LeftOut, ...],
     reasons: tuple[DoseReason, ...],
+    limit: int | None = None,
 ) -> SessionPlan:
-    warm_up = warm_up_minutes(today.client, today.catalogue.steering)
+    table = today.catalogue.steering
+    warm_up = warm_up_minutes(today.client, table)
+    cool_down = cool_down_minutes(today.client, table, limit)
     short = any(reason.code in _SHORT for reason in reasons)
     work = _work_minutes(today, prescriptions, _SHORT_REST_SECONDS if short else _REST_SECONDS)
     return SessionPlan(
@@ -579,8 +618,8 @@ def _session(
         prescriptions=prescriptions,
         left_out=left_out,
         reasons=reasons,
-        minutes=round(work + 2 * warm_up) if prescriptions else 0,
+        minutes=round(work + warm_up + cool_down) if prescriptions else 0,
         warm_up_minutes=warm_up,
-        cool_down_minutes=warm_up,
+        cool_down_minutes=cool_down,
         slow_stand_ups=Care.SLOW_STAND_UPS in today.order.cares,
     )

@@ -44,8 +44,9 @@ on the careful side of what was kept at eight (Modaberi 2021)."""
 HOLDS: Final = 3
 """Holds a session, each side counted once: with the rests five minutes or more (ours)."""
 REST_SECONDS: Final = 60.0
-LARGEST_OVER_HOLE: Final = 1.4
-"""Most demand of a step over a hole, of the one below (ours)."""
+LARGEST_BY_FACTOR: Final = 1.4
+"""Most demand of the next step by one factor, of the one before (ours)."""
+_TOO_FAR: Final = frozenset({DoseCode.ACROSS_HOLE, DoseCode.STEP_TOO_LARGE})
 LONG_HOLD_SECONDS: Final = 30
 """Who may be alone stands free on a narrow base only after such a hold with a hand on something."""
 
@@ -165,39 +166,34 @@ def allowed_steps(today: Today) -> tuple[LadderStep, ...]:
     careful = is_careful(client, today.order.cares)
     bounds = safe_bounds(client, steps, record, ease_off=today.order.ease_off, careful=careful)
     held = _held_long(today.history.of_family(Family.BALANCE))
-    crossing = None if today.order.ease_off else _over_hole(bounds, steps, record)
+    may = [step for step in steps if _may_alone(client, step, held)]
+    by_factor = None if today.order.ease_off else _next_by_factor(bounds, may, record)
     known = {step.key for step in bounds.allowed}
-    return tuple(
-        step
-        for step in steps
-        if (step.key in known or step is crossing) and _may_alone(client, step, held)
-    )
+    return tuple(step for step in may if step.key in known or step is by_factor)
 
 
-def _over_hole(
+def _next_by_factor(
     bounds: Bounds, steps: Sequence[LadderStep], record: FamilyRecord
 ) -> LadderStep | None:
-    """The next step of one more factor that only a hole in the ladder keeps away, when earned.
+    """The next step of one more factor that only the size of the step keeps away, when earned.
 
-    A hold is not counted in repetitions left, so that the dose's own way over a hole stays shut.
+    A hold is not counted in repetitions left, so that the dose's own way up, by demand, often has
+    only steps that change two factors at once; balance goes on by factors.
     """
     last = record.last
     before = next((step for step in steps if last and step.key == last.step_key), None)
     if before is None or last is None or record.good_holds < GOOD_HOLDS_FOR_A_STEP:
         return None
-    if any(step.demand > before.demand for step in bounds.allowed):
+    above = [
+        step
+        for step in steps
+        if before.demand < step.demand <= LARGEST_BY_FACTOR * before.demand
+        and harder_factors(step, before) <= 1
+    ]
+    if any(step in bounds.allowed for step in above):
         return None
-    kept_away = {step.key for step, why in bounds.ruled_out if why.code is DoseCode.ACROSS_HOLE}
-    return next(
-        (
-            step
-            for step in steps
-            if step.key in kept_away
-            and before.demand < step.demand <= LARGEST_OVER_HOLE * before.demand
-            and harder_factors(step, before) <= 1
-        ),
-        None,
-    )
+    kept_away = {step.key for step, why in bounds.ruled_out if why.code in _TOO_FAR}
+    return next((step for step in above if step.key in kept_away), None)
 
 
 def _may_alone(client: Client, step: LadderStep, held: frozenset[str]) -> bool:

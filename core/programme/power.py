@@ -10,7 +10,7 @@ from datetime import timedelta
 from typing import Final
 
 from core.client.care import Care, is_careful
-from core.dose.bounds import LARGEST_RISE, never_offered
+from core.dose.bounds import never_offered
 from core.dose.family_record import MOST_PAIN_OF_A_GOOD_SET
 from core.dose.history import SetDone, Unit
 from core.dose.prescribe import amounts_for
@@ -66,21 +66,19 @@ def _quick_if_ready(item: Prescription, today: Today) -> Prescription:
 def _stand_of(item: Prescription, today: Today) -> LadderStep | None:
     """The stand to be quick in: today's own, or the hardest from a chair under what is due today.
 
-    Not where that lies so far below that the way back up would be more than one step, nor twice in
-    a row. What the coach has picked stays as it is.
+    Not twice in a row, so that strength has its days. What the coach has picked stays as it is.
     """
     if item.step.rung in QUICK_RUNGS:
         return item.step
-    last = today.record(Family.SQUAT).last
-    if today.client.limits.fixed.get(Family.SQUAT) is not None or last is None or last.eased:
+    before = [one for one in today.history.of_family(Family.SQUAT) if one.on < today.order.on]
+    by_coach = today.client.limits.fixed.get(Family.SQUAT) is not None
+    if by_coach or not before or before[-1].quick:
         return None
     never = never_offered(today.client, no_holds=False)
     easier = [
         step
         for step in today.painless_steps(Family.SQUAT)
-        if step.rung in QUICK_RUNGS
-        and step.demand < item.step.demand <= step.demand * LARGEST_RISE
-        and never(step) is None
+        if step.rung in QUICK_RUNGS and step.demand < item.step.demand and never(step) is None
     ]
     return easier[-1] if easier else None
 

@@ -5,12 +5,12 @@ from typing import Final
 from core.client.client import Client
 from core.client.set_week import WeekStart
 from core.client.steering import SteeringTable
-from core.dose.session import needs_long_warm_up, warm_up_minutes
+from core.dose.session import SHORT_SESSION_MINUTES, around_minutes, needs_long_warm_up
 
 CHOICES: Final = (15, 25, 40, 0)
 """What a client may say, minutes; 0 for no limit. Shorter sessions are kept to (Simek 2012)."""
 
-USUAL_MINUTES: Final = 25
+USUAL_MINUTES: Final = SHORT_SESSION_MINUTES
 USUAL_MINUTES_LONG_WARM_UP: Final = 40
 """Of who has said nothing. Twenty of the forty are warm-up and cool-down."""
 
@@ -38,5 +38,5 @@ def movements_in(client: Client, table: SteeringTable, minutes: int | None) -> i
     most = MOST_OF_A_GENTLE_WEEK if gentle else MOST_MOVEMENTS
     if minutes is None:
         return most
-    left = minutes - 2 * warm_up_minutes(client, table)
+    left = minutes - around_minutes(client, table, minutes)
     return max(0, min(most, int(left / MINUTES_A_MOVEMENT)))

@@ -13,9 +13,10 @@ from core.client.client import Client
 from core.dose.history import History, Unit
 from core.dose.pace import own_pace, set_seconds
 from core.dose.prescribe import SECONDS_OF_HOLD, amounts_for
-from core.dose.session import warm_up_minutes
+from core.dose.session import around_minutes
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import LadderStep
+from core.programme.session_time import minutes_of
 from core.vocabulary import Family
 
 REST_MINUTES: Final = 1.0
@@ -52,7 +53,8 @@ class SetClock:
 
     @property
     def _pace(self) -> float:
-        around = 2 * warm_up_minutes(self.client, self.catalogue.steering)
+        table = self.catalogue.steering
+        around = around_minutes(self.client, table, minutes_of(self.client, table))
         return own_pace(self.history, self.catalogue, self.on, around_minutes=around)
 
     def what_fits(
@@ -63,7 +65,8 @@ class SetClock:
         Args:
             lasts: minutes of one set of each; a family that it lacks takes none.
         """
-        room = minutes - 2 * warm_up_minutes(self.client, self.catalogue.steering) + REST_MINUTES
+        around = around_minutes(self.client, self.catalogue.steering, minutes)
+        room = minutes - around + REST_MINUTES
         kept: list[Family] = [family for family in families if family is Family.BALANCE]
         for family in families:
             taken = sum(lasts.get(one, 0.0) for one in kept)

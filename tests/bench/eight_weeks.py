@@ -1,4 +1,4 @@
-"""Four invented people live eight weeks through the whole engine, day by day.
+"""Five invented people live eight weeks through the whole engine, day by day.
 
 ``python -m tests.bench.eight_weeks [NAME ...] [--weeks 8]`` prints a table of each: week, minutes,
 rungs with sets and amount, walks, balance at the sink; and what the coach was told. They answer
@@ -103,7 +103,21 @@ PEOPLE: Mapping[str, Mapping[str, Any]] = {
         "days": "1,3,5",
         "left": 4,
     },
+    "Same": {
+        "birth_year": 1958,
+        "stature_cm": 166,
+        "mass_kg": 70,
+        "falls": 0,
+        "fears_falling": False,
+        "walking_aid": "none",
+        "lives_alone": False,
+        "kit": KIT,
+        "walks_now": {"minutes": 20, "days": 3},
+        "days": "1,3,5",
+        "left": 5,
+    },
 }
+"""The last always taps the same number: "5 or more"."""
 
 
 @dataclass

@@ -8,7 +8,7 @@ import random
 import time
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Annotated
 
 import typer
@@ -24,6 +24,7 @@ from core.dose.history import History
 from core.programme.groups import GROUP_OF
 from core.programme.lighter_week import is_lighter
 from core.programme.session_time import CHOICES
+from core.programme.walking import Talk, WalkDone, WalksNow, WalkWeek, walk_week
 from core.programme.week import week_of
 from core.vocabulary import Aim, Band, Condition, Family, Medicine, Sex, WalkingAid
 from tests.core.movements.people import catalogue
@@ -94,6 +95,15 @@ PEOPLE: Mapping[str, Client] = {
 }
 
 
+WALKS_NOW: Mapping[str, WalksNow] = {
+    "strong, 59": WalksNow(25, 3),
+    "frail, 82, alone": WalksNow(5, 2),
+    "knee, three months": WalksNow(15, 3),
+    "heart failure": WalksNow(10, 3),
+}
+"""Minutes and days of walks before the first plan."""
+
+
 def invented(number: int) -> Client:
     """A client of any sort with days, minutes, aim and start of the week; the same for a number."""
     dice = random.Random(f"programme {number}")
@@ -134,11 +144,12 @@ def check(clients: int) -> int:
 
 
 def print_year(weeks: int, people: Mapping[str, Client], *, every: int = 1) -> None:
-    """One table a person: week, minutes of each session, what was done at which rung."""
+    """One table a person: week, minutes of each session, what was done at which rung, walks."""
     for name, client in people.items():
         table = Table(title=name, show_lines=True)
-        for column in ("week", "minutes", "movements, rungs, sets x amount"):
+        for column in ("week", "minutes", "movements, rungs, sets x amount", "walks"):
             table.add_column(column)
+        walked = _walked(client, weeks, WALKS_NOW[name])
         days = list(track(_lived(client, weeks), f"{weeks} weeks of {name}", console=CONSOLE))
         for week in range(0, weeks, every):
             these = [day for day in days if (day.on - START).days // 7 == week]
@@ -147,10 +158,26 @@ def print_year(weeks: int, people: Mapping[str, Client], *, every: int = 1) -> N
                 f"{week + 1}{' lighter' if lighter else ''}",
                 " ".join(str(day.plan.minutes) for day in these),
                 "\n".join(_told(day) for day in these),
+                f"{walked[week].days} x {walked[week].each} min\n{walked[week].code.value}",
             )
         CONSOLE.print(table)
         for one in week_of(client, days[-1].before, catalogue(), days[-1].on).left_out:
             CONSOLE.print(f"not in these weeks: {one.group.value} ({one.why.value})")
+
+
+def _walked(client: Client, weeks: int, now: WalksNow) -> list[WalkWeek]:
+    """What each week asks for of somebody who walks as asked, with breath to talk."""
+    walks: list[WalkDone] = []
+    found: list[WalkWeek] = []
+    for week in range(weeks):
+        monday = START + timedelta(weeks=week)
+        asked = walk_week(client, walks, monday, now, catalogue().steering)
+        found.append(asked)
+        walks += [
+            WalkDone(monday + timedelta(days=day), asked.each, Talk.SENTENCES)
+            for day in range(asked.days)
+        ]
+    return found
 
 
 def _lived(client: Client, weeks: int) -> list[LivedDay]:
@@ -160,6 +187,7 @@ def _lived(client: Client, weeks: int) -> list[LivedDay]:
 def _told(day: LivedDay) -> str:
     movements = [
         f"{item.step.key} {item.sets}x{item.amount}{'s' if item.unit == 'seconds' else ''}"
+        f"{' QUICK' if item.reasons and item.reasons[0].code == 'quick_rise' else ''}"
         for item in day.plan.prescriptions
     ]
     dropped = [f"-{one.family.value}" for one in day.plan.left_out]

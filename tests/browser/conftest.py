@@ -11,7 +11,7 @@ from tests.browser.live import Live, live_page
 
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 NAMES = ("chromium", "chromium-browser")
-PATIENCE_MS = 20_000
+PATIENCE_MS = 60_000
 
 
 @pytest.fixture(scope="session")

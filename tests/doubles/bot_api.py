@@ -111,7 +111,7 @@ class BotApi:
         """Something was added to ``chats`` directly."""
         self._changed.set()
 
-    async def until(self, true: Callable[[], bool], seconds: float = 15.0) -> None:
+    async def until(self, true: Callable[[], bool], seconds: float = 120.0) -> None:
         """Wait until ``true()`` holds; fail when it does not in time."""
         async with asyncio.timeout(seconds):
             while not true():

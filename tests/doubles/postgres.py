@@ -40,7 +40,7 @@ QUICK = "-c fsync=off -c full_page_writes=off -c shared_buffers=32MB -c autovacu
 PREFIX, OWNER = "dayrung-pg-", "owner"
 """How the folders of servers begin, and the file in each that names the process it belongs to."""
 
-TRIES_TO_END = 200
+TRIES_TO_END = 1_200
 """How often it is looked whether a killed server has ended, each after a twentieth of a second."""
 
 TEMPLATE = "migrated"

@@ -66,7 +66,7 @@ async def running_app(
 
 async def until_healthy(running: Running) -> None:
     """Wait until its store takes changes."""
-    async with asyncio.timeout(30):
+    async with asyncio.timeout(120):
         while not await running.app.healthy():  # noqa: ASYNC110 - there is no event for it
             await asyncio.sleep(0.05)
 

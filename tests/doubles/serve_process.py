@@ -86,17 +86,17 @@ class Service:
         """
         if self._runs():
             os.kill(self.process_id, how)
-        return await self._ended_within(20)
+        return await self._ended_within(120)
 
     async def until_it_says(self, words: str) -> None:
         """Wait until these words stand in what it has written."""
-        async with asyncio.timeout(40):
+        async with asyncio.timeout(120):
             while words not in self.log:  # noqa: ASYNC110 - another process writes the file
                 await asyncio.sleep(0.05)
 
     async def ended(self) -> int:
         """Wait until the process ends by itself; gives its exit code."""
-        return await self._ended_within(40)
+        return await self._ended_within(120)
 
     async def __aenter__(self) -> "Service":
         await self.start()

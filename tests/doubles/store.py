@@ -26,17 +26,14 @@ def store_at(path: Path) -> Database:
 
 def compiled_once(store: Database) -> None:
     """Let each statement be compiled once for all these stores, not once for each."""
-    if not store.is_file:
-        # A connection's own settings stand in this dialect: only what is compiled is shared.
-        store.engine.update_execution_options(compiled_cache=_on_server.setdefault("cache", {}))
-        return
-    dialect = store.engine.dialect = _shared.setdefault("dialect", store.engine.dialect)
+    shared = _in_files if store.is_file else _on_server
+    dialect = store.engine.dialect = shared.setdefault("dialect", store.engine.dialect)
     seal_with(store.encryption, dialect)
-    store.engine.update_execution_options(compiled_cache=_shared.setdefault("cache", {}))
-    vars(store)["_forms"] = _shared.setdefault("forms", vars(store)["_forms"])
+    store.engine.update_execution_options(compiled_cache=shared.setdefault("cache", {}))
+    vars(store)["_forms"] = shared.setdefault("forms", vars(store)["_forms"])
 
 
-_shared: dict[str, Any] = {}
+_in_files: dict[str, Any] = {}
 _on_server: dict[str, Any] = {}
 
 

@@ -23,7 +23,7 @@ from bot.trial.practice import MADE
 from core.vocabulary import PersonId, Role
 from tests.doubles import forked_program
 
-STARTS_WITHIN = 60
+STARTS_WITHIN = 180
 COACH_PHONE = "phone-coach"
 
 

@@ -19,7 +19,7 @@ async def service(api: BotApi, tmp_path: Path) -> AsyncIterator[Service]:
     for chat in (*chats.clients, *chats.coaches):
         api.chat(chat)
     async with Service(tmp_path, api.address) as running:
-        await api.until(lambda: bool(api.methods.commands), 40)
+        await api.until(lambda: bool(api.methods.commands))
         yield running
 
 
@@ -28,7 +28,7 @@ def _said(api: BotApi, chat: int, part: str) -> int:
 
 
 async def _hears(api: BotApi, chat: int, part: str, times: int = 1) -> None:
-    await api.until(lambda: _said(api, chat, part) >= times, 40)
+    await api.until(lambda: _said(api, chat, part) >= times)
 
 
 async def test_an_alert_lives_from_the_doubt_to_the_lifted_hold(

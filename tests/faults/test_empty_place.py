@@ -60,13 +60,13 @@ async def test_signs_get_advice_nothing_is_confirmed_and_nothing_is_made(
     before = _left_by_the_service(tmp_path)
     async with Service(tmp_path, api.address, DAYRUNG_KEY="", DAYRUNG_PORT=port) as service:
         sign = api.say(MARY, SIGN)
-        await api.until(lambda: bool(api.chat(MARY).said), 40)
+        await api.until(lambda: bool(api.chat(MARY).said))
 
         assert "emergency number" in api.chat(MARY).texts[0]
         assert await _health(port) == 503
         # They are fetched again and again, and a new sign among them is answered.
         another = api.say(MARY, "I cannot breathe")
-        await api.until(lambda: len(api.chat(MARY).said) == 2, 20)
+        await api.until(lambda: len(api.chat(MARY).said) == 2)
         assert not api.confirmed(sign)
         assert not api.confirmed(another)
         assert await service.stop() == 0
@@ -92,13 +92,13 @@ async def test_what_waits_is_worked_off_when_the_key_is_back(
         tmp_path, api.address, DAYRUNG_KEY="", DAYRUNG_KEY_COMMAND=command
     ) as service:
         sign = api.say(MARY, SIGN)
-        await api.until(lambda: bool(api.chat(MARY).said), 40)
+        await api.until(lambda: bool(api.chat(MARY).said))
         assert not api.chat(COACH_CHAT).said
 
         (tmp_path / "key").write_bytes(KEY)
 
-        await api.until(lambda: any(one.buttons for one in api.chat(COACH_CHAT).said.values()), 40)
-        await api.until(lambda: api.confirmed(sign), 20)
+        await api.until(lambda: any(one.buttons for one in api.chat(COACH_CHAT).said.values()))
+        await api.until(lambda: api.confirmed(sign))
         assert await service.stop() == 0
     assert "Dayrung is running" in service.log
     assert SIGN in api.chat(COACH_CHAT).texts[-1]
@@ -124,7 +124,7 @@ async def test_a_server_that_is_down_at_the_start_is_waited_for_with_advice(
             tmp_path, api.address, DAYRUNG_KEY="", DAYRUNG_PORT=port, DAYRUNG_DATABASE=address
         ) as service:
             sign = api.say(MARY, SIGN)
-            await api.until(lambda: bool(api.chat(MARY).said), 40)
+            await api.until(lambda: bool(api.chat(MARY).said))
             assert await _health(port) == 503
             assert not api.confirmed(sign)
 
@@ -133,7 +133,7 @@ async def test_a_server_that_is_down_at_the_start_is_waited_for_with_advice(
             await api.until(
                 lambda: any(one.buttons for one in api.chat(COACH_CHAT).said.values()), 40
             )
-            await api.until(lambda: api.confirmed(sign), 20)
+            await api.until(lambda: api.confirmed(sign))
             assert await service.stop() == 0
         assert "does not answer, or lets nobody in" in service.log
         assert "Traceback" not in service.log

@@ -19,7 +19,7 @@ STRANGER = 4001
 async def test_a_second_service_on_the_same_folder_says_so_and_ends(tmp_path: Path) -> None:
     make_practice(tmp_path, clients=0)
     async with BotApi() as api, Service(tmp_path, api.address) as first:
-        await api.until(lambda: bool(api.methods.commands), 40)
+        await api.until(lambda: bool(api.methods.commands))
         before = len(first.log)
         async with Service(tmp_path, api.address) as second:
             assert await second.ended() == 2
@@ -30,11 +30,11 @@ async def test_a_second_service_on_the_same_folder_says_so_and_ends(tmp_path: Pa
         ]
         # The first one works on, and after a crash of it the folder is free.
         api.say(STRANGER, "Good morning")
-        await api.until(lambda: bool(api.chat(STRANGER).said), 20)
+        await api.until(lambda: bool(api.chat(STRANGER).said))
         await first.kill()
         async with Service(tmp_path, api.address):
             api.say(STRANGER, "Good evening")
-            await api.until(lambda: len(api.chat(STRANGER).said) == 2, 40)
+            await api.until(lambda: len(api.chat(STRANGER).said) == 2)
 
 
 @NEEDED
@@ -58,7 +58,7 @@ async def test_a_service_whose_database_another_has_taken_waits_and_begins_anew(
 
             api.say(STRANGER, "Good morning")
             other.release()
-            await api.until(lambda: bool(api.chat(STRANGER).said), 40)
+            await api.until(lambda: bool(api.chat(STRANGER).said))
             assert await service.stop() == 0
             assert api.complaints == []
         store.close()

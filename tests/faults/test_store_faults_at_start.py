@@ -102,7 +102,7 @@ async def test_a_store_that_turns_out_newer_is_not_worked_in(
         async with running_app(store.parent, api) as running:
             other.execute("UPDATE alembic_version SET version_num = '9999'")
             other.execute("COMMIT")
-            async with asyncio.timeout(30):
+            async with asyncio.timeout(120):
                 while NEWER not in caplog.text:  # noqa: ASYNC110 - the refusal has no event
                     await asyncio.sleep(0.05)
 

@@ -30,7 +30,7 @@ def _look_for_secrets(written: str) -> None:
 async def _break_everything(api: BotApi, service: Service) -> None:
     """A day's work, a refused message, then a platform that is gone while something is to say."""
     api.say(MARY, "my chest hurts")
-    await api.until(lambda: bool(api.chat(COACH_CHAT).said) and bool(api.chat(MARY).said), 40)
+    await api.until(lambda: bool(api.chat(COACH_CHAT).said) and bool(api.chat(MARY).said))
     api.chat(MARY).blocked = True
     api.say(MARY, "/menu")
     await service.until_it_says("cannot be reached")

@@ -103,6 +103,29 @@ async def test_a_walk_and_a_hold_at_the_sink_end_too(village: Practice, start):
     await assert_rest(village)
 
 
+async def test_a_count_of_38_that_is_asked_for_is_no_fever(village: Practice):
+    """Minutes of a walk, repetitions of a set: the day goes on as it was."""
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "/walk")
+    said = await village.says("mary", "38")
+    assert "On how many days" in said[-1]
+    await village.says("mary", "3")
+    await tap(village, "other")
+    said = await village.says("mary", "39 minutes")
+    assert said[-1].startswith("39 minutes. Could you talk")
+    await tap(village, "talked")
+    await village.says("mary", "/today")
+    await village.taps("mary", "Start", "I am ready")
+    while "done" in values(village):
+        await tap(village, "done")
+    await village.says("mary", "38")
+    assert (await today(village)).day_plan == DayPlan.AS_PLANNED
+    assert "stopped" not in await on_the_way(village)
+    said = await village.says("mary", "38.6")
+    assert said[-1].startswith("Rest today"), "no count, and asked for by nobody"
+
+
 async def test_by_its_button_in_a_session_it_ends_the_session(village: Practice):
     await village.at("07:00")
     await begin(village)

@@ -171,6 +171,17 @@ async def test_the_day_after_a_session_holds_other_movements(village: Practice):
     assert "You worked this hard yesterday" not in shown
 
 
+async def test_what_waits_for_another_day_is_named_once_a_week(village: Practice):
+    """Nothing is done in between, so that the same movements wait on both days."""
+    await village.client("Ines", session_minutes=21)
+    heard = []
+    for _ in range(2):
+        await village.at("07:00")
+        await village.good_morning("ines")
+        heard += ["Another day:" in (await village.says("ines", "/today"))[-1] for _ in range(2)]
+    assert heard == [True, True, False, False]
+
+
 async def test_no_session_begins_in_the_middle_of_a_walk(village: Practice):
     await village.at("07:00")
     await village.good_morning()
@@ -267,6 +278,11 @@ async def test_a_day_is_swapped_by_asking_or_by_doing_it(village: Practice):
     assert said[-1].startswith("Yes, you can swap days.")
     said = await village.says("mary", "could I do my session tomorrow")
     assert said[-1].startswith("Yes, you can swap days.")
+    for typed in ("I can't train today", "not today", "can't do my session today, sorry"):
+        said = await village.says("mary", typed)
+        assert said[-1].startswith("That is fine. No session today."), typed
+        assert "Your next one is on" in said[-1]
+        assert "does something hurt?" in said[-1]
     await whole_session(village)  # on a Tuesday
     await village.at("07:00")
     await village.good_morning()

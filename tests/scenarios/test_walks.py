@@ -57,6 +57,52 @@ async def test_a_walk_is_planned_from_what_is_done_now_and_logged_by_one_tap(vil
     assert (status, walk.minutes, walk.talk, walk.steers) == ("done", 20, Talk.SENTENCES, True)
 
 
+async def test_another_steady_activity_is_planned_watched_and_written_down_by_its_name(
+    village: Practice,
+):
+    """Named once, it stands in place of walks: planned, logged by tap and typed, in the load."""
+    await village.client("Ines", falls=0, walking_aid="none", walks_now={"minutes": 20, "days": 3})
+    await village.at("07:00")
+    await village.good_morning("ines")
+    await village.says("ines", "/walk")
+    await tap(village, "way", "ines")
+    assert {"way_cycle", "way_garden", "way_swim"} <= set(values(village, "ines"))
+    said = await tap(village, "way_cycle", "ines")
+    assert "Today: 20 minutes of cycling." in said[-1]
+    said = await tap(village, "start", "ines")
+    assert "helmet" in said[-1]
+    said = await tap(village, "ready", "ines")
+    assert "20 minutes of cycling" in said[-1]
+    await village.wait(21)
+    await tap(village, "back", "ines")
+    said = await tap(village, "talked", "ines")
+    assert said[0].startswith("Written down: 20 minutes of cycling.\nThis week: 20 of 60 minutes.")
+    said = await village.says("ines", "gardened half an hour, could talk")
+    assert said[0].startswith("Written down: 30 minutes of gardening.\nThis week: 50 of 60")
+    done = [(one.activity, one.minutes) for status, one in await walks(village) if status == "done"]
+    assert done == [("cycle", 20), ("garden", 30)]
+    await village.says("ines", "/walk")
+    await tap(village, "way", "ines")
+    said = await tap(village, "way_swim", "ines")
+    assert "start" not in values(village, "ines"), "in water no phone is heard"
+    await village.says("rua", "Ines")
+    assert "this week: 50 of 60 minutes" in village.last_to("rua")
+    assert "swimming" in village.last_to("rua")
+
+
+@pytest.mark.parametrize("facts", [{"falls": 1}, {"conditions": ["leg_arteries"]}, {"falls": None}])
+async def test_who_needs_a_walk_of_a_kind_or_may_fall_is_offered_walks_alone(
+    village: Practice, facts: dict
+):
+    told = {"falls": 0, "walking_aid": "none", "walks_now": {"minutes": 10, "days": 3}, **facts}
+    await village.client("Ines", **told)
+    await village.at("07:00")
+    await village.good_morning("ines")
+    await village.says("ines", "/walk")
+    assert "talked" in values(village, "ines")
+    assert "way" not in values(village, "ines")
+
+
 async def test_a_started_walk_is_asked_about_ten_minutes_after_its_end_then_told(
     village: Practice,
 ):

@@ -69,9 +69,11 @@ def card(
     at = int(state.answers["at"])
     plan, item = training.plan, training.items[at]
     running = bool(state.answers.get("running"))
-    wishes = _more_rows(running=running) if more else _wish_rows(running=running)
-    undo = rows_of(UNDO) if running and state.answers.get("undo") and not rest_over else ()
-    rows = (*(_amount_rows(item) if running else ()), *wishes, *undo)
+    undo = running and bool(state.answers.get("undo")) and not rest_over
+    wishes = _more_rows(running=running) if more else _wish_rows(running=running, undo=undo)
+    rows = (*(_amount_rows(item) if running else ()), *wishes)
+    if more and undo:
+        rows = (*rows, *rows_of(UNDO))
     return Say(
         "today/card",
         {
@@ -265,10 +267,10 @@ def _without(kit: KitAtHome, needs: tuple[Kit, ...]) -> KitAtHome:
     )
 
 
-def _wish_rows(*, running: bool) -> Rows:
+def _wish_rows(*, running: bool, undo: bool) -> Rows:
     """What is needed at once: whatever tells of harm never waits behind another button."""
     if running:
-        return (*rows_of("easier hurts"), *rows_of("puffed stop more"))
+        return rows_of("easier hurts puffed", f"stop {UNDO} more" if undo else "stop more")
     return (*rows_of("easier hurts"), *rows_of("list more"))
 
 

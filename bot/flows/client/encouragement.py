@@ -44,6 +44,8 @@ class WeeksFact(TypedDict):
 
 
 WEEKS_WORTH_SAYING = 2
+FEW_FACTS = 1
+"""With no more than this to tell, how often she trained comes in between, so that words vary."""
 
 
 def true_fact(record: ClientRecord, facts: Facts) -> ClimbFact | SessionsFact | WeeksFact:
@@ -59,13 +61,18 @@ def true_fact(record: ClientRecord, facts: Facts) -> ClimbFact | SessionsFact | 
     climbs = [fact for gain in gains if (fact := _climb(gain, catalogue)) is not None]
     today = facts.me.local(facts.now).date()
     weeks = _weeks_in_a_row(days, today)
-    told: list[ClimbFact | WeeksFact] = [*climbs]
+    recent = [day for day in days if (today - day).days < MONTH_DAYS]
+    sessions: SessionsFact = {
+        "kind": "sessions",
+        "count": max(1, len(recent)),
+        "first": len(days) <= 1,
+    }
+    told: list[ClimbFact | WeeksFact | SessionsFact] = [*climbs]
     if weeks >= WEEKS_WORTH_SAYING:
         told.append({"kind": "weeks", "count": weeks})
-    if told:
-        return told[len(days) % len(told)]
-    recent = [day for day in days if (today - day).days < MONTH_DAYS]
-    return {"kind": "sessions", "count": max(1, len(recent)), "first": len(days) <= 1}
+    if len(told) <= FEW_FACTS:
+        told.append(sessions)
+    return told[len(days) % len(told)]
 
 
 def _weeks_in_a_row(days: Sequence[date], today: date) -> int:

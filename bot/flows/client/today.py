@@ -5,7 +5,7 @@ The same conversation goes on as the session itself (:mod:`bot.flows.client.trai
 """
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 from bot.flows.changes import Change
 from bot.flows.client.buttons import of_another_day
@@ -69,7 +69,7 @@ from bot.flows.record.planning import (
 from bot.flows.record.told_counts import button_told
 from bot.flows.wishes import MovementWish, wish_of
 from core.dose.gentle import easy_moves
-from core.dose.prescription import SessionPlan
+from core.dose.prescription import DoseCode, SessionPlan
 from core.red_flags.reading import Reading
 from core.vocabulary import Family
 
@@ -136,7 +136,7 @@ def _gone(kept: Kept) -> Turn:
     plan = kept.training.plan
     if not plan.prescriptions:
         return Turn(None, says=(*kept.says, Say("today/nothing", {"plan": plan})))
-    return Turn(kept.state.at("list", wish=""), says=(*kept.says, _list(plan)))
+    return Turn(kept.state.at("list", wish=""), says=(*kept.says, _list(kept.state, plan)))
 
 
 def _go(state: State, event: Event, training: Training, facts: Facts) -> Turn:
@@ -190,7 +190,7 @@ def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
     if wish.family in families:
         at = families.index(wish.family)
         return _see(state.at("list", wish=wish.what), str(at), training)
-    listed = _list(training.plan, wish=wish.what)
+    listed = _list(state, training.plan, wish=wish.what)
     says = (_not_today(wish.family, training.plan), listed) if wish.family else (listed,)
     return Turn(state.at("list", wish=wish.what), says=says)
 
@@ -236,7 +236,8 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     before = training_of(place, facts)
     after = as_allowed(before, _done_already(before))
     training = after.training
-    state = State(NAME, "list", {"on": place.today.isoformat()})
+    told = _told_this_week(training) if training.plan.left_out else []
+    state = State(NAME, "list", {"on": place.today.isoformat(), "told": told})
     if training.session is not None and training.session.status == "running":
         if for_sink(training.session):
             return Turn(None, begin=(Begin("balance"),))
@@ -256,7 +257,7 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     if family:
         turn = _wished(state, MovementWish(wish, family), training)
         return replace(turn, changes=(*changes, *turn.changes))
-    listed = _list(training.plan, wish=wish)
+    listed = _list(state, training.plan, wish=wish)
     if not wish and _may_ask_length(training):
         length: Rows = ((Button("length", handler="open", ref="length"),),)
         listed = replace(listed, rows=(*listed.rows, *length))
@@ -287,15 +288,35 @@ def closed(place: TrainingStatus, facts: Facts) -> Turn:
     return Turn(None, says=(Say("today/closed", values),))
 
 
-def _list(plan: SessionPlan, *, wish: str = "") -> Say:
+def _list(state: State, plan: SessionPlan, *, wish: str = "") -> Say:
     """All movements, one button each; with a wish, it asks which one is meant."""
+    told = state.answers.get("told", [])
+    left_out = [
+        left
+        for left in plan.left_out
+        if left.reason.code is not DoseCode.KEPT_TO_TIME or left.family.value not in told
+    ]
     rows: Rows = tuple(
         (Button(f"see={number}", label=f"{MOVEMENT_LABEL}{item.family}/{item.step.rung}"),)
         for number, item in enumerate(plan.prescriptions)
     )
     if not wish:
         rows = ((Button("start"),), *rows, (HOW_HARD,), _other_buttons(plan))
-    return Say("today/list", {"plan": plan, "wish": wish}, rows=rows, slot=SLOT)
+    values = {"plan": plan, "left_out": left_out, "wish": wish}
+    return Say("today/list", values, rows=rows, slot=SLOT)
+
+
+def _told_this_week(training: Training) -> list[str]:
+    """Movements that the days before named as waiting for another day: once a week is enough."""
+    place = training.place
+    days = [place.today - timedelta(days=back) for back in range(1, 7)]
+    plans = [
+        session.plan
+        for session in (training.facts.session(place.record.id, day) for day in days)
+        if session is not None and session.plan is not None
+    ]
+    waits = [left for plan in plans for left in plan.left_out]
+    return sorted({one.family.value for one in waits if one.reason.code is DoseCode.KEPT_TO_TIME})
 
 
 def _other_buttons(plan: SessionPlan) -> tuple[Button, ...]:
@@ -313,10 +334,10 @@ def _looking(state: State, event: Event, training: Training) -> Turn:
     if event.kind is EventKind.RESUME:
         listed = state.step == "list"
         wish = str(state.answers.get("wish", ""))
-        again = _list(training.plan, wish=wish) if listed else card(state, training)
+        again = _list(state, training.plan, wish=wish) if listed else card(state, training)
         return Turn(state, says=(again,))
     if value == "list":
-        return Turn(state.at("list", wish=""), says=(_list(training.plan),))
+        return Turn(state.at("list", wish=""), says=(_list(state, training.plan),))
     typed = event.kind is EventKind.TEXT
     if value == "start" or (typed and button_told(value, "step_start", training.facts)):
         return start(state, training)
@@ -336,7 +357,7 @@ def _looking(state: State, event: Event, training: Training) -> Turn:
     if value in (*WISHES, "hurts"):
         if state.step != "card":
             asked = state.at("list", wish=value)
-            return Turn(asked, says=(_list(training.plan, wish=value),))
+            return Turn(asked, says=(_list(state, training.plan, wish=value),))
         if value == "hurts":
             return ask_where(state)
         return show_change(state, changed(value, training, int(state.answers["at"])), training)
@@ -361,7 +382,7 @@ def _on_after_gone(state: State, event: Event, training: Training) -> Turn:
         return Turn(state, understood=False)
     if state.answers.get("running"):
         return next_movement(state, training, after_gone=True)
-    return Turn(state.at("list"), says=(_list(training.plan),))
+    return Turn(state.at("list"), says=(_list(state, training.plan),))
 
 
 def planned_anew(record: ClientRecord, facts: Facts) -> SessionPlan | None:
@@ -399,4 +420,4 @@ def _other_session(state: State, which: str, training: Training) -> Turn:
         say = Say("today/too_short", values, rows=rows_of("sink walk", "list"), slot=SLOT)
         return Turn(state.at("list", wish=""), says=(say,))
     changes = (keep_plan(plan, training, running=False),)
-    return Turn(state.at("list"), says=(_list(plan),), changes=changes)
+    return Turn(state.at("list"), says=(_list(state, plan),), changes=changes)

@@ -4,7 +4,15 @@ from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.record.planning import dizzy_lately, restarts_on
 from core.dose.family_record import sore_joints
 from core.load.training_load import DAYS_IN_WEEK
-from core.programme.walking import WalksNow, WalkToday, WalkWeek, walk_today, walk_week
+from core.programme.walking import (
+    Activity,
+    WalksNow,
+    WalkToday,
+    WalkWeek,
+    in_place_of_walks,
+    walk_today,
+    walk_week,
+)
 from core.vocabulary import DayPlan
 
 WALKS_NOW = "walks_now"
@@ -13,7 +21,17 @@ WALKS_NOW = "walks_now"
 WALKS_SET = "walks_set"
 """Profile key: the same, as the coach has set it; ``None`` where walks are worked out."""
 
+STEADY = "steady_activity"
+"""Profile key: the activity that the client has named in place of walks."""
+
 LOOK_BACK_DAYS = 120
+
+
+def steady_of(record: ClientRecord, facts: Facts) -> Activity:
+    """What is planned: walks, or what the client has named in their place while it may be."""
+    told = record.answers.get(STEADY)
+    others = in_place_of_walks(record.client, facts.reference.catalogue.steering)
+    return next((one for one in others if one == told), Activity.WALK)
 
 
 def walked_lately(record: ClientRecord, facts: Facts) -> int:

@@ -1,5 +1,6 @@
 """One command makes a practice beside others, and none can read another's."""
 
+import socket
 import stat
 from collections.abc import Iterator
 from pathlib import Path
@@ -42,7 +43,7 @@ def test_two_practices_in_one_database_have_stores_of_their_own(database: str, t
     south = add_practice("south", "", common, homes, files)
 
     assert stat.S_IMODE(north.settings_file.stat().st_mode) == 0o600
-    assert south.port == north.port + 1
+    assert south.port > north.port
     settings = _read(north.settings_file)
     assert settings.telegram_token == "1:abc"
     assert look_at(settings).missing == ""
@@ -116,3 +117,16 @@ def test_a_backup_of_one_practice_holds_that_alone_and_comes_back(
 
     assert store.is_current()
     store.close()
+
+
+def test_its_port_is_nobodys(tmp_path: Path):
+    files = tmp_path / "files"
+    files.mkdir()
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = other.getsockname()[1]
+        # The settings of the machine's only practice until now, which may not run at the moment.
+        (files / "env").write_text(f"DAYRUNG_PORT={port - 1}\n")
+
+        added = add_practice("north", "", _settings(), tmp_path / "homes", files)
+
+    assert added.port > port

@@ -166,7 +166,7 @@ async def at_work(lifeline: Lifeline) -> AsyncIterator[None]:
 
 
 async def until(true) -> None:
-    async with asyncio.timeout(10):
+    async with asyncio.timeout(120):
         while not true():  # noqa: ASYNC110 - what is waited for has no event
             await asyncio.sleep(0.005)
 
@@ -214,7 +214,7 @@ async def test_whatever_the_store_raises_counts_as_failing(rig: Rig, fault: Exce
 async def test_a_store_that_hangs_counts_as_failing_and_holds_up_nobody(rig: Rig) -> None:
     rig.store.hangs = asyncio.Event()
 
-    async with asyncio.timeout(5):
+    async with asyncio.timeout(120):
         await rig.says(SIGN)
         # Nobody waits for it a second time.
         await rig.says("Good morning", at=STRANGER)
@@ -425,9 +425,16 @@ async def test_a_store_that_was_only_slow_is_used_again_as_soon_as_it_answers(
     rig: Rig, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(module, "REPLAY_EVERY", 3600.0)
+    looked, look = asyncio.Event(), rig.lifeline.replay
+
+    async def replay() -> None:
+        await look()
+        looked.set()
+
+    monkeypatch.setattr(rig.lifeline, "replay", replay)
     async with at_work(rig.lifeline):
         # The first look at the spool is over; the next would come in an hour.
-        await asyncio.sleep(0.05)
+        await looked.wait()
         rig.store.hangs = asyncio.Event()
         await rig.says("Good morning")
         assert rig.lifeline.in_use
@@ -482,20 +489,23 @@ async def test_work_that_fails_or_hangs_after_the_arrival_was_kept_is_helped_wit
 async def test_work_that_waits_its_turn_while_others_get_theirs_is_not_taken_for_hanging(
     rig: Rig,
 ) -> None:
+    # Long enough that a machine that pauses for a moment is not taken for a store that hangs.
+    slow_after = rig.lifeline._slow_after = 0.4
+
     async def takes(seconds: float) -> None:
         await asyncio.sleep(seconds)
 
     def watched(number: int, words: str, waits: float) -> asyncio.Task[None]:
         one = rig.arrival(words, MARY, IncomingKind.TEXT, number)
-        return asyncio.create_task(rig.lifeline.watched([one], takes(waits * SLOW_AFTER)))
+        return asyncio.create_task(rig.lifeline.watched([one], takes(waits * slow_after)))
 
-    in_turn = [watched(number, SIGN, 0.6 * number) for number in range(1, 6)]
+    in_turn = [watched(number, SIGN, 0.4 * number) for number in range(1, 6)]
     await asyncio.gather(*in_turn)
     await rig.lifeline.settle()
     assert rig.channel.sent == []
 
     # Nobody waits for ever, however much else gets done.
-    busy = [watched(10 + number, "Good morning", 0.6 * number) for number in range(1, 10)]
+    busy = [watched(10 + number, "Good morning", 0.4 * number) for number in range(1, 14)]
     await asyncio.gather(watched(30, SIGN, module.MOST_WAITS + 1), *busy)
     await rig.lifeline.settle()
     assert len(rig.received(MARY)) == 1
@@ -555,7 +565,7 @@ async def test_the_directory_follows_each_commit(rig: Rig, monkeypatch: pytest.M
         await rig.database.run(move)
         await until(lambda: Address("record", "tablet") in read[-1].speakers)
         # Read on a store's thread; the loop takes it up a moment later.
-        await asyncio.sleep(0.05)
+        await until(lambda: rig.lifeline._directory in read[1:])
         rig.store.fault = StoreError("locked")
         await rig.says(SIGN, at="tablet")
 

@@ -41,7 +41,7 @@ async def at_work(
 
 
 async def until(true: Callable[[], bool]) -> None:
-    async with asyncio.timeout(20):
+    async with asyncio.timeout(120):
         while not true():  # noqa: ASYNC110 - the channel of this test rings no bell
             await asyncio.sleep(0.01)
 

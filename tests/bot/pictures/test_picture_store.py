@@ -1,8 +1,10 @@
 """Pictures are asked for cheaply, drawn once, and always have the same id."""
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
+from threading import get_ident
 
 import pytest
 from PIL import Image
@@ -37,6 +39,27 @@ def test_a_picture_is_drawn_once_and_then_read(store: PictureStore, tmp_path: Pa
     assert name == f"{content_id}.png"
     (tmp_path / "pictures" / name).write_bytes(ENCRYPTION.seal_file(b"kept"))
     assert store.load(content_id) == (b"kept", name)
+
+
+def test_asked_for_by_many_at_once_it_is_drawn_once_and_all_on_one_thread(
+    store: PictureStore, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each thread that draws keeps memory for whole pictures."""
+    drawn: list[int] = []
+    monkeypatch.setattr("bot.pictures.store.strip_png", lambda _: b"%d" % _here(drawn))
+    asked = [store.request(key, ANN, Family.SQUAT) for key in ("squat_to_chair", "squat_free")]
+
+    with ThreadPoolExecutor(6) as people:
+        shown = list(people.map(store.load, asked * 3))
+
+    assert len(drawn) == len(asked)
+    assert len(set(drawn)) == 1
+    assert len(set(shown)) == len(asked)
+
+
+def _here(drawn: list[int]) -> int:
+    drawn.append(get_ident())
+    return len(drawn)
 
 
 def test_the_id_is_the_same_on_another_replica(tmp_path: Path) -> None:

@@ -106,7 +106,7 @@ def test_a_server_whose_tests_were_killed_is_ended_by_the_next():
         (left.folder / OWNER).write_text(str(NO_PROCESS), encoding="utf-8")
 
         # Tests in another process may see it first, and be at it still.
-        for _ in range(200):
+        for _ in range(1_200):
             end_orphans()
             if not left.folder.exists() and not _runs(kept):
                 break

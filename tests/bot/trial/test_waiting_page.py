@@ -22,7 +22,7 @@ from bot.trial.practice import _finish, is_made
 from tests.doubles.store import KEY
 from tests.support.loaded import loaded
 
-WITHIN = 30
+WITHIN = 120
 
 
 @dataclass

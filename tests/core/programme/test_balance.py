@@ -260,3 +260,34 @@ def test_steps_back_need_somebody_there_and_parkinson_no_task_and_no_steps_back(
     ill = replace(STEADY, conditions=frozenset({Condition.PARKINSON}))
     rungs = {step.rung for step in planned(ill)[0].steps(Family.BALANCE)}
     assert not {"balance_back_steps", "balance_half_step_task"} & rungs
+
+
+@pytest.mark.parametrize(
+    ("client", "top"),
+    [
+        (STEADY, "balance_one_leg"),
+        (replace(STEADY, lives_alone=True), "balance_one_leg"),
+        (
+            replace(STEADY, falls=1, walking_aid=WalkingAid.STICK, lives_alone=True),
+            "balance_heel_to_toe@support=one_hand",
+        ),
+    ],
+)
+def test_full_holds_lead_from_the_easiest_to_the_last_that_may_be_held(client: Client, top: str):
+    """By factors, where each step by demand would change two at once: nobody stays half-way."""
+    keys: list[str] = []
+    sets: list[SetDone] = []
+    for session in range(40):
+        today, _, hold = planned(client, History(sets=tuple(sets)))
+        chosen = balance_today(today, hold, [])
+        earlier = [replace(one, on=one.on - timedelta(days=1)) for one in sets[-40:]]
+        amount = chosen.amount
+        done = chosen.done(MONDAY - timedelta(days=1), amount, None)
+        if keys and chosen.step.demand > sets[-1].demand:
+            before = next(s for s in today.painless_steps(Family.BALANCE) if s.key == keys[-1])
+            assert harder_factors(chosen.step, before) <= 1, session
+        sets = [*earlier, done, done]
+        keys.append(chosen.step.key)
+        if chosen.step.key == top:
+            break
+    assert top in keys, " ".join(dict.fromkeys(keys))

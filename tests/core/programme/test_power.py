@@ -70,11 +70,10 @@ def test_the_first_stands_of_a_week_are_quick_six_to_eight_once_or_twice():
 
 
 def test_whoever_squats_harder_than_from_a_chair_has_quick_stands_all_the_same():
-    """Once a week in place of the harder ones, which go on afterwards where they were."""
+    """In place of the harder ones, however far above: these go on afterwards where they were."""
     strong = replace(STEADY, limits=PLAIN.limits)
-    hard = next(
-        s for s in ladder(strong, Family.SQUAT, catalogue(), LATER) if s.rung == "squat_free"
-    )
+    steps = ladder(strong, Family.SQUAT, catalogue(), LATER)
+    hard = next(s for s in steps if s.rung == "squat_staggered")
     sets = [replace(one, step_key=hard.key, demand=hard.demand) for one in practised().sets]
     history = replace(practised(), sets=tuple(sets))
     (item,) = planned(strong, history)
@@ -86,7 +85,12 @@ def test_whoever_squats_harder_than_from_a_chair_has_quick_stands_all_the_same()
     every_day = replace(strong, week=SetWeek(days=dict.fromkeys(range(1, 8), (Family.SQUAT,))))
     (later,) = planned(every_day, again, LATER + timedelta(days=2))
     assert later.reasons[0].code is not DoseCode.QUICK_RISE
-    assert later.step.demand > item.step.demand
+    assert later.step.demand >= hard.demand
+    weeks_later = LATER + timedelta(days=7)
+    assert not quick(strong, again, weeks_later), "strength has its days"
+    slow = replace(again, sets=(*sets, replace(item.done(LATER, item.amount, 5), slip=True)))
+    (careful,) = planned(every_day, slow, LATER + timedelta(days=2))
+    assert careful.step.demand < item.step.demand, "a slip in quick stands leads down all the same"
     picked = replace(strong, limits=replace(strong.limits, fixed={Family.SQUAT: "squat_free"}))
     assert not quick(picked, history)
 

@@ -29,7 +29,7 @@ ALERT_KIND = 40
 
 PLAN = re.compile(
     r"you may train again|^Your session today|^Today we go easier\. About|^Today: train as planned"
-    r"|^Do: |How many did you do in the last set|^Warm-up, part",
+    r"|^Do: |How many (?:seconds|in the last set)\? Tap it|^Warm-up, part",
     re.MULTILINE,
 )
 CHEERFUL = re.compile(r"\bas planned\b|You are fine to move|^Your session today", re.MULTILINE)

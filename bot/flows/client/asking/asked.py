@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from bot.flows.changes import SetAway, TouchSession
-from bot.flows.facts import Facts
+from bot.flows.facts import ClientRecord, Facts
 from bot.flows.machine import Begin, Button, Event, EventKind, Rows, Say, State, Turn
 from bot.flows.record.paused import signs_behind
 from bot.flows.record.planning import (
@@ -60,6 +60,8 @@ def _answer(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
             return _puffer(place, row)
         case "swap_day":
             return _swap_day(place, facts)
+        case "not_today":
+            return _not_today(place, facts)
         case "last_week" | "this_week":
             return _week(place, facts, back=about == "last_week")
         case "did_on":
@@ -160,6 +162,30 @@ def _swap_day(place: TrainingStatus, facts: Facts) -> Turn:
     return Turn(None, says=(Say("asked/swap_day", rows=rows),))
 
 
+def _not_today(place: TrainingStatus, facts: Facts) -> Turn:
+    """Nothing is lost by a day without training; whether something is wrong is asked for."""
+    if place.gate in PAUSED:
+        return _why_paused(place, facts)
+    tomorrow = place.today + timedelta(days=1)
+    on = _training_day(place.record, tomorrow)
+    values = {"on": on, "tomorrow": on == tomorrow, "running": _is_running(place, facts)}
+    rows: Rows = ((Button("unwell", handler="open", ref="unwell"),),)
+    return Turn(None, says=(Say("asked/not_today", values, rows=rows),))
+
+
+def _is_running(place: TrainingStatus, facts: Facts) -> bool:
+    return facts.running_session(place.record.id) is not None
+
+
+def _training_day(record: ClientRecord, start: date) -> date | None:
+    """The next day of training from one on, none of them while away."""
+    on = next_training_day(record, start)
+    away = record.away_until
+    if on is not None and away is not None and record.is_away(on):
+        return next_training_day(record, away + timedelta(days=1))
+    return on
+
+
 def _next_session(place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate in PAUSED:
         return _why_paused(place, facts)
@@ -168,10 +194,7 @@ def _next_session(place: TrainingStatus, facts: Facts) -> Turn:
     trained = place.today in facts.history(place.record.id).days_trained()
     done = trained or (session is not None and session.status == "finished")
     start = place.today + timedelta(days=1) if done else place.today
-    on = next_training_day(place.record, start)
-    away = place.record.away_until
-    if on is not None and away is not None and place.record.is_away(on):
-        on = next_training_day(place.record, away + timedelta(days=1))
+    on = _training_day(place.record, start)
     values = {"on": on, "today": on == place.today, "tomorrow": _is_next_day(on, place.today)}
     return Turn(None, says=(Say("asked/next_session", values),))
 

@@ -46,7 +46,15 @@ from bot.flows.record.planning import (
     training_of,
     training_status,
 )
-from bot.flows.record.walks import LOOK_BACK_DAYS, WALKS_NOW, walk_today_of, walk_week_of, walks_now
+from bot.flows.record.walks import (
+    LOOK_BACK_DAYS,
+    STEADY,
+    WALKS_NOW,
+    steady_of,
+    walk_today_of,
+    walk_week_of,
+    walks_now,
+)
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.flows.walk_words import LONGEST_MINUTES
 from bot.json_values import JsonValue
@@ -59,6 +67,7 @@ from core.programme.walking import (
     Talk,
     WalkDone,
     WalkToday,
+    in_place_of_walks,
     walk_cares,
     week_begins,
 )
@@ -86,7 +95,13 @@ NOW_DAYS = (1, 2, 3, 4, 5, 7)
 LENGTHS = (5, 10, 15, 20, 30, 45, 60)
 
 UNDO = Button("undo", handler="open", ref="undo")
-_TODAY_WALKED: Mapping[str, JsonValue] = {"activity": Activity.WALK.value, "ago": 0}
+WAY = "way_"
+"""Begins the buttons by which another activity is named."""
+
+
+def _today_done(place: TrainingStatus, facts: Facts) -> Mapping[str, JsonValue]:
+    """What is planned is of today, and a walk, or what the client has named in its place."""
+    return {"activity": steady_of(place.record, facts).value, "ago": 0}
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -114,7 +129,11 @@ def _still_watched(turn: Turn, place: TrainingStatus, facts: Facts) -> Turn:
         return replace(turn, due_at=due_at)
     if any(begin.flow == NAME for begin in turn.begin):
         return turn
-    told = {"on": place.today.isoformat(), "minutes": running.minutes, **_TODAY_WALKED}
+    told = {
+        "on": place.today.isoformat(),
+        "minutes": running.minutes,
+        **_today_done(place, facts),
+    }
     state = State(NAME, "walking", told)
     since = place.record.person.local(running.started_at).strftime("%H:%M")
     # Beneath what was just said, not in its place.
@@ -150,7 +169,7 @@ def _begin(state: State, args: Mapping[str, Any], place: TrainingStatus, facts: 
         return Turn(None, begin=(Begin("join"),))
     if args.get("undo"):
         return _undone(place, facts)
-    state = state.at("plan", on=place.today.isoformat(), **_TODAY_WALKED)
+    state = state.at("plan", on=place.today.isoformat(), **_today_done(place, facts))
     if "minutes" in args:
         told = {key: args[key] for key in ("minutes", "activity", "ago")}
         state = state.at("talk", **told)
@@ -197,14 +216,35 @@ def _plan(state: State, place: TrainingStatus, facts: Facts) -> Turn:
         say = Say("walk/none", rows=rows_of("other"), slot=SLOT)
         return Turn(state.at("closed"), says=(say,))
     state = state.at("plan", minutes=today.minutes)
-    values = {**_plan_values(today), "far": FAR_AIM_MINUTES}
-    say = Say("walk/plan", values, rows=rows_of("start", "talked", "other"), slot=SLOT)
-    return Turn(state, says=(say,))
+    activity = steady_of(place.record, facts)
+    state = state.at("plan", activity=activity.value)
+    values = {**_plan_values(today, state), "far": FAR_AIM_MINUTES}
+    # In water no phone is heard: a swim is told afterwards.
+    starts = [] if activity is Activity.SWIM else ["start"]
+    ways = ["way"] if _ways(place, facts) else []
+    rows = rows_of(*starts, "talked", "other", *ways)
+    return Turn(state, says=(Say("walk/plan", values, rows=rows, slot=SLOT),))
 
 
-def _plan_values(today: WalkToday) -> dict[str, object]:
+def _ways(place: TrainingStatus, facts: Facts) -> tuple[Activity, ...]:
+    return in_place_of_walks(place.record.client, facts.reference.catalogue.steering)
+
+
+def _named(state: State, value: str, place: TrainingStatus, facts: Facts) -> Turn:
+    """Another activity, or walks again; from now on it is what is planned."""
+    chosen = value.removeprefix(WAY)
+    if chosen not in (Activity.WALK, *_ways(place, facts)):
+        return Turn(state, understood=False)
+    kept = SaveProfile(place.record.id, {STEADY: chosen})
+    answers = {**place.record.answers, STEADY: chosen}
+    known = replace(place, record=replace(place.record, answers=answers))
+    return replace(_plan(state, known, facts), changes=(kept,))
+
+
+def _plan_values(today: WalkToday, state: State) -> dict[str, object]:
     return {
         "today": today,
+        "activity": state.answers["activity"],
         "style": today.style.value,
         "code": today.week.code.value,
         "cares": [care.value for care in today.cares],
@@ -231,6 +271,11 @@ def _planning(state: State, value: str, place: TrainingStatus, facts: Facts) -> 
         return _kept(state, Talk.SENTENCES, place, facts)
     if state.step == "plan" and value == "other":
         return Turn(state.at("log"), says=(_ask_length(),))
+    if state.step == "plan" and value == "way":
+        buttons = rows_of(*(f"{WAY}{one}" for one in (Activity.WALK, *_ways(place, facts))))
+        return Turn(state.at("way"), says=(Say("walk/way", rows=buttons, slot=SLOT),))
+    if state.step == "way":
+        return _named(state, value, place, facts)
     if state.step == "signs" and value == "sign":
         return Turn(None, begin=(told_of_a_sign(),))
     if state.step == "signs" and value == "none" and checkin is not None:
@@ -276,11 +321,11 @@ def _ready_check(state: State, place: TrainingStatus, facts: Facts) -> Turn:
     today = _today(place, facts)
     if today is None:
         return Turn(None, begin=(Begin(NAME),))
-    looks = WalkCare.FEET in today.cares
+    looks = WalkCare.FEET in today.cares and state.answers["activity"] == Activity.WALK
     rows = rows_of("ready", *(["feet_sore"] if looks else []), "not_today")
     watch = round(today.watch_after / timedelta(minutes=1))
     state = state.at("ready", minutes=today.minutes, watch=watch)
-    return Turn(state, says=(Say("walk/ready", _plan_values(today), rows=rows, slot=SLOT),))
+    return Turn(state, says=(Say("walk/ready", _plan_values(today, state), rows=rows, slot=SLOT),))
 
 
 def _ready_answer(state: State, value: str, place: TrainingStatus, facts: Facts) -> Turn:
@@ -306,7 +351,8 @@ def _ready_answer(state: State, value: str, place: TrainingStatus, facts: Facts)
 
 
 def _way(state: State, *, since: str = "") -> Say:
-    values = {"minutes": state.answers["minutes"], "since": since}
+    activity = state.answers.get("activity", Activity.WALK.value)
+    values = {"minutes": state.answers["minutes"], "since": since, "activity": activity}
     return Say("walk/on_the_way", values, rows=rows_of("back", "unwell"), slot=SLOT)
 
 
@@ -385,7 +431,7 @@ def _kept(state: State, talk: Talk, place: TrainingStatus, facts: Facts) -> Turn
     is_this = (
         running is not None
         and on == running.on == place.today
-        and activity is Activity.WALK
+        and activity is steady_of(record, facts)
         and facts.now - running.started_at >= timedelta(minutes=minutes)
     )
     changes = (LogWalk(record.id, walk, running.id if running and is_this else None),)
@@ -447,7 +493,7 @@ def _due(state: State, place: TrainingStatus, facts: Facts) -> Turn:
         return Turn(None, changes=(StopWalk(running.id),))
     if state.step != ALL_RIGHT:
         say = Say("walk/all_right", rows=rows_of("fine", "unwell"), kind=Kind.SAFETY)
-        asked = state.at(ALL_RIGHT, minutes=running.minutes, **_TODAY_WALKED)
+        asked = state.at(ALL_RIGHT, minutes=running.minutes, **_today_done(place, facts))
         return Turn(asked, says=(say,), due_at=facts.now + TELL_AFTER)
     # The alert ends the walk on its way, too.
     raised = RaiseAlert(place.record.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), holds=False)

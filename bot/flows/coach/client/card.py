@@ -27,7 +27,7 @@ from bot.flows.record.planning import restarts_on
 from bot.flows.record.steered import asks_of_coach, steering_today
 from bot.flows.record.thread import thread_of
 from bot.flows.record.told_to_coach import reasons_of_day
-from bot.flows.record.walks import LOOK_BACK_DAYS, walk_week_of, walks_now
+from bot.flows.record.walks import LOOK_BACK_DAYS, steady_of, walk_week_of, walks_now
 from core.client.client import Clearance, Client
 from core.programme.walking import WalkWeek
 from core.readiness.absolute_rules import dose_change_rules
@@ -117,6 +117,7 @@ class Head(ProposalValues):
     days: list[str]
     checkin_at: str
     walks: WalkWeek | None
+    steady: str
     asks: list[str]
     watches: list[str]
     coach_name: str
@@ -213,6 +214,7 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "days": [str(day) for day in client.training_days],
         "checkin_at": client.checkin_at.strftime("%H:%M"),
         "walks": _week_of_walks(record, facts),
+        "steady": steady_of(record, facts).value,
         "asks": asks_of_coach(client, facts, today),
         "watches": [sign.value for sign in steering_today(client, facts, today).watches],
         "coach_name": facts.person(record.coach_id).name,

@@ -27,6 +27,7 @@ from bot.messages import Kind
 NAME = "coach_life"
 AWAY_DAYS = {"week": 7, "fortnight": 14, "month": 30}
 LONGEST_AWAY = timedelta(days=180)
+LATEST_START = timedelta(days=180)
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -43,33 +44,65 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None, begin=(_card(record),))
     if event.kind in (EventKind.RESUME, EventKind.DUE):
         return _ask(state, record, facts)
-    answered = {"holiday": _holiday, "hand_over": _hand_over, "bring_back": _bring_back}
+    answered = {
+        "holiday": _holiday,
+        "holiday_from": _holiday_from,
+        "holiday_to": _holiday,
+        "hand_over": _hand_over,
+        "bring_back": _bring_back,
+    }
     return answered[state.step](state, event, record, facts)
 
 
 def _holiday(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    """How long, from today or from the first day that was told; or that it is over."""
     today = record.person.local(facts.now).date()
-    if event.kind is EventKind.TAP and event.value == "home":
+    begins = _begins(state)
+    first = begins or today
+    if event.kind is EventKind.TAP and state.step == "holiday" and event.value == "home":
         return _away(record, None, facts)
+    if event.kind is EventKind.TAP and state.step == "holiday" and event.value == "later":
+        return _ask(state.at("holiday_from"), record, facts)
     if event.kind is EventKind.TAP and event.value in AWAY_DAYS:
-        return _away(record, today + timedelta(days=AWAY_DAYS[event.value]), facts)
+        # Of a time to come the first day is one of its days.
+        days = AWAY_DAYS[event.value] - (begins is not None)
+        return _away(record, first + timedelta(days=days), facts, begins)
     if event.kind is not EventKind.TEXT:
         return not_understood(state)
-    told = read_coming_day(event.value, today, facts.reference.words)
-    if isinstance(told, Reask) or date.fromisoformat(told) > today + LONGEST_AWAY:
+    told = read_coming_day(event.value, first, facts.reference.words)
+    if isinstance(told, Reask) or date.fromisoformat(told) > first + LONGEST_AWAY:
         return not_understood(state)
-    return _away(record, date.fromisoformat(told), facts)
+    return _away(record, date.fromisoformat(told), facts, begins)
 
 
-def _away(record: ClientRecord, until: date | None, facts: Facts) -> Turn:
+def _begins(state: State) -> date | None:
+    """The first day of a time away that does not begin today."""
+    return date.fromisoformat(state.answers["begins"]) if state.step == "holiday_to" else None
+
+
+def _holiday_from(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    """The first day away; how long is asked next."""
+    today = record.person.local(facts.now).date()
+    told = read_coming_day(event.value, today, facts.reference.words)
+    if event.kind is not EventKind.TEXT or isinstance(told, Reask):
+        return not_understood(state)
+    if date.fromisoformat(told) > today + LATEST_START:
+        return not_understood(state)
+    return _ask(state.at("holiday_to", begins=told), record, facts)
+
+
+def _away(
+    record: ClientRecord, until: date | None, facts: Facts, begins: date | None = None
+) -> Turn:
     told = Say(
         "settings/away_by_coach",
-        {"coach_name": facts.me.name, "until": until},
+        {"coach_name": facts.me.name, "until": until, "begins": begins},
         to=record.id,
         kind=Kind.PROMPT,
     )
-    audit = Audit(record.id, "away_set", until.isoformat() if until else "")
-    changes = (SetAway(record.id, until), audit)
+    what = "/".join(day.isoformat() for day in (begins, until) if day)
+    audit = Audit(record.id, "away_set", what)
+    changes = (SetAway(record.id, until, begins), audit)
     return Turn(None, says=(told,), changes=changes, begin=(_card(record),))
 
 
@@ -133,9 +166,13 @@ def _ask(state: State, record: ClientRecord, facts: Facts) -> Turn:
         rows: Rows = tuple((Button(f"to{ASKED}{one.id}", label=one.name),) for one in found)
         shown = {**values, "coaches": [one.name for one in found]}
         say = Say("coach/hand_over", shown, rows=(*rows, *rows_of("cancel")))
+    elif state.step == "holiday_from":
+        say = Say("coach/holiday_from", values, rows=rows_of("cancel"))
     else:
-        rows = rows_of("week fortnight month", "home", "cancel")
-        say = Say("coach/holiday", values, rows=rows)
+        later = _begins(state)
+        others = [] if later else ["later", "home"]
+        shown = {**values, "first": later}
+        say = Say("coach/holiday", shown, rows=rows_of("week fortnight month", *others, "cancel"))
     return Turn(state, says=(say,))
 
 

@@ -275,7 +275,9 @@ async def test_the_stream_tells_of_a_new_message_and_ends_when_the_program_stops
     practice: Practice,
 ) -> None:
     async def speak_then_stop() -> None:
-        await asyncio.sleep(0.1)
+        async with asyncio.timeout(120):
+            while not practice.bell.waiting:  # noqa: ASYNC110 - a stream that opens rings no bell
+                await asyncio.sleep(0.02)
         await asyncio.to_thread(practice.tell, practice.mere, Outgoing("New."))
         practice.bell.ring()
         await asyncio.sleep(0.3)

@@ -119,6 +119,30 @@ def test_a_holiday_is_set_and_said():
     assert facts.client(BOB.id).away_until is None
 
 
+def test_a_holiday_to_come_has_a_first_and_a_last_day():
+    facts = practice(COACH)
+    talk = Talk(life, facts)
+    talk.begin(client=BOBS, what="holiday")
+    talk.tap("later")
+    assert "On which day does it begin?" in talk.text
+    talk.type("30 February")
+    assert not facts.applied
+    talk.type("10 June")
+    assert "From Wednesday 10 June." in talk.text
+    talk.tap("week")
+    assert SetAway(BOB.id, date(2026, 6, 16), date(2026, 6, 10)) in facts.applied
+    told = [out.text for say, out in talk.said if say.to == BOB.id]
+    assert any("from Wednesday 10 June until Tuesday 16 June" in text for text in told)
+    talk = Talk(life, facts)
+    talk.begin(client=BOBS, what="holiday")
+    talk.tap("later")
+    talk.type("20 June")
+    talk.type("19 June")
+    assert "From Saturday 20 June." in talk.text, "no last day before the first"
+    talk.type("22 June")
+    assert SetAway(BOB.id, date(2026, 6, 22), date(2026, 6, 20)) in facts.applied
+
+
 def test_a_client_goes_to_another_coach_only_with_their_own_yes():
     facts = practice(COACH)
     talk = Talk(life, facts)
