@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import pytest
 from sqlmodel import select
 
-from bot.flows.changes import Audit, LogWatchedSet, RaiseAlert, StartSession
+from bot.flows.changes import Audit, LogSet, LogWatchedSet, RaiseAlert, StartSession, TouchSession
 from bot.flows.client import today
 from bot.flows.client.set_news import WATCH_ASKED_ON, news_of_effort, news_of_set
 from bot.flows.coach.client import open_card as coach_client
@@ -262,6 +262,29 @@ def test_a_set_that_the_coach_has_read_of_is_taken_back_and_she_reads_that_too()
     talk.tap("undo")
     assert lines() == ["movement", "set_taken_back"]
     assert believed(facts) == before
+
+
+def test_the_step_that_a_set_bought_goes_with_it():
+    facts = with_plan()
+    facts.save(BOB, cleared_by="Robin", cleared_on="2026-05-01")
+    facts.cleared(BOB)
+    plan, session = plan_of_today(facts), facts.session(BOB.id, TODAY)
+    assert session is not None
+    first, *others = plan.prescriptions
+    more = replace(plan, prescriptions=(first, first, *others))
+    done = first.done(TODAY, first.amount, 5, slip=False, pain=0, ended=None)
+    bought = (TouchSession(session.id, more), LogSet(session.id, BOB.id, done))
+    facts.apply((StartSession(session.id), *bought))
+    facts.become(BOB)
+    until = (facts.now + UNDO_FOR).isoformat()
+    undo = {"at": 0, "until": until, "family": first.family.value, "bought": True}
+    state = {**SHORT, "at": 1, "undo": undo, "on": TODAY.isoformat()}
+    talk = Talk(today, facts, State(today.NAME, "move", state))
+    talk.tap("undo")
+    assert [item.step for item in plan_of_today(facts).prescriptions] == [
+        item.step for item in plan.prescriptions
+    ]
+    assert facts.history(BOB.id).sets_on(TODAY) == ()
 
 
 def test_none_left_in_a_fourth_session_is_a_line_for_the_coach():
