@@ -76,8 +76,6 @@ from core.vocabulary import Family
 NAME = "today"
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
-LISTS = ("list",)
-"""Steps at which a long list lies open and nothing is asked."""
 SHORT_MINUTES = 15
 ON_A_CARD = ("card", "move")
 """Steps at which one movement is shown."""
@@ -97,6 +95,11 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
     """A place is the answer where a place is asked for (see :class:`AsksOfHealth`)."""
     asked = state.step in ("hurt_where", "set_where")
     return asked and names_only_a_place(text, reading, facts)
+
+
+def lies_open(state: State) -> bool:
+    """Whether the day's list lies open and nothing is asked: no wish waits for its movement."""
+    return state.step == "list" and not state.answers.get("wish")
 
 
 def family_at_work(state: State, facts: Facts) -> Family | None:
