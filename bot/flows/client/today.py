@@ -34,8 +34,16 @@ from bot.flows.client.hurting import (
 from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.puffed import STEPS as PUFFED
 from bot.flows.client.taken_out import Kept, as_allowed, heed_now, next_allowed
+from bot.flows.client.training import (
+    HALF_TOLD,
+    go_on,
+    next_movement,
+    says_stop,
+    start,
+    step_training,
+    stop,
+)
 from bot.flows.client.training import STEPS as TRAINING
-from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
 from bot.flows.commands import asks_for_something
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.machine import (
@@ -85,10 +93,10 @@ def keeps_its_question(state: State) -> bool:
     """Whether the day's movements, asked for anew, wait for what is asked now.
 
     The breath after a reliever is waited for, and silence about it told; of a pain that is kept,
-    the kind decides what becomes of the movement.
+    the kind decides what becomes of the movement; a set whose count was told is told to its end.
     """
-    asks_its_kind = state.step == SHARP_ASKED and bool(state.answers.get("running"))
-    return state.flow == NAME and (state.step in PUFFED or asks_its_kind)
+    asks_on = state.step in (SHARP_ASKED, *HALF_TOLD) and bool(state.answers.get("running"))
+    return state.flow == NAME and (state.step in PUFFED or asks_on)
 
 
 def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts) -> bool:
