@@ -38,6 +38,8 @@ LEG_ARTERY_DAYS, LEG_ARTERY_MINUTES = 3, 45
 LONG_ENOUGH: Final = 20
 """From so many minutes on another day comes before longer walks: minutes or days, not both."""
 
+AS_GOOD_AS: Final = 0.95
+"""A week with this share of the usual is no short one: minutes are whole (ours)."""
 WEEKS_LOOKED_AT: Final = 4
 SHORT_BREAK_WEEKS, LONG_BREAK_WEEKS = 2, 4
 AFTER_SHORT_BREAK, AFTER_LONG_BREAK = 2 / 3, 1 / 2
@@ -248,8 +250,8 @@ def walk_week(
     to_pain = _style(client, _rules(client, table)) is WalkStyle.WALK_AND_REST
     days = LEG_ARTERY_DAYS if to_pain else asked.days
     spreads = not to_pain and asked.code is not WalkCode.BY_COACH
-    while spreads and days < MOST_DAYS and asked.minutes / days > LONG_ENOUGH:
-        days += 1
+    if spreads and not _keeps_own_days(before, monday, now):
+        days = _spread(asked)
     each = math.floor(asked.minutes / days)
     if asked.code is WalkCode.RISE:
         # Whole minutes: a short walk would else never get longer.
@@ -295,12 +297,32 @@ def _asked(before: Sequence[WalkDone], monday: date, now: WalksNow | None) -> _A
         minutes, code = base * LESS, WalkCode.LESS_BREATHLESS
     elif base >= FAR_AIM_MINUTES:
         minutes, code = min(base, MOST_MINUTES), WalkCode.FAR_AIM
-    elif short or empty or weeks[0] < base:
+    elif short or empty or weeks[0] < AS_GOOD_AS * base:
         minutes, code = base, WalkCode.AS_BEFORE
     else:
         minutes, code = min(base * RISE, FAR_AIM_MINUTES), WalkCode.RISE
     days = _in_days(len({walk.on for walk in newest}))
     return _Asked(max(minutes, least), base, days, code)
+
+
+def _keeps_own_days(before: Sequence[WalkDone], monday: date, now: WalksNow | None) -> bool:
+    """Whether another day was asked for last week and not taken: longer walks come instead (ours).
+
+    Not where there were less than the fewest days.
+    """
+    last = monday - timedelta(weeks=1)
+    earlier = [walk for walk in before if walk.on < last]
+    days = len({walk.on for walk in before if walk.on >= last})
+    asked = _asked(earlier, last, now)
+    return bool(earlier) and FEWEST_DAYS <= days < _spread(asked)
+
+
+def _spread(asked: _Asked) -> int:
+    """Days for the minutes of a week: one more where walks are long enough."""
+    days = asked.days
+    while days < MOST_DAYS and asked.minutes / days > LONG_ENOUGH:
+        days += 1
+    return days
 
 
 def _as_coach_set(asked: _Asked, by_coach: WalksNow) -> _Asked:

@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from functools import partial
+from itertools import accumulate
 
 import pytest
 from hypothesis import given
@@ -177,3 +178,20 @@ def test_numb_feet_are_looked_at_and_a_wheelchair_has_no_walk():
     assert WalkCare.FEET in walk_today(numb, [], MONDAY, None).cares
     seated = Client("Ada", walking_aid=WalkingAid.WHEELCHAIR)
     assert walk_today(seated, [], MONDAY, None) is None
+
+
+def test_who_walks_on_four_days_gets_longer_walks_and_not_a_day_that_is_never_taken():
+    """Eight weeks on the days without a session; never a fifth over the most so far."""
+    walks: list[WalkDone] = []
+    asked = []
+    for week in range(8):
+        monday = MONDAY + timedelta(weeks=week)
+        plan = walk_week(STEADY, walks, monday, WalksNow(25, 3))
+        asked.append(plan.each * 4)
+        walks += [
+            WalkDone(monday + timedelta(days=day), plan.each, Talk.SENTENCES)
+            for day in (1, 3, 5, 6)
+        ]
+    assert asked[-1] > 1.4 * asked[0]
+    most = list(accumulate(asked, max))
+    assert all(then <= 1.2 * before for before, then in zip(most, asked[1:], strict=False))
