@@ -14,10 +14,13 @@ from bot.delivery.outcome import ClosedChat
 from bot.engine.speaking import Post
 from bot.flows.facts import Person
 from bot.flows.machine import Say
+from bot.messages import Kind
+from bot.storage.changes.people import list_never_came
 from bot.storage.facts import StoreFacts
 from bot.storage.outbox import Undelivered, enqueue, message_key
 from bot.storage.people import Address, addresses_of, chats_to_try, get_person
 from bot.storage.questions.chased_alerts import hurry_unseen, keep_untold, look_again_now
+from bot.storage.questions.due import set_digest_due
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role, Sign
 
@@ -31,6 +34,11 @@ class Corrections:
 
     def take_back(self, unit: UnitOfWork, closed: ClosedChat, now: datetime) -> None:
         """Let what waited for a closed chat reach somebody, or its author know; no commit."""
+        for coach_id in {one.to for one in closed.undelivered if one.kind is Kind.DIGEST}:
+            list_never_came(unit, coach_id)
+            if not closed.is_open:
+                # To another chat of hers, or on to who stands in for her.
+                set_digest_due(unit, coach_id, now)
         if closed.is_open:
             self._given_up(unit, closed.undelivered, now)
             return

@@ -756,9 +756,9 @@ class Conversations:
 
     def _lies_open(self, conversation: Conversation, context: TurnContext) -> bool:
         """Whether a long list that asks nothing was shown just now: it is not sent once more."""
-        steps = getattr(self.flows.get(conversation.state.flow), "LISTS", ())
+        state = conversation.state
         just_now = context.now - conversation.touched_at < LIST_STAYS
-        return conversation.state.step in steps and just_now
+        return state.flow == today.NAME and today.lies_open(state) and just_now
 
     @staticmethod
     def _is_client(context: TurnContext) -> bool:

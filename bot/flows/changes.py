@@ -433,10 +433,15 @@ class KeepForList:
 
 @dataclass(frozen=True, slots=True)
 class TakeOffList:
-    """These things that waited for a coach's list have been told."""
+    """These things that waited for a coach's list have been told.
+
+    Attributes:
+        by_list: they stand on a list that is on its way; one that never arrives gives them back.
+    """
 
     coach_id: PersonId
     told: tuple[Waits, ...]
+    by_list: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,12 @@ from core.slots import is_quiet
 OFFICE_FROM, OFFICE_UNTIL, OFFICE_DAYS = "office_from", "office_until", "office_days"
 AWAY_FROM, AWAY_UNTIL = "away_from", "away_until"
 QUIET_FROM, WAYS, WAITING = "quiet_from", "ways", "waiting"
+LISTED = "listed"
+"""Key of what stood on the newest list: it waits again when that list never arrives."""
+
+OF_THE_OLD_COACH = ("coach_told", "hand_over_done")
+"""These tell of clients who are not the coach's any more, and stay with her."""
+
 LIST_AT = time(7, 0)
 """When the morning list comes where the coach has set nothing."""
 

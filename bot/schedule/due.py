@@ -235,26 +235,33 @@ class DueWork:
             return
         say, waiting = digest(facts), facts.desk(facts.me.id).waiting
         if say is not None and facts.me.local(coach.due_at).date() == today:
-            cause = f"digest:{facts.me.id}:{today.isoformat()}"
+            # A list that never came is due again the same day.
+            cause = f"digest:{facts.me.id}:{int(coach.due_at.timestamp())}"
             context = TurnContext(unit, facts, None, cause)
             speak(self.conversations.services, context, [say], None)
             if waiting:
-                told = TakeOffList(facts.me.id, waiting)
+                told = TakeOffList(facts.me.id, waiting, by_list=True)
                 carry_out(self.conversations.services, context, [told])
 
     def _hand_on(self, unit: UnitOfWork, facts: StoreFacts) -> None:
         """No list comes to her now: what clients wrote for it goes to who hears of them instead.
 
-        Where that is nobody it waits on, as all that is not their words does.
+        Where that is nobody it waits on, as all that is not their words does; they read so, once.
         """
         me, handed = facts.me, []
         for one in facts.desk(me.id).waiting:
             text = words_waiting(one, facts)
-            if not text or facts.told_of(PersonId(one.client_id)) is None:
+            if not text:
                 continue
             client = self._facts(unit, PersonId(one.client_id), facts.now)
             cause = f"handed_on:{me.id}:{one.client_id}:{int(one.at.timestamp())}"
             context = TurnContext(unit, client, None, cause)
+            if facts.told_of(client.me.id) is None:
+                alert = client.open_alert(client.me.id)
+                if alert is None or Sign.ABUSE not in alert.signs:
+                    says = [Say("alerts/not_delivered")]
+                    speak(self.conversations.services, context, says, None)
+                continue
             coach_id = client.client(client.me.id).coach_id
             say = message_from(client.me, text, to=coach_id)
             speak(self.conversations.services, context, [say], None)

@@ -29,7 +29,8 @@ class OpenedFile:
 
     def __init__(self, name: str) -> None:
         """``name``: its path; nothing is looked at yet."""
-        self._name = name
+        # Looked at around each work: made once.
+        self._path, self._log_path = Path(name), Path(name + LOG)
         self._file: Identity | None = None
         self._log: Identity | None = None
         self._connections = 0
@@ -38,7 +39,7 @@ class OpenedFile:
         """A connection was opened; the file is that of the first one."""
         self._connections += 1
         if self._file is None:
-            self._file = _identity(self._name)
+            self._file = _identity(self._path)
 
     def closed(self, *_connection: object) -> None:
         """A connection was closed; the last one takes the log with it."""
@@ -50,7 +51,7 @@ class OpenedFile:
         """What stands there now."""
         if self._file is None:
             return FileState.SAME
-        file, log = _identity(self._name), _identity(self._name + LOG)
+        file, log = _identity(self._path), _identity(self._log_path)
         if file is None:
             return FileState.GONE
         if self._log is None and self._connections:
@@ -59,9 +60,9 @@ class OpenedFile:
         return FileState.SAME if same else FileState.OTHER
 
 
-def _identity(name: str) -> Identity | None:
+def _identity(path: Path) -> Identity | None:
     try:
-        found = Path(name).stat()
+        found = path.stat()
     except OSError:
         return None
     return found.st_dev, found.st_ino

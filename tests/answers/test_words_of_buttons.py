@@ -1,8 +1,10 @@
 """Short sentences that stand for a button, and those that do not. All texts are invented."""
 
 import pytest
+import yaml
 
-from core.answers.choices import choose
+from bot.reference.catalogue import LANGUAGE
+from core.answers.choices import GRADED, choose
 from tests.answers.score import words_of_sets
 
 
@@ -26,3 +28,12 @@ from tests.answers.score import words_of_sets
 def test_a_sentence_stands_for_a_button_or_for_none(question, text, meant):
     told = choose(text, question, words_of_sets())
     assert (told.value if told is not None and told.sure else None) == meant
+
+
+@pytest.mark.parametrize("question", sorted(GRADED))
+def test_words_of_a_button_mean_the_same_in_a_sentence(question):
+    names = yaml.safe_load((LANGUAGE / "names.yaml").read_text("utf-8"))[question]
+    for code, entry in names.items():
+        for phrase in (entry["label"], *entry.get("also", ())):
+            told = choose(f"I would say {phrase}.", question, words_of_sets())
+            assert told is None or told.value == code, phrase

@@ -331,6 +331,37 @@ async def test_a_backup_brought_back_is_erased_again_before_it_serves(
     assert village.last_to("bob")
 
 
+async def test_a_backup_with_an_alert_open_is_erased_whole_where_that_alert_was_closed_since(
+    village: Practice, tmp_path: Path
+):
+    await village.coach("Rua")
+    await village.client(NAME)
+    who = NAME.lower()
+    await village.says(who, "crushing chest pain gravelmark")
+    store, copy = tmp_path / "dayrung.sqlite3", tmp_path.parent / f"{tmp_path.name}-open"
+    with closing(sqlite3.connect(store)) as live, closing(sqlite3.connect(copy)) as backup:
+        live.backup(backup)
+    await erase(village)
+    assert "gravelmark" in every_word(village), "an open alert keeps its words"
+    await village.taps("rua", "I have seen", "End the pause", "A doctor")
+    await village.says("rua", "Dr Singh")
+    await village.taps("rua", "Today")
+    assert "gravelmark" not in every_word(village)
+    village.app.database.close()
+    _bring_back(copy, store)
+    told = len(village.heard("rua"))
+
+    await village.restart()
+    await village.wait(60)
+
+    assert "gravelmark" not in every_word(village)
+    assert not any("EMERGENCY" in text for text in village.heard("rua", told))
+    await village.says(who, "crushing chest pain again")
+    await village.restart()
+    assert "EMERGENCY" in village.last_to("rua"), "a later alert is no part of it"
+    assert "chest pain again" in every_word(village)
+
+
 def _bring_back(copy: Path, store: Path) -> None:
     for path in store.parent.glob(f"{store.name}*"):
         path.unlink()

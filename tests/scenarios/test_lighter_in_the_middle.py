@@ -96,7 +96,7 @@ async def test_no_breath_is_heard_on_the_card_of_a_movement_that_went(village: P
     said = await tap(village, "puffed")
 
     assert said[-2].startswith("Rest until you can say two full sentences.")
-    assert "1 of 5" in said[-1]
+    assert said[-1].startswith("1 of")
     assert "Small squat" not in said[-1]
 
 

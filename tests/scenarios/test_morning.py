@@ -134,7 +134,7 @@ async def test_the_five_questions_are_answered_in_words_too(village: Practice):
     """Typed as they stand on the buttons, with a full stop or in other words; digits count too."""
     await village.at("07:00")
     await village.taps("mary", "None of these")
-    for said in ("So-so.", "Worn out", "a bit sore", "Worried", "4"):
+    for said in ("So-so.", "Worn out", "a little sore", "Worried", "4"):
         await village.says("mary", said)
 
     assert "Today:" in village.last_to("mary")

@@ -3,10 +3,10 @@
 from sqlmodel import select
 
 from bot.schedule.due import reschedule
-from bot.storage.tables import PainRow, PersonRow
-from bot.storage.told import pain_done
+from bot.storage.tables import PainRow, PersonRow, SetRow
+from bot.storage.told import pain_done, set_done
 from bot.storage.unit import UnitOfWork
-from core.dose.history import PainTold
+from core.dose.history import PainTold, SetDone
 from tests.support.practice import Practice
 from tests.support.sessions import begin, tap, values
 
@@ -64,3 +64,37 @@ async def test_over_the_date_line_the_pain_of_an_hour_ago_is_of_today(village: P
     await village.says("mary", "/today")
 
     assert "quat" not in village.last_to("mary"), village.last_to("mary")
+
+
+async def beside_a_count(village: Practice, level: int) -> None:
+    """The count of the card that is shown, and a pain of the knee beside it."""
+    await village.at("07:00")
+    await begin(village)
+    counts = [value for value in values(village) if value.startswith("did=")]
+    for value in (counts[2], "it_hurt", "where=knee", f"pain={level}"):
+        await tap(village, value)
+
+
+async def sets(village: Practice) -> list[SetDone]:
+    def read(unit: UnitOfWork) -> list[SetDone]:
+        return [set_done(unit.encryption, row) for row in unit.session.exec(select(SetRow))]
+
+    return await village.app.database.run(read)
+
+
+async def test_a_pain_beside_a_count_is_kept_with_its_tap_and_told_once(village: Practice):
+    await beside_a_count(village, 7)
+    assert [one.how_much for one in await pains(village)] == [7]
+    await village.says("mary", "/today")
+    assert "left=3" in values(village)
+    await tap(village, "left=3")
+    assert [one.how_much for one in await pains(village)] == [7]
+    assert [(one.pain, one.left) for one in await sets(village)] == [(7, 3)]
+    assert "undo" not in values(village)
+
+
+async def test_a_half_told_set_stays_when_the_session_is_broken_off(village: Practice):
+    await beside_a_count(village, 5)
+    await village.taps("mary", "Stop the session", "I am just done")
+    assert [one.how_much for one in await pains(village)] == [5]
+    assert [(one.pain, one.left) for one in await sets(village)] == [(5, None)]

@@ -7,6 +7,7 @@ from bot.flows.desk import QUIET_FROM, WAYS
 from bot.schedule.due import reschedule
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
+from bot.storage.changes.staff import move_clients
 from bot.storage.unit import UnitOfWork
 from tests.scenarios.test_home_tests import asks
 from tests.support.practice import Practice
@@ -20,6 +21,17 @@ async def sets(village: Practice, **answers) -> None:
         unit.commit()
 
     await village.app.database.run(change)
+
+
+async def another_coach(village: Practice) -> None:
+    """Sam, who gets a list each morning."""
+    sam = await village.coach("Sam")
+
+    def has_lists(unit: UnitOfWork) -> None:
+        reschedule(unit, sam, village.clock.now())
+        unit.commit()
+
+    await village.app.database.run(has_lists)
 
 
 @pytest.fixture(autouse=True)
@@ -115,3 +127,60 @@ async def test_each_kind_comes_as_the_coach_has_chosen(
     newest = village.last_to("rua")
     assert newest.startswith("Good morning")
     assert ("Mary did not finish a home test" in newest) is listed
+
+
+async def test_words_that_wait_go_with_the_client_to_another_coach(village: Practice):
+    await another_coach(village)
+    await village.at("19:30")
+    await village.says("rua", "Mary")
+    await village.taps("rua", "More", "Another coach", "Sam")
+    asked = village.newest_buttons("mary").outgoing
+    yes = next(c.value for row in asked.choices for c in row if c.label.startswith("Yes"))
+    shown = village.newest_buttons("mary").platform_id
+    await village.at("21:30")
+    await writes(village, "Shall I take the pill at night?")
+    await village.at("21:40")
+    await village.taps_value("mary", yes, shown)
+    await village.at("07:30")
+    assert any("Shall I take the pill" in text for text in village.heard("sam"))
+    assert not any("Shall I take the pill" in text for text in village.heard("rua"))
+
+
+async def test_words_that_wait_go_with_clients_whom_the_operator_moves(village: Practice):
+    await another_coach(village)
+    await village.at("21:30")
+    await writes(village, "Shall I take the pill at night?")
+
+    def move(unit: UnitOfWork) -> None:
+        applying = Applying(unit, village.ids["rua"], village.clock.now(), str)
+        move_clients(applying, village.ids["rua"], village.ids["sam"])
+        unit.commit()
+
+    await village.app.database.run(move)
+    await village.at("07:30")
+    assert any("Shall I take the pill" in text for text in village.heard("sam"))
+
+
+async def test_words_of_a_list_that_finds_her_chat_closed_go_to_the_stand_in(village: Practice):
+    await village.coach("Kiri", backup_of="rua")
+    await village.at("21:30")
+    await writes(village, "Who comes on Friday?")
+    village.channel.close_chat("rua")
+    await village.at("07:30")
+    assert sum("Who comes on Friday?" in text for text in village.heard("kiri")) == 1
+
+
+async def test_without_a_stand_in_she_reads_that_no_list_came_and_the_words_wait(
+    village: Practice,
+):
+    await village.at("21:30")
+    await writes(village, "Who comes on Friday?")
+    village.channel.close_chat("rua")
+    await village.at("07:30")
+    await village.at("07:30")
+    lines = [text for text in village.heard("mary") if "Rua did not get what I sent" in text]
+    assert len(lines) == 1
+    village.channel.open_chat("rua")
+    await village.says("rua", "/clients")
+    await village.at("07:30")
+    assert sum("Who comes on Friday?" in text for text in village.heard("rua")) == 1

@@ -104,3 +104,20 @@ async def test_another_sign_after_abuse_has_its_advice(village: Practice):
     assert "Note the time it began." in stroke[0]
     for text in (fainted[0], stroke[0]):
         assert not {"hit", "hits", "husband", "scared", "abuse"} & set(text.lower().split())
+
+
+async def test_another_sign_after_despair_has_its_advice(village: Practice):
+    await village.says("mary", "I want to end my life")
+    assert "I am glad you told me." in village.last_to("mary")
+    await village.wait(60)
+    said = await village.says("mary", "crushing chest pain")
+    assert village.last_to("mary").startswith("Stop. Call 111 now")
+    assert not any("I am glad you told me." in text for text in said)
+    said = await village.says("mary", "I still want to end my life")
+    assert not any(text.startswith("Stop. Call") for text in said)
+
+
+async def test_despair_and_a_sign_of_the_body_in_one_breath_have_both(village: Practice):
+    said = await village.says("mary", "crushing chest pain and I want to end my life")
+    assert any(text.startswith("Stop. Call 111 now") for text in said)
+    assert village.last_to("mary").startswith("I am glad you told me.")

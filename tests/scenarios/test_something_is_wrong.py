@@ -1,5 +1,7 @@
 """ "Something is wrong", tapped on the way, and then silence: the coach hears of it."""
 
+import pytest
+
 from bot.flows.reasons import Reason
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
@@ -114,3 +116,46 @@ async def test_what_is_wrong_can_be_told_after_the_alert(village: Practice):
     await village.wait(6)
     said = await village.taps("mary", "Ill or fever")
     assert not any("does nothing" in one for one in said)
+
+
+async def outside(village: Practice, *said: str) -> None:
+    """Typed on a day without a session or walk, and what is said after it."""
+    await village.at("10:00")
+    assert "call 111 now" in (await village.says("mary", "something is wrong"))[-1]
+    for label in said:
+        await village.taps("mary", label)
+
+
+@pytest.mark.parametrize("half_told", [(), ("Pain in a joint",), ("Something else",)])
+async def test_outside_a_session_silence_is_asked_about_and_then_told(
+    village: Practice, half_told: tuple[str, ...]
+):
+    await outside(village, *half_told)
+    await village.wait(11)
+    assert village.last_to("mary").startswith("You told me that something is wrong")
+    assert await alert_of(village) is None
+    await village.wait(6)
+    alert = await alert_of(village)
+    assert alert is not None
+    assert (alert.level, alert.signs) == (AlertLevel.URGENT, (Sign.UNSURE,))
+    assert WHY in alert.words
+    assert any("something is wrong" in said for said in village.heard("rua"))
+    assert "I have told Rua." in village.last_to("mary")
+
+
+async def test_outside_a_session_who_is_fine_or_tells_is_not_told_of(village: Practice):
+    await outside(village)
+    await village.wait(11)
+    assert (await village.taps("mary", "I am fine"))[0].startswith("Good to hear.")
+    await village.wait(60)
+    await outside(village, "Ill or fever")
+    await village.wait(60)
+    assert await alert_of(village) is None
+
+
+async def test_outside_a_session_what_is_wrong_can_be_told_when_asked_again(village: Practice):
+    await outside(village)
+    await village.wait(11)
+    await village.taps("mary", "Something is wrong")
+    await village.wait(6)
+    assert await alert_of(village) is not None

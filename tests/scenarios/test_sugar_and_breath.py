@@ -124,7 +124,7 @@ async def test_too_puffed_to_talk_asks_for_the_reliever_and_eased_goes_on(villag
     said = await puffed(village)
     assert "Use your reliever puffer now." in said[-1]
     await village.wait(2)
-    assert "Has your breath eased?" in village.last_to("nell")
+    assert "Has your breath eased, so" in village.last_to("nell")
     said = await village.says("nell", "yes")
     assert any("Rest until you can say two full sentences." in text for text in said)
     assert "the breath has eased" in "\n".join(await village.says("rua", "/alerts"))

@@ -111,7 +111,7 @@ async def test_silence_after_a_reliever_means_call_after_two_minutes_more(villag
     await village.client("Hemi", conditions=["asthma"], medicines=["reliever_inhaler"])
     await village.says("hemi", "more puffed than usual going up to the letterbox today")
     await village.at("09:03")
-    assert "Can you say a full sentence?" in village.last_to("hemi")
+    assert "you can say a full sentence?" in village.last_to("hemi")
     before = len(village.heard("hemi"))
     await village.at("09:06")
 

@@ -41,6 +41,15 @@ WATCHED = "watched"
 SINCE = "since"
 """When something was said to be wrong; "" where no silence is watched."""
 
+ASKED = "asked"
+"""Whether somebody who fell silent has been asked once more."""
+
+STILL = "still"
+"""Asked once more: is all well?"""
+
+UNANSWERED = "unanswered"
+"""Silence outside a session or walk: asked about once more, and then told to the coach."""
+
 STOPPED = "stopped"
 ASK_AGAIN_AFTER = timedelta(minutes=10)
 """As a running session is asked about (ours)."""
@@ -77,37 +86,51 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
-    if event.kind is EventKind.BEGIN and event.args.get(WATCHED):
-        state = state.at(state.step, **{SINCE: facts.now.isoformat()})
+    if event.kind is EventKind.BEGIN:
+        since = facts.now.isoformat()
+        watched = bool(event.args.get(WATCHED))
+        state = state.at(state.step, **({SINCE: since} if watched else {UNANSWERED: since}))
     if event.kind is EventKind.DUE:
         return _silent(state, facts)
     turn = _step(state, event, facts)
-    if turn.state is None or not turn.understood or not is_watched(turn.state):
+    if turn.state is None or not turn.understood or not _waits(turn.state):
         return turn
     # Until all is answered, each sign of life starts the watch anew.
-    unasked = turn.state.step == STOPPED and not turn.state.answers.get("asked")
+    unasked = (turn.state.step == STOPPED or not is_watched(turn.state)) and not _asked(turn.state)
     return replace(turn, due_at=facts.now + (ASK_AGAIN_AFTER if unasked else TELL_AFTER))
+
+
+def _waits(state: State) -> bool:
+    """Whether somebody hears of a silence here."""
+    return is_watched(state) or bool(state.answers.get(UNANSWERED))
+
+
+def _asked(state: State) -> bool:
+    return bool(state.answers.get(ASKED))
 
 
 def _silent(state: State, facts: Facts) -> Turn:
     """Something was wrong, and then nothing was heard: the coach is told, once."""
-    if not is_watched(state):
+    if not _waits(state):
         return Turn(None)
-    since = datetime.fromisoformat(str(state.answers[SINCE]))
-    if state.step == STOPPED and not state.answers.get("asked"):
-        say = Say("session/all_right", rows=rows_of("fine", "unwell"), kind=Kind.SAFETY)
-        return Turn(state.at(STOPPED, asked=True), says=(say,), due_at=facts.now + TELL_AFTER)
-    # What is asked can still be answered.
-    state = state.at(state.step, **{SINCE: ""})
+    on_the_way = is_watched(state)
+    since = datetime.fromisoformat(str(state.answers[SINCE if on_the_way else UNANSWERED]))
     on = facts.open_alert(facts.me.id)
-    if on is not None and on.newest_sign_at > since:
-        # A sign that was told meanwhile has its own alert.
+    # A sign that was told meanwhile has its own alert.
+    is_told = on is not None and on.newest_sign_at > since
+    if not is_told and not _asked(state) and (state.step == STOPPED or not on_the_way):
+        step = STOPPED if on_the_way else STILL
+        template = "session/all_right" if on_the_way else "feeling/still"
+        say = Say(template, rows=rows_of("fine", "unwell"), kind=Kind.SAFETY)
+        return Turn(state.at(step, **{ASKED: True}), says=(say,), due_at=facts.now + TELL_AFTER)
+    # What is asked can still be answered.
+    state = state.at(state.step, **{SINCE: "", UNANSWERED: ""})
+    if is_told:
         return Turn(state, quiet=True)
     why = None if state.step == STOPPED else Reason("coach", "something_wrong")
-    raised = RaiseAlert(
-        facts.me.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), why=why, holds=False
-    )
-    told = Say("session/coach_told_silent", kind=Kind.SAFETY)
+    sign = Sign.SILENT_SESSION if on_the_way else Sign.UNSURE
+    raised = RaiseAlert(facts.me.id, AlertLevel.URGENT, (sign,), why=why, holds=False)
+    told = Say("session/coach_told_silent" if on_the_way else "feeling/told", kind=Kind.SAFETY)
     return Turn(state, says=(told,), changes=(raised,), quiet=True)
 
 
@@ -119,9 +142,11 @@ def _step(state: State, event: Event, facts: Facts) -> Turn:
             return Turn(None, begin=(Begin("today", {"wish": "hurts"}),))
         return _ask(state.at("where" if event.args.get("hurts") else "what"))
     if event.kind is EventKind.RESUME:
+        if state.step == STILL:
+            return _ask(state.at("what"))
         return _ask_stopped(state) if state.step == STOPPED else _ask(state)
     value = event.value.strip()
-    if state.step == STOPPED:
+    if state.step in (STOPPED, STILL):
         return _stopped(state, pressed(event, NAME, facts))
     if state.step == "what":
         return _what(state, pressed(event, NAME, facts), facts)
@@ -187,6 +212,8 @@ def _ask_stopped(state: State) -> Turn:
 
 def _stopped(state: State, value: str) -> Turn:
     """Whoever is fine needs no watch; what is wrong is asked, and the watch goes on."""
+    if value == "fine" and state.step == STILL:
+        return Turn(None, says=(Say("feeling/all_well"),))
     if value == "fine":
         return Turn(None, says=(Say("session/good_to_hear", {"goes_on": False, "paused": True}),))
     if value == "unwell":

@@ -34,8 +34,16 @@ from bot.flows.client.hurting import (
 from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.puffed import STEPS as PUFFED
 from bot.flows.client.taken_out import Kept, as_allowed, heed_now, next_allowed
+from bot.flows.client.training import (
+    HALF_TOLD,
+    go_on,
+    next_movement,
+    says_stop,
+    start,
+    step_training,
+    stop,
+)
 from bot.flows.client.training import STEPS as TRAINING
-from bot.flows.client.training import go_on, next_movement, says_stop, start, step_training, stop
 from bot.flows.commands import asks_for_something
 from bot.flows.facts import Facts
 from bot.flows.machine import (
@@ -75,8 +83,6 @@ from core.vocabulary import Family
 NAME = "today"
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
-LISTS = ("list",)
-"""Steps at which a long list lies open and nothing is asked."""
 SHORT_MINUTES = 15
 ON_A_CARD = ("card", "move")
 """Steps at which one movement is shown."""
@@ -86,16 +92,21 @@ def keeps_its_question(state: State) -> bool:
     """Whether the day's movements, asked for anew, wait for what is asked now.
 
     The breath after a reliever is waited for, and silence about it told; of a pain that is kept,
-    the kind decides what becomes of the movement.
+    the kind decides what becomes of the movement; a set whose count was told is told to its end.
     """
-    asks_its_kind = state.step == SHARP_ASKED and bool(state.answers.get("running"))
-    return state.flow == NAME and (state.step in PUFFED or asks_its_kind)
+    asks_on = state.step in (SHARP_ASKED, *HALF_TOLD) and bool(state.answers.get("running"))
+    return state.flow == NAME and (state.step in PUFFED or asks_on)
 
 
 def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts) -> bool:
     """A place is the answer where a place is asked for (see :class:`AsksOfHealth`)."""
     asked = state.step in ("hurt_where", "set_where")
     return asked and names_only_a_place(text, reading, facts)
+
+
+def lies_open(state: State) -> bool:
+    """Whether the day's list lies open and nothing is asked: no wish waits for its movement."""
+    return state.step == "list" and not state.answers.get("wish")
 
 
 def family_at_work(state: State, facts: Facts) -> Family | None:

@@ -103,6 +103,10 @@ STEPS = (
     "set_pain",
     *ENDING,
 )
+HALF_TOLD = (ENDED_SHORT, "left", "set_where", "set_pain")
+"""Steps after the count of a set, before it is written down."""
+PAIN_KEPT = "pain_kept"
+"""The pain beside a count that stands in the record already."""
 BEFORE_START = ("signs", "reliever", "sugar", "ready")
 STOP = "stop"
 NOTHING_TO_STOP = ("stopping", "effort", "minutes")
@@ -457,13 +461,9 @@ def _log(
         ended=Ended(ended) if ended else None,
     )
     changes: tuple[Change, ...] = (LogSet(training.session.id, record.id, done, item.sets),)
-    if pain:
-        changes = (*changes, _pain_told(state, pain, training))
-    if pain >= PAIN_COACH_HEARS_OF:
-        why = DoseReason(DoseCode.PAIN_STOP_MOVEMENT, {"pain": pain})
-        report = report_of(state.answers, pain)
-        where = place_named(report.where, report.side)
-        changes = (*changes, coach_hears(training.place, why, item.family, where))
+    if pain and state.answers.get(PAIN_KEPT) != pain:
+        # Asked before an upgrade, when a pain waited for this answer.
+        changes = (*changes, *_pain_kept(state, pain, training))
     changes = (*changes, *news_of_set(training, done))
     at = int(state.answers["at"])
     bought = further_step(training, at, done)
@@ -471,7 +471,7 @@ def _log(
         items = (*training.items[: at + 1], bought, *training.items[at + 1 :])
         training = replace(training, plan=replace(training.plan, prescriptions=items))
         changes = (*changes, keep_plan(training.plan, training, running=True))
-    if len(changes) == 1:
+    if len(changes) == 1 and not pain:
         until = (training.facts.now + UNDO_FOR).isoformat()
         state = state.at(state.step, undo={"at": state.answers["at"], "until": until})
     else:
@@ -518,7 +518,21 @@ def _set_pain(state: State, value: str, training: Training) -> Turn:
     if alarm is not None:
         # It does not wait for the count; as with pain in the chest, the alert ends the session.
         return Turn(None, changes=(_pain_told(state, int(level), training),), begin=(alarm,))
-    return _ask_left(state.at("left", pain=int(level)), training)
+    kept = _pain_kept(state, int(level), training)
+    asked = _ask_left(state.at("left", **{"pain": int(level), PAIN_KEPT: int(level)}), training)
+    return replace(asked, changes=(*kept, *asked.changes))
+
+
+def _pain_kept(state: State, level: int, training: Training) -> tuple[Change, ...]:
+    """A pain told beside a count is kept, and told, with its number: not after the next answer."""
+    kept = _pain_told(state, level, training)
+    if level < PAIN_COACH_HEARS_OF:
+        return (kept,)
+    item = training.items[int(state.answers["at"])]
+    why = DoseReason(DoseCode.PAIN_STOP_MOVEMENT, {"pain": level})
+    report = report_of(state.answers, level)
+    where = place_named(report.where, report.side)
+    return kept, coach_hears(training.place, why, item.family, where)
 
 
 def _pain_told(state: State, level: int, training: Training) -> LogPain:
@@ -534,11 +548,31 @@ def _stopping_answer(state: State, value: str, training: Training) -> Turn:
         return _again(state.at(before if before in STEPS else "move"), training)
     if value not in ("just_stop", "unwell") or training.session is None:
         return Turn(state, understood=False)
-    ended = (EndSession(training.session.id, finished=False),)
+    ended = (*_half_told(state, training), EndSession(training.session.id, finished=False))
     if value == "unwell":
         return Turn(None, changes=ended, begin=(said_on_the_way(),))
     later = asked_later(training.place.record)
     return Turn(None, says=(_stopped(training),), changes=ended, begin=later)
+
+
+def _half_told(state: State, training: Training) -> tuple[Change, ...]:
+    """The set whose count was told when the session is broken off; how many were left is unknown.
+
+    What was said of it is written down, as the client is told.
+    """
+    if str(state.answers["before"]) not in HALF_TOLD or training.session is None:
+        return ()
+    item = training.items[int(state.answers["at"])]
+    ended = str(state.answers.get("ended", ""))
+    done = item.done(
+        training.place.today,
+        int(state.answers["amount"]),
+        None,
+        slip=bool(state.answers.get("slip")),
+        pain=int(state.answers.get("pain", 0)),
+        ended=Ended(ended) if ended else None,
+    )
+    return (LogSet(training.session.id, training.place.record.id, done, item.sets),)
 
 
 def _stopped(training: Training) -> Say:

@@ -340,6 +340,10 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
         if not signs or not set(signs) <= _NEVER_SHOWN:
             # A new sign of the body has its first step, without a word of what else is on.
             advised = tuple(sign for sign in advised if sign not in _NEVER_SHOWN)
+    body = tuple(sign for sign in advised if sign not in _NEVER_SHOWN)
+    if Sign.SELF_HARM in advised and signs and Sign.SELF_HARM not in signs:
+        # Words of care answer no chest pain: what is new has its own first step.
+        advised = body
     says: tuple[Say, ...] = (
         advice(
             level,
@@ -354,6 +358,10 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
             tongue=opening.tongue,
         ),
     )
+    if Sign.SELF_HARM in signs and set(signs) - _NEVER_SHOWN and not for_other:
+        # Told in one breath: the body's first step, and the words of care below it.
+        record = facts.client(facts.me.id)
+        says = (advice(level, body, record, rules, numbers=opening.numbers), *says)
     if opening.which:
         told, says = told.at("which"), (*says, which_sign())
     if opening.asks_unit:

@@ -7,6 +7,7 @@ way.
 
 import json
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from typing import TypeVar
 
 from sqlalchemy import ColumnElement, delete
@@ -39,6 +40,7 @@ from bot.storage.tables import (
     WalkRow,
 )
 from bot.storage.told import alert_told
+from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertLevel, PersonId, Role, Sign
 
 HELP_NEEDS = (
@@ -110,17 +112,50 @@ def _wants_it(person_id: PersonId, applying: Applying) -> bool:
 
 def _is_open(person_id: PersonId, applying: Applying) -> bool:
     """Whether an alert of this client is open, or a question about a sign without an answer."""
-    rows = applying.unit.session.exec(
+    return bool(_open_alerts(person_id, applying.unit))
+
+
+def _open_alerts(person_id: PersonId, unit: UnitOfWork) -> list[AlertRow]:
+    rows = unit.session.exec(
         select(AlertRow).where(
             AlertRow.client_id == person_id,
             col(AlertRow.closed_at).is_(None),
         )
     )
-    encryption = applying.unit.encryption
-    return any(
-        row.level != AlertLevel.MENTION or Sign.UNSURE in alert_told(encryption, row).signs
+    return [
+        row
         for row in rows
-    )
+        if row.level != AlertLevel.MENTION or Sign.UNSURE in alert_told(unit.encryption, row).signs
+    ]
+
+
+def whole_since(person_id: PersonId, asked_at: datetime, unit: UnitOfWork) -> datetime | None:
+    """When nothing of an erased client was kept back any more; ``None`` while an alert is open.
+
+    Args:
+        asked_at: when the erasure was asked for.
+    """
+    if _open_alerts(person_id, unit):
+        return None
+    closed = unit.session.exec(
+        select(AlertRow.closed_at).where(
+            AlertRow.client_id == person_id, col(AlertRow.closed_at).is_not(None)
+        )
+    ).all()
+    return max([asked_at, *(at for at in closed if at is not None)])
+
+
+def close_until(person_id: PersonId, whole: datetime, applying: Applying) -> bool:
+    """Close what a restored store holds open though it was over by ``whole``; whether any was.
+
+    An alert that was raised later, by words after the erasure, stays open.
+    """
+    old = [row for row in _open_alerts(person_id, applying.unit) if row.raised_at <= whole]
+    for row in old:
+        row.closed_at = whole
+        row.chase_due_at = row.client_due_at = row.unseen_since = None
+    applying.unit.session.flush()
+    return bool(old)
 
 
 def _erase(person_id: PersonId, applying: Applying, *, waits: bool, drops: bool) -> None:

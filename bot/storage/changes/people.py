@@ -1,18 +1,19 @@
 """Changes to persons and invitations; each function carries out the change of its name."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from datetime import timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.flows import changes as wanted
-from bot.flows.desk import WAITING, waits_of
+from bot.flows.desk import LISTED, OF_THE_OLD_COACH, WAITING, Waits, waits_of
 from bot.json_values import JsonValue
 from bot.storage.changes.alerts import end_all_on_the_way, end_training
 from bot.storage.changes.applying import Applying, merged
 from bot.storage.changes.erasing import erase_person
 from bot.storage.joining import end_new_phone_codes
 from bot.storage.tables import ClientRow, CoachRow, InvitationRow, NoteRow, PersonRow
+from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
 
 INVITATION_LASTS = timedelta(days=7)
@@ -196,14 +197,51 @@ def keep_for_list(change: wanted.KeepForList, applying: Applying) -> None:
 
 
 def take_off_list(change: wanted.TakeOffList, applying: Applying) -> None:
-    _merge_desk(
-        change.coach_id,
-        lambda kept: {
-            WAITING: [one for one in kept.get(WAITING) or () if waits_of(one) not in change.told]
-            or None
-        },
-        applying,
-    )
+    def without(kept: dict[str, Any]) -> Mapping[str, JsonValue]:
+        left, told = _parted(kept, lambda one: one in change.told)
+        return {WAITING: left, **({LISTED: told} if change.by_list else {})}
+
+    _merge_desk(change.coach_id, without, applying)
+
+
+def list_never_came(unit: UnitOfWork, coach_id: PersonId) -> None:
+    """What stood on her newest list waits again."""
+
+    def with_listed(kept: dict[str, Any]) -> Mapping[str, JsonValue]:
+        both = [*(kept.get(LISTED) or ()), *(kept.get(WAITING) or ())]
+        return {WAITING: both or None, LISTED: None}
+
+    _merge_desk_of(unit, coach_id, with_listed)
+
+
+def move_waiting(
+    unit: UnitOfWork, source: PersonId, target: PersonId, clients: Collection[PersonId]
+) -> None:
+    """What waited for one coach's list of these clients waits for another's."""
+    moved: list[JsonValue] = []
+
+    def without(kept: dict[str, Any]) -> Mapping[str, JsonValue]:
+        left, told = _parted(
+            kept,
+            lambda one: (
+                one.client_id in clients and one.what.rpartition("/")[2] not in OF_THE_OLD_COACH
+            ),
+        )
+        moved.extend(told or ())
+        return {WAITING: left}
+
+    _merge_desk_of(unit, source, without)
+    if moved:
+        _merge_desk_of(unit, target, lambda kept: {WAITING: [*(kept.get(WAITING) or ()), *moved]})
+
+
+def _parted(
+    kept: Mapping[str, Any], goes: Callable[[Waits], bool]
+) -> tuple[list[JsonValue] | None, list[JsonValue] | None]:
+    """What waits, in what stays and what goes; ``None`` for none."""
+    waiting = kept.get(WAITING) or ()
+    stays = [one for one in waiting if not goes(waits_of(one))]
+    return stays or None, [one for one in waiting if goes(waits_of(one))] or None
 
 
 def _merge_desk(
@@ -211,11 +249,17 @@ def _merge_desk(
     answers_from: Callable[[dict[str, Any]], Mapping[str, JsonValue]],
     applying: Applying,
 ) -> None:
+    _merge_desk_of(applying.unit, coach_id, answers_from)
+
+
+def _merge_desk_of(
+    unit: UnitOfWork,
+    coach_id: PersonId,
+    answers_from: Callable[[dict[str, Any]], Mapping[str, JsonValue]],
+) -> None:
     """The row is locked first: many clients may leave something for one coach at once."""
-    row = applying.unit.session.get_one(
-        CoachRow, coach_id, with_for_update=True, populate_existing=True
-    )
-    encryption = applying.unit.encryption
+    row = unit.session.get_one(CoachRow, coach_id, with_for_update=True, populate_existing=True)
+    encryption = unit.encryption
     kept = encryption.decrypt_json(row.desk_sealed) if row.desk_sealed else {}
     row.desk_sealed = encryption.encrypt_json(merged(kept, answers_from(kept)))
 

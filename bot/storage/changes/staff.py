@@ -12,6 +12,7 @@ from bot.errors import SettingsError
 from bot.flows import changes as wanted
 from bot.storage import outbox, people
 from bot.storage.changes.applying import Applying
+from bot.storage.changes.people import move_waiting
 from bot.storage.outbox import Undelivered
 from bot.storage.questions.chased_alerts import hurry_for, hurry_unseen, look_again_now
 from bot.storage.tables import ClientRow, CoachRow, InvitationRow, PersonRow
@@ -139,6 +140,7 @@ def move_clients(applying: Applying, source: PersonId, target: PersonId) -> int:
         .values(coach_id=target)
     )
     unit.session.flush()
+    move_waiting(unit, source, target, {PersonId(row.person_id) for row in rows})
     hurry_for(unit, target, now)
     return len(rows)
 
@@ -151,6 +153,7 @@ def hand_over(change: wanted.HandOver, applying: Applying) -> None:
     source, row.coach_id = row.coach_id, change.to
     applying.audit(change.client_id, "coach_changed", f"{source} to {change.to}")
     unit.session.flush()
+    move_waiting(unit, PersonId(source), change.to, {change.client_id})
     hurry_unseen(unit, [change.to], applying.now)
 
 

@@ -1,7 +1,8 @@
 """The list of erasures beside the database: who was erased, and when.
 
 A backup that is brought back knows nothing of what was erased after it was made. So each erasure
-also stands in a file of its own, and a start erases again whoever stands there.
+also stands in a file of its own, and a start erases again whoever stands there. What an alert kept
+back and its end took has a line more: a restore keeps nothing back for the alert of then.
 """
 
 import json
@@ -15,7 +16,7 @@ from sqlmodel import col, select
 
 from bot.errors import StoreError
 from bot.storage.changes.applying import Applying
-from bot.storage.changes.erasing import erase_again, erase_person
+from bot.storage.changes.erasing import close_until, erase_again, erase_person, whole_since
 from bot.storage.tables import ClientRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
@@ -35,11 +36,14 @@ class Entry:
         person: a client's id in this database.
         since: when the client was taken in, ISO: another database may give the id to somebody else.
         erased: when it was asked for, ISO.
+        whole: when nothing was kept for an open alert any more, ISO; "" while that is so, and in
+            lines of older versions.
     """
 
     person: int
     since: str
     erased: str
+    whole: str = ""
 
 
 class ErasureList:
@@ -104,7 +108,10 @@ def erase_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> int:
     Somebody erased who stands in no list was erased by an older version, which took less.
     """
     count = 0
+    listed = {(one.person, one.since) for one in entries}
     for entry in not_listed(unit, entries):
+        if (entry.person, entry.since) in listed:
+            continue
         erase_again(PersonId(entry.person), Applying(unit, OPERATOR, _moment(entry), str))
         count += 1
     for entry in entries:
@@ -112,12 +119,19 @@ def erase_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> int:
         client = unit.session.get(ClientRow, entry.person)
         if person is None or client is None or person.created_at.isoformat() != entry.since:
             continue
+        applying = Applying(unit, OPERATOR, _moment(entry), str)
+        closed = bool(entry.whole) and close_until(
+            PersonId(entry.person), datetime.fromisoformat(entry.whole), applying
+        )
         if client.erase_asked_at is not None:
+            if closed:
+                erase_person(PersonId(entry.person), applying)
+                count += 1
             continue
         erased_at = _moment(entry)
         person.left_at = person.left_at or erased_at
         client.cleared_at = client.checkin_due_at = client.reminder_due_at = None
-        erase_person(PersonId(entry.person), Applying(unit, OPERATOR, erased_at, str))
+        erase_person(PersonId(entry.person), applying)
         count += 1
     unit.commit()
     return count
@@ -128,8 +142,11 @@ def _moment(entry: Entry) -> datetime:
 
 
 def not_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> list[Entry]:
-    """Erasures in the database that the list lacks."""
-    listed = {(one.person, one.since) for one in entries}
+    """Erasures in the database that the list lacks, or does not know to be whole by now."""
+    listed: dict[tuple[int, str], str] = {}
+    for one in entries:
+        known = listed.get((one.person, one.since), "")
+        listed[one.person, one.since] = max(known, one.whole)
     rows = unit.session.exec(
         select(PersonRow, ClientRow)
         .join(ClientRow, col(ClientRow.person_id) == PersonRow.id)
@@ -139,8 +156,14 @@ def not_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> list[Entry]:
     found = []
     for person, client in rows:
         since = person.created_at.isoformat()
-        if client.erase_asked_at is not None and (client.person_id, since) not in listed:
-            found.append(Entry(client.person_id, since, client.erase_asked_at.isoformat()))
+        if client.erase_asked_at is None:
+            continue
+        over = whole_since(PersonId(client.person_id), client.erase_asked_at, unit)
+        whole = over.isoformat() if over is not None else ""
+        before = listed.get((client.person_id, since))
+        if before is None or whole > before:
+            asked = client.erase_asked_at.isoformat()
+            found.append(Entry(client.person_id, since, asked, whole))
     return found
 
 
@@ -148,6 +171,7 @@ def _entry(line: bytes) -> Entry | None:
     try:
         entry = Entry(**json.loads(line))
         datetime.fromisoformat(entry.erased)
+        datetime.fromisoformat(entry.whole or entry.erased)
     except (ValueError, TypeError):
         return None
     return entry

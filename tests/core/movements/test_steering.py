@@ -484,6 +484,29 @@ def test_a_hand_wrist_or_elbow_mended_this_month_neither_carries_the_body_nor_gr
         assert keys(all_steps(free)) == keys(plain_steps())
 
 
+@pytest.mark.parametrize("cut", ["", "keyhole", "open"])
+def test_a_belly_mended_this_month_holds_no_plank_but_at_the_wall(cut: str) -> None:
+    """No plank and no lowered leg for six to twelve weeks (from memory; the longer when open)."""
+    planks = {"brace_bench", "brace_table", "brace_chair", "brace_knees", "brace_lying_legs"}
+    planks |= {"push_table", "push_knees_small", "push_knees", "push_chair", "push_step"}
+    someone = mended(Joint.BELLY, OperationKind.REPAIR)
+    if cut:
+        someone = replace(someone, told=frozenset({("keyhole_or_open", cut)}))
+    found = {step.rung for step in all_steps(someone)}
+    assert not found & planks
+    assert found >= {"brace_wall", "brace_lean_back", "push_wall", "push_bench"}
+
+
+def test_a_new_heart_device_lifts_light_and_leaves_no_weight_on_one_arm() -> None:
+    """Light only for six weeks (hospital leaflets); the kilograms are ours."""
+    someone = client(conditions=frozenset({Condition.PACEMAKER}))
+    found = tuple(all_steps(someone))
+    one_arm = {"pull_hand_and_knee", "push_wall_one_arm", "brace_wall_one_hand"}
+    assert not {step.rung for step in found} & one_arm
+    assert all(furthest(step).held_kg[0] <= 4.5 for step in found)
+    assert one_arm & {step.rung for step in plain_steps()}
+
+
 @pytest.mark.parametrize("joint", [*Joint])
 def test_an_operation_of_this_month_is_never_without_effect(joint: Joint) -> None:
     """Whatever was done: a disc is replaced, a belly mended with a net (ours, the careful side)."""

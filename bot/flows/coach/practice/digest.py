@@ -7,7 +7,7 @@ from typing import TypedDict
 from bot.flows.coach.client.buttons import WRITE
 from bot.flows.coach.client.card import LIFTS_SHOWN_DAYS, alert_line, lift_lines
 from bot.flows.coach.client_state import ClientLine, ClientState, client_states, line_of
-from bot.flows.desk import NOTICE_OF, Notice, Waits
+from bot.flows.desk import NOTICE_OF, OF_THE_OLD_COACH, Notice, Waits
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import Button, Say
@@ -18,8 +18,6 @@ from core.vocabulary import AlertLevel, PersonId
 MOST_MENTIONS = 10
 MOST_BUTTONS = 6
 MOST_WAITED = 15
-TELL_OF_GONE = ("coach_told", "hand_over_done")
-"""These tell of clients who are not the coach's any more."""
 
 
 def _tells(line: ClientLine) -> bool:
@@ -44,7 +42,7 @@ def waited(facts: Facts) -> Sequence[Waited]:
     for one in facts.desk(facts.me.id).waiting:
         what, client_id = one.what.rpartition("/")[2], PersonId(one.client_id)
         mine = client_id in names
-        if not mine and what not in TELL_OF_GONE:
+        if not mine and what not in OF_THE_OLD_COACH:
             continue
         shown: Waited = {
             "id": str(client_id) if mine else "",
