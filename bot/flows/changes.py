@@ -5,7 +5,7 @@ Each is applied in the transaction that saves the conversation, in the order giv
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 
 from bot.flows.desk import Waits
 from bot.flows.reasons import Reason
@@ -14,7 +14,16 @@ from core.dose.history import PainTold, SetDone
 from core.dose.prescription import SessionPlan
 from core.programme.walking import WalkDone
 from core.readiness.reasons import DayReason
-from core.vocabulary import AlertId, AlertLevel, PersonId, Role, SessionId, Sign, WalkId
+from core.vocabulary import (
+    AlertId,
+    AlertLevel,
+    Family,
+    PersonId,
+    Role,
+    SessionId,
+    Sign,
+    WalkId,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +153,15 @@ class LogWatchedSet:
 
     client_id: PersonId
     done: SetDone
+
+
+@dataclass(frozen=True, slots=True)
+class UndoWatchedSet:
+    """A set of a family that the coach kept at that moment was no such set."""
+
+    client_id: PersonId
+    family: Family
+    at: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -482,6 +500,7 @@ Change = (
     | TouchSession
     | LogSet
     | UndoSet
+    | UndoWatchedSet
     | UndoWalk
     | LogWatchedSet
     | LogPain

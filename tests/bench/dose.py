@@ -2,8 +2,9 @@
 
 Every way of choosing sets lives through the same clients; the table stands against the targets.
 ``--worlds`` adds clients who are not as the filter thinks, and those who draw how they feel, tell
-and stop; all of it takes some 70 minutes of one processor. ``--jobs`` shares the clients out among
-processes; ``--only`` and ``--share`` among commands, whose ``--rows`` are joined by ``--join``::
+and stop; all of it takes some 92 minutes of one processor, half of that on two. ``--jobs`` shares
+the clients out among processes; ``--only`` and ``--share`` among commands, whose ``--rows`` are
+joined by ``--join``::
 
     python -m tests.bench.dose --worlds --share 1/2 --rows one.jsonl
     python -m tests.bench.dose --worlds --share 2/2 --rows two.jsonl

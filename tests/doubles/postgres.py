@@ -7,7 +7,6 @@ import os
 import pwd
 import shutil
 import signal
-import socket
 import subprocess
 import tempfile
 import time
@@ -24,6 +23,7 @@ import pytest
 
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
+from tests.doubles.free_port import free_port
 from tests.doubles.keys import KEY
 
 NEEDED = pytest.mark.skipif(
@@ -153,7 +153,7 @@ def own_server(host: str = "127.0.0.1", options: str = QUICK) -> Iterator[Server
 
     try:
         run("initdb", "-U", "dayrung", "-A", "trust", "--no-sync", "-E", "UTF8", "--no-locale")
-        port = _free_port()
+        port = free_port()
         said = f"-k {folder} -c listen_addresses={host} -c port={port} {options}"
         server = Server(folder, port, partial(run, "pg_ctl"), said)
         server.start()
@@ -208,9 +208,3 @@ def _make_template() -> None:
     made = Database(server.address(TEMPLATE), Encryption(KEY))
     made.migrate()
     made.close()
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])

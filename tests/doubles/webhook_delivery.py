@@ -5,7 +5,6 @@ Here that proxy is left out: updates are brought to a port of this machine, at t
 """
 
 import asyncio
-import socket
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager, suppress
 from urllib.parse import urlsplit
@@ -17,12 +16,6 @@ from tests.doubles.bot_api import BotApi
 SECRET_HEADER = "X-Telegram-Bot-Api-Secret-Token"
 PAUSE = 0.1
 """Seconds before an update is brought again."""
-
-
-def free_port() -> int:
-    """A port that nobody listens on just now."""
-    with socket.create_server(("127.0.0.1", 0)) as taken:
-        return int(taken.getsockname()[1])
 
 
 class Delivery:

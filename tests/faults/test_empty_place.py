@@ -13,11 +13,11 @@ from cryptography.fernet import Fernet
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from tests.doubles.bot_api import BotApi
+from tests.doubles.free_port import free_port
 from tests.doubles.postgres import NEEDED, own_server
 from tests.doubles.serve_process import Service
 from tests.doubles.store import KEY
 from tests.doubles.telegram_practice import COACH_CHAT, FIRST_CLIENT_CHAT, make_practice
-from tests.doubles.webhook_delivery import free_port
 
 MARY = FIRST_CLIENT_CHAT
 SIGN = "crushing chest pain"

@@ -2,7 +2,6 @@
 
 import asyncio
 import random
-import socket
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,6 +16,7 @@ from bot.storage.people import speakers
 from bot.storage.tables import AlertRow, InboxRow, OutboxRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertLevel
+from tests.doubles.free_port import free_port
 from tests.faults.page_process import COACH_PHONE, Running, Trial, new_trial, start
 
 KILLS = 10
@@ -95,12 +95,6 @@ def work_off(trial: Trial, port: int) -> None:
     assert store.run_now(still_open) == 0
     store.close()
     begun.end()
-
-
-def free_port() -> int:
-    """A port that nobody listens on now."""
-    with socket.create_server(("127.0.0.1", 0)) as listening:
-        return int(listening.getsockname()[1])
 
 
 async def killed_again_and_again(trial: Trial, seed: int) -> Confirmed:

@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from tests.doubles.bot_api import TOKEN, BotApi
+from tests.doubles.free_port import free_port
 from tests.doubles.serve_process import TALKATIVE, Service
 from tests.doubles.telegram_practice import COACH_CHAT, FIRST_CLIENT_CHAT, make_practice
-from tests.doubles.webhook_delivery import delivering, free_port
+from tests.doubles.webhook_delivery import delivering
 
 SECRET = TOKEN.partition(":")[2]
 HOOK_SECRET = "a-secret_of-ours"

@@ -13,6 +13,7 @@ from bot.channels.telegram.webhook import PATH
 from bot.storage.tables import AlertRow, InboxRow
 from bot.storage.unit import UnitOfWork
 from tests.doubles.bot_api import TOKEN, BotApi
+from tests.doubles.free_port import free_port
 from tests.doubles.serve_process import Service
 from tests.doubles.telegram_practice import (
     COACH_CHAT,
@@ -20,7 +21,7 @@ from tests.doubles.telegram_practice import (
     make_practice,
     open_store,
 )
-from tests.doubles.webhook_delivery import SECRET_HEADER, Delivery, delivering, free_port
+from tests.doubles.webhook_delivery import SECRET_HEADER, Delivery, delivering
 
 MARY = FIRST_CLIENT_CHAT
 SIGN = "my chest hurts and it goes to my arm"

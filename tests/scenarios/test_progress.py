@@ -59,15 +59,15 @@ async def test_each_movement_is_shown_as_it_was_and_as_it_is(village: Practice):
     }
     assert all(said_of(gained[family]) == more for family, more in mine), "the same gain"
     assert mine
-    assert "see=push" in shown
+    assert len(shown) > 1
 
     said = await tap(village, shown[-1])
     assert "On top: your first day, " in said[-1]
     assert "Below: now, " in said[-1]
     with picture_of(village) as pair:
         assert pair.height > 0.8 * pair.width, "two strips, one above the other"
-    said = await tap(village, "see=push")
-    assert said[-1].startswith("Push"), "the buttons stay good"
+    said = await tap(village, shown[0])
+    assert "On top: your first day, " in said[-1], "the buttons stay good"
 
     await village.at("17:01", days=(6 - village.clock.now().astimezone(HERE).weekday()) % 7)
     words = [text for text in village.heard("mary") if text.startswith("Your week, Mary:")]

@@ -1,12 +1,24 @@
-"""A set or a walk told by mistake is taken back for five minutes; what the coach heard stays."""
+"""A set or a walk told by mistake is taken back for five minutes; a pain or a sign stays."""
 
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
 from bot.storage.unit import UnitOfWork
+from core.dose.history import Ended
 from tests.scenarios.test_session_walks import record
 from tests.support.facts import reference
 from tests.support.practice import Practice
 from tests.support.sessions import begin, tap, values
+
+
+def belief(village: Practice) -> tuple[list[float], list[float]]:
+    """All that is believed of Mary's strength and habits, with its uncertainty."""
+
+    def ask(unit: UnitOfWork) -> tuple[list[float], list[float]]:
+        me = get_person(unit, village.ids["mary"])
+        known = StoreFacts(unit, me, village.clock.now(), reference()).capacity(me.id)
+        return known.mean.tolist(), known.spread.tolist()
+
+    return village.app.database.run_now(ask)
 
 
 async def test_a_set_is_taken_back_and_told_anew(village: Practice):
@@ -29,8 +41,52 @@ async def test_a_set_is_taken_back_and_told_anew(village: Practice):
     (kept,) = record(village, "mary")[0].sets
     assert kept.left == 3
 
+    second = village.last_to("mary").partition("\n\n")[2]
+    believed, fewest = belief(village), next(v for v in values(village) if v.startswith("did="))
+    await tap(village, fewest)
+    await tap(village, "ended=could_not")
+    assert belief(village) != believed
+    said = await tap(village, "undo")
+    assert second in said[-1]
+    assert (belief(village), record(village, "mary")[0].sets) == (believed, (kept,))
+    await tap(village, fewest)
+    await tap(village, "ended=told_to_stop")
+    await tap(village, "left=3")
+    assert record(village, "mary")[0].sets[1].ended is Ended.TOLD_TO_STOP
 
-async def test_after_five_minutes_or_with_the_coach_told_it_stays(village: Practice):
+
+async def test_the_coach_takes_a_watched_set_back_by_a_tap(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "/today")
+    believed, plan = belief(village), record(village, "mary")[1]
+    await village.says("rua", "/clients")
+    await tap(village, next(v for v in values(village, "rua") if v.startswith("open~")), "rua")
+    await tap(village, "watched", "rua")
+    await tap(village, f"family~{plan.prescriptions[0].family}", "rua")
+    await tap(village, "amount~12", "rua")
+    said = await tap(village, "left~5", "rua")
+    assert "12, 5 or more left, as you saw it." in said[0]
+    assert belief(village) != believed
+    assert record(village, "mary")[1] != plan
+    assert village.last_to("mary").startswith("Your plan for today is new.")
+
+    undo, shown = next(
+        (choice.value, one)
+        for one in reversed(village.channel.sent)
+        if one.address == "rua"
+        for row in one.outgoing.choices
+        for choice in row
+        if choice.value.endswith(".undo")
+    )
+    said = await village.taps_value("rua", undo, shown.edits or shown.platform_id)
+    assert said[0].startswith("Taken back.")
+    assert (belief(village), record(village, "mary")[1]) == (believed, plan)
+    await tap(village, "cancel", "rua")
+    assert record(village, "mary")[0].watched == ()
+
+
+async def test_after_five_minutes_or_with_a_pain_told_it_stays(village: Practice):
     await village.at("07:00")
     await begin(village)
     planned = [one for one in values(village) if one.startswith("did=")]

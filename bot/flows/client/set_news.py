@@ -17,6 +17,9 @@ WATCH_ASKED_ON = "watch_asked_on"
 """Profile key: the day on which the coach was asked to watch a set; she is asked once."""
 
 
+_WATCH = "watch_a_set"
+
+
 def news_of_set(training: Training, done: SetDone) -> tuple[Change, ...]:
     """Two sessions at none left; numbers that do not fit; a set that should be watched."""
     record, facts = training.place.record, training.facts
@@ -36,10 +39,21 @@ def news_of_set(training: Training, done: SetDone) -> tuple[Change, ...]:
     if _begins_to_doubt(known, now):
         news.append(_line(training, "words_do_not_fit"))
     elif now.wants_watching and _nobody_watched(training):
-        news.append(_line(training, "watch_a_set"))
+        news.append(_line(training, _WATCH))
         asked = {WATCH_ASKED_ON: training.place.today.isoformat()}
         news.append(SaveProfile(record.id, asked))
     return tuple(news)
+
+
+def tells_of_set(news: tuple[Change, ...]) -> bool:
+    """Whether such news says something of the set itself; a wish to watch one does not."""
+    lines = (one.why for one in news if isinstance(one, RaiseAlert))
+    return any(why is not None and why.code != _WATCH for why in lines)
+
+
+def set_taken_back(training: Training, family: Family) -> RaiseAlert:
+    """A line where the set that the coach has read of was told by mistake."""
+    return _line(training, "set_taken_back", family=family.value)
 
 
 def news_of_effort(training: Training, effort: float) -> tuple[Change, ...]:
@@ -67,7 +81,7 @@ def _begins_to_doubt(before: Capacity, now: Capacity) -> bool:
     return now.doubted_on is not None and now.doubted_on != before.doubted_on
 
 
-def _line(training: Training, code: str) -> RaiseAlert:
+def _line(training: Training, code: str, **numbers: str) -> RaiseAlert:
     name = training.place.record.person.name
-    why = Reason("coach", code, {"name": name})
+    why = Reason("coach", code, {"name": name, **numbers})
     return RaiseAlert(training.place.record.id, AlertLevel.MENTION, (), why=why, holds=False)

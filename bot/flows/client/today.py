@@ -45,7 +45,7 @@ from bot.flows.client.training import (
 )
 from bot.flows.client.training import STEPS as TRAINING
 from bot.flows.commands import asks_for_something
-from bot.flows.facts import Facts
+from bot.flows.facts import ClientRecord, Facts
 from bot.flows.machine import (
     MOVEMENT_LABEL,
     Begin,
@@ -72,6 +72,7 @@ from bot.flows.record.planning import (
     status_now,
     status_of_running,
     training_of,
+    training_status_of,
 )
 from bot.flows.record.told_counts import button_told
 from bot.flows.wishes import MovementWish, wish_of
@@ -393,6 +394,24 @@ def _on_after_gone(state: State, event: Event, training: Training) -> Turn:
     if state.answers.get("running"):
         return next_movement(state, training, after_gone=True)
     return Turn(state.at("list"), says=(_list(state, training.plan),))
+
+
+def planned_anew(record: ClientRecord, facts: Facts) -> SessionPlan | None:
+    """A plan of today that has not begun, as the record makes it now; None where it stays.
+
+    What was asked for (little time, away, a lighter movement) holds on.
+    """
+    place = training_status_of(record, facts)
+    session = facts.session(record.id, place.today)
+    before = session.plan if session is not None and session.status == "planned" else None
+    if session is None or before is None or for_sink(session):
+        return None
+    if place.checkin is None or not place.checkin.finished:
+        return None
+    away, minutes = is_away(before), SHORT_MINUTES if is_short(before) else None
+    now = planned(record, place.checkin, facts, minutes=minutes, away=away)
+    plan = with_wishes_kept(now, before, away=away)
+    return plan if plan.prescriptions and plan != before else None
 
 
 def _other_session(state: State, which: str, training: Training) -> Turn:

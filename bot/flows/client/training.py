@@ -46,7 +46,7 @@ from bot.flows.client.later_low import asked_later
 from bot.flows.client.puffed import STEPS as PUFFED
 from bot.flows.client.puffed import puffed, step_puffed
 from bot.flows.client.puffed import values_of as puffer_values
-from bot.flows.client.set_news import news_of_set
+from bot.flows.client.set_news import news_of_set, set_taken_back, tells_of_set
 from bot.flows.client.sugar_before import ask_sugar, asks_sugar, can_go_low, sugar_told
 from bot.flows.client.training_end import (
     ENDED_SHORT,
@@ -88,6 +88,7 @@ from core.dose.gentle import warm_up_moves
 from core.dose.history import MOST_LEFT_TOLD, Ended, PainTold, Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.readiness.scales import PAIN, UnusableAnswer, parse_number
+from core.vocabulary import Family
 
 STEPS = (
     "signs",
@@ -117,7 +118,7 @@ PAIN_COACH_HEARS_OF = 6
 
 LEFT: Rows = rows_of("left=0 left=1 left=2", "left=3 left=4 left=5", "slip it_hurt", "back stop")
 UNDO_FOR = timedelta(minutes=5)
-"""So long a logged set may be taken back; one that the coach heard of stays (ours)."""
+"""So long a logged set may be taken back; one in which a pain was told stays (ours)."""
 
 
 def start(state: State, training: Training) -> Turn:
@@ -464,24 +465,31 @@ def _log(
     if pain and state.answers.get(PAIN_KEPT) != pain:
         # Asked before an upgrade, when a pain waited for this answer.
         changes = (*changes, *_pain_kept(state, pain, training))
-    changes = (*changes, *news_of_set(training, done))
+    news = news_of_set(training, done)
+    undo: dict[str, JsonValue] = {
+        "at": state.answers["at"],
+        "until": (training.facts.now + UNDO_FOR).isoformat(),
+        "family": item.family.value,
+        "coach_heard": tells_of_set(news),
+    }
+    changes = (*changes, *news)
     at = int(state.answers["at"])
     bought = further_step(training, at, done)
     if bought is not None:
         items = (*training.items[: at + 1], bought, *training.items[at + 1 :])
         training = replace(training, plan=replace(training.plan, prescriptions=items))
         changes = (*changes, keep_plan(training.plan, training, running=True))
-    if len(changes) == 1 and not pain:
-        until = (training.facts.now + UNDO_FOR).isoformat()
-        state = state.at(state.step, undo={"at": state.answers["at"], "until": until})
-    else:
-        # The coach has heard of it: it is not unsaid.
-        state = state.at(state.step, undo=None)
+        undo["bought"] = True
+    # A pain is not unsaid.
+    state = state.at(state.step, undo=None if pain else undo)
     return next_movement(state.at(state.step, noted=noted), training, changes=changes)
 
 
 def _undone(state: State, training: Training) -> Turn:
-    """The last set is taken back while it is fresh, and its card asks anew."""
+    """The last set is taken back while it is fresh, and its card asks anew.
+
+    The step that it bought goes too, and the coach reads it where she had read of the set.
+    """
     undo = state.answers.get("undo")
     until = datetime.fromisoformat(str(undo["until"])) if undo else None
     if undo is None or until is None or training.facts.now > until or training.session is None:
@@ -490,7 +498,16 @@ def _undone(state: State, training: Training) -> Turn:
     back = state.at(
         "move", at=undo["at"], undo=None, rest_first=False, nudge_at="", slip=False, pain=0
     )
-    return replace(_at_card(back, training), changes=(UndoSet(training.session.id),))
+    changes: tuple[Change, ...] = (UndoSet(training.session.id),)
+    at, family = int(undo["at"]), undo.get("family")
+    bought = undo.get("bought") and at + 1 < len(training.items)
+    if bought and training.items[at + 1].family == family:
+        items = (*training.items[: at + 1], *training.items[at + 2 :])
+        training = replace(training, plan=replace(training.plan, prescriptions=items))
+        changes = (*changes, keep_plan(training.plan, training, running=True))
+    if undo.get("coach_heard"):
+        changes = (*changes, set_taken_back(training, Family(family)))
+    return replace(_at_card(back, training), changes=changes)
 
 
 def _ask_set_where(state: State) -> Turn:

@@ -56,6 +56,7 @@ CARRIED_OUT_BY: Mapping[type[Change], Callable[[Any, Applying], None]] = {
     wanted.UndoSet: training.undo_set,
     wanted.UndoWalk: training.undo_walk,
     wanted.LogWatchedSet: training.log_watched_set,
+    wanted.UndoWatchedSet: training.undo_watched_set,
     wanted.LogPain: training.log_pain,
     wanted.PainWasSharp: training.pain_was_sharp,
     wanted.PainSettled: training.pain_settled,

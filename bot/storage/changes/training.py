@@ -21,6 +21,7 @@ from bot.storage.told import (
     seal_result,
     seal_set,
     seal_walk,
+    set_done,
 )
 from core.programme.walking import Talk, WalkDone
 from core.vocabulary import DayPlan
@@ -119,6 +120,23 @@ def log_watched_set(change: wanted.LogWatchedSet, applying: Applying) -> None:
             done_sealed=seal_set(applying.unit.encryption, change.done),
         )
     )
+
+
+def undo_watched_set(change: wanted.UndoWatchedSet, applying: Applying) -> None:
+    session, encryption = applying.unit.session, applying.unit.encryption
+    kept_then = session.exec(
+        select(SetRow)
+        .where(
+            SetRow.client_id == change.client_id,
+            col(SetRow.session_id).is_(None),
+            SetRow.at == change.at,
+        )
+        .order_by(col(SetRow.id).desc())
+    )
+    for row in kept_then:
+        if set_done(encryption, row).family is change.family:
+            session.delete(row)
+            return
 
 
 def log_pain(change: wanted.LogPain, applying: Applying) -> None:

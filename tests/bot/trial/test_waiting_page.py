@@ -2,7 +2,6 @@
 
 import asyncio
 import signal
-import socket
 import sqlite3
 import threading
 from collections.abc import AsyncIterator, Callable
@@ -19,6 +18,7 @@ from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.trial import trial
 from bot.trial.practice import _finish, is_made
+from tests.doubles.free_port import free_port
 from tests.doubles.store import KEY
 from tests.support.loaded import loaded
 
@@ -81,8 +81,7 @@ class Trying:
 
 @pytest.fixture
 async def trying(tmp_path: Path, slow: Slow) -> AsyncIterator[Trying]:
-    with socket.create_server(("127.0.0.1", 0)) as free:
-        port = free.getsockname()[1]
+    port = free_port()
     (tmp_path / "trial").mkdir()
     settings = Settings(home=tmp_path, database="", key=KEY.decode(), _env_file=None)
     work = trial.try_out(settings, port=port, fresh=False, weeks=1, console=Console(quiet=True))

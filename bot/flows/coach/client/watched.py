@@ -1,14 +1,18 @@
 """The coach stood beside a set: she taps how many were clean and how many were left.
 
 It shows how strong the client is, whatever the client feels and tells (:mod:`core.dose.capacity`).
-Opened with ``client``; ends back on the card.
+Opened with ``client``; ends back on the card. For five minutes a tap takes the set back, and asks
+for its numbers anew. Either way a plan of today that has not begun is made anew, and the client
+told.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 
-from bot.flows.changes import Audit, LogWatchedSet
+from bot.flows.changes import Audit, Change, LogWatchedSet, SavePlan, UndoWatchedSet
+from bot.flows.client.cards import UNDO
+from bot.flows.client.today import planned_anew
 from bot.flows.coach.client.why import shown_plan
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts
@@ -27,6 +31,8 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.parsing import Reask, read_number
+from bot.json_values import JsonValue
+from bot.messages import Kind
 from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.history import MOST_LEFT_TOLD, SetDone, Unit
 from core.vocabulary import Family
@@ -35,6 +41,8 @@ NAME = "coach_watched"
 SLOT = "watched"
 MOST_REPS, MOST_SECONDS = 60, 300
 BUTTONS_EACH_WAY = 4
+UNDO_FOR = timedelta(minutes=5)
+"""So long what the coach saw may be taken back, as a client's own set (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +110,9 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return not_yours()
     may = watchable(record, facts)
     if event.kind is EventKind.BEGIN:
-        return _begin(record, may)
+        return _begin(event, record, may, facts)
+    if state.step == "kept":
+        return _kept(state, event, record, facts)
     if event.kind in (EventKind.RESUME, EventKind.DUE):
         return _ask(state, record, may)
     asked, _, value = event.value.rpartition(ASKED)
@@ -120,14 +130,35 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     return not_understood(state)
 
 
-def _begin(record: ClientRecord, may: Mapping[Family, Watchable]) -> Turn:
+def _begin(
+    event: Event, record: ClientRecord, may: Mapping[Family, Watchable], facts: Facts
+) -> Turn:
+    """From the start; or after a set was kept or taken back, when the belief is the new one."""
+    state = State(NAME, "family", {"client": str(record.id)})
+    kept, undone = event.args.get("kept"), event.args.get("undone")
+    if kept:
+        return _follows(_noted(state.at("kept", **kept), record), record, facts)
+    if undone:
+        says = (Say("coach/watched_undone", {"name": record.person.name}, slot=SLOT),)
+        asked = _ask(state.at("amount", family=undone), record, may)
+        return _follows(replace(asked, says=(*says, *asked.says)), record, facts)
     if not may:
         say = Say("coach/watched_nothing", {"name": record.person.name}, slot=SLOT)
         return Turn(None, says=(say,), begin=(_card(record),))
-    state = State(NAME, "family", {"client": str(record.id)})
     if len(may) == 1:
         state = state.at("amount", family=next(iter(may)).value)
     return _ask(state, record, may)
+
+
+def _follows(turn: Turn, record: ClientRecord, facts: Facts) -> Turn:
+    """With today's plan made anew, as long as its session has not begun."""
+    plan = planned_anew(record, facts)
+    if plan is None:
+        return turn
+    told = Say("today/coach_watched", {"coach_name": facts.me.name}, to=record.id, kind=Kind.PROMPT)
+    today = record.person.local(facts.now).date()
+    changes = (*turn.changes, SavePlan(record.id, today, plan))
+    return replace(turn, says=(*turn.says, told), changes=changes)
 
 
 def _ask(state: State, record: ClientRecord, may: Mapping[Family, Watchable]) -> Turn:
@@ -176,16 +207,49 @@ def _left(state: State, value: str, one: Watchable, record: ClientRecord, facts:
         return not_understood(state)
     today = record.person.local(facts.now).date()
     done = one.done(today, int(state.answers["amount"]), min(int(left), MOST_LEFT_TOLD))
-    values = {
-        "name": record.person.name,
+    kept: dict[str, JsonValue] = {
+        "family": one.family.value,
         "rung": one.rung,
         "seconds": one.unit is Unit.SECONDS,
         "amount": done.amount,
         "left": done.left,
+        "at": facts.now.isoformat(),
     }
-    kept = (LogWatchedSet(record.id, done), Audit(record.id, "set_watched", one.family.value))
-    said = Say("coach/watched_kept", values, slot=SLOT)
-    return Turn(None, says=(said,), changes=kept, begin=(_card(record),))
+    changes = (LogWatchedSet(record.id, done), Audit(record.id, "set_watched", one.family.value))
+    return Turn(None, changes=changes, begin=(_again(record, kept=kept),))
+
+
+def _noted(state: State, record: ClientRecord) -> Turn:
+    """What was kept, with the way to take it back; the card is open on top of it."""
+    values = {
+        "name": record.person.name,
+        **{key: state.answers[key] for key in ("rung", "seconds", "amount", "left")},
+    }
+    said = Say("coach/watched_kept", values, rows=rows_of(UNDO), slot=SLOT)
+    return Turn(state, says=(said,), begin=(_card(record),), quiet=True)
+
+
+def _kept(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    """The set is taken back while it is fresh, and its numbers are asked for anew."""
+    if event.kind is EventKind.DUE:
+        return Turn(state, quiet=True)
+    if event.kind is not EventKind.TAP or event.value != UNDO:
+        return not_understood(state)
+    at = datetime.fromisoformat(str(state.answers["at"]))
+    if facts.now > at + UNDO_FOR:
+        say = Say("coach/watched_stays", {"name": record.person.name}, slot=SLOT)
+        return Turn(None, says=(say,), begin=(_card(record),))
+    family = Family(state.answers["family"])
+    changes: tuple[Change, ...] = (
+        UndoWatchedSet(record.id, family, at),
+        Audit(record.id, "watched_set_undone", family.value),
+    )
+    return Turn(None, changes=changes, begin=(_again(record, undone=family.value),))
+
+
+def _again(record: ClientRecord, **args: JsonValue) -> Begin:
+    """This conversation once more, when the change is in the record."""
+    return Begin(NAME, {"client": str(record.id), **args})
 
 
 def _card(record: ClientRecord) -> Begin:

@@ -285,11 +285,13 @@ BY_OTHER_WAYS = {
     "coach/test_not_done",
     "coach/not_delivered",
     "coach/test_result",
+    "coach/watched_stays",
+    "coach/watched_undone",
     "coach/welcome_back",
     "join/clearance_ends",
     "join/welcome_back",
 }
-"""Said by sweeps, on new phones, to strangers, on a ground; rendered by tests of their own."""
+"""Said by sweeps, on new phones, to strangers, on a ground, within minutes; tests of their own."""
 
 
 def test_whatever_is_tapped_and_typed_every_message_comes_and_all_are_plain():

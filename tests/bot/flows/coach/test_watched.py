@@ -6,20 +6,23 @@ from datetime import date, timedelta
 import pytest
 from sqlmodel import select
 
-from bot.flows.changes import Audit, LogWatchedSet, RaiseAlert
+from bot.flows.changes import Audit, LogSet, LogWatchedSet, RaiseAlert, StartSession, TouchSession
+from bot.flows.client import today
 from bot.flows.client.set_news import WATCH_ASKED_ON, news_of_effort, news_of_set
 from bot.flows.coach.client import open_card as coach_client
 from bot.flows.coach.client import watched as coach_watched
-from bot.flows.machine import Begin
+from bot.flows.coach.client.watched import UNDO_FOR
+from bot.flows.facts import Checkin
+from bot.flows.machine import Begin, State
 from bot.flows.record.gains import climbs_in
-from bot.flows.record.planning import Training, training_status_of
+from bot.flows.record.planning import Training, planned, training_status_of
 from bot.storage.tables import SessionRow
 from bot.storage.told import SessionEffort, seal_effort
 from core.dose.capacity import SETS_UNTIL_WATCHED, after_set
 from core.dose.history import SetDone
-from core.dose.prescription import DoseCode
+from core.dose.prescription import DoseCode, SessionPlan
 from core.movements.ladder import ladder
-from core.vocabulary import Family
+from core.vocabulary import DayPlan, Family
 from tests.support.dose_cases import squat_set
 from tests.support.facts import ANN, BOB, COACH, Record
 from tests.support.joined import with_bob
@@ -30,21 +33,33 @@ TODAY = date(2026, 5, 21)
 """Bob's date at the tests' moment: 21:00 UTC is the next morning in New Zealand."""
 
 
-def trained_bob(sets: int = 4, left: int = 3) -> Record:
-    """Bob has done the same squat every other day, and nobody has watched him."""
+def trained_bob(sets: int = 4, left: int = 3, family: Family = Family.SQUAT) -> Record:
+    """Bob has done the same step every other day, and nobody has watched him."""
     facts = with_bob(Record(COACH))
-    step = ladder(facts.client(BOB.id).client, Family.SQUAT, facts.reference.catalogue, TODAY)[3]
+    step = ladder(facts.client(BOB.id).client, family, facts.reference.catalogue, TODAY)[3]
     first = TODAY - timedelta(days=2 * sets)
     done = squat_set(step.demand, step_key=step.key, left=left, lowest_good_left=3)
+    done = replace(done, family=family)
     facts.trained(BOB, *(replace(done, on=first + timedelta(days=2 * n)) for n in range(sets)))
     return facts
 
 
 def watched(facts: Record, amount: str = "10", left: str = "0") -> Talk:
+    """The coach's two taps, and what the conversation says once the set is in the record."""
     talk = Talk(coach_watched, facts)
     talk.begin(client=BOBS)
+    if talk.step == "family":
+        talk.choose(PLANNED.value)
     talk.choose(amount)
     talk.choose(left)
+    return goes_on(talk)
+
+
+def goes_on(talk: Talk) -> Talk:
+    """The conversation opens itself anew, with the change in the record."""
+    (again,) = talk.turn.begin
+    assert again.flow == coach_watched.NAME
+    talk.begin(**again.args)
     return talk
 
 
@@ -53,10 +68,10 @@ def test_two_taps_keep_what_the_coach_saw_and_the_belief_goes_by_it():
     before, logged = facts.capacity(BOB.id), facts.history(BOB.id).sets
     talk = watched(facts)
 
-    (kept,) = [one for one in talk.turn.changes if isinstance(one, LogWatchedSet)]
+    (kept,) = [one for one in facts.applied if isinstance(one, LogWatchedSet)]
     assert (kept.done.amount, kept.done.left, kept.done.on) == (10, 0, TODAY)
     assert kept.done.step_key == logged[-1].step_key
-    assert Audit(BOB.id, "set_watched", "squat") in talk.turn.changes
+    assert Audit(BOB.id, "set_watched", "squat") in facts.applied
     assert talk.turn.begin == (Begin("coach_client", {"client": BOBS}),)
     assert "10, 0 left, as you saw it" in talk.text
 
@@ -68,6 +83,102 @@ def test_two_taps_keep_what_the_coach_saw_and_the_belief_goes_by_it():
     # The chart of the coach and the gain that the client reads go by the same belief.
     shown = climbs_in(facts.client(BOB.id), facts)[Family.SQUAT][-1]
     assert shown.baseline.mean == after.baseline(Family.SQUAT).mean
+
+
+PLANNED = Family.PUSH
+"""One of today's movements."""
+
+
+SHORT = {"at": 0, "running": True, "amount": 2, "slip": False, "pain": 0}
+"""A session's conversation that asks why the first set ended after two."""
+
+
+def with_plan() -> Record:
+    """Bob has trained, and has today's plan."""
+    trained = (PLANNED, Family.SQUAT, Family.PULL, Family.HINGE, Family.HEEL_RAISE, Family.STEP)
+    sets = [one for of in trained for one in trained_bob(8, family=of).history(BOB.id).sets]
+    facts = with_bob(Record(COACH))
+    facts.trained(BOB, *sets)
+    return with_morning(facts)
+
+
+def with_morning(facts: Record) -> Record:
+    """Bob's morning as usual, and the plan that follows from his record."""
+    usual = {
+        "trouble": "nothing",
+        "sleep": 4,
+        "tiredness": 4,
+        "soreness": 4,
+        "stress": 4,
+        "mood": 4,
+    }
+    morning = Checkin(
+        TODAY, usual, finished=True, signs_asked_at=facts.now, day_plan=DayPlan.AS_PLANNED
+    )
+    facts.checked_in(BOB, morning)
+    facts.planned(BOB, TODAY, planned(facts.client(BOB.id), morning, facts))
+    return facts
+
+
+def demand_in(plan: SessionPlan) -> float:
+    return next(item.step.demand for item in plan.prescriptions if item.family is PLANNED)
+
+
+def plan_of_today(facts: Record) -> SessionPlan:
+    session = facts.session(BOB.id, TODAY)
+    assert session is not None
+    assert session.plan is not None
+    return session.plan
+
+
+def believed(facts: Record) -> tuple[list[float], list[float], int]:
+    known = facts.capacity(BOB.id)
+    return known.mean.tolist(), known.spread.tolist(), known.sets_told
+
+
+def test_a_wrong_number_is_taken_back_and_belief_plan_and_words_follow():
+    facts = with_plan()
+    before, plan = believed(facts), plan_of_today(facts)
+
+    talk = watched(facts)
+    assert demand_in(plan_of_today(facts)) < demand_in(plan)
+    assert [say.to for say, _ in talk.said if say.template == "today/coach_watched"] == [BOB.id]
+    assert talk.turn.quiet, "the card lies on top"
+
+    talk.tap("undo")
+    goes_on(talk)
+    assert (believed(facts), plan_of_today(facts)) == (before, plan)
+    assert facts.history(BOB.id).watched == ()
+    assert Audit(BOB.id, "watched_set_undone", PLANNED.value) in facts.applied
+    assert [say.template for say in talk.shown] == ["coach/watched_undone", "coach/watched_amount"]
+
+    talk.choose("15")
+    talk.choose("4")
+    goes_on(talk)
+    (right,) = facts.history(BOB.id).watched
+    assert (right.amount, right.left) == (15, 4)
+    assert demand_in(plan_of_today(facts)) >= demand_in(plan)
+    texts = {say.template: message.text for say, message in talk.said}
+    assert "15, 4 left, as you saw it" in texts["coach/watched_kept"]
+
+
+def test_after_five_minutes_it_stays():
+    facts = trained_bob()
+    talk = watched(facts)
+    facts.now += UNDO_FOR + timedelta(seconds=1)
+    talk.tap("undo")
+    assert "It stays as it is" in talk.text
+    assert len(facts.history(BOB.id).watched) == 1
+
+
+def test_a_running_session_keeps_its_plan():
+    facts = with_plan()
+    session, plan = facts.session(BOB.id, TODAY), plan_of_today(facts)
+    assert session is not None
+    facts.apply((StartSession(session.id),))
+    talk = watched(facts)
+    assert plan_of_today(facts) == plan
+    assert [say.to for say, _ in talk.said if say.to is not None] == []
 
 
 def test_a_number_is_typed_too_and_nonsense_keeps_the_question():
@@ -126,6 +237,54 @@ def test_a_coach_who_has_watched_is_not_asked():
     facts = trained_bob(sets=SETS_UNTIL_WATCHED - 1)
     watched(facts, left="3")
     assert news(facts) == []
+
+
+def test_a_set_that_the_coach_has_read_of_is_taken_back_and_she_reads_that_too():
+    facts = with_plan()
+    sets = facts.history(BOB.id).sets
+    facts.trained(BOB, *(replace(one, left=0 if one.on == sets[-1].on else 3) for one in sets))
+    with_morning(facts)
+    session = facts.session(BOB.id, TODAY)
+    assert session is not None
+    facts.apply((StartSession(session.id),))
+    facts.save(BOB, cleared_by="Robin", cleared_on="2026-05-01", **{WATCH_ASKED_ON: "2026-05-01"})
+    facts.cleared(BOB)
+    facts.become(BOB)
+    before = believed(facts)
+    talk = Talk(today, facts, State(today.NAME, "short", {**SHORT, "on": TODAY.isoformat()}))
+
+    def lines() -> list[str]:
+        return [one.why.code for one in facts.applied if isinstance(one, RaiseAlert)]
+
+    talk.tap("ended=could_not")
+    assert lines() == ["movement"]
+    assert believed(facts) != before
+    talk.tap("undo")
+    assert lines() == ["movement", "set_taken_back"]
+    assert believed(facts) == before
+
+
+def test_the_step_that_a_set_bought_goes_with_it():
+    facts = with_plan()
+    facts.save(BOB, cleared_by="Robin", cleared_on="2026-05-01")
+    facts.cleared(BOB)
+    plan, session = plan_of_today(facts), facts.session(BOB.id, TODAY)
+    assert session is not None
+    first, *others = plan.prescriptions
+    more = replace(plan, prescriptions=(first, first, *others))
+    done = first.done(TODAY, first.amount, 5, slip=False, pain=0, ended=None)
+    bought = (TouchSession(session.id, more), LogSet(session.id, BOB.id, done))
+    facts.apply((StartSession(session.id), *bought))
+    facts.become(BOB)
+    until = (facts.now + UNDO_FOR).isoformat()
+    undo = {"at": 0, "until": until, "family": first.family.value, "bought": True}
+    state = {**SHORT, "at": 1, "undo": undo, "on": TODAY.isoformat()}
+    talk = Talk(today, facts, State(today.NAME, "move", state))
+    talk.tap("undo")
+    assert [item.step for item in plan_of_today(facts).prescriptions] == [
+        item.step for item in plan.prescriptions
+    ]
+    assert facts.history(BOB.id).sets_on(TODAY) == ()
 
 
 def test_none_left_in_a_fourth_session_is_a_line_for_the_coach():
