@@ -208,12 +208,13 @@ def keep_for_list(change: wanted.KeepForList, applying: Applying) -> None:
 
 def take_off_list(change: wanted.TakeOffList, applying: Applying) -> None:
     def without(kept: dict[str, Any]) -> Mapping[str, JsonValue]:
-        left, told = _parted(kept, lambda one: one in change.told)
+        left, _ = _parted(kept, lambda one: one in change.told)
         if change.by_list is None:
             return {WAITING: left}
+        told = [one for one in kept.get(WAITING) or () if waits_of(one) in change.told]
         oldest = change.by_list - LISTED_KEPT.total_seconds()
         lately = [one for one in kept.get(LISTED) or () if one.get("list", 0) > oldest]
-        new = [{**_as_kept(one), "list": change.by_list} for one in told or ()]
+        new = [{**_as_kept(one), "list": change.by_list} for one in told]
         return {WAITING: left, LISTED: [*lately, *new] or None}
 
     _merge_desk(change.coach_id, without, applying)

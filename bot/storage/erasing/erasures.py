@@ -183,11 +183,12 @@ def not_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> list[Entry]:
 
 def _entry(line: bytes) -> Entry | None:
     try:
-        entry = Entry(**json.loads(line))
-        if not isinstance(entry.person, int) or not isinstance(entry.since, str):
+        told = json.loads(line)
+        if not isinstance(told["person"], int) or not isinstance(told["since"], str):
             return None
+        entry = Entry(**told)
         datetime.fromisoformat(entry.erased)
         datetime.fromisoformat(entry.whole or entry.erased)
-    except (ValueError, TypeError):
+    except (ValueError, TypeError, KeyError):
         return None
     return entry
