@@ -198,4 +198,9 @@ def _settle(state: State, sharp: bool, training: Training) -> Turn:
         changes = (PainWasSharp(place.record.id, place.today),)
     after = changed("hurts", training, at, (where, level, sharp), careful_joint=careful)
     named = place_named(report.where, report.side)
-    return show_change(state.at(state.step, kept=False), after, training, changes, where=named)
+    state = state.at(state.step, kept=False)
+    undo = state.answers.get("undo")
+    if undo and undo.get("family") == training.items[at].family:
+        # Taken back, the set would bring back what this pain has spared: a pain is not unsaid.
+        state = state.at(state.step, undo=None)
+    return show_change(state, after, training, changes, where=named)
