@@ -13,7 +13,7 @@ from typing import Final
 
 from core.client.care import NO_WALK_RULE, Care, WalkCare, WalkRule, WalkStyle, is_careful
 from core.client.client import Client
-from core.client.steering import SteeringTable, cares_of, holds
+from core.client.steering import VERY_OLD_FROM, SteeringTable, cares_of, holds
 from core.vocabulary import Spare, WalkingAid
 
 FAR_AIM_MINUTES: Final = 150
@@ -23,6 +23,10 @@ MOST_MINUTES: Final = 300
 RISE: Final = 1.15
 """Growth from week to week; ten to twenty percent (ours, from common practice)."""
 LARGEST_RISE: Final = 1.20
+SLOW_RISE: Final = 1.10
+SLOW_MOST_MINUTES: Final = 90
+"""For somebody of eighty or more, with a walking aid, or who has fallen: growth, and minutes a week
+from which on no more is asked (ours: caution; half an hour three times a week at most)."""
 LESS: Final = 0.8
 """Share of last week's minutes where most of them left too little breath to talk (ours)."""
 EASED: Final = 2 / 3
@@ -113,6 +117,7 @@ class WalkCode(StrEnum):
     LESS_BREATHLESS = "less_breathless"
     AFTER_BREAK = "after_break"
     FAR_AIM = "far_aim"
+    ENOUGH = "enough"
     AFTER_HOLD = "after_hold"
     BY_COACH = "by_coach"
 
@@ -214,6 +219,12 @@ def in_place_of_walks(client: Client, table: SteeringTable) -> tuple[Activity, .
     return (*DRY, *HARDER) if healthy else DRY
 
 
+def rises_slowly(client: Client, on: date) -> bool:
+    """Whether walks get longer slowly, and only so far: great age, an aid, a fall, or in doubt."""
+    steady = client.falls == 0 and client.walking_aid is WalkingAid.NONE
+    return not steady or client.age_in(on.year) >= VERY_OLD_FROM
+
+
 def week_begins(on: date) -> date:
     """The Monday of a day's week."""
     return on - timedelta(days=on.weekday())
@@ -242,7 +253,8 @@ def walk_week(
     monday = week_begins(on)
     this_week = [walk for walk in walks if week_begins(walk.on) == monday]
     before = [walk for walk in walks if walk.steers and walk.on < monday]
-    asked = _asked(before, monday, now)
+    growth = _SLOWLY if rises_slowly(client, on) else _USUAL
+    asked = _asked(before, monday, now, growth)
     if lightest:
         asked = _Asked(FIRST_MINUTES * FEWEST_DAYS, 0.0, FEWEST_DAYS, WalkCode.AFTER_HOLD)
     if by_coach is not None:
@@ -250,12 +262,14 @@ def walk_week(
     to_pain = _style(client, _rules(client, table)) is WalkStyle.WALK_AND_REST
     days = LEG_ARTERY_DAYS if to_pain else asked.days
     spreads = not to_pain and asked.code is not WalkCode.BY_COACH
-    if spreads and not _keeps_own_days(before, monday, now):
+    if spreads and not _keeps_own_days(before, monday, now, growth):
         days = _spread(asked)
     each = math.floor(asked.minutes / days)
-    if asked.code is WalkCode.RISE:
+    stands_still = each * days <= asked.base
+    if asked.code is WalkCode.RISE and (stands_still or growth is _USUAL):
         # Whole minutes: a short walk would else never get longer.
-        each = max(each, min(each + 1, math.floor(asked.base * LARGEST_RISE / days)))
+        most = min(asked.base * LARGEST_RISE, growth.most)
+        each = max(each, min(each + 1, math.floor(most / days)))
     if to_pain:
         each = min(each, LEG_ARTERY_MINUTES)
     return WalkWeek(
@@ -277,7 +291,21 @@ class _Asked:
     code: WalkCode
 
 
-def _asked(before: Sequence[WalkDone], monday: date, now: WalksNow | None) -> _Asked:
+@dataclass(frozen=True, slots=True)
+class _Growth:
+    """Growth from week to week, and minutes from which on there is none."""
+
+    rise: float
+    most: int
+
+
+_USUAL: Final = _Growth(RISE, FAR_AIM_MINUTES)
+_SLOWLY: Final = _Growth(SLOW_RISE, SLOW_MOST_MINUTES)
+
+
+def _asked(
+    before: Sequence[WalkDone], monday: date, now: WalksNow | None, growth: _Growth
+) -> _Asked:
     """What the walks before this week, or else what was told, ask of it."""
     least = FIRST_MINUTES * FEWEST_DAYS
     if not before:
@@ -297,15 +325,20 @@ def _asked(before: Sequence[WalkDone], monday: date, now: WalksNow | None) -> _A
         minutes, code = base * LESS, WalkCode.LESS_BREATHLESS
     elif base >= FAR_AIM_MINUTES:
         minutes, code = min(base, MOST_MINUTES), WalkCode.FAR_AIM
+    elif base >= growth.most:
+        # One long week is no measure: what was done over some of them is kept.
+        minutes, code = max(sum(weeks) / len(weeks), growth.most), WalkCode.ENOUGH
     elif short or empty or weeks[0] < AS_GOOD_AS * base:
         minutes, code = base, WalkCode.AS_BEFORE
     else:
-        minutes, code = min(base * RISE, FAR_AIM_MINUTES), WalkCode.RISE
+        minutes, code = min(base * growth.rise, growth.most), WalkCode.RISE
     days = _in_days(len({walk.on for walk in newest}))
     return _Asked(max(minutes, least), base, days, code)
 
 
-def _keeps_own_days(before: Sequence[WalkDone], monday: date, now: WalksNow | None) -> bool:
+def _keeps_own_days(
+    before: Sequence[WalkDone], monday: date, now: WalksNow | None, growth: _Growth
+) -> bool:
     """Whether another day was asked for last week and not taken: longer walks come instead (ours).
 
     Not where there were less than the fewest days.
@@ -313,7 +346,7 @@ def _keeps_own_days(before: Sequence[WalkDone], monday: date, now: WalksNow | No
     last = monday - timedelta(weeks=1)
     earlier = [walk for walk in before if walk.on < last]
     days = len({walk.on for walk in before if walk.on >= last})
-    asked = _asked(earlier, last, now)
+    asked = _asked(earlier, last, now, growth)
     return bool(earlier) and FEWEST_DAYS <= days < _spread(asked)
 
 

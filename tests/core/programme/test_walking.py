@@ -1,8 +1,9 @@
 """Walks: weeks that begin where the client is, rise a little, and fall back with cause."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import partial
-from itertools import accumulate
+from itertools import accumulate, pairwise
 
 import pytest
 from hypothesis import given
@@ -14,6 +15,7 @@ from core.programme import walking
 from core.programme.walking import (
     FAR_AIM_MINUTES,
     FEWEST_MINUTES,
+    SLOW_MOST_MINUTES,
     Talk,
     WalkCode,
     WalkDone,
@@ -41,16 +43,7 @@ def weeks_of(*minutes: int, days: int = 3, talk: Talk = Talk.SENTENCES) -> list[
 
 
 def test_a_client_who_keeps_to_it_comes_from_five_minutes_to_the_far_aim_and_stays_there():
-    walks: list[WalkDone] = []
-    asked = []
-    for number in range(60):
-        on = MONDAY + timedelta(weeks=number)
-        week = walk_week(STEADY, walks, on, None)
-        asked.append(week.minutes)
-        walks += [
-            WalkDone(on + timedelta(days=day), week.each, Talk.SENTENCES)
-            for day in range(week.days)
-        ]
+    asked = [week.minutes for week in asked_of(STEADY, 60)]
     assert asked[0] == 15
     assert asked[-1] == FAR_AIM_MINUTES
     assert asked == sorted(asked)
@@ -104,6 +97,53 @@ def test_what_the_weeks_before_ask_of_this_one(walks: list[WalkDone], code: Walk
     week = walk_week(STEADY, walks, MONDAY, None)
     assert week.code is code
     assert week.minutes == pytest.approx(60 * share, abs=4)
+
+
+def asked_of(client: Client, weeks: int, now: WalksNow | None = None) -> list[walking.WalkWeek]:
+    """What each week asks for of somebody who walks as asked, with breath to talk."""
+    walks: list[WalkDone] = []
+    found = []
+    for number in range(weeks):
+        on = MONDAY + timedelta(weeks=number)
+        week = walk_week(client, walks, on, now)
+        found.append(week)
+        walks += [
+            WalkDone(on + timedelta(days=day), week.each, Talk.SENTENCES)
+            for day in range(week.days)
+        ]
+    return found
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [{"birth_year": 1944}, {"falls": 1}, {"walking_aid": WalkingAid.STICK}, {"falls": None}],
+)
+def test_great_age_an_aid_or_a_fall_rises_slowly_and_only_to_an_hour_and_a_half(
+    facts: dict[str, object],
+):
+    """Ours, on the careful side: no source gives a weekly step or a ceiling for them."""
+    client = Client("Ada", **{"falls": 0, "walking_aid": WalkingAid.NONE, **facts})
+    weeks = asked_of(client, 52)
+    minutes = [week.minutes for week in weeks]
+    steady = [week.minutes for week in asked_of(STEADY, 52)]
+    assert all(slow <= usual for slow, usual in zip(minutes, steady, strict=True))
+    assert minutes[17] <= 70
+    assert SLOW_MOST_MINUTES - 5 <= minutes[-1] <= SLOW_MOST_MINUTES == max(minutes)
+    assert minutes == sorted(minutes), "it never stands still for long, and never falls"
+    assert minutes.index(max(minutes)) < 40
+    for before, then in pairwise(minutes):
+        assert then - before <= max(0.1 * before, 5), "a minute a walk, or a tenth"
+    assert weeks[-1].code is WalkCode.ENOUGH
+
+
+def test_who_walks_more_than_that_already_keeps_it_but_one_long_week_asks_for_nothing():
+    old = replace(STEADY, birth_year=1944)
+    kept = walk_week(old, weeks_of(25, 25, 25, 25, days=5), MONDAY, None)
+    assert (kept.minutes, kept.code) == (125, WalkCode.ENOUGH)
+    once = walk_week(old, weeks_of(10, 10, 10, 40), MONDAY, None)
+    assert once.minutes <= SLOW_MOST_MINUTES
+    told = walk_week(old, [], MONDAY, WalksNow(minutes=30, days=4))
+    assert told.minutes == 120
 
 
 def test_it_begins_with_what_the_client_walks_now():
