@@ -59,6 +59,23 @@ def hold_props(given: PoseInput, x: Points | float) -> tuple[Prop, ...]:
     return (Prop(kind, np.asarray(x + 1j * hold_height(given))),)
 
 
+FIRM_AHEAD = 0.5  # furniture to stand near and not hold, ahead of the ankles, statures
+USUAL_SEAT = 0.45  # m, of a chair that only stands near
+
+
+def firm_near(given: PoseInput, ahead: float | None = None, *, facing: int = 1) -> tuple[Prop, ...]:
+    """What the words call something firm to stand near: drawn as a chair, its back to the person.
+
+    Nobody holds it, so it is not asked for in ``needs``. ``ahead`` is in m.
+    """
+    if not given.word("firm"):
+        return ()
+    where = FIRM_AHEAD * given.body.stature if ahead is None else ahead
+    high = (given.surface("chair") or USUAL_SEAT) + CHAIR_BACK
+    at = np.full((given.settings, 1), where + 1j * high, dtype=np.complex128)
+    return (Prop("chair_back", at, facing=facing),)
+
+
 def add_leg(
     joints: Joints,
     body: Body,

@@ -5,13 +5,14 @@ import numpy as np
 from core.mechanics.body import HIP_JOINT_HALF, SHOULDER_HALF_WIDTH
 from core.mechanics.pose import Points, Pose, PoseRefusal, Prop, View, two_links
 from core.mechanics.pose_arms import Joints, hand_holds
-from core.mechanics.pose_feet import SEAT_TO_HIP, STRAIGHT, hold_height
+from core.mechanics.pose_feet import SEAT_TO_HIP, STRAIGHT, firm_near, hold_height
 from core.mechanics.pose_input import PoseInput
 from core.mechanics.pose_props import finished
 from core.mechanics.pose_steps import step_up
 
 NARROW = 0.82  # shoulder joints over the half breadth of the shoulders
 AHEAD_OF_TRUNK = 0.035  # folded arms before the axis of a turning trunk, statures
+FIRM_BESIDE = 0.27  # furniture to stand near and not hold, beside the middle, statures
 STANCE = 0.055  # each foot beside the middle, standing at ease, statures
 
 
@@ -64,6 +65,7 @@ def front_stand(given: PoseInput) -> Pose:
         # Held beside the standing leg, seen from its side.
         kind = f"{hold}_back" if hold == "chair" else hold
         props += (Prop(kind, side + 1j * height, facing=-1),)
+    props += firm_near(given, -FIRM_BESIDE * given.body.stature, facing=-1)
     return finished(given, joints, props, view=View.FRONT)
 
 

@@ -199,6 +199,9 @@ def _on_forearms(body: Body, joints: Joints, hand: Points) -> None:
         joints[f"fingers_{side}"] = joints[f"wrist_{side}"] + body.lengths["hand"]
 
 
+CHAIR_TO_WALL = 0.45  # from the front edge of a seat to the wall behind its back, m
+
+
 def _plank_props(
     given: PoseInput, hand: Points, above: float, foot_floor: float
 ) -> tuple[Prop, ...]:
@@ -211,6 +214,8 @@ def _plank_props(
         props = (Prop("wall", first.real + WRIST_ABOVE * given.body.stature + 0j),)
     elif surface:
         props = (Prop(surface, first - margin - 1j * above),)
+    if given.word("wall_behind"):
+        props += (Prop("wall", first.real - margin + CHAIR_TO_WALL + 0j),)
     if foot_floor:
         props += (Prop(given.word("feet_on"), margin + 1j * foot_floor + 0 * first, facing=-1),)
     return props

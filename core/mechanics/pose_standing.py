@@ -17,6 +17,7 @@ from core.mechanics.pose_feet import (
     SEAT_TO_HIP,
     STRAIGHT,
     add_leg,
+    firm_near,
     hold_ahead,
     hold_props,
     holds_at,
@@ -140,7 +141,7 @@ def hinge(given: PoseInput) -> Pose:
     low = given.word("hold") == "chair_seat"
     ahead = 0.20 * body.stature if low else hold_ahead(given, HINGE_HOLD)
     add_arms(joints, given, trunk, holds_at(given, ahead))
-    props = hold_props(given, ahead)
+    props = (*hold_props(given, ahead), *firm_near(given))
     if given.word("far_knee_on"):
         _kneel_on(given, joints)
         props = (

@@ -9,6 +9,7 @@ from core.mechanics.pose_feet import (
     HOLD_AHEAD,
     STRAIGHT,
     add_leg,
+    firm_near,
     hold_ahead,
     hold_props,
     holds_at,
@@ -80,7 +81,7 @@ def stand(given: PoseInput) -> Pose:
     wanted = given.values.get("hold_ahead", HOLD_AHEAD)
     ahead = hold_ahead(given, float(str(wanted)))
     add_arms(joints, given, trunk, holds_at(given, ahead))
-    props += hold_props(given, ahead)
+    props += (*hold_props(given, ahead), *firm_near(given))
     if "clear" in given.values:
         # A tape on the floor just ahead of the standing toes.
         near_edge = TAPE_AHEAD * body.stature * np.ones((given.settings, 1), dtype=np.complex128)

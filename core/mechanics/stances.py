@@ -35,7 +35,7 @@ STANCES: dict[str, Callable[[PoseInput], Pose]] = {
 POSE_SETTINGS = frozenset({
     "arms", "band_between", "band_used", "base_length", "base_side", "bent", "both_legs", "clear",
     "cushion", "distance", "draw_back", "edge", "far_arm", "far_back", "far_knee", "far_knee_on",
-    "far_leg_lift", "feet", "feet_on", "foot_ahead", "forearms", "from_top", "heels",
+    "far_leg_lift", "feet", "feet_on", "firm", "foot_ahead", "forearms", "from_top", "heels",
     "hips_forward", "hold", "hold_ahead", "hold_beside", "lean", "lift", "load_in", "lying",
     "near_ankle", "near_arm", "near_arm_lift", "near_back", "near_hitch", "near_knee", "near_lift",
     "near_out", "near_shin", "near_slide", "near_step", "near_thigh", "near_up", "nod", "one_leg",

@@ -42,6 +42,40 @@ def test_things_in_the_picture_are_in_the_text_and_the_other_way_round(rung: Run
         assert "wall" in seen
 
 
+NO_THING = re.compile(r"as if to a chair|towards your seat|^Heel to seat|\bwall or rail\b")
+"""What the words name without meaning furniture, or leave a choice of."""
+IN_WORDS = {"seat": "chair", "wall": "wall", **{t: t for t in ("chair", "bench", "table", "rail")}}
+
+
+@RUNGS
+def test_what_the_words_tell_to_use_is_in_the_picture(rung: Rung) -> None:
+    said = words().rungs[rung.id]
+    text = NO_THING.sub("", " ".join((said.name, *said.cues)))
+    seen = _things(plain(rung.id))
+    seen |= {"wall"} if any("wall" in thing for thing in seen) else set()
+    for word, thing in IN_WORDS.items():
+        if re.search(rf"\b{word}\b", text, re.I):
+            assert thing in seen, (word, text, seen)
+    if re.search(r"\bsomething firm\b", text):
+        assert seen & {"chair", "bench", "table", "wall", "rail"}, text
+
+
+@RUNGS
+def test_hands_on_the_thighs_are_there_from_the_start(rung: Rung) -> None:
+    said = words().rungs[rung.id]
+    if not re.search(r"hands (on|down) (your )?thighs", " ".join((said.name, *said.cues))):
+        return
+    for figure in plain(rung.id):
+        bones = figure.bones
+        for side in SIDES:
+            middle = (bones[f"hip_{side}"] + bones[f"knee_{side}"]) / 2
+            # Standing, arms reach to the upper half of the thigh.
+            assert abs(bones[f"wrist_{side}"] - middle) < 18.0 * bones.scale
+    starts_seated = re.match(r"Sit\b", said.cues[0]) is not None
+    bones = plain(rung.id)[0].bones
+    assert starts_seated is (bones.hips.imag < 70.0 * bones.scale)
+
+
 @RUNGS
 def test_who_lies_sits_or_kneels_in_the_text_does_so_in_the_picture(rung: Rung) -> None:
     first = plain(rung.id)[0].bones
