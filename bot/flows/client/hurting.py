@@ -198,9 +198,6 @@ def _settle(state: State, sharp: bool, training: Training) -> Turn:
         changes = (PainWasSharp(place.record.id, place.today),)
     after = changed("hurts", training, at, (where, level, sharp), careful_joint=careful)
     named = place_named(report.where, report.side)
-    state = state.at(state.step, kept=False)
-    undo = state.answers.get("undo")
-    if undo and undo.get("family") == training.items[at].family:
-        # Taken back, the set would bring back what this pain has spared: a pain is not unsaid.
-        state = state.at(state.step, undo=None)
+    # What would be taken back with the set before it is the plan that this pain has changed.
+    state = state.at(state.step, kept=False, undo=None)
     return show_change(state, after, training, changes, where=named)
