@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from bot.flows.desk import Desk
 from bot.flows.place_words import PlaceWords
 from bot.flows.reasons import Reason
-from bot.flows.typed_words import TypedWords
+from bot.flows.typed_words import DateOrder, TypedWords
 from bot.flows.walk_words import NO_WALKS, WalkWords
 from bot.flows.wishes import NO_WISHES, WishWords
 from core.answers.words import Phrases, SentenceWords
@@ -237,6 +237,7 @@ class Country:
         zones: (larger town, time zone), one for each different clock.
         units: what people write for height and weight: "metric", "imperial" or "stone".
         glucose_unit: the usual unit of blood sugar.
+        dates: how a date in figures is written.
         also: other names that people type.
         common: offered as a button.
     """
@@ -249,6 +250,7 @@ class Country:
     zones: tuple[tuple[str, str], ...] = ()
     units: str = "metric"
     glucose_unit: str = "mmol/L"
+    dates: DateOrder = DateOrder.OPEN
     also: tuple[str, ...] = ()
     common: bool = False
 

@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from rapidfuzz import fuzz, process
 
-from bot.flows.typed_words import ClockWords, TypedWords
+from bot.flows.typed_words import ClockWords, DateOrder, TypedWords
 from core.number_words import NumberWords, numbers_in
 from core.readiness.scales import UnusableAnswer
 
@@ -42,6 +42,7 @@ class Why(StrEnum):
     OWN_PHONE = "own_phone"
     NOT_A_TIME = "not_a_time"
     NOT_A_DATE = "not_a_date"
+    WHICH_DAY = "which_day"
     NOT_YET = "not_yet"
     BEFORE_THE_SIGN = "before_the_sign"
     CLINICIAN_DUE = "clinician_due"
@@ -71,6 +72,13 @@ class Reask:
     def is_doubt(self) -> bool:
         """Whether the same answer, given again, is to be taken: it may be right as it stands."""
         return self.why is Why.OTHER_UNIT
+
+    @property
+    def days(self) -> tuple[date, ...]:
+        """The days among which the answer leaves a choice, the likelier first; else none."""
+        if self.why is not Why.WHICH_DAY:
+            return ()
+        return tuple(date.fromisoformat(day) for day in self.about.split())
 
 
 def usable(answer: Answer | UnusableAnswer, text: str) -> Answer | Reask:
@@ -272,8 +280,81 @@ def read_coming_day(text: str, today: date, words: TypedWords) -> str | Reask:
     return next_year if isinstance(this_year, Reask) else this_year
 
 
-def read_exact_day(text: str, today: date, words: TypedWords) -> str | Reask:
+def read_told_day(
+    text: str, today: date, words: TypedWords, order: DateOrder, last: date | None = None
+) -> str | Reask:
+    """A day as :func:`read_day` reads it, but for "4/6/2026", which may be two days.
+
+    The country's order settles which, else whichever of them can be meant; where both can, the
+    answer is ``WHICH_DAY`` with both.
+
+    Args:
+        last: with it days to come are told, up to this day; else days up to today.
+    """
+    meant = _in_figures(text, words, order)
+    if not meant:
+        return read_day(text, today, words, future=last is not None)
+    possible = [day for day in meant if (day <= today if last is None else today <= day <= last)]
+    if not possible:
+        return Reask(Why.NOT_YET if last is None else Why.OUT_OF_RANGE, text)
+    return _one_of(possible, order)
+
+
+def read_day_ahead(
+    text: str, today: date, words: TypedWords, order: DateOrder, last: date
+) -> str | Reask:
+    """A day from today to ``last``, as :func:`read_coming_day` and :func:`read_told_day` read it.
+
+    Without a year each way of reading "4/6" is the next such day.
+    """
+    if re.search(r"\b\d{4}\b", text):
+        told = read_told_day(text, today, words, order, last)
+    else:
+        years = (today.year, today.year + 1)
+        ways: dict[bool, date] = {}
+        for day in (day for year in years for day in _in_figures(f"{text} {year}", words, order)):
+            day_first = day.day == int(re.findall(r"\d+", text)[0])
+            if day >= today:
+                ways.setdefault(day_first, day)
+        possible = [ways[way] for way in (True, False) if way in ways and ways[way] <= last]
+        if ways and not possible:
+            return Reask(Why.OUT_OF_RANGE, text)
+        told = _one_of(possible, order) if possible else read_coming_day(text, today, words)
+    if not isinstance(told, Reask) and date.fromisoformat(told) > last:
+        return Reask(Why.OUT_OF_RANGE, text)
+    return told
+
+
+def _one_of(days: Sequence[date], order: DateOrder) -> str | Reask:
+    """The one day; of two, told with the day first and the month first, a question which."""
+    known = list(dict.fromkeys(days))
+    if len(known) == 1:
+        return known[0].isoformat()
+    if order is DateOrder.MONTH_FIRST:
+        known.reverse()
+    return Reask(Why.WHICH_DAY, " ".join(day.isoformat() for day in known))
+
+
+def _in_figures(text: str, words: TypedWords, order: DateOrder) -> list[date]:
+    """The days of "4/6/2026", the day first before the month first; none of any other text.
+
+    Where the country's order settles it, the other way is not meant.
+    """
+    said = plain_words(text)
+    numbers = re.findall(r"\d+", said)
+    named = set(re.findall(r"[^\W\d_]+", said)) - words.beside_dates
+    if named or len(numbers) != 3 or len(numbers[0]) == 4:
+        return []
+    meant = _days_meant(text, date.max, words)
+    return meant[:1] if order is DateOrder.DAY_FIRST else meant
+
+
+def read_exact_day(
+    text: str, today: date, words: TypedWords, order: DateOrder = DateOrder.OPEN
+) -> str | Reask:
     """A day as ISO text that can be no other; without a year it is one of this year.
+
+    Of a date in figures that is two days up to today, the country's order may settle which.
 
     Args:
         today: days after it are refused.
@@ -282,7 +363,10 @@ def read_exact_day(text: str, today: date, words: TypedWords) -> str | Reask:
     without_year = 0 < len(numbers) <= 2 and all(len(number) <= 2 for number in numbers)
     meant = set(_days_meant(f"{text} {today.year}" if without_year else text, today, words))
     if len(meant) != 1:
-        return Reask(Why.NOT_A_DATE, text)
+        dated = f"{text} {today.year}" if without_year else text
+        if not _in_figures(dated, words, order):
+            return Reask(Why.NOT_A_DATE, text)
+        return read_told_day(dated, today, words, order)
     (day,) = meant
     return day.isoformat() if day <= today else Reask(Why.NOT_YET, text)
 

@@ -6,9 +6,18 @@ The lists stand in ``templates/<language>/words/typed.yaml``.
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
 
 from core.number_words import NumberWords
+
+
+class DateOrder(StrEnum):
+    """How a date in figures ("4/6") is written where somebody lives (``countries.yaml``, dates)."""
+
+    DAY_FIRST = "day"
+    MONTH_FIRST = "month"
+    OPEN = "open"
 
 
 @dataclass(frozen=True, slots=True)

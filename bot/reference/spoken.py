@@ -20,7 +20,7 @@ from bot.flows.facts import Country
 from bot.flows.parsing import plain_words
 from bot.flows.place_words import PlaceWords
 from bot.flows.safety.answers import AnswerWords
-from bot.flows.typed_words import TypedWords
+from bot.flows.typed_words import DateOrder, TypedWords
 from bot.flows.walk_words import WalkWords
 from bot.flows.wishes import WishWords
 from bot.reference.catalogue import LANGUAGE
@@ -171,6 +171,7 @@ def _country(code: str, entry: Any, zones: tuple[tuple[str, str], ...]) -> Count
             zones=own or _different(zones),
             units=entry.get("units", "metric"),
             glucose_unit=entry.get("glucose", "mmol/L"),
+            dates=DateOrder(entry.get("dates", DateOrder.OPEN)),
             also=tuple(entry.get("also", ())),
             common=bool(entry.get("common", False)),
         )

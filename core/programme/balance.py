@@ -4,6 +4,7 @@ The dose says which steps a client may be offered (facts, kit, spares, slips); t
 them it is. Stance, hand and ground are factors; a step makes at most one of them harder.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
@@ -33,7 +34,7 @@ from core.dose.session import Today
 from core.mechanics.pose_input import HAND_SUPPORT
 from core.movements.dials import SOFT
 from core.movements.ladder import LadderStep
-from core.vocabulary import Family
+from core.vocabulary import Family, WalkingAid
 
 HAND_ON_AFTER: Final = timedelta(weeks=2)
 STANCE_DOWN_AFTER: Final = timedelta(weeks=4)
@@ -42,8 +43,14 @@ BEGIN_ANEW_AFTER: Final = timedelta(weeks=8)
 on the careful side of what was kept at eight (Modaberi 2021)."""
 
 HOLDS: Final = 3
-"""Holds a session, each side counted once: with the rests five minutes or more (ours)."""
+HOLDS_OF_NEED: Final = 4
+"""Holds a session, each side counted once, of whoever is steady and of whoever needs balance most:
+with the rests four minutes, and five or more (ours)."""
 REST_SECONDS: Final = 60.0
+FIVE_MINUTES: Final = 5.0
+"""Of balance on a training day of somebody who needs it, the rests counted, where the time is."""
+OLDER_FROM: Final = 65
+"""Balance on three or more days a week is for people from this age on (WHO 2020)."""
 LARGEST_BY_FACTOR: Final = 1.4
 """Most demand of the next step by one factor, of the one before (ours)."""
 _TOO_FAR: Final = frozenset({DoseCode.ACROSS_HOLE, DoseCode.STEP_TOO_LARGE})
@@ -78,6 +85,7 @@ STANCES: Final[Mapping[str, int]] = {
 A rung that is not known stands the narrowest."""
 _NARROWEST: Final = 5
 _HALF_STEP: Final = 2
+_ROUNDING: Final = 0.1
 MOVING: Final = frozenset(
     {
         "balance_shift",
@@ -104,6 +112,17 @@ START_BY_SECONDS: Final = (
 )
 """Seconds on one leg, from which on: stance and hand to begin with (common practice; under five
 seconds is the published sign of risk). Without a test the easiest of all."""
+
+
+def needs_much_balance(client: Client, on: date) -> bool:
+    """Whether falls are near: 65 years, a fall, an aid, the fear of a fall, or in doubt."""
+    steady = client.falls == 0 and client.walking_aid is WalkingAid.NONE
+    return not steady or bool(client.fears_falling) or client.age_in(on.year) >= OLDER_FROM
+
+
+def holds_of(client: Client, on: date) -> int:
+    """Holds of a session, where there is time."""
+    return HOLDS_OF_NEED if needs_much_balance(client, on) else HOLDS
 
 
 def stance_of(step: LadderStep) -> int:
@@ -239,7 +258,8 @@ def balance_today(
     if step.key != current.step.key:
         lately = [one for one in _clean_lately(today) if one.step_key == step.key]
         amount = max(amounts.low, min(lately[-1].amount, amounts.high)) if lately else amount
-    sets = current.sets if today.order.ease_off else max(current.sets, HOLDS)
+    holds = holds_of(today.client, today.order.on)
+    sets = current.sets if today.order.ease_off else max(current.sets, holds)
     if _is_in_turn(today, step):
         current = replace(current, eased=True, reasons=(DoseReason(DoseCode.IN_TURN),))
     return replace(
@@ -427,6 +447,8 @@ def with_balance(
     current = plan.prescriptions[place]
     lighter = any(reason.code is DoseCode.LIGHTER_WEEK for reason in plan.reasons)
     chosen = balance_today(today, current, tests, lighter=lighter)
+    if not (today.lightest or today.order.ease_off):
+        chosen = replace(chosen, sets=max(chosen.sets, _holds_for_five_minutes(chosen, today)))
     around = plan.minutes - _minutes(current, today)
     while (
         chosen.sets > 1
@@ -437,6 +459,14 @@ def with_balance(
     minutes = around + _minutes(chosen, today)
     items = (*plan.prescriptions[:place], chosen, *plan.prescriptions[place + 1 :])
     return replace(plan, prescriptions=items, minutes=round(minutes))
+
+
+def _holds_for_five_minutes(hold: Prescription, today: Today) -> int:
+    """Holds that last as long, by the clock of whoever is not slow; none for who needs no more."""
+    if not needs_much_balance(today.client, today.order.on):
+        return 0
+    one = _minutes(replace(hold, sets=1), replace(today, pace=1.0))
+    return math.ceil(FIVE_MINUTES / one - _ROUNDING)
 
 
 def _minutes(hold: Prescription, today: Today) -> float:

@@ -17,7 +17,7 @@ from core.dose.prescription import DoseCode, DoseReason, SessionPlan
 from core.dose.session import SessionWish, Today, at_hand, session_of, today_of
 from core.dose.too_hard import halved_because
 from core.movements.catalogue import Catalogue
-from core.programme.balance import HOLDS, with_balance
+from core.programme.balance import holds_of, with_balance
 from core.programme.groups import GROUP_OF, in_order, wants
 from core.programme.lighter_week import is_lighter
 from core.programme.power import with_quick_rise
@@ -124,7 +124,7 @@ def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
     wanted = SessionWish(
         minutes=wish.minutes,
         usual_minutes=minutes_of(client, today.catalogue.steering),
-        least_sets={Family.BALANCE: HOLDS},
+        least_sets={Family.BALANCE: holds_of(client, on)},
         lighter=_lighter(today, history),
         away=wish.away,
     )

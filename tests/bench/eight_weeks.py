@@ -1,8 +1,9 @@
 """Five invented people live eight weeks through the whole engine, day by day.
 
 ``python -m tests.bench.eight_weeks [NAME ...] [--weeks 8]`` prints a table of each: week, minutes,
-rungs with sets and amount, walks, balance at the sink; and what the coach was told. They answer
-each morning well, do what is planned in the time it takes, and tap what they did, all by the chat.
+rungs with sets and amount, walks, minutes of balance in each session and at the sink; and
+what the coach was told. They answer each morning well, do what is planned in the time it takes, and
+tap what they did, all by the chat.
 """
 
 import asyncio
@@ -25,6 +26,7 @@ from bot.storage.unit import UnitOfWork
 from core.dose.pace import set_seconds
 from core.dose.prescription import Prescription, SessionPlan
 from core.programme.walking import WalkDone
+from core.vocabulary import Family
 from tests.support.facts import reference
 from tests.support.practice import NEW_ZEALAND, Practice, practice
 from tests.support.sessions import finish, tap, values
@@ -191,6 +193,11 @@ def _minutes(item: Prescription) -> float:
     return item.sets * (one + 60.0) / 60.0
 
 
+def balance_minutes(plan: SessionPlan) -> float:
+    """Of a session: its holds with their rests."""
+    return sum(_minutes(one) for one in plan.prescriptions if one.family is Family.BALANCE)
+
+
 def _plan(unit: UnitOfWork, village: Practice, who: str) -> SessionPlan:
     me = get_person(unit, village.ids[who])
     facts = StoreFacts(unit, me, village.clock.now(), reference())
@@ -222,7 +229,8 @@ def _newest_walk(unit: UnitOfWork, village: Practice, who: str) -> WalkDone:
 def table_of(name: str, weeks: Sequence[Week]) -> Table:
     """Week by week, as a physiotherapist could read it."""
     table = Table(title=name, show_lines=True)
-    for column in ("week", "minutes", "movements: rung, sets x amount; why", "walks", "sink"):
+    columns = ("week", "minutes", "movements: rung, sets x amount; why", "walks", "balance", "sink")
+    for column in columns:
         table.add_column(column)
     for number, week in enumerate(weeks, 1):
         codes = {reason.code.value for _, plan, _ in week.sessions for reason in plan.reasons}
@@ -231,6 +239,7 @@ def table_of(name: str, weeks: Sequence[Week]) -> Table:
             " ".join(str(plan.minutes) for _, plan, _ in week.sessions),
             "\n".join(f"{on:%a}: {_told(plan)}\n     > {said}" for on, plan, said in week.sessions),
             f"{sum(week.walks)}: {' '.join(map(str, week.walks))}",
+            " ".join(f"{balance_minutes(plan):.0f}" for _, plan, _ in week.sessions),
             "\n".join(week.sink),
         )
     return table

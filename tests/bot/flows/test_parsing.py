@@ -10,14 +10,17 @@ from bot.flows.parsing import (
     plain_words,
     read_clock,
     read_day,
+    read_day_ahead,
     read_exact_day,
     read_length,
     read_mass,
     read_phone,
     read_stature,
+    read_told_day,
     read_year,
     usable,
 )
+from bot.flows.typed_words import DateOrder
 from bot.reference.spoken import load_typed_words
 from core.readiness.scales import UnusableAnswer, UnusableReason
 
@@ -80,6 +83,45 @@ def test_a_day_to_come_is_no_answer_about_the_past(text: str):
 @pytest.mark.parametrize("text", ["31 February", "5 Foo", "31/2", "5 Foo 2024", "30 Feb 2024"])
 def test_an_exact_day_that_is_none_is_asked_again(text: str):
     assert read_exact_day(text, TODAY, WORDS) == Reask(Why.NOT_A_DATE, text)
+
+
+# The orders are those of Unicode's CLDR (short dates of en-NZ and en-US; from memory).
+@pytest.mark.parametrize(
+    ("text", "order", "day"),
+    [
+        ("4/6", DateOrder.DAY_FIRST, "2026-06-04"),
+        ("4.6.2026", DateOrder.DAY_FIRST, "2026-06-04"),
+        ("6/4", DateOrder.DAY_FIRST, "2027-04-06"),
+        ("6/4/2026", DateOrder.DAY_FIRST, Why.OUT_OF_RANGE),
+        ("12/25", DateOrder.DAY_FIRST, "2026-12-25"),
+        ("7/6/2026", DateOrder.OPEN, "2026-06-07 2026-07-06"),
+        ("7/6/2026", DateOrder.MONTH_FIRST, "2026-07-06 2026-06-07"),
+        ("4/6", DateOrder.OPEN, "2026-06-04 2027-04-06"),
+        ("4/6/2026", DateOrder.OPEN, "2026-06-04"),
+        ("6/6", DateOrder.OPEN, "2026-06-06"),
+        ("2026-07-06", DateOrder.OPEN, "2026-07-06"),
+        ("6 July", DateOrder.OPEN, "2026-07-06"),
+        ("1/2/2030", DateOrder.OPEN, Why.OUT_OF_RANGE),
+        ("soon", DateOrder.OPEN, Why.NOT_A_DATE),
+    ],
+)
+def test_of_two_possible_days_none_is_guessed(text: str, order: DateOrder, day: str):
+    told = read_day_ahead(text, TODAY, WORDS, order, TODAY.replace(year=2027))
+    if isinstance(told, Reask):
+        told = told.about if told.why is Why.WHICH_DAY else told.why
+    assert told == day
+
+
+def test_of_two_days_that_are_past_none_is_guessed():
+    assert read_told_day("4/3/2026", TODAY, WORDS, DateOrder.DAY_FIRST) == "2026-03-04"
+    asked = Reask(Why.WHICH_DAY, "2026-03-04 2026-04-03")
+    assert read_told_day("4/3/2026", TODAY, WORDS, DateOrder.OPEN) == asked
+    assert read_exact_day("4/3", TODAY, WORDS, DateOrder.OPEN) == asked
+    assert read_exact_day("4/3", TODAY, WORDS, DateOrder.DAY_FIRST) == "2026-03-04"
+    # 6 May is past and 5 June is not: where the day comes first, the day that is meant is to come.
+    late = read_exact_day("5/6", TODAY, WORDS, DateOrder.DAY_FIRST)
+    assert late == Reask(Why.NOT_YET, "5/6 2026")
+    assert read_exact_day("5/6", TODAY, WORDS, DateOrder.OPEN) == "2026-05-06"
 
 
 @pytest.mark.parametrize("mark", list("'\u2019\u2018\u201b\u02bc\u02b9\u2032\u00b4`\uff07"))

@@ -15,6 +15,7 @@ from core.dose.session import Today, plan_session, today_of
 from core.programme.balance import (
     BACKWARD,
     HOLDS,
+    HOLDS_OF_NEED,
     allowed_steps,
     balance_today,
     hand_of,
@@ -198,12 +199,28 @@ def test_after_a_hold_of_training_it_is_the_easiest_and_harder_waits():
 
 
 def test_three_holds_a_session_from_the_first_on_but_never_over_the_time():
-    today, plan, _ = planned(STEADY)
+    today, plan, _ = planned(replace(STEADY, birth_year=1966))
     more = with_balance(plan, today, [])
     assert _hold(more).sets == HOLDS
     assert plan.minutes < more.minutes <= plan.minutes + 8
     kept = with_balance(plan, today, [], most_minutes=plan.minutes)
     assert (_hold(kept).sets, kept.minutes) == (_hold(plan).sets, plan.minutes)
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [{"birth_year": 1961}, {"falls": 1}, {"walking_aid": WalkingAid.STICK}, {"falls": None}],
+)
+def test_who_needs_balance_holds_five_minutes_of_it(facts: dict[str, object]):
+    client = replace(STEADY, **{"birth_year": 1966, **facts})
+    today, plan, _ = planned(client)
+    hold = _hold(with_balance(plan, today, []))
+    assert hold.sets >= HOLDS_OF_NEED
+    assert hold.sets * (hold.amount + 60) / 60 >= 5
+    kept = with_balance(plan, today, [], most_minutes=plan.minutes)
+    assert _hold(kept).sets == _hold(plan).sets
+    eased = replace(today, order=replace(today.order, ease_off=True))
+    assert _hold(with_balance(plan, eased, [])).sets == _hold(plan).sets
 
 
 @pytest.mark.parametrize("number", range(30))

@@ -4,11 +4,13 @@ The day ends nothing by itself: from then on the client stands on her list as on
 A session, walk or test on its way ends with it: the watch goes on until the client is heard.
 """
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from bot.flows.changes import PlaceHold, SaveProfile
 from bot.flows.client.feeling import stopped_on_the_way
 from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.coach.typed_days import as_typed, asked_which, day_ahead, said_back
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import (
@@ -22,7 +24,7 @@ from bot.flows.machine import (
     not_understood,
     rows_of,
 )
-from bot.flows.parsing import Reask, read_choice, read_coming_day
+from bot.flows.parsing import Reask, read_choice
 from bot.flows.record.on_the_way import ENDED
 from bot.flows.record.paused import PAUSE_UNTIL
 from bot.messages import Kind
@@ -57,6 +59,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
 
 def _until(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
     today = record.person.local(facts.now).date()
+    event = as_typed(event)
     code = event.value.rpartition(ASKED)[2]
     if event.kind is EventKind.TAP and code == "open":
         return _paused(state, None, record, facts)
@@ -64,10 +67,11 @@ def _until(state: State, event: Event, record: ClientRecord, facts: Facts) -> Tu
         return _paused(state, today + timedelta(days=LASTS[code]), record, facts)
     if event.kind is not EventKind.TEXT:
         return not_understood(state)
-    read = read_coming_day(event.value, today, facts.reference.words)
-    if isinstance(read, Reask) or not today < date.fromisoformat(read) <= today + LONGEST:
-        return not_understood(state)
-    return _paused(state, date.fromisoformat(read), record, facts)
+    until = day_ahead(event.value, today + timedelta(days=1), today + LONGEST, facts)
+    if isinstance(until, Reask):
+        return asked_which(state, until)
+    turn = _paused(state, until, record, facts)
+    return replace(turn, says=(*said_back(event, until), *turn.says))
 
 
 def _paused(state: State, until: date | None, record: ClientRecord, facts: Facts) -> Turn:

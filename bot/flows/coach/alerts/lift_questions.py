@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from bot.flows.coach.alerts.lift_ground import ground_of, newest_day
+from bot.flows.coach.typed_days import order_of
 from bot.flows.facts import ClientRecord
 from bot.flows.form_question import FormQuestion, Option, Setting
 from bot.flows.forms import Form
@@ -51,7 +52,7 @@ def _name(text: str, setting: Setting) -> str | Reask:
 def _is_a_day(words: str, setting: Setting) -> bool:
     """Whether words are a date and nothing else; "Dr Singh, 3 March" is none."""
     day = read_exact_day(words, _today(setting), setting.words)
-    return not isinstance(day, Reask) or day.why is Why.NOT_YET
+    return not isinstance(day, Reask) or day.why in (Why.NOT_YET, Why.WHICH_DAY)
 
 
 def is_a_name(text: str, known: Mapping[str, str]) -> bool:
@@ -97,7 +98,7 @@ def _on(text: str, setting: Setting) -> str | Reask:
 
 
 def _typed_day(text: str, setting: Setting) -> str | Reask:
-    day = read_exact_day(text, _today(setting), setting.words)
+    day = read_exact_day(text, _today(setting), setting.words, order_of(setting.facts))
     return day if isinstance(day, Reask) else _late_enough(date.fromisoformat(day), text, setting)
 
 

@@ -5,11 +5,13 @@ opened, what the surgeon said. It is kept as values, and asked anew the next tim
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, timedelta
 
 from bot.flows.changes import Audit, Change, ClearToStart, SaveProfile
 from bot.flows.coach.client.limit_questions import UNITS, merged_limits
 from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.coach.typed_days import day_ahead, day_buttons, day_past, said_back
 from bot.flows.facts import Answers, ClientRecord, Country, Facts
 from bot.flows.form_question import Setting
 from bot.flows.form_turns import turn_of
@@ -33,13 +35,14 @@ from bot.flows.machine import (
     Button,
     Event,
     EventKind,
+    Rows,
     Say,
     State,
     Turn,
     not_understood,
     rows_of,
 )
-from bot.flows.parsing import Reask, Why, read_choice, read_day, read_words
+from bot.flows.parsing import Reask, Why, read_choice, read_words
 from bot.flows.record.planning import restart_begins
 from bot.flows.record.profile import RESTART_DUE, TOLD
 from bot.flows.record.steered import asks_of_coach, asks_with_choices
@@ -250,7 +253,9 @@ def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None =
         "fitness": rows_of(*CoachWord, "stop"),
         "until": rows_of("3 6 12", "stop"),
     }[state.step]
-    named = tuple(tuple(_button(state.step, button.value) for button in row) for row in rows)
+    named: Rows = tuple(tuple(_button(state.step, button.value) for button in row) for row in rows)
+    if again and again.days:
+        named = (*day_buttons(state.step, again.days), *named)
     return Turn(state, says=(Say(f"coach/start_{state.step}", values, rows=named, slot=SLOT),))
 
 
@@ -282,16 +287,18 @@ def _word(state: State, code: str, event: Event, record: ClientRecord, facts: Fa
 def _word_on(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
     """Of which day the word is; one older than a year does not count."""
     today = record.person.local(facts.now).date()
-    if event.kind is EventKind.TAP:
-        day = today.isoformat()
+    if event.kind is EventKind.TAP and code == "today":
+        day = today
     else:
-        read = read_day(code, today, facts.reference.words)
+        read = day_past(code, today, facts)
         if isinstance(read, Reask):
             return _ask(state, record, facts, read)
         day = read
-        if today - date.fromisoformat(day) > timedelta(days=VALID_DAYS):
+        if today - day > timedelta(days=VALID_DAYS):
             return _ask(state, record, facts, Reask(Why.OUT_OF_RANGE, code))
-    return _ask(_decided(state.at("word_on", word_on=day), record, facts), record, facts)
+    decided = _decided(state.at("word_on", word_on=day.isoformat()), record, facts)
+    turn = _ask(decided, record, facts)
+    return replace(turn, says=(*said_back(event, day), *turn.says))
 
 
 def _sure(state: State, _code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
@@ -350,15 +357,13 @@ def _fitness(state: State, code: str, event: Event, record: ClientRecord, facts:
 
 def _until(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
     today = record.person.local(facts.now).date()
-    if event.kind is EventKind.TAP:
+    if event.kind is EventKind.TAP and code in MONTHS:
         until = today + timedelta(days=MONTHS[code])
     else:
-        day = read_day(code, today, facts.reference.words, future=True)
+        day = day_ahead(code, today, today + timedelta(days=VALID_DAYS), facts)
         if isinstance(day, Reask):
             return _ask(state, record, facts, day)
-        until = today.fromisoformat(day)
-        if until > today + timedelta(days=VALID_DAYS):
-            return _ask(state, record, facts, Reask(Why.OUT_OF_RANGE, code))
+        until = day
     word = str(state.answers.get("word", ""))
     word_on = str(state.answers.get("word_on", "")) if word else ""
     if word_on:

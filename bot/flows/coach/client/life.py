@@ -3,10 +3,12 @@
 A client goes to another coach only with their own yes.
 """
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 from bot.flows.changes import Audit, BringBack, SetAway
 from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.coach.typed_days import as_typed, asked_which, day_ahead, said_back
 from bot.flows.facts import ClientRecord, Facts, Person
 from bot.flows.forms import ASKED
 from bot.flows.machine import (
@@ -21,7 +23,7 @@ from bot.flows.machine import (
     not_understood,
     rows_of,
 )
-from bot.flows.parsing import Reask, read_coming_day
+from bot.flows.parsing import Reask
 from bot.messages import Kind
 
 NAME = "coach_life"
@@ -44,6 +46,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None, begin=(_card(record),))
     if event.kind in (EventKind.RESUME, EventKind.DUE):
         return _ask(state, record, facts)
+    event = as_typed(event) if state.step.startswith("holiday") else event
     answered = {
         "holiday": _holiday,
         "holiday_from": _holiday_from,
@@ -69,10 +72,11 @@ def _holiday(state: State, event: Event, record: ClientRecord, facts: Facts) -> 
         return _away(record, first + timedelta(days=days), facts, begins)
     if event.kind is not EventKind.TEXT:
         return not_understood(state)
-    told = read_coming_day(event.value, first, facts.reference.words)
-    if isinstance(told, Reask) or date.fromisoformat(told) > first + LONGEST_AWAY:
-        return not_understood(state)
-    return _away(record, date.fromisoformat(told), facts, begins)
+    told = day_ahead(event.value, first, first + LONGEST_AWAY, facts)
+    if isinstance(told, Reask):
+        return asked_which(state, told)
+    turn = _away(record, told, facts, begins)
+    return replace(turn, says=(*said_back(event, told), *turn.says))
 
 
 def _begins(state: State) -> date | None:
@@ -83,12 +87,13 @@ def _begins(state: State) -> date | None:
 def _holiday_from(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
     """The first day away; how long is asked next."""
     today = record.person.local(facts.now).date()
-    told = read_coming_day(event.value, today, facts.reference.words)
-    if event.kind is not EventKind.TEXT or isinstance(told, Reask):
+    if event.kind is not EventKind.TEXT:
         return not_understood(state)
-    if date.fromisoformat(told) > today + LATEST_START:
-        return not_understood(state)
-    return _ask(state.at("holiday_to", begins=told), record, facts)
+    told = day_ahead(event.value, today, today + LATEST_START, facts)
+    if isinstance(told, Reask):
+        return asked_which(state, told)
+    turn = _ask(state.at("holiday_to", begins=told.isoformat()), record, facts)
+    return replace(turn, says=(*said_back(event, told), *turn.says))
 
 
 def _away(

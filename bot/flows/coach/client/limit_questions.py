@@ -4,10 +4,11 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 
 from bot.flows.changes import Audit, Change, SaveProfile
+from bot.flows.coach.typed_days import order_of
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.form_question import FormQuestion, Option, Setting, choice, many, yes_no
 from bot.flows.forms import Form
-from bot.flows.parsing import Reask, read_choice, read_day, read_number
+from bot.flows.parsing import Reask, read_choice, read_number, read_told_day
 from bot.json_values import JsonValue
 from core.client.client import HIGHEST_PULSE_LINE, PULSE_LINE
 from core.client.screening import VALID_DAYS
@@ -37,7 +38,7 @@ def _medicine_day(text: str, setting: Setting) -> str | Reask | None:
         return None
     if code == "today":
         return setting.today.isoformat()
-    return read_day(text, setting.today, setting.words)
+    return read_told_day(text, setting.today, setting.words, order_of(setting.facts))
 
 
 def _pulse_line(text: str, setting: Setting) -> float | Reask:

@@ -1,8 +1,10 @@
 """A coach's own days: office and quiet hours, days away, which messages come, a lost phone."""
 
+from dataclasses import replace
 from datetime import date, time, timedelta
 
 from bot.flows.changes import Change, SetDesk, SuspendCoach
+from bot.flows.coach.typed_days import as_typed, asked_which, day_ahead, said_back
 from bot.flows.desk import (
     AWAY_FROM,
     AWAY_UNTIL,
@@ -29,7 +31,7 @@ from bot.flows.machine import (
     not_understood,
     rows_of,
 )
-from bot.flows.parsing import Reask, read_clock, read_coming_day
+from bot.flows.parsing import Reask, Why, read_clock
 from bot.json_values import JsonValue
 from bot.messages import Kind
 from core.vocabulary import Role
@@ -62,6 +64,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return _ask(state, facts)
     if event.kind is EventKind.TAP and event.value == "cancel":
         return Turn(None, begin=(Begin("coach_settings"),))
+    event = as_typed(event) if state.step.startswith("away") else event
     answered = {
         "hours": _hours,
         "week_days": _week_days,
@@ -138,19 +141,23 @@ def _away_from(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.TAP and code == "home":
         return _saved(SetDesk(facts.me.id, {AWAY_FROM: None, AWAY_UNTIL: None}))
     taps = {"from_today": today, "from_tomorrow": today + timedelta(days=1)}
-    begins = taps.get(code) or _day_of(event, facts)
-    if begins is None or begins > today + LONGEST_AWAY:
-        return not_understood(state)
-    return _ask(state.at("away_until", begins=begins.isoformat()), facts)
+    begins = taps.get(code) or _day_of(event, today, today + LONGEST_AWAY, facts)
+    if isinstance(begins, Reask):
+        return asked_which(state, begins)
+    turn = _ask(state.at("away_until", begins=begins.isoformat()), facts)
+    return replace(turn, says=(*said_back(event, begins), *turn.says))
 
 
 def _away_until(state: State, event: Event, facts: Facts) -> Turn:
     begins = date.fromisoformat(state.answers["begins"])
     code = event.value.rpartition(ASKED)[2]
     days = AWAY_DAYS.get(code)
-    until = begins + timedelta(days=days) if days is not None else _day_of(event, facts)
-    if until is None or not begins <= until <= begins + LONGEST_AWAY:
-        return not_understood(state)
+    last = begins + LONGEST_AWAY
+    until = (
+        begins + timedelta(days=days) if days is not None else _day_of(event, begins, last, facts)
+    )
+    if isinstance(until, Reask):
+        return asked_which(state, until)
     kept = {AWAY_FROM: begins.isoformat(), AWAY_UNTIL: until.isoformat()}
     backup = facts.backup_of(facts.me.id)
     both = backup is not None and _overlaps(facts.desk(backup.id), begins, until)
@@ -161,7 +168,7 @@ def _away_until(state: State, event: Event, facts: Facts) -> Turn:
         "until": until,
         "both": both,
     }
-    says = [Say("coach/away_set", values)]
+    says = [*said_back(event, until), Say("coach/away_set", values)]
     if backup is not None:
         says.append(Say("coach/away_told", values, to=backup.id, kind=Kind.PROMPT))
     turn = _saved(SetDesk(facts.me.id, kept))
@@ -203,12 +210,12 @@ def _colleagues(facts: Facts) -> list[Person]:
     return [one for one in facts.coaches() if one.id != facts.me.id and facts.reaches(one.id)]
 
 
-def _day_of(event: Event, facts: Facts) -> date | None:
+def _day_of(event: Event, first: date, last: date, facts: Facts) -> date | Reask:
+    """A typed day from ``first``, which is never past, to ``last``."""
     if event.kind is not EventKind.TEXT:
-        return None
+        return Reask(Why.NOT_A_DATE, event.value)
     today = facts.me.local(facts.now).date()
-    told = read_coming_day(event.value, today, facts.reference.words)
-    return None if isinstance(told, Reask) else date.fromisoformat(told)
+    return day_ahead(event.value, max(first, today), last, facts)
 
 
 def _saved(*changes: Change) -> Turn:

@@ -286,6 +286,7 @@ BY_OTHER_WAYS = {
     "coach/not_delivered",
     "coach/test_result",
     "coach/watched_stays",
+    "coach/which_day",
     "coach/watched_undone",
     "coach/welcome_back",
     "join/clearance_ends",

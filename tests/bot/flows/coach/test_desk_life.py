@@ -8,6 +8,7 @@ import pytest
 from bot.flows.changes import HandOver, SetAway, SuspendCoach
 from bot.flows.client.buttons import HandOverHandler, hand_to_coach
 from bot.flows.client_names import meant, told_apart
+from bot.flows.coach import typed_days
 from bot.flows.coach.alerts import hold
 from bot.flows.coach.client import correct, leave, life, open_card
 from bot.flows.coach.practice import client_list, invite, own_days, settings
@@ -286,6 +287,48 @@ def test_the_day_of_a_pause_may_be_typed_and_nonsense_is_asked_about(typed: str)
     talk.tap("coach_other")
     talk.type(typed)
     assert (facts.hold(BOB.id) is not None) is (typed != "yesterday")
+
+
+DAYS_ASKED = {
+    "holiday": (life, {"client": BOBS, "what": "holiday"}, ()),
+    "a later holiday": (life, {"client": BOBS, "what": "holiday"}, ("later",)),
+    "pause": (hold, {"client": BOBS}, ("coach_other",)),
+    "own days": (own_days, {"what": "away"}, ()),
+}
+
+
+@pytest.mark.parametrize("asked", DAYS_ASKED)
+def test_of_two_possible_days_the_coach_taps_the_one_she_means(
+    asked: str, monkeypatch: pytest.MonkeyPatch
+):
+    flow, args, taps = DAYS_ASKED[asked]
+    facts = practice(COACH)
+    order = facts.reference.countries["CA"].dates
+    monkeypatch.setattr(typed_days, "order_of", lambda _facts: order)
+    talk = Talk(flow, facts)
+    talk.begin(**args)
+    for one in taps:
+        talk.tap(one)
+    talk.type("7/6")
+    assert "Which day do you mean?" in talk.text
+    labels = [button.label for button in talk.buttons()]
+    assert labels[:2] == ["7 June 2026", "6 July 2026"]
+    assert not facts.applied
+    talk.tap(talk.buttons()[1].value)
+    said = " ".join(out.text for _, out in talk.said)
+    assert "I read that as Monday 6 July 2026." in said
+
+
+@pytest.mark.parametrize("asked", DAYS_ASKED)
+def test_where_all_write_the_day_first_it_is_taken_and_said_back(asked: str):
+    flow, args, taps = DAYS_ASKED[asked]
+    talk = Talk(flow, practice(COACH))
+    talk.begin(**args)
+    for one in taps:
+        talk.tap(one)
+    talk.type("7/6")
+    said = " ".join(out.text for _, out in talk.said)
+    assert "I read that as Sunday 7 June 2026." in said
 
 
 def test_the_link_stands_in_one_message_and_is_copied_by_a_tap():
