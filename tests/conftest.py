@@ -7,7 +7,7 @@ import shutil
 import signal
 import sys
 import tempfile
-from collections.abc import Generator, Iterable
+from collections.abc import Generator, Iterable, Iterator
 from pathlib import Path
 from types import FrameType
 
@@ -15,6 +15,7 @@ import pytest
 from hypothesis import settings
 
 from bot.cli.start import one_thread_for_arithmetic
+from tests.doubles.turns import wanted_kinds, working_on
 
 one_thread_for_arithmetic()
 
@@ -68,6 +69,26 @@ def pytest_xdist_auto_num_workers() -> int | None:
     """
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
     return None if "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ else (cores or 1) + 1
+
+
+VILLAGE = "village"
+"""How the names of fixtures end that give a practice."""
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """A test with a practice runs once on each kind of store."""
+    given = any(name.endswith(VILLAGE) for name in metafunc.fixturenames)
+    if given or "practice" in metafunc.function.__code__.co_names:
+        # First, so that it is there before the practice is.
+        metafunc.fixturenames.insert(0, "kind_of_store")
+        metafunc.parametrize("kind_of_store", wanted_kinds(), indirect=True)
+
+
+@pytest.fixture
+def kind_of_store(request: pytest.FixtureRequest) -> Iterator[str]:
+    """The kind of store that the practices of this test work on."""
+    with working_on(request.param):
+        yield request.param
 
 
 NOT_COUNTED = (

@@ -13,6 +13,7 @@ from core.vocabulary import PersonId, Role
 
 NOTE = "coach_note"
 ANSWER = "coach_answer"
+LIFT = "coach_lift"
 QUESTIONS = (
     ANSWER,
     NOTE,
@@ -20,7 +21,7 @@ QUESTIONS = (
     "coach_hold",
     "coach_leave",
     "coach_life",
-    "coach_lift",
+    LIFT,
     "coach_notes",
     "coach_rebind",
     "coach_rungs",
@@ -65,7 +66,12 @@ def goes_first(text: str, open_now: Sequence[Conversation], facts: StoreFacts) -
 
 
 def is_passed_over(asked: State, flow: Flow, event: Event, facts: StoreFacts) -> bool:
-    """Whether a question makes nothing of words that name a client: it would only be put again."""
+    """Whether a question makes nothing of words that name a client: it would only be put again.
+
+    Who cleared a client is asked by name: a client's is not taken, and is no wish for a card.
+    """
+    if asked.flow == LIFT:
+        return False
     turn = flow.step(asked, event, facts)
     asked_again = any(say.values.get("again") for say in turn.says)
     return not turn.understood or asked_again

@@ -1,22 +1,33 @@
-"""Which store a scenario works on: a file or a PostgreSQL server, by turns.
+"""Which kind of store a practice of tests works on: a file, or a PostgreSQL server.
 
-``STORE_OF_TESTS`` chooses: ``sqlite``, ``postgresql``, or ``0`` or ``1``: of two scenarios one runs
-on PostgreSQL, the one whose turn it is. Which one that is rests on its name alone, so that a test
-that fails can be run again; with both numbers each has been on both.
+A test that has a practice runs once on each; ``STORE_OF_TESTS`` set to ``sqlite`` or ``postgresql``
+leaves the other out.
 """
 
 import os
-from zlib import crc32
+from collections.abc import Iterator
+from contextlib import contextmanager
 
-TURNS = 2
-HERE = "tests/scenarios/"
-"""Other tests of the whole program look at files; the store's own tests run on both kinds."""
+KINDS = ("sqlite", "postgresql")
+_now = [KINDS[0]]
+
+
+def wanted_kinds() -> tuple[str, ...]:
+    """The kinds that each test is to run on."""
+    said = os.environ.get("STORE_OF_TESTS", "")
+    return (said,) if said in KINDS else KINDS
 
 
 def on_postgresql() -> bool:
-    """Whether the test that runs now has its turn on PostgreSQL."""
-    said = os.environ.get("STORE_OF_TESTS", "0")
-    if said in ("sqlite", "postgresql"):
-        return said == "postgresql"
-    test = os.environ.get("PYTEST_CURRENT_TEST", "").rpartition(" ")[0]
-    return test.startswith(HERE) and crc32(test.encode()) % TURNS == int(said)
+    """Whether a practice that begins now works on PostgreSQL."""
+    return _now[-1] == "postgresql"
+
+
+@contextmanager
+def working_on(kind: str) -> Iterator[None]:
+    """While this is open, each practice that begins works on this kind."""
+    _now.append(kind)
+    try:
+        yield
+    finally:
+        _now.remove(kind)

@@ -123,7 +123,7 @@ async def test_a_morning_in_sentences(village: Practice):
     await village.says("mary", "Very good, my grandson is home.")
     checkin = record_checkin(village)
 
-    # "Fairly rested" is a button's own words: in a sentence it means what the button means.
+    # "Fairly" counts as the middle, the careful way, for rest as for sore muscles.
     assert [checkin[key] for key in ("sleep", "tiredness", "soreness", "stress", "mood")] == [
         4,
         3,

@@ -228,7 +228,7 @@ async def practice(
     Args:
         second_route: addresses for alerts that nobody has seen, as in the settings.
         database: an empty database, or "" for a file in ``home``; left out, a file or a database
-            on a server, by turns.
+            on a server, as the test that runs now wants it.
     """
     with ExitStack() as stack:
         if database is None:

@@ -198,4 +198,6 @@ def _settle(state: State, sharp: bool, training: Training) -> Turn:
         changes = (PainWasSharp(place.record.id, place.today),)
     after = changed("hurts", training, at, (where, level, sharp), careful_joint=careful)
     named = place_named(report.where, report.side)
-    return show_change(state.at(state.step, kept=False), after, training, changes, where=named)
+    # What would be taken back with the set before it is the plan that this pain has changed.
+    state = state.at(state.step, kept=False, undo=None)
+    return show_change(state, after, training, changes, where=named)

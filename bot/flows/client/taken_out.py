@@ -14,7 +14,13 @@ from bot.flows.client.hurting import STEPS as HURTING
 from bot.flows.client.training_end import ENDED_SHORT, cool_down
 from bot.flows.machine import Event, EventKind, Say, State, Turn, pressed
 from bot.flows.record.limits_now import forbidden_now, within_limits
-from bot.flows.record.planning import Training, is_away, planned, today_for
+from bot.flows.record.planning import (
+    Training,
+    is_away,
+    may_calibrate_today,
+    planned,
+    today_for,
+)
 from bot.flows.wishes import wish_of
 from core.dose.adjustments import easier
 from core.dose.prescription import Prescription, SessionPlan
@@ -81,12 +87,14 @@ class Allowed:
         out: former places of the movements that may not be done any more.
         dropped: those of them in whose place there is nothing else.
         is_lighter: what is still to do is lighter, because the day is.
+        is_usual: a set with an open end, to see how strong a client is, has become a usual one.
     """
 
     training: Training
     out: tuple[int, ...] = ()
     dropped: tuple[int, ...] = ()
     is_lighter: bool = False
+    is_usual: bool = False
 
     def says(self, before: Training) -> tuple[Say, ...]:
         """Which movements went, which have another in their place, and what is lighter."""
@@ -95,6 +103,8 @@ class Allowed:
             went = [before.items[place].family for place in self.dropped]
             others = [before.items[at].family for at in self.out if at not in self.dropped]
             says = (Say("session/taken_out", {"families": went, "exchanged": others}),)
+        if self.is_usual:
+            says = (*says, Say("session/usual_now"))
         return (*says, Say("session/lighter_now")) if self.is_lighter else says
 
 
@@ -105,16 +115,38 @@ def as_allowed(training: Training, keep: Collection[int] = ()) -> Allowed:
         keep: places that stay whatever the limits say (sets that have been done already).
     """
     after = _within_limits(training, keep)
+    done = {at - sum(one < at for one in after.dropped) for at in keep}
+    usual = _without_open_ends(after.training, done)
+    if usual is not after.training:
+        after = replace(after, training=usual, is_usual=True)
     checkin, plan = training.place.checkin, after.training.plan
     eased = checkin is not None and checkin.day_plan == DayPlan.EASE_OFF
     if not eased or plan.day is not DayPlan.AS_PLANNED:
         return after
-    items = _lightened(after.training, {at - sum(one < at for one in after.dropped) for at in keep})
+    items = _lightened(after.training, done)
     # The plan is one of the easier day from now on: once is enough.
     eased_plan = replace(plan, day=DayPlan.EASE_OFF, prescriptions=items)
     known = replace(after.training, plan=eased_plan)
     is_lighter = any(map(_is_less, items, plan.prescriptions))
     return replace(after, training=known, is_lighter=is_lighter)
+
+
+def _without_open_ends(training: Training, done: Collection[int]) -> Training:
+    """A calibration set that is still to do is a usual one where what was told since rules it out.
+
+    A pain, a sign or a soreness after the plan was made rules it out as one before it does.
+    """
+    record, checkin, facts = training.place.record, training.place.checkin, training.facts
+    due = [at for at, item in enumerate(training.items) if item.calibration and at not in done]
+    if checkin is None or not due or may_calibrate_today(record, checkin, facts):
+        return training
+    plan = planned(record, checkin, facts, away=is_away(training.plan))
+    anew = {item.family: item for item in plan.prescriptions}
+    items = list(training.items)
+    for at in due:
+        fewest = replace(items[at], calibration=False, amount=items[at].low)
+        items[at] = anew.get(items[at].family, fewest)
+    return replace(training, plan=replace(training.plan, prescriptions=tuple(items)))
 
 
 def _is_less(new: Prescription, old: Prescription) -> bool:

@@ -319,7 +319,7 @@ def planned(
         away=away,
         lightest=restarts_on(record, checkin.on, facts),
         earlier=earlier_on(record, checkin.on, facts),
-        may_calibrate=_may_calibrate(record, checkin, facts),
+        may_calibrate=may_calibrate_today(record, checkin, facts),
         beside_sink=beside_sink,
         dizzy=dizzy_lately(record, facts),
         gap=gap_before(record, checkin, facts),
@@ -372,7 +372,8 @@ def unseen_since(record: ClientRecord, today: date, facts: Facts) -> date | None
     return unseen[0] if len(unseen) > UNSEEN_DAYS else None
 
 
-def _may_calibrate(record: ClientRecord, checkin: Checkin, facts: Facts) -> bool:
+def may_calibrate_today(record: ClientRecord, checkin: Checkin, facts: Facts) -> bool:
+    """Whether nothing that is known by now speaks against a set with an open end."""
     morning = morning_of_answers(checkin.on, checkin.answers)
     return may_calibrate(record, checkin, morning, facts)
 
