@@ -34,11 +34,7 @@ class Corrections:
 
     def take_back(self, unit: UnitOfWork, closed: ClosedChat, now: datetime) -> None:
         """Let what waited for a closed chat reach somebody, or its author know; no commit."""
-        for coach_id in {one.to for one in closed.undelivered if one.kind is Kind.DIGEST}:
-            list_never_came(unit, coach_id)
-            if not closed.is_open:
-                # To another chat of hers, or on to who stands in for her.
-                set_digest_due(unit, coach_id, now)
+        self._lists_never_came(unit, closed, now)
         if closed.is_open:
             self._given_up(unit, closed.undelivered, now)
             return
@@ -46,6 +42,18 @@ class Corrections:
         alerts = {one.alert_id for one in closed.undelivered if one.by not in (None, one.to)}
         look_again_now(unit, {one for one in alerts if one is not None}, now)
         self.pass_on(unit, closed.undelivered, now)
+
+    def _lists_never_came(self, unit: UnitOfWork, closed: ClosedChat, now: datetime) -> None:
+        lists = [one for one in closed.undelivered if one.kind is Kind.DIGEST]
+        for coach_id in {one.to for one in lists}:
+            moments = {one.list_of for one in lists if one.to == coach_id and one.list_of}
+            words = list_never_came(unit, coach_id, moments, is_open=closed.is_open)
+            coach = get_person(unit, coach_id)
+            desk = StoreFacts(unit, coach, now, self.post.reference).desk(coach_id)
+            # To another chat of hers, or on to who stands in for her. Words that her open chat did
+            # not get with their list go by themselves; in quiet hours they wait for her morning.
+            if not closed.is_open or (words and not desk.is_quiet(coach.local(now))):
+                set_digest_due(unit, coach_id, now)
 
     def pass_on(self, unit: UnitOfWork, undelivered: Sequence[Undelivered], now: datetime) -> None:
         """The same for what tells of no alert."""

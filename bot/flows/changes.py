@@ -454,12 +454,13 @@ class TakeOffList:
     """These things that waited for a coach's list have been told.
 
     Attributes:
-        by_list: they stand on a list that is on its way; one that never arrives gives them back.
+        by_list: the moment at which the list was due that is on its way with them, as a Unix time;
+            one that never arrives gives them back. None: no list tells of them.
     """
 
     coach_id: PersonId
     told: tuple[Waits, ...]
-    by_list: bool = False
+    by_list: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

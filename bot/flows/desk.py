@@ -12,7 +12,7 @@ OFFICE_FROM, OFFICE_UNTIL, OFFICE_DAYS = "office_from", "office_until", "office_
 AWAY_FROM, AWAY_UNTIL = "away_from", "away_until"
 QUIET_FROM, WAYS, WAITING = "quiet_from", "ways", "waiting"
 LISTED = "listed"
-"""Key of what stood on the newest list: it waits again when that list never arrives."""
+"""Key of what stood on the lists of late, each with its list: what never arrives waits again."""
 
 OF_THE_OLD_COACH = ("coach_told", "hand_over_done")
 """These tell of clients who are not the coach's any more, and stay with her."""
@@ -73,11 +73,16 @@ AT_ONCE = {notice.value: {"how": Way.NOW.value, "at": None, "today": True} for n
 
 @dataclass(frozen=True, slots=True)
 class Waits:
-    """Something that waits for a coach's list; ``what``: the name of its template."""
+    """Something that waits for a coach's list; ``what``: the name of its template.
+
+    Attributes:
+        list_failed: it stood on a list that her open chat did not get: it goes by itself now.
+    """
 
     what: str
     client_id: int
     at: datetime
+    list_failed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +160,8 @@ def desk_of(kept: Mapping[str, Any], list_at: time = LIST_AT) -> Desk:
 
 def waits_of(kept: Mapping[str, Any]) -> Waits:
     """Something that waits, from what is stored."""
-    return Waits(kept["what"], kept["client"], datetime.fromisoformat(kept["at"]))
+    at = datetime.fromisoformat(kept["at"])
+    return Waits(kept["what"], kept["client"], at, bool(kept.get("list_failed")))
 
 
 def _time(clock: str | None) -> time | None:

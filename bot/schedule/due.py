@@ -17,10 +17,12 @@ from bot.flows.client.buttons import message_from
 from bot.flows.client.told_in_checkin import told_before
 from bot.flows.client.week.week_word import week_word
 from bot.flows.coach.practice.digest import digest, words_waiting
+from bot.flows.desk import Waits
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import Begin, Button, Say
 from bot.flows.reasons import Reason
 from bot.flows.record.clearance_end import tell_of_end
+from bot.flows.record.told_to_coach import ELSEWHERE
 from bot.flows.safety.open_signs import answered
 from bot.messages import Kind
 from bot.schedule.silence import NEXT_DAY, SilentMorning, morning_after
@@ -231,8 +233,15 @@ class DueWork:
         today = facts.me.local(now).date()
         away = facts.desk(facts.me.id).is_away(today)
         if away or not facts.reaches(facts.me.id):
-            self._hand_on(unit, facts)
+            self._hand_on(unit, facts, facts.desk(facts.me.id).waiting)
             return
+        failed = [one for one in facts.desk(facts.me.id).waiting if one.list_failed]
+        if failed:
+            # No list comes beside them, but for that of the morning itself.
+            self._hand_on(unit, facts, failed)
+            if facts.me.local(coach.due_at).time() != facts.desk(facts.me.id).list_at:
+                return
+            facts = self._facts(unit, coach.person_id, now)
         say, waiting = digest(facts), facts.desk(facts.me.id).waiting
         if say is not None and facts.me.local(coach.due_at).date() == today:
             # A list that never came is due again the same day.
@@ -240,16 +249,16 @@ class DueWork:
             context = TurnContext(unit, facts, None, cause)
             speak(self.conversations.services, context, [say], None)
             # With nothing on it too: what an older list told does not come back with this one.
-            told = TakeOffList(facts.me.id, waiting, by_list=True)
+            told = TakeOffList(facts.me.id, waiting, by_list=int(coach.due_at.timestamp()))
             carry_out(self.conversations.services, context, [told])
 
-    def _hand_on(self, unit: UnitOfWork, facts: StoreFacts) -> None:
-        """No list comes to her now: what clients wrote for it goes to who hears of them instead.
+    def _hand_on(self, unit: UnitOfWork, facts: StoreFacts, waiting: Sequence[Waits]) -> None:
+        """No list comes to her with it: what clients wrote goes to who hears of them instead.
 
         Where that is nobody it waits on, as all that is not their words does; they read so, once.
         """
         me, handed = facts.me, []
-        for one in facts.desk(me.id).waiting:
+        for one in waiting:
             text = words_waiting(one, facts)
             if not text:
                 continue
@@ -296,7 +305,13 @@ class DueWork:
             says = [Say("session/all_right", rows=buttons, kind=Kind.SAFETY)]
         else:
             due.set_silence_due(unit, session.id, None, stage=2)
-            raised = RaiseAlert(facts.me.id, AlertLevel.URGENT, (Sign.SILENT_SESSION,), holds=False)
+            raised = RaiseAlert(
+                facts.me.id,
+                AlertLevel.URGENT,
+                (Sign.SILENT_SESSION,),
+                why=_worst_pain_of_today(facts),
+                holds=False,
+            )
             carry_out(self.conversations.services, context, [raised])
             says = [Say("session/coach_told_silent", kind=Kind.SAFETY)]
         speak(self.conversations.services, context, says, None)
@@ -316,6 +331,21 @@ class DueWork:
     def _facts(self, unit: UnitOfWork, person_id: PersonId, now: datetime) -> StoreFacts:
         person = people.get_person(unit, person_id)
         return StoreFacts(unit, person, now, self.conversations.services.reference)
+
+
+def _worst_pain_of_today(facts: StoreFacts) -> Reason | None:
+    """What hurt most in training today; None where nothing did."""
+    today = facts.me.local(facts.now).date()
+    pains = [
+        one
+        for one in facts.history(facts.me.id).pains
+        if one.on == today and one.family is not None and one.how_much
+    ]
+    if not pains:
+        return None
+    worst = max(pains, key=lambda one: one.how_much)
+    where = worst.where.value if worst.where is not None else ELSEWHERE
+    return Reason("coach", "pain", {"where": where, "level": worst.how_much})
 
 
 def _may_prompt(facts: StoreFacts, record: ClientRecord, today: date) -> bool:

@@ -44,6 +44,7 @@ from core.vocabulary import AlertId, PersonId
 # What a key says of whose turn or alert a message is.
 _SPOKEN_BY = re.compile(r":(\d+)>\d+:[^:]*:[^:]*$")
 _OF_ALERT = re.compile(r"alert:(\d+):")
+_OF_LIST = re.compile(r"digest:\d+:(\d+)")
 
 
 def _list(name: str, kind: TypeEngine[Any]) -> BindParameter[Any]:
@@ -199,6 +200,7 @@ class Undelivered:
         by: whose turn or alert it was of, where that is known.
         alert_id: the alert that it told of, or None.
         about, forgets: as :func:`enqueue` takes them.
+        list_of: where it is a coach's morning list, when that was due, as a Unix time.
     """
 
     id: int
@@ -209,6 +211,7 @@ class Undelivered:
     outgoing: Outgoing
     about: Sequence[PersonId]
     forgets: bool
+    list_of: int | None = None
 
 
 def message_key(cause: str, by: PersonId, to: PersonId, channel: str, chat: str) -> str:
@@ -461,6 +464,11 @@ def _alert_told(key: str) -> AlertId | None:
     return AlertId(int(found[1])) if found else None
 
 
+def _list_due(key: str) -> int | None:
+    found = _OF_LIST.match(key)
+    return int(found[1]) if found else None
+
+
 def _opened(unit: UnitOfWork, sealed: str) -> Outgoing | None:
     words = unit.encryption.opened(sealed)
     return from_json(Outgoing, json.loads(words)) if words else None
@@ -476,6 +484,7 @@ def _undelivered(unit: UnitOfWork, row: OutboxRow) -> Undelivered:
         outgoing=_opened(unit, row.payload_sealed) or Outgoing(""),
         about=ids_in(row.about or ""),
         forgets=row.forgets,
+        list_of=_list_due(row.dedupe_key),
     )
 
 

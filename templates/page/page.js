@@ -131,7 +131,7 @@ function isShown(side) {
 
 function paintSwitch(all) {
   let news = false;
-  for (const button of document.querySelectorAll(".switch button")) {
+  for (const button of document.querySelectorAll(".switch [data-show]")) {
     const side = button.dataset.show;
     const owner = ownerOf(side, all);
     const waits = unread(owner);
@@ -193,12 +193,18 @@ function showPhone(side) {
   if (state) paint(people());
 }
 
-for (const button of document.querySelectorAll(".switch button")) {
+for (const button of document.querySelectorAll(".switch [data-show]")) {
   button.addEventListener("click", () => showPhone(button.dataset.show));
 }
 for (const button of document.querySelectorAll(".clock button")) {
   button.addEventListener("click", () => move(button.dataset.to));
 }
+// On a narrow screen the clock is folded away, so that a card has the room.
+document.querySelector(".unfold").addEventListener("click", ({ currentTarget }) => {
+  const open = document.body.classList.toggle("clock-open");
+  currentTarget.setAttribute("aria-expanded", String(open));
+  for (const phone of Object.values(phones)) phone.fit();
+});
 document.addEventListener("visibilitychange", refresh);
 NARROW.addEventListener("change", refresh);
 setInterval(() => {

@@ -60,8 +60,7 @@ export class Phone {
     this.owner = owner;
     if (other) this.changeHands();
     this.root.dataset.role = owner.role;
-    this.part(".role-long").textContent = say(ROLES[owner.role]);
-    this.part(".role-short").textContent = say(`${owner.role}Short`);
+    this.part(".role").textContent = say(ROLES[owner.role]);
     this.log.setAttribute("aria-label", say("messages", { name: owner.name }));
     this.choose(people, unreadOf);
     this.tick(now);

@@ -80,6 +80,8 @@ def main() -> None:
     asked.add_argument("--texts", type=int, default=1000)
     asked.add_argument("--sign-at", type=int, default=700)
     given = asked.parse_args()
+    if not 0 <= given.sign_at < given.texts:
+        asked.error("the sign stands among the texts: --sign-at is 0 or more, and below --texts")
     with tempfile.TemporaryDirectory() as folder:
         for line in asyncio.run(burst(Path(folder), given.texts, given.sign_at)):
             Console().print(line)

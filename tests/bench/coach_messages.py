@@ -1,7 +1,10 @@
-"""How many messages a coach of 40 clients gets in an ordinary month.
+"""How many messages a coach of 40 clients gets in an ordinary month, and what her lists say.
 
-``python -m tests.bench.coach_messages``. A day's list is one message. Alerts and what follows from
-a client's own words are counted apart: they come at any time, and must.
+``python -m tests.bench.coach_messages [--clients 40] [--days 30] [--shown 5]``. A day's list is
+one message. Alerts and what follows from a client's own words are counted apart: they come at any
+time, and must. Every rate below is invented, and common events are rather too many than too few.
+The coach marks alerts as seen in the evening and grants holidays; she lifts no hold and renews no
+clearance, so the lists are longer here than those of a coach who does.
 """
 
 from bot.cli.start import one_thread_for_arithmetic
@@ -11,77 +14,222 @@ one_thread_for_arithmetic()
 import asyncio  # noqa: E402
 import random  # noqa: E402
 from collections import Counter  # noqa: E402
-from datetime import datetime  # noqa: E402
+from dataclasses import dataclass, field  # noqa: E402
+from datetime import date, datetime, timedelta  # noqa: E402
 from pathlib import Path  # noqa: E402
 from tempfile import TemporaryDirectory  # noqa: E402
-from typing import Annotated  # noqa: E402
+from typing import Annotated, Any  # noqa: E402
 from zoneinfo import ZoneInfo  # noqa: E402
 
 import typer  # noqa: E402
 from rich.console import Console  # noqa: E402
 from rich.progress import Progress  # noqa: E402
 
+from tests.doubles.record_channel import Recorded  # noqa: E402
 from tests.support.practice import NEW_ZEALAND, Practice, practice  # noqa: E402
+from tests.support.sessions import begin, finish, labels, values  # noqa: E402
 
-ANSWERS_OF_DAYS = 0.8
-"""Share of mornings that are answered (ours: an ordinary week)."""
+ANSWERS_OF_DAYS = 0.85
+"""Share of mornings that are answered outside a silence."""
 
-LOW_MORNINGS = 0.1
+LOW_MORNINGS = 0.08
+PAINS = 1 / 40
+COLDS = 1 / 90
 WRITES = 1 / 60
-"""Share of days on which a client writes to the coach."""
+TRAINS = 1 / 20
+"""Share of days with a session (far fewer than in life: each costs some thirty taps)."""
+
+FAILS = 1 / 3
+"""Share of sessions in which the last set of each movement leaves nothing."""
+
+SILENCES = 1 / 90
+"""Share of days on which a silence of three to eight days begins."""
+
+HOLIDAYS = 1 / 250
+CLEARANCES_THAT_END = 1 / 8
+"""Share of clients whose clearance ends within five weeks."""
+
+TESTS_OLD = 1 / 4
+"""Share of clients whose last home test is eleven weeks old, so that it falls due."""
+
+MOST_QUESTIONS = 15
+SEEN = "I have seen"
+
+
+@dataclass(slots=True)
+class _Counted:
+    """What the coach got, by day: what counts, and what comes apart from it."""
+
+    counts: list[list[str]] = field(default_factory=list)
+    apart: list[int] = field(default_factory=list)
+    happened: Counter[str] = field(default_factory=Counter)
 
 
 def main(
     clients: Annotated[int, typer.Option(help="How many clients.")] = 40,
     days: Annotated[int, typer.Option(help="How many days.")] = 30,
     seed: Annotated[int, typer.Option(help="The same seed gives the same month.")] = 1,
+    shown: Annotated[int, typer.Option(help="The last so many days are printed.")] = 5,
 ) -> None:
-    """Count by day what goes out to the coach."""
-    asyncio.run(_month(clients, days, random.Random(seed)))
+    """Count by day what goes out to the coach, and print the last days."""
+    counted = asyncio.run(_month(clients, days, random.Random(seed)))
+    console = Console(highlight=False, markup=False, width=100)
+    numbers = [len(one) for one in counted.counts]
+    for number in range(max(0, days - shown), days):
+        for text in counted.counts[number]:
+            words, lines = len(text.split()), len(text.splitlines())
+            console.print(f"--- day {number + 1}: {lines} lines, {words} words\n{text}\n")
+    console.print(f"{clients} clients, {days} days: {dict(counted.happened)}")
+    console.print(
+        f"messages a day outside alerts and words: highest {max(numbers)}, "
+        f"mean {sum(numbers) / days:.1f}; {dict(sorted(Counter(numbers).items()))}"
+    )
+    console.print(f"alerts and words a day: mean {sum(counted.apart) / days:.1f}")
 
 
-async def _month(clients: int, days: int, chance: random.Random) -> None:
+async def _month(clients: int, days: int, chance: random.Random) -> _Counted:
     start = datetime(2026, 3, 2, 5, 0, tzinfo=ZoneInfo(NEW_ZEALAND))
-    with TemporaryDirectory() as home, Progress() as progress:
+    counted = _Counted()
+    with TemporaryDirectory() as home, Progress(transient=True) as progress:
         bar = progress.add_task("days", total=days)
-        async with practice(Path(home), start) as running:
+        async with practice(Path(home), start, database="") as running:
             await running.coach("Rua")
             await running.says("rua", "settings")
             await running.taps("rua", "Time of my list", "07:00")
             names = [f"Client{number}" for number in range(clients)]
             for name in names:
-                await running.client(name)
-            counted: list[int] = []
-            apart: list[int] = []
+                await running.client(name, **_told(chance, start.date()))
+            silent = dict.fromkeys(names, 0)
             for _ in range(days):
                 before = len(running.channel.sent)
-                await _day(running, names, chance)
-                told = [one for one in running.channel.sent[before:] if one.address == "rua"]
-                words = [one for one in told if "writes:" in one.outgoing.text]
-                alerts = [one for one in told if one.outgoing.text.startswith("!")]
-                counted.append(len(told) - len(words) - len(alerts))
-                apart.append(len(words) + len(alerts))
+                own = await _day(running, silent, chance, counted.happened)
+                told = [
+                    one
+                    for number, one in enumerate(running.channel.sent[before:], before)
+                    if one.address == "rua" and not one.edits and number not in own
+                ]
+                apart = [one for one in told if _is_apart(one)]
+                counted.counts.append([one.outgoing.text for one in told if one not in apart])
+                counted.apart.append(len(apart))
                 progress.advance(bar)
-    console = Console()
-    console.print(f"{clients} clients, {days} days: messages a day outside alerts and words:")
-    console.print(f"most {max(counted)}, mean {sum(counted) / days:.1f}; {Counter(counted)}")
-    console.print(f"alerts and words a day: mean {sum(apart) / days:.1f}")
+    return counted
 
 
-async def _day(running: Practice, names: list[str], chance: random.Random) -> None:
-    """The morning list at seven, the check-ins after it, now and then a word."""
+def _told(chance: random.Random, today: date) -> dict[str, Any]:
+    """What makes a clearance end or a home test fall due within the month."""
+    told: dict[str, Any] = {"cleared_on": today.isoformat()}
+    if chance.random() < CLEARANCES_THAT_END:
+        ends = today + timedelta(days=chance.randrange(3, 35))
+        told["cleared_until"] = ends.isoformat()
+    if chance.random() < TESTS_OLD:
+        on = (today - timedelta(days=chance.randrange(70, 84))).isoformat()
+        told["home_tests"] = [{"test": "chair_stand", "on": on, "result": 9.0, "arms_used": False}]
+    return told
+
+
+def _is_apart(one: Recorded) -> bool:
+    """Alerts and a client's own words, and what follows from them."""
+    offers = [choice.label for row in one.outgoing.choices for choice in row]
+    text = one.outgoing.text
+    return (
+        text.startswith("!") or "writes:" in text or any(label.startswith(SEEN) for label in offers)
+    )
+
+
+async def _day(
+    running: Practice, silent: dict[str, int], chance: random.Random, happened: Counter[str]
+) -> set[int]:
+    """The morning's list at seven and the day after it; gives what only answers the coach."""
+    begins = len(running.channel.sent)
     await running.at("07:30")
-    for name in names:
+    own: set[int] = set()
+    for name in silent:
         who = name.lower()
-        if chance.random() >= ANSWERS_OF_DAYS:
+        if silent[name]:
+            silent[name] -= 1
             continue
-        await running.says(who, "check-in")
-        low = chance.random() < LOW_MORNINGS
-        score = "2" if low else "4"
-        await running.taps(who, "None of these", score, score, score, score, score)
+        if chance.random() < SILENCES:
+            happened["silence"] += 1
+            silent[name] = chance.randrange(3, 9)
+            continue
+        if chance.random() < HOLIDAYS:
+            happened["holiday"] += 1
+            own |= await _coach(running, f"={who}", "More", "Holiday", "One week")
+            silent[name] = 7
+            continue
+        if chance.random() < ANSWERS_OF_DAYS:
+            await _morning(running, who, chance, happened)
         if chance.random() < WRITES:
+            happened["message"] += 1
             await running.says(who, "message")
             await running.says(who, "Can we talk about my plan on Friday?")
+    await running.at("20:00")
+    return own | await _marked_as_seen(running, begins)
+
+
+async def _morning(
+    running: Practice, who: str, chance: random.Random, happened: Counter[str]
+) -> None:
+    event = chance.choices(
+        ("good", "pain", "cold", "low", "session"),
+        (1 - PAINS - COLDS - LOW_MORNINGS - TRAINS, PAINS, COLDS, LOW_MORNINGS, TRAINS),
+    )[0]
+    happened[event] += 1
+    if event == "session":
+        failed = chance.random() < FAILS
+        happened["failed"] += failed
+        await _session(running, who, 0 if failed else 3)
+        return
+    await running.says(who, "check-in")
+    if "None of these" not in labels(running, who):
+        await _asked(running, who, chance)
+    first = {"pain": "New pain", "cold": "Ill"}.get(event, "None of these")
+    if "None of these" in labels(running, who):
+        await running.taps(who, first)
+    if event == "cold" and any(one.startswith("A cold") for one in labels(running, who)):
+        await running.taps(who, "A cold")
+    await _asked(running, who, chance, "2" if event == "low" else "4")
+
+
+async def _asked(running: Practice, who: str, chance: random.Random, score: str = "4") -> None:
+    """Answer what is asked until the check-in is over or its first question stands there."""
+    for _ in range(MOST_QUESTIONS):
+        offered = labels(running, who)
+        kept = values(running, who)
+        if "None of these" in offered or "◀ Back" not in offered:
+            return
+        if any(value.endswith(f"={score}") and "=" in value for value in kept) and len(kept) < 8:
+            await running.taps(who, score)
+        else:
+            rest = [one for one in offered if not one.startswith(("◀", "!", "Yes", "More"))]
+            await running.taps(who, "No" if "No" in rest else chance.choice(rest))
+
+
+async def _session(running: Practice, who: str, left: int) -> None:
+    """A whole session; one that the day does not offer is left."""
+    try:
+        await begin(running, who)
+        await finish(running, who, left=left)
+    except AssertionError:
+        await running.says(who, "stop")
+
+
+async def _coach(running: Practice, *acts: str) -> set[int]:
+    """The coach does something; gives the numbers of what she got by it."""
+    before = len(running.channel.sent)
+    for act in acts:
+        await (running.says("rua", act[1:]) if act[0] == "=" else running.taps("rua", act))
+    return set(range(before, len(running.channel.sent)))
+
+
+async def _marked_as_seen(running: Practice, begins: int) -> set[int]:
+    """In the evening she says of each alert of the day that she has seen it."""
+    before = len(running.channel.sent)
+    for one in [one for one in running.channel.sent[begins:] if one.address == "rua"]:
+        for choice in (choice for row in one.outgoing.choices for choice in row):
+            if choice.label.startswith(SEEN):
+                await running.taps_value("rua", choice.value, one.edits or one.platform_id)
+    return set(range(before, len(running.channel.sent)))
 
 
 if __name__ == "__main__":

@@ -98,3 +98,10 @@ async def test_a_half_told_set_stays_when_the_session_is_broken_off(village: Pra
     await village.taps("mary", "Stop the session", "I am just done")
     assert [one.how_much for one in await pains(village)] == [5]
     assert [(one.pain, one.left) for one in await sets(village)] == [(5, None)]
+
+
+async def test_a_pain_beside_a_count_is_named_when_silence_follows(village: Practice):
+    await beside_a_count(village, 6)
+    await village.wait(60 * 60)
+    told = next(text for text in village.heard("rua") if "URGENT: Mary" in text)
+    assert "Pain in the knee, 6 of 10." in told

@@ -1,15 +1,23 @@
 """Quiet hours of a coach and the way each message comes: nothing is lost, nothing is said wrong."""
 
+from datetime import timedelta
+
 import pytest
 
-from bot.flows.changes import SetDesk
-from bot.flows.desk import QUIET_FROM, WAYS
+from bot.errors import Rejected
+from bot.flows.changes import KeepForList, SetDesk, TakeOffList
+from bot.flows.desk import QUIET_FROM, WAYS, Waits
+from bot.messages import Outgoing
 from bot.schedule.due import reschedule
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
+from bot.storage.changes.people import list_never_came
 from bot.storage.changes.staff import move_clients
+from bot.storage.facts import StoreFacts
+from bot.storage.people import get_person
 from bot.storage.unit import UnitOfWork
 from tests.scenarios.test_home_tests import asks
+from tests.support.facts import reference
 from tests.support.practice import Practice
 
 
@@ -184,3 +192,55 @@ async def test_without_a_stand_in_she_reads_that_no_list_came_and_the_words_wait
     await village.says("rua", "/clients")
     await village.at("07:30")
     assert sum("Who comes on Friday?" in text for text in village.heard("rua")) == 1
+
+
+async def test_words_of_a_list_that_her_open_chat_does_not_get_come_as_messages(
+    village: Practice, monkeypatch: pytest.MonkeyPatch
+):
+    send = village.channel.send
+
+    async def refusing(address: str, outgoing: Outgoing) -> str:
+        if outgoing.text.startswith("Good morning"):
+            raise Rejected("not like this")
+        return await send(address, outgoing)
+
+    monkeypatch.setattr(village.channel, "send", refusing)
+    await village.at("21:30")
+    await writes(village, "Who comes on Friday?")
+    await village.at("07:30")
+    told = [text for text in village.heard("rua") if "Who comes on Friday?" in text]
+    assert len(told) == 1
+    assert not [text for text in village.heard("mary") if "did not get" in text]
+    monkeypatch.undo()
+    await village.at("07:30")
+    (newest,) = [text for text in village.heard("rua") if text.startswith("Good morning")]
+    assert "Friday" not in newest
+
+
+@pytest.mark.parametrize("fails", [(1, 2), (2, 1)])
+async def test_of_two_lists_on_their_way_each_gives_back_its_own(
+    village: Practice, fails: tuple[int, int]
+):
+    rua, mary, now = village.ids["rua"], village.ids["mary"], village.clock.now()
+
+    def waiting(unit: UnitOfWork) -> tuple[Waits, ...]:
+        unit.session.flush()
+        facts = StoreFacts(unit, get_person(unit, rua), now, reference())
+        return facts.desk(rua).waiting
+
+    def two_lists(unit: UnitOfWork) -> None:
+        what = "menu/message_from_client"
+        at = int(now.timestamp())
+        for nth in (1, 2):
+            then = now + timedelta(seconds=nth)
+            applying = Applying(unit, rua, then, str)
+            apply_all(applying, [KeepForList(rua, mary, what)])
+            apply_all(applying, [TakeOffList(rua, waiting(unit), by_list=at + nth)])
+        assert waiting(unit) == ()
+        for count, nth in enumerate(fails, start=1):
+            assert list_never_came(unit, rua, {at + nth}, is_open=True)
+            assert len(waiting(unit)) == count
+        assert not list_never_came(unit, rua, {at + 1, at + 2}, is_open=True)
+        unit.undo()
+
+    await village.app.database.run(two_lists)

@@ -157,3 +157,20 @@ async def test_hours_later_undo_still_only_adds_a_line(village: Practice):
     said = await village.says("mary", "oops")
     assert any("I cannot take the alert back." in one for one in said)
     assert "that was a mistake" in "".join(village.heard("rua", before))
+
+
+async def test_a_watched_set_on_hold_says_nothing_of_a_new_plan(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.says("mary", "/today")
+    plan = record(village, "mary")[1]
+    await village.says("mary", "crushing chest pain")
+    before = village.heard("mary")
+    await village.says("rua", "/clients")
+    await tap(village, next(v for v in values(village, "rua") if v.startswith("open~")), "rua")
+    for value in ("watched", f"family~{plan.prescriptions[0].family}", "amount~12"):
+        await tap(village, value, "rua")
+    said = await tap(village, "left~5", "rua")
+    assert "12, 5 or more left, as you saw it." in said[0]
+    assert len(record(village, "mary")[0].watched) == 1
+    assert village.heard("mary") == before

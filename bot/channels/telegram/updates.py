@@ -81,6 +81,8 @@ def _unread(raw: Mapping[str, Any], update_id: int, now: datetime) -> Incoming |
     words = message.get("text") or message.get("caption") or words_in(message.get("poll"))
     told = isinstance(words, str) and words
     said = (IncomingKind.TEXT, words) if told else (IncomingKind.UNREADABLE, "")
+    if told and not isinstance(raw.get("message"), Mapping):
+        said = (IncomingKind.EDITED, words)
     return _incoming(update_id, chat["id"], message.get("message_id"), said, now)
 
 

@@ -67,6 +67,7 @@ from bot.flows.record.planning import (
     TrainingStatus,
     for_sink,
     is_away,
+    is_paused,
     is_short,
     planned,
     status_now,
@@ -399,9 +400,12 @@ def _on_after_gone(state: State, event: Event, training: Training) -> Turn:
 def planned_anew(record: ClientRecord, facts: Facts) -> SessionPlan | None:
     """A plan of today that has not begun, as the record makes it now; None where it stays.
 
-    What was asked for (little time, away, a lighter movement) holds on.
+    What was asked for (little time, away, a lighter movement) holds on. While the client gets no
+    plan (on hold, an alert open, ...) none is made, and nobody says that there is one.
     """
     place = training_status_of(record, facts)
+    if is_paused(record, facts) or place.gate in (Gate.REST_DAY, Gate.OVER_TODAY):
+        return None
     session = facts.session(record.id, place.today)
     before = session.plan if session is not None and session.status == "planned" else None
     if session is None or before is None or for_sink(session):

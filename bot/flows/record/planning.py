@@ -130,6 +130,16 @@ def training_status_of(record: ClientRecord, facts: Facts) -> TrainingStatus:
     return TrainingStatus(record, today, _gate(record, today, checkin, facts), checkin)
 
 
+def is_paused(record: ClientRecord, facts: Facts) -> bool:
+    """Whether a hold or an open alert keeps every cheerful word about training from a client."""
+    return (
+        record.person.left
+        or facts.hold(record.id) is not None
+        or facts.open_alert(record.id) is not None
+        or open_question(facts, record.id) is not None
+    )
+
+
 def _gate(record: ClientRecord, today: date, checkin: Checkin | None, facts: Facts) -> Gate:
     clearance = record.client.clearance
     if record.person.left:

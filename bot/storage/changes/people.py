@@ -6,7 +6,15 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.flows import changes as wanted
-from bot.flows.desk import LISTED, OF_THE_OLD_COACH, WAITING, Waits, waits_of
+from bot.flows.desk import (
+    LISTED,
+    NOTICE_OF,
+    OF_THE_OLD_COACH,
+    WAITING,
+    Notice,
+    Waits,
+    waits_of,
+)
 from bot.json_values import JsonValue
 from bot.storage.changes.alerts import end_all_on_the_way, end_training
 from bot.storage.changes.applying import Applying, merged
@@ -19,6 +27,8 @@ from core.vocabulary import PersonId
 INVITATION_LASTS = timedelta(days=7)
 NEW_PHONE_LASTS = timedelta(hours=1)
 """Whoever has such a code gets a client's whole chat: it is typed while the two are together."""
+LISTED_KEPT = timedelta(days=14)
+"""A list that was not refused by then has come."""
 
 
 def save_profile(change: wanted.SaveProfile, applying: Applying) -> None:
@@ -198,20 +208,50 @@ def keep_for_list(change: wanted.KeepForList, applying: Applying) -> None:
 
 def take_off_list(change: wanted.TakeOffList, applying: Applying) -> None:
     def without(kept: dict[str, Any]) -> Mapping[str, JsonValue]:
-        left, told = _parted(kept, lambda one: one in change.told)
-        return {WAITING: left, **({LISTED: told} if change.by_list else {})}
+        left, _ = _parted(kept, lambda one: one in change.told)
+        if change.by_list is None:
+            return {WAITING: left}
+        told = [one for one in kept.get(WAITING) or () if waits_of(one) in change.told]
+        oldest = change.by_list - LISTED_KEPT.total_seconds()
+        lately = [one for one in kept.get(LISTED) or () if one.get("list", 0) > oldest]
+        new = [{**_as_kept(one), "list": change.by_list} for one in told]
+        return {WAITING: left, LISTED: [*lately, *new] or None}
 
     _merge_desk(change.coach_id, without, applying)
 
 
-def list_never_came(unit: UnitOfWork, coach_id: PersonId) -> None:
-    """What stood on her newest list waits again."""
+def list_never_came(
+    unit: UnitOfWork, coach_id: PersonId, lists: Collection[int], *, is_open: bool
+) -> bool:
+    """What stood on these lists of hers waits again.
+
+    Args:
+        lists: the moments at which they were due, as Unix times.
+        is_open: her chat is open, and did not get them all the same.
+
+    Returns:
+        Whether clients' words are among it that no other list shall tell.
+    """
+    words: list[bool] = []
 
     def with_listed(kept: dict[str, Any]) -> Mapping[str, JsonValue]:
-        both = [*(kept.get(LISTED) or ()), *(kept.get(WAITING) or ())]
-        return {WAITING: both or None, LISTED: None}
+        listed = kept.get(LISTED) or ()
+        # What an older program put there names no list.
+        back = [one for one in listed if one.get("list") in (None, *lists)]
+        again: list[JsonValue] = []
+        for one in back:
+            failed = is_open and NOTICE_OF.get(one["what"]) is Notice.WORDS
+            words.append(failed)
+            again.append({**_as_kept(one), **({"list_failed": True} if failed else {})})
+        stays = [one for one in listed if one not in back]
+        return {WAITING: [*again, *(kept.get(WAITING) or ())] or None, LISTED: stays or None}
 
     _merge_desk_of(unit, coach_id, with_listed)
+    return any(words)
+
+
+def _as_kept(one: Mapping[str, Any]) -> dict[str, JsonValue]:
+    return {key: value for key, value in one.items() if key != "list"}
 
 
 def move_waiting(

@@ -7,8 +7,8 @@ back and its end took has a line more: a restore keeps nothing back for the aler
 
 import json
 import os
-from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -54,12 +54,17 @@ class ErasureList:
         self._path = path
 
     def entries(self) -> Sequence[Entry]:
-        """All erasures, oldest first. A line that a crash cut short is left out.
+        """All erasures, oldest first, each once. A line that a crash cut short is left out.
 
         Raises:
             StoreError: the file cannot be read.
         """
-        return [one for one in map(_entry, self._lines()) if one is not None]
+        found: dict[tuple[int, str], Entry] = {}
+        for one in map(_entry, self._lines()):
+            if one is not None:
+                before = found.get((one.person, one.since), one)
+                found[one.person, one.since] = replace(before, whole=max(before.whole, one.whole))
+        return list(found.values())
 
     def damaged(self) -> int:
         """How many lines say nothing: one may be a crash's, more are somebody's mistake.
@@ -83,7 +88,7 @@ class ErasureList:
             StoreError: the file cannot be written.
         """
         # The leading newline keeps a line that a full disk cut short apart from this one.
-        lines = "".join(f"\n{json.dumps(asdict(one))}\n" for one in entries).encode()
+        lines = "".join(f"\n{line}\n" for one in entries for line in _lines_of(one)).encode()
         if not lines:
             return
         try:
@@ -100,6 +105,15 @@ class ErasureList:
                 os.close(folder)
         except OSError as error:
             raise StoreError(f"the list of erasures cannot be written: {error.strerror}") from None
+
+
+def _lines_of(entry: Entry) -> Iterator[str]:
+    """A line that every version reads; where nothing is kept any more, one that says so, too."""
+    told = asdict(entry)
+    whole = told.pop("whole")
+    yield json.dumps(told)
+    if whole:
+        yield json.dumps(asdict(entry))
 
 
 def erase_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> int:
@@ -169,9 +183,12 @@ def not_listed(unit: UnitOfWork, entries: Sequence[Entry]) -> list[Entry]:
 
 def _entry(line: bytes) -> Entry | None:
     try:
-        entry = Entry(**json.loads(line))
+        told = json.loads(line)
+        if not isinstance(told["person"], int) or not isinstance(told["since"], str):
+            return None
+        entry = Entry(**told)
         datetime.fromisoformat(entry.erased)
         datetime.fromisoformat(entry.whole or entry.erased)
-    except (ValueError, TypeError):
+    except (ValueError, TypeError, KeyError):
         return None
     return entry

@@ -39,7 +39,7 @@ from bot.flows.record.overrules import (
     overrules_on,
     with_day_set,
 )
-from bot.flows.record.planning import Gate, planned, readiness_of, training_status_of
+from bot.flows.record.planning import Gate, is_paused, planned, readiness_of, training_status_of
 from bot.flows.record.profile import limits_of
 from bot.json_values import JsonValue
 from bot.messages import Kind
@@ -167,7 +167,7 @@ def _carried(
     detail: str,
     facts: Facts,
 ) -> Turn:
-    """Keep it, plan today anew where that has not begun, and tell the client."""
+    """Keep it, plan today anew where that has not begun, and tell the client who may train."""
     today = record.person.local(facts.now).date()
     answers = {**record.answers, **saved}
     limits = limits_with(limits_of(answers.get("limits", {})), answers, today)
@@ -191,6 +191,10 @@ def _carried(
             plan = planned(new, judged, facts)
             taken = any(item.step.rung == told["rung"] for item in plan.prescriptions)
             note = note if taken else "not_today"
+    if is_paused(record, facts):
+        # Nothing milder than the alert lies on top of it.
+        begin = Begin(NAME, {"client": str(record.id), "note": "untold"})
+        return Turn(None, changes=tuple(changes), begin=(begin,))
     said = Say(
         "today/coach_set",
         {

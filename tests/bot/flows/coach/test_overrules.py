@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from bot.flows.changes import Audit, SaveCheckin
+from bot.flows.changes import Audit, SaveCheckin, SaveProfile
 from bot.flows.client.checkin_result import judge
 from bot.flows.coach.client import overrule
 from bot.flows.coach.client.rungs import tops
@@ -249,3 +249,14 @@ def anew_note(facts: Record, talk: Talk) -> str:
 def test_only_who_looks_after_the_client_overrules(coach, allowed):
     talk = opened(practice(coach))
     assert (talk.state is not None) is allowed
+
+
+def test_what_is_set_while_an_alert_is_open_is_kept_and_the_client_hears_nothing_of_it():
+    facts = practice(COACH)
+    talk = opened(facts)
+    easier = ladder(facts.client(BOB.id).client, Family.SQUAT, facts.reference.catalogue, TODAY)[0]
+    for value in ("ceiling", "family~squat", f"rung~{easier.rung}", "until~week"):
+        talk.tap(value)
+    assert [one for one in facts.applied if isinstance(one, SaveProfile)]
+    assert not [say for say, _ in talk.said if say.to == BOB.id]
+    assert talk.turn.begin[0].args["note"] == "untold"

@@ -264,7 +264,8 @@ def test_a_set_that_the_coach_has_read_of_is_taken_back_and_she_reads_that_too()
     assert believed(facts) == before
 
 
-def test_the_step_that_a_set_bought_goes_with_it():
+def with_bought_step() -> tuple[Record, SessionPlan, Talk]:
+    """The card of the step that a set bought; the plan is that from before the set."""
     facts = with_plan()
     facts.save(BOB, cleared_by="Robin", cleared_on="2026-05-01")
     facts.cleared(BOB)
@@ -280,11 +281,26 @@ def test_the_step_that_a_set_bought_goes_with_it():
     undo = {"at": 0, "until": until, "family": first.family.value, "bought": True}
     state = {**SHORT, "at": 1, "undo": undo, "on": TODAY.isoformat()}
     talk = Talk(today, facts, State(today.NAME, "move", state))
+    return facts, plan, talk
+
+
+def test_the_step_that_a_set_bought_goes_with_it():
+    facts, plan, talk = with_bought_step()
     talk.tap("undo")
     assert [item.step for item in plan_of_today(facts).prescriptions] == [
         item.step for item in plan.prescriptions
     ]
     assert facts.history(BOB.id).sets_on(TODAY) == ()
+
+
+def test_a_pain_in_the_step_that_a_set_bought_is_not_unsaid_with_the_set():
+    facts, _, talk = with_bought_step()
+    for value in ("hurts", "where=knee", "pain=5", "dull"):
+        talk.tap(value)
+    spared = plan_of_today(facts)
+    talk.tap("undo")
+    assert plan_of_today(facts) == spared
+    assert len(facts.history(BOB.id).sets_on(TODAY)) == 1
 
 
 def test_none_left_in_a_fourth_session_is_a_line_for_the_coach():
