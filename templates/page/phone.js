@@ -131,8 +131,9 @@ export class Phone {
     if (added[0] === this.list.firstElementChild) {
       this.log.scrollTop = this.log.scrollHeight - from; // earlier messages came in above
     } else if (wasAtEnd || this.awaits) {
-      this.awaits = false;
-      this.bring(added.find((item) => item.classList.contains("told")) ?? added[0]);
+      const told = added.find((item) => item.classList.contains("told"));
+      if (told) this.awaits = false; // the writer's own words may come in before the answer
+      this.bring(told ?? added[0]);
     }
     this.mark();
     for (const item of added) item.classList.add("fresh");

@@ -268,6 +268,16 @@ async def test_the_coach_orders_a_day_and_sets_its_sets_and_the_client_is_told(v
     assert "one set of" in first, "new clients begin with one set, whatever is set"
 
 
+async def test_who_cannot_do_it_today_is_offered_less_or_none(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    said = await village.says("mary", "I can't do it today")
+    assert said[-1].startswith("That is fine. No session today.")
+    assert "Would less work do?" in said[-1]
+    said = await village.taps("mary", "Easier today")
+    assert any("easier" in one for one in said), said
+
+
 async def test_a_day_is_swapped_by_asking_or_by_doing_it(village: Practice):
     def on_mondays(unit: UnitOfWork) -> None:
         unit.session.get_one(ClientRow, village.ids["mary"]).training_days = "1,3,5"

@@ -169,7 +169,12 @@ def _not_today(place: TrainingStatus, facts: Facts) -> Turn:
     tomorrow = place.today + timedelta(days=1)
     on = _training_day(place.record, tomorrow)
     values = {"on": on, "tomorrow": on == tomorrow, "running": _is_running(place, facts)}
+    # A session that could be done today may also be done with less.
+    easier = place.gate is Gate.OPEN and not values["running"]
+    values["easier"] = easier
     rows: Rows = ((Button("unwell", handler="open", ref="unwell"),),)
+    if easier:
+        rows = ((Button("easier", handler="open", ref="easier"),), *rows)
     return Turn(None, says=(Say("asked/not_today", values, rows=rows),))
 
 
