@@ -428,6 +428,43 @@ def move_chat(unit: UnitOfWork, at: Address, new_address: str) -> None:
     unit.session.execute(update(OutboxRow).where(_chat(at)).values(address=new_address))
 
 
+def withdraw_milder(unit: UnitOfWork, person_id: PersonId, before: datetime) -> None:
+    """Let what still waits of earlier turns of a person not follow a warning to them.
+
+    Withdrawn are answers and questions of their own turns, put in before ``before``, with the edits
+    that wait for them; never a safety reply, what somebody else wrote to them, or a file.
+    """
+    rows = unit.session.scalars(
+        select(OutboxRow).where(
+            col(OutboxRow.person_id) == person_id,
+            col(OutboxRow.status) == "waiting",
+            col(OutboxRow.kind).in_((int(Kind.PROMPT), int(Kind.REPLY))),
+            col(OutboxRow.created_at) < before,
+            col(OutboxRow.edits_id).is_(None),
+        )
+    )
+    milder = [
+        stored_id(row)
+        for row in rows
+        if _spoken_by(row.dedupe_key) == person_id and not _is_file(unit, row)
+    ]
+    if not milder:
+        return
+    unit.session.execute(
+        update(OutboxRow)
+        .where(
+            or_(col(OutboxRow.id).in_(milder), col(OutboxRow.edits_id).in_(milder)),
+            col(OutboxRow.status) == "waiting",
+        )
+        .values(status="replaced", payload_sealed=_KEPT)
+    )
+
+
+def _is_file(unit: UnitOfWork, row: OutboxRow) -> bool:
+    outgoing = _opened(unit, row.payload_sealed)
+    return outgoing is not None and bool(outgoing.document)
+
+
 def _waiting(channel: str) -> ColumnElement[bool]:
     return and_(col(OutboxRow.channel) == channel, col(OutboxRow.status) == "waiting")
 

@@ -9,6 +9,7 @@ from bot.flows.safety.opening import SAFETY
 from bot.json_values import JsonValue, to_json
 from bot.storage.changes.applying import Applying
 from bot.storage.conversations import close_flow, open_of, still_asks
+from bot.storage.outbox import withdraw_milder
 from bot.storage.tables import AlertRow, ClientRow, ConversationRow, HoldRow, SessionRow, WalkRow
 from bot.storage.told import AlertTold, alert_told, change_alert, seal_alert
 from bot.storage.unit import stored_id
@@ -36,6 +37,8 @@ def raise_alert(change: wanted.RaiseAlert, applying: Applying) -> None:
         _stop_timers(change.client_id, applying)
         # No training while an alert is open: no session goes on, nor the watch over it.
         _end_session(change.client_id, applying)
+        # What a chat's pace has held back would be the newest message, below the warning.
+        withdraw_milder(applying.unit, change.client_id, applying.now)
     if change.holds:
         _hold(change.client_id, change.signs[0] if change.signs else "", row, applying)
 
