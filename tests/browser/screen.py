@@ -42,8 +42,16 @@ class Screen:
 
     def move_clock(self, to: str) -> None:
         """Press a button of the clock and wait until it has moved."""
+        self._fold_clock(open_it=True)
         self.page.locator(f".clock [data-to={to}]").click()
         expect(self.page.locator(".clock-note")).to_contain_text("Moved to ")
+        self._fold_clock(open_it=False)
+
+    def _fold_clock(self, *, open_it: bool) -> None:
+        """Where the page is narrow, its clock stands behind a button."""
+        fold = self.page.locator(".unfold")
+        if fold.is_visible() and (fold.get_attribute("aria-expanded") == "true") is not open_it:
+            fold.click()
 
     def tap(self, phone: Locator, label: str = "") -> None:
         """Tap a button of the open question (the first, or by its label) and wait for the answer.
