@@ -1,5 +1,9 @@
 """A set or a walk told by mistake is taken back for five minutes; a pain or a sign stays."""
 
+import json
+
+from bot.flows.client.own_data import EXPORT
+from bot.letters.period import period_of
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
 from bot.storage.unit import UnitOfWork
@@ -127,6 +131,15 @@ async def test_a_walk_is_taken_back_for_five_minutes(village: Practice):
     said = await village.taps("mary", "Undo")
     assert said[0].startswith("Taken back.")
     assert await minutes_walked(village) == 0
+    # The file of one's own data does not call it done, and a letter has no such day.
+    await village.says("mary", "my data")
+    await village.taps("mary", "A copy of my data")
+    content, _ = village.app.contents.load(f"{EXPORT}-{village.ids['mary']}")
+    assert [walk["status"] for walk in json.loads(content)["walk"]] == ["undone"]
+    with village.app.database.unit() as unit:
+        me = get_person(unit, village.ids["mary"])
+        facts = StoreFacts(unit, me, village.clock.now(), reference())
+        assert period_of(facts, facts.client(me.id), 28).walks == []
 
     await village.says("mary", "I walked for 20 minutes")
     await tap(village, "talked")
