@@ -53,6 +53,7 @@ from bot.flows.machine import (
     Say,
     Turn,
 )
+from bot.flows.record import said_unwell
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
 from bot.flows.safety import late
@@ -838,7 +839,7 @@ class Conversations:
             if held is not None:
                 self._resume(target, held)
                 continue
-            begin = _still_watched(context.unit, person_id, begin)
+            begin = _asked_anew(context.unit, person_id, begin)
             coach_questions.end_for(context.unit, person_id, begin.flow, context.now)
             conversation = conversations.open_conversation(
                 context.unit, person_id, begin.flow, target.at, context.now
@@ -892,12 +893,14 @@ def _held_by(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Conversatio
     return next((one for one in open_now if today.keeps_its_question(one.state)), None)
 
 
-def _still_watched(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Begin:
-    """Asked anew what is wrong: silence is told to the coach as before."""
+def _asked_anew(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Begin:
+    """Asked anew what is wrong: silence is told to the coach as before, and one may be fine."""
     if begin.flow != feeling.NAME:
         return begin
     before = conversations.open_of(unit, person_id)
     watched = any(feeling.is_watched(one.state) for one in before)
+    if any(feeling.waits_for_word(one.state) for one in before):
+        begin = replace(begin, args={**begin.args, said_unwell.ANEW: True})
     return replace(begin, args={**begin.args, feeling.WATCHED: True}) if watched else begin
 
 
