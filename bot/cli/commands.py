@@ -149,10 +149,11 @@ def restore(
     ] = None,
 ) -> None:
     """Bring a backup back into an empty place, once it is proven whole and its key is there."""
+    from bot.clock import SystemClock
     from bot.runtime.backup import bring_back
 
     settings = _settings()
-    restored = bring_back(settings, file, passphrase_file)
+    restored = bring_back(settings, file, passphrase_file, SystemClock().now())
     say(
         console,
         f"Restored into {settings.home}: {restored.clients} clients, as they were at "

@@ -12,6 +12,7 @@ from enum import Enum
 from bot.engine import coach_questions
 from bot.engine.burst import is_loud, together
 from bot.engine.screens import (
+    ALWAYS_HEARD,
     DOUBLE_TAP,
     Home,
     home_of,
@@ -64,6 +65,7 @@ from bot.storage import conversations, inbox, people
 from bot.storage.changes.erasing import erase_the_turn
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
+from bot.storage.generation import unmarked
 from bot.storage.guesses import may_try, note_wrong
 from bot.storage.inbox import Waiting
 from bot.storage.joining import Redeemed, RedeemRefusal, is_known, redeem
@@ -91,6 +93,9 @@ class SignsRead(Enum):
     SAID = "said"  # it has been told what to do; the words may answer an open question, too
     ANSWERED = "answered"  # nothing more is to be done about it
 
+
+ASKS_FOR = "open"
+"""Buttons that open a conversation as its command does; they name nothing that may be gone."""
 
 LIST_STAYS = timedelta(minutes=10)
 """So long a list that was shown is still in sight (ours)."""
@@ -526,7 +531,7 @@ class Conversations:
     ) -> None:
         """The conversation's own transaction, up to the commit."""
         if incoming.kind is IncomingKind.TAP:
-            self._tap(context, incoming.tap, row_id)
+            self._tap(context, incoming, row_id)
             return
         if incoming.text.startswith("/start ") and context.at is not None:
             # What was no code of ours has just been counted.
@@ -669,9 +674,12 @@ class Conversations:
                 return [conversation, *others]
         return open_now
 
-    def _tap(self, context: TurnContext, tap: str, row_id: int) -> None:
-        name, ref, value = split_tap(tap)
+    def _tap(self, context: TurnContext, incoming: Incoming, row_id: int) -> None:
+        name, ref, value = split_tap(incoming.tap)
         me = context.facts.me
+        if self._is_of_a_lost_store(context, incoming, name):
+            self._stale_unless_wrong(context, name, value)
+            return
         if name == who.NAME and ref.isdigit() and value.isdigit():
             self._hand_over(context, int(ref), PersonId(int(value)))
             return
@@ -706,6 +714,25 @@ class Conversations:
             if not over and self._step(context, conversation, event, home=home):
                 return
         if alarm is not None and (conversation is None or mine):
+            self._begin_all(context, [alarm])
+            return
+        self._stale(context)
+
+    @staticmethod
+    def _is_of_a_lost_store(context: TurnContext, incoming: Incoming, name: str) -> bool:
+        """Whether what a button names may be gone since a restore, and its id another's by now."""
+        unit, at = context.unit, context.at
+        if name == ASKS_FOR or unmarked(incoming.tap)[1] == unit.generation or at is None:
+            return False
+        return not was_shown(unit, at, incoming.message_id, incoming.tap)
+
+    def _stale_unless_wrong(self, context: TurnContext, name: str, value: str) -> None:
+        """An old button does nothing; but what tells of something wrong is heard."""
+        client = self._is_client(context)
+        alarm = late.alarming_tap(name, value, context.facts) if client else None
+        if alarm is None and client and value in ALWAYS_HEARD:
+            alarm = Begin(feeling.NAME)
+        if alarm is not None:
             self._begin_all(context, [alarm])
             return
         self._stale(context)

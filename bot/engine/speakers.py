@@ -11,6 +11,7 @@ from bot.flows.machine import CallbackHandler, Flow
 from bot.flows.routing import who
 from bot.messages import Incoming, IncomingKind
 from bot.storage import conversations, outbox
+from bot.storage.generation import unmarked
 from bot.storage.people import Address
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
@@ -70,6 +71,9 @@ class Speakers:
             return speakers[0]
         owner = None
         home = home_of(ref)
+        if unmarked(incoming.tap)[1] != unit.generation:
+            # What it names may be gone since a restore.
+            home = None
         if name in self.flows and home is not None:
             conversation = conversations.get_conversation(unit, home.conversation_id)
             owner = None if conversation is None else conversation.person_id

@@ -45,6 +45,7 @@ from bot.storage.common_queries import (
 )
 from bot.storage.conversations import open_of, open_of_flow
 from bot.storage.erasing.about import ids_in
+from bot.storage.generation import marked
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import Address, addresses_of, get_person, person_of, speaks_for
 from bot.storage.prepared import find, get
@@ -482,7 +483,9 @@ class StoreFacts:
     def was_tapped(self, tap: str, row_id: int) -> bool:
         """Whether a button about a stored message has been answered in that chat before."""
         row = self.unit.session.get(InboxRow, row_id)
-        return row is not None and inbox.was_tapped(self.unit, row, tap)
+        return row is not None and inbox.was_tapped(
+            self.unit, row, marked(tap, self.unit.generation)
+        )
 
     def _checkins_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
         since = self.person(client_id).local(self.now).date() - back

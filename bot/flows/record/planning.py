@@ -136,10 +136,13 @@ def is_paused(record: ClientRecord, facts: Facts) -> bool:
 
     A hold or an open alert does so, and so does something wrong of which nothing is known yet.
     """
+    return record.person.left or facts.hold(record.id) is not None or is_warned(record, facts)
+
+
+def is_warned(record: ClientRecord, facts: Facts) -> bool:
+    """Whether the newest words that count for a client are those about a warning sign."""
     return (
-        record.person.left
-        or facts.hold(record.id) is not None
-        or facts.open_alert(record.id) is not None
+        facts.open_alert(record.id) is not None
         or open_question(facts, record.id) is not None
         or facts.says_unwell(record.id)
     )
