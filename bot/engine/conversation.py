@@ -65,13 +65,13 @@ from bot.storage import conversations, inbox, people
 from bot.storage.changes.erasing import erase_the_turn
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
-from bot.storage.generation import unmarked
 from bot.storage.guesses import may_try, note_wrong
 from bot.storage.inbox import Waiting
 from bot.storage.joining import Redeemed, RedeemRefusal, is_known, redeem
 from bot.storage.outbox import was_shown, written_at
 from bot.storage.people import Address
 from bot.storage.questions.chased_alerts import hurry_for
+from bot.storage.server.generation import unmarked
 from bot.storage.unit import UnitOfWork
 from core.answers.names import read_code
 from core.red_flags.reader import Reader

@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from bot.flows.facts import Facts
 from bot.flows.machine import Button, Event, EventKind, Flow, Turn
 from bot.storage.conversations import LASTING, Conversation
-from bot.storage.generation import marked, unmarked
+from bot.storage.server.generation import marked, unmarked
 
 SEPARATOR = "."
 MARK = "-"

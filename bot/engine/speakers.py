@@ -11,8 +11,8 @@ from bot.flows.machine import CallbackHandler, Flow
 from bot.flows.routing import who
 from bot.messages import Incoming, IncomingKind
 from bot.storage import conversations, outbox
-from bot.storage.generation import unmarked
 from bot.storage.people import Address
+from bot.storage.server.generation import unmarked
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 

@@ -19,9 +19,9 @@ from bot.settings import Settings, key_for_nothing, read_key
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.erasing.erasures import ERASURES, ErasureList
-from bot.storage.generation import begin_generation
 from bot.storage.key_proof import check_key
 from bot.storage.questions.counts import count_clients
+from bot.storage.server.generation import begin_generation
 from bot.storage.server.single_instance import ENDING, SingleInstance, held
 from bot.storage.whole_copy import (
     BESIDE_A_STORE,

@@ -35,12 +35,12 @@ from bot.storage.erasing.erased import Erased
 from bot.storage.erasing.erasures import ErasureList, erase_listed, not_listed
 from bot.storage.erasing.scrub import is_rewritten, scrub
 from bot.storage.erasing.unfinished import mark_finished, pictures_waiting, unfinished
-from bot.storage.generation import generation_of
 from bot.storage.key_change import renew_chats
 from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
 from bot.storage.same_file import FileState, OpenedFile
 from bot.storage.server.connections import WRONG_ADDRESS, shared_engine
+from bot.storage.server.generation import generation_of
 from bot.storage.unit import UnitOfWork
 
 if TYPE_CHECKING:

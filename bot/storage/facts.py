@@ -45,10 +45,10 @@ from bot.storage.common_queries import (
 )
 from bot.storage.conversations import open_of, open_of_flow
 from bot.storage.erasing.about import ids_in
-from bot.storage.generation import marked
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import Address, addresses_of, get_person, person_of, speaks_for
 from bot.storage.prepared import find, get
+from bot.storage.server.generation import marked
 from bot.storage.tables import (
     AlertRow,
     CheckinRow,

@@ -22,7 +22,7 @@ class UnitOfWork:
     """One transaction. Leaving the block without :meth:`commit` rolls back.
 
     Attributes:
-        generation: which life of the store this is (:mod:`bot.storage.generation`).
+        generation: which life of the store this is (:mod:`bot.storage.server.generation`).
         connection: that of the open transaction; None while nothing has begun it.
     """
 

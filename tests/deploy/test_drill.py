@@ -24,7 +24,7 @@ from bot.storage import people
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.erasing.erasures import Entry, ErasureList
-from bot.storage.generation import generation_of
+from bot.storage.server.generation import generation_of
 from bot.storage.server.single_instance import held
 from bot.storage.tables import PersonRow
 from bot.storage.unit import UnitOfWork
@@ -247,7 +247,9 @@ def test_a_key_in_the_settings_is_asked_for_and_held_against_the_backup(tmp_path
     assert _left(back) == set()
 
     assert bring_back(_settings(back, key=KEY.decode()), made, None, NOW).clients == 1
-    assert open_store(back).run_now(generation_of), "buttons of the days since count no more"
+    store = open_store(back)
+    assert store.run_now(generation_of), "buttons of the days since count no more"
+    store.close()
     assert _left(back) == {"dayrung.sqlite3"}
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.storage.generation import begin_generation
+from bot.storage.server.generation import begin_generation
 from tests.scenarios.conftest import MONDAY_EVENING
 from tests.support.practice import Practice, practice
 
