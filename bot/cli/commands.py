@@ -159,6 +159,12 @@ def restore(
         f"Restored into {settings.home}: {restored.clients} clients, as they were at "
         f"{restored.made_at}. The store is whole and its key fits.",
     )
+    say(
+        errors,
+        f"WARNING: coaches suspended or removed, clients moved and phones replaced since "
+        f"{restored.made_at} are as they were then. Look at `dayrung coach list` before the start.",
+        style="bold",
+    )
     if restored.erasures is not None:
         say(console, f"Whoever stands in {restored.erasures} is erased in it again.")
         if restored.damaged:

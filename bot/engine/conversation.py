@@ -23,7 +23,7 @@ from bot.engine.screens import (
     split_tap,
 )
 from bot.engine.small_pain import heard_as_small_pain
-from bot.engine.speakers import STRANGER, Speakers, likely_speaker
+from bot.engine.speakers import STRANGER, Speakers, likely_speaker, others_perhaps
 from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
 from bot.engine.told_numbers import (
     asks_unit,
@@ -54,6 +54,7 @@ from bot.flows.machine import (
     Say,
     Turn,
 )
+from bot.flows.reasons import Reason
 from bot.flows.record import said_unwell
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
@@ -96,6 +97,9 @@ class SignsRead(Enum):
 
 ASKS_FOR = "open"
 """Buttons that open a conversation as its command does; they name nothing that may be gone."""
+
+SHARED = Reason("coach", "shared_phone")
+"""Why somebody has an alert who may not have written its words."""
 
 LIST_STAYS = timedelta(minutes=10)
 """So long a list that was shown is still in sight (ours)."""
@@ -141,7 +145,8 @@ class Conversations:
         context = self._context(unit, row.incoming, likely or STRANGER, at, now, Stage.SIGNS)
         signs = SignsRead.NOTHING
         if not row.read and not invited:
-            signs = self._act_on_red_flags(context, row, reading)
+            perhaps = others_perhaps(person, likely, speakers)
+            signs = self._act_on_red_flags(context, row, reading, perhaps)
         if signs is SignsRead.ANSWERED:
             return
         if not speakers:
@@ -208,7 +213,8 @@ class Conversations:
             speakers = people.speakers(unit, at.channel, at.address)
             likely = person or likely_speaker(speakers) or STRANGER
             context = self._context(unit, row.incoming, likely, at, now, Stage.SIGNS)
-            if self._act_on_red_flags(context, row, reading) is SignsRead.ANSWERED:
+            perhaps = others_perhaps(person, likely, speakers)
+            if self._act_on_red_flags(context, row, reading, perhaps) is SignsRead.ANSWERED:
                 answered.add(row.id)
         unit.commit()
         return answered
@@ -307,9 +313,17 @@ class Conversations:
         self._begin_all(context, [begin])
 
     def _act_on_red_flags(
-        self, context: TurnContext, row: Waiting, reading: Reading | None
+        self,
+        context: TurnContext,
+        row: Waiting,
+        reading: Reading | None,
+        perhaps: Sequence[Person] = (),
     ) -> SignsRead:
-        """The red-flag transaction, where the words hold a sign or raise an alarm."""
+        """The red-flag transaction, where the words hold a sign or raise an alarm.
+
+        Args:
+            perhaps: who else may have written them, on a phone that several clients use.
+        """
         person, incoming = context.facts.me, row.incoming
         if incoming.kind not in (*TYPED, IncomingKind.UNREADABLE):
             return SignsRead.NOTHING
@@ -370,12 +384,31 @@ class Conversations:
             numbers=named(reading.numbers),
             words=incoming.text,
             unread=unread,
-            why=why(reading.numbers, context.facts),
+            why=why(reading.numbers, context.facts) or (SHARED if perhaps else None),
             tongue=reading.tongue,
         )
         self._begin_all(replace(context, handed_on=not answered), [begin_safety(opening)])
+        self._tell_of_others(context, opening, perhaps)
         signs = SignsRead.ANSWERED if answered else SignsRead.SAID
         return self._red_flags_read(context, row, on, signs)
+
+    def _tell_of_others(
+        self, context: TurnContext, opening: SafetyOpening, perhaps: Sequence[Person]
+    ) -> None:
+        """Nobody knows who wrote of a sign: each who may have is told of, and trains no more."""
+        loud = opening.level in (TextLevel.URGENT, TextLevel.EMERGENCY)
+        if not perhaps or not loud or opening.for_other:
+            return
+        level = AlertLevel(opening.level.value)
+        raised: list[Change] = [
+            RaiseAlert(one.id, level, opening.signs, opening.words, why=SHARED) for one in perhaps
+        ]
+        if opening.why != SHARED:
+            # A number stands in its place.
+            raised.append(AddWords(context.facts.me.id, why=SHARED))
+        carry_out(self.services, context, raised)
+        context.facts.looked_at.update(one.id for one in perhaps)
+        speak(self.services, context, [Say("safety/shared_phone", kind=Kind.SAFETY)], None)
 
     def _is_count(self, context: TurnContext, text: str) -> bool:
         """Whether it is just the number of minutes or repetitions that is asked for."""

@@ -100,3 +100,17 @@ def likely_speaker(speakers: Sequence[Person]) -> Person | None:
     """Who is taken to have written words that may be a sign: the client who spoke last."""
     clients = [person for person in speakers if person.role is Role.CLIENT]
     return next(iter([*clients, *speakers]), None)
+
+
+def others_perhaps(
+    person: Person | None, likely: Person | None, speakers: Sequence[Person]
+) -> Sequence[Person]:
+    """The other clients of a chat who may have written words of whom nobody knows whose they are.
+
+    Args:
+        person: whose words they are, where that is known.
+        likely: who is taken to have written them.
+    """
+    if person is not None:
+        return ()
+    return [one for one in speakers if one.role is Role.CLIENT and one != likely and not one.left]
