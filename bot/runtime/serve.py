@@ -3,7 +3,6 @@
 import asyncio
 import contextlib
 import logging
-import resource
 import signal
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from datetime import timedelta
@@ -31,7 +30,7 @@ from bot.runtime.database_turn import keep_our_turn, our_turn
 from bot.runtime.listening import listen
 from bot.runtime.loading import loading
 from bot.runtime.place import StorePlace, look_at
-from bot.runtime.quiet_server import FewConnections, QuietServer
+from bot.runtime.quiet_server import QuietServer
 from bot.runtime.watchdog import tell_systemd
 from bot.settings import Settings, key_for_nothing
 from bot.storage.database import Database
@@ -181,7 +180,6 @@ async def _run(
     stop: asyncio.Event,
     console: Console,
 ) -> None:
-    _take_all_handles()
     await app.start()
     if not app.missing:
         console.print("Dayrung is running. Stop it with Ctrl-C.", highlight=False)
@@ -189,13 +187,6 @@ async def _run(
         await _run_all(app, channel, links, single_instance, stop)
     finally:
         await app.stop()
-
-
-def _take_all_handles() -> None:
-    """As many open files as the system allows without asking."""
-    _, most = resource.getrlimit(resource.RLIMIT_NOFILE)
-    with contextlib.suppress(OSError, ValueError):
-        resource.setrlimit(resource.RLIMIT_NOFILE, (most, most))
 
 
 def _doubt(app: App, channel: TelegramChannel, in_doubt: bool, standby_waits: bool) -> None:
@@ -276,7 +267,6 @@ def _server(app: App, channel: TelegramChannel) -> uvicorn.Server:
         access_log=False,
         lifespan="off",
         timeout_graceful_shutdown=1,
-        http=FewConnections,
     )
     return QuietServer(config)
 

@@ -35,7 +35,7 @@ class Handled:
         conversations = type(village.app.engine._conversations)
         real = conversations._act_on_red_flags
 
-        def watched(own, context, row, reading):
+        def watched(own, context, row, reading, perhaps=()):
             self.texts.append(row.incoming.text)
             return real(own, context, row, reading)
 
