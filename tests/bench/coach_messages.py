@@ -227,7 +227,6 @@ async def _day(run: _Run) -> set[int]:
             await running.says(who, "Can we talk about my plan on Friday?")
         if name not in run.paused and run.rarely(DIZZY, "urgent"):
             await running.says(who, "I feel dizzy")
-            run.paused[name] = run.today + timedelta(days=chance.choice(PAUSED_DAYS))
     await running.at("20:00")
     return own | await _marked_as_seen(running, begins)
 
@@ -248,7 +247,11 @@ async def _coach_sees_to(run: _Run, name: str) -> set[int]:
     if run.rarely(PAUSES, "pause"):
         run.paused[name] = run.today + timedelta(days=run.chance.choice(PAUSED_DAYS))
         return await _coach(running, f"={who}", "Pause training", "Ill", "Until I end it")
-    until = _cleared_until(running, who)
+    until, held = _stands(running, who)
+    if held:
+        run.happened["paused by a sign"] += 1
+        run.paused[name] = run.today + timedelta(days=run.chance.choice(PAUSED_DAYS))
+        return set()
     if until is None or name in run.decided or until - run.today > RENEWS_BEFORE:
         return set()
     run.decided.add(name)
@@ -258,12 +261,14 @@ async def _coach_sees_to(run: _Run, name: str) -> set[int]:
     return await _clears(running, who)
 
 
-def _cleared_until(running: Practice, who: str) -> date | None:
+def _stands(running: Practice, who: str) -> tuple[date | None, bool]:
+    """Until when somebody is cleared, and whether the training is paused."""
     with running.app.database.unit() as unit:
         person = get_person(unit, running.ids[who])
         facts = StoreFacts(unit, person, running.clock.now(), reference())
         clearance = facts.client(person.id).client.clearance
-        return clearance.until if clearance is not None else None
+        until = clearance.until if clearance is not None else None
+        return until, facts.hold(person.id) is not None
 
 
 async def _clears(running: Practice, who: str) -> set[int]:
