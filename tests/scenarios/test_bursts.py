@@ -37,7 +37,7 @@ class Handled:
 
         def watched(own, context, row, reading, perhaps=()):
             self.texts.append(row.incoming.text)
-            return real(own, context, row, reading)
+            return real(own, context, row, reading, perhaps)
 
         monkeypatch.setattr(conversations, "_act_on_red_flags", watched)
 
