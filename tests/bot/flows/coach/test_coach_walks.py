@@ -234,7 +234,6 @@ PARTS = {
 
 BY_OTHER_WAYS = {
     "coach/letter_answer",
-    "coach/start_fitness",
     "coach/stopped_on_the_way",
     "coach/start_word_on",
     "coach/gone",
@@ -291,6 +290,7 @@ BY_OTHER_WAYS = {
     "coach/welcome_back",
     "join/clearance_ends",
     "join/welcome_back",
+    "join/you_may_start",
 }
 """Said by sweeps, on new phones, to strangers, on a ground, within minutes; tests of their own."""
 
