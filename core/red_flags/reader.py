@@ -340,9 +340,7 @@ def _with_bands(
     return Hits(by_concept, hits.masked)
 
 
-def _without_counts(
-    hits: Hits, text: str, tokens: Sequence[Token], words: NumberCues
-) -> Hits:
+def _without_counts(hits: Hits, text: str, tokens: Sequence[Token], words: NumberCues) -> Hits:
     """``hits`` without bare numbers that count something else: "38 minutes" is no fever."""
     lower = text.lower()
     if len(lower) != len(text):
