@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from bot.flows.changes import Audit, Erase, Leave
+from bot.flows.client.feeling import untold
 from bot.flows.erasure import copies_gone_on
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
@@ -80,8 +81,12 @@ def _sure(state: State, value: str, event: Event, facts: Facts) -> Turn:
 
 
 def _help_is_due(facts: Facts) -> bool:
-    """An alert or a question about a sign is open: what help needs stays until it is closed."""
-    return facts.open_alert(facts.me.id) is not None or open_question(facts) is not None
+    """An alert is open, or a question: what help needs stays until it is closed."""
+    return (
+        facts.open_alert(facts.me.id) is not None
+        or open_question(facts) is not None
+        or facts.says_unwell(facts.me.id)
+    )
 
 
 def _values(facts: Facts) -> Mapping[str, Any]:
@@ -100,4 +105,5 @@ def _go(how: str, facts: Facts) -> Turn:
     said = Say(f"own_data/done_{how}", values, slot=SLOT)
     ended = (Say("feeling/watch_ends", {"doing": doing, "stop": False}),) if doing else ()
     erased = (Erase(record.id),) if how == ERASE else ()
-    return Turn(None, says=(said, *ended, told), changes=(Leave(record.id), *erased))
+    changes = (*untold(record.id, facts), Leave(record.id), *erased)
+    return Turn(None, says=(said, *ended, told), changes=changes)

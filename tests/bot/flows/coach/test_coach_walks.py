@@ -315,6 +315,7 @@ BY_OTHER_WAYS = {
     "coach/welcome_back",
     "join/clearance_ends",
     "join/welcome_back",
+    "join/you_may_start",
 }
 """Said by sweeps, on new phones, to strangers, on a ground, within minutes; tests of their own."""
 
