@@ -4,8 +4,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from core.client.care import is_frail
 from core.client.client import Client
-from core.dose.calibration import HARMLESS
 from core.dose.family_record import (
     GOOD_HOLDS_FOR_A_STEP,
     GOOD_SESSIONS_FOR_A_STEP,
@@ -15,7 +15,7 @@ from core.dose.family_record import (
 from core.dose.history import Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.movements.ladder import LadderStep
-from core.vocabulary import Aim, Family, Kit, WalkingAid
+from core.vocabulary import Aim, Family, Kit
 
 LARGEST_RISE: Final = 1.15
 LARGEST_RISE_OVER_HOLE: Final = 1.30
@@ -81,6 +81,9 @@ def safe_bounds(
     never = never_offered(client, no_holds=no_holds)
     for step in steps:
         reason = never(step)
+        if reason is None and step.further_load and record.last is None:
+            # Nobody begins with more weight than the plain one.
+            reason = DoseReason(DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": 1})
         if reason is None:
             usable.append(step)
         else:
@@ -222,20 +225,9 @@ def _may_climb(client: Client, record: FamilyRecord, *, careful: bool) -> bool:
     if record.last is not None and record.last.family is Family.BALANCE:
         return record.good_holds >= GOOD_HOLDS_FOR_A_STEP
     waits = client.aim is not Aim.OPEN or _learns(record)
-    sure = record.plenty_left and not (careful or _learns(record) or _is_frail(client))
+    sure = record.plenty_left and not (careful or _learns(record) or is_frail(client))
     enough = GOOD_SESSIONS_WITH_PLENTY if sure else GOOD_SESSIONS_FOR_A_STEP
     return not waits or record.good_sessions >= enough
-
-
-def _is_frail(client: Client) -> bool:
-    """Whether something asks for two good sessions whatever is told (caution).
-
-    Falls and fear of them, an aid to walk, any operation, and each condition that rules out a
-    calibration set.
-    """
-    aided = client.walking_aid not in (None, WalkingAid.NONE)
-    falls = bool(client.falls) or bool(client.fears_falling)
-    return aided or falls or bool(client.operated) or bool(client.conditions - HARMLESS)
 
 
 def _learns(record: FamilyRecord) -> bool:

@@ -394,6 +394,7 @@ def _heavier_first(
     """On the way up a heavier load, or a stiffer band, in the same posture before another posture.
 
     Else what is held would go from two bottles to none and back to one, as demand alone ranks them.
+    Where the rung itself has no heavier one, a further load that asks about as much as the posture.
     """
     last = record.last
     if last is None or catalogue is None or not choices:
@@ -413,6 +414,15 @@ def _heavier_first(
         and _held(choice.step, catalogue)[0] > held
         and choice.predicted_left >= target.low
     ]
+    if not heavier:
+        near = max(last.demand * _ROUNDING, choices[0].step.demand * NEAR_LOW)
+        heavier = [
+            choice
+            for choice in choices
+            if choice.step.further_load
+            and near < choice.step.demand <= choices[0].step.demand * _ROUNDING
+            and choice.predicted_left >= target.low
+        ]
     return (*heavier, *(choice for choice in choices if choice not in heavier))
 
 
