@@ -237,7 +237,9 @@ def table_of(name: str, weeks: Sequence[Week]) -> Table:
         table.add_row(
             f"{number}{' lighter' if 'lighter_week' in codes else ''}",
             " ".join(str(plan.minutes) for _, plan, _ in week.sessions),
-            "\n".join(f"{on:%a}: {_told(plan)}\n     > {said}" for on, plan, said in week.sessions),
+            "\n".join(
+                f"{on:%a}: {told_plan(plan)}\n     > {said}" for on, plan, said in week.sessions
+            ),
             f"{sum(week.walks)}: {' '.join(map(str, week.walks))}",
             " ".join(f"{balance_minutes(plan):.0f}" for _, plan, _ in week.sessions),
             "\n".join(week.sink),
@@ -245,7 +247,8 @@ def table_of(name: str, weeks: Sequence[Week]) -> Table:
     return table
 
 
-def _told(plan: SessionPlan) -> str:
+def told_plan(plan: SessionPlan) -> str:
+    """Rungs with sets and amount, and what is left out with the reason."""
     movements = [
         f"{one.step.key} {one.sets}x{one.amount}{'s' if one.unit == 'seconds' else ''}"
         f"{' QUICK' if one.reasons and one.reasons[0].code == 'quick_rise' else ''}"
