@@ -20,7 +20,8 @@ from core.vocabulary import Aim, Family, Kit
 LARGEST_RISE: Final = 1.15
 LARGEST_RISE_OVER_HOLE: Final = 1.30
 GOOD_SESSIONS_WITH_PLENTY: Final = 1
-"""Good sessions before a step up where the last was far too light beyond doubt (ours)."""
+"""Good sessions before a step up where the last was far too light beyond doubt, or where only the
+work speaks (ours)."""
 NOTICEABLY_LOWER: Final = 0.95
 """A step down is at least this much lower, where the ladder has such a step."""
 
@@ -62,6 +63,7 @@ def safe_bounds(
     no_holds: bool = False,
     keep_floor: bool = True,
     fewer_first: bool = False,
+    same_told: bool = False,
 ) -> Bounds:
     """Sort a ladder into what may be offered today and what may not.
 
@@ -75,6 +77,7 @@ def safe_bounds(
         keep_floor: whether the coach's floor counts; not when a client asks for easier, nor on an
             eased day.
         fewer_first: after two sessions at none left the step may stay, with fewer repetitions.
+        same_told: what is told is always the same number, so that waiting shows nothing more.
     """
     ruled_out: list[tuple[LadderStep, DoseReason]] = []
     usable: list[LadderStep] = []
@@ -89,7 +92,13 @@ def safe_bounds(
         else:
             ruled_out.append((step, reason))
     tops = _tops(
-        client, record, usable, ease_off=ease_off, careful=careful, fewer_first=fewer_first
+        client,
+        record,
+        usable,
+        ease_off=ease_off,
+        careful=careful,
+        fewer_first=fewer_first,
+        same_told=same_told,
     )
     crossing = _across_hole(record, usable, ease_off=ease_off)
     under_top: list[LadderStep] = []
@@ -149,6 +158,7 @@ def _tops(
     ease_off: bool,
     careful: bool,
     fewer_first: bool,
+    same_told: bool,
 ) -> list[_Top]:
     """Every limit that the record puts on today's demand."""
     tops: list[_Top] = []
@@ -203,7 +213,7 @@ def _tops(
         tops.append(_Top(min(base, last.demand), DoseReason(DoseCode.HARD_YESTERDAY)))
     elif (half := _half_way_back(record, usable)) is not None:
         tops.append(_Top(half, DoseReason(DoseCode.WAY_BACK)))
-    elif not _may_climb(client, record, careful=careful):
+    elif not _may_climb(client, record, careful=careful, same_told=same_told):
         missing = GOOD_SESSIONS_FOR_A_STEP - record.good_sessions
         held = DoseReason(DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": missing})
         tops.append(_Top(base, held))
@@ -221,11 +231,13 @@ def _half_way_back(record: FamilyRecord, usable: list[LadderStep]) -> float | No
     return half if record.good_sessions else base
 
 
-def _may_climb(client: Client, record: FamilyRecord, *, careful: bool) -> bool:
+def _may_climb(client: Client, record: FamilyRecord, *, careful: bool, same_told: bool) -> bool:
     if record.last is not None and record.last.family is Family.BALANCE:
         return record.good_holds >= GOOD_HOLDS_FOR_A_STEP
     waits = client.aim is not Aim.OPEN or _learns(record)
-    sure = record.plenty_left and not (careful or _learns(record) or is_frail(client))
+    # Of who always tells the same number a good session says no more the second time.
+    shown = record.plenty_left or (same_told and not record.first_sessions)
+    sure = shown and not (careful or _learns(record) or is_frail(client))
     enough = GOOD_SESSIONS_WITH_PLENTY if sure else GOOD_SESSIONS_FOR_A_STEP
     return not waits or record.good_sessions >= enough
 
