@@ -1,5 +1,6 @@
 """Which steps of a ladder may be offered today, and by which rule each other one is ruled out."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -22,6 +23,9 @@ LARGEST_RISE_OVER_HOLE: Final = 1.30
 GOOD_SESSIONS_WITH_PLENTY: Final = 1
 """Good sessions before a step up where the last was far too light beyond doubt, or where only the
 work speaks (ours)."""
+FIRST_TIME_SHARE: Final = 2 / 3
+"""Share of the steps, counted from the easiest, up to which a family is begun: however strong other
+families show somebody to be, its form is new (ours: caution)."""
 NOTICEABLY_LOWER: Final = 0.95
 """A step down is at least this much lower, where the ladder has such a step."""
 
@@ -172,6 +176,10 @@ def _tops(
                 DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": GOOD_SESSIONS_FOR_A_STEP}
             )
             tops.append(_Top(usable[0].demand, waits))
+        elif usable and not _is_set_by_coach(client, usable[0].family):
+            known = [step.demand for step in usable if not step.further_load]
+            highest = known[math.ceil(FIRST_TIME_SHARE * (len(known) - 1))]
+            tops.append(_Top(highest, DoseReason(DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": 1})))
         return tops
     # With a condition that asks for care once is enough; a balance hold ends by a touch.
     eases_at_once = careful and last.family is not Family.BALANCE
@@ -240,6 +248,12 @@ def _may_climb(client: Client, record: FamilyRecord, *, careful: bool, same_told
     sure = shown and not (careful or _learns(record) or is_frail(client))
     enough = GOOD_SESSIONS_WITH_PLENTY if sure else GOOD_SESSIONS_FOR_A_STEP
     return not waits or record.good_sessions >= enough
+
+
+def _is_set_by_coach(client: Client, family: Family) -> bool:
+    """Whether the coach has said where a family begins; balance begins at its easiest anyway."""
+    limits = client.limits
+    return family in limits.floors or family in limits.fixed or family is Family.BALANCE
 
 
 def _learns(record: FamilyRecord) -> bool:

@@ -35,8 +35,9 @@ def codes(found):
     return {step.demand: reason.code for step, reason in found.ruled_out}
 
 
-def test_without_a_history_everything_allowed_by_the_coach_is_allowed():
-    assert bounds(()).allowed == STEPS
+def test_without_a_history_two_thirds_of_what_the_coach_allows_are_allowed():
+    assert bounds(()).allowed == STEPS[:6]
+    assert codes(bounds(()))[1.20] is DoseCode.HELD_FOR_GOOD_SESSIONS
 
 
 def test_one_good_session_is_not_enough_to_climb():
