@@ -73,6 +73,7 @@ from bot.flows.record.planning import (
     planned,
     status_now,
     status_of_running,
+    today_for,
     training_of,
     training_status_of,
 )
@@ -194,10 +195,9 @@ def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
     if state.step == "ready":
         # Nothing runs yet: the list asks which movement is meant.
         return Turn(None, begin=(Begin(NAME, {"wish": wish.what, "family": wish.family}),))
-    absent = bool(wish.family) and wish.family not in families
     kept: tuple[Change, ...] = ()
-    if absent and wish.what == "easier":
-        kept = (keep_wish(training.place.record, Family(wish.family), training.place.today),)
+    if wish.what == "easier" and wish.family not in ("", *families):
+        kept = _kept_for_next(Family(wish.family), training)
     if state.step in TRAINING:
         ahead = _wished_ahead(state, wish, training)
         if ahead is not None:
@@ -210,8 +210,17 @@ def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
     if wish.family in families:
         at = families.index(wish.family)
         return _see(state.at("list", wish=wish.what), str(at), training)
-    listed = _list(state, training.plan, wish=wish.what, absent=wish.family)
+    listed = _list(state, training.plan, wish=wish.what, absent=wish.family, kept=bool(kept))
     return Turn(state.at("list", wish=wish.what), says=(listed,), changes=kept)
+
+
+def _kept_for_next(family: Family, training: Training) -> tuple[Change, ...]:
+    """The wish for its next day; nothing where this client has no such movement at all."""
+    place = training.place
+    if place.checkin is None:
+        return ()
+    today = today_for(place.record, place.checkin, training.facts)
+    return (keep_wish(place.record, family, place.today),) if today.may_offer(family) else ()
 
 
 def _wished_ahead(state: State, wish: MovementWish, training: Training) -> Turn | None:
@@ -325,11 +334,14 @@ def closed(place: TrainingStatus, facts: Facts) -> Turn:
     return Turn(None, says=(Say("today/closed", values),))
 
 
-def _list(state: State, plan: SessionPlan, *, wish: str = "", absent: str = "") -> Say:
+def _list(
+    state: State, plan: SessionPlan, *, wish: str = "", absent: str = "", kept: bool = False
+) -> Say:
     """All movements, one button each; with a wish, it asks which one is meant.
 
     Args:
         absent: the family that was named, where the session has none of it: that is said first.
+        kept: the wish is kept for its next day.
     """
     told = state.answers.get("told", [])
     left_out = [
@@ -347,6 +359,7 @@ def _list(state: State, plan: SessionPlan, *, wish: str = "", absent: str = "") 
     if absent:
         rows = (*rows, *rows_of("list"))
     values = {"plan": plan, "left_out": left_out, "wish": wish, "absent": absent}
+    values["kept"] = kept
     values["why"] = why[0] if why else None
     return Say("today/list", values, rows=rows, slot=SLOT)
 

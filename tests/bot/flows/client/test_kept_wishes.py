@@ -106,3 +106,13 @@ def test_a_harder_one_is_not_kept():
     assert talk.text.startswith("There is no squat in your session today.")
     assert "next time" not in talk.text
     assert EASIER_NEXT not in facts.answers(BOB)
+
+
+def test_of_a_movement_that_the_client_never_has_nothing_is_promised():
+    facts = bob()
+    morning(facts)
+    talk = Talk(today, facts)
+    talk.begin(wish="easier", family=Family.OVERHEAD.value)
+    assert "next time" not in talk.text
+    assert "Which of today's shall I make easier?" in talk.text
+    assert EASIER_NEXT not in facts.answers(BOB)
