@@ -839,7 +839,9 @@ class Conversations:
                 self._resume(target, held)
                 continue
             begin = _still_watched(context.unit, person_id, begin)
-            coach_questions.end_for(context.unit, person_id, begin.flow, context.now)
+            left = coach_questions.end_for(context.unit, person_id, begin, context.now)
+            told = coach_questions.left_half_way(left, target.facts)
+            speak(self.services, target, told, None)
             conversation = conversations.open_conversation(
                 context.unit, person_id, begin.flow, target.at, context.now
             )

@@ -234,7 +234,6 @@ PARTS = {
 
 BY_OTHER_WAYS = {
     "coach/letter_answer",
-    "coach/start_fitness",
     "coach/stopped_on_the_way",
     "coach/start_word_on",
     "coach/gone",
