@@ -15,6 +15,7 @@ from core.dose.explain import considered_steps, dose_reasons
 from core.dose.family_record import (
     GOOD_HOLDS_FOR_A_STEP,
     GOOD_SESSIONS_FOR_A_STEP,
+    NEARLY_LIKE,
     FamilyRecord,
 )
 from core.dose.history import SetDone, Unit
@@ -28,7 +29,7 @@ from core.dose.prescription import (
 from core.dose.selection import Amounts, Selection, Weights, predicted_left, select_rungs
 from core.movements.catalogue import Catalogue, Setting
 from core.movements.ladder import LadderStep
-from core.vocabulary import Aim, Band, Family, Spare
+from core.vocabulary import Aim, Band, Condition, Family, Spare
 
 REPS_OF_AIM: Final = {Aim.ENDURANCE: (15, 20), Aim.STRENGTH: (8, 12), Aim.OPEN: (8, 20)}
 """Common practice: lighter for endurance, heavier for strength; never under eight alone."""
@@ -183,6 +184,10 @@ def prescribe(
             built = build(client, (other, *choices), bounds, record, target, day, catalogue)
             why = (DoseReason(DoseCode.IN_TURN),)
             return replace(built, reasons=why, eased=True)
+        change = _for_a_change(client, choices, record, target, day)
+        if change is not None and turns:
+            built = build(client, (change, *choices), bounds, record, target, day, catalogue)
+            return replace(built, reasons=(DoseReason(DoseCode.FOR_A_CHANGE),))
         if not is_careful(client, day.cares):
             # A heavier thing to grip raises pressure more than another posture does (caution).
             choices = _heavier_first(choices, record, target, catalogue)
@@ -383,6 +388,38 @@ def _other_in_turn(
     if last.demand < base or not near:
         return None
     return max(near, key=lambda one: one.step.demand)
+
+
+def _for_a_change(
+    client: Client,
+    choices: Sequence[Selection],
+    record: FamilyRecord,
+    target: LeftTarget,
+    day: DayOrder,
+) -> Selection | None:
+    """Another rung of nearly the same demand, where the same one would come once more.
+
+    Nothing is changed where a step up is due, where anything went wrong or is new, nor for who
+    forgets and is safest with what is known. Its sets count like those of the rung with which it
+    takes turns.
+    """
+    last, base, family = record.last, record.base_demand, choices[0].step.family
+    plain = not (day.ease_off or record.today or record.after_gap or record.way_back)
+    well = record.good_sessions > 0 and record.pain_limit is None and not record.first_sessions
+    if (
+        last is None
+        or base is None
+        or not (plain and well)
+        or Condition.DEMENTIA in client.conditions
+    ):
+        return None
+    picked = client.limits.fixed.get(family) is not None or family is Family.GET_UP
+    first = choices[0].step
+    again = first.rung == last.step_key.partition("@")[0] and first.demand <= base * _ROUNDING
+    if picked or not again:
+        return None
+    near = _of_other_rungs(choices, last, target, base * NEARLY_LIKE, base * _ROUNDING)
+    return near[0] if near else None
 
 
 def _heavier_first(

@@ -14,10 +14,11 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 from uuid import uuid4
@@ -50,6 +51,7 @@ from core.vocabulary import PersonId, Role
 from tests.bench.eight_weeks import PEOPLE, SINK_WEEKDAY, balance_minutes, told_plan
 from tests.support.facts import reference
 from tests.support.practice import ANSWERS, NEW_ZEALAND
+from tests.support.programme_lives import minutes_taken
 
 CONSOLE = Console(highlight=False, width=150)
 COACH = "phone-rua"
@@ -67,7 +69,7 @@ STUMBLES = re.compile(
 )
 """What the page says where an answer or a tap was of no use."""
 SLOWER: Mapping[str, float] = {"Frail": 1.25}
-"""How much longer than announced sessions take whoever is not named with one."""
+"""How much longer than reckoned sets and rests of a minute take somebody; 1 where not named."""
 
 
 def phone_of(name: str) -> str:
@@ -250,10 +252,11 @@ def lived(phone: Phone, client: PersonId, name: str, weeks: int) -> Iterator[Day
         now = phone.clock("morning")
         day = Day(now.astimezone(ZONE).date())
         weekday = day.on.isoweekday()
+        lasts = partial(_lasts, client=client, now=now, slower=SLOWER.get(name, 1.0))
         try:
             good_morning(phone)
             if str(weekday) in days:
-                day.said = session(phone, left, SLOWER.get(name, 1.0))
+                day.said = session(phone, left, lasts)
             else:
                 day.said = easy_day(phone, day, sink=weekday == SINK_WEEKDAY)
         except (LookupError, TimeoutError, httpx.HTTPError) as error:
@@ -269,6 +272,15 @@ def lived(phone: Phone, client: PersonId, name: str, weeks: int) -> Iterator[Day
 
 def _is_week_word(text: str) -> bool:
     return text.startswith(("Your week,", "A quiet week,"))
+
+
+def _lasts(unit: UnitOfWork, client: PersonId, now: datetime, slower: float) -> int:
+    """How many minutes the session of the day truly takes somebody."""
+    plan = _plan_of(unit, client, now)
+    if plan is None:
+        raise LookupError("no session runs")
+    around = plan.warm_up_minutes + plan.cool_down_minutes
+    return round(around + slower * (minutes_taken(plan, reference().catalogue) - around))
 
 
 def _plan_of(unit: UnitOfWork, client: PersonId, now: datetime) -> SessionPlan | None:
@@ -290,15 +302,14 @@ def good_morning(phone: Phone) -> None:
         phone.taps(fours[0])
 
 
-def session(phone: Phone, left: int, slower: float) -> str:
+def session(phone: Phone, left: int, lasts: Callable[[UnitOfWork], int]) -> str:
     """The day's session by its buttons; its list, and the last words.
 
     Args:
-        slower: how much longer than announced it takes.
+        lasts: the minutes that it took, read at its end.
     """
     listed = phone.types("/today")[-1]
-    told = re.search(r"About (\d+) minutes", listed)
-    if told is None:
+    if "About" not in listed:
         return f"NO SESSION: {listed}"
     phone.taps("start")
     said: list[str] = []
@@ -319,7 +330,7 @@ def session(phone: Phone, left: int, slower: float) -> str:
         elif "effort=4" in offered:
             said = phone.taps("effort=4")
         elif any(value.startswith("minutes=") for value in offered):
-            said = phone.types(str(round(int(told[1]) * slower)))
+            said = phone.types(str(phone.store.run_now(lasts)))
             break
         else:
             raise LookupError(f"the session does not go on: {said} {offered}")
