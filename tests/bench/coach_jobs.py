@@ -16,6 +16,7 @@ from dataclasses import dataclass  # noqa: E402
 from datetime import datetime  # noqa: E402
 from pathlib import Path  # noqa: E402
 from tempfile import TemporaryDirectory  # noqa: E402
+from typing import Any  # noqa: E402
 from zoneinfo import ZoneInfo  # noqa: E402
 
 import typer  # noqa: E402
@@ -163,7 +164,11 @@ async def _walk() -> Sequence[tuple[Job, str]]:
         async with practice(Path(home), START, database="") as running:
             await running.coach("Rua")
             await running.coach("Sam")
-            confirmed = {"number_confirmed": True, "name_confirmed": True, "fitness": "usual"}
+            confirmed: dict[str, Any] = {
+                "number_confirmed": True,
+                "name_confirmed": True,
+                "fitness": "usual",
+            }
             for name in ("Mary", "Nan"):
                 await running.client(name, **confirmed)
             await running.says("rua", "settings")
