@@ -55,12 +55,12 @@ from bot.flows.machine import (
     Say,
     Turn,
 )
-from bot.flows.reasons import Reason
 from bot.flows.record import said_unwell
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
 from bot.flows.safety import late
 from bot.flows.safety.opening import SAFETY, SafetyOpening, begin_safety
+from bot.flows.safety.shared_phone import of_others
 from bot.invitation_codes import code_hash, code_in
 from bot.messages import PLACE_MARK, TYPED, Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
@@ -99,7 +99,6 @@ class SignsRead(Enum):
 ASKS_FOR = "open"
 """Buttons that open a conversation as its command does; they name nothing that may be gone."""
 
-SHARED = Reason("coach", "shared_phone")
 """Why somebody has an alert who may not have written its words."""
 
 LIST_STAYS = timedelta(minutes=10)
@@ -230,7 +229,8 @@ class Conversations:
         for row, reading in read:
             at = Address(row.incoming.channel, row.incoming.address)
             speakers = people.speakers(unit, at.channel, at.address)
-            likely = self._who(unit, row.incoming, now) or likely_speaker(speakers) or STRANGER
+            person = self._who(unit, row.incoming, now)
+            likely = person or likely_speaker(speakers) or STRANGER
             context = self._context(unit, row.incoming, likely, at, now, Stage.SIGNS)
             level = reading.level
             if level is TextLevel.ASK:
@@ -247,7 +247,8 @@ class Conversations:
                 holds=not reading.for_other,
                 for_other=reading.for_other,
             )
-            carry_out(self.services, context, [told])
+            perhaps = [one.id for one in others_perhaps(person, likely, speakers)]
+            carry_out(self.services, context, [told, *of_others(perhaps, told)])
         unit.commit()
         return set()
 
@@ -381,35 +382,18 @@ class Conversations:
             if_unanswered=reading.if_unanswered,
             for_other=reading.for_other,
             perhaps_client=reading.perhaps_client,
+            others=tuple(one.id for one in perhaps),
             asks_unit=asks_unit(reading, context.facts),
             numbers=named(reading.numbers),
             words=incoming.text,
             unread=unread,
-            why=why(reading.numbers, context.facts) or (SHARED if perhaps else None),
+            why=why(reading.numbers, context.facts),
             tongue=reading.tongue,
         )
+        context.facts.looked_at.update(opening.others)
         self._begin_all(replace(context, handed_on=not answered), [begin_safety(opening)])
-        self._tell_of_others(context, opening, perhaps)
         signs = SignsRead.ANSWERED if answered else SignsRead.SAID
         return self._red_flags_read(context, row, on, signs)
-
-    def _tell_of_others(
-        self, context: TurnContext, opening: SafetyOpening, perhaps: Sequence[Person]
-    ) -> None:
-        """Nobody knows who wrote of a sign: each who may have is told of, and trains no more."""
-        loud = opening.level in (TextLevel.URGENT, TextLevel.EMERGENCY)
-        if not perhaps or not loud or opening.for_other:
-            return
-        level = AlertLevel(opening.level.value)
-        raised: list[Change] = [
-            RaiseAlert(one.id, level, opening.signs, opening.words, why=SHARED) for one in perhaps
-        ]
-        if opening.why != SHARED:
-            # A number stands in its place.
-            raised.append(AddWords(context.facts.me.id, why=SHARED))
-        carry_out(self.services, context, raised)
-        context.facts.looked_at.update(one.id for one in perhaps)
-        speak(self.services, context, [Say("safety/shared_phone", kind=Kind.SAFETY)], None)
 
     def _is_count(self, context: TurnContext, text: str) -> bool:
         """Whether it is just the number of minutes or repetitions that is asked for."""

@@ -20,6 +20,7 @@ from bot.flows.facts import Country, Person, Reference
 from bot.flows.machine import PictureRequest, Say
 from bot.messages import Kind
 from bot.reference.words import Words
+from bot.storage import people
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.conversations import Conversation
@@ -45,6 +46,19 @@ class TellAlert(Protocol):
     def __call__(self, unit: UnitOfWork, alert_id: AlertId, now: datetime) -> None:
         """Tell whoever must be told of the alert now."""
         ...
+
+
+ABOUT_AN_ALERT = frozenset(
+    {
+        "safety/coach_seen",
+        "safety/unseen_emergency",
+        "safety/unseen_for_other",
+        "safety/unseen_urgent",
+    }
+)
+"""What a client reads of one alert. On a phone of several clients it says whose alert it is: each
+of them may have one, and one that is seen must not be taken for the other. Words of care name
+nobody."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +90,12 @@ class Post:
             edits_id: the row whose message this one replaces in place.
             own_chat: False where an address is nobody's chat (the second route).
         """
+        values = common_values(self.reference, facts, listener)
+        if say.template in ABOUT_AN_ALERT and _is_shared(unit, at):
+            values = {**values, "of_whom": listener.name}
         outgoing = self.words.say(
             say,
-            common_values(self.reference, facts, listener),
+            values,
             tap=partial(tap_value, conversation=conversation, generation=unit.generation),
             picture=picture[0],
             picture_text=picture[1],
@@ -235,6 +252,7 @@ def common_values(reference: Reference, facts: StoreFacts, listener: Person) -> 
         "coach": _coach_of(facts, listener),
         "told_to": _told_to(facts, listener),
         "ways": ways_of(facts, listener),
+        "of_whom": "",
     }
 
 
@@ -246,6 +264,14 @@ def _listener(facts: StoreFacts, say: Say) -> Person:
     if me.role is Role.CLIENT and say.to == facts.client(me.id).coach_id:
         return facts.told_of(me.id) or facts.person(say.to)
     return facts.person(say.to)
+
+
+def _is_shared(unit: UnitOfWork, at: Sequence[Address]) -> bool:
+    """Whether several clients use one of these chats."""
+    return any(
+        sum(one.role is Role.CLIENT for one in people.speakers(unit, to.channel, to.address)) > 1
+        for to in at
+    )
 
 
 def _coach_of(facts: StoreFacts, listener: Person) -> str:

@@ -323,10 +323,20 @@ async def _heartbeat(app: App, stop: asyncio.Event) -> None:
     address = app.settings.heartbeat
     if not address:
         return
+    said = False
     async with httpx.AsyncClient(timeout=10) as client:
         while not stop.is_set():
             if await app.healthy():
-                with contextlib.suppress(httpx.HTTPError):
+                try:
                     await client.get(address)
+                except httpx.HTTPError:
+                    pass
+                except Exception as error:  # noqa: BLE001 - an address that is none ends no service
+                    if not said:
+                        kind = type(error).__name__
+                        log.error(
+                            "DAYRUNG_HEARTBEAT cannot be called: %s. See dayrung check.", kind
+                        )
+                    said = True
             with contextlib.suppress(TimeoutError):
                 await asyncio.wait_for(stop.wait(), HEARTBEAT_SECONDS)

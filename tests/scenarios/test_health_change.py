@@ -142,7 +142,7 @@ async def opens_card(village: Practice, name: str) -> None:
 def test_the_monthly_question_is_plain(told_to: str):
     """Grade 6 or lower (AMA and NIH advise 6 for patients)."""
     values = {"coach": "Rua", "ends": True, "change": "operation", "again": False}
-    values |= {"told_to": told_to, "emergency": "111", "ways": AT_ONCE}
+    values |= {"told_to": told_to, "emergency": "111", "ways": AT_ONCE, "of_whom": ""}
     names = ("ask_health_change", "what_changed", "health_changed")
     texts = [words().render(f"checkin/{name}", values) for name in names]
     assert set(texts[0].labels) == set(HealthChange)

@@ -351,5 +351,5 @@ def _values(test: str, why: str, told_to: str) -> dict:
         "me": person, "coach": "Rua", "emergency": "111", "test": test, "company": True,
         "minds": ["chair_against_wall", "arms_crossed"], "kilos": 2.3, "again": why == "stop",
         "low": 0, "high": 40, "number": 2 if why == "alone" else 1, "of": 3, "found": found,
-        "why": why, "told_to": told_to, "ways": AT_ONCE,
+        "why": why, "told_to": told_to, "ways": AT_ONCE, "of_whom": "",
     }  # fmt: skip

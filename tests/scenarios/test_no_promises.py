@@ -45,6 +45,7 @@ def test_the_end_of_joining_says_who_has_the_answers(told_to: str, said: str):
         "emergency": "111",
         "told_to": told_to,
         "ways": AT_ONCE,
+        "of_whom": "",
     }
     text = words.render("join/done", values).text
 

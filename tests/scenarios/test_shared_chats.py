@@ -331,3 +331,56 @@ async def test_a_sign_of_whom_nobody_knows_who_wrote_it_holds_and_tells_of_each(
 
     both = {village.ids["mary"], village.ids["hemi"]}
     assert await village.app.database.run(held) == both
+
+
+async def _two_on_one_phone(village: Practice) -> None:
+    await village.at("07:00")
+    await village.good_morning()
+    await village.client("Hemi")
+    await _share(village, "hemi", "mary")
+    await village.wait(180)
+
+
+def _held(unit: UnitOfWork) -> set[int]:
+    return {row.client_id for row in unit.session.exec(select(HoldRow))}
+
+
+async def test_a_question_that_nobody_answers_on_a_shared_phone_is_told_of_each(village: Practice):
+    await _two_on_one_phone(village)
+    before = len(village.heard("rua"))
+
+    said = await village.says("mary", "I am short of breath climbing the stairs")
+    assert "Is this happening now?" in said[-1]
+    await village.wait(3)
+
+    told = village.heard("rua", before)
+    for name in ("Mary", "Hemi"):
+        assert len([text for text in told if f"EMERGENCY: {name}" in text]) == 1
+    both = {village.ids["mary"], village.ids["hemi"]}
+    assert await village.app.database.run(_held) == both
+
+
+async def test_what_is_said_of_an_alert_on_a_shared_phone_names_whose_it_is(village: Practice):
+    await _two_on_one_phone(village)
+    await village.says("mary", "I have crushing chest pain")
+    before = len(village.heard("mary"))
+    await village.wait(16)
+
+    unseen = [text for text in village.heard("mary", before) if "not seen" in text]
+    assert any("This is about Mary." in text for text in unseen)
+    assert any("This is about Hemi." in text for text in unseen)
+    await _tap_on(village, "rua", "!! EMERGENCY: Hemi", "I have seen this")
+    assert "This is about Hemi. Rua has seen your message" in village.last_to("mary")
+
+
+async def test_danger_at_home_on_a_shared_phone_says_nothing_more_there(village: Practice):
+    await _two_on_one_phone(village)
+    before, hers = len(village.heard("rua")), len(village.heard("mary"))
+
+    await village.says("mary", "my husband hits me and I am afraid of him")
+
+    (said,) = village.heard("mary", hers)
+    assert said.startswith("Thank you for your message")
+    told = village.heard("rua", before)
+    assert len([text for text in told if "URGENT" in text or "EMERGENCY" in text]) == 1
+    assert any("Find out who it was before you speak of it" in text for text in told)

@@ -46,6 +46,7 @@ def rendered(say: Say, facts: Record) -> Outgoing:
         "coach": coach,
         "told_to": told_to,
         "ways": ways_of(facts, listener),
+        "of_whom": "",
     }
     return words().say(say, common, tap=tap_value)
 

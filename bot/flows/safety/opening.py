@@ -15,7 +15,7 @@ from pydantic import TypeAdapter
 from bot.flows.machine import Begin, State
 from bot.flows.reasons import Reason
 from core.told_number import NumberKind, OffScale
-from core.vocabulary import Sign, TextLevel
+from core.vocabulary import PersonId, Sign, TextLevel
 
 SAFETY = "safety"
 """Name of the conversation about a warning sign."""
@@ -64,6 +64,7 @@ class SafetyOpening:
         about: the words that the question quotes; ``words`` where it is "".
         for_other: the danger is somebody beside the client.
         perhaps_client: whoever writes on this phone, that somebody may be its owner.
+        others: clients who use this phone too, where nobody knows who of them wrote it.
         asks_unit: a blood sugar whose unit decides.
         numbers: those of now that were told beside the signs.
         unread: a voice note or a picture that nobody here can read.
@@ -84,6 +85,7 @@ class SafetyOpening:
     about: str = ""
     for_other: bool = False
     perhaps_client: bool = False
+    others: tuple[PersonId, ...] = ()
     asks_unit: bool = False
     numbers: tuple[NumberHeard, ...] = ()
     unread: bool = False

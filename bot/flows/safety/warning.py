@@ -67,6 +67,7 @@ from bot.flows.safety.opening import (
     at_step,
     opened_with,
 )
+from bot.flows.safety.shared_phone import TOLD_QUIETLY, of_others, why_told
 from bot.flows.safety.signs_first import was_tapped
 from bot.flows.safety.treatment import follow_up
 from bot.messages import Kind
@@ -322,11 +323,12 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
         level,
         signs,
         words,
-        why=_PERHAPS_CLIENT if perhaps_client else opening.why,
+        why=_PERHAPS_CLIENT if perhaps_client else why_told(opening),
         holds=(perhaps_client or not for_other)
         and (not signs or any(_holds(rules[sign]) for sign in signs)),
         for_other=for_other and not perhaps_client,
     )
+    each = of_others(opening.others, raised)
     told = at_step("told", _told_opening(level, advised, facts))
     due_at = facts.now + OPEN_FOR
     on = facts.open_alert(facts.me.id)
@@ -338,10 +340,10 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
         if level is before.level and signs and set(signs) <= set(before.signs):
             # The coach hears it; the phone at home repeats nothing.
             return Turn(told, says=(_heard(),), changes=(raised,), due_at=due_at)
-        if not signs or not set(signs) <= _NEVER_SHOWN:
+        if not signs or not set(signs) <= TOLD_QUIETLY:
             # A new sign of the body has its first step, without a word of what else is on.
-            advised = tuple(sign for sign in advised if sign not in _NEVER_SHOWN)
-    body = tuple(sign for sign in advised if sign not in _NEVER_SHOWN)
+            advised = tuple(sign for sign in advised if sign not in TOLD_QUIETLY)
+    body = tuple(sign for sign in advised if sign not in TOLD_QUIETLY)
     if Sign.SELF_HARM in advised and signs and Sign.SELF_HARM not in signs:
         # Words of care answer no chest pain: what is new has its own first step.
         advised = body
@@ -359,16 +361,19 @@ def _alarm(opening: SafetyOpening, level: AlertLevel, facts: Facts) -> Turn:
             tongue=opening.tongue,
         ),
     )
-    if Sign.SELF_HARM in signs and set(signs) - _NEVER_SHOWN and not for_other:
+    if Sign.SELF_HARM in signs and set(signs) - TOLD_QUIETLY and not for_other:
         # Told in one breath: the body's first step, and the words of care below it.
         record = facts.client(facts.me.id)
         says = (advice(level, body, record, rules, numbers=opening.numbers), *says)
+    if each:
+        held = {"held": raised.holds}
+        says = (*says, Say("safety/shared_phone", held, kind=Kind.SAFETY))
     if opening.which:
         told, says = told.at("which"), (*says, which_sign())
     if opening.asks_unit:
         told, says = told.at("unit"), (*says, which_unit())
     later = () if for_other else _treated(opening, level, before, facts)
-    return Turn(told, says=says, changes=(raised,), due_at=due_at, begin=later)
+    return Turn(told, says=says, changes=(raised, *each), due_at=due_at, begin=later)
 
 
 def _is_said_again(raised: RaiseAlert, on: Alert, facts: Facts) -> bool:
@@ -405,9 +410,6 @@ def _not_on_the_alert(words: str, facts: Facts) -> str:
     there = set(own_words(on).splitlines()) & set(own_words(asked).splitlines())
     return "\n".join(line for line in words.splitlines() if line not in there)
 
-
-_NEVER_SHOWN = frozenset({Sign.ABUSE, Sign.SELF_HARM})
-"""Told of before on a phone that others may read: advice about the body says nothing of them."""
 
 _PERHAPS_CLIENT = Reason("coach", "perhaps_client")
 
