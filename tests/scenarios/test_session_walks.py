@@ -216,7 +216,7 @@ async def test_a_beta_blocker(village: Practice):
     await tap(village, "watch", who)
     told = len(village.heard(who))
     await village.wait(REST_NUDGE_AFTER.total_seconds() / 60 + 0.1)
-    assert village.heard(who, told)[0].startswith("Ready for the next one?")
+    assert village.heard(who, told)[0].startswith("Now the next one.")
 
     for _ in range(3):
         await do_movement(village, who)
