@@ -98,7 +98,8 @@ def plain_steps() -> tuple[LadderStep, ...]:
 
 
 def keys(steps: tuple[LadderStep, ...] | Iterator[LadderStep]) -> set[str]:
-    return {step.key for step in steps}
+    """Without further loads: those are for nobody with an operation within a year, rows or none."""
+    return {step.key for step in steps if not step.further_load}
 
 
 def furthest(step: LadderStep) -> Posture:
