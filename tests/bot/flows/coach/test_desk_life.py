@@ -109,6 +109,7 @@ def test_a_name_that_is_there_is_asked_about():
 
 def test_a_holiday_is_set_and_said():
     facts = practice(COACH)
+    facts.alerted()
     talk = Talk(life, facts)
     talk.begin(client=BOBS, what="holiday")
     talk.tap("week")
@@ -122,6 +123,7 @@ def test_a_holiday_is_set_and_said():
 
 def test_a_holiday_to_come_has_a_first_and_a_last_day():
     facts = practice(COACH)
+    facts.alerted()
     talk = Talk(life, facts)
     talk.begin(client=BOBS, what="holiday")
     talk.tap("later")
@@ -146,6 +148,7 @@ def test_a_holiday_to_come_has_a_first_and_a_last_day():
 
 def test_a_client_goes_to_another_coach_only_with_their_own_yes():
     facts = practice(COACH)
+    facts.alerted()
     talk = Talk(life, facts)
     talk.begin(client=BOBS, what="hand_over")
     talk.tap(f"to~{STRANGE_COACH.id}")
@@ -194,6 +197,7 @@ def test_who_left_is_found_and_brought_back_and_must_be_cleared_anew():
 
 def test_any_answer_that_the_coach_corrects_is_said_to_the_client():
     facts = practice(COACH)
+    facts.alerted()
     talk = Talk(correct, facts)
     talk.begin(client=BOBS, key="birth_year")
     talk.type("1949")
