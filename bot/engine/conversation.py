@@ -37,6 +37,7 @@ from bot.engine.told_numbers import (
 from bot.errors import BotError
 from bot.flows.changes import AddWords, Change, RaiseAlert
 from bot.flows.client import feeling, today
+from bot.flows.client.buttons import hand_to_coach
 from bot.flows.client.told_numbers import answers_of, fever_told, keep, rests_now
 from bot.flows.commands import ASKED_FLOW, clients_found, command_of, own_words_begin
 from bot.flows.facts import Alert, Person
@@ -61,7 +62,7 @@ from bot.flows.routing.fallback import not_understood
 from bot.flows.safety import late
 from bot.flows.safety.opening import SAFETY, SafetyOpening, begin_safety
 from bot.invitation_codes import code_hash, code_in
-from bot.messages import TYPED, Incoming, IncomingKind, Kind
+from bot.messages import PLACE_MARK, TYPED, Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
 from bot.storage.changes.erasing import erase_the_turn
 from bot.storage.conversations import Conversation
@@ -823,6 +824,11 @@ class Conversations:
             numbers = self.reader.numbers_in(text) if reading is None else reading.numbers
             if answers_of(numbers, context.facts):
                 says = (Say("checkin/number_kept"),)
+            if text.startswith(PLACE_MARK):
+                # Nobody sends where they are to a question about reps: the coach is to see it.
+                handed = hand_to_coach(text, context.facts)
+                carry_out(self.services, context, handed.changes)
+                says = (Say("engine/place_shared"), *handed.says)
         speak(self.services, context, says, None)
         if open_now and not lies_open:
             self._resume(context, open_now[0])

@@ -77,7 +77,8 @@ def _minutes(said: str, words: WalkWords, numbers: NumberWords) -> tuple[int | N
     if length:
         return words.lengths[length], rest
     rest, unit = _taken(said, words.minutes)
-    if not unit:
+    if not unit and len(said.split()) > 1:
+        # "Walked 20" is said back as minutes; beside any other word it may be steps or shops.
         return None, said
     beside = set(words.beside)
     told = " ".join(word for word in rest.split() if word not in beside)

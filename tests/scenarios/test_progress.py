@@ -39,7 +39,7 @@ async def test_there_is_nothing_to_show_at_the_start(village: Practice):
 
 async def test_each_movement_is_shown_as_it_was_and_as_it_is(village: Practice):
     for _ in range(5):
-        await whole_session(village, left=4)
+        await whole_session(village, left=5)
         await village.wait(30 * 60)
     said = await village.says("mary", "/progress")
 

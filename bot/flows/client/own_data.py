@@ -28,6 +28,10 @@ SURE_FOR = timedelta(minutes=10)
 """So long "Are you sure?" may be answered; after that it is asked again (ours)."""
 
 
+EVER = 36_500
+"""Days: longer than anybody trains here."""
+
+
 def step(state: State, event: Event, facts: Facts) -> Turn:
     """Take one event (see :mod:`bot.flows.machine`)."""
     value = pressed(event, NAME, facts)
@@ -58,7 +62,7 @@ def _known(facts: Facts) -> Mapping[str, Any]:
     stand_in = facts.backup_of(record.coach_id)
     return {
         "trained": len(facts.history(record.id).days_trained()),
-        "mornings": len(facts.mornings(record.id)),
+        "mornings": len(facts.checkins(record.id, EVER)),
         "stand_in": stand_in.name if stand_in is not None else "",
     }
 

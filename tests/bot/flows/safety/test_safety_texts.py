@@ -162,7 +162,7 @@ def test_two_signs_never_give_two_ways_to_rest():
         # Anaphylaxis UK: a second pen after five minutes. NHS on carbon monoxide: fresh air first.
         (Sign.ANAPHYLAXIS, "emergency", "Stop. Use your pen now if you have one. Then call 111."),
         (Sign.ANAPHYLAXIS, "emergency", "Lie flat with your legs up. Do not stand."),
-        (Sign.ANAPHYLAXIS, "emergency", "Not better in five minutes? Use a second pen"),
+        (Sign.ANAPHYLAXIS, "emergency", "If no better in five minutes, use a second pen"),
         (Sign.CO_GAS, "emergency", "Stop. Go outside now. Then call 111. Do not go back in."),
         (Sign.CO_GAS, "urgent", "Stop. Go outside now. Do not go back in."),
         (Sign.CO_GAS, "urgent", "If anyone has a headache or feels sick, call 111."),
