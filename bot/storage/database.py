@@ -40,7 +40,7 @@ from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
 from bot.storage.same_file import FileState, OpenedFile
 from bot.storage.server.connections import WRONG_ADDRESS, shared_engine
-from bot.storage.unit import UnitOfWork
+from bot.storage.unit import PartOfWhole, UnitOfWork
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -79,9 +79,11 @@ class Database:
         Args:
             address: as SQLAlchemy names it.
             erasures: the list of who was erased, beside the database.
-            at_once: work is done on the thread that asks, and on SQLite no commit waits for the
-                disk. For one thread alone, with work that is done anew when it breaks off; at the
-                end, another store at the same address makes it last (:meth:`make_lasting`).
+            at_once: work is done on the thread that asks, in one transaction that :meth:`end_whole`
+                ends, and on SQLite no commit waits for the disk. For one thread alone, with work
+                that is done anew when it breaks off: after a failure nothing of it is there, and
+                the store can be used no more. At the end, another store at the same address makes
+                it last (:meth:`make_lasting`).
 
         Raises:
             SettingsError: that is no address, or its driver is missing.
@@ -96,6 +98,9 @@ class Database:
         self._training_cache = TrainingCache()
         self._forms = Forms()
         self._at_once = at_once
+        self._whole: Session | None = None
+        """The one transaction of a store that works at once, while it is open."""
+        self._broken_off = False
         self.measures = Measures()
         """What is counted here, and by whoever works with the store."""
         self.in_doubt = False
@@ -130,6 +135,8 @@ class Database:
         Raises:
             StoreError: the database cannot be used now.
         """
+        if self._at_once:
+            return self._in_whole(work, *given)
         if self.in_doubt:
             raise StoreAway("another service may have taken the database over")
         self._demand_same_file()
@@ -145,6 +152,46 @@ class Database:
         if self._uncleaned or self._log_uncleaned:
             self._clean()
         return result
+
+    def _in_whole(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
+        """Do it inside the one transaction.
+
+        Raises:
+            StoreError: the database cannot be used now, or an earlier work failed.
+        """
+        if self._broken_off:
+            raise StoreError("what was done before is gone: it failed")
+        if self._whole is None:
+            self._whole = Session(self.engine, expire_on_commit=False)
+        self._broken_off = True
+        try:
+            with PartOfWhole(
+                self._whole, self.encryption, self._training_cache, self._forms
+            ) as unit:
+                unit.begin()
+                result = work(unit, *given)
+        except SQLAlchemyError as error:
+            raise _fault(error) from error
+        self._broken_off = False
+        return result
+
+    def end_whole(self) -> None:
+        """Commit all that a store which works at once has done.
+
+        Raises:
+            StoreError: the database cannot be used now, or an earlier work failed.
+        """
+        if self._broken_off:
+            raise StoreError("what was done before is gone: it failed")
+        if self._whole is None:
+            return
+        try:
+            self._whole.commit()
+        except SQLAlchemyError as error:
+            raise _fault(error) from error
+        finally:
+            self._whole.close()
+            self._whole = None
 
     async def run(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """The same on a store thread, awaited.
@@ -174,7 +221,7 @@ class Database:
             StoreError: the database cannot be read now.
         """
         if self._at_once:
-            return self.read_now(work, *given)
+            return self.run_now(work, *given)
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._readers, partial(self.read_now, work, *given))
 
@@ -236,6 +283,7 @@ class Database:
             self.run_now(erase_listed, self._erasures.entries())
             # Only the service cleans pictures and the spool, too.
             self._uncleaned += self.run_now(unfinished)
+        self.end_whole()
         if self._uncleaned:
             self._clean()
         if self._erasures is not None:
@@ -390,6 +438,8 @@ class Database:
         """Finish what is running, then let go of the database."""
         self._threads.shutdown(wait=True)
         self._readers.shutdown(wait=True)
+        if self._whole is not None:
+            self._whole.close()
         self.engine.dispose()
 
 

@@ -143,6 +143,7 @@ def test_what_was_written_without_the_disk_is_in_the_file_once_it_is_made_lastin
     assert asyncio.run(quick.run(lambda _unit: threading.get_ident())) == here
     assert asyncio.run(quick.read(lambda _unit: threading.get_ident())) == here
     quick.run_now(_finish, trial.ShiftedClock().now())
+    quick.end_whole()
 
     lasting = Database(address, Encryption(KEY))
     lasting.make_lasting()
