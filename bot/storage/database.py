@@ -127,7 +127,10 @@ class Database:
     def _unit(self, engine: Engine) -> UnitOfWork:
         self.encryption.refresh()
         session = Session(engine, expire_on_commit=False)
-        return UnitOfWork(session, self.encryption, self._training_cache, self._forms)
+        return self._work_in(UnitOfWork, session)
+
+    def _work_in(self, kind: type[UnitOfWork], session: Session) -> UnitOfWork:
+        return kind(session, self.encryption, self._training_cache, self._forms)
 
     def run_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """Do ``work(unit, *given)`` in a unit of work, on the calling thread; ``work`` commits.
@@ -165,9 +168,7 @@ class Database:
             self._whole = Session(self.engine, expire_on_commit=False)
         self._broken_off = True
         try:
-            with PartOfWhole(
-                self._whole, self.encryption, self._training_cache, self._forms
-            ) as unit:
+            with self._work_in(PartOfWhole, self._whole) as unit:
                 unit.begin()
                 result = work(unit, *given)
         except SQLAlchemyError as error:
