@@ -65,7 +65,7 @@ class _ClientEntry:
     absorbed: int = 0
 
 
-class Kept(Generic[Value]):
+class KeptValues(Generic[Value]):
     """Values that never change, by what they were made of; the one used longest ago goes first."""
 
     def __init__(self, most: int) -> None:
@@ -87,6 +87,10 @@ class Kept(Generic[Value]):
                 self._values.popitem(last=False)
         return value
 
+    def __len__(self) -> int:
+        """How many are kept."""
+        return len(self._values)
+
     def forget(self) -> None:
         """Keep nothing."""
         with self._lock:
@@ -106,8 +110,8 @@ class TrainingCache:
         self._entries: OrderedDict[PersonId, _ClientEntry] = OrderedDict()
         self._sets = 0
         self._lock = Lock()
-        self.clients: Kept[Client] = Kept(MOST_CLIENTS)
-        self.mornings: Kept[Morning] = Kept(MOST_MORNINGS)
+        self.clients: KeptValues[Client] = KeptValues(MOST_CLIENTS)
+        self.mornings: KeptValues[Morning] = KeptValues(MOST_MORNINGS)
 
     def sets_of(self, unit: Transaction, client_id: PersonId) -> tuple[SetDone, ...]:
         """All sets of a client, oldest first, as this transaction sees them."""

@@ -9,7 +9,15 @@ from sqlmodel import col, select
 
 from bot.storage.columns import UtcDateTime
 from bot.storage.prepared import Prepared
-from bot.storage.tables import AlertRow, CheckinRow, HoldRow, PainRow, SessionRow, WalkRow
+from bot.storage.tables import (
+    AlertRow,
+    CheckinRow,
+    ClientRow,
+    HoldRow,
+    PainRow,
+    SessionRow,
+    WalkRow,
+)
 from core.vocabulary import AlertLevel
 
 CHECKIN: Prepared[CheckinRow] = Prepared(
@@ -30,6 +38,12 @@ CHECKINS_SINCE: Prepared[CheckinRow] = Prepared(
         CheckinRow.on_date >= bindparam("since"),
     )
     .order_by(col(CheckinRow.on_date))
+)
+_CLIENT_TABLE = ClientRow.metadata.tables["client"]
+SAVE_PROFILE: Prepared[ClientRow] = Prepared(
+    update(_CLIENT_TABLE)
+    .where(_CLIENT_TABLE.c.person_id == bindparam("client_id"))
+    .values(profile_sealed=bindparam("profile"))
 )
 SESSION: Prepared[SessionRow] = Prepared(
     select(SessionRow)

@@ -50,6 +50,9 @@ POSTGRES_THREADS = 4
 
 NEWER = "the database belongs to a newer Dayrung; install that, or bring back an older backup"
 
+CONNECT = {"check_same_thread": False, "timeout": 5.0, "cached_statements": 512}
+"""To SQLite. There are more statements than the driver would keep (128)."""
+
 READS = "only_reads"
 """Marks connections whose transactions change nothing."""
 
@@ -448,7 +451,7 @@ def _engine(address: str, *, waits_for_disk: bool) -> Engine:
     if not address.startswith("sqlite"):
         return shared_engine(address, POSTGRES_THREADS + 1)
     try:
-        engine = create_engine(address, connect_args={"check_same_thread": False, "timeout": 5.0})
+        engine = create_engine(address, connect_args=CONNECT)
     except (ArgumentError, ImportError, ValueError):
         raise SettingsError(WRONG_ADDRESS) from None
     event.listen(engine, "connect", _prepare_sqlite)

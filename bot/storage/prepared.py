@@ -59,7 +59,8 @@ class _Form:
         constants: values of parameters that the statement itself fixes.
         row: makes a row of a result's values.
         columns: the result columns.
-        converts: place and conversion of each column that needs one, known with the first answer.
+        converts: known with the first answer; then its one item is the place and conversion of each
+            column that needs one.
     """
 
     sql: str
@@ -68,7 +69,7 @@ class _Form:
     constants: Mapping[str, Any]
     row: Callable[..., Any]
     columns: Sequence[Any]
-    converts: list[tuple[int, Callable[[Any], Any]]]
+    converts: list[Sequence[tuple[int, Callable[[Any], Any]]]]
 
     def values(self, given: Mapping[str, Any]) -> Sequence[Any] | Mapping[str, Any]:
         known = {**self.constants, **given}
@@ -84,7 +85,7 @@ class _Form:
 
     def read(self, answered: Sequence[Any]) -> Any:
         values = list(answered)
-        for place, convert in self.converts:
+        for place, convert in self.converts[0]:
             values[place] = convert(values[place])
         return self.row(*values)
 
@@ -155,7 +156,8 @@ class Prepared(Generic[Row]):
         try:
             cursor.execute(form.sql, values)
             if not form.converts and cursor.description:
-                form.converts[:] = _converts(form, dialect, cursor.description)
+                # At once, for another thread may do the same just now.
+                form.converts[:] = [_converts(form, dialect, cursor.description)]
             # A database that streams its answer may fail at any row.
             return form, fetch(cursor)
         except driver as error:

@@ -9,7 +9,7 @@ from bot.flows.machine import Button, Say
 from bot.flows.parsing import Why
 from bot.reference.catalogue import load_words
 from bot.reference.movement_words import Movements
-from bot.reference.words import Words, spoken_list
+from bot.reference.words import Later, Words, spoken_list
 from tests.support.facts import reference
 
 
@@ -129,3 +129,18 @@ def test_every_reason_to_ask_again_has_a_sentence(why: Why):
     words = Words(Movements(reference().catalogue, load_words(reference().catalogue)))
 
     assert words.render("form/again", {"again": why.value, "again_about": "x"}).text
+
+
+def test_a_value_is_found_only_where_a_template_names_it(words: Words) -> None:
+    (words.folder / "part.j2").write_text("{{ plural(days, 'day', 'days') }}")
+    (words.folder / "names.j2").write_text("{% if days %}{% include 'part.j2' %}{% endif %}")
+    asked = []
+
+    def find() -> int:
+        asked.append("days")
+        return 2
+
+    assert words.render("hello", {"name": "Mary", "days": Later(find)}).text
+    assert not asked
+    assert words.render("names", {"days": Later(find)}).text == "2 days"
+    assert asked
