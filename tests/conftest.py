@@ -8,17 +8,21 @@ import signal
 import sys
 import tempfile
 from collections.abc import Generator, Iterable, Iterator
+from contextlib import contextmanager, suppress
+from importlib import import_module
 from pathlib import Path
 from types import FrameType
+from typing import Any
 
 import pytest
 from hypothesis import settings
 
 from bot.cli.start import one_thread_for_arithmetic
-from tests.doubles.turns import wanted_kinds, working_on
+from tests.doubles.turns import KINDS, wanted_kinds, working_on
 
 one_thread_for_arithmetic()
 
+HERE = Path(__file__).parent
 MEMORY = Path("/dev/shm")  # noqa: S108 - where Linux keeps files in memory
 ROOM = 2_000_000_000
 """Bytes that must be free there."""
@@ -116,21 +120,74 @@ NOT_COUNTED = (
 
 
 def pytest_collection_modifyitems(items: Iterable[pytest.Item]) -> None:
-    here = Path(__file__).parent
     for item in items:
-        if item.path.relative_to(here).as_posix().startswith(NOT_COUNTED):
+        if item.path.relative_to(HERE).as_posix().startswith(NOT_COUNTED) or _is_second(item):
             item.add_marker("no_cover")
+
+
+def _is_second(item: pytest.Item) -> bool:
+    """A test with a practice reaches the same lines on the second kind of store.
+
+    What is different there, tests in ``bot/storage`` reach.
+    """
+    given = getattr(item, "callspec", None)
+    return given is not None and given.params.get("kind_of_store", KINDS[0]) != KINDS[0]
 
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_setup(item: pytest.Item) -> Generator[None]:
     """Nor is it counted in what fixtures do there; pytest-cov leaves out the test itself."""
-    counting = getattr(item.config.pluginmanager.get_plugin("_cov"), "cov_controller", None)
-    if counting is None or item.get_closest_marker("no_cover") is None:
+    if item.get_closest_marker("no_cover") is None:
         return (yield)
+    with _not_counting(item.config):
+        return (yield)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection(session: pytest.Session) -> Generator[None]:
+    """All modules are imported first; then the tests are found without counting."""
+    if _counting(session.config) is None and not hasattr(session.config, "workerinput"):
+        return (yield)
+    _import_modules(session.config)
+    with _not_counting(session.config):
+        return (yield)
+
+
+def _import_modules(config: pytest.Config) -> None:
+    """Import the modules of tests; each worker begins at another place.
+
+    What one has rewritten for pytest, which is costly, the others then find ready.
+    """
+    found = [path for one in config.args for path in _modules_at(Path(one.partition("::")[0]))]
+    worker: dict[str, str | int] = getattr(config, "workerinput", {})
+    number = int(str(worker.get("workerid", "gw0")).removeprefix("gw"))
+    first = len(found) * number // int(worker.get("workercount", 1))
+    for path in found[first:] + found[:first]:
+        with suppress(Exception):  # pytest imports it again, and says what is wrong
+            import_module(".".join(path.relative_to(HERE.parent).with_suffix("").parts))
+
+
+def _modules_at(path: Path) -> list[Path]:
+    whole = path.absolute()
+    if not whole.is_relative_to(HERE):
+        return []
+    return sorted(whole.rglob("test_*.py")) if whole.is_dir() else [whole]
+
+
+def _counting(config: pytest.Config) -> Any:
+    """What counts coverage, or None."""
+    return getattr(config.pluginmanager.get_plugin("_cov"), "cov_controller", None)
+
+
+@contextmanager
+def _not_counting(config: pytest.Config) -> Iterator[None]:
+    counting = _counting(config)
+    if counting is None:
+        yield
+        return
     counting.pause()
     try:
-        return (yield)
+        yield
     finally:
         counting.resume()
 

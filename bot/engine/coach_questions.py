@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
+from bot.flows.coach.rights import client_for_me
 from bot.flows.commands import command_of, own_words_begin
-from bot.flows.machine import Begin, Event, Flow, State
+from bot.flows.machine import Begin, Button, Event, Flow, Say, State
 from bot.storage import conversations
 from bot.storage.conversations import Conversation
 from bot.storage.facts import StoreFacts
@@ -30,6 +31,14 @@ QUESTIONS = (
 )
 """Conversations that ask a coach for something about one client."""
 
+HALF_WAY = {
+    LIFT: ("who", "on", "day"),
+    "coach_hold": ("until",),
+    "coach_life": ("holiday_to",),
+    "coach_start": ("word_on", "sure", "sugar", "until"),
+}
+"""Questions of several steps, and the steps at which something has been answered."""
+
 LASTS = timedelta(hours=1)
 
 
@@ -43,11 +52,41 @@ def end_old(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
     conversations.close_flow(unit, person_id, old, now)
 
 
-def end_for(unit: UnitOfWork, person_id: PersonId, flow: str, now: datetime) -> None:
-    """End the questions that another card, or a word of the menu, takes the place of."""
-    if flow.startswith("coach_"):
-        others = [one for one in QUESTIONS if one != flow]
-        conversations.close_flow(unit, person_id, others, now)
+def end_for(unit: UnitOfWork, person_id: PersonId, begin: Begin, now: datetime) -> Sequence[State]:
+    """End the questions that another card, or a word of the menu, takes the place of.
+
+    Gives those that were left half-way: whoever began them may think that they are done.
+    """
+    if not begin.flow.startswith("coach_"):
+        return ()
+    client = begin.args.get("client")
+    left = [
+        one.state
+        for one in conversations.open_of(unit, person_id)
+        if _is_half_way(one.state)
+        and (one.state.flow != begin.flow or one.state.answers.get("client") != client)
+    ]
+    others = [one for one in QUESTIONS if one != begin.flow]
+    conversations.close_flow(unit, person_id, others, now)
+    return left
+
+
+def _is_half_way(state: State) -> bool:
+    """Whether something was answered that counts only with the rest."""
+    steps = HALF_WAY.get(state.flow, ())
+    return state.step in steps
+
+
+def left_half_way(left: Sequence[State], facts: StoreFacts) -> Sequence[Say]:
+    """What a coach is told of such questions: which, about whom, and that it is not done."""
+    found = []
+    for state in left:
+        record = client_for_me(state.answers.get("client"), facts)
+        if record is not None:
+            card = Button("open", handler="client", ref=str(record.id))
+            values = {"name": record.person.name, "what": state.flow}
+            found.append(Say("engine/left_half_way", values, rows=((card,),)))
+    return found
 
 
 def goes_first(text: str, open_now: Sequence[Conversation], facts: StoreFacts) -> Begin | None:

@@ -43,12 +43,16 @@ class Notice(StrEnum):
 WAYS_OF: Mapping[Notice, Sequence[Way]] = {
     Notice.WORDS: (Way.NOW,),
     Notice.HEALTH: (Way.NOW, Way.LIST),
+    Notice.CLEARANCE: (Way.LIST, Way.NOW, Way.OFF),
     **dict.fromkeys(
-        (Notice.JOINED, Notice.CLEARANCE, Notice.TESTS, Notice.LETTERS),
+        (Notice.JOINED, Notice.TESTS, Notice.LETTERS),
         (Way.NOW, Way.LIST, Way.OFF),
     ),
 }
-"""What a coach may choose, the usual first. A client's words are never off, nor is their health."""
+"""What a coach may choose, the usual first. A client's words are never off, nor is their health.
+
+Each list names the clearances that end, so that a message of its own would say it twice.
+"""
 
 NOTICE_OF: Mapping[str, Notice] = {
     "menu/message_from_client": Notice.WORDS,

@@ -7,6 +7,7 @@ from bot.flows.coach.client.climb import chart_points
 from bot.flows.facts import ClientRecord
 from bot.flows.machine import PictureRequest
 from bot.flows.record.gains import gains_of, lines_of
+from bot.pictures.chart_texts import in_words
 from bot.pictures.store import PictureStore
 from bot.reference.words import Words
 from bot.storage.facts import StoreFacts
@@ -54,25 +55,7 @@ class PictureRequests:
         data = self._charts[request.chart](request, facts)
         if not data:
             return "", ""
-        return self._store.chart(request.chart, data), self._in_words(request.chart, data)
-
-    def _in_words(self, chart: str, data: dict[str, Any]) -> str:
-        """What a chart shows, for those who cannot see it: its kind, and its numbers."""
-        kind = str(self._words.word("charts", chart))
-        if chart == "weekly_load":
-            pairs = zip(data["weeks"], data["minutes"], strict=True)
-            told = ", ".join(f"{day}: {minutes:.0f}" for day, minutes in pairs)
-        elif chart == "readiness":
-            kept = self._words.word("names", "chart_words")
-            pairs = zip(data["days"], data["plans"], strict=True)
-            told = ", ".join(f"{day}: {kept[plan]}" for day, plan in pairs if plan)
-        elif chart == "movement_climb":
-            pairs = zip(data["days"], data["capacity"], strict=True)
-            first = data["capacity"][0]
-            told = ", ".join(f"{day}: {100 * now / first:.0f} %" for day, now in list(pairs)[-8:])
-        else:
-            return kind
-        return f"{kind} {told}." if told else kind
+        return self._store.chart(request.chart, data), in_words(request.chart, data, self._words)
 
     def _climb(self, request: PictureRequest, facts: StoreFacts) -> dict[str, Any]:
         """What each movement allows, over the days."""

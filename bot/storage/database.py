@@ -40,6 +40,7 @@ from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
 from bot.storage.same_file import FileState, OpenedFile
 from bot.storage.server.connections import WRONG_ADDRESS, shared_engine
+from bot.storage.server.generation import generation_of
 from bot.storage.unit import PartOfWhole, UnitOfWork
 
 if TYPE_CHECKING:
@@ -99,6 +100,7 @@ class Database:
         self._uncleaned: list[Erased] = []
         self._log_uncleaned = False
         self._training_cache = TrainingCache()
+        self._generation = ""
         self._forms = Forms()
         self._at_once = at_once
         self._whole: Session | None = None
@@ -133,7 +135,7 @@ class Database:
         return self._work_in(UnitOfWork, session)
 
     def _work_in(self, kind: type[UnitOfWork], session: Session) -> UnitOfWork:
-        return kind(session, self.encryption, self._training_cache, self._forms)
+        return kind(session, self.encryption, self._training_cache, self._forms, self._generation)
 
     def run_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """Do ``work(unit, *given)`` in a unit of work, on the calling thread; ``work`` commits.
@@ -283,6 +285,7 @@ class Database:
         finally:
             self._makes = False
         self.run_now(prove_key)
+        self._generation = self.run_now(generation_of)
         if self._erasures is not None:
             self.run_now(erase_listed, self._erasures.entries())
             # Only the service cleans pictures and the spool, too.

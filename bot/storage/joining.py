@@ -1,6 +1,6 @@
 """Redeeming an invitation: a single-use code becomes a person with a chat."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -51,11 +51,15 @@ def is_known(unit: UnitOfWork, hashed: Sequence[str]) -> bool:
     return found.first() is not None
 
 
-def end_new_phone_codes(unit: UnitOfWork, person_id: PersonId, now: datetime) -> None:
-    """No code for a new phone of this person is good any more."""
+def end_new_phone_codes(unit: UnitOfWork, of: Collection[PersonId], now: datetime) -> None:
+    """No code for a new phone of these people is good any more.
+
+    Such a code brings its person's whole chat to whoever types it, so it ends, too, when somebody
+    who can have it is their coach or stand-in no more.
+    """
     for row in unit.session.exec(
         select(InvitationRow).where(
-            InvitationRow.rebinds_id == person_id,
+            col(InvitationRow.rebinds_id).in_(of),
             col(InvitationRow.used_at).is_(None),
             InvitationRow.expires_at > now,
         )
@@ -83,7 +87,7 @@ def redeem(
         person_id = PersonId(row.rebinds_id)
         left = [old for old in people.addresses_of(unit, person_id) if old != at]
         people.unbind_all(unit, person_id, now)
-        end_new_phone_codes(unit, person_id, now)
+        end_new_phone_codes(unit, {person_id}, now)
     else:
         person_id = people.add_person(unit, role, unit.encryption.decrypt(row.name_sealed), now)
         if role is Role.COACH:

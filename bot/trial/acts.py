@@ -67,7 +67,7 @@ class Acts:
         else:
             await self._go(coach.phone, f"word{ASKED}own")
             await self.hands.tap(coach.phone, f"sure{ASKED}sure")
-        await self._go(coach.phone, f"fitness{ASKED}usual", f"until{ASKED}6")
+        await self._go(coach.phone, f"until{ASKED}6")
 
     async def _coach_does_not_know(self, phone: str) -> None:
         """What is asked about conditions before clearing stays not known: the careful answer."""

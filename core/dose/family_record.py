@@ -33,6 +33,9 @@ WAY_BACK_FROM: Final = 0.75
 PLATEAU_DAYS: Final = 21
 PLATEAU_SESSIONS: Final = 6
 SAME_WORK: Final = 0.02
+NEARLY_LIKE: Final = 1 / 1.08
+"""Share of a demand from which another rung asks nearly the same, so that the two may take turns
+and sets of both count as one (ours)."""
 _LOOK_BACK_SETS: Final = 40
 
 
@@ -50,8 +53,9 @@ class FamilyRecord:
         last: the latest set of all, light quick ones that went well passed over.
         today: today's sets, oldest first.
         base_demand: demand to climb from: where the latest day that was not eased began, or where a
-            slip, pain or failing of that day led.
-        good_sessions: good sessions in a row at the base demand, eased days passed over.
+            slip, pain or failing of that day led; of two rungs in turn, that of the harder one.
+        good_sessions: good sessions in a row at the base demand, or on the rung that takes turns
+            with it; eased days passed over.
         over_goal_sessions: of those, at the top of the range with one more left than needed.
         full_sessions: of the good ones, at the top of the range with three or more left.
         good_holds: latest sets in a row at the latest step, as long as planned, without a slip.
@@ -152,7 +156,7 @@ def family_record(
     last = _last(recent)
     uneased = [day for day in days if not day[0].eased]
     climbed = [day for day in earlier if not day[0].eased]
-    base = _base_demand(uneased[0]) if uneased else (last.demand if last else None)
+    base = _level(uneased) if uneased else (last.demand if last else None)
     yesterday = on - timedelta(days=1)
     return FamilyRecord(
         first_time=not recent,
@@ -304,7 +308,7 @@ def _is_plateau(days: Sequence[Sequence[SetDone]], on: date) -> bool:
         any((done.left or 0) <= done.lowest_good_left + 2 for done in day if done.left is not None)
         for day in lately
     )
-    rungs = {day[0].step_key.partition("@")[0] for day in lately}
+    rungs = {_rung_of(day) for day in lately}
     return honest and len(rungs) == 1 and max(work[:half]) <= max(work[half:]) + SAME_WORK
 
 
@@ -370,18 +374,51 @@ def _base_demand(day: list[SetDone]) -> float:
     return day[-1].demand if went_wrong else day[0].demand
 
 
+def _level(days: Sequence[list[SetDone]]) -> float:
+    """Demand of the latest day; of the harder one before it, where the two took turns.
+
+    Args:
+        days: days that were not eased, newest first; not empty.
+    """
+    newest = _base_demand(days[0])
+    if len(days) > 1 and _takes_turns(days[0], days[1]):
+        return max(newest, _base_demand(days[1]))
+    return newest
+
+
+def _takes_turns(newer: list[SetDone], older: list[SetDone]) -> bool:
+    """Whether a good day was on another rung, a little easier than a good one shortly before."""
+    share = _base_demand(newer) / _base_demand(older) if _base_demand(older) else 0.0
+    return (
+        NEARLY_LIKE <= share <= 1.0
+        and _rung_of(newer) != _rung_of(older)
+        and (newer[0].on - older[0].on).days < GAP_DAYS
+        and all(map(is_good, (*newer, *older)))
+    )
+
+
+def _rung_of(day: Sequence[SetDone]) -> str:
+    return day[0].step_key.partition("@")[0]
+
+
 def _in_a_row(
     days: list[list[SetDone]], base: float | None, passes: Callable[[SetDone], bool]
 ) -> int:
     """Newest days in a row, at the base demand, all of whose sets pass.
 
-    A day whose calibration set bought a further step counts for that step.
+    A day whose calibration set bought a further step counts for that step; one on the rung that
+    took turns with it counts after a day at the base demand.
     """
-    count = 0
-    for day in days:
-        if base is None or _base_demand(day) < base * 0.999 or not all(map(passes, day)):
+    count = in_turn = 0
+    for place, day in enumerate(days):
+        if base is None or not all(map(passes, day)):
             break
-        count += 1
+        if _base_demand(day) >= base * 0.999:
+            count, in_turn = count + in_turn + 1, 0
+        elif place + 1 < len(days) and _takes_turns(day, days[place + 1]):
+            in_turn += 1
+        else:
+            break
     return count
 
 

@@ -11,7 +11,7 @@ from core.movements.catalogue import Catalogue
 SECONDS_A_REP: Final = 4.0
 """Of a rung that the catalogue no longer knows."""
 USUAL_REST_SECONDS: Final = 75.0
-"""Between two sets, where it is not known how long somebody rested."""
+"""Between two sets, where time is not short, and where it is not known how long somebody rested."""
 LAST_SESSIONS: Final = 5
 SESSIONS_FOR_A_PACE: Final = 2
 SETS_FOR_A_PACE: Final = 3

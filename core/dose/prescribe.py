@@ -15,6 +15,7 @@ from core.dose.explain import considered_steps, dose_reasons
 from core.dose.family_record import (
     GOOD_HOLDS_FOR_A_STEP,
     GOOD_SESSIONS_FOR_A_STEP,
+    NEARLY_LIKE,
     FamilyRecord,
 )
 from core.dose.history import SetDone, Unit
@@ -28,7 +29,7 @@ from core.dose.prescription import (
 from core.dose.selection import Amounts, Selection, Weights, predicted_left, select_rungs
 from core.movements.catalogue import Catalogue, Setting
 from core.movements.ladder import LadderStep
-from core.vocabulary import Aim, Band, Family, Spare
+from core.vocabulary import Aim, Band, Condition, Family, Spare
 
 REPS_OF_AIM: Final = {Aim.ENDURANCE: (15, 20), Aim.STRENGTH: (8, 12), Aim.OPEN: (8, 20)}
 """Common practice: lighter for endurance, heavier for strength; never under eight alone."""
@@ -148,7 +149,8 @@ def prescribe(
         return None
     target = left_target(client, record, day)
     fewer = _fewer_after_none(client, steps, record, capacity, target, catalogue)
-    bounds = _bounds(client, steps, record, day, fewer_first=fewer is not None)
+    same_told = capacity.tells_always_the_same
+    bounds = _bounds(client, steps, record, day, fewer_first=fewer is not None, same_told=same_told)
     if not bounds.allowed:
         return None
     family = steps[0].family
@@ -162,7 +164,13 @@ def prescribe(
         if family in client.limits.floors and choices[0].predicted_left < target.low:
             # The coach's floor gives way where too few would be left.
             bounds = _bounds(
-                client, steps, record, day, fewer_first=fewer is not None, keep_floor=False
+                client,
+                steps,
+                record,
+                day,
+                fewer_first=fewer is not None,
+                same_told=same_told,
+                keep_floor=False,
             )
             choices = ranked(client, bounds.allowed, record, capacity, target, catalogue)
         if day.ease_off:
@@ -175,14 +183,17 @@ def prescribe(
                 built = build(client, (further,), bounds, record, target, day, catalogue)
                 why = (DoseReason(DoseCode.FURTHER_STEP),)
                 return replace(built, sets=1, low=further.amount, reasons=why)
-        told = not capacity.tells_always_the_same
-        if record.plateau and told and not (day.ease_off or record.today):
+        if record.plateau and not (same_told or day.ease_off or record.today):
             choices = _another_shape_first(choices, record, target)
         other = _other_in_turn(client, steps, choices, record, target, day)
         if other is not None and turns:
             built = build(client, (other, *choices), bounds, record, target, day, catalogue)
             why = (DoseReason(DoseCode.IN_TURN),)
             return replace(built, reasons=why, eased=True)
+        change = _for_a_change(client, choices, record, target, day)
+        if change is not None and turns:
+            built = build(client, (change, *choices), bounds, record, target, day, catalogue)
+            return replace(built, reasons=(DoseReason(DoseCode.FOR_A_CHANGE),))
         if not is_careful(client, day.cares):
             # A heavier thing to grip raises pressure more than another posture does (caution).
             choices = _heavier_first(choices, record, target, catalogue)
@@ -202,6 +213,7 @@ def _bounds(
     day: DayOrder,
     *,
     fewer_first: bool,
+    same_told: bool,
     keep_floor: bool = True,
 ) -> Bounds:
     return safe_bounds(
@@ -213,6 +225,7 @@ def _bounds(
         no_holds=day.no_holds,
         keep_floor=keep_floor,
         fewer_first=fewer_first,
+        same_told=same_told,
     )
 
 
@@ -385,6 +398,38 @@ def _other_in_turn(
     return max(near, key=lambda one: one.step.demand)
 
 
+def _for_a_change(
+    client: Client,
+    choices: Sequence[Selection],
+    record: FamilyRecord,
+    target: LeftTarget,
+    day: DayOrder,
+) -> Selection | None:
+    """Another rung of nearly the same demand, where the same one would come once more.
+
+    Nothing is changed where a step up is due, where anything went wrong or is new, nor for who
+    forgets and is safest with what is known. Its sets count like those of the rung with which it
+    takes turns.
+    """
+    last, base, family = record.last, record.base_demand, choices[0].step.family
+    plain = not (day.ease_off or record.today or record.after_gap or record.way_back)
+    well = record.good_sessions > 0 and record.pain_limit is None and not record.first_sessions
+    if (
+        last is None
+        or base is None
+        or not (plain and well)
+        or Condition.DEMENTIA in client.conditions
+    ):
+        return None
+    picked = client.limits.fixed.get(family) is not None or family is Family.GET_UP
+    first = choices[0].step
+    again = first.rung == last.step_key.partition("@")[0] and first.demand <= base * _ROUNDING
+    if picked or not again:
+        return None
+    near = _of_other_rungs(choices, last, target, base * NEARLY_LIKE, base * _ROUNDING)
+    return near[0] if near else None
+
+
 def _heavier_first(
     choices: tuple[Selection, ...],
     record: FamilyRecord,
@@ -394,6 +439,7 @@ def _heavier_first(
     """On the way up a heavier load, or a stiffer band, in the same posture before another posture.
 
     Else what is held would go from two bottles to none and back to one, as demand alone ranks them.
+    Where the rung itself has no heavier one, a further load that asks about as much as the posture.
     """
     last = record.last
     if last is None or catalogue is None or not choices:
@@ -413,6 +459,15 @@ def _heavier_first(
         and _held(choice.step, catalogue)[0] > held
         and choice.predicted_left >= target.low
     ]
+    if not heavier:
+        near = max(last.demand * _ROUNDING, choices[0].step.demand * NEAR_LOW)
+        heavier = [
+            choice
+            for choice in choices
+            if choice.step.further_load
+            and near < choice.step.demand <= choices[0].step.demand * _ROUNDING
+            and choice.predicted_left >= target.low
+        ]
     return (*heavier, *(choice for choice in choices if choice not in heavier))
 
 

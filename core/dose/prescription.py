@@ -52,6 +52,7 @@ class DoseCode(StrEnum):
     REST_OF_TODAY = "rest_of_today"
     BESIDE_SINK = "beside_sink"
     IN_TURN = "in_turn"
+    FOR_A_CHANGE = "for_a_change"
     QUICK_RISE = "quick_rise"
     AFTER_HOLD = "after_hold"
     AWAY_FROM_HOME = "away_from_home"

@@ -26,7 +26,7 @@ from core.dose.family_record import (
 )
 from core.dose.gap import NO_LOSS, GapLoss
 from core.dose.history import History, Unit
-from core.dose.pace import own_pace, set_seconds
+from core.dose.pace import USUAL_REST_SECONDS, own_pace, set_seconds
 from core.dose.prescribe import CAREFUL, prescribe, with_spares
 from core.dose.prescription import (
     DoseCode,
@@ -79,15 +79,16 @@ MINUTES_AFTER_HOLD: Final = 25
 """All of a session after a sign's hold, warm-up and cool-down included (ours: caution)."""
 
 MOVEMENTS_BEFORE_LEAST: Final = 4
-"""So many movements stay before the fewest sets of one are kept (ours)."""
+"""So many movements stay, by default, before the fewest sets of one are kept (ours)."""
 
 _WARM_UP_MINUTES, _LONG_WARM_UP_MINUTES = 5, 10
 SHORT_SESSION_MINUTES: Final = 25
 _SHORT_COOL_DOWN_MINUTES: Final = 3
 """Of a session of 25 minutes or less: with five, hardly four movements fit beside balance (four to
 six: common practice; ours). Whoever has a condition that asks for care keeps five or ten."""
-_REST_SECONDS, _SHORT_REST_SECONDS = 90.0, 60.0
-"""Between sets; with little time a minute, as the next movement is for other muscles."""
+_SHORT_REST_SECONDS = 60.0
+"""Between sets with little time, as the next movement is for other muscles. Else the rests are
+those by which a client's own pace is reckoned: whoever takes as long as announced is not slow."""
 _SHORT: Final = frozenset({DoseCode.SHORT_OF_TIME, DoseCode.KEPT_TO_TIME})
 _ROUNDED_OFF = 0.49
 _ROUNDING = 1.0 + 1e-9
@@ -271,6 +272,7 @@ class SessionWish:
         keep: families in the order in which they stay when time is short, the most wanted first;
             by default the order in which they are done.
         least_sets: fewest sets of a family, from the first session on, where there is time.
+        before_least: so many movements stay before those fewest sets are kept.
         coach_sets: sets of a family as the coach has set them, as far as the record allows.
         lighter: why all sets are halved, without a step up; ``None`` where they are not.
         away: only a chair and a wall are there.
@@ -281,6 +283,7 @@ class SessionWish:
     usual_minutes: int | None = None
     keep: tuple[Family, ...] = ()
     least_sets: Mapping[Family, int] = field(default_factory=dict)
+    before_least: int = MOVEMENTS_BEFORE_LEAST
     coach_sets: Mapping[Family, int] = field(default_factory=dict)
     lighter: DoseCode | None = None
     away: bool = False
@@ -323,18 +326,18 @@ def session_of(today: Today, families: Sequence[Family] | None, wanted: SessionW
     if lightest:
         after_hold = DoseReason(DoseCode.AFTER_HOLD, {"minutes": MINUTES_AFTER_HOLD})
         lightest_of_all = [at_lightest(each) for each in found]
-        found, dropped = _fit(today, lightest_of_all, after_hold, keep, rest=_REST_SECONDS)
+        found, dropped = _fit(today, lightest_of_all, after_hold, keep, rest=USUAL_REST_SECONDS)
         left_out += dropped
         reasons.append(after_hold)
     if wanted.minutes is not None:
         short = DoseReason(DoseCode.SHORT_OF_TIME, {"minutes": wanted.minutes})
-        found, dropped = _fit_with_least(today, found, short, keep, least)
+        found, dropped = _fit_with_least(today, found, short, wanted, least)
         left_out += dropped
         reasons.append(short)
     elif wanted.usual_minutes is not None and not lightest:
         kept = DoseReason(DoseCode.KEPT_TO_TIME, {"minutes": wanted.usual_minutes})
-        if _work_minutes(today, found, _REST_SECONDS) > _room(today, kept):
-            found, dropped = _fit_with_least(today, found, kept, keep, least)
+        if _work_minutes(today, found, USUAL_REST_SECONDS) > _room(today, kept):
+            found, dropped = _fit_with_least(today, found, kept, wanted, least)
             left_out += dropped
             reasons.append(kept)
     if wanted.lighter is not None:
@@ -549,11 +552,12 @@ def _fit_with_least(
     today: Today,
     prescriptions: list[Prescription],
     reason: DoseReason,
-    keep: Sequence[Family],
+    wanted: SessionWish,
     least: Mapping[Family, int],
 ) -> tuple[list[Prescription], list[LeftOut]]:
     """Keeps the fewest sets that are wanted of a family, less of them where others had to go."""
-    stay = min(len(prescriptions), MOVEMENTS_BEFORE_LEAST)
+    stay = min(len(prescriptions), wanted.before_least)
+    keep = wanted.keep or tuple(each.family for each in prescriptions)
     for fewer in range(max(least.values(), default=1)):
         floor = {family: max(1, sets - fewer) for family, sets in least.items()}
         kept, dropped = _fit(today, prescriptions, reason, keep, least=floor)
@@ -612,7 +616,7 @@ def _session(
     warm_up = warm_up_minutes(today.client, table)
     cool_down = cool_down_minutes(today.client, table, limit)
     short = any(reason.code in _SHORT for reason in reasons)
-    work = _work_minutes(today, prescriptions, _SHORT_REST_SECONDS if short else _REST_SECONDS)
+    work = _work_minutes(today, prescriptions, _SHORT_REST_SECONDS if short else USUAL_REST_SECONDS)
     return SessionPlan(
         day=today.plan,
         prescriptions=prescriptions,

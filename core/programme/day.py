@@ -14,10 +14,17 @@ from core.dose.gap import NO_LOSS, GapLoss
 from core.dose.history import History
 from core.dose.home_test_word import HomeTestDone
 from core.dose.prescription import DoseCode, DoseReason, SessionPlan
-from core.dose.session import SessionWish, Today, at_hand, session_of, today_of
+from core.dose.session import (
+    MOVEMENTS_BEFORE_LEAST,
+    SessionWish,
+    Today,
+    at_hand,
+    session_of,
+    today_of,
+)
 from core.dose.too_hard import halved_because
 from core.movements.catalogue import Catalogue
-from core.programme.balance import holds_of, with_balance
+from core.programme.balance import holds_of, needs_much_balance, with_balance
 from core.programme.groups import GROUP_OF, in_order, wants
 from core.programme.lighter_week import is_lighter
 from core.programme.power import with_quick_rise
@@ -28,6 +35,10 @@ from core.vocabulary import Family
 
 SECOND_SESSION: Final = (Family.BALANCE,)
 """What a second session of a day may hold beside an easy walk (common practice)."""
+
+MOVEMENTS_BEFORE_HOLDS: Final = 3
+"""Of a session of somebody near a fall so many stay, balance among them, before holds go: balance
+five to ten minutes a session comes before a fourth movement (ours)."""
 
 SINK_HOLDS: Final = 5
 """Holds beside the sink on days without a session: with the rests five to ten minutes (ours; the
@@ -125,6 +136,9 @@ def _session_of_day(today: Today, wish: DayWish) -> SessionPlan:
         minutes=wish.minutes,
         usual_minutes=minutes_of(client, today.catalogue.steering),
         least_sets={Family.BALANCE: holds_of(client, on)},
+        before_least=MOVEMENTS_BEFORE_HOLDS
+        if needs_much_balance(client, on)
+        else MOVEMENTS_BEFORE_LEAST,
         lighter=_lighter(today, history),
         away=wish.away,
     )

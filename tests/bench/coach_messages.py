@@ -3,8 +3,9 @@
 ``python -m tests.bench.coach_messages [--clients 40] [--days 30] [--shown 5]``. A day's list is
 one message. Alerts and what follows from a client's own words are counted apart: they come at any
 time, and must. Every rate below is invented, and common events are rather too many than too few.
-The coach marks alerts as seen in the evening and grants holidays; she lifts no hold and renews no
-clearance, so the lists are longer here than those of a coach who does.
+Some train on fixed days, so that lighter weeks come. The coach marks alerts as seen in the evening,
+grants holidays, pauses who is ill, ends pauses on a doctor's word after some days, renews most
+clearances before they end, and ends the work with some.
 """
 
 from bot.cli.start import one_thread_for_arithmetic
@@ -17,6 +18,7 @@ from collections import Counter  # noqa: E402
 from dataclasses import dataclass, field  # noqa: E402
 from datetime import date, datetime, timedelta  # noqa: E402
 from pathlib import Path  # noqa: E402
+from statistics import median  # noqa: E402
 from tempfile import TemporaryDirectory  # noqa: E402
 from typing import Annotated, Any  # noqa: E402
 from zoneinfo import ZoneInfo  # noqa: E402
@@ -25,7 +27,10 @@ import typer  # noqa: E402
 from rich.console import Console  # noqa: E402
 from rich.progress import Progress  # noqa: E402
 
+from bot.storage.facts import StoreFacts  # noqa: E402
+from bot.storage.people import get_person  # noqa: E402
 from tests.doubles.record_channel import Recorded  # noqa: E402
+from tests.support.facts import reference  # noqa: E402
 from tests.support.practice import NEW_ZEALAND, Practice, practice  # noqa: E402
 from tests.support.sessions import begin, finish, labels, values  # noqa: E402
 
@@ -46,6 +51,22 @@ SILENCES = 1 / 90
 """Share of days on which a silence of three to eight days begins."""
 
 HOLIDAYS = 1 / 250
+DIZZY = 1 / 300
+"""Share of days on which an urgent sign is told; it pauses the training."""
+
+PAUSES = 1 / 500
+"""Share of days on which the coach pauses somebody who is ill."""
+
+PAUSED_DAYS = range(3, 10)
+"""After so many days she ends a pause, on a doctor's word."""
+
+LEAVE = 1 / 1500
+REGULAR = 8
+"""So many clients train on Mondays, Wednesdays and Fridays."""
+
+TRAINING_WEEKDAYS = (1, 3, 5)
+RENEWED = 3 / 4
+RENEWS_BEFORE = timedelta(days=3)
 CLEARANCES_THAT_END = 1 / 8
 """Share of clients whose clearance ends within five weeks."""
 
@@ -54,6 +75,7 @@ TESTS_OLD = 1 / 4
 
 MOST_QUESTIONS = 15
 SEEN = "I have seen"
+LIST = "Good morning"
 
 
 @dataclass(slots=True)
@@ -85,6 +107,13 @@ def main(
         f"mean {sum(numbers) / days:.1f}; {dict(sorted(Counter(numbers).items()))}"
     )
     console.print(f"alerts and words a day: mean {sum(counted.apart) / days:.1f}")
+    lists = [text for day in counted.counts for text in day if text.startswith(LIST)]
+    for what, many in (("lines", str.splitlines), ("words", str.split)):
+        found = [len(many(text)) for text in lists]
+        console.print(
+            f"{what} of a list: median {median(found):.0f}, highest {max(found)}; "
+            f"all: {' '.join(map(str, found))}"
+        )
 
 
 async def _month(clients: int, days: int, chance: random.Random) -> _Counted:
@@ -99,10 +128,12 @@ async def _month(clients: int, days: int, chance: random.Random) -> _Counted:
             names = [f"Client{number}" for number in range(clients)]
             for name in names:
                 await running.client(name, **_told(chance, start.date()))
-            silent = dict.fromkeys(names, 0)
+            run = _Run(
+                running, chance, counted.happened, dict.fromkeys(names, 0), set(names[:REGULAR])
+            )
             for _ in range(days):
                 before = len(running.channel.sent)
-                own = await _day(running, silent, chance, counted.happened)
+                own = await _day(run)
                 told = [
                     one
                     for number, one in enumerate(running.channel.sent[before:], before)
@@ -136,44 +167,136 @@ def _is_apart(one: Recorded) -> bool:
     )
 
 
-async def _day(
-    running: Practice, silent: dict[str, int], chance: random.Random, happened: Counter[str]
-) -> set[int]:
+@dataclass(slots=True)
+class _Run:
+    """A practice that lives.
+
+    Attributes:
+        silent: how many days more each client says nothing.
+        regular: who trains on fixed days.
+        paused: the day on which the coach ends each pause.
+        decided: clearances of which she has decided whether to renew them.
+    """
+
+    practice: Practice
+    chance: random.Random
+    happened: Counter[str]
+    silent: dict[str, int]
+    regular: set[str]
+    paused: dict[str, date] = field(default_factory=dict)
+    decided: set[str] = field(default_factory=set)
+
+    @property
+    def today(self) -> date:
+        return self.practice.clock.now().astimezone(ZoneInfo(NEW_ZEALAND)).date()
+
+    def rarely(self, share: float, what: str) -> bool:
+        """Whether something happens today; counts it."""
+        if self.chance.random() >= share:
+            return False
+        self.happened[what] += 1
+        return True
+
+
+async def _day(run: _Run) -> set[int]:
     """The morning's list at seven and the day after it; gives what only answers the coach."""
+    running, chance = run.practice, run.chance
     begins = len(running.channel.sent)
     await running.at("07:30")
     own: set[int] = set()
-    for name in silent:
+    for name in list(run.silent):
         who = name.lower()
-        if silent[name]:
-            silent[name] -= 1
+        own |= await _coach_sees_to(run, name)
+        if name not in run.silent:
             continue
-        if chance.random() < SILENCES:
-            happened["silence"] += 1
-            silent[name] = chance.randrange(3, 9)
+        if run.silent[name]:
+            run.silent[name] -= 1
             continue
-        if chance.random() < HOLIDAYS:
-            happened["holiday"] += 1
+        if run.rarely(SILENCES, "silence"):
+            run.silent[name] = chance.randrange(3, 9)
+            continue
+        if name not in run.paused and run.rarely(HOLIDAYS, "holiday"):
             own |= await _coach(running, f"={who}", "More", "Holiday", "One week")
-            silent[name] = 7
+            run.silent[name] = 7
             continue
+        trains = name in run.regular and run.today.isoweekday() in TRAINING_WEEKDAYS
         if chance.random() < ANSWERS_OF_DAYS:
-            await _morning(running, who, chance, happened)
-        if chance.random() < WRITES:
-            happened["message"] += 1
+            await _morning(running, who, chance, run.happened, trains=trains)
+        if run.rarely(WRITES, "message"):
             await running.says(who, "message")
             await running.says(who, "Can we talk about my plan on Friday?")
+        if name not in run.paused and run.rarely(DIZZY, "urgent"):
+            await running.says(who, "I feel dizzy")
     await running.at("20:00")
     return own | await _marked_as_seen(running, begins)
 
 
+async def _coach_sees_to(run: _Run, name: str) -> set[int]:
+    """What the coach does about one client this morning, beside reading."""
+    running, who = run.practice, name.lower()
+    ends = run.paused.get(name)
+    if ends is not None:
+        if run.today < ends:
+            return set()
+        del run.paused[name]
+        run.happened["pause ended"] += 1
+        return await _coach(running, f"={who}", "End the pause", "A doctor", "=Dr Singh, today")
+    if run.rarely(LEAVE, "left"):
+        del run.silent[name]
+        return await _coach(running, f"={who}", "More", "Client leaves", "Yes")
+    if run.rarely(PAUSES, "pause"):
+        run.paused[name] = run.today + timedelta(days=run.chance.choice(PAUSED_DAYS))
+        return await _coach(running, f"={who}", "Pause training", "Ill", "Until I end it")
+    until, held = _stands(running, who)
+    if held:
+        run.happened["paused by a sign"] += 1
+        run.paused[name] = run.today + timedelta(days=run.chance.choice(PAUSED_DAYS))
+        return set()
+    if until is None or name in run.decided or until - run.today > RENEWS_BEFORE:
+        return set()
+    run.decided.add(name)
+    if run.chance.random() >= RENEWED:
+        return set()
+    run.happened["renewed"] += 1
+    return await _clears(running, who)
+
+
+def _stands(running: Practice, who: str) -> tuple[date | None, bool]:
+    """Until when somebody is cleared, and whether the training is paused."""
+    with running.app.database.unit() as unit:
+        person = get_person(unit, running.ids[who])
+        facts = StoreFacts(unit, person, running.clock.now(), reference())
+        clearance = facts.client(person.id).client.clearance
+        until = clearance.until if clearance is not None else None
+        return until, facts.hold(person.id) is not None
+
+
+async def _clears(running: Practice, who: str) -> set[int]:
+    """Clear somebody again: what is not known stays so, and a doctor's word is there."""
+    own = await _coach(running, f"={who}", "Clear again")
+    for _ in range(MOST_QUESTIONS):
+        offered = labels(running, "rua")
+        known = ("6 months", "Not known", "✅ Both are right", "None of these", "Do not ask")
+        found = next((one for one in known if one in offered), "=Dr Singh, by letter, today")
+        own |= await _coach(running, found)
+        if found == "6 months":
+            return own
+    raise AssertionError(f"{who} was not cleared again: {labels(running, 'rua')}")
+
+
 async def _morning(
-    running: Practice, who: str, chance: random.Random, happened: Counter[str]
+    running: Practice,
+    who: str,
+    chance: random.Random,
+    happened: Counter[str],
+    *,
+    trains: bool = False,
 ) -> None:
     event = chance.choices(
         ("good", "pain", "cold", "low", "session"),
         (1 - PAINS - COLDS - LOW_MORNINGS - TRAINS, PAINS, COLDS, LOW_MORNINGS, TRAINS),
     )[0]
+    event = "session" if trains and event == "good" else event
     happened[event] += 1
     if event == "session":
         failed = chance.random() < FAILS

@@ -118,8 +118,22 @@ PEOPLE: Mapping[str, Mapping[str, Any]] = {
         "days": "1,3,5",
         "left": 5,
     },
+    "Thumb": {
+        "birth_year": 1955,
+        "stature_cm": 168,
+        "mass_kg": 70,
+        "falls": 0,
+        "fears_falling": False,
+        "walking_aid": "none",
+        "lives_alone": False,
+        "kit": KIT,
+        "walks_now": {"minutes": 20, "days": 3},
+        "days": "1,3,5",
+        "left": 2,
+        "first_left": 14,
+    },
 }
-"""The last always taps the same number: "5 or more"."""
+"""Same and Thumb always tap the same number: "5 or more", and two, of 14 left at first."""
 
 
 @dataclass
@@ -135,6 +149,7 @@ async def lived(name: str, weeks: int) -> tuple[list[Week], list[str]]:
     """The weeks of one of the four, and what their coach was told."""
     told = dict(PEOPLE[name])
     days, left = str(told.pop("days")), int(told.pop("left"))
+    told.pop("first_left", None)
     who = name.lower()
     found: list[Week] = []
     with tempfile.TemporaryDirectory() as folder:
@@ -237,7 +252,9 @@ def table_of(name: str, weeks: Sequence[Week]) -> Table:
         table.add_row(
             f"{number}{' lighter' if 'lighter_week' in codes else ''}",
             " ".join(str(plan.minutes) for _, plan, _ in week.sessions),
-            "\n".join(f"{on:%a}: {_told(plan)}\n     > {said}" for on, plan, said in week.sessions),
+            "\n".join(
+                f"{on:%a}: {told_plan(plan)}\n     > {said}" for on, plan, said in week.sessions
+            ),
             f"{sum(week.walks)}: {' '.join(map(str, week.walks))}",
             " ".join(f"{balance_minutes(plan):.0f}" for _, plan, _ in week.sessions),
             "\n".join(week.sink),
@@ -245,7 +262,8 @@ def table_of(name: str, weeks: Sequence[Week]) -> Table:
     return table
 
 
-def _told(plan: SessionPlan) -> str:
+def told_plan(plan: SessionPlan) -> str:
+    """Rungs with sets and amount, and what is left out with the reason."""
     movements = [
         f"{one.step.key} {one.sets}x{one.amount}{'s' if one.unit == 'seconds' else ''}"
         f"{' QUICK' if one.reasons and one.reasons[0].code == 'quick_rise' else ''}"

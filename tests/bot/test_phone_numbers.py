@@ -7,6 +7,7 @@ New Zealand has no such range. Notations with "+" and spaces: ITU-T E.123; what 
 """
 
 import pytest
+from phonenumbers import PhoneMetadata
 
 from bot.phone_numbers import ReadNumber, read_number, shown_to
 
@@ -65,3 +66,15 @@ def test_without_a_country_a_number_cannot_be_judged():
 )
 def test_a_number_is_shown_as_the_reader_dials_it(number: str, home: str, reader: str, shown: str):
     assert shown_to(number, home, reader) == shown
+
+
+def test_every_country_s_numbers_are_loaded_when_the_program_starts():
+    # A first number of a country would import its plan under a lock of the library's, which a
+    # failed import (no file descriptor left, the package being replaced) never gives back.
+    waiting = {
+        place
+        for places in (PhoneMetadata._region_available, PhoneMetadata._country_code_available)
+        for place, loader in places.items()
+        if loader is not None
+    }
+    assert waiting == set()

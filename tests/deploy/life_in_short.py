@@ -26,8 +26,8 @@ def main(folder: Path) -> None:
     """Live through it, and say what the monitor is told and how many came back."""
     home, back, kept = folder / "home", folder / "back", folder / "practice.backup"
     asyncio.run(_live(home))
-    back_up(Settings(home=home, _env_file=None), kept, None, datetime.now(UTC))
-    restored = bring_back(Settings(home=back, _env_file=None), kept, None)
+    back_up(Settings(home=home), kept, None, datetime.now(UTC))
+    restored = bring_back(Settings(home=back), kept, None, datetime.now(UTC))
     sys.stdout.write(f"restored {restored.clients}\n")
 
 

@@ -44,7 +44,7 @@ class Old:
 PAIN = ("/unwell", "pain", "where=knee")
 CARD = ("rua:/Mary",)
 LIMITS = (*CARD, "rua:limits")
-CLEARING = ("rua:identity~right", "rua:word~own", "rua:fitness~usual")
+CLEARING = ("rua:identity~right", "rua:word~own")
 MORNING = ("!morning",)
 IN_SESSION = (*MORNING, "!begin")
 OLD = (

@@ -1,15 +1,23 @@
 """A lost phone is cut off at once, clients get another coach, a coach goes: all written down."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import pytest
 from sqlmodel import select
 
 from bot.errors import SettingsError
+from bot.flows import changes
 from bot.invitation_codes import code_hash
 from bot.runtime.inviting import OPERATOR, invite_again
 from bot.storage.changes.applying import Applying
-from bot.storage.changes.staff import coaches_listed, move_clients, remove_coach, suspend_coach
+from bot.storage.changes.people import set_backup
+from bot.storage.changes.staff import (
+    coaches_listed,
+    hand_over,
+    move_clients,
+    remove_coach,
+    suspend_coach,
+)
 from bot.storage.tables import AlertRow, AuditRow
 from bot.storage.unit import UnitOfWork
 from tests.scenarios.test_invitations import new_phone
@@ -71,6 +79,27 @@ async def test_a_code_made_with_a_lost_phone_brings_nobodys_chat_to_it(
     await village.says("mallory", code)
 
     assert "Mary" not in "\n".join(village.heard("mallory"))
+    await village.says("mary", "/menu")
+    assert "code" not in village.last_to("mary"), "Mary's chat speaks for her still"
+
+
+async def test_a_code_for_a_new_phone_ends_with_the_coach_who_can_have_it(
+    village: Practice,
+) -> None:
+    kiri = await village.coach("Kiri", backup_of="rua")
+    rua, mary = village.ids["rua"], village.ids["mary"]
+    changed: Mapping[str, Callable[[Applying], object]] = {
+        "stand-in": lambda now: set_backup(changes.SetBackup(rua, None), now),
+        "another coach": lambda now: hand_over(changes.HandOver(mary, kiri), now),
+        "back again": lambda now: hand_over(changes.HandOver(mary, rua), now),
+        "moved": lambda now: move_clients(now, rua, kiri),
+    }
+    for how, change in changed.items():
+        code = await new_phone(village, "kiri" if how == "back again" else "rua")
+        await _do(village, change)
+        await village.says("mallory", code)
+        assert "Mary" not in "\n".join(village.heard("mallory")), how
+
     await village.says("mary", "/menu")
     assert "code" not in village.last_to("mary"), "Mary's chat speaks for her still"
 

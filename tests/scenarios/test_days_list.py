@@ -77,7 +77,7 @@ async def test_a_clearance_that_ends_in_two_weeks_is_named(village: Practice):
     await village.at(LIST_AT)
 
     said = await newest_list(village)
-    assert "clearance ends on 13 Mar" in said
+    assert "• Clearance ends: Nan (13 Mar)" in said
 
 
 async def test_the_list_has_no_glyph_that_a_phone_may_lack(village: Practice):

@@ -104,8 +104,6 @@ async def test_after_a_new_medicine_and_a_new_clearance_the_days_are_eased(villa
     await village.taps("rua", "✅ Cleared", "✅ Both are right")
     await village.says("rua", "Dr Singh, by letter")
     await village.taps("rua", "Today")
-    while "How fit" in village.last_to("rua") or "As usual" in str(_labels(village, "rua")):
-        await village.taps("rua", "As usual")
     await village.taps("rua", "3 months")
     await village.at("07:00")
     await village.good_morning("nell")

@@ -33,11 +33,11 @@ async def invites(village: Practice, name: str = "Nell") -> str:
     return code_in(said)
 
 
-async def new_phone(village: Practice) -> str:
-    await village.says("rua", "/clients")
-    mary = next(one for one in labels(village, "rua") if "Mary" in one)
-    await village.taps("rua", mary, "More", "New phone")
-    return code_in(await village.taps("rua", "Yes"))
+async def new_phone(village: Practice, coach: str = "rua") -> str:
+    await village.says(coach, "/clients")
+    mary = next(one for one in labels(village, coach) if "Mary" in one)
+    await village.taps(coach, mary, "More", "New phone")
+    return code_in(await village.taps(coach, "Yes"))
 
 
 def wrong(number: int) -> str:

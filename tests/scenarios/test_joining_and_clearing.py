@@ -5,6 +5,12 @@ from datetime import date
 import pytest
 import textstat
 
+from bot.flows.changes import SetDesk
+from bot.flows.desk import WAYS
+from bot.schedule.due import reschedule
+from bot.storage.changes.apply import apply_all
+from bot.storage.changes.applying import Applying
+from bot.storage.unit import UnitOfWork
 from core.client.operations import Approach, DayOrPart, Joint, Operation, Side, SurgeonLimits
 from core.movements.ladder import ladder
 from core.vocabulary import Condition, Family, Kit
@@ -122,7 +128,7 @@ async def test_what_the_client_knew_the_coach_is_not_asked(village: Practice):
         pacemaker_on="longer",
     )
     asked = await clears(village, "Nell")
-    assert list(asked) == ["identity", "word", "word_on", "fitness", "until"]
+    assert list(asked) == ["identity", "word", "word_on", "until"]
 
 
 async def test_a_doctors_word_of_the_coach_has_a_day_and_ends_a_year_after_it(village: Practice):
@@ -214,10 +220,35 @@ async def test_a_clearance_that_ends_is_told_to_both_two_weeks_before_and_once(
     await village.at("07:00")
     said = [text for text in village.heard("nell") if "You may train until 19 March" in text]
     assert len(said) == 1
-    assert "The clearance of Nell ends on 19 Mar 2026." in "\n".join(village.heard("rua"))
-    await village.at("07:00", days=3)
-    assert len([text for text in village.heard("rua") if "The clearance of Nell" in text]) == 1
-    assert not any("clearance of Mary" in text for text in village.heard("rua"))
+    assert not any("The clearance of Nell" in text for text in village.heard("rua"))
+
+    def has_lists(unit: UnitOfWork) -> None:
+        reschedule(unit, village.ids["rua"], village.clock.now())
+        unit.commit()
+
+    await village.app.database.run(has_lists)
+    await village.at("09:00", days=3)
+    lists = [text for text in village.heard("rua") if text.startswith("Good morning")]
+    assert "• Clearance ends: Nell (19 Mar)" in lists[-1], "on each list instead"
+    assert "has a clearance that ends" not in "".join(lists)
+    assert not any("Mary (" in text for text in lists)
+    said = [text for text in village.heard("nell") if "You may train until" in text]
+    assert len(said) == 1
+
+
+async def test_a_coach_who_wants_it_at_once_reads_of_a_clearance_that_ends_by_itself(
+    village: Practice,
+):
+    def change(unit: UnitOfWork) -> None:
+        rua, now = village.ids["rua"], village.clock.now()
+        apply_all(Applying(unit, rua, now, str), [SetDesk(rua, {WAYS: {"clearance": "now"}})])
+        unit.commit()
+
+    await village.app.database.run(change)
+    await village.client("Nell", cleared_on="2026-02-20", cleared_until="2026-03-19")
+    await village.at("07:00", days=4)
+    said = [text for text in village.heard("rua") if "The clearance of Nell ends on" in text]
+    assert len(said) == 1
 
 
 async def test_the_new_questions_are_plain(village: Practice):

@@ -129,22 +129,51 @@ async def test_what_was_decided_is_on_card_record_and_the_list_for_four_weeks(vi
     await a_doctor_cleared(village)
     said = "pause ended by Rua after chest pain or pressure. Cleared by a doctor, Dr Singh, 02 Mar"
 
+    listed = "Mary, 02 Mar, by Rua, after chest pain or pressure: a doctor, Dr Singh, 02 Mar"
     assert said in village.last_to("rua"), "the card"
     await village.app.database.run(with_a_morning_list, village)
     await village.taps("rua", "Record")
     assert said in village.last_to("rua")
     await village.at("07:00")
-    assert any("Good morning" in text and said in text for text in village.heard("rua"))
+    assert any("Good morning" in text and listed in text for text in village.heard("rua"))
 
     await village.wait(60 * 24 * 26)
     before = len(village.heard("rua"))
     await village.wait(60 * 24)
-    assert any(said in text for text in village.heard("rua", before)), "the 28th morning"
+    assert any(listed in text for text in village.heard("rua", before)), "the 28th morning"
     await village.wait(60 * 24)
     before = len(village.heard("rua"))
     await village.wait(60 * 24)
     (digest,) = [text for text in village.heard("rua", before) if "Good morning" in text]
-    assert said not in digest
+    assert "Dr Singh" not in digest
+
+
+@pytest.mark.parametrize(
+    ("typed", "who", "on"),
+    [
+        ("Dr Singh, today", "Dr Singh", date(2026, 3, 2)),
+        ("Moana Tait, 2 March 2026", "Moana Tait", date(2026, 3, 2)),
+        ("Dr Singh, yesterday", "Dr Singh", None),
+        ("Dr Singh, 9 March 2026", "Dr Singh", None),
+        ("Mary, today", "", None),
+    ],
+)
+async def test_name_and_day_in_one_line_lift_only_where_both_will_do(
+    village: Practice, typed: str, who: str, on: date | None
+):
+    """A day before the sign, or to come, is asked for again; so is what is no name."""
+    await opened(village, "my chest feels tight")
+    await village.taps("rua", "A doctor")
+    await village.says("rua", typed)
+
+    if on is not None:
+        (row,) = await lifts(village)
+        assert row.cleared_on == on
+        assert f"Cleared by a doctor, {who}, {on:%d %b %Y}" in village.last_to("rua")
+        return
+    assert await still_paused(village)
+    asked = "On which day did Dr Singh clear Mary?" if who else "what is the name?"
+    assert asked in village.last_to("rua")
 
 
 @pytest.mark.parametrize(
@@ -272,7 +301,7 @@ async def test_no_name_is_no_name(village: Practice, name: str):
 @pytest.mark.parametrize(
     "name",
     ["Singh", "Dr Fine", "Dr. Good", "Dr He", "sister mary o'brien", "Thames Hospital", "Dr Ng",
-     "Dr Friday", "June March", "Hemi Ward", "Dr Singh, 3 March",
+     "Dr Friday", "June March", "Hemi Ward",
      "Prof. García of the heart clinic", "王医生"],
 )  # fmt: skip
 async def test_plausible_names_are_taken(village: Practice, name: str):

@@ -193,6 +193,7 @@ async def test_the_coach_sees_weeks_and_mornings_as_a_picture(village: Practice,
     shown = village.channel.sent[-1].outgoing
     assert shown.picture
     assert shown.picture_text.startswith("A chart of")
+    assert "Lowest " in shown.picture_text
     content, _ = village.app.contents.load(shown.picture)
     with Image.open(BytesIO(content)) as picture:
         assert picture.width > 300

@@ -108,7 +108,7 @@ async def test_a_name_typed_over_a_question_that_makes_nothing_of_it_opens_the_c
     for opened in (("Pause",), ("More", "Holiday")):
         await village.says("rua", "Mary")
         await village.taps("rua", *opened)
-        assert "Hemi: silent" in (await village.says("rua", "hem"))[0]
+        assert "Hemi: silent" in (await village.says("rua", "hem"))[-1]
     await village.says("rua", "settings")
     await village.taps("rua", "Time of my list")
     assert "Hemi: silent" in (await village.says("rua", "hemi"))[0]
@@ -124,3 +124,50 @@ async def test_namesakes_typed_over_a_note_are_a_list_to_choose_from(village: Pr
     assert len([label for label in labels if "Hemi" in label]) == 2
     assert twin
     assert await notes(village) == []
+
+
+async def test_part_of_a_name_over_a_note_or_a_message_is_asked_about_and_nothing_is_lost(
+    village: Practice,
+):
+    await village.client("Hemi")
+    await begins_a_note(village)
+    said = await village.says("rua", "hem")
+    assert said == ["“hem” may be part of a name. Is it your note about Mary?"]
+    assert await notes(village) == []
+    await village.taps("rua", "Keep it")
+    assert await notes(village) == [(village.ids["mary"], "hem")]
+
+    await village.says("rua", "Mary")
+    await village.taps("rua", "Write to them")
+    said = await village.says("rua", "hem")
+    assert said == ["“hem” may be part of a name. Shall I send it to Mary?"]
+    said = await village.taps("rua", "Open Hemi")
+    assert "Hemi: silent" in said[-1]
+    assert not any("hem" in text.split() for text in village.heard("mary"))
+    await village.says("rua", "Mary")
+    await village.taps("rua", "Write to them")
+    await village.says("rua", "hem")
+    await village.taps("rua", "Send it to Mary")
+    assert any(text.endswith("hem") or "\nhem" in text for text in village.heard("mary"))
+
+    await village.says("rua", "Mary")
+    await village.taps("rua", "Notes", "Find or change", f"{village.clock.now():%d}", "Change")
+    kept = await notes(village)
+    said = await village.says("rua", "hem")
+    assert said == ["“hem” may be part of a name. Is it your note about Mary?"]
+    await village.taps("rua", "Cancel")
+    assert await notes(village) == kept
+
+
+async def test_a_question_left_half_way_for_another_card_is_said_not_to_be_done(
+    village: Practice,
+):
+    await village.client("Hemi")
+    await village.says("mary", "my chest feels tight")
+    await village.taps("rua", "I have seen", "End the pause", "A doctor")
+    said = await village.says("rua", "/clients")
+    assert said[0] == "You left the end of the pause of Mary half-way. It is not done."
+    await village.says("rua", "Hemi")
+    await village.taps("rua", "Pause training")
+    said = await village.says("rua", "/clients")
+    assert not any("half-way" in one for one in said), "nothing was answered yet"

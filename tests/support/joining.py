@@ -121,7 +121,6 @@ async def clears(village: Practice, name: str, **answers: Any) -> dict[str, str]
         "word_on": "today",
         "sure": "sure",
         "sugar": "mmol",
-        "fitness": "usual",
         "until": "12",
         **answers,
     }

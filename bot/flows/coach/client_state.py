@@ -40,7 +40,7 @@ class ClientState(StrEnum):
 
 
 class StateReason(StrEnum):
-    """What is behind the word; a short phrase each in ``reasons/standing.yaml``."""
+    """What is behind the word, most pressing first; a phrase each in ``reasons/standing.yaml``."""
 
     ALERT_UNSEEN = "alert_unseen"
     ALERT_OPEN = "alert_open"
@@ -55,8 +55,10 @@ class StateReason(StrEnum):
     EASE_OFF = "ease_off"
     REST_BEFORE = "rest_before"
     EASE_OFF_BEFORE = "ease_off_before"
-    NO_CHECKIN = "no_checkin"
     NO_CHECKIN_FOR_DAYS = "no_checkin_for_days"
+    NO_CHECKIN_YET = "no_checkin_yet"
+    NO_CHECKIN_YESTERDAY = "no_checkin_yesterday"
+    NO_CHECKIN = "no_checkin"
     NOT_JOINED = "not_joined"
     AWAY = "away"
     AFTER_HOLD = "after_hold"
@@ -89,9 +91,12 @@ def state_of(record: ClientRecord, facts: Facts) -> ClientWithState:
 
 def client_states(facts: Facts) -> list[ClientWithState]:
     """All clients of this coach and those she stands in for, most pressing first."""
-    order = list(ClientState)
-    found = [state_of(record, facts) for record in facts.clients()]
-    return sorted(found, key=lambda one: (order.index(one.state), one.record.person.name))
+    words, reasons = list(ClientState), list(StateReason)
+
+    def place(one: ClientWithState) -> tuple[int, int, str]:
+        return words.index(one.state), reasons.index(one.because), one.record.person.name
+
+    return sorted((state_of(record, facts) for record in facts.clients()), key=place)
 
 
 class ClientLine(TypedDict):
@@ -141,9 +146,18 @@ def _numbers(
         signs = [sign.value for sign in hold.signs]
         return {"days": (today - since).days, "signs": signs, "until": told}
     if because is StateReason.NO_CHECKIN_FOR_DAYS:
-        found = facts.checkins(record.id, SILENCE_LOOKED_BACK)
-        return {"days": (today - found[-1].on).days if found else 0}
+        return {"days": _silent_days(record, today, facts)}
     return {}
+
+
+def _silent_days(record: ClientRecord, today: date, facts: Facts) -> int:
+    """Days since the last check-in, or since a holiday after it; 0: longer than is looked back."""
+    found = facts.checkins(record.id, SILENCE_LOOKED_BACK)
+    away = record.away_until
+    ends = [one.on for one in found[-1:]]
+    if away is not None and timedelta() < today - away < timedelta(days=SILENCE_LOOKED_BACK):
+        ends.append(away)
+    return (today - max(ends)).days if ends else 0
 
 
 def _ends_soon(record: ClientRecord, facts: Facts) -> date | None:
@@ -201,14 +215,29 @@ def _quiet(record: ClientRecord, facts: Facts) -> StateReason:
     lately = facts.checkins(record.id, 1)
     clearance = record.client.clearance
     new_here = clearance is not None and (local.date() - clearance.on).days <= 1
+    late = local >= due + LATE_AFTER
     if not lately and not new_here:
-        return StateReason.NO_CHECKIN_FOR_DAYS
-    if lately and local < due + LATE_AFTER:
+        return _silence(record, local.date(), facts, late=late)
+    if lately and not late:
         # Yesterday's list was sent before yesterday's check-in: what came of it is still news.
         before = EARLIER.get(_of_day(lately[-1]))
         if before is not None:
             return before
-    return StateReason.NO_CHECKIN if local >= due + LATE_AFTER else StateReason.NOT_YET
+    return StateReason.NO_CHECKIN if late else StateReason.NOT_YET
+
+
+def _silence(record: ClientRecord, today: date, facts: Facts, *, late: bool) -> StateReason:
+    """How long nothing has come, of somebody without a check-in today and yesterday."""
+    days = _silent_days(record, today, facts)
+    if days == 1:  # the first day after a holiday
+        return StateReason.NO_CHECKIN if late else StateReason.NOT_YET
+    if days == 2 and not late:
+        return StateReason.NO_CHECKIN_YESTERDAY
+    clearance = record.client.clearance
+    looked_back = today - timedelta(days=SILENCE_LOOKED_BACK)
+    if not days and clearance is not None and clearance.on > looked_back:
+        return StateReason.NO_CHECKIN_YET
+    return StateReason.NO_CHECKIN_FOR_DAYS
 
 
 def _of_day(checkin: Checkin) -> StateReason:
@@ -245,7 +274,9 @@ WORD = {
     StateReason.EASE_OFF_BEFORE: ClientState.EASED_OFF,
     StateReason.AFTER_HOLD: ClientState.EASED_OFF,
     StateReason.NO_CHECKIN: ClientState.SILENT,
+    StateReason.NO_CHECKIN_YESTERDAY: ClientState.SILENT,
     StateReason.NO_CHECKIN_FOR_DAYS: ClientState.SILENT,
+    StateReason.NO_CHECKIN_YET: ClientState.SILENT,
     StateReason.NOT_JOINED: ClientState.JOINING,
     StateReason.AWAY: ClientState.AWAY,
     StateReason.CHECKED_IN: ClientState.FINE,

@@ -5,6 +5,8 @@ from datetime import timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from sqlmodel import select
+
 from bot.flows import changes as wanted
 from bot.flows.desk import (
     LISTED,
@@ -114,7 +116,7 @@ def make_invitation(change: wanted.MakeInvitation, applying: Applying) -> None:
     lasts = INVITATION_LASTS
     if change.rebinds_id is not None:
         lasts = NEW_PHONE_LASTS
-        end_new_phone_codes(applying.unit, change.rebinds_id, applying.now)
+        end_new_phone_codes(applying.unit, {change.rebinds_id}, applying.now)
     applying.unit.session.add(
         InvitationRow(
             code_hash=applying.code_hash(change.code),
@@ -144,7 +146,10 @@ def bring_back(change: wanted.BringBack, applying: Applying) -> None:
 
 
 def set_backup(change: wanted.SetBackup, applying: Applying) -> None:
-    applying.unit.session.get_one(CoachRow, change.coach_id).backup_id = change.backup_id
+    session = applying.unit.session
+    session.get_one(CoachRow, change.coach_id).backup_id = change.backup_id
+    hers = session.exec(select(ClientRow.person_id).where(ClientRow.coach_id == change.coach_id))
+    end_new_phone_codes(applying.unit, {PersonId(one) for one in hers}, applying.now)
     applying.audit(change.coach_id, "backup_changed")
 
 
@@ -315,6 +320,7 @@ def leave(change: wanted.Leave, applying: Applying) -> None:
     client = session.get_one(ClientRow, change.client_id)
     client.cleared_at = client.checkin_due_at = client.reminder_due_at = None
     end_all_on_the_way(change.client_id, applying)
+    end_new_phone_codes(applying.unit, {change.client_id}, applying.now)
     applying.audit(change.client_id, "left")
 
 

@@ -13,6 +13,7 @@ from bot.flows import changes as wanted
 from bot.storage import outbox, people
 from bot.storage.changes.applying import Applying
 from bot.storage.changes.people import move_waiting
+from bot.storage.joining import end_new_phone_codes
 from bot.storage.outbox import Undelivered
 from bot.storage.questions.chased_alerts import hurry_for, hurry_unseen, look_again_now
 from bot.storage.tables import ClientRow, CoachRow, InvitationRow, PersonRow
@@ -139,8 +140,10 @@ def move_clients(applying: Applying, source: PersonId, target: PersonId) -> int:
         .where(col(InvitationRow.coach_id) == source, col(InvitationRow.used_at).is_(None))
         .values(coach_id=target)
     )
+    moved = {PersonId(row.person_id) for row in rows}
+    end_new_phone_codes(unit, moved, now)
     unit.session.flush()
-    move_waiting(unit, source, target, {PersonId(row.person_id) for row in rows})
+    move_waiting(unit, source, target, moved)
     hurry_for(unit, target, now)
     return len(rows)
 
@@ -152,6 +155,7 @@ def hand_over(change: wanted.HandOver, applying: Applying) -> None:
     row = unit.session.get_one(ClientRow, change.client_id)
     source, row.coach_id = row.coach_id, change.to
     applying.audit(change.client_id, "coach_changed", f"{source} to {change.to}")
+    end_new_phone_codes(unit, {change.client_id}, applying.now)
     unit.session.flush()
     move_waiting(unit, PersonId(source), change.to, {change.client_id})
     hurry_unseen(unit, [change.to], applying.now)

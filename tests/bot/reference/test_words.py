@@ -1,6 +1,7 @@
 """Templates become final words: nothing missing, nothing doubled, buttons named."""
 
 from pathlib import Path
+from shutil import rmtree
 
 import pytest
 
@@ -23,6 +24,8 @@ def words(tmp_path: Path) -> Words:
         "labels.j2": "\n---\nback: Back\n",
         "hello.j2": "Hello {{ name }}.\n\n\n\nHow are you?  \n---\nyes: Yes\nat=07:00: 7:00\n",
         "counted.j2": "{{ plural(n, 'day', 'days') }}",
+        "part.j2": "{{ plural(days, 'day', 'days') }}",
+        "names.j2": "{% if days %}{% include 'part.j2' %}{% endif %}",
         "broken.j2": "{% if %}",
         "names.yaml": "sign: {dizzy: dizziness}\nday: {'1': {full: Monday}}\n",
         "regional.yaml": "GB: {bench: worktop}\n",
@@ -58,6 +61,14 @@ def test_what_cannot_be_said_fails_and_names_the_template(
 ):
     with pytest.raises(WordsError, match=template):
         words.render(template, values)
+
+
+def test_words_need_no_file_once_they_are_loaded(words: Words):
+    rmtree(words.folder)
+
+    assert words.render("hello", {"name": "Mary"}).labels["yes"] == "Yes"
+    assert words.word("names", "sign", "dizzy") == "dizziness"
+    assert words.reason("dose", "up", {"reps": 12}) == "You did 12 last time."
 
 
 def test_macros_of_phrases_are_there_in_every_template(words: Words):
@@ -132,8 +143,6 @@ def test_every_reason_to_ask_again_has_a_sentence(why: Why):
 
 
 def test_a_value_is_found_only_where_a_template_names_it(words: Words) -> None:
-    (words.folder / "part.j2").write_text("{{ plural(days, 'day', 'days') }}")
-    (words.folder / "names.j2").write_text("{% if days %}{% include 'part.j2' %}{% endif %}")
     asked = []
 
     def find() -> int:

@@ -3,7 +3,11 @@
 from dataclasses import replace
 from datetime import date, timedelta
 
+import pytest
+
 from core.dose.history import History, SessionDone
+from core.dose.pace import own_pace
+from core.dose.session import around_minutes
 from core.programme.day import session_of_day
 from core.readiness.morning_questions import Morning
 from core.readiness.readiness import assess
@@ -34,3 +38,13 @@ def test_the_work_shrinks_by_the_clients_own_pace():
     assert work < minutes_taken(usual, catalogue()) - 10
     assert work <= 0.8 * (25 - 10)
     assert 10 + 1.3 * work <= 1.1 * 25
+
+
+@pytest.mark.parametrize("minutes", [25, 0])
+def test_who_takes_as_long_as_announced_is_not_slow(minutes: int):
+    """Else each session would be announced longer than the one before, or hold less."""
+    someone = replace(client(), session_minutes=minutes)
+    last = list(live(someone, catalogue(), MONDAY, weeks=4))[-1]
+    around = around_minutes(someone, catalogue().steering, minutes or None)
+    pace = own_pace(last.before, catalogue(), last.on, around_minutes=around)
+    assert pace <= 1.05

@@ -5,6 +5,7 @@ is needed is worked out anew at each step, and a sign that comes while the coach
 again. Without a valid clearance to train the end of a pause is no leave to train, and both hear it.
 """
 
+from dataclasses import replace
 from datetime import date
 
 from bot.flows.changes import LiftHold, SaveProfile
@@ -12,10 +13,12 @@ from bot.flows.coach.alerts.buttons import alert_rows
 from bot.flows.coach.alerts.lift_ground import Ground, ground_of, newest_day
 from bot.flows.coach.alerts.lift_questions import LIFT_FORM
 from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.coach.typed_days import with_a_day
 from bot.flows.erasure import copies_gone_on
 from bot.flows.facts import Alert, ClientRecord, Facts
 from bot.flows.form_question import Setting
 from bot.flows.form_turns import turn_of
+from bot.flows.forms import FormOutcome
 from bot.flows.machine import (
     Begin,
     Button,
@@ -29,6 +32,7 @@ from bot.flows.machine import (
 from bot.flows.parsing import Reask
 from bot.flows.record.paused import PAUSE_UNTIL
 from bot.flows.record.planning import Gate, training_status_of
+from bot.flows.safety.open_signs import open_question
 from bot.messages import Kind
 from core.vocabulary import Sign
 
@@ -52,11 +56,16 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         return Turn(None, says=(_see_it_first(ground.unseen, record),))
     if opening or state.answers.get("about") != ground.newest_at.isoformat():
         return _ask(_opened(record, ground), record, ground, facts)
+    day = ""
+    if state.step == "who" and event.kind is EventKind.TEXT:
+        today = record.person.local(facts.now).date()
+        name, day = with_a_day(event.value, today, facts)
+        event = replace(event, value=name)
     taken = LIFT_FORM.take(state, event, facts)
     return turn_of(
         taken,
         state,
-        answered=lambda: _answered(taken.state, record, ground, facts),
+        answered=lambda: _answered(taken.state, record, ground, facts, day),
         back=lambda: _back(state, record, ground, facts),
         ask=lambda: _ask(taken.state, record, ground, facts, taken.again),
     )
@@ -97,15 +106,27 @@ def _back(state: State, record: ClientRecord, ground: Ground, facts: Facts) -> T
     return _ask(LIFT_FORM.open(state, before.key), record, ground, facts)
 
 
-def _answered(state: State, record: ClientRecord, ground: Ground, facts: Facts) -> Turn:
-    """The next question; answers to those behind the one just answered were of another person."""
+def _answered(
+    state: State, record: ClientRecord, ground: Ground, facts: Facts, day: str = ""
+) -> Turn:
+    """The next question; answers to those behind the one just answered were of another person.
+
+    Args:
+        day: typed behind the name: it answers the question of the day.
+    """
     keys = list(LIFT_FORM.by_key)
     behind = keys[keys.index(state.step) + 1 :]
     given = {key: value for key, value in state.answers["given"].items() if key not in behind}
     following = LIFT_FORM.next_open(Setting(given, facts))
     state = state.at(state.step, given=given)
     if following is not None:
-        return _ask(LIFT_FORM.open(state, following.key), record, ground, facts)
+        state = LIFT_FORM.open(state, following.key)
+        if not day or following.key != "on":
+            return _ask(state, record, ground, facts)
+        taken = LIFT_FORM.take(state, Event(EventKind.TEXT, day), facts)
+        if taken.outcome is FormOutcome.ANSWERED:
+            return _answered(taken.state, record, ground, facts)
+        return _ask(taken.state, record, ground, facts, taken.again)
     return _lifted(state, record, ground, facts)
 
 
@@ -115,7 +136,10 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
     lift = LiftHold(record.id, given["kind"], given.get("who", ""), on, ground.restart)
     gate = training_status_of(record, facts).gate
     missing = gate if gate in NO_CLEARANCE else Gate.OPEN
+    # The lift closes the alert; what was asked or told since then stands.
+    waits = open_question(facts, record.id) is not None or facts.says_unwell(record.id)
     values = {
+        "waits": waits,
         "name": record.person.name,
         "restart": ground.restart,
         "coach_name": facts.me.name,
@@ -126,7 +150,7 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
     to_clear = missing in (Gate.NOT_CLEARED, Gate.CLEARANCE_OVER) and not record.person.left
     rows: Rows = ((Button("clear", handler="client", ref=str(record.id)),),) if to_clear else ()
     says = [Say("coach/lifted", values, rows=rows, slot="lift")]
-    if not record.person.left:
+    if not record.person.left and not waits:
         # A reply, so that it comes before the question that an alert came between.
         says.append(Say("join/hold_lifted", values, to=record.id))
     elif record.erasing and Sign.ABUSE not in ground.signs:

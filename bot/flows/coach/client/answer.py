@@ -5,6 +5,7 @@ the client's emergency number stands below.
 """
 
 from bot.flows.changes import AddNote
+from bot.flows.coach.client.name_or_words import as_words, asked_which
 from bot.flows.coach.client.note import turned_away
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts
@@ -37,8 +38,9 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if record.person.left or not facts.reaches(record.id):
         values = {"name": record.person.name, "left": record.person.left}
         return Turn(None, says=(Say("coach/cannot_write", values, rows=_card_row(record)),))
-    if event.kind is EventKind.TEXT and event.value.strip():
-        return _typed(state, event, record, facts)
+    told = as_words(state, event)
+    if told.kind is EventKind.TEXT and told.value.strip():
+        return _typed(state, event, told, record, facts)
     if event.kind is EventKind.TAP and event.value == "cancel":
         return Turn(None, begin=(Begin("coach_client", {"client": str(record.id)}),))
     if event.kind is EventKind.TAP:
@@ -46,10 +48,13 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     return _ask(state, record, facts)
 
 
-def _typed(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
-    words = event.value.strip()
+def _typed(state: State, event: Event, told: Event, record: ClientRecord, facts: Facts) -> Turn:
+    words = told.value.strip()
     if turned_away(state, record, facts):
         return _ask(state, record, facts)
+    which = asked_which(state, event, record, facts)
+    if which is not None:
+        return which
     if len(words) > LONGEST:
         return _ask(state, record, facts, too_long=len(words))
     to_client = Say(

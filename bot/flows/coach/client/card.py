@@ -62,6 +62,7 @@ class AlertLine(TypedDict):
     """One alert in a list; ``quotes``: own words and reasons."""
 
     id: str
+    client_id: str
     name: str
     level: str
     signs: list[str]
@@ -282,6 +283,7 @@ def alert_line(alert: Alert, facts: Facts) -> AlertLine:
     """One alert in a list."""
     return {
         "id": str(alert.id),
+        "client_id": str(alert.client_id),
         "name": facts.person(alert.client_id).name,
         "level": alert.level.value,
         "signs": [sign.value for sign in alert.signs],

@@ -1,4 +1,4 @@
-"""Cleared to start: who it is, what the answers lack, whose word of when, how strong, how long.
+"""Cleared to start: who it is, what the answers lack, whose word of when, until when, how strong.
 
 What is missing is asked in the client's own questions: when an operation was, from where a hip was
 opened, what the surgeon said. It is kept as values, and asked anew the next time while not known.
@@ -11,7 +11,14 @@ from datetime import date, timedelta
 from bot.flows.changes import Audit, Change, ClearToStart, SaveProfile
 from bot.flows.coach.client.limit_questions import UNITS, merged_limits
 from bot.flows.coach.rights import client_of_turn, not_yours
-from bot.flows.coach.typed_days import day_ahead, day_buttons, day_past, said_back
+from bot.flows.coach.to_client import keeps_back
+from bot.flows.coach.typed_days import (
+    day_ahead,
+    day_buttons,
+    day_past,
+    said_back,
+    with_a_day,
+)
 from bot.flows.facts import Answers, ClientRecord, Country, Facts
 from bot.flows.form_question import Setting
 from bot.flows.form_turns import turn_of
@@ -58,8 +65,11 @@ from core.vocabulary import Condition
 NAME = "coach_start"
 SLOT = "start"
 MONTHS = {"3": 91, "6": 182, "12": VALID_DAYS}
-STEPS = ("identity", "word", "word_on", "sure", "sugar", "fitness", "until")
+STEPS = ("identity", "word", "word_on", "sure", "sugar", "until")
 """Besides these, each question of joining that is open for this client."""
+
+ONCE_A_STEP = "fitness"
+"""Strength had a step of its own; a conversation kept from then goes on with the next."""
 
 TOLD_OF = "told_"
 """Begins the steps that ask of a condition (:mod:`core.client.told`)."""
@@ -82,6 +92,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         if confirmed:
             return _ask_missing(state, record, facts)
         return _ask(state, record, facts)
+    if state.step == ONCE_A_STEP:
+        state = state.at("until")
     if event.kind in (EventKind.RESUME, EventKind.DUE):
         return _ask(state, record, facts)
     code = _code(state, event)
@@ -99,7 +111,6 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         "word_on": _word_on,
         "sure": _sure,
         "sugar": _sugar,
-        "fitness": _fitness,
         "until": _until,
     }
     return steps[state.step](state, code, event, record, facts)
@@ -235,8 +246,11 @@ def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None =
         offered = tuple((_button(state.step, code),) for code in codes)
         about = {"name": record.person.name, "ask": ask, "choices": list(CHOICES[ask])}
         return Turn(state, says=(Say("coach/start_told", about, rows=offered, slot=SLOT),))
+    strength = _strength_shown(state, record, facts)
+    strengths = [" ".join(word for word in CoachWord if word.value != strength)] if strength else []
     values = {
         **proposal_values(given_of(record), today),
+        "strength": strength,
         "asks": asks_of_coach(record.client, facts, today),
         "name": record.person.name,
         "place": facts.reference.countries.get(record.person.country, Country("", "")),
@@ -250,8 +264,7 @@ def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None =
         "word_on": rows_of("today", "stop"),
         "sure": rows_of("sure", "stop"),
         "sugar": rows_of("mmol", "mg", "no", "stop"),
-        "fitness": rows_of(*CoachWord, "stop"),
-        "until": rows_of("3 6 12", "stop"),
+        "until": rows_of("3 6 12", *strengths, "stop"),
     }[state.step]
     named: Rows = tuple(tuple(_button(state.step, button.value) for button in row) for row in rows)
     if again and again.days:
@@ -278,10 +291,15 @@ def _word(state: State, code: str, event: Event, record: ClientRecord, facts: Fa
         needs = proposal_of(given_of(record), record.person.local(facts.now).date()).needs_doctor
         state = state.at("sure", word="")
         return _ask(state if needs else _decided(state, record, facts), record, facts)
-    words = read_words(code, 200, 6)
+    today = record.person.local(facts.now).date()
+    said, day = with_a_day(code, today, facts)
+    words = read_words(said, 200, 6)
     if isinstance(words, Reask):
         return _ask(state, record, facts, words)
-    return _ask(state.at("word_on", word=words), record, facts)
+    state = state.at("word_on", word=words)
+    if day:
+        return _word_on(state, day, replace(event, value=day), record, facts)
+    return _ask(state, record, facts)
 
 
 def _word_on(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
@@ -314,13 +332,13 @@ def _decided(state: State, record: ClientRecord, facts: Facts) -> State:
     lows = lows_possible(client.medicines, diabetes=Condition.DIABETES in client.conditions)
     if lows and "glucose" not in client.limits.numbers_asked:
         return state.at("sugar")
-    return _strength(state, record, facts)
+    return state.at("until")
 
 
-def _strength(state: State, record: ClientRecord, facts: Facts) -> State:
-    """Strength is asked once, before there are sets."""
+def _strength_shown(state: State, record: ClientRecord, facts: Facts) -> str:
+    """The coach's word on strength, shown to be changed before there are sets; else ""."""
     known = record.answers.get("fitness") or facts.history(record.id).sets
-    return state.at("until" if known else "fitness")
+    return "" if known else str(state.answers.get("fitness", CoachWord.USUAL.value))
 
 
 def _sugar(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
@@ -340,23 +358,18 @@ def _sugar(state: State, code: str, event: Event, record: ClientRecord, facts: F
             SaveProfile(record.id, {"limits": limits}),
             Audit(record.id, "limit_changed", "numbers"),
         )
-    turn = _ask(_strength(state, record, facts), record, facts)
+    turn = _ask(state.at("until"), record, facts)
     return Turn(turn.state, says=turn.says, changes=changes)
 
 
-def _fitness(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
-    """The coach's word on strength, as a first guess for the doses."""
-    spoken = facts.reference.spoken.get("fitness", {})
-    if event.kind is EventKind.TEXT:
-        found = read_choice(code, tuple(CoachWord), spoken)
-        if isinstance(found, Reask):
-            return not_understood(state)
-        code = found
-    return _ask(state.at("until", fitness=code), record, facts)
-
-
 def _until(state: State, code: str, event: Event, record: ClientRecord, facts: Facts) -> Turn:
+    """Until when; before it, the strength that is shown may be changed, by a tap or in words."""
     today = record.person.local(facts.now).date()
+    strength = _strength_shown(state, record, facts)
+    spoken = facts.reference.spoken.get("fitness", {})
+    said = read_choice(code, tuple(CoachWord), spoken) if strength else None
+    if isinstance(said, str):
+        return _ask(state.at("until", fitness=said), record, facts)
     if event.kind is EventKind.TAP and code in MONTHS:
         until = today + timedelta(days=MONTHS[code])
     else:
@@ -369,7 +382,7 @@ def _until(state: State, code: str, event: Event, record: ClientRecord, facts: F
     if word_on:
         # A doctor's word counts for a year.
         until = min(until, date.fromisoformat(word_on) + timedelta(days=VALID_DAYS))
-    told_strength = {key: state.answers[key] for key in ("fitness",) if key in state.answers}
+    told_strength = {"fitness": strength} if strength else {}
     changes = (
         SaveProfile(
             record.id,
@@ -389,14 +402,17 @@ def _until(state: State, code: str, event: Event, record: ClientRecord, facts: F
         to=record.id,
         kind=Kind.PROMPT,
     )
+    waits = keeps_back(record, facts, of_training=False)
     values = {
         "name": record.person.name,
         "until": until,
         "reached": facts.reaches(record.id),
+        "waits": waits,
     }
     done = Say("coach/started", values, slot=SLOT)
     turn = _to_card(record)
-    return Turn(None, says=(done, told), changes=changes, begin=turn.begin)
+    says = (done,) if waits else (done, told)
+    return Turn(None, says=says, changes=changes, begin=turn.begin)
 
 
 def _to_card(record: ClientRecord) -> Turn:

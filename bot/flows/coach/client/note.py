@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from bot.flows.changes import AddNote
+from bot.flows.coach.client.name_or_words import as_words, asked_which
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, not_understood, rows_of
@@ -19,9 +20,14 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if record is None:
         return not_yours()
     back = (Begin("coach_client", {"client": str(record.id), "page": "notes"}),)
-    if event.kind is EventKind.TEXT and event.value.strip():
+    told = as_words(state, event)
+    if told.kind is EventKind.TEXT and told.value.strip():
         if turned_away(state, record, facts):
             return _ask(state, record, facts)
+        which = asked_which(state, event, record, facts)
+        if which is not None:
+            return which
+        event = told
         return Turn(None, changes=(AddNote(record.id, event.value.strip()),), begin=back)
     if event.kind is EventKind.TAP and event.value == "cancel":
         return Turn(None, begin=back)

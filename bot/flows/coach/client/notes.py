@@ -4,6 +4,8 @@ Opened with ``client``. A note is changed by who wrote it, and never one that wa
 """
 
 from bot.flows.changes import ChangeNote, DeleteNote
+from bot.flows.coach.client.name_or_words import STEP as NAME_OR_WORDS
+from bot.flows.coach.client.name_or_words import as_words, asked_which
 from bot.flows.coach.client.note import turned_away
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts, Note
@@ -41,11 +43,15 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind in (EventKind.RESUME, EventKind.DUE):
         return _list(state.at("list"), record, facts)
     note = _chosen(state, record, facts)
-    if event.kind is EventKind.TEXT:
-        if state.step == "change" and note is not None and event.value.strip():
+    told = as_words(state, event)
+    if told.kind is EventKind.TEXT:
+        if state.step in ("change", NAME_OR_WORDS) and note is not None and told.value.strip():
             if turned_away(state, record, facts):
                 return _change(state, note, record, facts)
-            changed = ChangeNote(record.id, note.id, text=event.value.strip())
+            which = asked_which(state, event, record, facts)
+            if which is not None:
+                return which
+            changed = ChangeNote(record.id, note.id, text=told.value.strip())
             return Turn(None, changes=(changed,), begin=(_again(record),))
         if state.step == "list":
             return _list(state.at("list", find=event.value.strip()), record, facts)
@@ -60,7 +66,7 @@ def _tapped(
     if code == "notes":
         begin = Begin("coach_client", {"client": str(record.id), "page": "notes"})
         return Turn(None, begin=(begin,))
-    if code == "all":
+    if code in ("all", "cancel"):
         return _list(state.at("list", find=""), record, facts)
     if asked == "note":
         opened = state.at("note", note=code)

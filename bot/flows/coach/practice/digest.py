@@ -6,8 +6,15 @@ from typing import TypedDict
 
 from bot.flows.coach.client.buttons import WRITE
 from bot.flows.coach.client.card import LIFTS_SHOWN_DAYS, alert_line, lift_lines
-from bot.flows.coach.client_state import ClientLine, ClientState, client_states, line_of
-from bot.flows.coach.practice.falls_due import falls_due
+from bot.flows.coach.client_state import (
+    ClientLine,
+    ClientState,
+    StateReason,
+    client_states,
+    line_of,
+)
+from bot.flows.coach.practice.falls_due import clearances_that_end, falls_due
+from bot.flows.coach.practice.grouped_lines import Mentioned, grouped, same_mentions
 from bot.flows.desk import NOTICE_OF, OF_THE_OLD_COACH, Notice, Waits
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
@@ -17,13 +24,14 @@ from bot.messages import Kind
 from core.vocabulary import AlertLevel, PersonId
 
 MOST_MENTIONS = 10
-MOST_BUTTONS = 6
+MOST_CARDS, ON_A_ROW = 8, 2
+MOST_WRITERS = 6
 MOST_WAITED = 15
 
+LONG_SILENT = (StateReason.NO_CHECKIN_FOR_DAYS.value, StateReason.NO_CHECKIN_YET.value)
 
-def _tells(line: ClientLine) -> bool:
-    """Whether a client who is fine has a line all the same."""
-    return line["clearance_ends"] is not None
+SAID_AS_DUE = ("clearance_ends",)
+"""What waits for the list and has a line of its own there, as long as it is true."""
 
 
 class Waited(TypedDict):
@@ -43,7 +51,7 @@ def waited(facts: Facts) -> Sequence[Waited]:
     for one in facts.desk(facts.me.id).waiting:
         what, client_id = one.what.rpartition("/")[2], PersonId(one.client_id)
         mine = client_id in names
-        if not mine and what not in OF_THE_OLD_COACH:
+        if (not mine and what not in OF_THE_OLD_COACH) or what in SAID_AS_DUE:
             continue
         shown: Waited = {
             "id": str(client_id) if mine else "",
@@ -54,6 +62,15 @@ def waited(facts: Facts) -> Sequence[Waited]:
         }
         found.append(shown)
     return found
+
+
+def _cards(lines: Sequence[ClientLine], told: Sequence[Mentioned]) -> list[ClientLine]:
+    """Whose cards the list opens by a tap: who needs her, who told something, who is silent."""
+    told_by = {one for mentioned in told for one in mentioned["ids"]}
+    first = [line for line in lines if line["standing"] == ClientState.NEEDS_YOU.value]
+    then = [line for line in lines if line["id"] in told_by]
+    last = [line for line in lines if line["because"] in LONG_SILENT]
+    return list({line["id"]: line for line in (*first, *then, *last)}.values())[:MOST_CARDS]
 
 
 def words_waiting(one: Waits, facts: Facts) -> str:
@@ -71,44 +88,37 @@ def digest(facts: Facts) -> Say | None:
     if not found and not after:
         return None
     lines = [line_of(one, facts) for one in found]
-    mentions = [
-        alert
+    told = same_mentions(
+        alert_line(alert, facts)
         for alert in facts.alerts([one.record.id for one in found], 1)
         if alert.level is AlertLevel.MENTION and not alert.closed
-    ]
-    pressing = [line for line in lines if line["standing"] == ClientState.NEEDS_YOU.value]
-    rows = tuple(
-        (Button(f"open{ASKED}{line['id']}", handler="client", ref=line["id"]),)
-        for line in pressing[:MOST_BUTTONS]
     )
+    cards = _cards(lines, told)
+    buttons = [Button(f"open{ASKED}{one['id']}", handler="client", ref=one["id"]) for one in cards]
+    rows = [tuple(buttons[at : at + ON_A_ROW]) for at in range(0, len(buttons), ON_A_ROW)]
     writers = {one["id"]: one["name"] for one in after if one["quote"]}
     write = [Button(f"{WRITE}{who}", handler="client", ref=who) for who in writers]
     values = {
         "today": facts.me.local(facts.now),
-        "lines": [
-            line for line in lines if line["standing"] != ClientState.FINE.value or _tells(line)
-        ],
-        "fine": [
-            line["name"]
-            for line in lines
-            if line["standing"] == ClientState.FINE.value and not _tells(line)
-        ],
-        "mentions": [alert_line(alert, facts) for alert in mentions[:MOST_MENTIONS]],
+        "cards": cards,
+        "lines": grouped(lines),
+        "fine": [line["name"] for line in lines if line["standing"] == ClientState.FINE.value],
+        "mentions": told[:MOST_MENTIONS],
         "lifts": [
             line for one in found for line in lift_lines(one.record, facts, LIFTS_SHOWN_DAYS)
         ],
-        "due": falls_due(facts),
+        "due": [*clearances_that_end(lines), *falls_due(facts)],
         "waited": after[:MOST_WAITED],
         "waited_more": max(0, len(after) - MOST_WAITED),
         "writers": writers,
-        "more": max(0, len(mentions) - MOST_MENTIONS),
+        "more": max(0, len(told) - MOST_MENTIONS),
     }
     return Say(
         "coach/digest",
         values,
         rows=(
             *rows,
-            *((one,) for one in write[:MOST_BUTTONS]),
+            *((one,) for one in write[:MOST_WRITERS]),
             (Button("clients", handler="open", ref="clients"),),
         ),
         kind=Kind.DIGEST,

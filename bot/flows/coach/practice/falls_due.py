@@ -3,10 +3,11 @@
 What she can act on comes each day; what goes by weeks comes on Mondays, and on her first day back.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date, datetime, timedelta
 from typing import TypedDict
 
+from bot.flows.coach.client_state import ClientLine
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.record.home_test_record import ASKED, asked_of, tests_of
 from bot.flows.record.overrules import Overruled, overrules_on
@@ -64,6 +65,15 @@ def falls_due(facts: Facts) -> list[DueLine]:
         if who:
             lines.append({"kind": kind, "who": who[:MOST_NAMES], "more": len(who[MOST_NAMES:])})
     return lines
+
+
+def clearances_that_end(lines: Iterable[ClientLine]) -> list[DueLine]:
+    """One line of all whose clearance ends soon, the first to end first; of those paused too."""
+    ends = sorted(
+        (line["clearance_ends"], line["name"]) for line in lines if line["clearance_ends"]
+    )
+    who: list[DueClient] = [{"name": name, "what": "", "on": on, "days": 0} for on, name in ends]
+    return [{"kind": "clearance", "who": who, "more": 0}] if who else []
 
 
 def _is_day_of_weeks(facts: Facts) -> bool:

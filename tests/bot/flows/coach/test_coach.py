@@ -1,7 +1,9 @@
 """What a coach does: clearing, lifting, alerts, correcting, limits, inviting, her own settings."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, time, timedelta
+from typing import Any
 
 import pytest
 
@@ -75,9 +77,12 @@ def test_clearing_asks_for_name_and_number_then_whose_word_then_until_when():
 
     talk.type("3 March 2026")
 
-    assert "How strong is Bob for the age?" in talk.text
+    assert "Strength of Bob: as usual for the age." in talk.text
 
     talk.choose("less_fit")
+
+    assert "Strength of Bob: less fit than usual for the age." in talk.text
+
     talk.choose("6")
 
     assert of(talk.turn.changes, ClearToStart) == [
@@ -107,6 +112,51 @@ def test_without_a_doctors_word_where_the_rules_ask_for_one_a_second_tap_is_need
 
     assert of(talk.turn.changes, ClearToStart)
     assert Audit(BOB.id, "own_decision") in talk.turn.changes
+
+
+@pytest.mark.parametrize(
+    ("typed", "word", "on"),
+    [
+        ("Dr Singh, by letter, today", "Dr Singh, by letter", TODAY),
+        ("Dr Singh, by phone, 3 March 2026", "Dr Singh, by phone", date(2026, 3, 3)),
+        ("Dr Singh yesterday", "Dr Singh", TODAY - timedelta(days=1)),
+        ("Dr Singh, by letter", "Dr Singh, by letter", None),
+        ("Dr Singh, by letter, 3 March 2024", "Dr Singh, by letter", None),
+        ("Dr Singh, by letter, 3 March 2031", "Dr Singh, by letter", None),
+        ("Dr Singh, ward 3", "Dr Singh, ward 3", None),
+    ],
+)
+def test_word_and_day_may_be_typed_in_one_line(typed: str, word: str, on: date | None):
+    talk = Talk(coach_start, with_bob(Record(COACH)))
+    talk.begin(client=BOBS)
+    talk.choose("right")
+    talk.type(typed)
+    if on is None:
+        assert talk.step == "word_on", "the day is asked for"
+        on = TODAY
+        talk.choose("today")
+    assert talk.step == "until"
+    talk.choose("12")
+    given = facts_of(talk)
+    assert (given["doctor_word"], given["doctor_word_on"]) == (word, on.isoformat())
+    assert given["fitness"] == "usual"
+
+
+def facts_of(talk: Talk) -> Mapping[str, Any]:
+    return talk.facts.answers(BOB)
+
+
+def test_a_clearing_kept_at_the_step_that_strength_once_had_goes_on():
+    talk = Talk(coach_start, with_bob(Record(COACH)))
+    talk.begin(client=BOBS)
+    talk.choose("right")
+    talk.type("Dr Singh, by letter, today")
+    assert talk.state is not None
+    talk.state = replace(talk.state, step="fitness")
+    talk.tap("fitness~fitter")
+    talk.type("fitter")
+    talk.choose("6")
+    assert facts_of(talk)["fitness"] == "fitter"
 
 
 def test_a_double_tap_while_clearing_skips_no_step():
@@ -148,7 +198,6 @@ def test_nobody_is_cleared_for_more_than_a_year():
     talk.choose("right")
     talk.type("Dr Singh, by letter")
     talk.choose("today")
-    talk.choose("usual")
     talk.type("3 March 2029")
 
     assert talk.step == "until"
@@ -416,8 +465,35 @@ def test_a_coach_cannot_stand_in_for_herself():
     assert not talk.turn.changes
 
 
-def silent(facts: Record) -> None:
+def never_yet(facts: Record) -> None:
     cleared_bob(facts)
+
+
+def answered_last(facts: Record, days: int, asked_at: str = "08:30") -> None:
+    cleared_bob(facts).checked_in(BOB, checkin(TODAY - timedelta(days=days)))
+    facts.asked_at(BOB, asked_at)
+
+
+def silent(facts: Record) -> None:
+    answered_last(facts, 4)
+
+
+def missed_one(facts: Record) -> None:
+    answered_last(facts, 2)
+
+
+def missed_two(facts: Record) -> None:
+    answered_last(facts, 2, "06:00")
+
+
+def back_from_a_holiday(facts: Record) -> None:
+    answered_last(facts, 9)
+    facts.away(BOB, TODAY - timedelta(days=1))
+
+
+def silent_since_a_holiday(facts: Record) -> None:
+    answered_last(facts, 9)
+    facts.away(BOB, TODAY - timedelta(days=2))
 
 
 def late(facts: Record) -> None:
@@ -475,6 +551,11 @@ def away(facts: Record) -> None:
         (not_yet, ClientState.FINE, StateReason.NOT_YET),
         (late, ClientState.SILENT, StateReason.NO_CHECKIN),
         (silent, ClientState.SILENT, StateReason.NO_CHECKIN_FOR_DAYS),
+        (missed_two, ClientState.SILENT, StateReason.NO_CHECKIN_FOR_DAYS),
+        (missed_one, ClientState.SILENT, StateReason.NO_CHECKIN_YESTERDAY),
+        (never_yet, ClientState.SILENT, StateReason.NO_CHECKIN_YET),
+        (back_from_a_holiday, ClientState.FINE, StateReason.NOT_YET),
+        (silent_since_a_holiday, ClientState.SILENT, StateReason.NO_CHECKIN_YESTERDAY),
         (away, ClientState.AWAY, StateReason.AWAY),
     ],
 )
