@@ -55,7 +55,7 @@ def prepare() -> None:
 def try_command(
     port: Annotated[int, typer.Option(help="Port of the page; 0 picks a free one.")] = 8765,
     fresh: Annotated[bool, typer.Option(help="Throw away the last trial and begin anew.")] = False,
-    weeks: Annotated[int, typer.Option(help="Weeks of invented history.", min=0, max=12)] = 4,
+    weeks: Annotated[int, typer.Option(help="Weeks of invented history.", min=0, max=12)] = 3,
 ) -> None:
     """Try Dayrung on this machine: an invented practice on a page in your browser.
 

@@ -19,7 +19,7 @@ from bot.flows.desk import AT_ONCE, NOTICE_OF, Notice, Way
 from bot.flows.facts import Country, Person, Reference
 from bot.flows.machine import PictureRequest, Say
 from bot.messages import Kind
-from bot.reference.words import Words
+from bot.reference.words import Later, Words
 from bot.storage import people
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
@@ -243,15 +243,18 @@ def _kept_back(services: TurnServices, context: TurnContext, say: Say, listener:
 
 
 def common_values(reference: Reference, facts: StoreFacts, listener: Person) -> Mapping[str, Any]:
-    """What every template may name, whoever it is for."""
+    """What every template may name, whoever it is for; who hears of them is asked when named."""
+    if listener.role is Role.CLIENT:
+        # What is said later in this turn may tell of them.
+        facts.looked_at.add(listener.id)
     country = reference.countries.get(listener.country, Country("", ""))
     return {
         "me": listener,
         "country": country,
         "emergency": country.emergency,
-        "coach": _coach_of(facts, listener),
-        "told_to": _told_to(facts, listener),
-        "ways": ways_of(facts, listener),
+        "coach": Later(partial(_coach_of, facts, listener)),
+        "told_to": Later(partial(_told_to, facts, listener)),
+        "ways": Later(partial(ways_of, facts, listener)),
         "of_whom": "",
     }
 

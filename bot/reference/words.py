@@ -13,6 +13,7 @@ from typing import Any
 
 import yaml
 from jinja2 import DictLoader, Environment, StrictUndefined, TemplateError, UndefinedError
+from jinja2.runtime import Context
 
 from bot.errors import WordsError
 from bot.flows.facts import ClientRecord
@@ -41,6 +42,22 @@ class Rendered:
     labels: Mapping[str, str]
 
 
+@dataclass(frozen=True, slots=True)
+class Later:
+    """A value that is found out only when a template names it."""
+
+    find: Callable[[], Any]
+
+
+class _FindsLater(Context):
+    """What a template is rendered with."""
+
+    def resolve_or_missing(self, key: str) -> Any:
+        """The value of a name."""
+        found = super().resolve_or_missing(key)
+        return found.find() if isinstance(found, Later) else found
+
+
 class Words:
     """All templates and word lists of one language."""
 
@@ -61,6 +78,7 @@ class Words:
             auto_reload=False,
             cache_size=1000,
         )
+        self._environment.context_class = _FindsLater
         self._environment.globals["words"] = self.word
         self._environment.globals["reason"] = self.reason
         self._environment.globals["movement"] = self.movement
@@ -118,7 +136,8 @@ class Words:
         """A message in final words.
 
         Args:
-            values: what every template may use, beside the message's own values.
+            values: what every template may use, beside the message's own values; a :class:`Later`
+                is found out where the template names it.
             tap: what a button sends back.
             picture: content id of its picture, or "".
         """

@@ -1,4 +1,4 @@
-"""A client's sets, and what they say of capacity, cached between turns.
+"""Clients, their mornings and sets, and what the sets say of capacity, cached between turns.
 
 A year of training is about a thousand sets: reading them all and working capacity out anew for
 each tap would cost tens of milliseconds. Sets are nearly always added, so what was read once is
@@ -8,12 +8,12 @@ another replica committed late) is read anew.
 """
 
 from collections import OrderedDict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 from threading import Lock
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from sqlalchemy import bindparam, func
 from sqlmodel import col, select
@@ -26,10 +26,17 @@ from core.dose.capacity import Capacity, after_set
 from core.dose.history import SetDone
 from core.dose.prior import starting_point
 from core.movements.catalogue import Catalogue
+from core.readiness.morning_questions import Morning
 from core.vocabulary import Family, PersonId
 
 MOST_SETS = 50_000
 """Sets cached, of all clients together; the clients asked for longest ago go first."""
+
+MOST_CLIENTS = 200
+MOST_MORNINGS = 3000
+"""Mornings cached, of all clients together; some turns ask for 60 of one client."""
+
+Value = TypeVar("Value")
 
 _MINE = SetRow.client_id == bindparam("client_id")
 _SETS_FROM: Prepared[SetRow] = Prepared(
@@ -58,14 +65,53 @@ class _ClientEntry:
     absorbed: int = 0
 
 
+class KeptValues(Generic[Value]):
+    """Values that never change, by what they were made of; the one used longest ago goes first."""
+
+    def __init__(self, most: int) -> None:
+        """Nothing is kept yet."""
+        self._most = most
+        self._values: OrderedDict[Hashable, Value] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, made_of: Hashable, make: Callable[[], Value]) -> Value:
+        """The value; it is made where it is not there. ``made_of``: all it depends on."""
+        with self._lock:
+            if made_of in self._values:
+                self._values.move_to_end(made_of)
+                return self._values[made_of]
+        value = make()
+        with self._lock:
+            self._values[made_of] = value
+            if len(self._values) > self._most:
+                self._values.popitem(last=False)
+        return value
+
+    def __len__(self) -> int:
+        """How many are kept."""
+        return len(self._values)
+
+    def forget(self) -> None:
+        """Keep nothing."""
+        with self._lock:
+            self._values.clear()
+
+
 class TrainingCache:
-    """Sets and capacities of many clients; may be used from several threads at once."""
+    """What is known of many clients; may be used from several threads at once.
+
+    Attributes:
+        clients: as the rules read them, by all that the row says and the day.
+        mornings: by their day and sealed answers.
+    """
 
     def __init__(self) -> None:
         """An empty cache."""
         self._entries: OrderedDict[PersonId, _ClientEntry] = OrderedDict()
         self._sets = 0
         self._lock = Lock()
+        self.clients: KeptValues[Client] = KeptValues(MOST_CLIENTS)
+        self.mornings: KeptValues[Morning] = KeptValues(MOST_MORNINGS)
 
     def sets_of(self, unit: Transaction, client_id: PersonId) -> tuple[SetDone, ...]:
         """All sets of a client, oldest first, as this transaction sees them."""
@@ -120,6 +166,8 @@ class TrainingCache:
 
     def forget(self) -> None:
         """Keep nothing in memory: somebody's sets are erased."""
+        self.clients.forget()
+        self.mornings.forget()
         with self._lock:
             self._entries.clear()
             self._sets = 0

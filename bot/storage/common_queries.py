@@ -4,11 +4,20 @@ Almost every turn needs them, and building a statement anew costs several times 
 executing it. Parameters are named by ``bindparam``.
 """
 
-from sqlalchemy import bindparam, update
+from sqlalchemy import bindparam, case, update
 from sqlmodel import col, select
 
+from bot.storage.columns import UtcDateTime
 from bot.storage.prepared import Prepared
-from bot.storage.tables import AlertRow, CheckinRow, HoldRow, PainRow, SessionRow, WalkRow
+from bot.storage.tables import (
+    AlertRow,
+    CheckinRow,
+    ClientRow,
+    HoldRow,
+    PainRow,
+    SessionRow,
+    WalkRow,
+)
 from core.vocabulary import AlertLevel
 
 CHECKIN: Prepared[CheckinRow] = Prepared(
@@ -30,6 +39,12 @@ CHECKINS_SINCE: Prepared[CheckinRow] = Prepared(
     )
     .order_by(col(CheckinRow.on_date))
 )
+_CLIENT_TABLE = ClientRow.metadata.tables["client"]
+SAVE_PROFILE: Prepared[ClientRow] = Prepared(
+    update(_CLIENT_TABLE)
+    .where(_CLIENT_TABLE.c.person_id == bindparam("client_id"))
+    .values(profile_sealed=bindparam("profile"))
+)
 SESSION: Prepared[SessionRow] = Prepared(
     select(SessionRow)
     .where(SessionRow.client_id == bindparam("client_id"), SessionRow.on_date == bindparam("on"))
@@ -40,6 +55,22 @@ RUNNING_SESSION: Prepared[SessionRow] = Prepared(
     .where(SessionRow.client_id == bindparam("client_id"), SessionRow.status == "running")
     .order_by(col(SessionRow.id).desc())
 )
+_SESSION_TABLE = SessionRow.metadata.tables["session"]
+_RUNS = _SESSION_TABLE.c.status == "running"
+TOUCH_SESSION: Prepared[SessionRow] = Prepared(
+    update(_SESSION_TABLE)
+    .where(_SESSION_TABLE.c.id == bindparam("session_id"))
+    .values(
+        touched_at=bindparam("now"),
+        silence_due_at=case(
+            (_RUNS, bindparam("silent_at", type_=UtcDateTime())),
+            else_=_SESSION_TABLE.c.silence_due_at,
+        ),
+        silence_stage=case((_RUNS, 0), else_=_SESSION_TABLE.c.silence_stage),
+    )
+)
+"""A sign of life: the watch on silence starts again, where the session runs."""
+
 SESSIONS_SINCE: Prepared[SessionRow] = Prepared(
     select(SessionRow)
     .where(

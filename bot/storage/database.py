@@ -41,7 +41,7 @@ from bot.storage.prepared import Forms
 from bot.storage.same_file import FileState, OpenedFile
 from bot.storage.server.connections import WRONG_ADDRESS, shared_engine
 from bot.storage.server.generation import generation_of
-from bot.storage.unit import UnitOfWork
+from bot.storage.unit import PartOfWhole, UnitOfWork
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -50,6 +50,9 @@ MIGRATIONS = Path(__file__).parent / "migrations"
 POSTGRES_THREADS = 4
 
 NEWER = "the database belongs to a newer Dayrung; install that, or bring back an older backup"
+
+CONNECT = {"check_same_thread": False, "timeout": 5.0, "cached_statements": 512}
+"""To SQLite. There are more statements than the driver would keep (128)."""
 
 READS = "only_reads"
 """Marks connections whose transactions change nothing."""
@@ -80,9 +83,11 @@ class Database:
         Args:
             address: as SQLAlchemy names it.
             erasures: the list of who was erased, beside the database.
-            at_once: work is done on the thread that asks, and on SQLite no commit waits for the
-                disk. For one thread alone, with work that is done anew when it breaks off; at the
-                end, another store at the same address makes it last (:meth:`make_lasting`).
+            at_once: work is done on the thread that asks, in one transaction that :meth:`end_whole`
+                ends, and on SQLite no commit waits for the disk. For one thread alone, with work
+                that is done anew when it breaks off: after a failure nothing of it is there, and
+                the store can be used no more. At the end, another store at the same address makes
+                it last (:meth:`make_lasting`).
 
         Raises:
             SettingsError: that is no address, or its driver is missing.
@@ -98,6 +103,9 @@ class Database:
         self._generation = ""
         self._forms = Forms()
         self._at_once = at_once
+        self._whole: Session | None = None
+        """The one transaction of a store that works at once, while it is open."""
+        self._broken_off = False
         self.measures = Measures()
         """What is counted here, and by whoever works with the store."""
         self.in_doubt = False
@@ -124,9 +132,10 @@ class Database:
     def _unit(self, engine: Engine) -> UnitOfWork:
         self.encryption.refresh()
         session = Session(engine, expire_on_commit=False)
-        return UnitOfWork(
-            session, self.encryption, self._training_cache, self._forms, self._generation
-        )
+        return self._work_in(UnitOfWork, session)
+
+    def _work_in(self, kind: type[UnitOfWork], session: Session) -> UnitOfWork:
+        return kind(session, self.encryption, self._training_cache, self._forms, self._generation)
 
     def run_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """Do ``work(unit, *given)`` in a unit of work, on the calling thread; ``work`` commits.
@@ -134,6 +143,8 @@ class Database:
         Raises:
             StoreError: the database cannot be used now.
         """
+        if self._at_once:
+            return self._in_whole(work, *given)
         if self.in_doubt:
             raise StoreAway("another service may have taken the database over")
         self._demand_same_file()
@@ -149,6 +160,44 @@ class Database:
         if self._uncleaned or self._log_uncleaned:
             self._clean()
         return result
+
+    def _in_whole(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
+        """Do it inside the one transaction.
+
+        Raises:
+            StoreError: the database cannot be used now, or an earlier work failed.
+        """
+        if self._broken_off:
+            raise StoreError("what was done before is gone: it failed")
+        if self._whole is None:
+            self._whole = Session(self.engine, expire_on_commit=False)
+        self._broken_off = True
+        try:
+            with self._work_in(PartOfWhole, self._whole) as unit:
+                unit.begin()
+                result = work(unit, *given)
+        except SQLAlchemyError as error:
+            raise _fault(error) from error
+        self._broken_off = False
+        return result
+
+    def end_whole(self) -> None:
+        """Commit all that a store which works at once has done.
+
+        Raises:
+            StoreError: the database cannot be used now, or an earlier work failed.
+        """
+        if self._broken_off:
+            raise StoreError("what was done before is gone: it failed")
+        if self._whole is None:
+            return
+        try:
+            self._whole.commit()
+        except SQLAlchemyError as error:
+            raise _fault(error) from error
+        finally:
+            self._whole.close()
+            self._whole = None
 
     async def run(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """The same on a store thread, awaited.
@@ -178,7 +227,7 @@ class Database:
             StoreError: the database cannot be read now.
         """
         if self._at_once:
-            return self.read_now(work, *given)
+            return self.run_now(work, *given)
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._readers, partial(self.read_now, work, *given))
 
@@ -241,6 +290,7 @@ class Database:
             self.run_now(erase_listed, self._erasures.entries())
             # Only the service cleans pictures and the spool, too.
             self._uncleaned += self.run_now(unfinished)
+        self.end_whole()
         if self._uncleaned:
             self._clean()
         if self._erasures is not None:
@@ -395,6 +445,8 @@ class Database:
         """Finish what is running, then let go of the database."""
         self._threads.shutdown(wait=True)
         self._readers.shutdown(wait=True)
+        if self._whole is not None:
+            self._whole.close()
         self.engine.dispose()
 
 
@@ -402,7 +454,7 @@ def _engine(address: str, *, waits_for_disk: bool) -> Engine:
     if not address.startswith("sqlite"):
         return shared_engine(address, POSTGRES_THREADS + 1)
     try:
-        engine = create_engine(address, connect_args={"check_same_thread": False, "timeout": 5.0})
+        engine = create_engine(address, connect_args=CONNECT)
     except (ArgumentError, ImportError, ValueError):
         raise SettingsError(WRONG_ADDRESS) from None
     event.listen(engine, "connect", _prepare_sqlite)

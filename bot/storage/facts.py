@@ -121,7 +121,7 @@ class StoreFacts:
         """One client with profile, limits and clearance."""
         self.looked_at.add(client_id)
         row = get(self.unit, ClientRow, client_id)
-        return record_of(self.unit.encryption, row, self.person(client_id), self.now)
+        return record_of(self.unit, row, self.person(client_id), self.now)
 
     @_once
     def clients(self) -> Sequence[ClientRecord]:
@@ -147,9 +147,7 @@ class StoreFacts:
             )
         ).all()
         found = [
-            record_of(
-                self.unit.encryption, row, self._named(person_of(self.unit, person)), self.now
-            )
+            record_of(self.unit, row, self._named(person_of(self.unit, person)), self.now)
             for row, person in rows
         ]
         self.looked_at.update(record.id for record in found)
@@ -168,9 +166,7 @@ class StoreFacts:
             )
         ).all()
         found = [
-            record_of(
-                self.unit.encryption, row, self._named(person_of(self.unit, person)), self.now
-            )
+            record_of(self.unit, row, self._named(person_of(self.unit, person)), self.now)
             for row, person in rows
         ]
         self.looked_at.update(record.id for record in found)
@@ -297,7 +293,7 @@ class StoreFacts:
         self.looked_at.add(client_id)
         today = self.person(client_id).local(self.now).date()
         return [
-            morning_of(self.unit.encryption, row)
+            morning_of(self.unit, row)
             for row in self._checkins_since(client_id, MORNINGS_KEPT_IN_MIND)
             if row.finished_at is not None and row.on_date < today
         ]

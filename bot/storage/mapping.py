@@ -13,7 +13,8 @@ from bot.storage.encryption import Encryption
 from bot.storage.stored_plan import plan_of
 from bot.storage.tables import AlertRow, CheckinRow, ClientRow, SessionRow
 from bot.storage.told import alert_told, effort_of, result_of
-from bot.storage.unit import stored_id
+from bot.storage.unit import UnitOfWork, stored_id
+from core.client.client import Client
 from core.readiness.morning_questions import Morning, MorningQuestion, morning_from
 from core.vocabulary import AlertId, AlertLevel, PersonId, SessionId
 
@@ -36,11 +37,16 @@ def checkin_of(encryption: Encryption, row: CheckinRow) -> Checkin:
 _MORNING_QUESTIONS = frozenset(MorningQuestion)
 
 
-def morning_of(encryption: Encryption, row: CheckinRow) -> Morning:
+def morning_of(unit: UnitOfWork, row: CheckinRow) -> Morning:
     """A morning as the rules see it."""
-    answers = encryption.decrypt_json(row.answers_sealed)
-    known = {MorningQuestion(key): answers[key] for key in answers if key in _MORNING_QUESTIONS}
-    return morning_from(row.on_date, known)
+    on, sealed = row.on_date, row.answers_sealed
+
+    def read() -> Morning:
+        answers = unit.encryption.decrypt_json(sealed)
+        known = {MorningQuestion(key): answers[key] for key in answers if key in _MORNING_QUESTIONS}
+        return morning_from(on, known)
+
+    return unit.training_cache.mornings.get((on, sealed), read)
 
 
 def session_of(encryption: Encryption, row: SessionRow, *, with_plan: bool = True) -> Session:
@@ -82,21 +88,24 @@ def alert_of(encryption: Encryption, row: AlertRow, seen_by: str) -> Alert:
     )
 
 
-def record_of(
-    encryption: Encryption, row: ClientRow, person: Person, now: datetime
-) -> ClientRecord:
+def record_of(unit: UnitOfWork, row: ClientRow, person: Person, now: datetime) -> ClientRecord:
     """A client with profile, limits and clearance; what the coach has overruled now is in it."""
-    answers = encryption.decrypt_json(row.profile_sealed)
-    client = client_of(
-        answers,
-        name=person.name,
-        country=person.country,
-        zone=person.zone,
-        checkin_at=time.fromisoformat(row.checkin_at),
-        training_days=tuple(int(day) for day in row.training_days.split(",") if day),
-    )
-    limits = limits_with(client.limits, answers, person.local(now).date())
-    client = replace(client, limits=limits)
+    answers = unit.encryption.decrypt_json(row.profile_sealed)
+    today = person.local(now).date()
+
+    def read() -> Client:
+        client = client_of(
+            answers,
+            name=person.name,
+            country=person.country,
+            zone=person.zone,
+            checkin_at=time.fromisoformat(row.checkin_at),
+            training_days=tuple(int(day) for day in row.training_days.split(",") if day),
+        )
+        return replace(client, limits=limits_with(client.limits, answers, today))
+
+    made_of = (row.profile_sealed, row.checkin_at, row.training_days, person, today)
+    client = unit.training_cache.clients.get(made_of, read)
     return ClientRecord(
         person=person,
         coach_id=PersonId(row.coach_id),

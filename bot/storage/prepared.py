@@ -59,7 +59,8 @@ class _Form:
         constants: values of parameters that the statement itself fixes.
         row: makes a row of a result's values.
         columns: the result columns.
-        converts: the conversion of each column, known with the first answer.
+        converts: known with the first answer; then its one item is the place and conversion of each
+            column that needs one.
     """
 
     sql: str
@@ -68,7 +69,7 @@ class _Form:
     constants: Mapping[str, Any]
     row: Callable[..., Any]
     columns: Sequence[Any]
-    converts: list[Convert]
+    converts: list[Sequence[tuple[int, Callable[[Any], Any]]]]
 
     def values(self, given: Mapping[str, Any]) -> Sequence[Any] | Mapping[str, Any]:
         known = {**self.constants, **given}
@@ -83,12 +84,10 @@ class _Form:
         }
 
     def read(self, answered: Sequence[Any]) -> Any:
-        return self.row(
-            *[
-                value if convert is None else convert(value)
-                for value, convert in zip(answered, self.converts, strict=True)
-            ]
-        )
+        values = list(answered)
+        for place, convert in self.converts[0]:
+            values[place] = convert(values[place])
+        return self.row(*values)
 
 
 class Prepared(Generic[Row]):
@@ -157,10 +156,8 @@ class Prepared(Generic[Row]):
         try:
             cursor.execute(form.sql, values)
             if not form.converts and cursor.description:
-                form.converts[:] = [
-                    column.type.dialect_impl(dialect).result_processor(dialect, described[1])
-                    for column, described in zip(form.columns, cursor.description, strict=True)
-                ]
+                # At once, for another thread may do the same just now.
+                form.converts[:] = [_converts(form, dialect, cursor.description)]
             # A database that streams its answer may fail at any row.
             return form, fetch(cursor)
         except driver as error:
@@ -178,6 +175,16 @@ class Prepared(Generic[Row]):
         if isinstance(self._statement, Mapping):
             return self._statement[dialect.name]
         return self._statement
+
+
+def _converts(
+    form: _Form, dialect: Dialect, description: Sequence[Any]
+) -> list[tuple[int, Callable[[Any], Any]]]:
+    found = [
+        column.type.dialect_impl(dialect).result_processor(dialect, described[1])
+        for column, described in zip(form.columns, description, strict=True)
+    ]
+    return [(place, convert) for place, convert in enumerate(found) if convert is not None]
 
 
 def _all(cursor: Any) -> Any:

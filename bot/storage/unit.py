@@ -79,6 +79,33 @@ class UnitOfWork:
         return self.connection
 
 
+class PartOfWhole(UnitOfWork):
+    """A piece of work inside one transaction that goes on after it: a commit lasts with the whole.
+
+    For work of one thread that is done anew when it breaks off: what fails takes everything along.
+    """
+
+    def __exit__(self, *error: object) -> None:
+        """Leave nothing in memory that the next piece could take for what is stored."""
+        if error and error[0] is not None:
+            self.session.rollback()
+        else:
+            self.session.flush()
+            self.session.expunge_all()
+
+    def commit(self) -> None:
+        """Put everything since the last commit down, for the next piece to see."""
+        self.session.flush()
+
+    def undo(self) -> None:
+        """There is no way back to the last commit.
+
+        Raises:
+            StoreError: always.
+        """
+        raise StoreError("inside one transaction nothing can be taken back")
+
+
 class _Stored(Protocol):
     id: int | None
 

@@ -76,6 +76,7 @@ async def make_practice(
         app.database.migrate()
         app.database.empty()
         await _live(settings, app, clock, practice, opened, until, seen)
+        app.database.end_whole()
     finally:
         app.database.close()
     lasting = Database(settings.database_address, Encryption(key))

@@ -138,6 +138,8 @@ async def _make(
         TaskProgressColumn(),
         TimeElapsedColumn(),
         console=console,
+        # Each drawing takes time from what it shows.
+        refresh_per_second=2,
     ) as progress:
         bar = progress.add_task("", total=None)
 

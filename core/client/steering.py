@@ -303,7 +303,8 @@ class Steering:
 
 def steering_of(client: Client, table: SteeringTable, today: date | None = None) -> Steering:
     """What holds for a client; without ``today`` every operation may be of today."""
-    held = tuple(row for row in table if holds(row.when, client, today))
+    known = client.known_conditions
+    held = tuple(row for row in table if holds(row.when, client, today, known))
     effects = Effects(stresses=client.protected)
     for row in held:
         effects = effects.with_(row.effects)
@@ -314,15 +315,25 @@ def steering_of(client: Client, table: SteeringTable, today: date | None = None)
 
 def cares_of(client: Client, table: SteeringTable) -> frozenset[Care]:
     """What doses and walks mind, by every row that holds on some day."""
-    asking = (row for row in table if row.cares and holds(row.when, client, None))
+    known = client.known_conditions
+    asking = (row for row in table if row.cares and holds(row.when, client, None, known))
     return frozenset(care for row in asking for care in row.cares)
 
 
-def holds(when: RowWhen, client: Client, today: date | None) -> bool:
-    """Whether the facts of a row are there, or may be where they are not known."""
+def holds(
+    when: RowWhen,
+    client: Client,
+    today: date | None,
+    known: frozenset[Condition] | None = None,
+) -> bool:
+    """Whether the facts of a row are there, or may be where they are not known.
+
+    Args:
+        known: the client's known conditions, where many rows are asked for.
+    """
     if when.unless & client.told or (when.told and not when.told & client.told):
         return False
-    if when.conditions & client.known_conditions:
+    if when.conditions & (client.known_conditions if known is None else known):
         return True
     if when.medicines and len(when.medicines & client.medicines) >= when.at_least:
         return True

@@ -5,10 +5,26 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy import bindparam, insert
+
 from bot.storage.outbox import Undelivered
+from bot.storage.prepared import Prepared
 from bot.storage.tables import AuditRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import AlertId, PersonId
+
+# Written in most turns, so put into SQL once.
+_AUDIT: Prepared[AuditRow] = Prepared(
+    # Inline: PostgreSQL would be asked for the row's number, which nobody wants.
+    insert(AuditRow.metadata.tables["audit"])
+    .inline()
+    .values(
+        **{
+            name: bindparam(name)
+            for name in ("at", "actor_id", "subject_id", "what", "detail_sealed")
+        }
+    )
+)
 
 
 @dataclass(slots=True)
@@ -33,14 +49,13 @@ class Applying:
 
     def audit(self, subject: PersonId | None, what: str, detail: str = "") -> None:
         """Write down who did what to whom."""
-        self.unit.session.add(
-            AuditRow(
-                at=self.now,
-                actor_id=self.actor,
-                subject_id=subject,
-                what=what,
-                detail_sealed=self.unit.encryption.encrypt(detail),
-            )
+        _AUDIT.run(
+            self.unit,
+            at=self.now,
+            actor_id=self.actor,
+            subject_id=subject,
+            what=what,
+            detail_sealed=self.unit.encryption.encrypt(detail),
         )
 
 

@@ -21,7 +21,9 @@ from bot.json_values import JsonValue
 from bot.storage.changes.alerts import end_all_on_the_way, end_training
 from bot.storage.changes.applying import Applying, merged
 from bot.storage.changes.erasing import erase_person
+from bot.storage.common_queries import SAVE_PROFILE
 from bot.storage.joining import end_new_phone_codes
+from bot.storage.prepared import get
 from bot.storage.tables import ClientRow, CoachRow, InvitationRow, NoteRow, PersonRow
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId
@@ -34,11 +36,14 @@ LISTED_KEPT = timedelta(days=14)
 
 
 def save_profile(change: wanted.SaveProfile, applying: Applying) -> None:
-    row = applying.unit.session.get_one(ClientRow, change.client_id)
     encryption = applying.unit.encryption
-    row.profile_sealed = encryption.encrypt_json(
-        merged(encryption.decrypt_json(row.profile_sealed), change.answers)
+    row = get(applying.unit, ClientRow, change.client_id)
+    profile = merged(encryption.decrypt_json(row.profile_sealed), change.answers)
+    SAVE_PROFILE.run(
+        applying.unit, client_id=change.client_id, profile=encryption.encrypt_json(profile)
     )
+    # What was read before in this turn is read anew.
+    applying.unit.session.expire_all()
     applying.audit(change.client_id, "profile_changed", ",".join(sorted(change.answers)))
 
 

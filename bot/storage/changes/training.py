@@ -5,10 +5,11 @@ from datetime import timedelta
 
 from sqlmodel import col, select
 
+from bot.errors import StoreError
 from bot.flows import changes as wanted
 from bot.storage.changes.alerts import end_training
 from bot.storage.changes.applying import Applying
-from bot.storage.common_queries import CHECKIN, LAST_WALK, SAVE_ANSWERS
+from bot.storage.common_queries import CHECKIN, LAST_WALK, SAVE_ANSWERS, TOUCH_SESSION
 from bot.storage.stored_plan import stored_plan
 from bot.storage.tables import CheckinRow, ClientRow, PainRow, SessionRow, SetRow, WalkRow
 from bot.storage.told import (
@@ -24,7 +25,7 @@ from bot.storage.told import (
     set_done,
 )
 from core.programme.walking import Talk, WalkDone
-from core.vocabulary import DayPlan
+from core.vocabulary import DayPlan, SessionId
 
 SILENT_AFTER = timedelta(minutes=10)
 """A running session without a tap for this long is asked "Is all well"."""
@@ -81,9 +82,11 @@ def start_session(change: wanted.StartSession, applying: Applying) -> None:
 
 
 def touch_session(change: wanted.TouchSession, applying: Applying) -> None:
+    if change.plan is None:
+        _touch_running(change.session_id, applying)
+        return
     row = applying.unit.session.get_one(SessionRow, change.session_id)
-    if change.plan is not None:
-        row.plan_sealed = applying.unit.encryption.encrypt_json(stored_plan(change.plan))
+    row.plan_sealed = applying.unit.encryption.encrypt_json(stored_plan(change.plan))
     _touch(row, applying)
 
 
@@ -98,7 +101,7 @@ def log_set(change: wanted.LogSet, applying: Applying) -> None:
             done_sealed=seal_set(applying.unit.encryption, change.done, sets=change.sets),
         )
     )
-    _touch(session.get_one(SessionRow, change.session_id), applying)
+    _touch_running(change.session_id, applying)
 
 
 def undo_set(change: wanted.UndoSet, applying: Applying) -> None:
@@ -219,6 +222,14 @@ def undo_walk(change: wanted.UndoWalk, applying: Applying) -> None:
 def stop_walk(change: wanted.StopWalk, applying: Applying) -> None:
     row = applying.unit.session.get_one(WalkRow, change.walk_id)
     row.status, row.ended_at = "stopped", applying.now
+
+
+def _touch_running(session_id: SessionId, applying: Applying) -> None:
+    """The same, without its row: after each set and each tap of a session."""
+    now = applying.now
+    silent_at = now + SILENT_AFTER
+    if not TOUCH_SESSION.run(applying.unit, session_id=session_id, now=now, silent_at=silent_at):
+        raise StoreError("there is no such session")
 
 
 def _touch(row: SessionRow, applying: Applying) -> None:

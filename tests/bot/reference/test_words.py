@@ -10,7 +10,7 @@ from bot.flows.machine import Button, Say
 from bot.flows.parsing import Why
 from bot.reference.catalogue import load_words
 from bot.reference.movement_words import Movements
-from bot.reference.words import Words, spoken_list
+from bot.reference.words import Later, Words, spoken_list
 from tests.support.facts import reference
 
 
@@ -24,6 +24,8 @@ def words(tmp_path: Path) -> Words:
         "labels.j2": "\n---\nback: Back\n",
         "hello.j2": "Hello {{ name }}.\n\n\n\nHow are you?  \n---\nyes: Yes\nat=07:00: 7:00\n",
         "counted.j2": "{{ plural(n, 'day', 'days') }}",
+        "part.j2": "{{ plural(days, 'day', 'days') }}",
+        "names.j2": "{% if days %}{% include 'part.j2' %}{% endif %}",
         "broken.j2": "{% if %}",
         "names.yaml": "sign: {dizzy: dizziness}\nday: {'1': {full: Monday}}\n",
         "regional.yaml": "GB: {bench: worktop}\n",
@@ -138,3 +140,16 @@ def test_every_reason_to_ask_again_has_a_sentence(why: Why):
     words = Words(Movements(reference().catalogue, load_words(reference().catalogue)))
 
     assert words.render("form/again", {"again": why.value, "again_about": "x"}).text
+
+
+def test_a_value_is_found_only_where_a_template_names_it(words: Words) -> None:
+    asked = []
+
+    def find() -> int:
+        asked.append("days")
+        return 2
+
+    assert words.render("hello", {"name": "Mary", "days": Later(find)}).text
+    assert not asked
+    assert words.render("names", {"days": Later(find)}).text == "2 days"
+    assert asked

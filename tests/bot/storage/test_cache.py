@@ -1,13 +1,15 @@
 """What the process remembers of a client's sets is what the store holds, whatever came between."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 from sqlmodel import select
 
-from bot.flows.changes import SaveProfile
+from bot.flows.changes import Erase, SaveProfile, SetPerson
 from bot.storage import people
+from bot.storage.cache import KeptValues
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.database import Database
@@ -205,3 +207,39 @@ def test_what_is_remembered_equals_capacity_worked_out_from_the_record(
         return believed_capacity(client, history, reference().catalogue, year=2026)
 
     assert capacity.mean.tolist() == store.run_now(whole).mean.tolist()
+
+
+def test_of_clients_and_mornings_only_the_newest_are_kept_and_none_after_an_erasure():
+    made: list[int] = []
+
+    def make(one: int) -> Callable[[], int]:
+        return lambda: made.append(one) or one  # type: ignore[func-returns-value]
+
+    kept: KeptValues[int] = KeptValues(2)
+    assert [kept.get(one, make(one)) for one in (1, 2, 1, 3, 1, 2)] == [1, 2, 1, 3, 1, 2]
+    assert made == [1, 2, 3, 2]
+    kept.forget()
+    kept.get(2, make(2))
+    assert made == [1, 2, 3, 2, 2]
+
+
+def test_an_erasure_leaves_no_client_and_no_morning_in_memory(store: Database, bob: PersonId):
+    def look_and_erase(unit: UnitOfWork) -> int:
+        facts_of(unit, bob).client(bob)
+        there = len(unit.training_cache.clients)
+        apply_all(Applying(unit, bob, NOON, str), [Erase(bob)])
+        unit.commit()
+        return there - len(unit.training_cache.clients)
+
+    assert store.run_now(look_and_erase) == 1
+
+
+def test_a_zone_or_a_day_later_is_not_taken_for_the_client_of_before(
+    store: Database, bob: PersonId
+):
+    def zones(unit: UnitOfWork) -> list[str]:
+        before = facts_of(unit, bob).client(bob).client.zone
+        apply_all(Applying(unit, bob, NOON, str), [SetPerson(bob, zone="Pacific/Auckland")])
+        return [before, facts_of(unit, bob).client(bob).client.zone]
+
+    assert store.run_now(zones) == ["UTC", "Pacific/Auckland"]

@@ -13,6 +13,7 @@ import httpx
 import pytest
 from rich.console import Console
 
+from bot.errors import StoreError
 from bot.settings import Settings
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
@@ -143,6 +144,7 @@ def test_what_was_written_without_the_disk_is_in_the_file_once_it_is_made_lastin
     assert asyncio.run(quick.run(lambda _unit: threading.get_ident())) == here
     assert asyncio.run(quick.read(lambda _unit: threading.get_ident())) == here
     quick.run_now(_finish, trial.ShiftedClock().now())
+    quick.end_whole()
 
     lasting = Database(address, Encryption(KEY))
     lasting.make_lasting()
@@ -155,3 +157,22 @@ def test_what_was_written_without_the_disk_is_in_the_file_once_it_is_made_lastin
     connection.close()
     for store in (quick, lasting):
         store.close()
+
+
+def test_what_fails_in_the_one_transaction_takes_all_before_it_along(tmp_path: Path) -> None:
+    address = f"sqlite:///{tmp_path / 'store.sqlite3'}"
+    quick = Database(address, Encryption(KEY), at_once=True)
+    quick.migrate()
+    quick.run_now(_finish, trial.ShiftedClock().now())
+    assert quick.run_now(is_made)
+    with pytest.raises(ZeroDivisionError):
+        quick.run_now(lambda _unit: 1 // 0)
+
+    with pytest.raises(StoreError):
+        quick.run_now(is_made)
+    with pytest.raises(StoreError):
+        quick.end_whole()
+    quick.close()
+    other = Database(address, Encryption(KEY))
+    assert not other.run_now(is_made)
+    other.close()
