@@ -23,6 +23,9 @@ class IncomingKind(StrEnum):
     UNREADABLE = "unreadable"  # voice, photo or film without words
 
 
+PLACE_MARK = "\N{ROUND PUSHPIN}"
+"""What a channel begins the words with that stand for a place somebody shared."""
+
 TYPED = (IncomingKind.TEXT, IncomingKind.EDITED)
 """What holds a person's own words."""
 

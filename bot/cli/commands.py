@@ -149,14 +149,21 @@ def restore(
     ] = None,
 ) -> None:
     """Bring a backup back into an empty place, once it is proven whole and its key is there."""
+    from bot.clock import SystemClock
     from bot.runtime.backup import bring_back
 
     settings = _settings()
-    restored = bring_back(settings, file, passphrase_file)
+    restored = bring_back(settings, file, passphrase_file, SystemClock().now())
     say(
         console,
         f"Restored into {settings.home}: {restored.clients} clients, as they were at "
         f"{restored.made_at}. The store is whole and its key fits.",
+    )
+    say(
+        errors,
+        f"WARNING: coaches suspended or removed, clients moved and phones replaced since "
+        f"{restored.made_at} are as they were then. Look at `dayrung coach list` before the start.",
+        style="bold",
     )
     if restored.erasures is not None:
         say(console, f"Whoever stands in {restored.erasures} is erased in it again.")

@@ -12,6 +12,7 @@ from enum import Enum
 from bot.engine import coach_questions
 from bot.engine.burst import is_loud, together
 from bot.engine.screens import (
+    ALWAYS_HEARD,
     DOUBLE_TAP,
     Home,
     home_of,
@@ -22,7 +23,7 @@ from bot.engine.screens import (
     split_tap,
 )
 from bot.engine.small_pain import heard_as_small_pain
-from bot.engine.speakers import STRANGER, Speakers, likely_speaker
+from bot.engine.speakers import STRANGER, Speakers, likely_speaker, others_perhaps
 from bot.engine.speaking import Stage, TurnContext, TurnServices, applying_in, carry_out, speak
 from bot.engine.told_numbers import (
     asks_unit,
@@ -36,6 +37,7 @@ from bot.engine.told_numbers import (
 from bot.errors import BotError
 from bot.flows.changes import AddWords, Change, RaiseAlert
 from bot.flows.client import feeling, today
+from bot.flows.client.buttons import hand_to_coach
 from bot.flows.client.told_numbers import answers_of, fever_told, keep, rests_now
 from bot.flows.commands import ASKED_FLOW, clients_found, command_of, own_words_begin
 from bot.flows.facts import Alert, Person
@@ -53,12 +55,14 @@ from bot.flows.machine import (
     Say,
     Turn,
 )
+from bot.flows.reasons import Reason
+from bot.flows.record import said_unwell
 from bot.flows.routing import who
 from bot.flows.routing.fallback import not_understood
 from bot.flows.safety import late
 from bot.flows.safety.opening import SAFETY, SafetyOpening, begin_safety
 from bot.invitation_codes import code_hash, code_in
-from bot.messages import TYPED, Incoming, IncomingKind, Kind
+from bot.messages import PLACE_MARK, TYPED, Incoming, IncomingKind, Kind
 from bot.storage import conversations, inbox, people
 from bot.storage.changes.erasing import erase_the_turn
 from bot.storage.conversations import Conversation
@@ -69,6 +73,7 @@ from bot.storage.joining import Redeemed, RedeemRefusal, is_known, redeem
 from bot.storage.outbox import was_shown, written_at
 from bot.storage.people import Address
 from bot.storage.questions.chased_alerts import hurry_for
+from bot.storage.server.generation import unmarked
 from bot.storage.unit import UnitOfWork
 from core.answers.names import read_code
 from core.red_flags.reader import Reader
@@ -90,6 +95,12 @@ class SignsRead(Enum):
     SAID = "said"  # it has been told what to do; the words may answer an open question, too
     ANSWERED = "answered"  # nothing more is to be done about it
 
+
+ASKS_FOR = "open"
+"""Buttons that open a conversation as its command does; they name nothing that may be gone."""
+
+SHARED = Reason("coach", "shared_phone")
+"""Why somebody has an alert who may not have written its words."""
 
 LIST_STAYS = timedelta(minutes=10)
 """So long a list that was shown is still in sight (ours)."""
@@ -135,7 +146,8 @@ class Conversations:
         context = self._context(unit, row.incoming, likely or STRANGER, at, now, Stage.SIGNS)
         signs = SignsRead.NOTHING
         if not row.read and not invited:
-            signs = self._act_on_red_flags(context, row, reading)
+            perhaps = others_perhaps(person, likely, speakers)
+            signs = self._act_on_red_flags(context, row, reading, perhaps)
         if signs is SignsRead.ANSWERED:
             return
         if not speakers:
@@ -202,7 +214,8 @@ class Conversations:
             speakers = people.speakers(unit, at.channel, at.address)
             likely = person or likely_speaker(speakers) or STRANGER
             context = self._context(unit, row.incoming, likely, at, now, Stage.SIGNS)
-            if self._act_on_red_flags(context, row, reading) is SignsRead.ANSWERED:
+            perhaps = others_perhaps(person, likely, speakers)
+            if self._act_on_red_flags(context, row, reading, perhaps) is SignsRead.ANSWERED:
                 answered.add(row.id)
         unit.commit()
         return answered
@@ -301,9 +314,17 @@ class Conversations:
         self._begin_all(context, [begin])
 
     def _act_on_red_flags(
-        self, context: TurnContext, row: Waiting, reading: Reading | None
+        self,
+        context: TurnContext,
+        row: Waiting,
+        reading: Reading | None,
+        perhaps: Sequence[Person] = (),
     ) -> SignsRead:
-        """The red-flag transaction, where the words hold a sign or raise an alarm."""
+        """The red-flag transaction, where the words hold a sign or raise an alarm.
+
+        Args:
+            perhaps: who else may have written them, on a phone that several clients use.
+        """
         person, incoming = context.facts.me, row.incoming
         if incoming.kind not in (*TYPED, IncomingKind.UNREADABLE):
             return SignsRead.NOTHING
@@ -364,12 +385,31 @@ class Conversations:
             numbers=named(reading.numbers),
             words=incoming.text,
             unread=unread,
-            why=why(reading.numbers, context.facts),
+            why=why(reading.numbers, context.facts) or (SHARED if perhaps else None),
             tongue=reading.tongue,
         )
         self._begin_all(replace(context, handed_on=not answered), [begin_safety(opening)])
+        self._tell_of_others(context, opening, perhaps)
         signs = SignsRead.ANSWERED if answered else SignsRead.SAID
         return self._red_flags_read(context, row, on, signs)
+
+    def _tell_of_others(
+        self, context: TurnContext, opening: SafetyOpening, perhaps: Sequence[Person]
+    ) -> None:
+        """Nobody knows who wrote of a sign: each who may have is told of, and trains no more."""
+        loud = opening.level in (TextLevel.URGENT, TextLevel.EMERGENCY)
+        if not perhaps or not loud or opening.for_other:
+            return
+        level = AlertLevel(opening.level.value)
+        raised: list[Change] = [
+            RaiseAlert(one.id, level, opening.signs, opening.words, why=SHARED) for one in perhaps
+        ]
+        if opening.why != SHARED:
+            # A number stands in its place.
+            raised.append(AddWords(context.facts.me.id, why=SHARED))
+        carry_out(self.services, context, raised)
+        context.facts.looked_at.update(one.id for one in perhaps)
+        speak(self.services, context, [Say("safety/shared_phone", kind=Kind.SAFETY)], None)
 
     def _is_count(self, context: TurnContext, text: str) -> bool:
         """Whether it is just the number of minutes or repetitions that is asked for."""
@@ -525,7 +565,7 @@ class Conversations:
     ) -> None:
         """The conversation's own transaction, up to the commit."""
         if incoming.kind is IncomingKind.TAP:
-            self._tap(context, incoming.tap, row_id)
+            self._tap(context, incoming, row_id)
             return
         if incoming.text.startswith("/start ") and context.at is not None:
             # What was no code of ours has just been counted.
@@ -668,9 +708,12 @@ class Conversations:
                 return [conversation, *others]
         return open_now
 
-    def _tap(self, context: TurnContext, tap: str, row_id: int) -> None:
-        name, ref, value = split_tap(tap)
+    def _tap(self, context: TurnContext, incoming: Incoming, row_id: int) -> None:
+        name, ref, value = split_tap(incoming.tap)
         me = context.facts.me
+        if self._is_of_a_lost_store(context, incoming, name):
+            self._stale_unless_wrong(context, name, value)
+            return
         if name == who.NAME and ref.isdigit() and value.isdigit():
             self._hand_over(context, int(ref), PersonId(int(value)))
             return
@@ -705,6 +748,25 @@ class Conversations:
             if not over and self._step(context, conversation, event, home=home):
                 return
         if alarm is not None and (conversation is None or mine):
+            self._begin_all(context, [alarm])
+            return
+        self._stale(context)
+
+    @staticmethod
+    def _is_of_a_lost_store(context: TurnContext, incoming: Incoming, name: str) -> bool:
+        """Whether what a button names may be gone since a restore, and its id another's by now."""
+        unit, at = context.unit, context.at
+        if name == ASKS_FOR or unmarked(incoming.tap)[1] == unit.generation or at is None:
+            return False
+        return not was_shown(unit, at, incoming.message_id, incoming.tap)
+
+    def _stale_unless_wrong(self, context: TurnContext, name: str, value: str) -> None:
+        """An old button does nothing; but what tells of something wrong is heard."""
+        client = self._is_client(context)
+        alarm = late.alarming_tap(name, value, context.facts) if client else None
+        if alarm is None and client and value in ALWAYS_HEARD:
+            alarm = Begin(feeling.NAME)
+        if alarm is not None:
             self._begin_all(context, [alarm])
             return
         self._stale(context)
@@ -762,6 +824,11 @@ class Conversations:
             numbers = self.reader.numbers_in(text) if reading is None else reading.numbers
             if answers_of(numbers, context.facts):
                 says = (Say("checkin/number_kept"),)
+            if text.startswith(PLACE_MARK):
+                # Nobody sends where they are to a question about reps: the coach is to see it.
+                handed = hand_to_coach(text, context.facts)
+                carry_out(self.services, context, handed.changes)
+                says = (Say("engine/place_shared"), *handed.says)
         speak(self.services, context, says, None)
         if open_now and not lies_open:
             self._resume(context, open_now[0])
@@ -838,7 +905,7 @@ class Conversations:
             if held is not None:
                 self._resume(target, held)
                 continue
-            begin = _still_watched(context.unit, person_id, begin)
+            begin = _asked_anew(context.unit, person_id, begin)
             left = coach_questions.end_for(context.unit, person_id, begin, context.now)
             told = coach_questions.left_half_way(left, target.facts)
             speak(self.services, target, told, None)
@@ -894,12 +961,14 @@ def _held_by(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Conversatio
     return next((one for one in open_now if today.keeps_its_question(one.state)), None)
 
 
-def _still_watched(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Begin:
-    """Asked anew what is wrong: silence is told to the coach as before."""
+def _asked_anew(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Begin:
+    """Asked anew what is wrong: silence is told to the coach as before, and one may be fine."""
     if begin.flow != feeling.NAME:
         return begin
     before = conversations.open_of(unit, person_id)
     watched = any(feeling.is_watched(one.state) for one in before)
+    if any(feeling.waits_for_word(one.state) for one in before):
+        begin = replace(begin, args={**begin.args, said_unwell.ANEW: True})
     return replace(begin, args={**begin.args, feeling.WATCHED: True}) if watched else begin
 
 

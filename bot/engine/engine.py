@@ -40,9 +40,12 @@ LONGEST_PAUSE = 15.0
 """Seconds between two tries while the store fails."""
 
 OUTAGES = 20
-"""Tries of a row, some four minutes, in which a store that comes and goes is waited for. Only after
-that does such a fault count against the row: a sign must not be set aside for three lost
-connections."""
+"""Tries of a row, some four minutes, in which what comes and goes is waited for. Only after that
+does such a fault count against the row: a sign must not be set aside for three lost connections."""
+
+COMES_AND_GOES = (StoreAway, OSError, ImportError)
+"""Faults of the machine and not of the row: the store, a file or a part of the program that cannot
+be read just now (too many open files, a disk, an upgrade that replaces them)."""
 
 AT_ONCE = 2
 """Rows processed concurrently. More would only queue in the store, and delay new arrivals and the
@@ -236,13 +239,13 @@ class Engine:
         """One try; True when the row is done or set aside.
 
         Args:
-            waits: a store that is away does not count against the row.
+            waits: what comes and goes does not count against the row.
         """
         try:
             await self._watched([row.incoming], self._in_turn(row, before))
         except Exception as error:  # noqa: BLE001 - one bad row must not stop the others
             log.error("inbox row %d failed: %s", row.id, where_it_failed(error))
-            if waits and isinstance(error, StoreAway):
+            if waits and isinstance(error, COMES_AND_GOES):
                 return False
             over = await self._set_aside(row, error)
             for one in before if over else ():

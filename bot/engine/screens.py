@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from bot.flows.facts import Facts
 from bot.flows.machine import Button, Event, EventKind, Flow, Turn
 from bot.storage.conversations import LASTING, Conversation
+from bot.storage.server.generation import marked, unmarked
 
 SEPARATOR = "."
 MARK = "-"
@@ -35,8 +36,12 @@ class Home:
     screen: int | None
 
 
-def tap_value(button: Button, conversation: Conversation | None) -> str:
-    """What a button sends back: who answers it, about what, and the value."""
+def tap_value(button: Button, conversation: Conversation | None, generation: str = "") -> str:
+    """What a button sends back: who answers it, about what, the value, and of which store."""
+    return marked(_tap_value(button, conversation), generation)
+
+
+def _tap_value(button: Button, conversation: Conversation | None) -> str:
     if button.handler:
         return SEPARATOR.join((button.handler, button.ref, button.value))
     if conversation is None:
@@ -47,7 +52,7 @@ def tap_value(button: Button, conversation: Conversation | None) -> str:
 
 def split_tap(tap: str) -> tuple[str, str, str]:
     """Handler or flow, reference, value; empty parts where the button is not one of ours."""
-    handler, _, rest = tap.partition(SEPARATOR)
+    handler, _, rest = unmarked(tap)[0].partition(SEPARATOR)
     ref, _, value = rest.partition(SEPARATOR)
     return handler, ref, value
 

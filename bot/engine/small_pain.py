@@ -9,7 +9,7 @@ from dataclasses import replace
 from bot.flows.client.today import family_at_work
 from bot.flows.facts import Facts
 from bot.flows.machine import State
-from core.answers.small_pain import small_joint_pain
+from core.answers.small_pain import lone_joint_pain, small_joint_pain
 from core.client.client import Client
 from core.client.screening import TABLE_CONDITIONS
 from core.readiness.morning_questions import PainReport, read_pain_place
@@ -27,7 +27,9 @@ def heard_as_small_pain(text: str, reading: Reading, asking: State | None, facts
     """``reading`` of a client's words, quieter where they tell of a small pain of one joint only.
 
     An arm's joint is a question where the heart, the vessels, the kidneys or sugar are known, and
-    outside of work with the arms; an operated joint keeps what was heard.
+    outside of work with the arms; an operated joint keeps what was heard. A pain of such a joint
+    of which nothing is told, not even that it is small, is a question and never less; a left arm
+    keeps what was heard (the split is ours, from memory).
 
     Args:
         asking: what is open on this phone.
@@ -36,7 +38,7 @@ def heard_as_small_pain(text: str, reading: Reading, asking: State | None, facts
         return reading
     joint = small_joint_pain(text, facts.reference.sentences)
     if joint is None:
-        return reading
+        return _asked_first(text, reading, facts)
     client = facts.client(facts.me.id).client
     told = read_pain_place(joint)
     if told is None or client.is_careful_at(PainReport(told[0]).place):
@@ -47,6 +49,17 @@ def heard_as_small_pain(text: str, reading: Reading, asking: State | None, facts
     return replace(
         reading, level=TextLevel.NONE, signs=(), because=because, if_unanswered=TextLevel.NONE
     )
+
+
+def _asked_first(text: str, reading: Reading, facts: Facts) -> Reading:
+    """An emergency that the opinion alone took from a pain of an arm's joint, as a question."""
+    joint = lone_joint_pain(text, facts.reference.sentences)
+    told = read_pain_place(joint) if joint else None
+    if told is None or joint not in ARM_JOINTS or reading.level is not TextLevel.EMERGENCY:
+        return reading
+    if facts.client(facts.me.id).client.is_careful_at(PainReport(told[0]).place):
+        return reading
+    return replace(reading, level=TextLevel.ASK, if_unanswered=TextLevel.EMERGENCY)
 
 
 def _may_be_the_heart(client: Client, asking: State | None, facts: Facts) -> bool:

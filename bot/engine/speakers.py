@@ -12,6 +12,7 @@ from bot.flows.routing import who
 from bot.messages import Incoming, IncomingKind
 from bot.storage import conversations, outbox
 from bot.storage.people import Address
+from bot.storage.server.generation import unmarked
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 
@@ -70,6 +71,9 @@ class Speakers:
             return speakers[0]
         owner = None
         home = home_of(ref)
+        if unmarked(incoming.tap)[1] != unit.generation:
+            # What it names may be gone since a restore.
+            home = None
         if name in self.flows and home is not None:
             conversation = conversations.get_conversation(unit, home.conversation_id)
             owner = None if conversation is None else conversation.person_id
@@ -96,3 +100,17 @@ def likely_speaker(speakers: Sequence[Person]) -> Person | None:
     """Who is taken to have written words that may be a sign: the client who spoke last."""
     clients = [person for person in speakers if person.role is Role.CLIENT]
     return next(iter([*clients, *speakers]), None)
+
+
+def others_perhaps(
+    person: Person | None, likely: Person | None, speakers: Sequence[Person]
+) -> Sequence[Person]:
+    """The other clients of a chat who may have written words of whom nobody knows whose they are.
+
+    Args:
+        person: whose words they are, where that is known.
+        likely: who is taken to have written them.
+    """
+    if person is not None:
+        return ()
+    return [one for one in speakers if one.role is Role.CLIENT and one != likely and not one.left]

@@ -79,7 +79,7 @@ class Post:
         outgoing = self.words.say(
             say,
             common_values(self.reference, facts, listener),
-            tap=partial(tap_value, conversation=conversation),
+            tap=partial(tap_value, conversation=conversation, generation=unit.generation),
             picture=picture[0],
             picture_text=picture[1],
         )

@@ -27,6 +27,7 @@ CLIENT_COMMANDS: Mapping[str, Begin] = {
     "test": Begin("home_test"),
     "walk": Begin("walk"),
     "undo": Begin("walk", {"undo": True}),
+    "changeanswer": Begin("checkin", {"change": True}),
     "balance": Begin("balance"),
     "how_hard": Begin("how_hard"),
     "progress": Begin("progress"),

@@ -389,6 +389,10 @@ class Facts(Protocol):
         """Over what of a client silence is watched now: session, walk, test, unwell; or ""."""
         ...
 
+    def says_unwell(self, client_id: PersonId) -> bool:
+        """Whether a client has said that something is wrong, and not yet what it is."""
+        ...
+
     def alert(self, alert_id: AlertId) -> Alert | None: ...
 
     def open_alert(self, client_id: PersonId) -> Alert | None:

@@ -24,6 +24,8 @@ from core.vocabulary import Role
 ASKED = "~"
 """Stands between a question's key and the code in a button's value."""
 
+TAKES_BACK = frozenset({"undo", "change"})
+"""Arguments of the commands by which a client takes something told back."""
 BACK, SKIP, DONE, NONE = "go_back", "skip", "done", "none"
 OWN = "own"
 """With its place among the ticks: the button of a tick that is no option but the words typed."""
@@ -318,9 +320,14 @@ class Form:
             if isinstance(said, str):
                 return self._said_back(question, state, HEARD_YES if said == "yes" else HEARD_NO)
             state = _unheard(state)
-        command = command_of(text, facts.me.role, facts.reference.commands) is not None
-        steer = _steering(question, text, setting)
+        asked_for = command_of(text, facts.me.role, facts.reference.commands)
+        command = asked_for is not None
         client = facts.me.role is Role.CLIENT
+        wrong = asked_for is not None and (asked_for.args.keys() & TAKES_BACK)
+        if client and wrong and setting.given:
+            # "Oops" in the middle of a form means the answer before.
+            return Taken(FormOutcome.BACK, state)
+        steer = _steering(question, text, setting)
         if client and question_asked(text, facts.reference.questions):
             return Taken(FormOutcome.NOT_MINE, state)
         if question.free and (command or steer):

@@ -28,7 +28,7 @@ from core.movements.catalogue import Catalogue, DialValue, Setting
 from core.movements.dials import has_kit
 from core.vocabulary import Family, Sex
 
-VERSION = 4
+VERSION = 5
 """Raise when pictures look different, so that old ones are not shown again."""
 
 MOST_IN_TURNS = 50

@@ -5,14 +5,14 @@ A template holds the text, then, after a line of ``---``, the labels of its butt
 """
 
 import re
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
 import yaml
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, TemplateError, UndefinedError
+from jinja2 import DictLoader, Environment, StrictUndefined, TemplateError, UndefinedError
 
 from bot.errors import WordsError
 from bot.flows.facts import ClientRecord
@@ -48,13 +48,16 @@ class Words:
         """``folder``: of one language."""
         self._movements = movements
         self.folder = folder
+        # Read now, not at the first use: a message must not depend on files that cannot be opened
+        # while it is written (too many open files, an upgrade that replaces them).
+        self._lists = _texts_in(self.folder.rglob("*.yaml"), self.folder)
         self._environment = Environment(
-            loader=FileSystemLoader(self.folder),
+            loader=DictLoader(_texts_in(self.folder.rglob("*.j2"), self.folder)),
             undefined=StrictUndefined,
             autoescape=False,  # noqa: S701 - plain text; each channel escapes for itself
             trim_blocks=True,
             lstrip_blocks=True,
-            # The files never change while the program runs; there are fewer than 1,000.
+            # There are fewer than 1,000.
             auto_reload=False,
             cache_size=1000,
         )
@@ -244,11 +247,15 @@ class Words:
         return self.render("labels", {}).labels
 
     def _read_list(self, name: str) -> Any:
-        path = self.folder / f"{name}.yaml"
-        try:
-            return yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
-        except OSError as error:
-            raise WordsError(f"the word list {name}.yaml is missing") from error
+        text = self._lists.get(f"{name}.yaml")
+        if text is None:
+            raise WordsError(f"the word list {name}.yaml is missing")
+        return yaml.load(text, Loader=yaml.CSafeLoader)
+
+
+def _texts_in(files: Iterable[Path], folder: Path) -> Mapping[str, str]:
+    """Each file's text, by its path below ``folder``."""
+    return {file.relative_to(folder).as_posix(): file.read_text("utf-8") for file in files}
 
 
 def spoken_list(items: Sequence[str], last: str) -> str:

@@ -21,6 +21,7 @@ from bot.storage.encryption import Encryption
 from bot.storage.erasing.erasures import ERASURES, ErasureList
 from bot.storage.key_proof import check_key
 from bot.storage.questions.counts import count_clients
+from bot.storage.server.generation import begin_generation
 from bot.storage.server.single_instance import ENDING, SingleInstance, held
 from bot.storage.whole_copy import (
     BESIDE_A_STORE,
@@ -112,7 +113,9 @@ def _back_up(settings: Settings, target: Path, passphrase: Path | None, now: dat
     return clients
 
 
-def bring_back(settings: Settings, source: Path, passphrase: Path | None) -> Restored:
+def bring_back(
+    settings: Settings, source: Path, passphrase: Path | None, now: datetime
+) -> Restored:
     """Bring a backup into an empty place; only the list of erasures may be there before.
 
     Nothing is brought before everything has been proven. The store comes last, so that a restore
@@ -125,12 +128,14 @@ def bring_back(settings: Settings, source: Path, passphrase: Path | None) -> Res
         StoreError: the store cannot be made there.
     """
     try:
-        return _bring_back(settings, source, passphrase)
+        return _bring_back(settings, source, passphrase, now)
     except OSError as error:
         raise SettingsError(f"Nothing was brought back: {error.strerror or error}.") from None
 
 
-def _bring_back(settings: Settings, source: Path, passphrase: Path | None) -> Restored:
+def _bring_back(
+    settings: Settings, source: Path, passphrase: Path | None, now: datetime
+) -> Restored:
     # It opens nothing: the key is in the backup, or has yet to be held against it.
     target = Database(settings.database_address, Encryption(key_for_nothing()))
     lock = SingleInstance(settings.home, target)
@@ -148,7 +153,7 @@ def _bring_back(settings: Settings, source: Path, passphrase: Path | None) -> Re
             contents = unpack(source, inside, passphrase)
             key = _key_for(contents, settings, inside, source)
             _prove(inside, target, key)
-            clients = _put_in_place(settings, target, inside, key, erasures)
+            clients = _put_in_place(settings, target, inside, key, erasures, now)
         damaged = 0 if erasures is None else ErasureList(erasures).damaged()
         return Restored(clients, contents.made_at, erasures, damaged)
     finally:
@@ -250,7 +255,12 @@ def _clients_in(store: Database) -> int:
 
 
 def _put_in_place(
-    settings: Settings, target: Database, work: Path, key: bytes, erasures: Path | None
+    settings: Settings,
+    target: Database,
+    work: Path,
+    key: bytes,
+    erasures: Path | None,
+    now: datetime,
 ) -> int:
     """Move everything, the store last, and open it there; when that fails, nothing of it stays."""
     moved: list[Path] = []
@@ -278,6 +288,9 @@ def _put_in_place(
             clients = _clients_in(restored)
             if erasures is not None:
                 _erase_again(settings, restored)
+            # Ids begin again where the backup ended: no button of the days since acts on them.
+            restored.upgrade()
+            restored.run_now(begin_generation, now)
             return clients
         except BaseException:
             if file is None:

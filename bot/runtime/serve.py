@@ -24,11 +24,13 @@ from bot.delivery.channel import Accept, Channel
 from bot.errors import ChannelDown, DeliveryError, SettingsError, StoreError
 from bot.reference.reference import Loaded
 from bot.runtime.app import App, build
+from bot.runtime.bounded_connection import BoundedConnection
 from bot.runtime.channel_factory import TELEGRAM, Links, telegram
 from bot.runtime.contents import Contents
 from bot.runtime.database_turn import keep_our_turn, our_turn
 from bot.runtime.listening import listen
 from bot.runtime.loading import loading
+from bot.runtime.open_files import allow_open_files
 from bot.runtime.place import StorePlace, look_at
 from bot.runtime.quiet_server import QuietServer
 from bot.runtime.watchdog import tell_systemd
@@ -58,6 +60,7 @@ async def serve(settings: Settings, console: Console) -> None:
         ChannelDown: the platform refuses the token, or another process reads its messages.
         StoreError: the database cannot be opened.
     """
+    allow_open_files()
     if not settings.telegram_token:
         raise SettingsError(
             "Set DAYRUNG_TELEGRAM_TOKEN to the token of your Telegram bot, then start again."
@@ -267,6 +270,7 @@ def _server(app: App, channel: TelegramChannel) -> uvicorn.Server:
         access_log=False,
         lifespan="off",
         timeout_graceful_shutdown=1,
+        http=BoundedConnection,
     )
     return QuietServer(config)
 

@@ -74,6 +74,13 @@ _OPEN_OF: Prepared[ConversationRow] = Prepared(
         col(ConversationRow.id).desc(),
     )
 )
+_OPEN_OF_FLOW: Prepared[ConversationRow] = Prepared(
+    select(ConversationRow).where(
+        ConversationRow.person_id == bindparam("person_id"),
+        ConversationRow.flow == bindparam("flow"),
+        col(ConversationRow.closed_at).is_(None),
+    )
+)
 
 
 log = logging.getLogger(__name__)
@@ -144,6 +151,11 @@ def get_conversation(unit: UnitOfWork, conversation_id: int) -> Conversation | N
 def open_of(unit: UnitOfWork, person_id: PersonId) -> Sequence[Conversation]:
     """The open conversations of a person, the one on top first; quiet ones last."""
     return _readable(unit, _OPEN_OF.all(unit, person_id=person_id))
+
+
+def open_of_flow(unit: UnitOfWork, person_id: PersonId, flow: str) -> Sequence[Conversation]:
+    """The open conversations of a person about one thing."""
+    return _readable(unit, _OPEN_OF_FLOW.all(unit, person_id=person_id, flow=flow))
 
 
 def save_conversation(

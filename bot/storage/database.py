@@ -40,6 +40,7 @@ from bot.storage.key_proof import prove_key
 from bot.storage.prepared import Forms
 from bot.storage.same_file import FileState, OpenedFile
 from bot.storage.server.connections import WRONG_ADDRESS, shared_engine
+from bot.storage.server.generation import generation_of
 from bot.storage.unit import UnitOfWork
 
 if TYPE_CHECKING:
@@ -94,6 +95,7 @@ class Database:
         self._uncleaned: list[Erased] = []
         self._log_uncleaned = False
         self._training_cache = TrainingCache()
+        self._generation = ""
         self._forms = Forms()
         self._at_once = at_once
         self.measures = Measures()
@@ -122,7 +124,9 @@ class Database:
     def _unit(self, engine: Engine) -> UnitOfWork:
         self.encryption.refresh()
         session = Session(engine, expire_on_commit=False)
-        return UnitOfWork(session, self.encryption, self._training_cache, self._forms)
+        return UnitOfWork(
+            session, self.encryption, self._training_cache, self._forms, self._generation
+        )
 
     def run_now(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """Do ``work(unit, *given)`` in a unit of work, on the calling thread; ``work`` commits.
@@ -232,6 +236,7 @@ class Database:
         finally:
             self._makes = False
         self.run_now(prove_key)
+        self._generation = self.run_now(generation_of)
         if self._erasures is not None:
             self.run_now(erase_listed, self._erasures.entries())
             # Only the service cleans pictures and the spool, too.

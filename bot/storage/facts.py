@@ -9,7 +9,7 @@ from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from sqlmodel import col, exists, or_, select
 
-from bot.flows.client.feeling import is_watched as something_wrong
+from bot.flows.client import feeling
 from bot.flows.client.home_test import is_under_way as test_under_way
 from bot.flows.desk import Desk, desk_of
 from bot.flows.facts import (
@@ -43,11 +43,12 @@ from bot.storage.common_queries import (
     SESSIONS_SINCE,
     WALKS_SINCE,
 )
-from bot.storage.conversations import open_of
+from bot.storage.conversations import open_of, open_of_flow
 from bot.storage.erasing.about import ids_in
 from bot.storage.mapping import alert_of, checkin_of, morning_of, record_of, session_of
 from bot.storage.people import Address, addresses_of, get_person, person_of, speaks_for
 from bot.storage.prepared import find, get
+from bot.storage.server.generation import marked
 from bot.storage.tables import (
     AlertRow,
     CheckinRow,
@@ -398,7 +399,12 @@ class StoreFacts:
         open_now = [one.state for one in open_of(self.unit, client_id)]
         if any(test_under_way(state) for state in open_now):
             return "test"
-        return "unwell" if any(something_wrong(state) for state in open_now) else ""
+        return "unwell" if any(feeling.is_watched(state) for state in open_now) else ""
+
+    def says_unwell(self, client_id: PersonId) -> bool:
+        """Whether something was said to be wrong, and not yet what it is."""
+        open_now = open_of_flow(self.unit, client_id, feeling.NAME)
+        return any(feeling.waits_for_word(one.state) for one in open_now)
 
     def alert(self, alert_id: AlertId) -> Alert | None:
         """One alert or mention."""
@@ -477,7 +483,9 @@ class StoreFacts:
     def was_tapped(self, tap: str, row_id: int) -> bool:
         """Whether a button about a stored message has been answered in that chat before."""
         row = self.unit.session.get(InboxRow, row_id)
-        return row is not None and inbox.was_tapped(self.unit, row, tap)
+        return row is not None and inbox.was_tapped(
+            self.unit, row, marked(tap, self.unit.generation)
+        )
 
     def _checkins_since(self, client_id: PersonId, back: timedelta) -> Sequence[CheckinRow]:
         since = self.person(client_id).local(self.now).date() - back

@@ -379,4 +379,6 @@ class KeyProofRow(SQLModel, table=True):
     key_name: str = ""
     chats_name: str = ""
     changed_at: datetime | None = Field(default=None, sa_column=moment())
+    # What buttons carry since the store was last brought back from a backup; "" before that.
+    generation: str = ""
     word_sealed: str = Field(default="", sa_column=text())

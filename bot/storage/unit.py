@@ -22,6 +22,7 @@ class UnitOfWork:
     """One transaction. Leaving the block without :meth:`commit` rolls back.
 
     Attributes:
+        generation: which life of the store this is (:mod:`bot.storage.server.generation`).
         connection: that of the open transaction; None while nothing has begun it.
     """
 
@@ -31,6 +32,7 @@ class UnitOfWork:
         encryption: Encryption,
         training_cache: TrainingCache,
         forms: Forms,
+        generation: str = "",
     ) -> None:
         """``session``: an open session that nobody else uses."""
         self.session = session
@@ -40,6 +42,7 @@ class UnitOfWork:
         self.connection: Connection | None = None
         self.erased: list[Erased] = []
         """Whose words this transaction has erased; the database cleans its files after it."""
+        self.generation = generation
         self._lasting = 0
         self.empties_log = False
         """Words of somebody erased have been sent: no earlier copy of the row may stay."""

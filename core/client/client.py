@@ -189,8 +189,10 @@ class Client:
     @property
     def known_conditions(self) -> frozenset[Condition]:
         """The conditions told, and a joint replacement where an operation says so."""
-        implied = {Condition.JOINT_REPLACEMENT} if self.replaced_joints else set()
-        return self.conditions | implied
+        # Asked for each row of each table: most people have had no operation.
+        if not self.operations or not self.replaced_joints:
+            return self.conditions
+        return self.conditions | {Condition.JOINT_REPLACEMENT}
 
     @property
     def protected(self) -> frozenset[Spare]:

@@ -91,7 +91,7 @@ def _behind_face(bones: Skeleton, grip: Grip) -> bool:
     hand = bones["wrist_near"] + 5.0 * bones.scale * grip.way
     return (
         raised.real > HAND_RAISED * bones.scale
-        or grip.hand is Hand.WALL
+        or grip.hand in (Hand.WALL, Hand.FINGERTIPS)
         or abs(hand - _face_of(bones)) < FACE_NEAR * bones.scale
     )
 
@@ -103,7 +103,7 @@ def _face_of(bones: Skeleton) -> complex:
 
 def _arm_shift(grip: Grip, shift: float) -> complex:
     """Hands beside each other on a wall differ in height, elsewhere in distance."""
-    return 0.9j * shift if grip.hand is Hand.WALL else shift + 0j
+    return 0.9j * shift if grip.hand in (Hand.WALL, Hand.FINGERTIPS) else shift + 0j
 
 
 def _arm(bones: Skeleton, look: Look, side: str, grips: dict[str, Grip]) -> list[Shape]:

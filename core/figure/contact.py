@@ -20,6 +20,8 @@ LONGEST_ARM = 1.12  # a reaching arm is drawn longer by at most this: the should
 NEARLY_STRAIGHT = 4.0  # an elbow this close to the line from shoulder to wrist, cm
 ON_WALL = 14.0  # hands are drawn this much lower on a wall, so that the face is free, cm
 LYING = 15.0  # a wrist this high beside someone on her back lies on the floor, cm
+FINGERS = 14.8  # wrist to fingertips of a straight hand as it is drawn, cm
+FINGERTIP_ROUNDS = 4  # the forearm's direction and the wrist's place settle after three
 ELBOW_ROOM = 4.4  # elbow joint above a table top that it would pass through, cm
 
 
@@ -29,6 +31,7 @@ class Hand(StrEnum):
     LOOSE = "loose"
     FLAT = "flat"
     WALL = "wall"
+    FINGERTIPS = "fingertips"
     RAIL = "rail"
     EDGE = "edge"
     RESTING = "resting"
@@ -64,12 +67,14 @@ def touching(bones: Skeleton) -> tuple[Skeleton, dict[str, Grip]]:
             wrist, grip = found
             grips[side] = replace(grip, fist=bones.on_fists)
             bend_arm(joints, side, wrist)
+            if grip.hand is Hand.WALL and bones.on_fingertips:
+                grips[side] = _reach_with_fingertips(bones, joints, side)
         elif rests:
             grips[side] = Grip(Hand.RESTING, _over_body(bones, wrist))
         else:
             grips[side] = Grip(Hand.LOOSE, way)
         if bones.view is View.FRONT:
-            if not bones.elbows_in:
+            if not bones.elbows_in and grips[side].hand is not Hand.FINGERTIPS:
                 _elbow_outward(bones, joints, side)
         else:
             _clear_face(bones, joints, side)
@@ -183,6 +188,35 @@ def _on_wall(bones: Skeleton, side: str, x: float) -> complex:
     reach = float(np.sqrt(max(arm**2 - (x - shoulder.real) ** 2, 0.0)))
     low, high = shoulder.imag - reach, shoulder.imag + reach
     return x + 1j * min(max(wrist.imag - ON_WALL * bones.scale, low), high)
+
+
+def _reach_with_fingertips(bones: Skeleton, joints: dict[str, complex], side: str) -> Grip:
+    """Draws the wrist back until only the fingers, in line with the forearm, touch the wall."""
+    touched = joints[f"wrist_{side}"]
+    towards = 1.0 if touched.real > joints[f"shoulder_{side}"].real else -1.0
+    wall = touched.real + towards * PALM * bones.scale
+    height = touched.imag
+    for _ in range(FINGERTIP_ROUNDS):
+        way = _along_forearm(joints, side)
+        back = FINGERS * bones.scale * max(abs(way.real), 0.2)
+        bend_arm(joints, side, wall - towards * back + 1j * height)
+        if bones.view is View.FRONT:
+            _elbow_down(joints, side)
+    return Grip(Hand.FINGERTIPS, _along_forearm(joints, side))
+
+
+def _along_forearm(joints: dict[str, complex], side: str) -> complex:
+    fore = joints[f"wrist_{side}"] - joints[f"elbow_{side}"]
+    return fore / max(abs(fore), 1e-6)
+
+
+def _elbow_down(joints: dict[str, complex], side: str) -> None:
+    """Mirrors an elbow that is above the line from shoulder to wrist to below it."""
+    shoulder, elbow, wrist = (joints[f"{n}_{side}"] for n in ("shoulder", "elbow", "wrist"))
+    line = (wrist - shoulder) / max(abs(wrist - shoulder), 1e-6)
+    off = (elbow - shoulder) - ((elbow - shoulder) * line.conjugate()).real * line
+    if off.imag > 0:
+        joints[f"elbow_{side}"] = elbow - 2 * off
 
 
 def bend_arm(joints: dict[str, complex], side: str, wrist: complex) -> None:

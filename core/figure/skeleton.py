@@ -32,6 +32,7 @@ class Skeleton:
         scale: stature over 165 cm; outlines are drawn for 165 cm.
         holding: kilograms in each hand by side.
         on_fists: hands rest on their fists, wrists straight.
+        on_fingertips: hands touch a wall with their fingertips only, wrists straight.
         elbows_in: elbows stay in the ribs, seen from in front.
         tells: the joint whose way the arrow shows, "roll" (shoulders) or "breath"; "" for what
             moves most.
@@ -46,6 +47,7 @@ class Skeleton:
     props: tuple[PlacedProp, ...]
     holding: Mapping[str, float]
     on_fists: bool = False
+    on_fingertips: bool = False
     elbows_in: bool = False
     tells: str = ""
     pulses: bool = False

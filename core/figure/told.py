@@ -1,5 +1,5 @@
-"""What a rung says beside where its joints are: fists, resting hands, a free hand, what the arrow
-shows, where a band goes.
+"""What a rung says beside where its joints are: fists, fingertips, resting hands, a free hand, what
+the arrow shows, where a band goes.
 """
 
 from dataclasses import replace
@@ -9,6 +9,7 @@ from core.figure.scene import Scene
 from core.figure.skeleton import PlacedProp, Skeleton
 from core.mechanics.pose import SIDES, View
 from core.mechanics.pose_arms import BY_STATURE
+from core.vocabulary import Spare
 
 ON_BODY = ("hips", "belly", "lap", "crossed")  # places at which a hand lies on its own body
 ONE_HAND = ("fingertips", "one_hand", "steady_hand", "resting_hand", "firm_hand")
@@ -34,6 +35,7 @@ def as_told(bones: Skeleton, scene: Scene, progress: float) -> Skeleton:
         if at_end or (len(set(places)) == 1 and places[0] in ON_BODY):
             resting.add(side)
     joints = dict(bones.joints)
+    fists = scene.rung.id.endswith("_fists")
     if one_hand_is_free(scene, bones.view):
         up, ahead = BY_STATURE["hips"]
         way = bones.trunk * up + bones.front * ahead
@@ -43,7 +45,8 @@ def as_told(bones: Skeleton, scene: Scene, progress: float) -> Skeleton:
         bones,
         joints=joints,
         props=tuple(_round_back(prop, bones) for prop in bones.props),
-        on_fists=scene.rung.id.endswith("_fists"),
+        on_fists=fists,
+        on_fingertips=not fists and Spare.WRIST not in scene.rung.stresses,
         elbows_in="elbows_in" in _places(pose.get("arms")),
         tells=str(pose.get("tells", "")),
         pulses="pulses" in scene.rung.dials,

@@ -13,6 +13,7 @@ from core.red_flags.excerpt import excerpt
 from core.red_flags.lexicon import FROM_NUMBERS, OF_LIFE, Lexicon
 from core.red_flags.matching import Hit, Hits, Match, find_hits, find_matches
 from core.red_flags.mother_tongues import ForeignWords, Tongue, foreign_words
+from core.red_flags.number_cues import NumberCues
 from core.red_flags.number_finder import HeardText, find_numbers
 from core.red_flags.opinion import Evidence, SecondOpinion, Thresholds
 from core.red_flags.reading import LOUDNESS, Mention, Reading, TextReason, TextReasonCode
@@ -162,6 +163,7 @@ class Reader:
             self._lexicon.numbers,
         )
         bands = [(number, band) for number in found for band in self._bands(number, writer)]
+        hits = _without_counts(hits, text, tokens, self._lexicon.number_cues)
         hits = _with_bands(hits, found, bands, tokens)
         return PreparedText(tokens, hits, scene.clauses, found)
 
@@ -335,6 +337,23 @@ def _with_bands(
         for past in by_concept.get("PAST_FAR", ())
         if not any(past.start < end and start < past.end for start, end in spans)
     ]
+    return Hits(by_concept, hits.masked)
+
+
+def _without_counts(hits: Hits, text: str, tokens: Sequence[Token], words: NumberCues) -> Hits:
+    """``hits`` without bare numbers that count something else: "38 minutes" is no fever."""
+    lower = text.lower()
+    if len(lower) != len(text):
+        return hits
+
+    def counts(hit: Hit) -> bool:
+        bare = all(token.word.isdigit() for token in tokens[hit.start : hit.end])
+        end = tokens[hit.end - 1].end
+        return bare and words.other_after.match(lower, end) is not None
+
+    by_concept = dict(hits.by_concept)
+    for concept in _MEANS_FEVER & set(by_concept):
+        by_concept[concept] = [hit for hit in by_concept[concept] if not counts(hit)]
     return Hits(by_concept, hits.masked)
 
 

@@ -5,7 +5,7 @@ Ours: no source says how a small pain is worded.
 
 import pytest
 
-from core.answers.small_pain import small_joint_pain
+from core.answers.small_pain import lone_joint_pain, small_joint_pain
 from tests.answers.score import words_of_sets
 
 
@@ -45,3 +45,23 @@ def test_a_small_pain_of_one_joint(text: str, joint: str):
 )
 def test_anything_more_is_no_small_pain(text: str):
     assert small_joint_pain(text, words_of_sets()) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "joint"),
+    [
+        ("pain in my shoulder", "shoulder"),
+        ("My right shoulder hurts.", "shoulder"),
+        ("there is an ache in my elbow", None),  # one word too many
+        ("my elbow aches", "elbow"),
+        ("my left shoulder hurts", None),
+        ("pain in my shoulder and my knee", None),
+        ("bad pain in my shoulder", None),
+        ("pain in my shoulder, 7 of 10", None),
+        ("pain in my shoulder and jaw", None),
+        ("pain in my chest", None),
+        ("my shoulder", None),
+    ],
+)
+def test_a_pain_of_one_joint_of_which_nothing_else_is_told(text: str, joint: str | None):
+    assert lone_joint_pain(text, words_of_sets()) == joint

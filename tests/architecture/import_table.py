@@ -22,6 +22,7 @@ LIBRARIES: Mapping[str, Mapping[str, str]] = {
     "uvicorn": {
         "bot.runtime.serve": "serves health and the webhook",
         "bot.runtime.quiet_server": "leaves the signals to the program",
+        "bot.runtime.bounded_connection": "closes connections that say nothing",
         "bot.trial.trial": "serves the trial page",
     },
     "httpx": {"bot.runtime.serve": "calls the outside monitor"},

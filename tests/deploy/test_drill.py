@@ -24,6 +24,7 @@ from bot.storage import people
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.erasing.erasures import Entry, ErasureList
+from bot.storage.server.generation import generation_of
 from bot.storage.server.single_instance import held
 from bot.storage.tables import PersonRow
 from bot.storage.unit import UnitOfWork
@@ -136,7 +137,7 @@ def test_the_drill_on_postgresql(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
         ):
             given = {"database": second, "key": KEY.decode(), **wrong}
             with pytest.raises(BotError, match=sentence):
-                bring_back(_settings(back, **given), made, None)
+                bring_back(_settings(back, **given), made, None, NOW)
             assert _left(back) == set()
 
         restored = _script("restore.sh", made, back, DAYRUNG_DATABASE=second, **key)
@@ -171,7 +172,7 @@ def test_a_backup_is_brought_into_an_empty_place_only(tmp_path: Path, left: str)
     (back / left).write_bytes(b"of before")
 
     with pytest.raises(BotError, match=rf"is not empty \({left}\)"):
-        bring_back(_settings(back), made, None)
+        bring_back(_settings(back), made, None, NOW)
 
     assert _left(back) == {left}
     assert (back / left).read_bytes() == b"of before"
@@ -184,7 +185,9 @@ def test_a_log_of_a_lost_store_elsewhere_is_in_the_way_too(tmp_path: Path) -> No
     (tmp_path / "far.sqlite3-wal").write_bytes(b"of before")
 
     with pytest.raises(BotError, match=r"far\.sqlite3-wal"):
-        bring_back(_settings(back, database=f"sqlite:///{tmp_path / 'far.sqlite3'}"), made, None)
+        bring_back(
+            _settings(back, database=f"sqlite:///{tmp_path / 'far.sqlite3'}"), made, None, NOW
+        )
 
 
 def _cut(whole: bytes) -> bytes:
@@ -213,7 +216,7 @@ def test_a_damaged_backup_leaves_nothing_behind(
     made.write_bytes(harm(made.read_bytes()))
 
     with pytest.raises(BotError):
-        bring_back(_settings(back), made, words if sealed else None)
+        bring_back(_settings(back), made, words if sealed else None, NOW)
 
     assert _left(back) == set()
 
@@ -228,7 +231,7 @@ def test_another_passphrase_opens_nothing(tmp_path: Path) -> None:
 
     for given in (others, None):
         with pytest.raises(BotError, match="passphrase"):
-            bring_back(_settings(back), made, given)
+            bring_back(_settings(back), made, given, NOW)
     assert _left(back) == set()
 
 
@@ -238,12 +241,15 @@ def test_a_key_in_the_settings_is_asked_for_and_held_against_the_backup(tmp_path
     back_up(_settings(home, key=KEY.decode()), made, None, NOW)
 
     with pytest.raises(BotError, match="set DAYRUNG_KEY"):
-        bring_back(_settings(back), made, None)
+        bring_back(_settings(back), made, None, NOW)
     with pytest.raises(BotError, match="The key is not the one"):
-        bring_back(_settings(back, key=Fernet.generate_key().decode()), made, None)
+        bring_back(_settings(back, key=Fernet.generate_key().decode()), made, None, NOW)
     assert _left(back) == set()
 
-    assert bring_back(_settings(back, key=KEY.decode()), made, None).clients == 1
+    assert bring_back(_settings(back, key=KEY.decode()), made, None, NOW).clients == 1
+    store = open_store(back)
+    assert store.run_now(generation_of), "buttons of the days since count no more"
+    store.close()
     assert _left(back) == {"dayrung.sqlite3"}
 
 
@@ -259,7 +265,7 @@ def test_a_restore_that_fails_at_the_last_step_leaves_nothing(
 
     monkeypatch.setattr(backup, "_move_whole", full)
     with pytest.raises(BotError, match="Nothing was brought back: No space"):
-        bring_back(_settings(back), made, None)
+        bring_back(_settings(back), made, None, NOW)
 
     assert _left(back) == set()
 

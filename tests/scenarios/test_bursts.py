@@ -35,9 +35,9 @@ class Handled:
         conversations = type(village.app.engine._conversations)
         real = conversations._act_on_red_flags
 
-        def watched(own, context, row, reading):
+        def watched(own, context, row, reading, perhaps=()):
             self.texts.append(row.incoming.text)
-            return real(own, context, row, reading)
+            return real(own, context, row, reading, perhaps)
 
         monkeypatch.setattr(conversations, "_act_on_red_flags", watched)
 

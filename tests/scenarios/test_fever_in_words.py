@@ -70,12 +70,15 @@ async def test_before_the_first_tap_it_counts_and_the_signs_are_asked(village: P
     await assert_rest(village)
 
 
-async def test_told_by_mistake_it_is_taken_back_by_the_first_answer(village: Practice):
+@pytest.mark.parametrize("by_words", [True, False])
+async def test_told_by_mistake_it_is_taken_back_by_one_answer(village: Practice, by_words: bool):
     await village.at("07:00")
     await village.good_morning()
     await village.says("mary", FEVER)
-    await village.says("mary", "check-in")
-    await village.taps("mary", "Change")
+    if by_words:
+        await village.says("mary", "Change an answer")
+    else:
+        await village.taps("mary", "Change an answer")
     await tap(village, "pick=trouble")
     await village.taps("mary", "None of these")
     assert (await today(village)).day_plan == DayPlan.AS_PLANNED

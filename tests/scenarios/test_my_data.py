@@ -12,7 +12,10 @@ async def test_the_page_says_what_is_known_who_sees_it_and_what_for(village: Pra
     said = (await village.says("mary", "my data"))[-1]
     for part in ("What I know:", "Who sees it: Rua", "What it is for:", "0 days of training"):
         assert part in said
+    await village.at("07:00")
+    await village.good_morning()
     said = await village.says("mary", "what do you know about me?")
+    assert "1 check-in, 0 days" in said[-1]
     assert "What I know:" in said[-1]
     said = await village.taps("mary", "See it and correct it")
     assert "Here is all you told me." in said[-1]

@@ -94,7 +94,7 @@ async def test_a_holiday_to_come_has_a_first_and_a_last_day_by_tapping_and_typin
 async def test_the_coach_sees_two_weeks_sets_a_day_and_takes_it_back(village: Practice):
     await card(village)
     said = await village.taps("rua", "Plan of the week")
-    assert "• Mon 02 Mar: squat, push, pull, hip hinge" in said[-1]
+    assert "• Mon 02 Mar: squat, push, pull, hip bend" in said[-1]
     assert "Next lighter week: from 30 Mar" in said[-1]
     assert "Balance in the last 7 days: 0 minutes, rests counted, on 0 days" in said[-1]
     assert "in the end 120 a week" in said[-1]

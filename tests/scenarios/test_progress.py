@@ -59,7 +59,7 @@ async def test_there_is_nothing_to_show_at_the_start(village: Practice):
 
 async def test_each_movement_is_shown_as_it_was_and_as_it_is(village: Practice):
     for _ in range(5):
-        ended = await whole_session(village, left=4)
+        ended = await whole_session(village, left=5)
         named = re.search(r"^(\w[\w ]*): you can do ", ended[-1], re.M)
         assert named is None or named[1].lower() in await done_today(village), (
             "only what was done today"

@@ -3,10 +3,12 @@
 import re
 
 import pytest
+from sqlmodel import select
 
 from bot.messages import Outgoing
 from bot.storage import people
 from bot.storage.people import Address
+from bot.storage.tables import HoldRow
 from bot.storage.unit import UnitOfWork
 from tests.support.practice import CHANNEL, Practice
 
@@ -199,8 +201,8 @@ async def test_the_answer_to_who_it_was_makes_that_person_the_last_to_use_the_ph
     await village.wait(120)
     await village.says("mary", "my chest feels tight")
 
-    alert = next(text for text in reversed(village.heard("rua")) if "EMERGENCY" in text)
-    assert "Mary" in alert.splitlines()[0]
+    alert = next(text for text in village.heard("rua") if "EMERGENCY" in text)
+    assert "Mary" in alert.splitlines()[0], "she is told of first; each who may have written it is"
 
 
 async def test_a_coach_as_her_own_client_is_told_apart_by_her_role(village: Practice):
@@ -304,3 +306,28 @@ async def test_what_waits_for_an_answer_follows_to_the_new_phone(village: Practi
 
     assert any("Check your sugar again" in text for text in village.heard("mary-new"))
     assert village.heard("mary", old) == []
+
+
+async def test_a_sign_of_whom_nobody_knows_who_wrote_it_holds_and_tells_of_each(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await village.client("Hemi")
+    await _share(village, "hemi", "mary")
+    await village.wait(180)
+    before = len(village.heard("rua"))
+
+    said = await village.says("mary", "I have crushing chest pain")
+
+    assert "Stop" in said[0]
+    assert any("I do not know who wrote this" in text for text in said)
+    told = village.heard("rua", before)
+    for name in ("Mary", "Hemi"):
+        (alert,) = [text for text in told if f"EMERGENCY: {name}" in text]
+        assert "Several clients use this phone" in alert
+        assert "crushing chest pain" in alert
+
+    def held(unit: UnitOfWork) -> set[int]:
+        return {row.client_id for row in unit.session.exec(select(HoldRow))}
+
+    both = {village.ids["mary"], village.ids["hemi"]}
+    assert await village.app.database.run(held) == both

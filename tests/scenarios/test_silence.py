@@ -97,19 +97,40 @@ async def test_silence_after_unclear_words_is_no_open_question(village: Practice
         assert open_question(facts) is None
 
 
-@pytest.mark.parametrize("answered", [True, False])
-async def test_a_later_time_for_the_check_in_brings_no_second_one_today(
-    village: Practice, answered: bool
+@pytest.mark.parametrize(
+    ("answered", "new"),
+    [("all", "8:00"), ("nothing", "8:00"), ("half", "9:30"), ("all", "6:30"), ("nothing", "6:30")],
+)
+async def test_a_changed_time_for_the_check_in_brings_no_second_one_today(
+    village: Practice, answered: str, new: str
 ):
     await village.at("07:00")
-    if answered:
+    if answered == "half":
+        await village.taps("mary", "None of these", "4")
+    elif answered == "all":
         await village.good_morning()
+    await village.says("mary", "/settings")
+    await village.taps("mary", "Check-in time")
+    await village.says("mary", new)
+    before = len(village.heard("mary"))
+    await village.at("23:00")
+    assert not any("Good morning" in one for one in village.heard("mary", before))
+
+    await village.at(f"0{new}", days=0)
+    await village.wait(1)
+    asked = [one for one in village.heard("mary", before) if "Any of these today" in one]
+    assert sum("Good morning" in one for one in asked) == 1, asked
+
+
+async def test_a_time_changed_before_the_check_in_came_moves_it(village: Practice):
+    await village.at("06:30")
     await village.says("mary", "/settings")
     await village.taps("mary", "Check-in time", "8:00")
     before = len(village.heard("mary"))
+    await village.at("07:30")
+    assert village.heard("mary", before) == []
     await village.at("08:01")
-
-    assert not any("Good morning" in one for one in village.heard("mary", before))
+    assert sum("Good morning" in one for one in village.heard("mary", before)) == 1
 
 
 async def back_after(village: Practice, days: int, answer: str) -> list[str]:

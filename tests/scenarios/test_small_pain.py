@@ -36,3 +36,20 @@ async def test_a_small_pain_of_a_knee_is_asked_how_bad(village: Practice):
     said = await village.says("sam", "a little pain in the knee")
 
     assert "from 0 to 10" in said[-1], said
+
+
+async def test_a_pain_of_a_shoulder_alone_is_asked_about_and_of_a_left_one_is_not(
+    village: Practice,
+):
+    await village.client("Sam", conditions=["heart"])
+    await village.client("Eve")
+    await village.at("10:00")
+    asked = await village.says("sam", "pain in my shoulder")
+    called = await village.says("eve", "my left shoulder hurts")
+
+    assert "happening" in asked[-1], asked
+    assert not any("Call" in one for one in asked), asked
+    assert any("Call" in one for one in called), called
+    # A yes is as loud as it was without the question.
+    yes = await village.says("sam", "yes, now")
+    assert any("Call" in one for one in yes), yes

@@ -159,3 +159,79 @@ async def test_outside_a_session_what_is_wrong_can_be_told_when_asked_again(vill
     await village.taps("mary", "Something is wrong")
     await village.wait(6)
     assert await alert_of(village) is not None
+
+
+FIRST = "You told me that something is wrong. I must know that first. What is it?"
+
+
+@pytest.mark.parametrize("asked", ["/today", "walk", "balance", "/checkin"])
+async def test_until_it_is_told_what_is_wrong_that_is_asked_before_any_training(
+    village: Practice, asked: str
+):
+    await village.at("08:00")
+    await village.good_morning()
+    await village.says("mary", "something is wrong")
+    said = await village.says("mary", asked)
+    assert len(said) == 1
+    assert said[0].startswith(FIRST)
+
+
+async def test_asked_first_and_no_answer_is_silence_all_the_same(village: Practice):
+    await outside(village)
+    await village.says("mary", "/today")
+    await village.wait(11)
+    await village.wait(6)
+    alert = await alert_of(village)
+    assert alert is not None
+    assert WHY in alert.words
+
+
+@pytest.mark.parametrize("tapped", ["start", "short", "away", "sink", "walk"])
+async def test_an_old_list_asks_first_and_who_is_fine_gets_what_was_asked_for(
+    village: Practice, tapped: str
+):
+    await village.at("08:00")
+    await village.good_morning()
+    await village.says("mary", "/today")
+    screen = village.newest_buttons("mary")
+    start = next(one for row in screen.outgoing.choices for one in row if "start" in one.value)
+    await village.says("mary", "something is wrong")
+    old = start.value.replace("start", tapped)
+    said = await village.taps_value("mary", old, screen.platform_id)
+    assert said[-1].startswith(FIRST)
+    said = await village.taps("mary", "I am fine")
+    assert said[0].startswith("Good to hear.")
+    assert "Your session today" in said[-1]
+
+
+async def test_something_else_and_then_today_is_no_answer(village: Practice):
+    await village.at("08:00")
+    await village.good_morning()
+    await village.says("mary", "something is wrong")
+    await village.taps("mary", "Something else")
+    said = await village.says("mary", "today")
+    assert said[-1].startswith(FIRST)
+
+
+@pytest.mark.parametrize("how", ["Leave", "Leave and erase"])
+async def test_who_leaves_before_it_is_told_what_is_wrong_is_told_of_at_once(
+    village: Practice, how: str
+):
+    await outside(village)
+    await village.says("mary", "my data")
+    await village.taps("mary", how)
+    await village.taps("mary", "Yes")
+    alert = await alert_of(village)
+    assert alert is not None
+    assert (alert.level, alert.signs) == (AlertLevel.URGENT, (Sign.UNSURE,))
+    assert any("Then left without saying what it is" in said for said in village.heard("rua"))
+    assert any("Their alert is still open" in said for said in village.heard("rua"))
+
+
+async def test_a_coach_who_ends_it_then_reads_of_it_too(village: Practice):
+    await outside(village)
+    await village.says("rua", "Mary")
+    await village.taps("rua", "More")
+    await village.taps("rua", "Client leaves")
+    await village.taps("rua", "Yes, end it")
+    assert await alert_of(village) is not None

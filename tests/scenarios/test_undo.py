@@ -1,13 +1,19 @@
 """A set or a walk told by mistake is taken back for five minutes; a pain or a sign stays."""
 
+import json
+
+from bot.flows.client.own_data import EXPORT
+from bot.letters.period import period_of
 from bot.storage.facts import StoreFacts
 from bot.storage.people import get_person
 from bot.storage.unit import UnitOfWork
+from bot.trial.acts import CODE
 from core.dose.history import Ended
 from tests.scenarios.test_session_walks import record
 from tests.support.facts import reference
+from tests.support.joining import PLAIN, answers_form, question_of, taps_code
 from tests.support.practice import Practice
-from tests.support.sessions import begin, tap, values
+from tests.support.sessions import begin, labels, tap, values
 
 
 def belief(village: Practice) -> tuple[list[float], list[float]]:
@@ -125,6 +131,15 @@ async def test_a_walk_is_taken_back_for_five_minutes(village: Practice):
     said = await village.taps("mary", "Undo")
     assert said[0].startswith("Taken back.")
     assert await minutes_walked(village) == 0
+    # The file of one's own data does not call it done, and a letter has no such day.
+    await village.says("mary", "my data")
+    await village.taps("mary", "A copy of my data")
+    content, _ = village.app.contents.load(f"{EXPORT}-{village.ids['mary']}")
+    assert [walk["status"] for walk in json.loads(content)["walk"]] == ["undone"]
+    with village.app.database.unit() as unit:
+        me = get_person(unit, village.ids["mary"])
+        facts = StoreFacts(unit, me, village.clock.now(), reference())
+        assert period_of(facts, facts.client(me.id), 28).walks == []
 
     await village.says("mary", "I walked for 20 minutes")
     await tap(village, "talked")
@@ -174,3 +189,47 @@ async def test_a_watched_set_on_hold_says_nothing_of_a_new_plan(village: Practic
     assert "12, 5 or more left, as you saw it." in said[0]
     assert len(record(village, "mary")[0].watched) == 1
     assert village.heard("mary") == before
+
+
+async def test_ticks_of_joining_are_changed_while_they_stand_and_taken_back_after(
+    village: Practice,
+):
+    await village.says("rua", "/invite")
+    code = CODE.search("\n".join(await village.says("rua", "Ada")))
+    assert code is not None
+    await village.says("ada", code.group())
+    while question_of(village, "ada") != "conditions_heart":
+        await answers_form(village, "ada", PLAIN, {})
+    await taps_code(village, "ada", "conditions_heart~angina")
+    await taps_code(village, "ada", "conditions_heart~pressure")
+    await village.wait(4)
+    await taps_code(village, "ada", "conditions_heart~angina")
+    shown = labels(village, "ada")
+    assert [one for one in shown if one.startswith("\N{HEAVY CHECK MARK}")] == [
+        "\N{HEAVY CHECK MARK} High blood pressure"
+    ]
+    # What ends the list carries another sign than what is ticked.
+    assert "Done \N{BLACK RIGHT-POINTING TRIANGLE}" in shown
+    await taps_code(village, "ada", "conditions_heart~done")
+    await village.wait(4)
+    assert question_of(village, "ada") == "conditions_other"
+
+    said = await village.says("ada", "Oops, that was wrong")
+    assert "Ticked: High blood pressure." in said[-1]
+    await taps_code(village, "ada", "conditions_heart~pressure")
+    assert "Ticked" not in village.newest_buttons("ada").outgoing.text
+    await taps_code(village, "ada", "conditions_heart~none")
+    await village.says("ada", "i made a mistake")
+    assert question_of(village, "ada") == "conditions_heart"
+
+
+async def test_an_answer_of_the_check_in_is_taken_back_by_a_word(village: Practice):
+    await village.at("07:00")
+    await village.taps("mary", "None of these")
+    asked = village.last_to("mary")
+    await village.taps("mary", "1")
+    said = await village.says("mary", "oops")
+    assert said[-1] == asked
+    await village.taps("mary", "4")
+    said = await village.says("mary", "change an answer")
+    assert said[-1] == asked

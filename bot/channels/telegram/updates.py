@@ -10,10 +10,9 @@ from telegram.constants import ChatType
 
 from bot.channels.telegram.batches import id_of
 from bot.channels.telegram.other_kinds import said_otherwise, words_in
-from bot.messages import Incoming, IncomingKind, storable
+from bot.messages import PLACE_MARK, Incoming, IncomingKind, storable
 
 CHANNEL = "telegram"
-PLACE_MARK = "\N{ROUND PUSHPIN}"
 
 WANTED = [Update.MESSAGE, Update.EDITED_MESSAGE, Update.CALLBACK_QUERY]
 """The kinds of update that we ask for."""

@@ -49,6 +49,7 @@ from bot.flows.machine import (
 )
 from bot.flows.parsing import Reask, read_answer
 from bot.flows.record.planning import GAP, GAP_FROM, Gate, training_status
+from bot.flows.record.said_unwell import asked_first
 from bot.flows.safety.opening import Heard
 from bot.flows.safety.signs_first import told_of_a_sign
 from bot.json_values import JsonValue
@@ -212,6 +213,10 @@ def _begin(event: Event, facts: Facts) -> Turn:
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
     told = {**event.args.get("told", {})}
+    if place.gate is Gate.SAID_UNWELL:
+        # What was told beside it may go to the coach meanwhile.
+        says = (_send(event),) if told else ()
+        return Turn(None, says=says, begin=(asked_first(NAME),))
     if place.gate not in (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY):
         says = (Say("today/closed", {"gate": place.gate.value}),)
         return Turn(None, says=(*says, _send(event)) if told else says)

@@ -21,6 +21,7 @@ from bot.flows.record.planning import (
     restarts_on,
     training_status,
 )
+from bot.flows.record.said_unwell import asked_first
 from bot.flows.record.told_to_coach import told_reason, told_rule
 from bot.flows.safety.opening import Heard, SafetyOpening, begin_safety
 from bot.json_values import JsonValue
@@ -89,6 +90,10 @@ def finish(state: State, facts: Facts, changes: tuple[Change, ...]) -> Turn:
     if loud:
         others = other_rules_told(loud, given, facts)
         return Turn(None, changes=(*changes, *others), begin=(alarm(loud, given, facts),))
+    if facts.says_unwell(record.id):
+        # What is wrong comes first; whoever is fine reads of the day then.
+        first = (asked_first("checkin"),)
+        return Turn(state.at("done"), changes=changes, begin=first, quiet=True)
     turn = _result(state, plan, reasons, facts, again=False)
     # A day of rest ends what is on its way.
     stops = watch_ends(facts) if plan is DayPlan.REST else ()

@@ -21,6 +21,7 @@ from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Event, EventKind, Say, State, Turn, pressed, rows_of
 from bot.flows.reasons import Reason
 from bot.flows.record.planning import Gate, training_status
+from bot.flows.record.said_unwell import ANEW, FLOW, THEN
 from bot.flows.record.told_to_coach import told_pain
 from bot.flows.safety.signs_first import told_of_a_sign
 from bot.messages import Kind
@@ -30,7 +31,7 @@ from core.readiness.scales import PAIN, UnusableAnswer, parse_number
 from core.red_flags.reading import Reading
 from core.vocabulary import AlertLevel, PersonId, Sign
 
-NAME = "feeling"
+NAME = FLOW
 ONE_SCREEN = True
 """Its buttons do not say what they answer: only those of the newest screen count."""
 SLOT = "feeling"
@@ -74,6 +75,15 @@ def stopped_on_the_way(client_id: PersonId, doing: str) -> Begin:
     return Begin(NAME, {WATCHED: True, STOPPED: doing}, person=client_id)
 
 
+def untold(client_id: PersonId, facts: Facts) -> tuple[RaiseAlert, ...]:
+    """What silence would raise, for somebody who leaves before it is told what is wrong."""
+    if not facts.says_unwell(client_id):
+        return ()
+    why = Reason("coach", "something_wrong_left")
+    sign = Sign.SILENT_SESSION if facts.watched(client_id) else Sign.UNSURE
+    return (RaiseAlert(client_id, AlertLevel.URGENT, (sign,), why=why, holds=False),)
+
+
 def is_watched(state: State) -> bool:
     """Whether silence here is told to the coach."""
     return state.flow == NAME and bool(state.answers.get(SINCE))
@@ -90,19 +100,21 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         since = facts.now.isoformat()
         watched = bool(event.args.get(WATCHED))
         state = state.at(state.step, **({SINCE: since} if watched else {UNANSWERED: since}))
+        if event.args.get(ANEW):
+            state = state.at(state.step, **{ANEW: True, THEN: str(event.args.get(THEN, ""))})
     if event.kind is EventKind.DUE:
         return _silent(state, facts)
     turn = _step(state, event, facts)
-    if turn.state is None or not turn.understood or not _waits(turn.state):
+    if turn.state is None or not turn.understood or not waits_for_word(turn.state):
         return turn
     # Until all is answered, each sign of life starts the watch anew.
     unasked = (turn.state.step == STOPPED or not is_watched(turn.state)) and not _asked(turn.state)
     return replace(turn, due_at=facts.now + (ASK_AGAIN_AFTER if unasked else TELL_AFTER))
 
 
-def _waits(state: State) -> bool:
-    """Whether somebody hears of a silence here."""
-    return is_watched(state) or bool(state.answers.get(UNANSWERED))
+def waits_for_word(state: State) -> bool:
+    """Whether something was said to be wrong and not yet what: somebody hears of a silence."""
+    return state.flow == NAME and (is_watched(state) or bool(state.answers.get(UNANSWERED)))
 
 
 def _asked(state: State) -> bool:
@@ -111,7 +123,7 @@ def _asked(state: State) -> bool:
 
 def _silent(state: State, facts: Facts) -> Turn:
     """Something was wrong, and then nothing was heard: the coach is told, once."""
-    if not _waits(state):
+    if not waits_for_word(state):
         return Turn(None)
     on_the_way = is_watched(state)
     since = datetime.fromisoformat(str(state.answers[SINCE if on_the_way else UNANSWERED]))
@@ -163,7 +175,8 @@ def _step(state: State, event: Event, facts: Facts) -> Turn:
     if state.step == "words" and event.kind is EventKind.TEXT and value:
         screen = screen_named(value, facts)
         if screen is not None:
-            return Turn(None, begin=(screen,))
+            # Nothing has been told yet: what is asked stays open.
+            return Turn(state, understood=False)
         passed_on = RaiseAlert(
             facts.me.id,
             AlertLevel.MENTION,
@@ -183,6 +196,10 @@ def plainly_answers(state: State, text: str, facts: Facts) -> bool:
 
 
 def _what(state: State, value: str, facts: Facts) -> Turn:
+    if value == "fine" and state.answers.get(ANEW):
+        then = str(state.answers.get(THEN, ""))
+        begin = (Begin(then),) if then else ()
+        return Turn(None, says=(Say("feeling/all_well", slot=SLOT),), begin=begin)
     if value == "sign":
         return Turn(None, begin=(told_of_a_sign(),))
     if value == "pain":
@@ -222,14 +239,16 @@ def _stopped(state: State, value: str) -> Turn:
 
 
 def _ask(state: State) -> Turn:
+    anew = state.step == "what" and bool(state.answers.get(ANEW))
     rows = {
-        "what": rows_of("sign", "pain", "ill", "tired", "else"),
+        "what": rows_of("sign", "pain", "ill", "tired", "else", *(("fine",) if anew else ())),
         "where": PLACES,
         "level": LEVELS,
     }.get(state.step, ())
     names = {"where": "session/hurt_where", "level": "session/hurt_level"}
     template = names.get(state.step, f"feeling/ask_{state.step}")
-    return Turn(state, says=(Say(template, {"stop": False}, rows=rows, slot=SLOT),))
+    values = {"stop": False, "anew": anew}
+    return Turn(state, says=(Say(template, values, rows=rows, slot=SLOT),))
 
 
 def _pain(state: State, level: int, facts: Facts) -> Turn:

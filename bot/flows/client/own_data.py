@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from bot.flows.changes import Audit, Erase, Leave
+from bot.flows.client.feeling import untold
 from bot.flows.erasure import copies_gone_on
 from bot.flows.facts import Facts
 from bot.flows.forms import ASKED
@@ -25,6 +26,10 @@ EXPORT = "export"
 CORRECT, LEAVE, ERASE, SURE = "correct", "leave", "erase", "sure"
 SURE_FOR = timedelta(minutes=10)
 """So long "Are you sure?" may be answered; after that it is asked again (ours)."""
+
+
+EVER = 36_500
+"""Days: longer than anybody trains here."""
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -57,7 +62,7 @@ def _known(facts: Facts) -> Mapping[str, Any]:
     stand_in = facts.backup_of(record.coach_id)
     return {
         "trained": len(facts.history(record.id).days_trained()),
-        "mornings": len(facts.mornings(record.id)),
+        "mornings": len(facts.checkins(record.id, EVER)),
         "stand_in": stand_in.name if stand_in is not None else "",
     }
 
@@ -80,8 +85,12 @@ def _sure(state: State, value: str, event: Event, facts: Facts) -> Turn:
 
 
 def _help_is_due(facts: Facts) -> bool:
-    """An alert or a question about a sign is open: what help needs stays until it is closed."""
-    return facts.open_alert(facts.me.id) is not None or open_question(facts) is not None
+    """An alert is open, or a question: what help needs stays until it is closed."""
+    return (
+        facts.open_alert(facts.me.id) is not None
+        or open_question(facts) is not None
+        or facts.says_unwell(facts.me.id)
+    )
 
 
 def _values(facts: Facts) -> Mapping[str, Any]:
@@ -100,4 +109,5 @@ def _go(how: str, facts: Facts) -> Turn:
     said = Say(f"own_data/done_{how}", values, slot=SLOT)
     ended = (Say("feeling/watch_ends", {"doing": doing, "stop": False}),) if doing else ()
     erased = (Erase(record.id),) if how == ERASE else ()
-    return Turn(None, says=(said, *ended, told), changes=(Leave(record.id), *erased))
+    changes = (*untold(record.id, facts), Leave(record.id), *erased)
+    return Turn(None, says=(said, *ended, told), changes=changes)

@@ -75,6 +75,7 @@ from bot.flows.record.planning import (
     training_of,
     training_status_of,
 )
+from bot.flows.record.said_unwell import asked_first
 from bot.flows.record.told_counts import button_told
 from bot.flows.wishes import MovementWish, wish_of
 from core.dose.gentle import easy_moves
@@ -132,7 +133,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             return Turn(state, understood=False)
         return Turn(None, says=of_another_day(event, on), begin=(Begin(NAME),))
     if place.gate not in (Gate.OPEN, Gate.REST_DAY):
-        return closed(place, facts)
+        return Turn(state) if _is_due(event, place) else closed(place, facts)
     kept = heed_now(state, event, training_of(place, facts))
     turn = _gone(kept) if kept.gone else _go(kept.state, event, kept.training, facts)
     if not kept.changes:
@@ -292,8 +293,19 @@ def _may_ask_length(training: Training) -> bool:
     return record.client.session_minutes is None and not done
 
 
-def closed(place: TrainingStatus, facts: Facts) -> Turn:
-    """Why there is no session now, and what to do: also of balance beside the sink."""
+def _is_due(event: Event, place: TrainingStatus) -> bool:
+    """Whether only time has passed while it is not told what is wrong: that has its own watch."""
+    return event.kind is EventKind.DUE and place.gate is Gate.SAID_UNWELL
+
+
+def closed(place: TrainingStatus, facts: Facts, *, asked_for: str = NAME) -> Turn:
+    """Why there is no session now, and what to do: also of balance beside the sink.
+
+    Args:
+        asked_for: the conversation that is closed now.
+    """
+    if place.gate is Gate.SAID_UNWELL:
+        return Turn(None, begin=(asked_first(asked_for),))
     if place.gate is Gate.NO_CHECKIN:
         return Turn(None, says=(Say("today/checkin_first"),), begin=(Begin("checkin"),))
     values = {"gate": place.gate.value, "because": signs_behind(place.record.id, facts)}

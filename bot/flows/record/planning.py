@@ -57,6 +57,7 @@ class Gate(StrEnum):
     CLEARANCE_OVER = "clearance_over"
     ON_HOLD = "on_hold"
     ALERT_OPEN = "alert_open"
+    SAID_UNWELL = "said_unwell"
     NO_CHECKIN = "no_checkin"
     REST_DAY = "rest_day"
     OVER_TODAY = "over_today"
@@ -131,12 +132,19 @@ def training_status_of(record: ClientRecord, facts: Facts) -> TrainingStatus:
 
 
 def is_paused(record: ClientRecord, facts: Facts) -> bool:
-    """Whether a hold or an open alert keeps every cheerful word about training from a client."""
+    """Whether every cheerful word about training is kept from a client.
+
+    A hold or an open alert does so, and so does something wrong of which nothing is known yet.
+    """
+    return record.person.left or facts.hold(record.id) is not None or is_warned(record, facts)
+
+
+def is_warned(record: ClientRecord, facts: Facts) -> bool:
+    """Whether the newest words that count for a client are those about a warning sign."""
     return (
-        record.person.left
-        or facts.hold(record.id) is not None
-        or facts.open_alert(record.id) is not None
+        facts.open_alert(record.id) is not None
         or open_question(facts, record.id) is not None
+        or facts.says_unwell(record.id)
     )
 
 
@@ -154,6 +162,8 @@ def _gate(record: ClientRecord, today: date, checkin: Checkin | None, facts: Fac
         return Gate.ON_HOLD
     if facts.open_alert(record.id) is not None or open_question(facts, record.id) is not None:
         return Gate.ALERT_OPEN
+    if facts.says_unwell(record.id):
+        return Gate.SAID_UNWELL
     if checkin is None or not checkin.finished:
         return Gate.NO_CHECKIN
     if checkin.day_plan == DayPlan.REST:

@@ -15,6 +15,7 @@ from bot.flows.commands import command_of
 from bot.flows.facts import HELP_TO, Alert, Facts
 from bot.flows.machine import (
     Begin,
+    Button,
     Event,
     EventKind,
     Say,
@@ -583,8 +584,21 @@ def _mention(opening: SafetyOpening, facts: Facts) -> Turn:
         # Nothing milder stands below its advice.
         told = at_step("told", _told_opening(on.level, on.signs, facts))
         return Turn(told, says=_still_on(on), changes=(change,), due_at=facts.now + OPEN_FOR)
-    template = "safety/fever" if Sign.FEVER in opening.signs else "safety/noted"
-    return _beside((Say(template),), (change,), facts, None)
+    fever = Sign.FEVER in opening.signs
+    # What was told by mistake is taken back by one answer, not by the whole check-in.
+    rows = (
+        ((Button("change", handler="open", ref="changeanswer"),),)
+        if fever and _has_checked_in(facts)
+        else ()
+    )
+    said = Say("safety/fever" if fever else "safety/noted", rows=rows)
+    return _beside((said,), (change,), facts, None)
+
+
+def _has_checked_in(facts: Facts) -> bool:
+    record = facts.client(facts.me.id)
+    checkin = facts.checkin(record.id, record.person.local(facts.now).date())
+    return checkin is not None and checkin.finished
 
 
 _NOT_KEPT = Say("safety/not_kept", kind=Kind.SAFETY)

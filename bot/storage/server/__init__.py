@@ -1,1 +1,1 @@
-"""What only a database server needs, and who works on a store."""
+"""What only a database server needs, who works on a store, and which life it is in."""

@@ -1,5 +1,6 @@
 """What is said to arrivals that no conversation wanted, and to those that break one."""
 
+import errno
 from collections.abc import AsyncIterator
 from dataclasses import replace
 from datetime import datetime
@@ -145,8 +146,16 @@ async def test_while_the_store_fails_a_row_waits_and_is_answered_when_it_is_back
     assert await village.app.database.run(statuses) == ["done", "done"]
 
 
-async def test_a_store_that_comes_and_goes_does_not_set_a_sign_aside(
-    village: Practice, quick: None
+@pytest.mark.parametrize(
+    "fault",
+    [
+        pytest.param(StoreAway("the connection is lost"), id="store"),
+        pytest.param(OSError(errno.EMFILE, "Too many open files"), id="file"),
+        pytest.param(ModuleNotFoundError("No module named 'late'"), id="part of the program"),
+    ],
+)
+async def test_what_comes_and_goes_does_not_set_a_sign_aside(
+    village: Practice, quick: None, fault: Exception
 ):
     real, failing = village.app.database.run, 5
 
@@ -155,7 +164,7 @@ async def test_a_store_that_comes_and_goes_does_not_set_a_sign_aside(
         handles = type(village.app.due.conversations).handle
         if getattr(work, "__func__", work) is handles and failing:
             failing -= 1
-            raise StoreAway("the connection is lost")
+            raise fault
         return await real(work, *given)
 
     # Only the sign's own work fails: what counts its failures always gets through.

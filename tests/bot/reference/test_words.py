@@ -1,6 +1,7 @@
 """Templates become final words: nothing missing, nothing doubled, buttons named."""
 
 from pathlib import Path
+from shutil import rmtree
 
 import pytest
 
@@ -58,6 +59,14 @@ def test_what_cannot_be_said_fails_and_names_the_template(
 ):
     with pytest.raises(WordsError, match=template):
         words.render(template, values)
+
+
+def test_words_need_no_file_once_they_are_loaded(words: Words):
+    rmtree(words.folder)
+
+    assert words.render("hello", {"name": "Mary"}).labels["yes"] == "Yes"
+    assert words.word("names", "sign", "dizzy") == "dizziness"
+    assert words.reason("dose", "up", {"reps": 12}) == "You did 12 last time."
 
 
 def test_macros_of_phrases_are_there_in_every_template(words: Words):

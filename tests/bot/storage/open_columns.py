@@ -127,7 +127,13 @@ OPEN: Mapping[str, Mapping[str, str]] = {
         "used_at": MOMENT,
         "used_by_id": ID,
     },
-    "key_proof": {"id": ID, "key_name": KEY, "chats_name": KEY, "changed_at": MOMENT},
+    "key_proof": {
+        "id": ID,
+        "key_name": KEY,
+        "chats_name": KEY,
+        "changed_at": MOMENT,
+        "generation": "when the store was last brought back; buttons carry it",
+    },
     "note": {
         "id": ID,
         "client_id": ID,

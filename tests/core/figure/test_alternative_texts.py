@@ -4,7 +4,9 @@ import re
 
 import pytest
 
+from core.client.steering import Trait
 from core.figure.composition import Figure
+from core.figure.contact import FINGERS
 from core.mechanics.pose import SIDES, View
 from core.movements.catalogue import Rung
 from tests.core.figure.scenes import CATALOGUE, plain
@@ -77,6 +79,21 @@ def test_hands_on_the_thighs_are_there_from_the_start(rung: Rung) -> None:
 
 
 @RUNGS
+def test_the_first_cue_and_the_first_picture_start_alike(rung: Rung) -> None:
+    cues = words().rungs[rung.id].cues
+    bones = plain(rung.id)[0].bones
+    low = bones.hips.imag < 70.0 * bones.scale
+    if re.match(r"(Sit|Lie)\b", cues[0]):
+        assert low, cues[0]
+    if re.match(r"Stand (?!a bottle)", cues[0]):
+        assert not low, cues[0]
+    if rung.stance == "squat" and rung.pose.get("seat") and not rung.traits >= {Trait.UNHELD}:
+        order = [bool(re.search(r"\b[Ss]it down\b", cue)) for cue in cues]
+        assert cues[0].startswith("Stand"), cues[0]
+        assert order.index(True) < len(cues) - 1, "up is said after down, as it is drawn"
+
+
+@RUNGS
 def test_who_lies_sits_or_kneels_in_the_text_does_so_in_the_picture(rung: Rung) -> None:
     first = plain(rung.id)[0].bones
     text = _text(rung)
@@ -105,7 +122,9 @@ def test_hands_are_where_the_text_says(rung: Rung) -> None:
             assert max(abs(wrist - bones.hips) for wrist in wrists) < 26.0
         if "one hand on the belly" in text:
             assert sum(wrist.imag > bones.hips.imag + 8.0 for wrist in wrists) == 1
-        if bones.view is View.SIDE and "hands on a wall" in text:
+        touched = re.search("(hands|fingertips) on a wall", text)
+        if bones.view is View.SIDE and touched:
             wall = bones.prop("wall")
             assert wall is not None
-            assert all(abs(wrist.real - wall.at.real) < 6.0 for wrist in wrists)
+            reach = 6.0 if touched[1] == "hands" else 6.0 + FINGERS
+            assert all(abs(wall.at.real - wrist.real) < reach for wrist in wrists)

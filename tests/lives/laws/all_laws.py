@@ -43,6 +43,7 @@ LAWS: Mapping[str, Law] = {
         texts.the_safety_reply_comes_first,
         texts.nothing_fails,
         texts.texts_are_whole,
+        texts.a_client_is_asked_one_thing,
         reactions.a_second_tap_changes_nothing,
         reactions.an_old_button_leaves_the_day_alone,
     )

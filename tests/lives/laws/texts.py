@@ -8,6 +8,7 @@ import yaml
 
 from tests.lives.laws.alerts import ROOT
 from tests.lives.step import Step
+from tests.support.one_question import asks_two
 
 SAFETY_KIND = 50
 UNKNOWN_NUMBER = "your local emergency number, or 112"
@@ -125,6 +126,14 @@ def texts_are_whole(step: Step) -> list[str] | None:
         if not text.strip():
             found.append(f"a text is empty ({cause})")
     return found
+
+
+def a_client_is_asked_one_thing(step: Step) -> list[str] | None:
+    """No message to a client asks two things, however it was put together."""
+    said = {one.text for one, _ in step.to_clients()}
+    return [f"two questions: {t[:120]}" for t in said if asks_two(t, step.memory.typed)] or (
+        [] if said else None
+    )
 
 
 def _erases(step: Step) -> bool:

@@ -17,6 +17,7 @@ from bot.flows.record.planning import (
     next_training_day,
     training_status,
 )
+from bot.flows.record.said_unwell import asked_first
 from core.dose.history import SetDone, Unit
 
 NAME = "asked"
@@ -25,7 +26,13 @@ ABOUT, ROW = "about", "row"
 
 MOST_REASONS = 4
 MY_DATA: Rows = ((Button("mydata", handler="open", ref="mydata"),),)
-PAUSED = (Gate.ON_HOLD, Gate.ALERT_OPEN, Gate.NOT_CLEARED, Gate.CLEARANCE_OVER)
+PAUSED = (
+    Gate.ON_HOLD,
+    Gate.ALERT_OPEN,
+    Gate.SAID_UNWELL,
+    Gate.NOT_CLEARED,
+    Gate.CLEARANCE_OVER,
+)
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
@@ -87,6 +94,8 @@ def _back_early(place: TrainingStatus, facts: Facts) -> Turn:
 def _why_paused(place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate not in PAUSED:
         return Turn(None, says=(Say("asked/not_paused"),))
+    if place.gate is Gate.SAID_UNWELL:
+        return Turn(None, begin=(asked_first(""),))
     because = signs_behind(place.record.id, facts)
     values = {"gate": place.gate.value, "because": because}
     return Turn(None, says=(Say("today/closed", values),))

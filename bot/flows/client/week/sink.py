@@ -125,7 +125,7 @@ def _begin(state: State, place: TrainingStatus, facts: Facts, *, short: bool = F
         return Turn(None, begin=(Begin("join"),))
     checkin = place.checkin
     if place.gate is not Gate.OPEN or checkin is None:
-        return closed(place, facts)
+        return closed(place, facts, asked_for=NAME)
     state = state.at("plan", on=place.today.isoformat())
     running = facts.running_session(place.record.id)
     session = _of_today(place, facts)

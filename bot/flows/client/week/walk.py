@@ -46,6 +46,7 @@ from bot.flows.record.planning import (
     training_of,
     training_status,
 )
+from bot.flows.record.said_unwell import asked_first
 from bot.flows.record.walks import (
     LOOK_BACK_DAYS,
     STEADY,
@@ -87,7 +88,13 @@ UNDO_FOR = timedelta(minutes=5)
 LONGEST_WALK = timedelta(hours=12)
 """Silence this long after the start is that of somebody who has gone about their days."""
 
-PAUSED = (Gate.NOT_CLEARED, Gate.CLEARANCE_OVER, Gate.ON_HOLD, Gate.ALERT_OPEN)
+PAUSED = (
+    Gate.NOT_CLEARED,
+    Gate.CLEARANCE_OVER,
+    Gate.ON_HOLD,
+    Gate.ALERT_OPEN,
+    Gate.SAID_UNWELL,
+)
 """What is told of a walk then steers nothing."""
 
 NOW_MINUTES = (0, 5, 10, 15, 20, 30)
@@ -198,6 +205,8 @@ def _begin(state: State, args: Mapping[str, Any], place: TrainingStatus, facts: 
 
 def _closed(state: State, place: TrainingStatus, *, in_session: bool = False) -> Turn:
     """Why no walk is planned now; one that was taken can be told all the same."""
+    if place.gate is Gate.SAID_UNWELL:
+        return Turn(None, begin=(asked_first(NAME),))
     rows: Rows = ((Button("other"),),)
     if place.gate is Gate.NO_CHECKIN:
         rows = ((Button("checkin", handler="open", ref="checkin"),), *rows)

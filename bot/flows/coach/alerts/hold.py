@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from bot.flows.changes import PlaceHold, SaveProfile
 from bot.flows.client.feeling import stopped_on_the_way
 from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.coach.to_client import tells
 from bot.flows.coach.typed_days import as_typed, asked_which, day_ahead, said_back
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.forms import ASKED
@@ -86,7 +87,8 @@ def _paused(state: State, until: date | None, record: ClientRecord, facts: Facts
     changes, back = (PlaceHold(record.id, because), kept), (_card(record),)
     doing = facts.watched(record.id)
     if doing not in ENDED:
-        return Turn(None, says=(told,), changes=changes, begin=back)
+        says = tells(told, record, facts, of_training=False)
+        return Turn(None, says=says, changes=changes, begin=back)
     # Whoever lies in hospital is heard of by the coach, and not asked.
     asks = because != "coach_hospital" and facts.reaches(record.id)
     values = {

@@ -32,6 +32,7 @@ from bot.flows.machine import (
 from bot.flows.parsing import Reask
 from bot.flows.record.paused import PAUSE_UNTIL
 from bot.flows.record.planning import Gate, training_status_of
+from bot.flows.safety.open_signs import open_question
 from bot.messages import Kind
 from core.vocabulary import Sign
 
@@ -135,7 +136,10 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
     lift = LiftHold(record.id, given["kind"], given.get("who", ""), on, ground.restart)
     gate = training_status_of(record, facts).gate
     missing = gate if gate in NO_CLEARANCE else Gate.OPEN
+    # The lift closes the alert; what was asked or told since then stands.
+    waits = open_question(facts, record.id) is not None or facts.says_unwell(record.id)
     values = {
+        "waits": waits,
         "name": record.person.name,
         "restart": ground.restart,
         "coach_name": facts.me.name,
@@ -146,7 +150,7 @@ def _lifted(state: State, record: ClientRecord, ground: Ground, facts: Facts) ->
     to_clear = missing in (Gate.NOT_CLEARED, Gate.CLEARANCE_OVER) and not record.person.left
     rows: Rows = ((Button("clear", handler="client", ref=str(record.id)),),) if to_clear else ()
     says = [Say("coach/lifted", values, rows=rows, slot="lift")]
-    if not record.person.left:
+    if not record.person.left and not waits:
         # A reply, so that it comes before the question that an alert came between.
         says.append(Say("join/hold_lifted", values, to=record.id))
     elif record.erasing and Sign.ABUSE not in ground.signs:

@@ -27,6 +27,7 @@ NOT_NOW = (
     Gate.CLEARANCE_OVER,
     Gate.ON_HOLD,
     Gate.ALERT_OPEN,
+    Gate.SAID_UNWELL,
 )
 """Nothing is asked of a client who may not train; a day of rest only puts the test off."""
 

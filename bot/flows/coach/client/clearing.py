@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from bot.flows.changes import Audit, Change, ClearToStart, SaveProfile
 from bot.flows.coach.client.limit_questions import UNITS, merged_limits
 from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.coach.to_client import keeps_back
 from bot.flows.coach.typed_days import (
     day_ahead,
     day_buttons,
@@ -401,14 +402,17 @@ def _until(state: State, code: str, event: Event, record: ClientRecord, facts: F
         to=record.id,
         kind=Kind.PROMPT,
     )
+    waits = keeps_back(record, facts, of_training=False)
     values = {
         "name": record.person.name,
         "until": until,
         "reached": facts.reaches(record.id),
+        "waits": waits,
     }
     done = Say("coach/started", values, slot=SLOT)
     turn = _to_card(record)
-    return Turn(None, says=(done, told), changes=changes, begin=turn.begin)
+    says = (done,) if waits else (done, told)
+    return Turn(None, says=says, changes=changes, begin=turn.begin)
 
 
 def _to_card(record: ClientRecord) -> Turn:

@@ -8,6 +8,7 @@ from bot.flows.coach.client.limit_questions import (
     limits_open,
 )
 from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.coach.to_client import tells
 from bot.flows.facts import Answers, ClientRecord, Facts
 from bot.flows.form_question import Setting
 from bot.flows.form_turns import turn_of
@@ -122,13 +123,15 @@ def _client_hears(key: str, given: Answers, record: ClientRecord, facts: Facts) 
         return ()
     if key not in CLIENT_HEARS:
         changed = {"key": key, "coach_name": facts.me.name}
-        return (Say("join/coach_corrected_one", changed, to=record.id, kind=Kind.PROMPT),)
+        say = Say("join/coach_corrected_one", changed, to=record.id, kind=Kind.PROMPT)
+        return tells(say, record, facts, of_training=False)
     values = {
         "key": key,
         "given": shown_answers(given, facts, record.person),
         "coach_name": facts.me.name,
     }
-    return (Say("join/coach_corrected", values, to=record.id, kind=Kind.PROMPT),)
+    say = Say("join/coach_corrected", values, to=record.id, kind=Kind.PROMPT)
+    return tells(say, record, facts, of_training=False)
 
 
 def _card(key: str, record: ClientRecord) -> Begin:

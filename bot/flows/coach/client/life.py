@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from bot.flows.changes import Audit, BringBack, SetAway
 from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.coach.to_client import keeps_back, not_told, tells
 from bot.flows.coach.typed_days import as_typed, asked_which, day_ahead, said_back
 from bot.flows.facts import ClientRecord, Facts, Person
 from bot.flows.forms import ASKED
@@ -108,7 +109,8 @@ def _away(
     what = "/".join(day.isoformat() for day in (begins, until) if day)
     audit = Audit(record.id, "away_set", what)
     changes = (SetAway(record.id, until, begins), audit)
-    return Turn(None, says=(told,), changes=changes, begin=(_card(record),))
+    says = tells(told, record, facts, of_training=True)
+    return Turn(None, says=says, changes=changes, begin=(_card(record),))
 
 
 def _hand_over(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
@@ -117,6 +119,9 @@ def _hand_over(state: State, event: Event, record: ClientRecord, facts: Facts) -
     to = next((one for one in takers(record, facts) if str(one.id) == code), None)
     if event.kind is not EventKind.TAP or to is None:
         return not_understood(state)
+    if keeps_back(record, facts, of_training=False):
+        says = (not_told(record, asks=True),)
+        return Turn(None, says=says, begin=(_card(record),))
     values = {"coach_name": facts.me.name, "new_name": to.name, "name": record.person.name}
     ref = ASKED.join((str(to.id), str(facts.me.id), f"{facts.now:%Y%m%d}"))
     asked = Say(
@@ -149,8 +154,9 @@ def _bring_back(state: State, event: Event, record: ClientRecord, facts: Facts) 
     values = {"coach_name": facts.me.name, "name": record.person.name}
     told = Say("join/brought_back", values, to=record.id, kind=Kind.PROMPT)
     reached = facts.reaches(record.id)
-    done = Say("coach/brought_back", {**values, "reached": reached})
-    says = (told, done) if reached else (done,)
+    waits = reached and keeps_back(record, facts, of_training=False)
+    done = Say("coach/brought_back", {**values, "reached": reached, "waits": waits})
+    says = (told, done) if reached and not waits else (done,)
     return Turn(None, says=says, changes=(BringBack(record.id),), begin=(_card(record),))
 
 

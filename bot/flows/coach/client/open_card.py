@@ -19,6 +19,7 @@ from bot.flows.coach.client.letters import (
 )
 from bot.flows.coach.client.limit_questions import limits_open
 from bot.flows.coach.rights import client_for_me, not_yours
+from bot.flows.coach.to_client import keeps_back, not_told
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.forms import ASKED
 from bot.flows.joining.questions import JOIN_FORM, NEVER_SHOWN, SECTIONS
@@ -272,6 +273,8 @@ def _ask_for_consent(state: State, record: ClientRecord, facts: Facts) -> Turn:
     values = {"name": name, "coach_name": facts.me.name, "reached": reached}
     ref = str(facts.me.id)
     rows = ((Button("yes", handler="letter", ref=ref), Button("no", handler="letter", ref=ref)),)
+    if reached and keeps_back(record, facts, of_training=False):
+        return Turn(state, says=(not_told(record, asks=True),), quiet=True)
     asked = Say("own_data/letter_asked", values, rows=rows, to=record.id, kind=Kind.PROMPT)
     waits = Say("coach/letter_waits", values)
     says = (asked, waits) if reached else (waits,)

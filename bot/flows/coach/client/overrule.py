@@ -12,6 +12,7 @@ from typing import Any
 from bot.flows.changes import Audit, Change, SaveCheckin, SavePlan, SaveProfile
 from bot.flows.coach.client.rungs import families, lowest, tops
 from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.coach.to_client import keeps_back
 from bot.flows.facts import Checkin, ClientRecord, Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import (
@@ -39,7 +40,7 @@ from bot.flows.record.overrules import (
     overrules_on,
     with_day_set,
 )
-from bot.flows.record.planning import Gate, is_paused, planned, readiness_of, training_status_of
+from bot.flows.record.planning import Gate, planned, readiness_of, training_status_of
 from bot.flows.record.profile import limits_of
 from bot.json_values import JsonValue
 from bot.messages import Kind
@@ -191,7 +192,7 @@ def _carried(
             plan = planned(new, judged, facts)
             taken = any(item.step.rung == told["rung"] for item in plan.prescriptions)
             note = note if taken else "not_today"
-    if is_paused(record, facts):
+    if keeps_back(record, facts, of_training=True):
         # Nothing milder than the alert lies on top of it.
         begin = Begin(NAME, {"client": str(record.id), "note": "untold"})
         return Turn(None, changes=tuple(changes), begin=(begin,))

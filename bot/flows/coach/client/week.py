@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from bot.flows.changes import Audit, SaveProfile
 from bot.flows.coach.rights import client_for_me, client_of_turn, not_yours
+from bot.flows.coach.to_client import keeps_back
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import (
@@ -254,7 +255,9 @@ def _set(
 def _told(
     record: ClientRecord, facts: Facts, *, what: str, minutes: int | None = None
 ) -> tuple[Say, ...]:
-    """What the client hears of it; nothing while a pause or an alert keeps sessions away."""
+    """What the client hears of it; the screen says where it is nothing."""
+    if keeps_back(record, facts, of_training=True):
+        return ()
     if training_status_of(record, facts).gate not in TOLD_AT:
         return ()
     values = {"coach_name": facts.me.name, "what": what, "minutes": minutes}
@@ -347,6 +350,7 @@ def _weeks(record: ClientRecord, facts: Facts) -> Say:
         "walks": walk_week_of(record, facts) if _may_walk(record, facts) else None,
         "walks_set": walks_set(record),
         "balance": _balance(record, facts),
+        "untold": keeps_back(record, facts, of_training=True),
     }
     rows = (*rows, *_in_rows([*undo, *automatic, *copy], 2), *walks, *rows_of("days card"))
     return Say("coach/week", values, rows=rows, slot=SLOT)
@@ -366,6 +370,7 @@ def _day(state: State, record: ClientRecord, facts: Facts) -> Say:
         "ruled_out": [one.value for one in ruled_out],
         "codes": [one.value for one in DOING_ORDER],
         "sets": _sets_on(record, weekday),
+        "untold": keeps_back(record, facts, of_training=True),
     }
     arrange = rows_of("arrange") if there else ()
     rows = (*_in_rows(buttons, 2), *arrange, *rows_of("automatic back"))
@@ -391,6 +396,7 @@ def _arrange(state: State, record: ClientRecord, facts: Facts) -> Say:
         "there": there,
         "sets": sets,
         "codes": [one.value for one in DOING_ORDER],
+        "untold": keeps_back(record, facts, of_training=True),
     }
     return Say("coach/week_order", values, rows=(*rows, *rows_of("back")), slot=SLOT)
 
