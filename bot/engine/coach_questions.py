@@ -12,7 +12,7 @@ from bot.storage.facts import StoreFacts
 from bot.storage.unit import UnitOfWork
 from core.vocabulary import PersonId, Role
 
-NOTE = "coach_note"
+NOTE, NOTES = "coach_note", "coach_notes"
 ANSWER = "coach_answer"
 LIFT = "coach_lift"
 QUESTIONS = (
@@ -23,7 +23,7 @@ QUESTIONS = (
     "coach_leave",
     "coach_life",
     LIFT,
-    "coach_notes",
+    NOTES,
     "coach_rebind",
     "coach_rungs",
     "coach_start",
@@ -100,8 +100,10 @@ def goes_first(text: str, open_now: Sequence[Conversation], facts: StoreFacts) -
         # "Good morning" is a message; only the menu's own words and a client's name are none.
         command = command_of(text, facts.me.role, {})
         return command or own_words_begin(text, facts)
-    command = command_of(text, facts.me.role, facts.reference.commands)
-    return command or (own_words_begin(text, facts) if asking == NOTE else None)
+    # Words of a note are looked for: "morning" is one of them, and no greeting.
+    others = {} if asking == NOTES else facts.reference.commands
+    command = command_of(text, facts.me.role, others)
+    return command or (own_words_begin(text, facts) if asking in (NOTE, NOTES) else None)
 
 
 def is_passed_over(asked: State, flow: Flow, event: Event, facts: StoreFacts) -> bool:

@@ -19,6 +19,7 @@ MOST_PICTURES = 3
 MOST_LINES = 10
 """So much of each list fits: two A4 pages are the most that is read."""
 
+MOST_LIFTS = 5
 MOST_WEEKS = 13
 
 
@@ -84,7 +85,8 @@ def for_doctor(facts: StoreFacts, client_id: PersonId, days: int, words: Words) 
             for one in period.alerts[-MOST_LINES:]
         ],
         "more_alerts": max(0, len(period.alerts) - MOST_LINES),
-        "lifts": lifts[:MOST_LINES],
+        "lifts": lifts[:MOST_LIFTS],
+        "more_lifts": max(0, len(lifts) - MOST_LIFTS),
         "hold": facts.hold(record.id) is not None,
         "tests": [result_values(record, one) for one in tests_of(record.answers)][-3:],
     }

@@ -58,5 +58,7 @@ def _flat(item: Prescription, data: dict[str, Any]) -> dict[str, Any]:
     data.pop("considered", None)
     if not item.calibration:
         del data["calibration"]
+    if not item.step.further_load:
+        del step["further_load"]
     keyed = {"key": item.step.key, "step_unit": step["unit"], "stresses": sorted(step["stresses"])}
     return {**step, **keyed, **data}

@@ -3,8 +3,23 @@
 from collections.abc import Set
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from core.client.client import Client
+from core.vocabulary import Condition, WalkingAid
+
+HARMLESS: Final = frozenset(
+    {
+        Condition.ARTHRITIS,
+        Condition.HIP_KNEE_ARTHRITIS,
+        Condition.DIABETES,
+        Condition.OBESITY,
+        Condition.LATEX_ALLERGY,
+    }
+)
+"""Conditions with which work near the limit, and more weight, may be done (ours: caution).
+
+Diabetes without a medicine that can bring lows, where the work goes near the limit."""
 
 
 class Care(StrEnum):
@@ -71,3 +86,13 @@ def is_careful(client: Client, cares: Set[Care]) -> bool:
     """
     until_calm = Care.IN_HAND_UNTIL_CALM in cares and not client.pressure_is_calm
     return Care.IN_HAND in cares or until_calm
+
+
+def is_frail(client: Client) -> bool:
+    """Whether something asks for slow steps whatever is told (caution).
+
+    Falls and fear of them, an aid to walk, any operation, and each condition that is not harmless.
+    """
+    aided = client.walking_aid not in (None, WalkingAid.NONE)
+    falls = bool(client.falls) or bool(client.fears_falling)
+    return aided or falls or bool(client.operated) or bool(client.conditions - HARMLESS)

@@ -181,6 +181,7 @@ def _bounds(today: Today, current: Prescription, *, keep_floor: bool) -> Bounds:
         careful=is_careful(today.client, today.order.cares),
         no_holds=today.order.no_holds,
         keep_floor=keep_floor,
+        same_told=today.capacity.tells_always_the_same,
     )
 
 

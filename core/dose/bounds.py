@@ -1,11 +1,12 @@
 """Which steps of a ladder may be offered today, and by which rule each other one is ruled out."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from core.client.care import is_frail
 from core.client.client import Client
-from core.dose.calibration import HARMLESS
 from core.dose.family_record import (
     GOOD_HOLDS_FOR_A_STEP,
     GOOD_SESSIONS_FOR_A_STEP,
@@ -15,12 +16,16 @@ from core.dose.family_record import (
 from core.dose.history import Unit
 from core.dose.prescription import DoseCode, DoseReason
 from core.movements.ladder import LadderStep
-from core.vocabulary import Aim, Family, Kit, WalkingAid
+from core.vocabulary import Aim, Family, Kit
 
 LARGEST_RISE: Final = 1.15
 LARGEST_RISE_OVER_HOLE: Final = 1.30
 GOOD_SESSIONS_WITH_PLENTY: Final = 1
-"""Good sessions before a step up where the last was far too light beyond doubt (ours)."""
+"""Good sessions before a step up where the last was far too light beyond doubt, or where only the
+work speaks (ours)."""
+FIRST_TIME_SHARE: Final = 2 / 3
+"""Share of the steps, counted from the easiest, up to which a family is begun: however strong other
+families show somebody to be, its form is new (ours: caution)."""
 NOTICEABLY_LOWER: Final = 0.95
 """A step down is at least this much lower, where the ladder has such a step."""
 
@@ -62,6 +67,7 @@ def safe_bounds(
     no_holds: bool = False,
     keep_floor: bool = True,
     fewer_first: bool = False,
+    same_told: bool = False,
 ) -> Bounds:
     """Sort a ladder into what may be offered today and what may not.
 
@@ -75,18 +81,28 @@ def safe_bounds(
         keep_floor: whether the coach's floor counts; not when a client asks for easier, nor on an
             eased day.
         fewer_first: after two sessions at none left the step may stay, with fewer repetitions.
+        same_told: what is told is always the same number, so that waiting shows nothing more.
     """
     ruled_out: list[tuple[LadderStep, DoseReason]] = []
     usable: list[LadderStep] = []
     never = never_offered(client, no_holds=no_holds)
     for step in steps:
         reason = never(step)
+        if reason is None and step.further_load and record.last is None:
+            # Nobody begins with more weight than the plain one.
+            reason = DoseReason(DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": 1})
         if reason is None:
             usable.append(step)
         else:
             ruled_out.append((step, reason))
     tops = _tops(
-        client, record, usable, ease_off=ease_off, careful=careful, fewer_first=fewer_first
+        client,
+        record,
+        usable,
+        ease_off=ease_off,
+        careful=careful,
+        fewer_first=fewer_first,
+        same_told=same_told,
     )
     crossing = _across_hole(record, usable, ease_off=ease_off)
     under_top: list[LadderStep] = []
@@ -146,6 +162,7 @@ def _tops(
     ease_off: bool,
     careful: bool,
     fewer_first: bool,
+    same_told: bool,
 ) -> list[_Top]:
     """Every limit that the record puts on today's demand."""
     tops: list[_Top] = []
@@ -159,6 +176,10 @@ def _tops(
                 DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": GOOD_SESSIONS_FOR_A_STEP}
             )
             tops.append(_Top(usable[0].demand, waits))
+        elif usable and not _is_set_by_coach(client, usable[0].family):
+            known = [step.demand for step in usable if not step.further_load]
+            highest = known[math.ceil(FIRST_TIME_SHARE * (len(known) - 1))]
+            tops.append(_Top(highest, DoseReason(DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": 1})))
         return tops
     # With a condition that asks for care once is enough; a balance hold ends by a touch.
     eases_at_once = careful and last.family is not Family.BALANCE
@@ -200,7 +221,7 @@ def _tops(
         tops.append(_Top(min(base, last.demand), DoseReason(DoseCode.HARD_YESTERDAY)))
     elif (half := _half_way_back(record, usable)) is not None:
         tops.append(_Top(half, DoseReason(DoseCode.WAY_BACK)))
-    elif not _may_climb(client, record, careful=careful):
+    elif not _may_climb(client, record, careful=careful, same_told=same_told):
         missing = GOOD_SESSIONS_FOR_A_STEP - record.good_sessions
         held = DoseReason(DoseCode.HELD_FOR_GOOD_SESSIONS, {"sessions": missing})
         tops.append(_Top(base, held))
@@ -218,24 +239,21 @@ def _half_way_back(record: FamilyRecord, usable: list[LadderStep]) -> float | No
     return half if record.good_sessions else base
 
 
-def _may_climb(client: Client, record: FamilyRecord, *, careful: bool) -> bool:
+def _may_climb(client: Client, record: FamilyRecord, *, careful: bool, same_told: bool) -> bool:
     if record.last is not None and record.last.family is Family.BALANCE:
         return record.good_holds >= GOOD_HOLDS_FOR_A_STEP
     waits = client.aim is not Aim.OPEN or _learns(record)
-    sure = record.plenty_left and not (careful or _learns(record) or _is_frail(client))
+    # Of who always tells the same number a good session says no more the second time.
+    shown = record.plenty_left or (same_told and not record.first_sessions)
+    sure = shown and not (careful or _learns(record) or is_frail(client))
     enough = GOOD_SESSIONS_WITH_PLENTY if sure else GOOD_SESSIONS_FOR_A_STEP
     return not waits or record.good_sessions >= enough
 
 
-def _is_frail(client: Client) -> bool:
-    """Whether something asks for two good sessions whatever is told (caution).
-
-    Falls and fear of them, an aid to walk, any operation, and each condition that rules out a
-    calibration set.
-    """
-    aided = client.walking_aid not in (None, WalkingAid.NONE)
-    falls = bool(client.falls) or bool(client.fears_falling)
-    return aided or falls or bool(client.operated) or bool(client.conditions - HARMLESS)
+def _is_set_by_coach(client: Client, family: Family) -> bool:
+    """Whether the coach has said where a family begins; balance begins at its easiest anyway."""
+    limits = client.limits
+    return family in limits.floors or family in limits.fixed or family is Family.BALANCE
 
 
 def _learns(record: FamilyRecord) -> bool:

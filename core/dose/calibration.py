@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from typing import Final
 
+from core.client.care import HARMLESS
 from core.client.client import Client
 from core.client.steering import Trait
 from core.dose.capacity import Capacity
@@ -24,7 +25,7 @@ from core.dose.history import SetDone, Unit
 from core.dose.selection import Amounts, predicted_left
 from core.movements.catalogue import Catalogue
 from core.movements.ladder import LadderStep
-from core.vocabulary import Condition, Family, Medicine
+from core.vocabulary import Family, Medicine
 
 MOST_REPS: Final = 20
 MOST_SECONDS: Final = 45
@@ -39,17 +40,6 @@ MOST_IN_A_WEEK: Final = 2
 MOST_SORE: Final = 2
 """Soreness of the next morning, 1 the worst, up to which there is none for two weeks."""
 DAYS_UNTIL_AGAIN: Final = 21
-
-HARMLESS: Final = frozenset(
-    {
-        Condition.ARTHRITIS,
-        Condition.HIP_KNEE_ARTHRITIS,
-        Condition.DIABETES,
-        Condition.OBESITY,
-        Condition.LATEX_ALLERGY,
-    }
-)
-"""Conditions with which it may be done; diabetes without a medicine that can bring lows."""
 
 RULED_OUT_BY: Final = frozenset(
     {

@@ -149,7 +149,8 @@ def prescribe(
         return None
     target = left_target(client, record, day)
     fewer = _fewer_after_none(client, steps, record, capacity, target, catalogue)
-    bounds = _bounds(client, steps, record, day, fewer_first=fewer is not None)
+    same_told = capacity.tells_always_the_same
+    bounds = _bounds(client, steps, record, day, fewer_first=fewer is not None, same_told=same_told)
     if not bounds.allowed:
         return None
     family = steps[0].family
@@ -163,7 +164,13 @@ def prescribe(
         if family in client.limits.floors and choices[0].predicted_left < target.low:
             # The coach's floor gives way where too few would be left.
             bounds = _bounds(
-                client, steps, record, day, fewer_first=fewer is not None, keep_floor=False
+                client,
+                steps,
+                record,
+                day,
+                fewer_first=fewer is not None,
+                same_told=same_told,
+                keep_floor=False,
             )
             choices = ranked(client, bounds.allowed, record, capacity, target, catalogue)
         if day.ease_off:
@@ -176,8 +183,7 @@ def prescribe(
                 built = build(client, (further,), bounds, record, target, day, catalogue)
                 why = (DoseReason(DoseCode.FURTHER_STEP),)
                 return replace(built, sets=1, low=further.amount, reasons=why)
-        told = not capacity.tells_always_the_same
-        if record.plateau and told and not (day.ease_off or record.today):
+        if record.plateau and not (same_told or day.ease_off or record.today):
             choices = _another_shape_first(choices, record, target)
         other = _other_in_turn(client, steps, choices, record, target, day)
         if other is not None and turns:
@@ -207,6 +213,7 @@ def _bounds(
     day: DayOrder,
     *,
     fewer_first: bool,
+    same_told: bool,
     keep_floor: bool = True,
 ) -> Bounds:
     return safe_bounds(
@@ -218,6 +225,7 @@ def _bounds(
         no_holds=day.no_holds,
         keep_floor=keep_floor,
         fewer_first=fewer_first,
+        same_told=same_told,
     )
 
 
@@ -431,6 +439,7 @@ def _heavier_first(
     """On the way up a heavier load, or a stiffer band, in the same posture before another posture.
 
     Else what is held would go from two bottles to none and back to one, as demand alone ranks them.
+    Where the rung itself has no heavier one, a further load that asks about as much as the posture.
     """
     last = record.last
     if last is None or catalogue is None or not choices:
@@ -450,6 +459,15 @@ def _heavier_first(
         and _held(choice.step, catalogue)[0] > held
         and choice.predicted_left >= target.low
     ]
+    if not heavier:
+        near = max(last.demand * _ROUNDING, choices[0].step.demand * NEAR_LOW)
+        heavier = [
+            choice
+            for choice in choices
+            if choice.step.further_load
+            and near < choice.step.demand <= choices[0].step.demand * _ROUNDING
+            and choice.predicted_left >= target.low
+        ]
     return (*heavier, *(choice for choice in choices if choice not in heavier))
 
 

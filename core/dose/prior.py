@@ -139,6 +139,7 @@ def starting_point(
 
 def first_guess(client: Client, steps: tuple[LadderStep, ...], year: int) -> float:
     """Log capacity to start from, by the client's own ladder, age and sex."""
+    steps = tuple(step for step in steps if not step.further_load)
     # Getting up is learned part by part, from the first.
     share = 0.0 if steps[0].family is Family.GET_UP else LADDER_SHARE
     middle = steps[round(share * (len(steps) - 1))]

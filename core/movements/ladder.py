@@ -1,7 +1,8 @@
 """One client's ladder: the rungs and dial settings that this body can do with this kit.
 
 Easy to hard by demand, neighbours at most 12 % apart where kit and dials allow. Equal demand is
-never two steps: of settings that ask the same, the plainest stays.
+never two steps: of settings that ask the same, the plainest stays. Beside them stand further loads:
+weights at home that demand alone would never call for, for who is neither frail nor to be careful.
 """
 
 import math
@@ -15,8 +16,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from core.client.care import is_careful, is_frail
 from core.client.client import Client, KitAtHome
-from core.client.steering import UNLIMITED, BodyLimits, Effects, Steering, steering_of
+from core.client.steering import UNLIMITED, BodyLimits, Effects, Steering, cares_of, steering_of
 from core.mechanics.body import Body, body_of
 from core.movements.catalogue import Catalogue, DialValue, Rung, Setting
 from core.movements.demand import UNWEIGHED, Weighed, weigh
@@ -30,6 +32,9 @@ LARGEST_STEP = 1.12
 SMALLEST_STEP = 1.025
 """Settings closer than this ask the same of a client; only the plainest of them is a step."""
 
+FURTHER_LOAD = 1.05
+"""Ratio of demand between further loads of one rung, the heaviest at home first (ours)."""
+
 
 @dataclass(frozen=True, slots=True)
 class LadderStep:
@@ -42,6 +47,7 @@ class LadderStep:
         unit: "reps" or "seconds".
         needs: kit it needs.
         hole_above: ratio of the next step's demand where that is over ``LARGEST_STEP``.
+        further_load: a weight on the way up; no place to begin, nor counted for a first guess.
     """
 
     family: Family
@@ -52,6 +58,7 @@ class LadderStep:
     needs: tuple[Kit, ...]
     stresses: frozenset[Spare]
     hole_above: float | None = None
+    further_load: bool = False
 
     @property
     def dial(self) -> Mapping[str, DialValue]:
@@ -107,17 +114,24 @@ def ladder(
     there = {rung.id for rung in offered}
     offered = tuple(rung for rung in offered if rung.stands_in_for not in there)
     preferred = steering.prefers & {rung.id for rung in offered}
-    wanted = Wanted(offered, effects.settings, effects.limits, preferred)
+    loads = bool(client.kit.bottle) and not is_frail(client)
+    loads = loads and not is_careful(client, cares_of(client, catalogue.steering))
+    wanted = Wanted(offered, effects.settings, effects.limits, preferred, loads)
     return _ladder(body_of(client), client.kit, wanted)
 
 
 class Wanted(NamedTuple):
-    """What a ladder is made of: rungs, barred settings, limits of the pose, preferred rungs."""
+    """What a ladder is made of: rungs, barred settings, limits of the pose, preferred rungs.
+
+    Attributes:
+        loads: whether further loads stand beside the steps.
+    """
 
     rungs: tuple[Rung, ...]
     barred: Barred
     limits: BodyLimits
     preferred: frozenset[str]
+    loads: bool
 
 
 @lru_cache(maxsize=8192)
@@ -126,7 +140,13 @@ def _ladder(body: Body, kit: KitAtHome, wanted: Wanted) -> tuple[LadderStep, ...
     weighed = [weigh(body, rung, kit, wanted.barred) for rung in wanted.rungs]
     if wanted.limits != UNLIMITED:
         weighed = [within(body, kit, one, wanted.limits) for one in weighed]
-    return with_holes([step_of(one) for one in thin(candidates(weighed), wanted.preferred)])
+    found = candidates(weighed)
+    kept = thin(found, wanted.preferred)
+    steps = [step_of(one) for one in kept]
+    if wanted.loads:
+        steps.extend(replace(step_of(one), further_load=True) for one in further_loads(found, kept))
+        steps.sort(key=lambda step: step.demand)
+    return with_holes(steps)
 
 
 def within(body: Body, kit: KitAtHome, weighed: Weighed, limits: BodyLimits) -> Weighed:
@@ -184,6 +204,29 @@ def thin(found: Sequence[Candidate], preferred: frozenset[str] = frozenset()) ->
     return filled
 
 
+def further_loads(found: Sequence[Candidate], kept: Sequence[Candidate]) -> list[Candidate]:
+    """Weights at home, of rungs that ``kept`` has at most plain; the heaviest first.
+
+    They may ask about what another posture asks: how much is held is what a client climbs by.
+    """
+    heavy = {one.rung.id for one in kept if _is_heavier(one)}
+    taken = {one.demand for one in kept}
+    added: list[Candidate] = []
+    for one in reversed(found):
+        if one.turned != 1 or not _is_heavier(one) or one.rung.id in heavy:
+            continue
+        same = [other for other in (*kept, *added) if other.rung is one.rung]
+        if one.demand not in taken and all(_ratio(one, other) >= FURTHER_LOAD for other in same):
+            added.append(one)
+    return added
+
+
+def _is_heavier(one: Candidate) -> bool:
+    """Whether more weight is held than in the plain setting of the rung."""
+    load = dict(one.setting).get("load")
+    return load is not None and float(load) > float(one.rung.dials["load"][0])
+
+
 def _plainest_of_each_rung(found: Sequence[Candidate]) -> list[Candidate]:
     best: dict[str, Candidate] = {}
     for one in found:
@@ -194,8 +237,12 @@ def _plainest_of_each_rung(found: Sequence[Candidate]) -> list[Candidate]:
 
 
 def _apart(one: Candidate, other: Candidate) -> bool:
+    return _ratio(one, other) >= SMALLEST_STEP
+
+
+def _ratio(one: Candidate, other: Candidate) -> float:
     low, high = sorted((one.demand, other.demand))
-    return high >= low * SMALLEST_STEP
+    return high / low
 
 
 def _between(

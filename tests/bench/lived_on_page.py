@@ -4,8 +4,10 @@
 of :mod:`tests.bench.eight_weeks`, or the one named, into a store, starts ``dayrung try`` on it, and
 for each of them moves the page's clock, answers each morning well, taps through each session and
 walk, and prints a table of the weeks, all that went wrong on the way, what the coach was told, and
-day by day what the page said. Only joining is not lived: the people are there at the start. The
-store is read beside the page: for the plan behind a session, and for whether all is answered.
+day by day what the page said. Only joining is not lived: the people are there at the start. Thumb
+has a body (:mod:`tests.support.invented_body`) and always tells the same number: what was truly
+left is printed beside it, set by set. The store is read beside the page: for the plan behind a
+session, and for whether all is answered.
 """
 
 import os
@@ -14,12 +16,14 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from functools import partial
 from pathlib import Path
+from statistics import median
 from typing import Annotated, Any
 from uuid import uuid4
 from zoneinfo import ZoneInfo
@@ -46,10 +50,12 @@ from bot.storage.tables import ClientRow, CoachRow, InboxRow, OutboxRow, PersonR
 from bot.storage.unit import UnitOfWork
 from bot.trial.practice import MADE
 from bot.trial.trial import _trial_settings
+from core.dose.history import Ended
 from core.dose.prescription import SessionPlan
 from core.vocabulary import PersonId, Role
 from tests.bench.eight_weeks import PEOPLE, SINK_WEEKDAY, balance_minutes, told_plan
 from tests.support.facts import reference
+from tests.support.invented_body import InventedBody, SetLived
 from tests.support.practice import ANSWERS, NEW_ZEALAND
 from tests.support.programme_lives import minutes_taken
 
@@ -87,7 +93,8 @@ def fill(unit: UnitOfWork, names: Sequence[str]) -> None:
     for name in names:
         told = {**ANSWERS, **PEOPLE[name], "called": name, "cleared_on": today.isoformat()}
         days = str(told.pop("days"))
-        told.pop("left")
+        for of_bench in ("left", "first_left"):
+            told.pop(of_bench, None)
         told.update(_dated(told, today))
         client = people.add_person(unit, Role.CLIENT, name, now)
         unit.session.add(
@@ -240,6 +247,7 @@ class Day:
     walked: int = 0
     sink: str = ""
     word: str = ""
+    sets: list[SetLived] = field(default_factory=list)
     stumbles: list[str] = field(default_factory=list)
 
 
@@ -247,6 +255,7 @@ def lived(phone: Phone, client: PersonId, name: str, weeks: int) -> Iterator[Day
     """Live so many weeks, a day at a time. A stumble is kept, and the next day goes on."""
     person = PEOPLE[name]
     days, left = str(person["days"]).split(","), int(person["left"])
+    body = InventedBody(int(person["first_left"])) if "first_left" in person else None
     known: set[str] = set()
     for _ in range(DAYS_OF_A_WEEK * weeks):
         now = phone.clock("morning")
@@ -256,7 +265,9 @@ def lived(phone: Phone, client: PersonId, name: str, weeks: int) -> Iterator[Day
         try:
             good_morning(phone)
             if str(weekday) in days:
-                day.said = session(phone, left, lasts)
+                known_plan = partial(phone.store.run_now, _plan_of, client, now)
+                lives = Lives(body, known_plan, day.sets) if body is not None else None
+                day.said = session(phone, left, lasts, lives)
             else:
                 day.said = easy_day(phone, day, sink=weekday == SINK_WEEKDAY)
         except (LookupError, TimeoutError, httpx.HTTPError) as error:
@@ -302,28 +313,58 @@ def good_morning(phone: Phone) -> None:
         phone.taps(fours[0])
 
 
-def session(phone: Phone, left: int, lasts: Callable[[UnitOfWork], int]) -> str:
+@dataclass
+class Lives:
+    """A session that a body lives: the plan as it is now, and the sets so far."""
+
+    body: InventedBody
+    plan: Callable[[], SessionPlan | None]
+    sets: list[SetLived]
+
+    def at(self, card: str) -> SetLived | None:
+        """The set of the movement that a card shows; ``None`` where it shows no strength."""
+        place, plan = re.search(r"^(\d+) of \d", card, re.MULTILINE), self.plan()
+        if place is None or plan is None:
+            return None
+        lived_set = self.body.does(plan.prescriptions[int(place[1]) - 1])
+        if lived_set is not None:
+            self.sets.append(lived_set)
+        return lived_set
+
+
+def session(
+    phone: Phone, left: int, lasts: Callable[[UnitOfWork], int], lives: Lives | None = None
+) -> str:
     """The day's session by its buttons; its list, and the last words.
 
     Args:
         lasts: the minutes that it took, read at its end.
+        lives: whose body decides what is done; all is done as planned where there is none.
     """
     listed = phone.types("/today")[-1]
     if "About" not in listed:
         return f"NO SESSION: {listed}"
     phone.taps("start")
+    if lives is not None:
+        lives.body.new_day()
     said: list[str] = []
+    done: SetLived | None = None
     for _ in range(MOST_TAPS):
         offered = phone.values()
         planned = [value for value in offered if value.startswith("did=")]
         if "ended=told_to_stop" in offered:
-            said = phone.taps("ended=told_to_stop")
+            failed = done is not None and done.ended is Ended.COULD_NOT
+            said = phone.taps("ended=could_not" if failed else "ended=told_to_stop")
         elif f"left={left}" in offered:
             said = phone.taps(f"left={left}")
         elif "ready" in offered:
             said = phone.taps("ready")
         elif planned:
             shown = phone.shown()[-1]["text"]
+            done = lives.at(shown) if lives is not None else None
+            if done is not None:
+                said = phone.types(str(done.amount)) if done.amount else phone.taps("leave_out")
+                continue
             said = phone.taps(planned[-1] if "as many" in shown else planned[2])
         elif "done" in offered:
             said = phone.taps("done")
@@ -388,12 +429,36 @@ def _tell(name: str, days: Sequence[Day], coach: Sequence[Mapping[str, Any]]) ->
     CONSOLE.print(f"Went wrong on the way: {len(stumbles)}")
     for line in stumbles:
         CONSOLE.print(f"  {line}")
+    _tell_of_body(days)
     CONSOLE.print("What the coach's phone shows:")
     for one in coach:
         CONSOLE.print("  " + _line(one["text"])[:300])
     CONSOLE.print("Day by day:")
     for day in days:
         CONSOLE.print(f"{day.on:%a %d %b}: {day.said}")
+
+
+def _tell_of_body(days: Sequence[Day]) -> None:
+    """Of who has a body: what was truly left, by week and set by set."""
+    told = int(PEOPLE["Thumb"]["left"])
+    for first in range(0, len(days), DAYS_OF_A_WEEK):
+        week = days[first : first + DAYS_OF_A_WEEK]
+        sets = [one for day in week for one in day.sets]
+        if not sets:
+            continue
+        left = [one.left for one in sets]
+        within = sum(1 <= one <= 3 for one in left) / len(left)
+        ends = Counter(one.ended.value for one in sets)
+        CONSOLE.print(
+            f"Week {first // DAYS_OF_A_WEEK + 1}: told {told}, truly left median {median(left):g} "
+            f"({min(left)} to {max(left)}), 1 to 3 left {within:.2f}, "
+            + ", ".join(f"{end} {times}" for end, times in ends.items())
+        )
+        for one in sets:
+            CONSOLE.print(
+                f"  {one.step_key}: {one.amount} of {one.planned}, told {told}, truly {one.left}"
+                + (" (as many as she can)" if one.calibration else "")
+            )
 
 
 def main(

@@ -4,6 +4,10 @@ from collections.abc import Sequence
 
 import pytest
 
+from bot.flows.changes import SaveProfile
+from bot.storage.changes.apply import apply_all
+from bot.storage.changes.applying import Applying
+from bot.storage.unit import UnitOfWork
 from tests.support.practice import Practice
 
 MOST = 4
@@ -15,6 +19,7 @@ JOBS: Sequence[tuple[str, Sequence[str], str]] = (
     ("answer", ("=mary", "Write to them", "=See you on Friday"), "I pass it on to Mary"),
     ("ease a day", ("=mary", "Change the plan", "Ease today"), "Saved. I tell Mary."),
     ("a note", ("=mary", "Notes", "Write a note", "=Likes the morning"), "Likes the morning"),
+    ("clear again", ("=mary", "Clear", "=Dr Singh, by letter, today", "6 months"), "is cleared to"),
     ("invite", ("Invite", "=Hemi"), "An invitation for Hemi"),
     ("what was told", ("=mary", "Messages", "What was Mary told"), "word for word"),
     ("a letter", ("=mary", "Letters", "For Mary, four weeks"), "A letter for Mary"),
@@ -22,10 +27,19 @@ JOBS: Sequence[tuple[str, Sequence[str], str]] = (
 )
 
 
+def _known_to_the_coach(unit: UnitOfWork, village: Practice) -> None:
+    """Name and number have been looked at, as when she was cleared first."""
+    told = {"number_confirmed": True, "name_confirmed": True}
+    applying = Applying(unit, village.ids["rua"], village.clock.now(), str)
+    apply_all(applying, [SaveProfile(village.ids["mary"], told)])
+    unit.commit()
+
+
 @pytest.mark.parametrize(("job", "acts", "answer"), JOBS, ids=[job for job, _, _ in JOBS])
 async def test_a_common_job_takes_at_most_four_taps(
     village: Practice, job: str, acts: Sequence[str], answer: str
 ):
+    await village.app.database.run(_known_to_the_coach, village)
     await village.says("rua", "menu")
     said: list[str] = []
     for act in acts:
@@ -43,3 +57,13 @@ async def test_an_alert_is_read_seen_and_answered_from_its_own_message(village: 
     assert said
     said = await village.taps("rua", "Write to them")
     assert "Mary" in said[0]
+
+
+async def test_a_pause_is_ended_from_the_alert_s_message_in_four(village: Practice):
+    """Seen, the end of the pause, who has looked at her, the name with the day."""
+    await village.says("mary", "my chest feels tight and I feel sick")
+    acts = ("I have seen this", "End the pause", "A doctor")
+    await village.taps("rua", *acts)
+    await village.says("rua", "Dr Singh, today")
+    assert len(acts) + 1 <= MOST
+    assert any("you may train again" in one for one in village.heard("mary"))

@@ -171,3 +171,21 @@ async def test_a_question_left_half_way_for_another_card_is_said_not_to_be_done(
     await village.taps("rua", "Pause training")
     said = await village.says("rua", "/clients")
     assert not any("half-way" in one for one in said), "nothing was answered yet"
+
+
+async def test_words_looked_for_in_notes_are_no_greeting_and_a_name_opens_the_card(
+    village: Practice,
+):
+    await village.client("Hemi")
+    await begins_a_note(village)
+    await village.says("rua", WORDS)
+    await village.taps("rua", "Find or change")
+    assert "Nobody needs you" not in (await village.says("rua", "morning"))[-1]
+    assert "Hemi: silent" in (await village.says("rua", "hem"))[-1]
+
+
+async def test_a_word_of_the_menu_typed_for_a_name_invites_nobody(village: Practice):
+    await village.says("rua", "invite")
+    said = await village.says("rua", "clients")
+    assert "Mary" in said[-1]
+    assert not any("An invitation for" in one for one in said)

@@ -60,6 +60,7 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.parsing import Reask, read_number
+from bot.flows.record.kept_wishes import keep_wish, wishes_granted, wishes_kept
 from bot.flows.record.paused import signs_behind
 from bot.flows.record.planning import (
     Gate,
@@ -72,6 +73,7 @@ from bot.flows.record.planning import (
     planned,
     status_now,
     status_of_running,
+    today_for,
     training_of,
     training_status_of,
 )
@@ -194,18 +196,32 @@ def _wished(state: State, wish: MovementWish, training: Training) -> Turn:
     if state.step == "ready":
         # Nothing runs yet: the list asks which movement is meant.
         return Turn(None, begin=(Begin(NAME, {"wish": wish.what, "family": wish.family}),))
+    kept: tuple[Change, ...] = ()
+    if wish.what == "easier" and wish.family not in ("", *families):
+        kept = _kept_for_next(Family(wish.family), training)
     if state.step in TRAINING:
         ahead = _wished_ahead(state, wish, training)
         if ahead is not None:
             return ahead
         again = _step_shown(state, "", training)
-        return replace(again, says=(Say("session/later", {"step": state.step}), *again.says))
+        later = Say("session/later", {"step": state.step})
+        if kept:
+            later = Say("today/kept_for_next", {"family": wish.family})
+        return replace(again, says=(later, *again.says), changes=(*kept, *again.changes))
     if wish.family in families:
         at = families.index(wish.family)
         return _see(state.at("list", wish=wish.what), str(at), training)
-    listed = _list(state, training.plan, wish=wish.what)
-    says = (_not_today(wish.family, training.plan), listed) if wish.family else (listed,)
-    return Turn(state.at("list", wish=wish.what), says=says)
+    listed = _list(state, training.plan, wish=wish.what, absent=wish.family, kept=bool(kept))
+    return Turn(state.at("list", wish=wish.what), says=(listed,), changes=kept)
+
+
+def _kept_for_next(family: Family, training: Training) -> tuple[Change, ...]:
+    """The wish for its next day; nothing where this client has no such movement at all."""
+    place = training.place
+    if place.checkin is None:
+        return ()
+    today = today_for(place.record, place.checkin, training.facts)
+    return (keep_wish(place.record, family, place.today),) if today.may_offer(family) else ()
 
 
 def _wished_ahead(state: State, wish: MovementWish, training: Training) -> Turn | None:
@@ -235,12 +251,6 @@ def _step_shown(state: State, value: str, training: Training) -> Turn:
     return step_training(state, event, training)
 
 
-def _not_today(family: str, plan: SessionPlan) -> Say:
-    """Why a movement that was asked for is not in today's session."""
-    why = [left.reason for left in plan.left_out if left.family == family]
-    return Say("today/not_today", {"family": family, "why": why[0] if why else None})
-
-
 def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate is Gate.NOT_JOINED:
         return Turn(None, begin=(Begin("join"),))
@@ -265,16 +275,40 @@ def _begin(event: Event, place: TrainingStatus, facts: Facts) -> Turn:
     if not training.items:
         return Turn(None, says=(Say("today/nothing", {"plan": training.plan}),))
     wish = str(event.args.get("wish", ""))
-    changes = (keep_plan(training.plan, training, running=False),)
+    training, granted, eased = _eased_as_asked(training)
+    changes = (keep_plan(training.plan, training, running=False), *eased)
     family = str(event.args.get("family", ""))
     if family:
         turn = _wished(state, MovementWish(wish, family), training)
-        return replace(turn, changes=(*changes, *turn.changes))
+        return replace(turn, says=(*granted, *turn.says), changes=(*changes, *turn.changes))
     listed = _list(state, training.plan, wish=wish)
     if not wish and _may_ask_length(training):
         length: Rows = ((Button("length", handler="open", ref="length"),),)
         listed = replace(listed, rows=(*listed.rows, *length))
-    return Turn(state.at("list", wish=wish), says=(listed,), changes=changes)
+    return Turn(state.at("list", wish=wish), says=(*granted, listed), changes=changes)
+
+
+def _eased_as_asked(training: Training) -> tuple[Training, tuple[Say, ...], tuple[Change, ...]]:
+    """With what was asked to be easier on a day without it, and is there today; it is said."""
+    record = training.place.record
+    families = [item.family for item in training.items]
+    due = tuple(
+        family for family in wishes_kept(record, training.place.today) if family in families
+    )
+    if not due or training.place.checkin is None:
+        return training, (), ()
+    says: list[Say] = []
+    changes: list[Change] = [wishes_granted(record, due)]
+    for family in due:
+        at = [item.family for item in training.items].index(family)
+        after = changed("easier", training, at)
+        now = training.items[at] if after.gone else after.plan.prescriptions[at]
+        told = {"family": family.value, "rung": now.step.rung, "why": after.why, "gone": after.gone}
+        says.append(Say("today/eased_as_asked", told))
+        if after.tell_coach:
+            changes.append(coach_hears(training.place, after.why, family, ""))
+        training = replace(training, plan=after.plan)
+    return training, tuple(says), tuple(changes)
 
 
 def _done_already(training: Training) -> set[int]:
@@ -312,8 +346,15 @@ def closed(place: TrainingStatus, facts: Facts, *, asked_for: str = NAME) -> Tur
     return Turn(None, says=(Say("today/closed", values),))
 
 
-def _list(state: State, plan: SessionPlan, *, wish: str = "") -> Say:
-    """All movements, one button each; with a wish, it asks which one is meant."""
+def _list(
+    state: State, plan: SessionPlan, *, wish: str = "", absent: str = "", kept: bool = False
+) -> Say:
+    """All movements, one button each; with a wish, it asks which one is meant.
+
+    Args:
+        absent: the family that was named, where the session has none of it: that is said first.
+        kept: the wish is kept for its next day.
+    """
     told = state.answers.get("told", [])
     left_out = [
         left
@@ -326,7 +367,12 @@ def _list(state: State, plan: SessionPlan, *, wish: str = "") -> Say:
     )
     if not wish:
         rows = ((Button("start"),), *rows, (HOW_HARD,), _other_buttons(plan))
-    values = {"plan": plan, "left_out": left_out, "wish": wish}
+    why = [left.reason for left in plan.left_out if left.family == absent]
+    if absent:
+        rows = (*rows, *rows_of("list"))
+    values = {"plan": plan, "left_out": left_out, "wish": wish, "absent": absent}
+    values["kept"] = kept
+    values["why"] = why[0] if why else None
     return Say("today/list", values, rows=rows, slot=SLOT)
 
 

@@ -145,6 +145,8 @@ def _numbers(
         told = [until.strftime("%d %b")] if until is not None else []
         signs = [sign.value for sign in hold.signs]
         return {"days": (today - since).days, "signs": signs, "until": told}
+    if because is StateReason.AWAY and record.away_until is not None:
+        return {"until": [record.away_until.strftime("%d %b")]}
     if because is StateReason.NO_CHECKIN_FOR_DAYS:
         return {"days": _silent_days(record, today, facts)}
     return {}

@@ -112,6 +112,7 @@ _CALLBACK_HANDLERS = (
     PassOnHandler(),
     SilenceHandler(),
     QuietHandler(),
+    coach_watched.WatchedHandler(),
 )
 
 FLOWS: Mapping[str, Flow] = {flow.NAME: cast(Flow, flow) for flow in (*_CLIENT, *_COACH)}

@@ -35,14 +35,36 @@ def codes(found):
     return {step.demand: reason.code for step, reason in found.ruled_out}
 
 
-def test_without_a_history_everything_allowed_by_the_coach_is_allowed():
-    assert bounds(()).allowed == STEPS
+def test_without_a_history_two_thirds_of_what_the_coach_allows_are_allowed():
+    assert bounds(()).allowed == STEPS[:6]
+    assert codes(bounds(()))[1.20] is DoseCode.HELD_FOR_GOOD_SESSIONS
 
 
 def test_one_good_session_is_not_enough_to_climb():
     found = bounds((squat_set(1.0),))
     assert top(found) == 1.0
     assert codes(found)[1.05] is DoseCode.HELD_FOR_GOOD_SESSIONS
+
+
+@pytest.mark.parametrize(
+    ("facts", "sessions", "climbs"),
+    [
+        ({}, 10, True),
+        ({}, 3, False),
+        ({"falls": 1}, 10, False),
+        ({"conditions": frozenset({Condition.HEART})}, 10, False),
+    ],
+)
+def test_one_is_enough_of_who_always_tells_the_same_number(facts, sessions, climbs):
+    """Waiting shows nothing more; not while new, nor where anything asks for care."""
+    record = family_record((squat_set(1.0),), (), sessions, MONDAY + timedelta(days=2))
+    who = client_of(**facts)
+    careful = is_careful(who, cares_of(who, catalogue().steering))
+    found = safe_bounds(who, STEPS, record, ease_off=False, careful=careful, same_told=True)
+    assert (top(found) == 1.15) is climbs
+    slipped = family_record((squat_set(1.0, slip=True),), (), 10, MONDAY + timedelta(days=2))
+    found = safe_bounds(who, STEPS, slipped, ease_off=False, careful=careful, same_told=True)
+    assert top(found) < 1.0
 
 
 def test_two_good_sessions_allow_up_to_fifteen_percent():

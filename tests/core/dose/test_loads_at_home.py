@@ -14,7 +14,7 @@ from core.client.client import KitAtHome
 from core.dose.prescribe import _held
 from core.dose.prior import steps_of
 from core.movements.catalogue import Catalogue
-from core.vocabulary import Aim, Band, Family, Kit
+from core.vocabulary import Aim, Band, Condition, Family, Kit, WalkingAid
 from tests.support.dose_cases import client_of, on_day
 from tests.support.facts import reference
 
@@ -45,8 +45,12 @@ def catalogue() -> Catalogue:
 
 @cache
 def way_up(kit, family):
+    return climbed(KITS[kit], family)
+
+
+def climbed(kit, family):
     """The steps of a strong client who tells five or more each time, and her ladder."""
-    who = client_of(Aim.OPEN, birth_year=1965, falls=0, kit=KITS[kit], stature_cm=165, mass_kg=68)
+    who = client_of(Aim.OPEN, birth_year=1965, falls=0, kit=kit, stature_cm=165, mass_kg=68)
     steps = steps_of(who, family, catalogue())
     if not steps:
         return (), ()
@@ -99,3 +103,49 @@ def test_one_leg_and_the_floor_are_reached(kit):
     assert reached(kit, lambda step: "one_leg" in step.rung)
     assert reached(kit, lambda step: step.rung in {"push_toes", "push_knees", "brace_toes"})
     assert reached(kit, lambda step: step.rung.startswith("bridge_one_leg"))
+
+
+def two_of(kilograms):
+    return KitAtHome(**HOME, bottle=kilograms)
+
+
+@pytest.mark.parametrize("kilograms", [1.5, 2.5, 5, 6, 12])
+def test_a_strong_squat_goes_by_the_weights_at_home_before_a_harder_posture(kilograms):
+    seen, steps = climbed(two_of(kilograms), Family.SQUAT)
+    weighed = [step.demand for step in seen if step.rung == "squat_bottle"]
+    harder = [step.demand for step in seen if step.rung == "squat_staggered"]
+    assert weighed
+    assert max(weighed) == max(s.demand for s in steps if s.rung == "squat_bottle")
+    assert harder, "the way does not end at the weights"
+    assert max(weighed) < min(harder)
+
+
+@pytest.mark.parametrize("family", [Family.SQUAT, Family.LUNGE])
+def test_nobody_begins_elsewhere_or_with_more_weight_for_weights_at_home(family):
+    """The frail have no further load at all; others begin where they began without them."""
+    for facts in ({"birth_year": 1941}, {"birth_year": 1965}, {"birth_year": 1965, "falls": 2}):
+        told = {"falls": 0, "stature_cm": 165, "mass_kg": 68, **facts}
+        who = client_of(Aim.OPEN, kit=two_of(6), **told)
+        steps = steps_of(who, family, catalogue())
+        usual = tuple(step for step in steps if not step.further_load)
+        assert (len(usual) == len(steps)) is bool(told["falls"])
+        first, plain = (LoopClient(who, {family: of}, catalogue()) for of in (steps, usual))
+        for loop in (first, plain):
+            loop.open_day(on_day(0))
+        assert first.next_set(family).step.key == plain.next_set(family).step.key
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        {"conditions": frozenset({Condition.HEART})},
+        {"conditions": frozenset({Condition.THIN_BONES})},
+        {"fears_falling": True},
+        {"walking_aid": WalkingAid.STICK},
+    ],
+)
+def test_who_needs_care_climbs_by_posture_alone(facts):
+    who = client_of(Aim.OPEN, birth_year=1965, falls=0, kit=two_of(6), **facts)
+    assert not any(
+        step.further_load for family in FAMILIES for step in steps_of(who, family, catalogue())
+    )

@@ -205,6 +205,7 @@ def _ask_of_joining(
     about = {
         "name": record.person.name,
         "shown": shown_answers(state.answers["given"], facts, facts.me),
+        "theirs": True,
     }
     return Turn(state, says=(JOIN_FORM.ask(state, facts, again, about),))
 

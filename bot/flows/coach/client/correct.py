@@ -62,7 +62,8 @@ def _begin(key: str, record: ClientRecord, facts: Facts) -> Turn:
 
 def _ask(state: State, record: ClientRecord, facts: Facts, again: Reask | None = None) -> Turn:
     shown = shown_answers(state.answers["given"], facts, facts.me)
-    about = {"name": record.person.name, "shown": shown}
+    theirs = form_of(state.step) is JOIN_FORM
+    about = {"name": record.person.name, "shown": shown, "theirs": theirs}
     asked = form_of(state.step).ask(state, facts, again, about)
     state, say = with_insisting(state, asked, again)
     return Turn(state, says=(say,))

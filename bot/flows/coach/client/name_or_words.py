@@ -17,7 +17,7 @@ def asked_which(state: State, event: Event, record: ClientRecord, facts: Facts) 
 
     The words are kept in the state until that is answered.
     """
-    names = _names(event.value, facts) if event.kind is EventKind.TEXT else {}
+    names = names_in(event.value, facts) if event.kind is EventKind.TEXT else {}
     if not names:
         return None
     cards = tuple(
@@ -44,6 +44,7 @@ def as_words(state: State, event: Event) -> Event:
     return event
 
 
-def _names(text: str, facts: Facts) -> Mapping[str, str]:
+def names_in(text: str, facts: Facts) -> Mapping[str, str]:
+    """Clients whom a text may name: id -> name."""
     names = {str(one.id): one.person.name for one in facts.clients()}
     return {one: names[one] for one in meant(text, names)}

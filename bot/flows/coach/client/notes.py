@@ -5,7 +5,7 @@ Opened with ``client``. A note is changed by who wrote it, and never one that wa
 
 from bot.flows.changes import ChangeNote, DeleteNote
 from bot.flows.coach.client.name_or_words import STEP as NAME_OR_WORDS
-from bot.flows.coach.client.name_or_words import as_words, asked_which
+from bot.flows.coach.client.name_or_words import as_words, asked_which, names_in
 from bot.flows.coach.client.note import turned_away
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts, Note
@@ -54,6 +54,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
             changed = ChangeNote(record.id, note.id, text=told.value.strip())
             return Turn(None, changes=(changed,), begin=(_again(record),))
         if state.step == "list":
+            if not _found(event.value, record, facts) and names_in(event.value, facts):
+                return not_understood(state)
             return _list(state.at("list", find=event.value.strip()), record, facts)
         return not_understood(state)
     return _tapped(state, event.value, note, record, facts)
@@ -103,10 +105,14 @@ def _chosen(state: State, record: ClientRecord, facts: Facts) -> Note | None:
     return next((one for one in _notes(record, facts) if str(one.id) == wanted), None)
 
 
+def _found(looked_for: str, record: ClientRecord, facts: Facts) -> list[Note]:
+    words = plain_words(looked_for)
+    return [one for one in _notes(record, facts) if not words or words in plain_words(one.text)]
+
+
 def _list(state: State, record: ClientRecord, facts: Facts) -> Turn:
     looked_for = str(state.answers.get("find", ""))
-    words = plain_words(looked_for)
-    found = [one for one in _notes(record, facts) if not words or words in plain_words(one.text)]
+    found = _found(looked_for, record, facts)
     shown = found[:ON_A_PAGE]
     rows: Rows = tuple((Button(f"note{ASKED}{one.id}", label=_label(one, facts)),) for one in shown)
     rows = (*rows, *(rows_of("all") if looked_for else ()), *rows_of("notes"))

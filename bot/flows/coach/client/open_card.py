@@ -158,6 +158,8 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
     rows: Rows = ()
     if record.joined and not record.person.left:
         rows = (*rows, (Button("clear"), Button("lift" if on_hold else "hold")))
+    if record.person.left:
+        rows = rows_of("bring_back")
     open_alert = facts.open_alert(record.id)
     if open_alert is not None:
         rows = (*rows, (Button("show", handler="alert", ref=str(open_alert.id)),))

@@ -1,20 +1,20 @@
 """The coach stood beside a set: she taps how many were clean and how many were left.
 
 It shows how strong the client is, whatever the client feels and tells (:mod:`core.dose.capacity`).
-Opened with ``client``; ends back on the card. For five minutes a tap takes the set back, and asks
-for its numbers anew. Either way a plan of today that has not begun is made anew, and the client
-told.
+Opened with ``client``; ends back on the card. For five minutes a tap takes the set back, whatever
+was watched since, and asks for its numbers anew. Either way a plan of today that has not begun is
+made anew, and the client told.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from bot.flows.changes import Audit, Change, LogWatchedSet, SavePlan, UndoWatchedSet
 from bot.flows.client.cards import UNDO
 from bot.flows.client.today import planned_anew
 from bot.flows.coach.client.why import shown_plan
-from bot.flows.coach.rights import client_of_turn, not_yours
+from bot.flows.coach.rights import client_for_me, client_of_turn, not_yours
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import (
@@ -35,12 +35,13 @@ from bot.json_values import JsonValue
 from bot.messages import Kind
 from core.dose.dose_model import SECONDS_PER_LEFT
 from core.dose.history import MOST_LEFT_TOLD, SetDone, Unit
-from core.vocabulary import Family
+from core.vocabulary import Family, Role
 
 NAME = "coach_watched"
 SLOT = "watched"
 MOST_REPS, MOST_SECONDS = 60, 300
 BUTTONS_EACH_WAY = 4
+EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 UNDO_FOR = timedelta(minutes=5)
 """So long what the coach saw may be taken back, as a client's own set (ours)."""
 
@@ -111,8 +112,6 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     may = watchable(record, facts)
     if event.kind is EventKind.BEGIN:
         return _begin(event, record, may, facts)
-    if state.step == "kept":
-        return _kept(state, event, record, facts)
     if event.kind in (EventKind.RESUME, EventKind.DUE):
         return _ask(state, record, may)
     asked, _, value = event.value.rpartition(ASKED)
@@ -137,7 +136,7 @@ def _begin(
     state = State(NAME, "family", {"client": str(record.id)})
     kept, undone = event.args.get("kept"), event.args.get("undone")
     if kept:
-        return _follows(_noted(state.at("kept", **kept), record), record, facts)
+        return _follows(_noted(kept, record), record, facts)
     if undone:
         says = (Say("coach/watched_undone", {"name": record.person.name}, slot=SLOT),)
         asked = _ask(state.at("amount", family=undone), record, may)
@@ -219,32 +218,42 @@ def _left(state: State, value: str, one: Watchable, record: ClientRecord, facts:
     return Turn(None, changes=changes, begin=(_again(record, kept=kept),))
 
 
-def _noted(state: State, record: ClientRecord) -> Turn:
+def _noted(kept: Mapping[str, JsonValue], record: ClientRecord) -> Turn:
     """What was kept, with the way to take it back; the card is open on top of it."""
-    values = {
-        "name": record.person.name,
-        **{key: state.answers[key] for key in ("rung", "seconds", "amount", "left")},
-    }
-    said = Say("coach/watched_kept", values, rows=rows_of(UNDO), slot=SLOT)
-    return Turn(state, says=(said,), begin=(_card(record),), quiet=True)
+    told = {key: kept[key] for key in ("rung", "seconds", "amount", "left")}
+    at = (datetime.fromisoformat(str(kept["at"])) - EPOCH) // timedelta(microseconds=1)
+    ref = ASKED.join((str(record.id), str(kept["family"]), str(at)))
+    rows = ((Button(UNDO, handler=WatchedHandler.NAME, ref=ref),),)
+    said = Say("coach/watched_kept", {"name": record.person.name, **told}, rows=rows)
+    return Turn(None, says=(said,), begin=(_card(record),))
 
 
-def _kept(state: State, event: Event, record: ClientRecord, facts: Facts) -> Turn:
-    """The set is taken back while it is fresh, and its numbers are asked for anew."""
-    if event.kind is EventKind.DUE:
-        return Turn(state, quiet=True)
-    if event.kind is not EventKind.TAP or event.value != UNDO:
-        return not_understood(state)
-    at = datetime.fromisoformat(str(state.answers["at"]))
-    if facts.now > at + UNDO_FOR:
-        say = Say("coach/watched_stays", {"name": record.person.name}, slot=SLOT)
-        return Turn(None, says=(say,), begin=(_card(record),))
-    family = Family(state.answers["family"])
-    changes: tuple[Change, ...] = (
-        UndoWatchedSet(record.id, family, at),
-        Audit(record.id, "watched_set_undone", family.value),
-    )
-    return Turn(None, changes=changes, begin=(_again(record, undone=family.value),))
+class WatchedHandler:
+    """Takes a watched set back while it is fresh, and asks for its numbers anew.
+
+    ``ref``: the client, the family, and when it was kept, in microseconds.
+    """
+
+    NAME = "watched"
+    ROLE = Role.COACH
+
+    def tap(self, ref: str, value: str, facts: Facts) -> Turn:
+        """The set of that moment, whatever was watched since."""
+        client, family, kept_at = (*ref.split(ASKED), "", "")[:3]
+        record = client_for_me(client, facts)
+        if record is None:
+            return not_yours()
+        if value != UNDO or family not in [*Family] or not kept_at.isdigit():
+            return Turn(None, says=(Say("engine/stale_button"),))
+        at = EPOCH + timedelta(microseconds=int(kept_at))
+        if facts.now > at + UNDO_FOR:
+            say = Say("coach/watched_stays", {"name": record.person.name})
+            return Turn(None, says=(say,), begin=(_card(record),))
+        changes: tuple[Change, ...] = (
+            UndoWatchedSet(record.id, Family(family), at),
+            Audit(record.id, "watched_set_undone", family),
+        )
+        return Turn(None, changes=changes, begin=(_again(record, undone=family),))
 
 
 def _again(record: ClientRecord, **args: JsonValue) -> Begin:

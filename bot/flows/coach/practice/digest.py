@@ -104,9 +104,11 @@ def digest(facts: Facts) -> Say | None:
         "lines": grouped(lines),
         "fine": [line["name"] for line in lines if line["standing"] == ClientState.FINE.value],
         "mentions": told[:MOST_MENTIONS],
-        "lifts": [
-            line for one in found for line in lift_lines(one.record, facts, LIFTS_SHOWN_DAYS)
-        ],
+        "lifts": sorted(
+            (line for one in found for line in lift_lines(one.record, facts, LIFTS_SHOWN_DAYS)),
+            key=lambda line: line["at"],
+            reverse=True,
+        ),
         "due": [*clearances_that_end(lines), *falls_due(facts)],
         "waited": after[:MOST_WAITED],
         "waited_more": max(0, len(after) - MOST_WAITED),

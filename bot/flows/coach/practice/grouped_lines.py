@@ -6,6 +6,7 @@ from typing import TypedDict
 from bot.flows.coach.client.card import AlertLine
 from bot.flows.coach.client_state import ClientLine, ClientState, StateReason
 from bot.flows.reasons import Reason
+from core.dose.prescription import DoseReason
 
 MOST_NAMES = 8
 """So many are named of whom nothing is needed today; the list of clients names all."""
@@ -27,6 +28,10 @@ OF_MANY = frozenset(
 """What asks nothing of the coach today: beyond ``MOST_NAMES`` there is only a count."""
 
 
+MOVEMENT = ("coach", "movement")
+"""Group and code of what is told about one movement."""
+
+
 class GroupedLine(TypedDict):
     """A line of the list; ``more``: of how many more the same is true."""
 
@@ -37,12 +42,19 @@ class GroupedLine(TypedDict):
 
 
 class Mentioned(TypedDict):
-    """What was told without an alert, and by whom; ``quotes``: own words and reasons."""
+    """What was told without an alert, and by whom.
+
+    Attributes:
+        quotes: own words and reasons.
+        families: of each name, the movement that the reason ``why`` is about; empty without one.
+    """
 
     ids: list[str]
     names: list[str]
     signs: list[str]
     quotes: list[str | Reason]
+    families: list[str]
+    why: DoseReason | None
 
 
 def grouped(lines: Iterable[ClientLine]) -> list[GroupedLine]:
@@ -74,17 +86,45 @@ def _days(line: ClientLine) -> int:
 
 
 def same_mentions(alerts: Iterable[AlertLine]) -> list[Mentioned]:
-    """What was told, in the order of ``alerts``; the same of several clients is said once."""
+    """What was told, in the order of ``alerts``; the same of several clients is said once.
+
+    The same reason about a movement counts as the same, whichever movement it is.
+    """
     found: list[Mentioned] = []
     for alert in alerts:
-        signs, quotes, who = alert["signs"], alert["quotes"], alert["client_id"]
-        same = next(
-            (one for one in found if (one["signs"], one["quotes"]) == (signs, quotes)), None
-        )
+        family, why = _about_a_movement(alert["quotes"])
+        same = next((one for one in found if _is_same(one, alert, why)), None)
         if same is None:
-            same = {"ids": [], "names": [], "signs": signs, "quotes": quotes}
+            same = {
+                "ids": [],
+                "names": [],
+                "signs": alert["signs"],
+                "quotes": alert["quotes"],
+                "families": [],
+                "why": why,
+            }
             found.append(same)
-        if who not in same["ids"]:
-            same["ids"].append(who)
+        known = list(zip(same["ids"], same["families"] or same["ids"], strict=True))
+        if (alert["client_id"], family or alert["client_id"]) not in known:
+            same["ids"].append(alert["client_id"])
             same["names"].append(alert["name"])
+            if why is not None:
+                same["families"].append(family)
     return found
+
+
+def _is_same(one: Mentioned, alert: AlertLine, why: DoseReason | None) -> bool:
+    if one["signs"] != alert["signs"]:
+        return False
+    return one["why"] == why if why is not None else one["quotes"] == alert["quotes"]
+
+
+def _about_a_movement(quotes: Sequence[str | Reason]) -> tuple[str, DoseReason | None]:
+    """The family and the reason, where nothing else was told."""
+    quote = quotes[0] if len(quotes) == 1 else ""
+    if not isinstance(quote, Reason) or (quote.group, quote.code) != MOVEMENT:
+        return "", None
+    why = quote.numbers.get("why")
+    if not isinstance(why, DoseReason) or set(quote.numbers) - {"family", "why", "where"}:
+        return "", None
+    return ("", None) if quote.numbers.get("where") else (str(quote.numbers["family"]), why)

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from bot.flows.changes import MakeInvitation, WithdrawInvitation
+from bot.flows.commands import command_of
 from bot.flows.facts import ClientRecord, Facts
 from bot.flows.forms import ASKED
 from bot.flows.machine import (
@@ -35,6 +36,8 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.TAP:
         return _tapped(state, event.value, facts)
     if event.kind is EventKind.TEXT:
+        if command_of(event.value, Role.COACH, {}) is not None:
+            return not_understood(state)
         name = read_words(event.value, LONGEST_NAME)
         if isinstance(name, Reask):
             return _ask(state, facts, name)

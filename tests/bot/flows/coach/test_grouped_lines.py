@@ -10,6 +10,7 @@ from bot.flows.coach.client_state import WORD, ClientLine, ClientState, StateRea
 from bot.flows.coach.practice.falls_due import clearances_that_end
 from bot.flows.coach.practice.grouped_lines import MOST_NAMES, OF_MANY, grouped, same_mentions
 from bot.flows.reasons import Reason
+from core.dose.prescription import DoseCode, DoseReason
 from tests.bot.flows.coach.test_coach_walks import practice
 from tests.support.facts import COACH, NOW
 from tests.support.talk import words
@@ -86,7 +87,7 @@ def test_alerts_have_a_line_each_and_other_needs_name_everybody():
 def test_only_what_asks_nothing_of_the_coach_is_cut_to_a_count(because: StateReason):
     if WORD[because] is ClientState.FINE:
         return
-    numbers = {"days": 3, "signs": [], "until": []}
+    numbers = {"days": 3, "signs": [], "until": ["12 Mar"]}
     said = listed(*(line(number, because, **numbers) for number in range(12)))
     assert "more" not in said
     for name in NAMES:
@@ -117,6 +118,23 @@ def test_the_same_told_by_several_is_said_once_and_other_words_stay_apart():
     said = listed(mentions=told)
     assert said.count("My knee") == 1
     assert "• Client0 and Client2: " in said
+
+
+def test_the_same_reason_about_movements_is_one_line_with_each_movement():
+    def fails(family: str) -> Reason:
+        why = DoseReason(DoseCode.FEWER_AFTER_NONE_LEFT)
+        return Reason("coach", "movement", {"family": family, "why": why})
+
+    told = (mention(0, fails("squat")), mention(1, fails("pull")), mention(0, fails("push")))
+    said = listed(mentions=told)
+    assert "• Client0 (squat), Client1 (pull), Client0 (push): none left in two sessions" in said
+    assert said.count("none left") == 1
+    assert "• Client0: Squat: none left" in listed(mentions=told[:1])
+
+
+def test_who_is_away_is_named_with_the_last_day():
+    said = listed(*(line(number, StateReason.AWAY, until=["12 Mar"]) for number in range(2)))
+    assert "(>) Away: Client0 until 12 Mar; Client1 until 12 Mar" in said
 
 
 def test_a_date_of_the_clearance_orders_its_line():
