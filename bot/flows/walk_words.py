@@ -44,6 +44,9 @@ class WalkWords:
     yesterday: Sequence[str]
     could_talk: Sequence[str]
     beside: Sequence[str]
+    wishing: Sequence[str]
+    but_not: Sequence[str]
+    beside_wish: Sequence[str]
 
     @classmethod
     def from_yaml(cls, data: JsonValue) -> "WalkWords":
@@ -51,7 +54,7 @@ class WalkWords:
         return from_json(cls, data)
 
 
-NO_WALKS = WalkWords({}, {}, (), (), (), ())
+NO_WALKS = WalkWords({}, {}, (), (), (), (), (), (), ())
 
 
 def walk_of(text: str, words: WalkWords, numbers: NumberWords) -> WalkTold | None:
@@ -69,6 +72,26 @@ def walk_of(text: str, words: WalkWords, numbers: NumberWords) -> WalkTold | Non
     if minutes is None or not set(said.split()) <= {*words.beside, *named}:
         return None
     return WalkTold(Activity(named[way]), minutes, int(bool(before)), bool(talk))
+
+
+def wished_activity(text: str, words: WalkWords) -> Activity | None:
+    """What somebody would rather do than what is planned: "I'd rather cycle", or None.
+
+    What stands after "than" or "instead of" is what it comes in place of.
+    """
+    said = plain_words(text)
+    if not said or len(said.split()) > MOST_WORDS:
+        return None
+    for phrase in words.but_not:
+        said = re.sub(rf"(?<!\S){re.escape(phrase)} \S+(?!\S)", words.wishing[0], said)
+    named = {way: code for code, ways in words.activities.items() for way in ways}
+    rest, way = _taken(said, named)
+    rest, wish = _taken(rest, words.wishing)
+    while way and wish and (left := _taken(rest, words.wishing))[1]:
+        rest = left[0]
+    if not (way and wish and set(rest.split()) <= set(words.beside_wish)):
+        return None
+    return Activity(named[way])
 
 
 def _minutes(said: str, words: WalkWords, numbers: NumberWords) -> tuple[int | None, str]:

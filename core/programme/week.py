@@ -1,6 +1,6 @@
 """The shape of the days to come, and which group is left out of them, with the reason."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
@@ -41,6 +41,11 @@ class WhyNot(StrEnum):
     NOBODY_THERE = "nobody_there"
 
 
+TWICE_A_WEEK: Final = 4
+"""Days within two weeks on which WHO 2020 asks for each major group."""
+SELDOM_BY_RULE: Final = frozenset({Group.BALANCE, Group.CARRY, Group.GET_UP})
+"""No major group of its own, or wanted once in two weeks."""
+
 ONE_A_WEEK: Final = 2
 """Days of training within two weeks."""
 
@@ -76,12 +81,14 @@ class Week:
         days: the training days from today on.
         lighter_from: the Monday of the next lighter week.
         minutes: of a session; ``None`` for no limit.
+        seldom: major groups with a share, on fewer than two days a week, and on how many days.
     """
 
     days: tuple[PlannedDay, ...]
     left_out: tuple[GroupLeftOut, ...]
     lighter_from: date
     minutes: int | None
+    seldom: tuple[tuple[Group, int], ...] = ()
 
 
 def week_of(client: Client, history: History, catalogue: Catalogue, on: date) -> Week:
@@ -112,7 +119,18 @@ def week_of(client: Client, history: History, catalogue: Catalogue, on: date) ->
     short = most < movements_in(client, catalogue.steering, None)
     sure = days[:-1] if short or len(days) <= ONE_A_WEEK else days
     left_out = _left_out(sparing, catalogue, on, reachable, sure)
-    return Week(tuple(days), left_out, next_lighter(history, on), minutes)
+    seldom = _seldom(days, {one.group for one in left_out})
+    return Week(tuple(days), left_out, next_lighter(history, on), minutes, seldom)
+
+
+def _seldom(days: Sequence[PlannedDay], named: Set[Group]) -> tuple[tuple[Group, int], ...]:
+    """Groups on fewer than two days a week (WHO 2020), but for those that are named anyway."""
+    found = {
+        group: sum(not frozenset(FAMILIES_OF[group]).isdisjoint(day.families) for day in days)
+        for group in Group
+        if group not in SELDOM_BY_RULE and group not in named
+    }
+    return tuple((group, there) for group, there in found.items() if there < TWICE_A_WEEK)
 
 
 def open_ladders(

@@ -96,6 +96,8 @@ async def test_the_coach_sees_two_weeks_sets_a_day_and_takes_it_back(village: Pr
     said = await village.taps("rua", "Plan of the week")
     assert "• Mon 02 Mar: squat, push, pull, hip bend" in said[-1]
     assert "Next lighter week: from 30 Mar" in said[-1]
+    assert "Balance in the last 7 days: 0 minutes, rests counted, on 0 days" in said[-1]
+    assert "in the end 120 a week" in said[-1]
 
     await village.taps("rua", "Wednesday", "✓ Balance")
     assert "set by you" in village.last_to("rua")

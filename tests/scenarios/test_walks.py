@@ -88,6 +88,9 @@ async def test_another_steady_activity_is_planned_watched_and_written_down_by_it
     await village.says("rua", "Ines")
     assert "this week: 50 of 60 minutes" in village.last_to("rua")
     assert "swimming" in village.last_to("rua")
+    said = await village.says("ines", "I'd rather dance than swim")
+    assert said[0].startswith("Good. From now on I plan dancing.")
+    assert "of dancing" in said[-1]
 
 
 @pytest.mark.parametrize("facts", [{"falls": 1}, {"conditions": ["leg_arteries"]}, {"falls": None}])
@@ -101,6 +104,10 @@ async def test_who_needs_a_walk_of_a_kind_or_may_fall_is_offered_walks_alone(
     await village.says("ines", "/walk")
     assert "talked" in values(village, "ines")
     assert "way" not in values(village, "ines")
+    said = await village.says("ines", "can I swim instead?")
+    assert said[-1].startswith("I cannot plan swimming for you. Rua can say")
+    await village.says("ines", "/walk")
+    assert "of swimming" not in village.last_to("ines")
 
 
 async def test_a_started_walk_is_asked_about_ten_minutes_after_its_end_then_told(

@@ -53,11 +53,14 @@ def true_fact(record: ClientRecord, facts: Facts) -> ClimbFact | SessionsFact | 
 
     Never what was asked of her: an easy day is no fall. Kinds: "seat" (the same movement from a
     lower seat), "rung" (a harder variant), "climb" (percent more that she can do), "weeks" in a
-    row, "sessions". Of several another one is told after each session.
+    row, "sessions". Of several another one is told after each session; of movements, those that
+    were done in it.
     """
-    days = facts.history(record.id).days_trained()
+    history = facts.history(record.id)
+    days = history.days_trained()
     catalogue = facts.reference.catalogue
-    gains = gains_of(record, facts)
+    done = {one.family.value for one in history.sets_on(days[-1])} if days else set()
+    gains = [gain for gain in gains_of(record, facts) if gain["family"] in done]
     climbs = [fact for gain in gains if (fact := _climb(gain, catalogue)) is not None]
     today = facts.me.local(facts.now).date()
     weeks = _weeks_in_a_row(days, today)

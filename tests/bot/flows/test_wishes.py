@@ -2,7 +2,9 @@
 
 import pytest
 
+from bot.flows.walk_words import wished_activity
 from bot.flows.wishes import MovementWish, wish_of
+from core.programme.walking import Activity
 from core.vocabulary import Family
 from tests.support.facts import reference
 
@@ -60,3 +62,23 @@ def test_news_is_not_taken_for_a_wish(text: str):
 
 def test_every_family_that_is_named_is_one_of_the_catalogue():
     assert set(reference().wishes.families) <= set(Family)
+
+
+@pytest.mark.parametrize(
+    ("text", "activity"),
+    [
+        ("I'd rather cycle", Activity.CYCLE),
+        ("Can I swim instead?", Activity.SWIM),
+        ("I would rather dance than walk", Activity.DANCE),
+        ("could I do some gardening instead of walking, please", Activity.GARDEN),
+        ("can I walk instead", Activity.WALK),
+        ("I prefer the exercise bike", Activity.CYCLE),
+        ("I cycled 20 minutes", None),
+        ("can I swim with my chest pain", None),
+        ("I'd rather not cycle", None),
+        ("can I cycle with a sore knee", None),
+        ("I'd rather rest", None),
+    ],
+)
+def test_another_activity_is_wished_for_in_plain_words_alone(text: str, activity: Activity | None):
+    assert wished_activity(text, reference().walks) is activity

@@ -9,6 +9,7 @@ from core.client.set_week import SetWeek, WeekStart
 from core.dose.history import History, SessionDone, SetDone, Unit
 from core.dose.prescription import DoseCode
 from core.dose.session import WHOLE_SESSION
+from core.programme.balance_week import balance_week
 from core.programme.day import DayWish, EarlierToday, is_beside_sink, session_of_day
 from core.programme.groups import FAMILIES_OF, Group
 from core.programme.lighter_week import is_lighter, next_lighter
@@ -294,3 +295,28 @@ def test_in_full_sessions_getting_up_still_comes_within_two_weeks():
     assert len(days) >= 3
     gaps = [(later - before).days for before, later in itertools.pairwise(days)]
     assert max(gaps) <= 14
+
+
+def test_what_comes_less_than_twice_a_week_is_named_beside_what_is_left_out():
+    """WHO 2020 asks for each major group on two days; two short sessions cannot hold that."""
+    frail = client(training_days=(1, 4), session_minutes=25, birth_year=1944, falls=1)
+    week = week_of(frail, History(), catalogue(), MONDAY)
+    seldom = dict(week.seldom)
+    for group in (Group.PUSH, Group.PULL, Group.HIP, Group.CALF, Group.TRUNK, Group.HIP_SIDE):
+        days = [one for one in week.days if set(FAMILIES_OF[group]) & set(one.families)]
+        assert seldom.get(group, 4) == min(len(days), 4)
+    assert seldom, "four short days hold no more"
+    assert not {Group.KNEE, Group.BALANCE, Group.CARRY} & seldom.keys()
+    daily = client(training_days=(1, 2, 3, 4, 5, 6, 7), session_minutes=0)
+    assert not week_of(daily, History(), catalogue(), MONDAY).seldom
+
+
+def test_a_week_of_balance_is_counted_with_its_rests_against_two_hours():
+    """Two hours or more a week: Sherrington 2011."""
+    hold = SetDone(MONDAY, Family.BALANCE, "balance_apart", 1.0, Unit.SECONDS, 30, None, planned=30)
+    held = [replace(hold, on=MONDAY - timedelta(days=back)) for back in (0, 0, 0, 2, 2, 6, 7)]
+    frail = client(falls=1)
+    told = balance_week(frail, History(sets=tuple(held)), catalogue(), MONDAY)
+    assert (told.minutes, told.days, told.wanted) == (9, 3, 120)
+    steady = client(birth_year=1966, falls=0, walking_aid=WalkingAid.NONE, fears_falling=False)
+    assert balance_week(steady, History(), catalogue(), MONDAY).wanted is None

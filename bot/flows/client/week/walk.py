@@ -176,6 +176,8 @@ def _begin(state: State, args: Mapping[str, Any], place: TrainingStatus, facts: 
         return Turn(None, begin=(Begin("join"),))
     if args.get("undo"):
         return _undone(place, facts)
+    if "rather" in args:
+        return _rather(str(args["rather"]), place, facts)
     state = state.at("plan", on=place.today.isoformat(), **_today_done(place, facts))
     if "minutes" in args:
         told = {key: args[key] for key in ("minutes", "activity", "ago")}
@@ -237,6 +239,22 @@ def _plan(state: State, place: TrainingStatus, facts: Facts) -> Turn:
 
 def _ways(place: TrainingStatus, facts: Facts) -> tuple[Activity, ...]:
     return in_place_of_walks(place.record.client, facts.reference.catalogue.steering)
+
+
+def _rather(chosen: str, place: TrainingStatus, facts: Facts) -> Turn:
+    """An activity that was wished for in words: kept from now on, or why it is not planned."""
+    record = place.record
+    known = steady_of(record, facts).value
+    if chosen not in (Activity.WALK, *_ways(place, facts)):
+        values = {"activity": chosen, "planned": known, "why": "not_for_you"}
+        return Turn(None, says=(Say("walk/rather", values, slot=SLOT),))
+    running = facts.running_walk(record.id) is not None
+    values = {"activity": chosen, "planned": known, "why": "running" if running else ""}
+    say = Say("walk/rather", values)
+    if running:
+        return Turn(None, says=(replace(say, slot=SLOT),), begin=(Begin(NAME),))
+    kept = SaveProfile(record.id, {STEADY: chosen})
+    return Turn(None, says=(say,), changes=(kept,), begin=(Begin(NAME),))
 
 
 def _named(state: State, value: str, place: TrainingStatus, facts: Facts) -> Turn:

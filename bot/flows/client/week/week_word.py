@@ -16,13 +16,21 @@ from bot.messages import Kind
 from core.client.screening import clearance_holds
 from core.dose.history import SetDone
 from core.load.training_load import DAYS_IN_WEEK
+from core.programme.session_time import minutes_of
 from core.programme.walking import may_walk, walk_week
+from core.programme.week import week_of
 from core.vocabulary import Family
 
 SILENT_WEEKS = 3
 """Who has done nothing for so long is not written to: the coach sees the silence."""
 
 MOST_FIRSTS = 2
+GAINS_IN_TURN = 3
+"""Of the gains of whoever has no aim of her own, so many of the largest take turns."""
+DAYS_OF_SELDOM = 7
+"""Up to this day of a month the word names what comes once a week or less, and why."""
+ONCE_A_WEEK = 2
+"""Days within two weeks."""
 IN_HOSPITAL = "coach_hospital"
 """The coach's reason for a pause in which a client is not disturbed."""
 
@@ -73,7 +81,7 @@ def week_word(record: ClientRecord, facts: Facts) -> Say | None:
     week = [walk for walk in walks if _this_week(walk.on, today)]
     longest = max((walk.minutes for walk in week), default=0)
     before = [walk.minutes for walk in walks if not _this_week(walk.on, today)]
-    gain = _best_gain(gains_of(record, facts), record)
+    gain = _best_gain(gains_of(record, facts), record, today)
     values = {
         "sessions": sum(_this_week(day, today) for day in trained),
         "balance_days": len(balanced),
@@ -86,6 +94,8 @@ def week_word(record: ClientRecord, facts: Facts) -> Say | None:
         "own_aim": str(record.answers.get("own_aim") or ""),
         "days": [str(day) for day in record.client.training_days],
         "next_walks": _next_walks(record, today, facts),
+        "seldom": _seldom(record, today, facts),
+        "minutes": minutes_of(record.client, facts.reference.catalogue.steering),
     }
     changed = gain is not None and gain["changed"]
     return Say(
@@ -101,8 +111,8 @@ def _this_week(day: date, today: date) -> bool:
     return 0 <= (today - day).days < DAYS_IN_WEEK
 
 
-def _best_gain(gains: Sequence[Gain], record: ClientRecord) -> Gain | None:
-    """The gain that counts for the client's own aim; of equal ones the largest."""
+def _best_gain(gains: Sequence[Gain], record: ClientRecord, today: date) -> Gain | None:
+    """The largest gain that counts for the client's own aim; else the largest ones week by week."""
     wished = [family.value for family in record.client.wished_families]
     worth = [gain for gain in gains if (gain["percent"] or 0) >= NOTEWORTHY_PERCENT]
 
@@ -111,7 +121,11 @@ def _best_gain(gains: Sequence[Gain], record: ClientRecord) -> Gain | None:
         place = wished.index(gain["family"]) if named else len(wished)
         return place, -(gain["percent"] or 0)
 
-    return min(worth, key=order, default=None)
+    ranked = sorted(worth, key=order)
+    if not ranked or ranked[0]["family"] in wished:
+        return ranked[0] if ranked else None
+    among = ranked[:GAINS_IN_TURN]
+    return among[today.isocalendar().week % len(among)]
 
 
 def _firsts(sets: Sequence[SetDone], today: date, facts: Facts) -> list[str]:
@@ -136,6 +150,14 @@ def _firsts(sets: Sequence[SetDone], today: date, facts: Facts) -> list[str]:
 
 def _rung(done: SetDone) -> str:
     return done.step_key.partition("@")[0]
+
+
+def _seldom(record: ClientRecord, today: date, facts: Facts) -> list[str]:
+    """Groups for which the sessions have too little room; once a month, and on no coach's week."""
+    if today.day > DAYS_OF_SELDOM or record.client.week.days:
+        return []
+    week = week_of(record.client, facts.history(record.id), facts.reference.catalogue, today)
+    return [group.value for group, days in week.seldom if days <= ONCE_A_WEEK]
 
 
 def _next_walks(record: ClientRecord, today: date, facts: Facts) -> int:

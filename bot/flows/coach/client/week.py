@@ -30,6 +30,7 @@ from bot.flows.record.walks import WALKS_SET, walk_week_of, walks_set
 from bot.json_values import JsonValue
 from bot.messages import Kind
 from core.client.set_week import MOST_SETS, WeekStart
+from core.programme.balance_week import BalanceWeek, balance_week
 from core.programme.groups import DOING_ORDER
 from core.programme.session_time import choices_for
 from core.programme.walking import may_walk
@@ -278,6 +279,12 @@ def _shown(record: ClientRecord, facts: Facts) -> Week:
     return week_of(record.client, history, facts.reference.catalogue, today)
 
 
+def _balance(record: ClientRecord, facts: Facts) -> BalanceWeek:
+    today = record.person.local(facts.now).date()
+    history = facts.history(record.id)
+    return balance_week(record.client, history, facts.reference.catalogue, today)
+
+
 def _first_of_each_weekday(week: Week) -> list[PlannedDay]:
     """The first day to come of each weekday, Monday first."""
     found: dict[int, PlannedDay] = {}
@@ -342,6 +349,7 @@ def _weeks(record: ClientRecord, facts: Facts) -> Say:
         "lengths": _minutes(record, facts),
         "walks": walk_week_of(record, facts) if _may_walk(record, facts) else None,
         "walks_set": walks_set(record),
+        "balance": _balance(record, facts),
         "untold": keeps_back(record, facts, of_training=True),
     }
     rows = (*rows, *_in_rows([*undo, *automatic, *copy], 2), *walks, *rows_of("days card"))
