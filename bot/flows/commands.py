@@ -8,7 +8,6 @@ from bot.flows.machine import Begin
 from bot.flows.morning_words import morning_of
 from bot.flows.own_words import health_news_told, is_small_talk, question_asked
 from bot.flows.parsing import plain_words
-from bot.flows.record.walks import steady_of
 from bot.flows.walk_words import walk_of, wished_activity
 from bot.flows.wishes import wish_of
 from core.answers.moments import read_date
@@ -121,7 +120,7 @@ def own_words_begin(text: str, facts: Facts) -> Begin | None:
             told = {"minutes": walk.minutes, "activity": walk.activity.value}
             return Begin("walk", {**told, "ago": walk.days_ago, "talked": walk.could_talk})
         rather = wished_activity(text, facts.reference.walks)
-        if rather is not None and rather is not steady_of(facts.client(facts.me.id), facts):
+        if rather is not None:
             return Begin("walk", {"rather": rather.value})
         asked = _asked_begin(text, facts)
         if asked is not None:

@@ -93,6 +93,10 @@ def test_the_client_s_review_tells_of_doing_and_never_of_alarms(facts: Record, l
 
 
 def test_a_doctor_s_letter_waits_for_the_client_s_own_yes(facts: Record, letters: Letters):
+    on = facts.open_alert(BOB.id)
+    assert on is not None
+    # While it is open, no question about a letter goes to its client.
+    facts.alerted(replace(on, closed=True))
     talk = tapped(facts, "doctor28")
     assert not any(say.document for say, _ in talk.said)
     (asked,) = [say for say, _ in talk.said if say.to == BOB.id]

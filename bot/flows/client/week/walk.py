@@ -245,6 +245,9 @@ def _rather(chosen: str, place: TrainingStatus, facts: Facts) -> Turn:
     """An activity that was wished for in words: kept from now on, or why it is not planned."""
     record = place.record
     known = steady_of(record, facts).value
+    if chosen == known:
+        # It is what is planned.
+        return Turn(None, begin=(Begin(NAME),))
     if chosen not in (Activity.WALK, *_ways(place, facts)):
         values = {"activity": chosen, "planned": known, "why": "not_for_you"}
         return Turn(None, says=(Say("walk/rather", values, slot=SLOT),))
