@@ -142,8 +142,8 @@ async def test_a_movement_that_is_not_in_todays_session_is_no_dead_end(
     said = await village.says("mary", text)
 
     assert said[0].startswith(("There is no lunge in your session", "Your lunge is left out"))
-    assert said[-1] == "Which one shall I make easier?"
-    assert set(values(village)) == there
+    assert said[-1].endswith("Which of today's shall I make easier?")
+    assert {one for one in values(village) if one.startswith("see=")} == there
 
 
 async def test_a_list_that_lies_open_is_not_sent_again_after_each_word(village: Practice):

@@ -48,6 +48,7 @@ ABOUT_A_CLIENT = (
     "coach_rungs",
     "coach_start",
     "coach_test",
+    "coach_watched",
     "coach_week",
 )
 CALLBACK_HANDLERS = {handler.NAME: handler for handler in (alert_handler, client_handler)}
@@ -62,6 +63,7 @@ FITTING = {
     "day": "21 May 2026",
     "holiday_from": "25 May 2026",
     "until": "1 June 2026",
+    "amount": "12",
     "word_on": "15 May 2026",
 }
 TYPED = (

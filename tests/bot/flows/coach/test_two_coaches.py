@@ -43,10 +43,13 @@ class Tried(Walk):
         self.keep()
         return went
 
+    def follow(self, turn: Turn) -> None:
+        # Of every message: a conversation that is opened on top has buttons of its own.
+        shown = [one for say in turn.says if say.to is None for row in say.rows for one in row]
+        self.handled |= {(one.handler, one.ref, one.value) for one in shown if one.handler}
+        super().follow(turn)
+
     def keep(self) -> None:
-        for button in self.talk.buttons():
-            if button.handler:
-                self.handled.add((button.handler, button.ref, button.value))
         if self.talk.state is not None:
             flow, state = self.talk.flow.NAME, self.talk.state
             key = f"{flow} {state.step}"
