@@ -112,7 +112,7 @@ def test_the_walks_have_come_to_every_conversation_and_handler():
 
 @pytest.mark.parametrize("flow", sorted(set(WALKED) - {"join"}))
 def test_whoever_lost_a_client_finds_nothing_at_any_place_of_any_conversation(flow: str):
-    facts, found = lost(), walked()
+    found, facts = walked(), lost()
     for key, (name, state) in found.places.items():
         if name != flow or not about_bob(state):
             continue
@@ -129,8 +129,8 @@ def test_whoever_lost_a_client_finds_nothing_at_any_place_of_any_conversation(fl
 
 @pytest.mark.parametrize("me", [COACH, STRANGE_COACH], ids=["who lost him", "who never had him"])
 def test_no_way_of_opening_a_conversation_and_no_lasting_button_shows_another_s_client(me):
-    facts = lost() if me is COACH else practice(STRANGE_COACH)
     found = walked()
+    facts = lost() if me is COACH else practice(STRANGE_COACH)
     for begin in found.opened.values():
         if begin.flow not in WALKED or begin.flow == "join":
             continue
