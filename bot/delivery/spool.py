@@ -3,6 +3,7 @@
 import logging
 import os
 from collections.abc import Callable, Collection, Sequence
+from datetime import datetime
 from pathlib import Path
 
 from bot.errors import StoreError
@@ -76,7 +77,23 @@ class Spool:
             OSError: the file cannot be read or written anew.
             StoreError: the same.
         """
-        self._rewrite_aside(lambda line: b"" if self._is_from(line, chats) else line)
+        _rewrite(self._aside, lambda line: b"" if self._is_from(line, chats) else line)
+
+    def forget_waiting(self, chats: Collection[tuple[str, str]], until: datetime) -> None:
+        """Take what came from these chats up to a moment out of what waits for the store.
+
+        Only for a spool that no service uses: what is added meanwhile would be lost.
+
+        Raises:
+            OSError: a file cannot be read or written anew.
+            StoreError: the same.
+        """
+
+        def kept(line: bytes) -> bytes:
+            return b"" if self._is_from(line, chats, until) else line
+
+        for path in (self._path, self._claimed):
+            _rewrite(path, kept)
 
     def seal_anew(self) -> None:
         """Seal what was set aside with the newest key.
@@ -93,27 +110,15 @@ class Spool:
             except StoreError:
                 return line
 
-        self._rewrite_aside(anew)
+        _rewrite(self._aside, anew)
 
-    def _rewrite_aside(self, change: Callable[[bytes], bytes]) -> None:
-        """Put each line that was set aside in another form; one that becomes empty goes."""
-        if not self._aside.exists():
-            return
-        lines = list(filter(None, map(bytes.strip, self._aside.read_bytes().splitlines())))
-        kept = list(filter(None, map(change, lines)))
-        if kept == lines:
-            return
-        new = self._aside.with_suffix(".new")
-        new.unlink(missing_ok=True)
-        _append(new, b"".join(b"\n" + line + b"\n" for line in kept))
-        new.replace(self._aside)
-        if not kept:
-            self._aside.unlink()
-
-    def _is_from(self, line: bytes, chats: Collection[tuple[str, str]]) -> bool:
+    def _is_from(
+        self, line: bytes, chats: Collection[tuple[str, str]], until: datetime | None = None
+    ) -> bool:
         try:
             given = self._encryption.decrypt_json(line.decode("ascii", "replace"))
-            return (given["channel"], given["address"]) in chats
+            at = datetime.fromisoformat(given["received_at"])
+            return (given["channel"], given["address"]) in chats and (until is None or at <= until)
         except (StoreError, ValueError, KeyError, TypeError):
             return False
 
@@ -136,6 +141,23 @@ class Spool:
     def empty(self) -> bool:
         """Whether nothing is spooled."""
         return not self._path.exists() and not self._claimed.exists()
+
+
+def _rewrite(path: Path, change: Callable[[bytes], bytes]) -> None:
+    """Put each line of a file in another form; one that becomes empty goes, and so does the file
+    that has no line left."""
+    if not path.exists():
+        return
+    lines = list(filter(None, map(bytes.strip, path.read_bytes().splitlines())))
+    kept = list(filter(None, map(change, lines)))
+    if kept == lines:
+        return
+    new = path.with_suffix(".new")
+    new.unlink(missing_ok=True)
+    _append(new, b"".join(b"\n" + line + b"\n" for line in kept))
+    new.replace(path)
+    if not kept:
+        path.unlink()
 
 
 def _append(path: Path, content: bytes) -> None:

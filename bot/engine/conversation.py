@@ -99,8 +99,6 @@ class SignsRead(Enum):
 ASKS_FOR = "open"
 """Buttons that open a conversation as its command does; they name nothing that may be gone."""
 
-"""Why somebody has an alert who may not have written its words."""
-
 LIST_STAYS = timedelta(minutes=10)
 """So long a list that was shown is still in sight (ours)."""
 

@@ -3,7 +3,7 @@
 import os
 import shutil
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -18,6 +18,7 @@ from bot.runtime.place import look_at
 from bot.settings import Settings, key_for_nothing, read_key
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
+from bot.storage.erasing.erased import Erased
 from bot.storage.erasing.erasures import ERASURES, ErasureList
 from bot.storage.key_proof import check_key
 from bot.storage.questions.counts import count_clients
@@ -310,9 +311,15 @@ def _put_in_place(
 def _erase_again(settings: Settings, restored: Database) -> None:
     """Erase whoever stands in the list, in the store and in what was kept beside it."""
     spool = Spool(settings.home / "spool", restored.encryption)
-    restored.clean_files.append(
-        lambda erased, _waiting: spool.forget([chat for one in erased for chat in one.chats])
-    )
+
+    def clean(erased: Sequence[Erased], _waiting: frozenset[str]) -> None:
+        spool.forget([chat for one in erased for chat in one.chats])
+        for one in erased:
+            # Words that waited when the backup was made would come in as if written today.
+            if one.asked_at is not None:
+                spool.forget_waiting(one.own_chats, one.asked_at)
+
+    restored.clean_files.append(clean)
     restored.upgrade()
 
 

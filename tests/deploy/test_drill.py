@@ -6,7 +6,8 @@ import subprocess
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import closing
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -359,7 +360,13 @@ def test_whoever_was_erased_after_the_backup_is_erased_by_the_restore(
     home, back, made = tmp_path / "home", tmp_path / "back", tmp_path / "made"
     _practice(home, clients=2)
     mary = Incoming("telegram", "5001", "1", IncomingKind.TEXT, "so tired", "", "", NOW)
-    Spool(home / "spool", Encryption(KEY)).set_aside(mary)
+    later = replace(mary, update_id="2", received_at=NOW + timedelta(days=1))
+    neighbour = replace(mary, address="5002", update_id="3")
+    spool = Spool(home / "spool", Encryption(KEY))
+    spool.set_aside(mary)
+    spool.add([mary, neighbour])
+    spool.claim()
+    spool.add([later, mary])
     back_up(_settings(home), made, None, NOW)
     _erased_later(home, tmp_path / place)
     with (tmp_path / place / "erasures").open("ab") as damaged:
@@ -370,7 +377,12 @@ def test_whoever_was_erased_after_the_backup_is_erased_by_the_restore(
     assert restored.returncode == 0, restored.stderr
     assert "is erased in it again" in restored.stdout
     assert "WARNING: 3 lines of that list cannot be read." in restored.stderr
-    assert _left(back) == {"dayrung.sqlite3", "key", "erasures"}
+    assert _left(back) == {"dayrung.sqlite3", "key", "erasures", "spool", "spool.taken"}
+    # What waited of hers goes; what somebody else wrote, or she after it, comes in.
+    waited = Spool(back / "spool", Encryption(KEY))
+    assert waited.claim() == [neighbour]
+    waited.done()
+    assert waited.claim() == [later]
     store = open_store(back)
     names = [name for name, _ in store.run_now(_names)]
     store.close()

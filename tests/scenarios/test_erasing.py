@@ -430,6 +430,21 @@ async def test_a_name_typed_by_a_coach_who_had_no_record_of_it_goes_too(village:
     assert "something else of mine" in left
 
 
+async def test_a_whole_name_typed_by_the_coach_of_a_namesake_goes_too(village: Practice):
+    """What was typed met the namesake's record, and is about that one only."""
+    for coach in ("Rua", "Sam"):
+        await village.coach(coach)
+    await village.client("Ana Zebulon", coach="sam")
+    await village.client("Ana Quill", coach="rua")
+    for typed in ("ana  zebulon", "Ana Quill"):
+        await village.says("rua", typed)
+    await erase(village, "ana zebulon")
+
+    left = every_word(village)
+    assert "zebulon" not in left.casefold()
+    assert "Ana Quill" in left
+
+
 async def test_on_a_shared_phone_the_other_keeps_what_was_said(village: Practice):
     await village.coach("Rua")
     await village.client("Bob")

@@ -6,7 +6,7 @@ way.
 """
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import TypeVar
 
@@ -16,7 +16,7 @@ from sqlmodel.sql.expression import SelectOfScalar
 
 from bot.messages import Kind
 from bot.storage.changes.applying import Applying
-from bot.storage.erasing.about import names
+from bot.storage.erasing.about import ids_in, names
 from bot.storage.erasing.erased import Erased
 from bot.storage.erasing.unfinished import mark_unfinished
 from bot.storage.shown import SHOWS_THE_STORE
@@ -188,7 +188,26 @@ def _erase(person_id: PersonId, applying: Applying, *, waits: bool, drops: bool)
     _erase_record(person_id, applying, waits=waits)
     session.flush()
     mark_unfinished(unit, applying.now)
-    unit.erased.append(Erased(int(person_id), tuple(chats), frozenset(pictures)))
+    client = session.get(ClientRow, person_id)
+    asked_at = (client and client.erase_asked_at) or applying.now
+    own = tuple(chat for chat in chats if not _is_shared(chat, person_id, session))
+    unit.erased.append(Erased(int(person_id), tuple(chats), frozenset(pictures), own, asked_at))
+
+
+def _is_shared(chat: tuple[str, str], person_id: PersonId, session: Session) -> bool:
+    """Whether somebody else who is still here uses a chat."""
+    channel, address = chat
+    others = session.exec(
+        select(PersonRow.id)
+        .join(AddressRow, col(AddressRow.person_id) == PersonRow.id)
+        .where(
+            AddressRow.channel == channel,
+            AddressRow.address == address,
+            col(PersonRow.id) != person_id,
+            col(PersonRow.left_at).is_(None),
+        )
+    )
+    return others.first() is not None
 
 
 def _erase_record(person_id: PersonId, applying: Applying, *, waits: bool) -> None:
@@ -317,9 +336,12 @@ def _erase_arrivals(
 
 
 def _erase_where_named(person_id: PersonId, applying: Applying) -> None:
-    """What coaches typed that met no record and holds the name: a search, a note come too late."""
+    """What coaches typed elsewhere that holds the name: a search, a note come too late.
+
+    Beside somebody else's record only a name of several words goes: a first name may be theirs.
+    """
     session, encryption = applying.unit.session, applying.unit.encryption
-    name = encryption.opened(session.get_one(PersonRow, person_id).name_sealed).strip().casefold()
+    name = _plain(encryption.opened(session.get_one(PersonRow, person_id).name_sealed))
     if not name:
         return
     coaches = select(PersonRow.id).where(PersonRow.role == Role.COACH)
@@ -328,12 +350,24 @@ def _erase_where_named(person_id: PersonId, applying: Applying) -> None:
         select(InboxRow).where(
             InboxRow.status != "waiting",
             InboxRow.text_sealed != "",
-            InboxRow.about == "",
             col(InboxRow.person_id).in_(coaches),
         ),
     ):
-        if name in encryption.opened(row.text_sealed).casefold():
+        if name not in _plain(encryption.opened(row.text_sealed)):
+            continue
+        others = ids_in(row.about or "")
+        if not others or (" " in name and name not in _names_of(others, applying)):
             row.text_sealed = ""
+
+
+def _names_of(person_ids: Iterable[PersonId], applying: Applying) -> set[str]:
+    session, encryption = applying.unit.session, applying.unit.encryption
+    rows = [session.get(PersonRow, one) for one in person_ids]
+    return {_plain(encryption.opened(row.name_sealed)) for row in rows if row is not None}
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.casefold().split())
 
 
 def _erase_conversations(person_id: PersonId, applying: Applying, *, waits: bool) -> None:
