@@ -119,6 +119,11 @@ JOBS: Sequence[Job] = (
         ("=nan", "Clear again", "=Dr Singh, by letter, today", "6 months"),
         "Nan is cleared to start",
     ),
+    Job(
+        "clear a new client",
+        ("=ola", "✅ “Ola” and 111", "=Dr Singh, by letter, today", "6 months"),
+        "Ola is cleared to start",
+    ),
     Job("hand over to another coach", (CARD, "More", "Another coach", "Sam"), "I ask Mary"),
     Job("invite, and copy the link", ("Invite", "=Hemi"), "An invitation for Hemi"),
     Job("withdraw an invitation", ("Invite", "Take back: Hemi"), "Hemi is good no more"),
@@ -171,6 +176,7 @@ async def _walk() -> Sequence[tuple[Job, str]]:
             }
             for name in ("Mary", "Nan"):
                 await running.client(name, **confirmed)
+            await running.client("Ola", cleared=False, fitness="usual")
             await running.says("rua", "settings")
             await running.taps("rua", "Time of my list", "07:00")
             await running.at("07:30")

@@ -74,6 +74,7 @@ TESTS_OLD = 1 / 4
 """Share of clients whose last home test is eleven weeks old, so that it falls due."""
 
 MOST_QUESTIONS = 15
+BEFORE_A_CHECKIN = ("It is over", "I was well, or away")
 SEEN = "I have seen"
 LIST = "Good morning"
 
@@ -304,6 +305,7 @@ async def _morning(
         await _session(running, who, 0 if failed else 3)
         return
     await running.says(who, "check-in")
+    await _goes_on(running, who)
     if "None of these" not in labels(running, who):
         await _asked(running, who, chance)
     first = {"pain": "New pain", "cold": "Ill"}.get(event, "None of these")
@@ -312,6 +314,17 @@ async def _morning(
     if event == "cold" and any(one.startswith("A cold") for one in labels(running, who)):
         await running.taps(who, "A cold")
     await _asked(running, who, chance, "2" if event == "low" else "4")
+
+
+async def _goes_on(running: Practice, who: str) -> None:
+    """Say that what was wrong is over, or how a long silence was: both stand before a check-in."""
+    for _ in range(MOST_QUESTIONS):
+        over = [one for one in labels(running, who) if one in BEFORE_A_CHECKIN]
+        if not over:
+            return
+        await running.taps(who, over[0])
+        if "None of these" not in labels(running, who):
+            await running.says(who, "check-in")
 
 
 async def _asked(running: Practice, who: str, chance: random.Random, score: str = "4") -> None:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import pytest
 
-from bot.flows.changes import SaveProfile
+from bot.flows.changes import SaveProfile, SetPerson
 from bot.storage.changes.apply import apply_all
 from bot.storage.changes.applying import Applying
 from bot.storage.unit import UnitOfWork
@@ -67,3 +67,45 @@ async def test_a_pause_is_ended_from_the_alert_s_message_in_four(village: Practi
     await village.says("rua", "Dr Singh, today")
     assert len(acts) + 1 <= MOST
     assert any("you may train again" in one for one in village.heard("mary"))
+
+
+FIRST_CLEARING = (
+    "=nell",
+    "✅ “Nell” and 111 are right: clear",
+    "=Dr Singh, by letter, today",
+    "6 m",
+)
+
+
+async def test_a_first_clearing_takes_four_taps_and_still_says_that_name_and_number_are_right(
+    village: Practice,
+):
+    await village.client("Nell", cleared=False, fitness="usual")
+    said: list[str] = []
+    for act in FIRST_CLEARING:
+        typed = act.startswith("=")
+        said = await (village.says("rua", act[1:]) if typed else village.taps("rua", act))
+
+    assert any("Nell is cleared to" in one for one in said), said
+    assert len(FIRST_CLEARING) <= MOST
+    await village.says("rua", "nell")
+    assert "not checked by you yet" not in village.last_to("rua")
+
+
+async def test_a_card_that_shows_an_older_name_says_nothing_of_the_new_one(village: Practice):
+    """What she said is right is what she saw; what is kept since then is asked about."""
+    await village.client("Nell", cleared=False, fitness="usual")
+    await village.says("rua", "nell")
+    shown = village.newest_buttons("rua")
+    (right,) = [one for row in shown.outgoing.choices for one in row if "are right" in one.label]
+    await village.app.database.run(_renamed, village)
+
+    said = await village.taps_value("rua", right.value, shown.edits or shown.platform_id)
+
+    assert any("please check two things" in one for one in said), said
+
+
+def _renamed(unit: UnitOfWork, village: Practice) -> None:
+    applying = Applying(unit, village.ids["nell"], village.clock.now(), str)
+    apply_all(applying, [SetPerson(village.ids["nell"], name="Nelly")])
+    unit.commit()

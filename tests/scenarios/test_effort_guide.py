@@ -60,6 +60,7 @@ async def test_where_the_pulse_misleads_it_is_hidden_and_both_read_why(
     assert why in village.last_to("nell")
 
     await opens_card(village, "Nell")
+    await village.taps("rua", "About Nell")
     assert f"Pulse: hidden because of {coach_reads}" in village.last_to("rua")
 
 
@@ -146,14 +147,17 @@ async def test_a_client_without_a_reliever_is_not_asked_about_one(village: Pract
 
 async def test_the_coach_raises_the_cap_and_both_read_it(village: Practice):
     await opens_card(village, "Mary")
+    await village.taps("rua", "About Mary")
     assert "pulse cap 76 %, moderate" in village.last_to("rua")
     assert "never over 105" in village.last_to("rua")
+    await village.taps("rua", "Card")
     await village.taps("rua", "Limits and aim", "Pulse cap", "85 %")
     said = await asks_how_hard(village, "mary")
 
     assert "between 69 and 118. Never go over 118." in said
     assert "your sentences get shorter" in said
     await opens_card(village, "Mary")
+    await village.taps("rua", "About Mary")
     assert "pulse cap 85 %, vigorous (raised)" in village.last_to("rua")
 
 

@@ -85,6 +85,7 @@ async def test_the_own_aim_is_kept_shown_to_the_coach_and_named_with_the_progres
     assert record_of(village, "Nell").client.wished_families == ()
     assert record_of(village, "Hemi").client.wished_families[0] is Family.STEP
     await taps_code(village, "rua", "open")
+    await taps_code(village, "rua", "about")
     assert "Wants to: get up the stairs" in village.last_to("rua")
     assert "Your aim: get up the stairs." in "\n".join(await village.says("hemi", "/progress"))
     said = "\n".join(await village.says("nell", "/progress"))

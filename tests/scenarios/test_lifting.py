@@ -130,7 +130,10 @@ async def test_what_was_decided_is_on_card_record_and_the_list_for_four_weeks(vi
     said = "pause ended by Rua after chest pain or pressure. Cleared by a doctor, Dr Singh, 02 Mar"
 
     listed = "Mary 02 Mar, chest pain or pressure: Dr Singh"
-    assert said in village.last_to("rua"), "the card"
+    assert "Pause ended 02 Mar: Dr Singh." in village.last_to("rua"), "the card"
+    await village.taps("rua", "About Mary")
+    assert said in village.last_to("rua"), "what the card tells more of"
+    await village.taps("rua", "Card")
     await village.app.database.run(with_a_morning_list, village)
     await village.taps("rua", "Record")
     assert said in village.last_to("rua")
@@ -169,6 +172,7 @@ async def test_name_and_day_in_one_line_lift_only_where_both_will_do(
     if on is not None:
         (row,) = await lifts(village)
         assert row.cleared_on == on
+        await village.taps("rua", "About Mary")
         assert f"Cleared by a doctor, {who}, {on:%d %b %Y}" in village.last_to("rua")
         return
     assert await still_paused(village)
@@ -210,6 +214,8 @@ async def test_other_signs_may_be_the_coachs_decision_with_its_day(village: Prac
     await village.taps("rua", "Today")
 
     assert "you may train again" in village.last_to("mary")
+    assert "Pause ended 02 Mar: own decision." in village.last_to("rua")
+    await village.taps("rua", "About Mary")
     assert "Own decision, 02 Mar 2026" in village.last_to("rua")
 
 

@@ -94,7 +94,8 @@ async def test_what_the_rows_say_is_read_where_people_act(village: Practice):
     told = {"conditions": ["stroke", "heart_failure", "pressure"], "lives_alone": False}
     await village.client("Nell", cleared=False, **told)
     await village.says("rua", "/clients")
-    card = "\n".join(await tap_nell(village))
+    assert "Watch for: heart failure worse?" in "\n".join(await tap_nell(village))
+    card = "\n".join(await tap(village, "about", "rua"))
     assert "Ask before you clear: " in card
     assert "which side is the weak one" in card
     assert "whether the weight is taken each morning" in card

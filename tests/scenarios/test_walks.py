@@ -86,6 +86,7 @@ async def test_another_steady_activity_is_planned_watched_and_written_down_by_it
     said = await tap(village, "way_swim", "ines")
     assert "start" not in values(village, "ines"), "in water no phone is heard"
     await village.says("rua", "Ines")
+    await village.taps("rua", "About Ines")
     assert "this week: 50 of 60 minutes" in village.last_to("rua")
     assert "swimming" in village.last_to("rua")
     said = await village.says("ines", "I'd rather dance than swim")
@@ -256,7 +257,9 @@ async def test_walks_count_in_the_load_and_on_the_coachs_pages(village: Practice
     said = await village.says("rua", "/clients")
     assert "walked 20 min in 7 days" in said[-1]
     await village.says("rua", "Mary")
+    await village.taps("rua", "About Mary")
     assert "Walks this week: 20 of 60 minutes, on 1 of 3 days" in village.last_to("rua")
+    await tap(village, "card", "rua")
     said = await tap(village, "load", "rua")
     assert "Walks in the last seven days: 20 minutes (1)" in said[-1]
     said = await tap(village, "measures", "rua")

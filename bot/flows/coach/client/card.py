@@ -1,8 +1,9 @@
 """What a client's card says, page by page, as values for templates."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from datetime import date, datetime
 from typing import TypedDict
+from zlib import crc32
 
 from bot.flows.coach.client_state import state_of
 from bot.flows.facts import (
@@ -29,8 +30,10 @@ from bot.flows.record.thread import thread_of
 from bot.flows.record.told_to_coach import reasons_of_day
 from bot.flows.record.walks import LOOK_BACK_DAYS, steady_of, walk_week_of, walks_now
 from core.client.client import Clearance, Client
+from core.client.screening import TABLE_CONDITIONS
 from core.programme.walking import WalkWeek
 from core.readiness.absolute_rules import dose_change_rules
+from core.vocabulary import Condition
 
 RECENT_DAYS = 14
 ALERT_DAYS = 60
@@ -95,6 +98,7 @@ class Head(ProposalValues):
     place: Country
     number_confirmed: bool
     name_confirmed: bool
+    asks_identity: bool
     record: ClientRecord
     local: datetime
     clearance: Clearance | None
@@ -168,6 +172,14 @@ class TestsPage(TypedDict):
     results: list[ResultValues]
 
 
+def shown_identity(record: ClientRecord) -> str:
+    """The name and the country (so the emergency number) that the card shows, as a short mark.
+
+    A button carries it, so that a tap on an older screen says nothing of what is kept since then.
+    """
+    return f"{record.person.country}.{crc32(record.person.name.encode()):x}"
+
+
 def head(record: ClientRecord, facts: Facts) -> Head:
     """The front of the card."""
     client, person = record.client, record.person
@@ -190,13 +202,14 @@ def head(record: ClientRecord, facts: Facts) -> Head:
         "place": facts.reference.countries.get(person.country, Country("", "")),
         "number_confirmed": bool(record.answers.get("number_confirmed")),
         "name_confirmed": bool(record.answers.get("name_confirmed")),
+        "asks_identity": False,
         "record": record,
         "local": person.local(facts.now),
         "clearance": clearance,
         "doctor_word": record.answers.get("doctor_word", ""),
         "doctor_word_on": _day(record.answers.get("doctor_word_on")),
         **proposal_values(given, today),
-        "conditions": sorted(condition.value for condition in client.conditions),
+        "conditions": _weightiest_first(client.conditions),
         "medicine_changed_on": _still_settling(client, today),
         "medicines": sorted(medicine.value for medicine in client.medicines),
         "spares": sorted(spare.value for spare in client.spares),
@@ -229,6 +242,12 @@ def _week_of_walks(record: ClientRecord, facts: Facts) -> WalkWeek | None:
     """This week's walks, of a client who walks or was asked about it."""
     known = facts.walks(record.id, LOOK_BACK_DAYS) or walks_now(record) is not None
     return walk_week_of(record, facts) if known else None
+
+
+def _weightiest_first(conditions: Set[Condition]) -> list[str]:
+    """Those first for which the screening table asks for a doctor's word (order ours)."""
+    listed = [condition for condition in Condition if condition in conditions]
+    return [one.value for one in sorted(listed, key=lambda one: one not in TABLE_CONDITIONS)]
 
 
 def _day(iso: str | None) -> date | None:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from bot.flows.changes import Audit, Change, ClearToStart, SaveProfile
+from bot.flows.coach.client.card import shown_identity
 from bot.flows.coach.client.limit_questions import UNITS, merged_limits
 from bot.flows.coach.rights import client_of_turn, not_yours
 from bot.flows.coach.to_client import keeps_back
@@ -79,7 +80,10 @@ DEVICES = frozenset({Condition.PACEMAKER, Condition.DEFIBRILLATOR})
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:
-    """Opened with ``client``; ends back on the card."""
+    """Opened with ``client``, and ``right``: what the card showed as name and number, and is right.
+
+    Ends back on the card.
+    """
     opening = event.kind is EventKind.BEGIN
     record = client_of_turn(state, event, facts)
     if record is None:
@@ -88,9 +92,10 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         if not record.joined:
             return Turn(None, says=(Say("coach/start_too_soon", {"name": record.person.name}),))
         state = State(NAME, "identity", {"client": str(record.id), "word": "", "asked": []})
-        confirmed = record.answers.get("number_confirmed") and record.answers.get("name_confirmed")
-        if confirmed:
+        if record.answers.get("number_confirmed") and record.answers.get("name_confirmed"):
             return _ask_missing(state, record, facts)
+        if event.args.get("right") == shown_identity(record):
+            return _identity_is_right(state, record, facts)
         return _ask(state, record, facts)
     if state.step == ONCE_A_STEP:
         state = state.at("until")
@@ -281,6 +286,11 @@ def _identity(state: State, code: str, event: Event, record: ClientRecord, facts
     spoken = facts.reference.spoken.get("form", {})
     if event.kind is EventKind.TEXT and read_choice(code, ("right",), spoken) != "right":
         return not_understood(state)
+    return _identity_is_right(state, record, facts)
+
+
+def _identity_is_right(state: State, record: ClientRecord, facts: Facts) -> Turn:
+    """Said by tap, here or on the card that shows both."""
     confirmed = SaveProfile(record.id, {"number_confirmed": True, "name_confirmed": True})
     turn = _ask_missing(state, record, facts)
     return Turn(turn.state, says=turn.says, changes=(confirmed,))

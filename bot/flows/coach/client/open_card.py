@@ -59,6 +59,9 @@ PAGES = (
     "tests",
     "more",
 )
+RIGHT = "right"
+"""Ends the button by which the coach says that name and number on the card are right."""
+
 IN_PERSON = "agreed_in_person"
 CHARTS = ("readiness", "weekly_load")
 
@@ -115,6 +118,8 @@ def _tapped(state: State, value: str, record: ClientRecord, facts: Facts) -> Tur
     if value in OPENS:
         return _open(state, Begin(OPENS[value], {**args, "what": value}))
     asked, _, key = value.partition(ASKED)
+    if key == RIGHT:
+        return _open(state, Begin("coach_start", {**args, "right": asked}))
     if asked == "edit" and (key in JOIN_FORM.by_key or key in limits_open(record, facts)):
         return _open(state, Begin("coach_correct", {**args, "key": key}))
     if asked == "test" and key in set(HomeTest):
@@ -157,6 +162,10 @@ def _front(record: ClientRecord, facts: Facts) -> Say:
     on_hold = values["hold"] is not None
     rows: Rows = ()
     if record.joined and not record.person.left:
+        known = values["number_confirmed"] and values["name_confirmed"]
+        if not known and values["place"].emergency:
+            rows = rows_of(f"{coach_card.shown_identity(record)}{ASKED}{RIGHT}")
+            values["asks_identity"] = True
         rows = (*rows, (Button("clear"), Button("lift" if on_hold else "hold")))
     if record.person.left:
         rows = rows_of("bring_back")

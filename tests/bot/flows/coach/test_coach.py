@@ -275,13 +275,20 @@ def test_the_card_says_what_matters():
 
     for part in (
         "needs you",
-        "Man born 1948",
         "Emergency: 111 (New Zealand), not checked by you yet",
         "021 555 123",
         "coronary heart disease; high blood pressure",
+        "NOT cleared to start",
+    ):
+        assert part in talk.text
+
+    talk.tap("about")
+
+    for part in (
+        "Man born 1948",
+        "Tom, my son 021 555 999",
         "Beta blocker",
         "Pulse: hidden because of beta blocker",
-        "NOT cleared to start",
     ):
         assert part in talk.text
 
@@ -335,6 +342,8 @@ def test_the_coach_corrects_a_replaced_joint_and_reads_it_in_words():
     facts.save(BOB, replaced_joints=[kept])
     talk = Talk(coach_client, facts)
     talk.begin(client=BOBS)
+    assert "Operations: left ankle, March 2019, bends to 20°" in talk.text
+    talk.tap("about")
     assert (
         "Operations: left ankle, March 2019, bends to 20°, no kneeling, until 1 June 2026"
         " (“left ankle, March 2019”)" in talk.text
@@ -581,6 +590,7 @@ def test_the_coach_sets_how_hard_a_client_wants_to_train_and_the_proposal_follow
     card = Talk(coach_client, facts)
     card.begin(client=BOBS)
     assert "Go on at moderate effort; nothing hard." in card.text
+    card.tap("about")
     assert "For now moderate at most" in card.text
 
     talk = Talk(coach_correct, facts)
@@ -589,6 +599,7 @@ def test_the_coach_sets_how_hard_a_client_wants_to_train_and_the_proposal_follow
     assert Audit(BOB.id, "answer_corrected", "wish") in talk.turn.changes
 
     card.begin(client=BOBS)
+    card.tap("about")
     assert "Wants to train hard." in card.text
     assert "Hard work needs a doctor's word from the last year." in card.text
 
