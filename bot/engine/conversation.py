@@ -558,6 +558,10 @@ class Conversations:
         if incoming.kind is IncomingKind.EDITED:
             self._edited(context, incoming.text, signs)
             return
+        if incoming.kind is IncomingKind.UNREADABLE:
+            # A client's and a stranger's has been answered by now; what a coach was asked waits on.
+            speak(self.services, context, [Say("engine/unreadable")], None)
+            return
         self._typed(context, incoming, row_id, signs, reading)
         self._keep_with_alert(context, on, incoming.text)
 
