@@ -16,9 +16,18 @@ CODE = re.compile(
 
 
 def new_code() -> str:
-    """A fresh code, 8 characters in two groups (32^8, about 10^12 possibilities)."""
-    letters = [secrets.choice(ALPHABET) for _ in range(2 * GROUP)]
-    return "".join(letters[:GROUP]) + "-" + "".join(letters[GROUP:])
+    """A fresh code, 8 characters in two groups (about 5 * 10^11 possibilities).
+
+    Each group has a letter and a digit: typed in small letters within a sentence it is no word.
+    """
+    return f"{_group()}-{_group()}"
+
+
+def _group() -> str:
+    while True:
+        drawn = "".join(secrets.choice(ALPHABET) for _ in range(GROUP))
+        if not drawn.isalpha() and not drawn.isdigit():
+            return drawn
 
 
 def code_in(text: str) -> str:

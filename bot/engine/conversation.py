@@ -34,6 +34,7 @@ from bot.engine.told_numbers import (
     read_again,
     why,
 )
+from bot.engine.typed_labels import opened_by_label
 from bot.errors import BotError
 from bot.flows.changes import AddWords, Change, RaiseAlert
 from bot.flows.client import feeling, today
@@ -558,6 +559,10 @@ class Conversations:
         if incoming.kind is IncomingKind.EDITED:
             self._edited(context, incoming.text, signs)
             return
+        if incoming.kind is IncomingKind.UNREADABLE:
+            # A client's and a stranger's has been answered by now; what a coach was asked waits on.
+            speak(self.services, context, [Say("engine/unreadable")], None)
+            return
         self._typed(context, incoming, row_id, signs, reading)
         self._keep_with_alert(context, on, incoming.text)
 
@@ -632,6 +637,10 @@ class Conversations:
             return
         if said:
             self._resume_top(context)
+            return
+        opened = opened_by_label(incoming.text, me, context.unit, context.at, context.now)
+        if opened is not None:
+            self._begin_all(context, [opened])
             return
         self._not_understood(context, incoming.text, row_id, open_now, reading)
 

@@ -10,7 +10,7 @@ written claim (at least once) for one flush to the disk less a message.
 
 import json
 import re
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -32,7 +32,7 @@ from sqlalchemy.types import TypeEngine
 from sqlmodel import and_, col, exists, or_
 
 from bot.json_values import from_json, to_json
-from bot.messages import Kind, Outgoing
+from bot.messages import Kind, Outgoing, ReplyButton
 from bot.storage.columns import ChatAddress
 from bot.storage.erasing.about import ids_in, names
 from bot.storage.people import Address
@@ -42,6 +42,9 @@ from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import AlertId, PersonId
 
 # What a key says of whose turn or alert a message is.
+MESSAGES_IN_SIGHT = 12
+"""So many of the newest messages of a chat are taken to be in sight (ours)."""
+
 _SPOKEN_BY = re.compile(r":(\d+)>\d+:[^:]*:[^:]*$")
 _OF_ALERT = re.compile(r"alert:(\d+):")
 _OF_LIST = re.compile(r"digest:\d+:(\d+)")
@@ -341,6 +344,27 @@ def was_shown(unit: UnitOfWork, at: Address, platform_id: str, value: str) -> bo
     ).all()
     shown = [from_json(Outgoing, unit.encryption.decrypt_json(one)) for one in sealed if one]
     return any(choice.value == value for one in shown for row in one.choices for choice in row)
+
+
+def choices_lately(
+    unit: UnitOfWork, person_id: PersonId, at: Address, since: datetime
+) -> Iterator[ReplyButton]:
+    """Buttons under the newest messages to somebody in a chat, newest first."""
+    sealed = unit.session.scalars(
+        select(col(OutboxRow.payload_sealed))
+        .where(
+            col(OutboxRow.channel) == at.channel,
+            col(OutboxRow.address) == at.address,
+            col(OutboxRow.person_id) == person_id,
+            col(OutboxRow.created_at) >= since,
+            col(OutboxRow.payload_sealed) != "",
+        )
+        .order_by(col(OutboxRow.id).desc())
+        .limit(MESSAGES_IN_SIGHT)
+    ).all()
+    for one in sealed:
+        shown = from_json(Outgoing, unit.encryption.decrypt_json(one))
+        yield from (choice for row in shown.choices for choice in row)
 
 
 def written_to(unit: UnitOfWork, at: Address, platform_id: str) -> PersonId | None:

@@ -40,6 +40,10 @@ export class Phone {
       event.preventDefault();
       this.write();
     });
+    // "More" stands right on top of where one writes, however tall that is.
+    const writer = this.part(".writer");
+    const keep = () => this.root.style.setProperty("--writer-height", `${writer.offsetHeight}px`);
+    new ResizeObserver(keep).observe(writer);
     this.log.addEventListener("scroll", () => this.scrolled());
     window.addEventListener("scroll", () => this.scrolled());
     // Pictures arrive after their message and push it down.

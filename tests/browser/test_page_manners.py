@@ -219,3 +219,27 @@ def test_less_motion_is_kept_to(live: Live, browser: Browser) -> None:
     moving = page.evaluate("document.getAnimations().length")
     context.close()
     assert moving == 0
+
+
+def test_with_little_room_nothing_lies_between_more_and_where_one_writes(
+    live: Live, browser: Browser
+) -> None:
+    # 390 by 844 with letters of twice the size has the room of this.
+    context = browser.new_context(viewport={"width": 360, "height": 460})
+    screen = Screen(context.new_page())
+    screen.open(live.url)
+    for text in ("menu", "my data"):
+        before = screen.client.locator(".told").count()
+        screen.write(screen.client, text)
+        expect(screen.client.locator(".told")).not_to_have_count(before)
+    screen.page.evaluate("window.scrollTo(0, 0)")
+    more, writer = (screen.client.locator(one) for one in (".below", ".writer"))
+    expect(more).to_be_visible()
+    above, below = more.bounding_box(), writer.bounding_box()
+    line = screen.client.locator("textarea").bounding_box()
+    assert above is not None
+    assert below is not None
+    assert line is not None
+    assert abs(above["y"] + above["height"] - below["y"]) <= 1
+    assert line["width"] >= 360 / 2
+    context.close()

@@ -57,6 +57,19 @@ async def test_a_code_cannot_be_worked_out_from_the_store(village: Practice):
     assert "Rua" in " ".join(village.heard("nell"))
 
 
+async def test_a_name_in_a_sentence_is_shown_before_a_code_is_made_for_it(village: Practice):
+    await village.says("rua", "/invite")
+    said = await village.says("rua", "Please invite Winifred")
+    assert said[-1].startswith("Is the name Winifred?")
+    said = await village.taps("rua", "Yes, Winifred")
+    assert said[-1].startswith("An invitation for Winifred:")
+
+    await village.says("rua", "/invite")
+    await village.says("rua", "Grace Hope")
+    said = await village.taps("rua", "No, Grace Hope")
+    assert said[-1].startswith("An invitation for Grace Hope:")
+
+
 async def test_whoever_guesses_from_one_chat_has_to_wait(village: Practice, caplog):
     caplog.set_level(logging.WARNING)
     code = await invites(village)

@@ -1,12 +1,14 @@
 """A button's words count as the button, however they are typed: case, marks, spaces."""
 
+from datetime import timedelta
+
 import pytest
 
-from bot.storage.tables import AlertRow
+from bot.storage.tables import AlertRow, ClientRow
 from bot.storage.told import alert_told
 from bot.storage.unit import UnitOfWork
 from tests.support.practice import Practice
-from tests.support.sessions import begin
+from tests.support.sessions import begin, labels
 
 APOSTROPHES = ("'", "’", "‘", "´", "`", "ʼ")
 
@@ -77,3 +79,32 @@ async def test_a_menu_word(village: Practice, text: str, shown: str):
 
     assert "did not understand" not in said[0]
     assert shown in "".join(said)
+
+
+async def test_a_button_that_opens_a_screen_also_when_other_messages_came_since(
+    village: Practice,
+):
+    """On a day without a session "I want to train today" stands under the check-in."""
+
+    def no_session(unit: UnitOfWork) -> None:
+        tomorrow = village.clock.now() + timedelta(days=2)
+        row = unit.session.get_one(ClientRow, village.ids["mary"])
+        row.training_days = str(tomorrow.isoweekday())
+        unit.commit()
+
+    await village.at("07:00")
+    await village.app.database.run(no_session)
+    await village.good_morning()
+    assert "I want to train today" in labels(village, "mary")
+    assert "did not understand" in (await village.says("mary", "yes, off we go"))[0]
+
+    said = await village.says("mary", "i want to train today.")
+
+    assert "did not understand" not in "".join(said)
+    assert "Start the session" in labels(village, "mary")
+
+
+async def test_only_whoever_was_shown_a_button_opens_it_by_its_words(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    assert "did not understand" in "".join(await village.says("mary", "Invite a client"))

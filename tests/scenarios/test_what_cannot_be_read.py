@@ -68,6 +68,8 @@ async def _at(village: Practice, question: str) -> str:
     await village.good_morning()
     if question == "walk":
         await village.says("mary", "walk")
+    elif question == "settings":
+        await village.says("mary", "/settings")
     elif question == "data":
         await village.says("mary", "/mydata")
     else:
@@ -80,7 +82,7 @@ async def _at(village: Practice, question: str) -> str:
     return "mary"
 
 
-QUESTIONS = ("joining", "checkin", "left", "walk", "data")
+QUESTIONS = ("joining", "checkin", "left", "walk", "data", "settings")
 
 
 @pytest.mark.parametrize("question", QUESTIONS)
@@ -132,3 +134,18 @@ async def test_a_voice_note_in_a_session_ends_nothing(village: Practice):
     planned = [value for value in values(village) if value.startswith("did=")]
     said = await tap(village, planned[2])
     assert "How many more" in said[-1]
+
+
+@pytest.mark.parametrize("asked", ["/invite", "/settings", "/clients", ""])
+async def test_a_coach_reads_what_works_and_what_was_asked_waits(village: Practice, asked: str):
+    if asked:
+        await village.says("rua", asked)
+    phone = Phone(village, "rua")
+    for kind, part in UNREADABLE.items():
+        said, _ = await phone.sends(part)
+        assert said == [
+            "Sorry, I cannot open voice notes or pictures. Please type it in a few words."
+        ], (kind, said)
+        await village.wait(1)
+    if asked == "/invite":
+        assert "An invitation for Zebulonia" in (await village.says("rua", "Zebulonia"))[-1]

@@ -18,6 +18,7 @@ from bot.flows.machine import (
     rows_of,
 )
 from bot.flows.parsing import Reask, plain_words, read_words
+from core.answers.names import read_name
 from core.vocabulary import Role
 
 NAME = "coach_invite"
@@ -38,14 +39,26 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.TEXT:
         if command_of(event.value, Role.COACH, {}) is not None:
             return not_understood(state)
-        name = read_words(event.value, LONGEST_NAME)
-        if isinstance(name, Reask):
-            return _ask(state, facts, name)
-        if _known(name, facts):
-            say = Say("coach/invite_known", {"name": name}, rows=rows_of("sure", "cancel"))
-            return Turn(state.at("known", name=name), says=(say,))
-        return invitation(name, None, facts)
+        typed = read_words(event.value, LONGEST_NAME)
+        if isinstance(typed, Reask):
+            return _ask(state, facts, typed)
+        read = read_name(typed, facts.reference.sentences)
+        if read is not None and not read.sure:
+            # A code is for one person: a name taken out of a sentence is shown before it is made.
+            names = {"name": read.value, "typed": typed}
+            rows = rows_of("read", "typed", "cancel")
+            return Turn(
+                state.at("read", **names), says=(Say("coach/invite_read", names, rows=rows),)
+            )
+        return _named(state, typed, facts)
     return _ask(state, facts, None)
+
+
+def _named(state: State, name: str, facts: Facts) -> Turn:
+    if _known(name, facts):
+        say = Say("coach/invite_known", {"name": name}, rows=rows_of("sure", "cancel"))
+        return Turn(state.at("known", name=name), says=(say,))
+    return invitation(name, None, facts)
 
 
 def _tapped(state: State, value: str, facts: Facts) -> Turn:
@@ -53,6 +66,8 @@ def _tapped(state: State, value: str, facts: Facts) -> Turn:
         return Turn(None, says=(Say("coach/nothing_done"),))
     if value == "sure" and state.step == "known":
         return invitation(str(state.answers["name"]), None, facts)
+    if value in ("read", "typed") and state.step == "read":
+        return _named(state, str(state.answers["name" if value == "read" else value]), facts)
     asked, _, ref = value.partition(ASKED)
     open_now = {str(one.id): one for one in facts.open_invitations()}
     if asked == "withdraw" and ref in open_now:

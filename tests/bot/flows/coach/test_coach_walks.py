@@ -265,6 +265,7 @@ BY_OTHER_WAYS = {
     "coach/start_word_on",
     "coach/gone",
     "coach/invite_known",
+    "coach/invite_read",
     "coach/invite_withdrawn",
     "coach/hand_over_asked",
     "coach/hand_over_done",
