@@ -274,10 +274,14 @@ def _stands(running: Practice, who: str) -> tuple[date | None, bool]:
 
 async def _clears(running: Practice, who: str) -> set[int]:
     """Clear somebody again: what is not known stays so, and a doctor's word is there."""
-    own = await _coach(running, f"={who}", "Clear again")
+    own = await _coach(running, f"={who}")
+    again = ("Clear again", "✅ “")
+    own |= await _coach(
+        running, next(one for one in labels(running, "rua") if one.startswith(again))
+    )
     for _ in range(MOST_QUESTIONS):
         offered = labels(running, "rua")
-        known = ("6 months", "Not known", "✅ Both are right", "None of these", "Do not ask")
+        known = ("6 months", "Not known", "None of these", "Do not ask")
         found = next((one for one in known if one in offered), "=Dr Singh, by letter, today")
         own |= await _coach(running, found)
         if found == "6 months":

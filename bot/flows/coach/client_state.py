@@ -153,13 +153,18 @@ def _numbers(
 
 
 def _silent_days(record: ClientRecord, today: date, facts: Facts) -> int:
-    """Days since the last check-in, or since a holiday after it; 0: longer than is looked back."""
+    """Days since the last check-in, or since a holiday or pause after it; 0: beyond the look back.
+
+    Neither a holiday nor a pause asks for a check-in: its days are no silence.
+    """
     found = facts.checkins(record.id, SILENCE_LOOKED_BACK)
     away = record.away_until
     ends = [one.on for one in found[-1:]]
     if away is not None and timedelta() < today - away < timedelta(days=SILENCE_LOOKED_BACK):
         ends.append(away)
-    return (today - max(ends)).days if ends else 0
+    lifts = facts.lifts(record.id, SILENCE_LOOKED_BACK)
+    ends += [record.person.local(lift.lifted_at).date() for lift in lifts if lift.lifted_at]
+    return max(1, (today - max(ends)).days) if ends else 0
 
 
 def _ends_soon(record: ClientRecord, facts: Facts) -> date | None:
@@ -231,7 +236,7 @@ def _quiet(record: ClientRecord, facts: Facts) -> StateReason:
 def _silence(record: ClientRecord, today: date, facts: Facts, *, late: bool) -> StateReason:
     """How long nothing has come, of somebody without a check-in today and yesterday."""
     days = _silent_days(record, today, facts)
-    if days == 1:  # the first day after a holiday
+    if days == 1:  # the first day after a holiday or a pause
         return StateReason.NO_CHECKIN if late else StateReason.NOT_YET
     if days == 2 and not late:
         return StateReason.NO_CHECKIN_YESTERDAY

@@ -27,6 +27,7 @@ MOST_MENTIONS = 10
 MOST_CARDS, ON_A_ROW = 8, 2
 MOST_WRITERS = 6
 MOST_WAITED = 15
+MOST_LIFTS = 4
 
 LONG_SILENT = (StateReason.NO_CHECKIN_FOR_DAYS.value, StateReason.NO_CHECKIN_YET.value)
 
@@ -88,27 +89,36 @@ def digest(facts: Facts) -> Say | None:
     if not found and not after:
         return None
     lines = [line_of(one, facts) for one in found]
+    needing = [one["id"] for one in lines if one["because"] == StateReason.MENTION.value]
     told = same_mentions(
         alert_line(alert, facts)
         for alert in facts.alerts([one.record.id for one in found], 1)
         if alert.level is AlertLevel.MENTION and not alert.closed
     )
+    told.sort(key=lambda one: not set(one["ids"]) & set(needing))
+    said = {who for one in told[:MOST_MENTIONS] for who in one["ids"]}
     cards = _cards(lines, told)
     buttons = [Button(f"open{ASKED}{one['id']}", handler="client", ref=one["id"]) for one in cards]
     rows = [tuple(buttons[at : at + ON_A_ROW]) for at in range(0, len(buttons), ON_A_ROW)]
     writers = {one["id"]: one["name"] for one in after if one["quote"]}
     write = [Button(f"{WRITE}{who}", handler="client", ref=who) for who in writers]
+    lifts = sorted(
+        (line for one in found for line in lift_lines(one.record, facts, LIFTS_SHOWN_DAYS)),
+        key=lambda line: line["at"],
+        reverse=True,
+    )
     values = {
         "today": facts.me.local(facts.now),
         "cards": cards,
-        "lines": grouped(lines),
+        "needing": needing,
+        # What somebody told says why she needs the coach: no line of its own beside it.
+        "lines": grouped(
+            line for line in lines if line["id"] not in said or line["id"] not in needing
+        ),
         "fine": [line["name"] for line in lines if line["standing"] == ClientState.FINE.value],
         "mentions": told[:MOST_MENTIONS],
-        "lifts": sorted(
-            (line for one in found for line in lift_lines(one.record, facts, LIFTS_SHOWN_DAYS)),
-            key=lambda line: line["at"],
-            reverse=True,
-        ),
+        "lifts": lifts[:MOST_LIFTS],
+        "lifts_more": max(0, len(lifts) - MOST_LIFTS),
         "due": [*clearances_that_end(lines), *falls_due(facts)],
         "waited": after[:MOST_WAITED],
         "waited_more": max(0, len(after) - MOST_WAITED),

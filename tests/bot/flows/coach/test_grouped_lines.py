@@ -39,8 +39,9 @@ def listed(*lines: ClientLine, mentions: tuple[AlertLine, ...] = ()) -> str:
         "today": NOW,
         "lines": grouped(lines),
         "mentions": same_mentions(mentions),
-        **{key: [] for key in ("fine", "due", "lifts", "waited", "cards")},
+        **{key: [] for key in ("fine", "due", "lifts", "waited", "cards", "needing")},
         "waited_more": 0,
+        "lifts_more": 0,
         "writers": {},
         "more": 0,
     }
