@@ -121,7 +121,7 @@ JOBS: Sequence[Job] = (
     ),
     Job(
         "clear a new client",
-        ("=ola", "✅ “Ola” and 111", "=Dr Singh, by letter, today", "6 months"),
+        ("=ola", "“Ola” and 111", "=Dr Singh, by letter, today", "6 months"),
         "Ola is cleared to start",
     ),
     Job("hand over to another coach", (CARD, "More", "Another coach", "Sam"), "I ask Mary"),

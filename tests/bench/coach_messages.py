@@ -275,7 +275,7 @@ def _stands(running: Practice, who: str) -> tuple[date | None, bool]:
 async def _clears(running: Practice, who: str) -> set[int]:
     """Clear somebody again: what is not known stays so, and a doctor's word is there."""
     own = await _coach(running, f"={who}")
-    again = ("Clear again", "✅ “")
+    again = ("Clear again", "“")
     own |= await _coach(
         running, next(one for one in labels(running, "rua") if one.startswith(again))
     )

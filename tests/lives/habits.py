@@ -27,7 +27,7 @@ ONWARD = (
     "4",
     "3",
     "Done",
-    "✅",
+    "All is right",
     "I am ready",
     "Start the session",
     "See today",
@@ -40,7 +40,8 @@ ONWARD = (
 """Labels that lead on through a day or a form, as most people tap them."""
 
 COACH_ONWARD = (
-    "✅",
+    "Both are right",
+    "“",
     "Cleared to start",
     "Skip",
     "No word needed",

@@ -71,7 +71,7 @@ async def test_a_pause_is_ended_from_the_alert_s_message_in_four(village: Practi
 
 FIRST_CLEARING = (
     "=nell",
-    "✅ “Nell” and 111 are right: clear",
+    "“Nell” and 111 are right: clear",
     "=Dr Singh, by letter, today",
     "6 m",
 )

@@ -102,7 +102,7 @@ async def test_after_a_new_medicine_and_a_new_clearance_the_days_are_eased(villa
     await opens_card(village, "Nell")
     await village.taps("rua", "About Nell")
     assert "A pill or dose changed on 03 Mar" in village.last_to("rua")
-    await village.taps("rua", "Card", "✅ “Nell” and 111 are right: clear")
+    await village.taps("rua", "Card", "“Nell” and 111 are right: clear")
     await village.says("rua", "Dr Singh, by letter")
     await village.taps("rua", "Today")
     await village.taps("rua", "3 months")

@@ -10,6 +10,7 @@ from functools import cache
 
 import pytest
 
+from bot.flows.coach.client import open_card
 from bot.flows.machine import Begin, CallbackHandler, Event, EventKind, State, Turn
 from bot.flows.routing.registry import CALLBACK_HANDLERS, FLOWS
 from core.vocabulary import Role
@@ -108,6 +109,9 @@ def test_the_walks_have_come_to_every_conversation_and_handler():
     coachs = {name for name, one in CALLBACK_HANDLERS.items() if is_coachs(one)}
     assert coachs <= {handler for handler, _, _ in found.handled}
     assert len(found.taps) > 300
+    tapped = {value for _, value in found.taps}
+    assert {"about", "letters", "messages", "notes", "record"} <= tapped
+    assert any(value.endswith(f"~{open_card.RIGHT}") for value in tapped)
 
 
 @pytest.mark.parametrize("flow", sorted(set(WALKED) - {"join"}))
