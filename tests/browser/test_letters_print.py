@@ -31,8 +31,8 @@ def full() -> Record:
     found = practice(COACH)
     signs = [sign for sign in Sign if sign not in (Sign.ABUSE, Sign.SELF_HARM)][:12]
     found.alerted(*(alert(20 + n, AlertLevel.URGENT, sign) for n, sign in enumerate(signs)))
-    every = {"conditions": list(Condition), "medicines": list(Medicine)}
-    found.save(BOB, **{key: [one.value for one in codes] for key, codes in every.items()})
+    found.save(BOB, conditions=[one.value for one in Condition])
+    found.save(BOB, medicines=[one.value for one in Medicine])
     today = BOB.local(NOW).date()
     days = [today - timedelta(days=back) for back in range(QUARTER, 0, -1)]
     found.trained(BOB, *(replace(squat_set(2.5, amount=15), on=day) for day in days[::2]))
