@@ -38,6 +38,7 @@ from tests.scenarios.test_invitations import invites
 from tests.support.practice import CHANNEL, Practice, practice
 from tests.support.sessions import labels, tap, whole_session
 
+CODE = re.compile(r"\b[0-9A-Z]{4}-[0-9A-Z]{4}\b")
 NAME = "Quillanda"
 WORDS = (
     "my hip feels like gravelmark one",
@@ -88,9 +89,9 @@ async def lives(village: Practice) -> list[str]:
     await village.says("rua", "Dr Gravelmark")
     await village.taps("rua", "Today")
     await card(village)
-    await village.taps("rua", "More", "New phone")
-    code = next(one for one in reversed(village.heard("rua")) if "-" in one)
-    await village.says(who, _code_in(code))
+    await village.taps("rua", "More", "New phone", "Yes, make a code")
+    code = next(found for one in reversed(village.heard("rua")) if (found := CODE.search(one)))
+    await village.says(who, code[0])
     await village.says(who, "/mydata")
     await village.taps(who, "A copy")
     await village.at("08:00")
@@ -103,10 +104,6 @@ async def card(village: Practice) -> None:
     """The coach opens the client's card."""
     await village.says("rua", "/clients")
     await village.taps("rua", next(one for one in labels(village, "rua") if NAME in one))
-
-
-def _code_in(said: str) -> str:
-    return next(word.strip(".,") for word in said.split() if len(word.strip(".,")) == 9)
 
 
 def _taps_of(unit: UnitOfWork, person: int) -> list[str]:
