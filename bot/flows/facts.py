@@ -235,6 +235,7 @@ class Country:
         health_line: advice that is not an emergency, or "".
         crisis_lines: for thoughts of suicide; may be empty.
         zones: (larger town, time zone), one for each different clock.
+        mainland: the clock of every place but those that ``zones`` names with another, or "".
         units: what people write for height and weight: "metric", "imperial" or "stone".
         glucose_unit: the usual unit of blood sugar.
         dates: how a date in figures is written.
@@ -248,6 +249,7 @@ class Country:
     health_line: str = ""
     crisis_lines: tuple[str, ...] = ()
     zones: tuple[tuple[str, str], ...] = ()
+    mainland: str = ""
     units: str = "metric"
     glucose_unit: str = "mmol/L"
     dates: DateOrder = DateOrder.OPEN

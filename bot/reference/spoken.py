@@ -169,6 +169,7 @@ def _country(code: str, entry: Any, zones: tuple[tuple[str, str], ...]) -> Count
             health_line=str(entry.get("health_line", "")),
             crisis_lines=tuple(str(line) for line in entry.get("crisis_lines", ())),
             zones=own or _different(zones),
+            mainland=str(entry.get("mainland", "")),
             units=entry.get("units", "metric"),
             glucose_unit=entry.get("glucose", "mmol/L"),
             dates=DateOrder(entry.get("dates", DateOrder.OPEN)),

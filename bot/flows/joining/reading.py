@@ -1,6 +1,6 @@
 """How each joining answer is read from a tapped code or typed words, and what is offered."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -22,6 +22,7 @@ from bot.flows.parsing import (
     read_words,
     read_year,
 )
+from core.answers.said import clauses
 from core.client.own_aim import OwnAim
 from core.vocabulary import Role
 
@@ -68,7 +69,28 @@ def read_zone(text: str, setting: Setting) -> str | Reask:
     if zone and any(_same_clock(zone, known, setting.facts.now) for _town, known in zones):
         return zone
     near = process.extractOne(said, list(own), scorer=fuzz.ratio, score_cutoff=CLOSE_ENOUGH)
-    return own[near[0]] if near else Reask(Why.UNKNOWN_TOWN, text)
+    if near:
+        return own[near[0]]
+    return _zone_in_sentence(text, own, setting) or Reask(Why.UNKNOWN_TOWN, text)
+
+
+def _zone_in_sentence(text: str, own: Mapping[str, str], setting: Setting) -> str:
+    """The clock of the one place that a sentence names ("Nelson is the closest"), or ""."""
+    said = f" {plain_words(text)} "
+    words, country = setting.sentences, setting.country
+    places = [
+        clause
+        for clause in clauses(text, words, words.towns)
+        if any(hit.code == country.code for hit in words.towns.hits(clause))
+    ]
+    if any(words.lists["denying"].stands_in(clause) for clause in clauses(text, words)):
+        return ""
+    named = {zone for part, zone in own.items() if f" {part} " in said}
+    # "Chathams", "Chatham Island": an island half named is no place of the mainland.
+    apart = [part.split()[0] for part, zone in own.items() if zone != country.mainland]
+    if country.mainland and places and not any(first in said for first in apart):
+        named.add(country.mainland)
+    return named.pop() if len(named) == 1 else ""
 
 
 def _same_clock(zone: str, other: str, now: datetime) -> bool:

@@ -180,6 +180,44 @@ def test_a_town_of_the_same_name_in_another_country_is_not_taken():
     assert talk.given["zone"] == "America/Toronto"
 
 
+@pytest.mark.parametrize(
+    ("said", "zone"),
+    [
+        ("Nelson is the closest", "Pacific/Auckland"),
+        ("that would be Porirua, dear", "Pacific/Auckland"),
+        ("I am not far from Wellington", None),
+        ("we live out on the Chatham Islands", "Pacific/Chatham"),
+        ("the Chathams, not Nelson", None),
+        ("somewhere in the Chathams", None),
+        ("you may call me Gwennie", None),
+    ],
+)
+def test_the_nearest_town_is_found_in_a_sentence_or_asked_again(said: str, zone: str | None):
+    """Ours: one clock for all places but those on the islands; in doubt the question again."""
+    talk = start()
+    talk.choose("agree")
+    talk.choose("NZ")
+    talk.choose("yes")
+    talk.type(said)
+
+    assert talk.given.get("zone") == zone
+    assert talk.step == ("called" if zone else "zone")
+
+
+def test_in_a_country_with_many_clocks_a_town_in_a_sentence_is_one_of_those_offered():
+    talk = start()
+    talk.choose("agree")
+    talk.choose("AU")
+    talk.choose("yes")
+    talk.type("Ballarat is the nearest")
+
+    assert talk.step == "zone"
+
+    talk.type("We are close to Perth")
+
+    assert talk.given["zone"] == "Australia/Perth"
+
+
 def test_consent_says_what_is_kept_who_sees_it_and_that_it_is_no_emergency_service():
     text = start().text
 
