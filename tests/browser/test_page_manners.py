@@ -243,3 +243,21 @@ def test_with_little_room_nothing_lies_between_more_and_where_one_writes(
     assert abs(above["y"] + above["height"] - below["y"]) <= 1
     assert line["width"] >= 360 / 2
     context.close()
+
+
+def test_with_large_letters_words_being_written_have_the_whole_line(
+    live: Live, browser: Browser
+) -> None:
+    # 390 by 844 with letters of twice the size is as many letters wide as this.
+    context = browser.new_context(viewport={"width": 195, "height": 422})
+    screen = Screen(context.new_page())
+    screen.open(live.url)
+    line, send = (screen.client.locator(f".writer {one}") for one in ("textarea", "button"))
+    line.fill("I slept well")
+    written, below = line.bounding_box(), send.bounding_box()
+    assert written is not None
+    assert below is not None
+    assert written["width"] >= 195 * 0.8
+    assert below["y"] >= written["y"] + written["height"]
+    assert below["y"] + below["height"] <= 422
+    context.close()
