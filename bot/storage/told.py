@@ -155,6 +155,7 @@ def set_done(encryption: Encryption, row: SetRow) -> SetDone:
         calibration=given.get("calibration", False),
         watched=given.get("watched", False),
         quick=given.get("quick", False),
+        sets=given.get("sets", 1),
     )
 
 

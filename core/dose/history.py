@@ -54,6 +54,8 @@ class SetDone:
         calibration: it was meant to go as far as two are left, to see how far that is.
         watched: the coach stood beside, counted, and judged what was left.
         quick: light and quick in place of harder work: no measure of strength, nor of what is next.
+        sets: how many alike were done, of which this is the last: they take time and are counted in
+            minutes, but are no further measure of strength.
     """
 
     on: date
@@ -75,6 +77,7 @@ class SetDone:
     calibration: bool = False
     watched: bool = False
     quick: bool = False
+    sets: int = 1
 
     @property
     def ended_short(self) -> bool:

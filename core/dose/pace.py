@@ -54,6 +54,7 @@ def _reckoned_minutes(history: History, on: date, catalogue: Catalogue) -> float
     seconds: Sequence[float] = [
         set_seconds(done.step_key.partition("@")[0], done.amount, done.unit, catalogue)
         for done in history.sets_on(on)
+        for _ in range(done.sets)
     ]
     if len(seconds) < SETS_FOR_A_PACE:
         return 0.0

@@ -37,7 +37,11 @@ def balance_week(client: Client, history: History, catalogue: Catalogue, on: dat
         one for one in history.of_family(Family.BALANCE) if 0 <= (on - one.on).days < DAYS_IN_WEEK
     ]
     seconds = sum(
-        set_seconds(one.step_key.partition("@")[0], one.amount, one.unit, catalogue) + REST_SECONDS
+        one.sets
+        * (
+            set_seconds(one.step_key.partition("@")[0], one.amount, one.unit, catalogue)
+            + REST_SECONDS
+        )
         for one in held
     )
     wanted = WANTED_MINUTES if needs_much_balance(client, on) else None

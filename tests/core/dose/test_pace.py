@@ -48,3 +48,19 @@ def test_who_takes_as_long_as_announced_is_not_slow(minutes: int):
     around = around_minutes(someone, catalogue().steering, minutes or None)
     pace = own_pace(last.before, catalogue(), last.on, around_minutes=around)
     assert pace <= 1.05
+
+
+def test_sets_told_in_one_take_as_long_as_sets_told_one_by_one():
+    """A chat keeps the sets of a movement as one; else whoever does three holds is slow."""
+    last = list(live(client(), catalogue(), MONDAY, weeks=4))[-1]
+    by_one = last.before
+    alike = {(one.on, one.family): one for one in by_one.sets}
+    told = tuple(
+        replace(one, sets=sum((each.on, each.family) == key for each in by_one.sets))
+        for key, one in alike.items()
+    )
+    assert len(told) < len(by_one.sets)
+    around = around_minutes(client(), catalogue().steering, 25)
+    assert own_pace(
+        replace(by_one, sets=told), catalogue(), last.on, around_minutes=around
+    ) == pytest.approx(own_pace(by_one, catalogue(), last.on, around_minutes=around))

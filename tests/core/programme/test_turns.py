@@ -318,5 +318,7 @@ def test_a_week_of_balance_is_counted_with_its_rests_against_two_hours():
     frail = client(falls=1)
     told = balance_week(frail, History(sets=tuple(held)), catalogue(), MONDAY)
     assert (told.minutes, told.days, told.wanted) == (9, 3, 120)
+    alike = History(sets=(replace(hold, sets=3), *held[3:]))
+    assert balance_week(frail, alike, catalogue(), MONDAY) == told
     steady = client(birth_year=1966, falls=0, walking_aid=WalkingAid.NONE, fears_falling=False)
     assert balance_week(steady, History(), catalogue(), MONDAY).wanted is None
