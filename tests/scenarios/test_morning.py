@@ -125,9 +125,11 @@ async def test_the_coach_reads_the_day_and_why_in_the_third_person(village: Prac
     await village.taps("rua", next(label for label in labels if "Mary" in label))
 
     card = village.last_to("rua")
-    assert "Today: a lighter plan." in card
-    assert "Few mornings are known yet, so the usual is still a guess." in card
-    assert "Had a very bad night." in card
+    assert "(~) Mary: lighter plan, since this morning" in card
+    assert "Today: Had a very bad night." in card
+    await village.taps("rua", "About")
+    about = "\n".join(village.heard("rua"))
+    assert "Few mornings are known yet, so the usual is still a guess." in about
 
 
 async def test_the_five_questions_are_answered_in_words_too(village: Practice):
