@@ -41,10 +41,10 @@ from bot.storage.tables import OutboxRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import AlertId, PersonId
 
-# What a key says of whose turn or alert a message is.
 MESSAGES_IN_SIGHT = 12
 """So many of the newest messages of a chat are taken to be in sight (ours)."""
 
+# What a key says of whose turn or alert a message is.
 _SPOKEN_BY = re.compile(r":(\d+)>\d+:[^:]*:[^:]*$")
 _OF_ALERT = re.compile(r"alert:(\d+):")
 _OF_LIST = re.compile(r"digest:\d+:(\d+)")

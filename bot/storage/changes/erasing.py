@@ -350,6 +350,7 @@ def _erase_where_named(person_id: PersonId, applying: Applying) -> None:
         select(InboxRow).where(
             InboxRow.status != "waiting",
             InboxRow.text_sealed != "",
+            or_(" " in name, InboxRow.about == ""),
             col(InboxRow.person_id).in_(coaches),
         ),
     ):
