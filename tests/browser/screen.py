@@ -69,6 +69,17 @@ class Screen:
         phone.locator("textarea").fill(text)
         phone.locator("textarea").press("Enter")
 
+    def ask(self, phone: Locator, text: str) -> None:
+        """Type words and wait for the answer, which is one more message.
+
+        Where the same was asked before, an older answer with the same buttons must not be taken
+        for this one: it changes under the hand when the new one comes.
+        """
+        told = phone.locator(".told")
+        before = told.count()
+        self.write(phone, text)
+        expect(told).not_to_have_count(before)
+
     def everything(self, phone: Locator) -> str:
         """All that stands in a chat."""
         return phone.locator(".entries").text_content() or ""
