@@ -953,13 +953,19 @@ def _held_by(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Conversatio
 
 
 def _asked_anew(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Begin:
-    """Asked anew what is wrong: silence is told to the coach as before, and one may be fine."""
+    """Asked anew what is wrong: silence is told to the coach as before, and one may be fine.
+
+    What waits until it is told goes on waiting.
+    """
     if begin.flow != feeling.NAME:
         return begin
     before = conversations.open_of(unit, person_id)
     watched = any(feeling.is_watched(one.state) for one in before)
     if any(feeling.waits_for_word(one.state) for one in before):
-        begin = replace(begin, args={**begin.args, said_unwell.ANEW: True})
+        waiting = next(filter(None, (feeling.waited_for(one.state) for one in before)), "")
+        then = begin.args.get(said_unwell.THEN) or waiting
+        again = {said_unwell.ANEW: True, said_unwell.THEN: then}
+        begin = replace(begin, args={**begin.args, **again})
     return replace(begin, args={**begin.args, feeling.WATCHED: True}) if watched else begin
 
 

@@ -235,3 +235,52 @@ async def test_a_coach_who_ends_it_then_reads_of_it_too(village: Practice):
     await village.taps("rua", "Client leaves")
     await village.taps("rua", "Yes, end it")
     assert await alert_of(village) is not None
+
+
+def labels(village: Practice) -> list[str]:
+    """The buttons of the newest question that Mary reads."""
+    return [one.label for row in village.newest_buttons("mary").outgoing.choices for one in row]
+
+
+async def due_while_it_is_asked_what_is_wrong(village: Practice) -> None:
+    """It is 07:00, Mary's time for the check-in, five minutes after something was wrong."""
+    await village.at("06:55")
+    await village.says("mary", "something is wrong")
+    await village.at("07:01")
+    assert village.last_to("mary").startswith(FIRST)
+
+
+@pytest.mark.parametrize(
+    "told",
+    [("I am fine",), ("Pain in a joint or muscle", "Knee", "2"), ("Ill or fever",)],
+    ids=["fine", "pain", "ill"],
+)
+async def test_a_checkin_that_was_due_meanwhile_comes_when_it_is_told(
+    village: Practice, told: tuple[str, ...]
+):
+    await due_while_it_is_asked_what_is_wrong(village)
+    await village.taps("mary", *told)
+    assert "None of these" in labels(village)
+
+
+async def test_a_checkin_that_was_due_meanwhile_comes_after_words_and_asked_anew(
+    village: Practice,
+):
+    await due_while_it_is_asked_what_is_wrong(village)
+    await village.says("mary", "/unwell")
+    await village.taps("mary", "Something else")
+    await village.says("mary", "the neighbour's dog has run away")
+    assert "None of these" in labels(village)
+
+
+async def test_who_is_fine_after_a_silence_gets_the_checkin_that_was_due(village: Practice):
+    await due_while_it_is_asked_what_is_wrong(village)
+    await village.wait(11)
+    await village.taps("mary", "I am fine")
+    assert "None of these" in labels(village)
+
+
+async def test_a_sign_told_then_brings_no_checkin(village: Practice):
+    await due_while_it_is_asked_what_is_wrong(village)
+    await village.taps("mary", "! Chest, breath, dizzy or faint")
+    assert "None of these" not in labels(village)

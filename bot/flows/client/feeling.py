@@ -51,6 +51,9 @@ STILL = "still"
 UNANSWERED = "unanswered"
 """Silence outside a session or walk: asked about once more, and then told to the coach."""
 
+CHECKIN = "checkin"
+"""The check-in's conversation (:mod:`bot.flows.client.checkin`)."""
+
 STOPPED = "stopped"
 ASK_AGAIN_AFTER = timedelta(minutes=10)
 """As a running session is asked about (ours)."""
@@ -105,11 +108,30 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
     if event.kind is EventKind.DUE:
         return _silent(state, facts)
     turn = _step(state, event, facts)
+    if turn.state is None and turn.understood and not turn.begin:
+        return replace(turn, begin=_what_waited(state, facts))
     if turn.state is None or not turn.understood or not waits_for_word(turn.state):
         return turn
     # Until all is answered, each sign of life starts the watch anew.
     unasked = (turn.state.step == STOPPED or not is_watched(turn.state)) and not _asked(turn.state)
     return replace(turn, due_at=facts.now + (ASK_AGAIN_AFTER if unasked else TELL_AFTER))
+
+
+def _what_waited(state: State, facts: Facts) -> tuple[Begin, ...]:
+    """It is told what is wrong, and it is nothing loud: today's check-in, where it had to wait.
+
+    It is the one question that is put of our own accord on a day, so it would not come again.
+    """
+    on = facts.me.local(facts.now).date()
+    before = facts.checkin(facts.me.id, on)
+    is_done = before is not None and before.finished
+    paused = facts.open_alert(facts.me.id) is not None or facts.hold(facts.me.id) is not None
+    return () if is_done or paused or not state.answers.get(THEN) else (Begin(CHECKIN),)
+
+
+def waited_for(state: State) -> str:
+    """The conversation that was asked for before it was told what is wrong; "" for none."""
+    return str(state.answers.get(THEN, "")) if state.flow == NAME else ""
 
 
 def waits_for_word(state: State) -> bool:
@@ -197,9 +219,7 @@ def plainly_answers(state: State, text: str, facts: Facts) -> bool:
 
 def _what(state: State, value: str, facts: Facts) -> Turn:
     if value == "fine" and state.answers.get(ANEW):
-        then = str(state.answers.get(THEN, ""))
-        begin = (Begin(then),) if then else ()
-        return Turn(None, says=(Say("feeling/all_well", slot=SLOT),), begin=begin)
+        return Turn(None, says=(Say("feeling/all_well", slot=SLOT),), begin=_asked_for(state))
     if value == "sign":
         return Turn(None, begin=(told_of_a_sign(),))
     if value == "pain":
@@ -215,10 +235,16 @@ def _what(state: State, value: str, facts: Facts) -> Turn:
         return Turn(None, says=says, changes=(*changes, told))
     if value == "tired":
         said = Say("feeling/tired", slot=SLOT)
-        return Turn(None, says=(said,), begin=(Begin("checkin", {"change": True, "all": True}),))
+        return Turn(None, says=(said,), begin=(Begin(CHECKIN, {"change": True, "all": True}),))
     if value == "else":
         return _ask(state.at("words"))
     return Turn(state, understood=False)
+
+
+def _asked_for(state: State) -> tuple[Begin, ...]:
+    """Whoever is fine after all gets what was asked for meanwhile."""
+    then = waited_for(state)
+    return (Begin(then),) if then else ()
 
 
 def _ask_stopped(state: State) -> Turn:
@@ -230,7 +256,7 @@ def _ask_stopped(state: State) -> Turn:
 def _stopped(state: State, value: str) -> Turn:
     """Whoever is fine needs no watch; what is wrong is asked, and the watch goes on."""
     if value == "fine" and state.step == STILL:
-        return Turn(None, says=(Say("feeling/all_well"),))
+        return Turn(None, says=(Say("feeling/all_well"),), begin=_asked_for(state))
     if value == "fine":
         return Turn(None, says=(Say("session/good_to_hear", {"goes_on": False, "paused": True}),))
     if value == "unwell":
