@@ -185,12 +185,12 @@ def prescribe(
                 return replace(built, sets=1, low=further.amount, reasons=why)
         if record.plateau and not (same_told or day.ease_off or record.today):
             choices = _another_shape_first(choices, record, target)
-        other = _other_in_turn(client, steps, choices, record, target, day)
+        other = _other_in_turn(client, steps, choices, record, target, day, catalogue)
         if other is not None and turns:
             built = build(client, (other, *choices), bounds, record, target, day, catalogue)
             why = (DoseReason(DoseCode.IN_TURN),)
             return replace(built, reasons=why, eased=True)
-        change = _for_a_change(client, choices, record, target, day)
+        change = _for_a_change(client, choices, record, target, day, catalogue)
         if change is not None and turns:
             built = build(client, (change, *choices), bounds, record, target, day, catalogue)
             return replace(built, reasons=(DoseReason(DoseCode.FOR_A_CHANGE),))
@@ -358,7 +358,7 @@ def _another_shape_first(
 
 def _of_other_rungs(
     choices: Sequence[Selection], last: SetDone, target: LeftTarget, low: float, high: float
-) -> list[Selection]:
+) -> Sequence[Selection]:
     """Choices of another rung than the last set's, with a demand from ``low`` to ``high``."""
     rung = last.step_key.partition("@")[0]
     return [
@@ -370,6 +370,22 @@ def _of_other_rungs(
     ]
 
 
+def _not_put_down(
+    near: Sequence[Selection],
+    choices: Sequence[Selection],
+    last: SetDone,
+    catalogue: Catalogue | None,
+) -> Sequence[Selection]:
+    """Of other rungs those with as much in the hands as the last set; else with half of it."""
+    before = next((one.step for one in choices if one.step.key == last.step_key), None)
+    if catalogue is None or before is None:
+        return near
+    kilograms = _in_hands(before, catalogue)
+    held = [(one, _in_hands(one.step, catalogue)) for one in near]
+    as_much = [one for one, there in held if there >= kilograms]
+    return as_much or [one for one, there in held if there >= kilograms / 2]
+
+
 def _other_in_turn(
     client: Client,
     steps: Sequence[LadderStep],
@@ -377,6 +393,7 @@ def _other_in_turn(
     record: FamilyRecord,
     target: LeftTarget,
     day: DayOrder,
+    catalogue: Catalogue | None,
 ) -> Selection | None:
     """At the top of the ladder, each second time another rung, somewhat easier; else ``None``.
 
@@ -393,6 +410,7 @@ def _other_in_turn(
     if any(step.demand > base * _ROUNDING and never(step) is None for step in steps):
         return None
     near = _of_other_rungs(choices, last, target, base * TURN_LOW, base * _ROUNDING)
+    near = _not_put_down(near, choices, last, catalogue) or near
     if last.demand < base or not near:
         return None
     return max(near, key=lambda one: one.step.demand)
@@ -404,6 +422,7 @@ def _for_a_change(
     record: FamilyRecord,
     target: LeftTarget,
     day: DayOrder,
+    catalogue: Catalogue | None,
 ) -> Selection | None:
     """Another rung of nearly the same demand, where the same one would come once more.
 
@@ -427,6 +446,7 @@ def _for_a_change(
     if picked or not again:
         return None
     near = _of_other_rungs(choices, last, target, base * NEARLY_LIKE, base * _ROUNDING)
+    near = _not_put_down(near, choices, last, catalogue)
     return near[0] if near else None
 
 
@@ -439,7 +459,8 @@ def _heavier_first(
     """On the way up a heavier load, or a stiffer band, in the same posture before another posture.
 
     Else what is held would go from two bottles to none and back to one, as demand alone ranks them.
-    Where the rung itself has no heavier one, a further load that asks about as much as the posture.
+    Where the rung itself has no heavier one, a step that asks about as much as the posture and
+    takes nothing out of the hands, and else a further load.
     """
     last = record.last
     if last is None or catalogue is None or not choices:
@@ -447,7 +468,10 @@ def _heavier_first(
     rung, _, _ = last.step_key.partition("@")
     up = choices[0].step.demand > last.demand * _ROUNDING
     before = next((c.step for c in choices if c.step.key == last.step_key), None)
-    if before is None or not up or choices[0].step.rung == rung:
+    if before is None or not up:
+        return choices
+    kilograms = _in_hands(before, catalogue)
+    if choices[0].step.rung == rung and _in_hands(choices[0].step, catalogue) >= kilograms:
         return choices
     held, posture = _held(before, catalogue)
     heavier = [
@@ -461,14 +485,28 @@ def _heavier_first(
     ]
     if not heavier:
         near = max(last.demand * _ROUNDING, choices[0].step.demand * NEAR_LOW)
-        heavier = [
-            choice
-            for choice in choices
-            if choice.step.further_load
-            and near < choice.step.demand <= choices[0].step.demand * _ROUNDING
-            and choice.predicted_left >= target.low
-        ]
+        like = [choice for choice in choices if near < choice.step.demand]
+        kept = [c for c in like if kilograms and _in_hands(c.step, catalogue) >= kilograms]
+        if kept:
+            # Until one of them suits, more of what was done: what is held is not put down again.
+            kept.extend(choice for choice in choices if choice.step.key == last.step_key)
+        elif choices[0].step.further_load or _held(choices[0].step, catalogue)[0] == EMPTY_HANDED:
+            # Who has held nothing begins with the lightest.
+            top = choices[0].step.demand * _ROUNDING
+            further = [c for c in like if c.step.further_load and c.step.demand <= top]
+            kept = sorted(further, key=lambda c: _in_hands(c.step, catalogue))
+        heavier = [choice for choice in kept if choice.predicted_left >= target.low]
     return (*heavier, *(choice for choice in choices if choice not in heavier))
+
+
+EMPTY_HANDED = (0.0, -1)
+"""No weight, no band (:func:`_held`)."""
+
+
+def _in_hands(step: LadderStep, catalogue: Catalogue) -> float:
+    """Kilograms in both hands together."""
+    hands = 2 if catalogue.by_id[step.rung].pose.get("load_in", "both") == "both" else 1
+    return hands * _held(step, catalogue)[0][0]
 
 
 def _held(step: LadderStep, catalogue: Catalogue) -> tuple[tuple[float, int], Setting]:

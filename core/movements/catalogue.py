@@ -5,7 +5,7 @@ here.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from core.client.steering import NO_ROWS, SteeringTable, Trait
 from core.vocabulary import Aim, Family, Kit, Spare
@@ -54,6 +54,8 @@ class Rung:
         measure: how demand is measured (:mod:`core.movements.demand`).
         factor: authored factor on demand, with ``factor_source``; 1 where physics says it all.
         dials: allowed values of each dial, the plain one first.
+        way_up: those among them that only further loads have: milder postures with what is held,
+            the one first in which lighter weights are held too.
         unit: "reps" or "seconds".
         needs: kit that must be at home.
         stresses: joints and positions that it asks of; a spared one leaves the rung out.
@@ -83,6 +85,7 @@ class Rung:
     factor_source: str = ""
     why_placed: str = ""
     stands_in_for: str = ""
+    way_up: Mapping[str, tuple[DialValue, ...]] = field(default_factory=dict)
     effort: float = 0.0
 
 

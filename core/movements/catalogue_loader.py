@@ -28,6 +28,7 @@ RUNG_FIELDS = {
     "factor",
     "factor_source",
     "dials",
+    "way_up",
     "unit",
     "tempo",
     "amounts",
@@ -163,6 +164,11 @@ def _rung(
     pose = _pose(check, fields.get("pose", {}))
     needs = check.enums("needs", Kit, fields.get("needs", []))
     _furniture_is_needed(check, pose, needs)
+    dials = _dials(check, fields.get("dials", {}), needs)
+    way_up = _dials(check, fields.get("way_up", {}), needs)
+    for dial, values in way_up.items():
+        if "load" not in dials or dial not in dials or {*values} & {*dials[dial]}:
+            check.refuse(f"way_up.{dial}", "more settings of a dial, of a rung with a load")
     rung = Rung(
         id=name,
         family=family,
@@ -170,7 +176,7 @@ def _rung(
         stance=fields["stance"],
         pose=pose,
         measure=measure,
-        dials=_dials(check, fields.get("dials", {}), needs),
+        dials={dial: (*values, *way_up.get(dial, ())) for dial, values in dials.items()},
         unit=fields["unit"],
         tempo=_tempo(check, fields["tempo"]),
         amounts=_amounts(check, fields["amounts"]),
@@ -183,6 +189,7 @@ def _rung(
         factor_source=str(fields.get("factor_source", "")),
         why_placed=str(fields.get("why_placed", "")),
         stands_in_for=str(fields.get("stands_in_for", "")),
+        way_up=way_up,
         effort=effort,
     )
     _strikes_its_pose(check, rung)

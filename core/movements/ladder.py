@@ -3,6 +3,7 @@
 Easy to hard by demand, neighbours at most 12 % apart where kit and dials allow. Equal demand is
 never two steps: of settings that ask the same, the plainest stays. Beside them stand further loads:
 weights at home that demand alone would never call for, for who is neither frail nor to be careful.
+So do milder postures with the heaviest weight at home, by which a posture is reached with it.
 """
 
 import math
@@ -140,11 +141,14 @@ def _ladder(body: Body, kit: KitAtHome, wanted: Wanted) -> tuple[LadderStep, ...
     weighed = [weigh(body, rung, kit, wanted.barred) for rung in wanted.rungs]
     if wanted.limits != UNLIMITED:
         weighed = [within(body, kit, one, wanted.limits) for one in weighed]
-    found = candidates(weighed)
+    placeable = candidates(weighed)
+    found = [one for one in placeable if not _is_on_the_way_up(one)]
     kept = thin(found, wanted.preferred)
     steps = [step_of(one) for one in kept]
     if wanted.loads:
-        steps.extend(replace(step_of(one), further_load=True) for one in further_loads(found, kept))
+        further = further_loads(found, kept)
+        further.extend(with_the_heaviest(placeable, [*kept, *further]))
+        steps.extend(replace(step_of(one), further_load=True) for one in further)
         steps.sort(key=lambda step: step.demand)
     return with_holes(steps)
 
@@ -221,10 +225,52 @@ def further_loads(found: Sequence[Candidate], kept: Sequence[Candidate]) -> list
     return added
 
 
+def with_the_heaviest(found: Sequence[Candidate], kept: Sequence[Candidate]) -> list[Candidate]:
+    """Postures of rungs that have a way up, each with the heaviest weight that is at home.
+
+    The weight stays, and the posture gets harder: else a harder one would begin with less in the
+    hand than was held before, or with nothing. Lighter weights are held in one of the postures.
+    """
+    heaviest: dict[str, float] = {}
+    for one in found:
+        if one.rung.way_up:
+            heaviest[one.rung.id] = max(heaviest.get(one.rung.id, 0.0), _load(one))
+    taken = {one.demand for one in kept}
+    added: list[Candidate] = []
+    for one in reversed(found):
+        others = {name: value for name, value in one.setting if name != "load"}
+        if one.rung.id not in heaviest or not {*others} <= {*one.rung.way_up}:
+            continue
+        if one.demand in taken:
+            continue
+        if _load(one) == heaviest[one.rung.id]:
+            added.append(one)
+        elif others and all(one.rung.way_up[name][0] == value for name, value in others.items()):
+            same = [other for other in added if other.rung is one.rung and _alike(one, other)]
+            if all(_ratio(one, other) >= FURTHER_LOAD for other in same):
+                added.append(one)
+    return added
+
+
+def _alike(one: Candidate, other: Candidate) -> bool:
+    """Whether two settings differ in the weight alone."""
+    first, second = ({e for e in c.setting if e[0] != "load"} for c in (one, other))
+    return first == second
+
+
+def _is_on_the_way_up(one: Candidate) -> bool:
+    """Whether a setting is no step by itself: only further loads have it."""
+    return any(value in one.rung.way_up.get(name, ()) for name, value in one.setting)
+
+
 def _is_heavier(one: Candidate) -> bool:
     """Whether more weight is held than in the plain setting of the rung."""
-    load = dict(one.setting).get("load")
-    return load is not None and float(load) > float(one.rung.dials["load"][0])
+    return "load" in dict(one.setting) and _load(one) > float(one.rung.dials["load"][0])
+
+
+def _load(one: Candidate) -> float:
+    """Kilograms of the ``load`` dial."""
+    return float(dict(one.setting).get("load", one.rung.dials["load"][0]))
 
 
 def _plainest_of_each_rung(found: Sequence[Candidate]) -> list[Candidate]:

@@ -120,7 +120,54 @@ def test_a_strong_squat_goes_by_the_weights_at_home_before_a_harder_posture(kilo
     assert max(weighed) < min(harder)
 
 
-@pytest.mark.parametrize("family", [Family.SQUAT, Family.LUNGE])
+WEIGHTS = (1, 1.5, 2.5, 4, 6, 10)
+BANDS = (None, Band.LIGHT, Band.HEAVY)
+
+
+def kilograms(step):
+    """Both hands together; a band is none."""
+    hands = 2 if catalogue().by_id[step.rung].pose.get("load_in", "both") == "both" else 1
+    return hands * _held(step, catalogue())[0][0]
+
+
+@cache
+def pulls(weight, band):
+    return climbed(KitAtHome(**HOME, bottle=weight, band=band), Family.PULL)[0]
+
+
+def until_the_top(seen):
+    """At the top rungs take turns, which is no way up."""
+    most = max(range(len(seen)), key=lambda at: seen[at].demand)
+    return seen[: next(at for at, one in enumerate(seen) if one.demand > 0.8 * seen[most].demand)]
+
+
+@pytest.mark.parametrize("band", BANDS)
+@pytest.mark.parametrize("weight", WEIGHTS)
+def test_a_weight_that_was_taken_up_is_not_put_down_for_a_lighter_one(weight, band):
+    """No "2.5 kg, then none, then 1 kg" (project's own wish)."""
+    held = [kilograms(step) for step in until_the_top(pulls(weight, band))]
+    assert max(held) >= weight
+    assert held == sorted(held)
+
+
+@pytest.mark.parametrize("weight", WEIGHTS)
+def test_on_the_way_up_the_weight_stays_and_the_posture_gets_harder(weight):
+    seen = [step for step in until_the_top(pulls(weight, None)) if step.rung == "pull_two_arms"]
+    leans = [step.dial.get("lean", 40.0) for step in seen]
+    assert len(seen) >= 3
+    assert leans == sorted(leans)
+    assert all(
+        kilograms(step) == 2 * weight for step, lean in zip(seen, leans, strict=True) if lean > 20
+    )
+
+
+@pytest.mark.parametrize("weight", WEIGHTS)
+def test_who_has_held_nothing_begins_with_a_light_weight(weight):
+    first = next(step for step in pulls(weight, None) if kilograms(step))
+    assert kilograms(first) <= 3.0
+
+
+@pytest.mark.parametrize("family", [Family.SQUAT, Family.LUNGE, Family.PULL])
 def test_nobody_begins_elsewhere_or_with_more_weight_for_weights_at_home(family):
     """The frail have no further load at all; others begin where they began without them."""
     for facts in ({"birth_year": 1941}, {"birth_year": 1965}, {"birth_year": 1965, "falls": 2}):
