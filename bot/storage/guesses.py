@@ -1,7 +1,7 @@
 """Wrong invitation codes: counted for each chat and in all, so that nobody can try many.
 
-A code has 32^8 forms, about 10^12 (bot/invitation_codes.py). With these limits (ours) a thousand
-chats need some 200,000 years for an even chance at one open code.
+A code has about 5 * 10^11 forms (bot/invitation_codes.py). With these limits (ours) a thousand
+chats need some 10,000 years for an even chance at one open code: 3,000 tries an hour.
 """
 
 import logging
@@ -19,7 +19,10 @@ PER_CHAT = 5
 """Wrong codes from one chat within the time; after that none of its codes is looked at."""
 
 IN_ALL = 100
-"""Wrong codes from all chats within the time; after that each chat has one try."""
+"""Wrong codes from all chats within the time; after that each chat has fewer tries."""
+
+WHILE_OTHERS_GUESS = 3
+"""Tries of each chat then: whoever is invited may mistype, and others cannot shut her out."""
 
 KEPT = timedelta(days=7)
 """How long a wrong code is counted for the operator."""
@@ -30,7 +33,7 @@ log = logging.getLogger(__name__)
 def may_try(unit: UnitOfWork, at: Address, now: datetime) -> bool:
     """Whether a code from this chat is looked at now."""
     mine = _count(unit, now, at)
-    return mine == 0 or (mine < PER_CHAT and _count(unit, now) < IN_ALL)
+    return mine < WHILE_OTHERS_GUESS or (mine < PER_CHAT and _count(unit, now) < IN_ALL)
 
 
 def note_wrong(unit: UnitOfWork, at: Address, now: datetime) -> None:
