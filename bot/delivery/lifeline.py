@@ -18,6 +18,7 @@ from bot.delivery.channel import Accept, Channel
 from bot.delivery.lifeline_words import LifelineWords
 from bot.delivery.spool import Spool
 from bot.errors import DeliveryError, Rejected, StoreError, Unreachable, where_it_failed
+from bot.flows.safety.shared_phone import TOLD_QUIETLY
 from bot.messages import TYPED, Incoming, Outgoing
 from bot.storage import inbox
 from bot.storage.database import Database
@@ -305,9 +306,14 @@ class Lifeline:
         self._start(self._deliver([at], self._words.advice(reading, person, coach)))
         # The advice says more than the notice of a fault would.
         self._troubled[at] = self._clock.steady()
-        if person is not None and recipients:
-            outgoing = self._words.for_coach(reading, person, incoming.text)
-            self._start(self._tell_first_reached(recipients, outgoing))
+        clients = self._directory.clients(at)
+        # Nobody knows here which client of a shared phone wrote it. What others on that phone must
+        # not learn of is told once, as with a store (bot.flows.safety.shared_phone).
+        quietly = bool(TOLD_QUIETLY.intersection(reading.signs))
+        for client in clients[:1] if quietly or reading.for_other else clients:
+            shared = len(clients) > 1 and not reading.for_other
+            outgoing = self._words.for_coach(reading, client, incoming.text, shared=shared)
+            self._start(self._tell_first_reached(self._recipients_for(client), outgoing))
 
     def _recipients_for(self, person: Listed | None) -> list[Listed]:
         """Who hears of a client's warning signs, in order; nobody about a coach or a stranger."""

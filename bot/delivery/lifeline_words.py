@@ -27,8 +27,12 @@ class LifelineWords:
         """That nothing can be done just now. ``stored``: what was sent is on the disk."""
         return self._say("trouble", person, {"stored": stored})
 
-    def for_coach(self, reading: Reading, client: Listed, words: str) -> Outgoing:
-        """A sign that a client wrote of, in their own ``words``."""
+    def for_coach(self, reading: Reading, client: Listed, words: str, *, shared: bool) -> Outgoing:
+        """A sign that a client wrote of, in their own ``words``.
+
+        Args:
+            shared: it may have been another client, who uses the same phone.
+        """
         values = {
             **_of(reading),
             "client_name": client.name,
@@ -36,6 +40,7 @@ class LifelineWords:
             # Whoever reads it may be in another country.
             "phone": shown_to(client.phone, client.country, ""),
             "contact_hidden": Sign.ABUSE in reading.signs,
+            "shared": shared,
         }
         return self._say("for_coach", client, values)
 

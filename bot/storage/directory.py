@@ -54,8 +54,14 @@ class Directory:
 
     def likely_speaker(self, at: Address) -> Listed | None:
         """The person whose words these are; on a shared chat a client rather than a coach."""
-        found = [self.persons[one] for one in self.speakers.get(at, ()) if one in self.persons]
-        return min(found, key=lambda one: one.role is not Role.CLIENT, default=None)
+        return next(iter([*self.clients(at), *self._speakers(at)]), None)
+
+    def clients(self, at: Address) -> Sequence[Listed]:
+        """The clients whose words these may be, the one who used the chat last first."""
+        return [one for one in self._speakers(at) if one.role is Role.CLIENT]
+
+    def _speakers(self, at: Address) -> Sequence[Listed]:
+        return [self.persons[one] for one in self.speakers.get(at, ()) if one in self.persons]
 
 
 def load_directory(unit: UnitOfWork) -> Directory:

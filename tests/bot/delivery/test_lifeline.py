@@ -194,6 +194,7 @@ async def test_a_sign_gets_its_advice_and_the_coach_the_words_when_the_store_fai
     assert alert.startswith("!! EMERGENCY: Mary")
     assert SIGN in alert
     assert "+64 21 555 0101" in alert
+    assert NOT_KNOWN not in alert
     assert rig.received(KIRI) == []
     assert not rig.spool.empty
     assert rig.lifeline.in_use
@@ -571,6 +572,52 @@ async def test_the_directory_follows_each_commit(rig: Rig, monkeypatch: pytest.M
 
     assert "Call 111 now" in rig.received("tablet")[0]
     assert "Mary" in rig.received(RUA)[0]
+
+
+def _shares_mary_s_phone(unit: UnitOfWork) -> None:
+    """Tom, who is coached by Kiri, uses the same phone and has used it last."""
+    tom = people.add_person(unit, Role.CLIENT, "Tom", NOON)
+    unit.session.add(ClientRow(person_id=tom, coach_id=2, profile_sealed=""))
+    people.bind(unit, tom, Address("record", MARY), NOON + timedelta(minutes=1))
+    unit.commit()
+
+
+NOT_KNOWN = "it is not known who wrote this"
+
+
+async def test_a_sign_from_a_shared_phone_is_told_of_each_who_may_have_written_it(
+    rig: Rig,
+) -> None:
+    rig.database.run_now(_shares_mary_s_phone)
+    await rig.lifeline.refresh()
+    rig.store.fault = StoreError("locked")
+
+    await rig.says(SIGN)
+
+    for coach, client in ((RUA, "Mary"), (KIRI, "Tom")):
+        [alert] = rig.received(coach)
+        assert alert.startswith(f"!! EMERGENCY: {client}")
+        assert NOT_KNOWN in alert
+        assert SIGN in alert
+    assert len(rig.received(MARY)) == 1
+
+
+@pytest.mark.parametrize(
+    "quietly", ["my husband hits me and I am scared of him", "I want to end my life"]
+)
+async def test_what_others_on_a_shared_phone_must_not_learn_is_told_once(
+    rig: Rig, quietly: str
+) -> None:
+    rig.database.run_now(_shares_mary_s_phone)
+    await rig.lifeline.refresh()
+    rig.store.fault = StoreError("locked")
+
+    await rig.says(quietly)
+
+    assert rig.received(RUA) == []
+    [alert] = rig.received(KIRI)
+    assert "Tom" in alert
+    assert NOT_KNOWN in alert
 
 
 async def test_the_last_known_directory_serves_while_the_store_cannot_even_be_read(
