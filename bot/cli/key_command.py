@@ -12,7 +12,7 @@ from bot.settings import Settings, new_key, write_keys
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption
 from bot.storage.key_change import count_rows, note_change, older_key_needed, seal_anew
-from bot.storage.key_proof import check_key
+from bot.storage.key_proof import check_key, prove_newest
 
 NOT_CURRENT = "The store is older. Start the service once, then try again."
 
@@ -100,6 +100,7 @@ class KeyCommand:
 
     def _seal(self, database: Database, now: datetime) -> None:
         name = database.encryption.name
+        database.run_now(prove_newest)
         with Progress(console=self._console) as progress:
             task = progress.add_task(f"sealing with key {name}", total=database.run_now(count_rows))
             # Again, as long as the service has written something with the older key.

@@ -36,7 +36,7 @@ from bot.storage.erasing.erasures import ErasureList, erase_listed, not_listed
 from bot.storage.erasing.scrub import is_rewritten, scrub
 from bot.storage.erasing.unfinished import mark_finished, pictures_waiting, unfinished
 from bot.storage.key_change import renew_chats
-from bot.storage.key_proof import prove_key
+from bot.storage.key_proof import follow_proof, prove_key, prove_newest
 from bot.storage.prepared import Forms
 from bot.storage.same_file import FileState, OpenedFile
 from bot.storage.server.connections import WRONG_ADDRESS, shared_engine
@@ -111,6 +111,7 @@ class Database:
         self.in_doubt = False
         """Whether another service may work on it by now; then it takes no work."""
         self.engine = _engine(address, waits_for_disk=not at_once)
+        encryption.hold_newest_back()
         seal_with(encryption, self.engine.dialect)
         event.listen(self.engine, "commit", lambda _: self.measures.count(Counted.COMMITS))
         self._makes = False
@@ -150,9 +151,13 @@ class Database:
         self._demand_same_file()
         try:
             with self.unit() as unit:
+                if self.encryption.newest_waits:
+                    follow_proof(unit)
                 result = work(unit, *given)
                 self._uncleaned += unit.erased
                 self._log_uncleaned |= unit.empties_log
+            if unit.committed and self.encryption.newest_waits:
+                self.prove_newest()
         except SQLAlchemyError as error:
             raise _fault(error) from error
         # What was committed to a file that nobody finds any more is not kept.
@@ -160,6 +165,17 @@ class Database:
         if self._uncleaned or self._log_uncleaned:
             self._clean()
         return result
+
+    def prove_newest(self) -> None:
+        """Keep a proof of a key that is new here, and seal with it from then on.
+
+        Only where something was written: a command that looks at the store changes nothing in it.
+
+        Raises:
+            SQLAlchemyError: it cannot be written; the key goes on waiting.
+        """
+        with self.unit() as unit:
+            prove_newest(unit)
 
     def _in_whole(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """Do it inside the one transaction.

@@ -61,6 +61,9 @@ class _Key:
 class Encryption:
     """Encrypts with the newest key, and decrypts with any of the keys that are known.
 
+    Where a store asks for it (:meth:`hold_newest_back`), a new key seals nothing before the store
+    has a proof of it: else the older key alone would pass for the right one.
+
     Words: Fernet (AES-128-CBC and HMAC-SHA256). May be used from several threads at once.
     """
 
@@ -76,6 +79,7 @@ class Encryption:
         self._sealed_chats: OrderedDict[str, str] = OrderedDict()
         self._lock = Lock()
         self._keys = _read(keys)
+        self._sealing = self._keys[0]
         self._for_chats = self._keys[0]
         self._file = file
         self._seen = _state_of(file)
@@ -104,6 +108,9 @@ class Encryption:
             return False
         named = {one.name: one for one in (*keys, *self._keys)}
         self._keys = list(named.values())
+        if self._sealing.name not in [one.name for one in keys]:
+            # Forgotten: the next start would not know it.
+            self._sealing = self._keys[0]
         log.warning("the keys were read anew; the newest is %s", self.name)
         return any(one.name not in known for one in keys)
 
@@ -111,6 +118,23 @@ class Encryption:
     def name(self) -> str:
         """What the newest key is called; it tells nothing of the key."""
         return self._keys[0].name
+
+    @property
+    def newest_waits(self) -> bool:
+        """Whether the newest key opens, but does not seal yet."""
+        return self._sealing is not self._keys[0]
+
+    def hold_newest_back(self) -> None:
+        """Seal with the oldest key until :meth:`seal_with_newest`."""
+        self._sealing = self._keys[-1]
+
+    def seal_with_newest(self) -> None:
+        """The store has a proof of the newest key: it seals from now on."""
+        self._sealing = self._keys[0]
+
+    def sealed_with_newest(self, text: str) -> str:
+        """``text`` encrypted with the newest key although it waits: the proof of it."""
+        return self._keys[0].fernet.encrypt(text.encode()).decode("ascii")
 
     @property
     def names(self) -> Sequence[str]:
@@ -147,7 +171,7 @@ class Encryption:
         """``text`` encrypted; "" stays "". ``keep``: it is likely to be read soon."""
         if not text:
             return ""
-        token = self._keys[0].fernet.encrypt(text.encode()).decode("ascii")
+        token = self._sealing.fernet.encrypt(text.encode()).decode("ascii")
         if keep:
             self._keep(token, text)
         return token
@@ -246,7 +270,7 @@ class Encryption:
 
     def seal_file(self, content: bytes) -> bytes:
         """The content of a file, encrypted."""
-        return self._keys[0].fernet.encrypt(content)
+        return self._sealing.fernet.encrypt(content)
 
     def open_file(self, sealed: bytes) -> bytes:
         """What :meth:`seal_file` was given.

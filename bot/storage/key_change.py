@@ -144,8 +144,8 @@ def older_key_needed(unit: UnitOfWork, now: datetime) -> str:
 
 
 def _sealed_columns() -> list[tuple[Table, list[Column[Any]]]]:
-    """Tables with their sealed columns; the proof first, so that no start goes on without the new
-    key once anything is sealed with it."""
+    """Tables with their sealed columns; the proof first (it is sealed anew before all of them,
+    :func:`bot.storage.key_proof.prove_newest`)."""
     found = []
     for table in sorted(SQLModel.metadata.sorted_tables, key=lambda one: one is not PROOF):
         columns = [

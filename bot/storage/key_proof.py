@@ -25,7 +25,7 @@ def check_key(unit: UnitOfWork) -> None:
     """Decrypt something that was encrypted before, if there is anything, in a store of any form.
 
     Until a change of the key has come to its end both keys are needed: the proof is sealed with the
-    new one from the first moment on (:mod:`bot.storage.key_change`) and names the older one.
+    new one before anything else is (:func:`prove_newest`) and names the older one.
 
     Raises:
         SettingsError: the key is not the one that these records were sealed with.
@@ -68,12 +68,36 @@ def prove_key(unit: UnitOfWork) -> None:
     encryption = unit.encryption
     row = unit.session.get(KeyProofRow, 1)
     if row is None:
-        row = KeyProofRow(word_sealed=encryption.encrypt(WORD))
+        row = KeyProofRow(word_sealed=encryption.sealed_with_newest(WORD))
         unit.session.add(row)
     row.key_name = row.key_name or encryption.name
     row.chats_name = row.chats_name or encryption.name
     encryption.seal_chats_with(row.chats_name)
     unit.commit()
+
+
+def follow_proof(unit: UnitOfWork) -> None:
+    """Seal with the newest key where the proof is sealed with it by now; changes nothing."""
+    sealed = _proof(unit).get("word_sealed", "")
+    if sealed and unit.encryption.is_newest(sealed):
+        unit.encryption.seal_with_newest()
+    unit.undo()
+
+
+def prove_newest(unit: UnitOfWork) -> None:
+    """Seal the proof with the newest key, and from then on everything; commits.
+
+    Whoever then brings the older key back alone is told so, and does not go on without what was
+    sealed meanwhile.
+    """
+    encryption = unit.encryption
+    row = unit.session.get(KeyProofRow, 1)
+    if row is None:
+        return
+    if not encryption.is_newest(row.word_sealed):
+        row.word_sealed = encryption.sealed_with_newest(WORD)
+        unit.commit()
+    encryption.seal_with_newest()
 
 
 def _proof(unit: UnitOfWork) -> Mapping[str, Any]:

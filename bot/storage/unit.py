@@ -43,6 +43,8 @@ class UnitOfWork:
         self.erased: list[Erased] = []
         """Whose words this transaction has erased; the database cleans its files after it."""
         self.generation = generation
+        self.committed = False
+        """Whether anything of it lasts."""
         self._lasting = 0
         self.empties_log = False
         """Words of somebody erased have been sent: no earlier copy of the row may stay."""
@@ -61,6 +63,7 @@ class UnitOfWork:
         """Make everything since the last commit last."""
         self.connection = None
         self.session.commit()
+        self.committed = True
         if self.erased:
             # No words in memory either.
             self.encryption.forget()

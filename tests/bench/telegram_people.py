@@ -94,10 +94,11 @@ ROUND = (
     Step(tap=".pick=leave"),
     Step(tap="open.today.today"),
     *(2 * (Step(tap=".see=0"), Step(tap=".list"))),
-    Step(say="thank you, that looks good", messages=2),
+    Step(say="my neighbour has painted his fence green"),
 )
 """Five taps of a check-in, of which an answer is changed, five of today's buttons, and words that
-mean nothing to any flow: the reader reads them, the client is told, and is asked again."""
+mean nothing to any flow: the reader reads them, the client is told, and an open question is asked
+again."""
 
 ECHOED = (Step(say="it has been raining here since Sunday"),)
 ECHOED_MIX = (

@@ -226,3 +226,49 @@ def test_a_key_comes_from_a_command_or_a_credential(
             load_key(home("d", key_command=broken))
         assert "secret-of-the-vault" not in str(caught.value)
     assert home("e").followed_key_file == tmp_path / "dayrung.key"
+
+
+def missing_with(village: Practice, *keys: str) -> str:
+    """What a start with these keys alone says."""
+    return look_at(settings_of(village, key=",".join(keys))).missing
+
+
+@pytest.mark.parametrize("restarted", [False, True], ids=["followed", "restarted"])
+async def test_a_new_key_seals_nothing_before_the_older_one_is_known_to_be_too_little(
+    village: Practice, restarted: bool
+):
+    """The change was killed when the new key stood in the file, and the old file came back."""
+    (old,) = keys_of(village.home)
+    await a_morning(village)
+    new = Fernet.generate_key().decode()
+    write_keys(village.home / "key", [new, old])
+    if restarted:
+        await village.restart()
+    address = village.app.database.address
+
+    def without_the_new_one() -> str:
+        opened, closed = opened_with(old, address)
+        assert opened
+        return "" if closed == 0 else missing_with(village, old)
+
+    assert without_the_new_one() == "" or "The key is not the one" in without_the_new_one()
+    await village.says("mary", "my chest feels tight and it goes to my arm")
+
+    assert opened_with(new, address)[0] > 0, "it seals by now"
+    assert "The key is not the one" in without_the_new_one()
+    assert missing_with(village, new, old) == ""
+    command(village).change(village.clock.now())
+    assert opened_with(new, address)[1] == 0
+
+
+async def test_a_command_that_looks_changes_no_proof(village: Practice):
+    """Whoever mistypes a new key finds out before anything needs it."""
+    (old,) = keys_of(village.home)
+    with closing(Database(village.app.database.address, Encryption(old.encode()))) as before:
+        before.run_now(check_key)
+    mistyped = Fernet.generate_key().decode()
+
+    assert missing_with(village, mistyped, old) == ""
+
+    assert missing_with(village, old) == ""
+    assert missing_with(village, Fernet.generate_key().decode(), old) == ""

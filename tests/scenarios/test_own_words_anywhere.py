@@ -20,6 +20,7 @@ QUESTIONS = {
     "How long should I rest in between?": "minute or two",
     "we sang for an hour, does that count for anything": "walks",
     "ok thx": "Good to hear",
+    "thank you, that looks good": "Good to hear",
 }
 WISHES = (
     "I have no chair today",

@@ -34,8 +34,11 @@ def test_what_a_change_of_the_key_has_sealed_meanwhile_is_opened(
 
     assert running.decrypt(beside.encrypt("my knee is sore")) == "my knee is sore"
     assert running.open_chat(beside.seal_chat("5001")) == "5001"
-    assert running.is_newest(running.encrypt("from now on"))
     assert running.name == beside.name
+    assert running.newest_waits, "until the store has a proof of it"
+    assert Encryption(OLD.encode()).decrypt(running.encrypt("until then")) == "until then"
+    running.seal_with_newest()
+    assert running.is_newest(running.encrypt("from now on"))
 
 
 def test_the_key_of_another_practice_is_not_taken_over(
