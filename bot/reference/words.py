@@ -11,7 +11,6 @@ from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
-import yaml
 from jinja2 import DictLoader, Environment, StrictUndefined, TemplateError, UndefinedError
 from jinja2.runtime import Context
 
@@ -23,6 +22,7 @@ from bot.messages import Outgoing, ReplyButton
 from bot.phone_numbers import shown_to
 from bot.reference.catalogue import LANGUAGE
 from bot.reference.movement_words import Movements, SpokenMovement
+from bot.reference.parsed_files import parsed_text
 from core.movements.catalogue import Setting
 
 LABELS_FROM = "\n---\n"
@@ -266,10 +266,11 @@ class Words:
         return self.render("labels", {}).labels
 
     def _read_list(self, name: str) -> Any:
-        text = self._lists.get(f"{name}.yaml")
+        file = f"{name}.yaml"
+        text = self._lists.get(file)
         if text is None:
-            raise WordsError(f"the word list {name}.yaml is missing")
-        return yaml.load(text, Loader=yaml.CSafeLoader)
+            raise WordsError(f"the word list {file} is missing")
+        return parsed_text(self.folder / file, text)
 
 
 def _texts_in(files: Iterable[Path], folder: Path) -> Mapping[str, str]:
