@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from bot.reference.parsed_files import SHIPPED, parsed
+from bot.reference.kept_files import SHIPPED
+from bot.reference.parsed_files import parsed
 from bot.reference.spoken import load_numbers
 from core.errors import LexiconError
 from core.readiness.told_numbers import bands_of

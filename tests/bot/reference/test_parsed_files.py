@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
-from bot.reference import parsed_files
-from bot.reference.parsed_files import FOLDER, parsed
+from bot.reference import kept_files, parsed_files
+from bot.reference.kept_files import FOLDER
+from bot.reference.parsed_files import parsed
 
 FIRST = "signs: [pain, faint]\nlevel: 2\n"
 THEN = "signs: [pain, faint]\nlevel: 3\n"
@@ -18,7 +19,8 @@ THEN = "signs: [pain, faint]\nlevel: 3\n"
 @pytest.fixture
 def shipped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A file of the program's own, parsed once."""
-    monkeypatch.setattr(parsed_files, "SHIPPED", tmp_path)
+    for module in (kept_files, parsed_files):
+        monkeypatch.setattr(module, "SHIPPED", tmp_path)
     monkeypatch.setattr(sys, "dont_write_bytecode", False)
     file = tmp_path / "words.yaml"
     file.write_text(FIRST, encoding="utf-8")
@@ -37,7 +39,7 @@ def never(*_given: object, **_named: object) -> Any:
 
 
 def test_the_second_time_nothing_is_parsed(shipped: Path, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr(parsed_files.yaml, "load", never)
+    monkeypatch.setattr("yaml.load", never)
     assert parsed(shipped) == {"signs": ["pain", "faint"], "level": 2}
 
 
@@ -56,8 +58,8 @@ def test_a_changed_text_counts_at_once_even_with_the_times_of_the_old(shipped: P
 
 
 def test_another_version_of_the_library_parses_anew(shipped: Path, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr(parsed_files, "_MADE_BY", b"another")
-    monkeypatch.setattr(parsed_files.yaml, "load", lambda *_given, **_named: "anew")
+    monkeypatch.setattr(parsed_files, "_BY", "another")
+    monkeypatch.setattr("yaml.load", lambda *_given, **_named: "anew")
     assert parsed(shipped) == "anew"
 
 
