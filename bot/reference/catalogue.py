@@ -72,8 +72,12 @@ class MovementWords:
     cautions: Mapping[str, str]
 
 
-def load_catalogue(*more: Path) -> Catalogue:
+def load_catalogue(*more: Path, try_shipped: bool = False) -> Catalogue:
     """The shipped movements, and those of the folders in ``more``.
+
+    Args:
+        try_shipped: try the poses of the shipped ones on a body too. The tests do; at a start it
+            would take a tenth of the reading.
 
     Raises:
         CatalogueError: a file is not readable as YAML, or makes no sense.
@@ -82,7 +86,8 @@ def load_catalogue(*more: Path) -> Catalogue:
     for folder in (MOVEMENTS, *more):
         for path in sorted(folder.glob("*.yaml")):
             files[path.name if path.name not in files else str(path)] = _parsed(path)
-    return catalogue_from(files, load_steering())
+    drawn = () if try_shipped else {path.name for path in MOVEMENTS.glob("*.yaml")}
+    return catalogue_from(files, load_steering(), drawn=drawn)
 
 
 def load_steering() -> SteeringTable:

@@ -7,34 +7,37 @@ from typing import Any
 import yaml
 
 from bot.errors import WordsError
+from bot.flows.facts import Country
 from bot.reference.catalogue import LANGUAGE
 from bot.reference.red_flags import common_words
-from bot.reference.spoken import load_countries, load_numbers, load_spoken
+from bot.reference.spoken import load_numbers
 from core.answers.words import Phrases, SentenceWords
 
 
-def load_sentences(folder: Path = LANGUAGE) -> SentenceWords:
+def load_sentences(
+    countries: Mapping[str, Country],
+    spoken: Mapping[str, Mapping[str, str]],
+    folder: Path = LANGUAGE,
+) -> SentenceWords:
     """The words of ``words/sentences.yaml``, with names of countries, conditions and medicines.
+
+    Args:
+        countries: of :func:`bot.reference.spoken.load_countries`.
+        spoken: of :func:`bot.reference.spoken.load_spoken`.
 
     Raises:
         WordsError: a part of sentences.yaml is missing.
     """
-    spoken, own, towns = (
-        load_spoken(folder),
-        _yaml(folder / "words/sentences.yaml"),
-        _yaml(folder / "words/towns.yaml"),
-    )
-    countries = {
-        code: [country.name, *country.also] for code, country in load_countries(folder).items()
-    }
-    codes = dict.fromkeys([*countries, *towns])
+    own, towns = _yaml(folder / "words/sentences.yaml"), _yaml(folder / "words/towns.yaml")
+    names = {code: [country.name, *country.also] for code, country in countries.items()}
+    codes = dict.fromkeys([*names, *towns])
     try:
         return SentenceWords.from_yaml(
             own,
             load_numbers(folder),
             conditions=_by_code(spoken["condition"]),
             medicines=_by_code(spoken["medicine"]),
-            towns={code: [*countries.get(code, ()), *towns.get(code, ())] for code in codes},
+            towns={code: [*names.get(code, ()), *towns.get(code, ())] for code in codes},
             common=common_words(),
         )
     except KeyError as error:

@@ -49,12 +49,12 @@ def load_countries(folder: Path = LANGUAGE) -> Mapping[str, Country]:
     return countries
 
 
-def load_towns(folder: Path = LANGUAGE) -> Mapping[str, str]:
+def load_towns(countries: Mapping[str, Country]) -> Mapping[str, str]:
     """Time zone by town, in plain small letters; the towns that name zones, and our own."""
     towns = {}
     for zones in _zones().values():
         towns.update({plain_words(town): zone for town, zone in zones})
-    for country in load_countries(folder).values():
+    for country in countries.values():
         for names, zone in country.zones:
             towns.update({plain_words(town): zone for town in names.split(" or ")})
     return towns

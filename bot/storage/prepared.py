@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import Any, Generic, Protocol, TypeVar, cast
 
 from sqlalchemy import Connection, Dialect, Executable, Table, bindparam, inspect, select
-from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import DBAPIError, NoResultFound, StatementError
 from sqlmodel import Session
 
@@ -97,8 +96,8 @@ class Prepared(Generic[Row]):
     is an immutable value that no session tracks. Pending changes of the session are flushed first.
     """
 
-    def __init__(self, statement: Executable | Mapping[str, Executable]) -> None:
-        """``statement``: for all databases, or one for each by the name of its dialect."""
+    def __init__(self, statement: Executable | Mapping[str, Callable[[], Executable]]) -> None:
+        """``statement``: for all databases, or what makes each one's by the name of its dialect."""
         self._statement = statement
 
     def all(self, unit: Transaction, **given: Any) -> list[Row]:
@@ -173,7 +172,7 @@ class Prepared(Generic[Row]):
     def statement(self, dialect: Dialect) -> Executable:
         """The statement as it was given for ``dialect``."""
         if isinstance(self._statement, Mapping):
-            return self._statement[dialect.name]
+            return self._statement[dialect.name]()
         return self._statement
 
 
@@ -207,7 +206,18 @@ def insert_new(table: Table, columns: Sequence[str], *, unique: Sequence[str]) -
         statement = kind(table).values(values).on_conflict_do_nothing(index_elements=list(unique))
         return cast("Executable", statement.returning(table.c.id))
 
-    return Prepared({"sqlite": put(sqlite.insert), "postgresql": put(postgresql.insert)})
+    def sqlite() -> Executable:
+        from sqlalchemy.dialects.sqlite import insert
+
+        return put(insert)
+
+    def postgresql() -> Executable:
+        # Loads long, and most stores are a file.
+        from sqlalchemy.dialects.postgresql import insert
+
+        return put(insert)
+
+    return Prepared({"sqlite": sqlite, "postgresql": postgresql})
 
 
 class Forms:

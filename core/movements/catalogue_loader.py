@@ -3,7 +3,7 @@
 Every refusal names the file, the rung and the field.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any, NoReturn, TypeVar
 
 import numpy as np
@@ -91,7 +91,10 @@ class _Checker:
 
 
 def catalogue_from(
-    files: Mapping[str, Mapping[str, Any]], steering: SteeringTable = NO_ROWS
+    files: Mapping[str, Mapping[str, Any]],
+    steering: SteeringTable = NO_ROWS,
+    *,
+    drawn: Collection[str] = (),
 ) -> Catalogue:
     """The catalogue of parsed movement files, by file name.
 
@@ -99,6 +102,7 @@ def catalogue_from(
 
     Args:
         steering: the rows that leave rungs out; each rung they name must be there.
+        drawn: files whose poses are known to be drawn; the others' are tried on a body.
 
     Raises:
         CatalogueError: naming file, rung and field.
@@ -109,6 +113,8 @@ def catalogue_from(
         for rung in _rungs_of(file, content, found):
             if rung.id in by_id:
                 _Checker(file, rung.id).refuse("rungs", "this id is already used")
+            if file not in drawn:
+                _strikes_its_pose(_Checker(file, rung.id), rung)
             by_id[rung.id] = rung
             found.setdefault(rung.family, []).append(rung)
     families = {family: FamilyRungs(family, tuple(rungs)) for family, rungs in found.items()}
@@ -169,7 +175,7 @@ def _rung(
     for dial, values in way_up.items():
         if "load" not in dials or dial not in dials or {*values} & {*dials[dial]}:
             check.refuse(f"way_up.{dial}", "more settings of a dial, of a rung with a load")
-    rung = Rung(
+    return Rung(
         id=name,
         family=family,
         place=place,
@@ -192,8 +198,6 @@ def _rung(
         way_up=way_up,
         effort=effort,
     )
-    _strikes_its_pose(check, rung)
-    return rung
 
 
 ANY_BODY = Body(Sex.FEMALE, 1.65, 70.0)

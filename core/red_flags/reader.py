@@ -73,7 +73,7 @@ class Reader:
         judge: NumberJudge | None = None,
         tongues: Sequence[Tongue] = (),
     ) -> None:
-        """Build the spelling table once; everything else is looked up in what is handed in.
+        """Nothing is read yet; all is looked up in what is handed in.
 
         Args:
             judge: what a number told means; without it numbers are found and mean nothing.

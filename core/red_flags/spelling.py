@@ -28,10 +28,24 @@ class Speller:
         common: Collection[str],
         weights: Mapping[str, int] | None = None,
     ) -> None:
-        """Build the table. ``weights`` breaks ties: the higher word wins (default: all equal)."""
+        """``weights`` breaks ties: the higher word wins (default: all equal)."""
         self._vocabulary = frozenset(vocabulary)
         self._common = frozenset(common)
         self._weights = dict(weights or {})
+        self._made: Mapping[str, tuple[str, ...]] | None = None
+
+    @property
+    def _deletions(self) -> Mapping[str, tuple[str, ...]]:
+        """Words by what is left of them; made with the first word that needs repair.
+
+        It takes a tenth of a start's reading, and many a start reads no misspelt word for hours.
+        """
+        # Two threads at once would make the same table twice; either may be kept.
+        if self._made is None:
+            self._made = self._table()
+        return self._made
+
+    def _table(self) -> Mapping[str, tuple[str, ...]]:
         deletions: dict[str, list[str]] = {}
         for word in sorted(self._vocabulary):
             if _ONE_SLIP_FROM <= len(word) <= _LONGEST and word.isalpha():
@@ -39,7 +53,7 @@ class Speller:
                     deletions.setdefault(variant, []).append(word)
         # Most variants lead to the same few words: each such group is kept once.
         groups: dict[tuple[str, ...], tuple[str, ...]] = {}
-        self._deletions = {
+        return {
             variant: groups.setdefault(words, words)
             for variant, words in ((one, tuple(found)) for one, found in deletions.items())
         }
@@ -70,8 +84,9 @@ class Speller:
             return single
         best: tuple[int, int, int, str] | None = None
         seen: set[str] = set()
+        deletions = self._deletions
         for variant in _deletions(squeezed, _slips(len(squeezed))):
-            for candidate in self._deletions.get(variant, ()):
+            for candidate in deletions.get(variant, ()):
                 if candidate in seen:
                     continue
                 seen.add(candidate)

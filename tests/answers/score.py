@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from bot.reference.sentences import load_sentences
+from bot.reference.spoken import load_countries, load_spoken
 from core.answers import body, choices, counts, health, moments, names, places
 from core.answers.words import SentenceWords, Understood
 
@@ -196,4 +197,4 @@ def totals(verdicts: list[Verdict]) -> Mapping[str, Counter[str]]:
 @cache
 def words_of_sets() -> SentenceWords:
     """The words as the service loads them."""
-    return load_sentences()
+    return load_sentences(load_countries(), load_spoken())

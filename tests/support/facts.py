@@ -63,16 +63,17 @@ BOB = Person(PersonId(12), Role.CLIENT, "Bob", "NZ", "Pacific/Auckland")
 @cache
 def reference() -> Reference:
     """The real data files, loaded once."""
+    countries, spoken = load_countries(), load_spoken()
     return Reference(
         catalogue=catalogue(),
         signs=load_signs(),
-        countries=load_countries(),
-        zones_by_town=load_towns(),
+        countries=countries,
+        zones_by_town=load_towns(countries),
         words=load_typed_words(),
-        sentences=load_sentences(),
+        sentences=load_sentences(countries, spoken),
         questions=load_questions(),
         health_news=load_health_news(),
-        spoken=load_spoken(),
+        spoken=spoken,
         answers=load_answers(),
         wishes=load_wishes(),
         walks=load_walks(),

@@ -86,6 +86,28 @@ def test_a_pose_that_names_an_arm_place_of_the_wrong_view_is_refused() -> None:
         catalogue_from(file_with(pose={"arms": "out"}))
 
 
+def test_every_shipped_pose_can_be_placed_on_an_ordinary_body() -> None:
+    # Ours: a start does not try them, so this test stands for it.
+    assert load_catalogue(try_shipped=True).rungs(Family.SQUAT)
+
+
+def test_a_shipped_pose_that_cannot_be_placed_is_found_here(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    content = file_with(pose={"arms": "out"})["own.yaml"]
+    (tmp_path / "own.yaml").write_text(yaml.safe_dump(content), encoding="utf-8")
+    monkeypatch.setattr("bot.reference.catalogue.MOVEMENTS", tmp_path)
+    with pytest.raises(CatalogueError, match=r"^own\.yaml: my_squat: pose: "):
+        load_catalogue(try_shipped=True)
+
+
+def test_the_poses_of_a_coachs_folder_are_tried_at_a_start(tmp_path: Path) -> None:
+    content = file_with(pose={"arms": "out"})["own.yaml"]
+    (tmp_path / "own.yaml").write_text(yaml.safe_dump(content), encoding="utf-8")
+    with pytest.raises(CatalogueError, match=r"^own\.yaml: my_squat: pose: "):
+        load_catalogue(tmp_path)
+
+
 def test_a_coachs_folder_adds_to_the_shipped_families(tmp_path: Path) -> None:
     content = file_with()["own.yaml"]
     (tmp_path / "own.yaml").write_text(yaml.safe_dump(content), encoding="utf-8")
