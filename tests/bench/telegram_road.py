@@ -12,6 +12,7 @@
 3. Drain (tests.bench.telegram_drain): alerts while a morning's prompts go out; 0 prompts leave it
    out.
 
+`--unsealed` adds the service once more with words and answers left as they are: what sealing costs.
 In 1 and 2 the limits of sending (30 messages a second, one a second in a chat) are raised for the
 double. A first round warms up each bot and is not counted: it draws the
 pictures, weighs the bodies and compiles the templates. Each bot's figures are printed as soon as
@@ -111,22 +112,40 @@ async def echo(
         return await measure(name, api, process.process_id, clients, given, progress)
 
 
-async def ours(given: argparse.Namespace, progress: Progress) -> Measured:
-    """The service, on a new store."""
+async def ours(
+    given: argparse.Namespace, progress: Progress, name: str = "dayrung", first: str = ""
+) -> Measured:
+    """The service, on a new store.
+
+    Args:
+        first: Python code that its process runs before the program.
+    """
     with tempfile.TemporaryDirectory() as folder:
         home = Path(folder)
         chats = make_practice(home, clients=given.clients)
-        async with WatchedApi() as api, Service(home, api.address, **NO_LIMITS) as service:
+        async with WatchedApi() as api, Service(home, api.address, first, **NO_LIMITS) as service:
             for chat in (*chats.clients, *chats.coaches):
                 api.chat(chat)
             await api.until(lambda: bool(api.methods.commands), 60)
             clients = [Client(api, chat, JOINED) for chat in chats.clients]
             warm = len(JOINED) + len(ROUND)
-            bar = progress.add_task("dayrung: warming up", total=warm * len(clients))
+            bar = progress.add_task(f"{name}: warming up", total=warm * len(clients))
             await in_waves(clients, len(JOINED), lambda n: progress.advance(bar, n))
             clients = [Client(api, chat, ROUND) for chat in chats.clients]
             await in_waves(clients, len(ROUND), lambda n: progress.advance(bar, n))
-            return await measure("dayrung", api, service.process_id, clients, given, progress)
+            return await measure(name, api, service.process_id, clients, given, progress)
+
+
+UNSEALED = """
+from bot.storage.encryption import Encryption
+OPEN, sealed = "open:", Encryption.decrypt
+def encrypt(self, text, *, keep=True):
+    return OPEN + text if text else ""
+def decrypt(self, token, *, keep=True):
+    return token[len(OPEN):] if token.startswith(OPEN) else sealed(self, token, keep=keep)
+Encryption.encrypt, Encryption.decrypt = encrypt, decrypt
+"""
+"""Words and answers are left open; looking chats up by a sealed address stays as it is."""
 
 
 def as_table(rows: Sequence[Measured]) -> Table:
@@ -144,8 +163,10 @@ def as_table(rows: Sequence[Measured]) -> Table:
             f"{1000 * percentile(row.delays, 0.99):.1f}",
             f"{row.double_busy:.0%}",
         )
-    *echoes, path = rows
-    for row in echoes:
+    path = next(row for row in rows if row.name == "dayrung")
+    for row in rows:
+        if row is path:
+            continue
         table.add_row(
             f"ratio to {row.name}",
             f"{path.per_second / row.per_second:.2f}",
@@ -162,6 +183,7 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=8, help="rounds of 12 updates a person")
     parser.add_argument("--seconds", type=float, default=30.0, help="length of the steady pace")
     parser.add_argument("--clients", type=int, default=120, help="people who tap and type")
+    parser.add_argument("--unsealed", action="store_true", help="also without sealing anything")
     telegram_drain.add_arguments(parser)
     given = parser.parse_args()
     console = Console()
@@ -171,6 +193,7 @@ def main() -> None:
             lambda: echo("echo, texts", ECHOED, given, progress),
             lambda: echo("echo, taps too", ECHOED_MIX, given, progress),
             lambda: ours(given, progress),
+            *((lambda: ours(given, progress, "unsealed", UNSEALED),) if given.unsealed else ()),
         ):
             rows.append(asyncio.run(measured()))
             one = rows[-1]

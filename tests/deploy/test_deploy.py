@@ -107,3 +107,14 @@ def test_containers_have_a_root_that_cannot_be_written_and_no_rights() -> None:
         assert named <= set(Settings.model_fields), name
         # Longer than a stop takes (OPERATIONS.md, "Stop").
         assert int(one["stop_grace_period"].removesuffix("s")) > 10, name
+
+
+def test_the_proxy_passes_one_path_on_and_keeps_the_secret_out_of_its_log() -> None:
+    """A fault of the way to a service is logged with all headers unless they are taken out.
+
+    ``python -m tests.faults.through_proxy`` runs it, where Caddy is installed.
+    """
+    file = (DEPLOY / "Caddyfile").read_text("utf-8")
+    assert "request>headers delete" in file
+    assert re.findall(r"handle (\S+)", file) == ["/telegram"]
+    assert "respond 404" in file

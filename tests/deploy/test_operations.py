@@ -91,7 +91,9 @@ def test_the_kill_command_is_one() -> None:
         "What is proven, and what is not",
         "Back up and restore",
         "Upgrade",
+        "How long what is kept",
         "When the token leaks",
+        "When the key leaks",
     ],
 )
 def test_each_topic_has_its_part(topic: str) -> None:

@@ -24,10 +24,12 @@ async def asks(village: Practice, who: str, test: str) -> None:
     """Rua asks for a test, from the client's card."""
     await village.says("rua", "/clients")
     await village.taps("rua", next(label for label in _labels(village, "rua") if who in label))
-    await village.taps("rua", "Home tests", test)
-    await village.taps(
+    said = await village.taps("rua", "Home tests", test)
+    assert said[-1].startswith(f"Ask {who} for the ")
+    said = await village.taps(
         "rua", next(la for la in _labels(village, "rua") if la.startswith(("Yes", "Ask")))
     )
+    assert said[0].startswith(f"Asked. {who} gets it as a short walk-through")
 
 
 def _labels(village: Practice, phone: str) -> list[str]:

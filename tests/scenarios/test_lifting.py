@@ -411,3 +411,17 @@ async def test_a_change_in_health_behind_the_pause_keeps_the_clearance_ended(vil
     await village.taps("rua", "I decide myself", "Today")
 
     assert "you cannot train yet" in village.last_to("mary")
+
+
+async def test_a_pause_that_has_ended_is_not_ended_once_more(village: Practice):
+    await village.says("mary", "I feel dizzy when I stand up")
+    await village.taps("rua", "I have seen")
+    screen = village.newest_buttons("rua")
+    ends = [one for row in screen.outgoing.choices for one in row if one.label == "End the pause"]
+    await village.taps("rua", "End the pause")
+    await a_doctor_cleared(village)
+
+    said = await village.taps_value("rua", ends[0].value, screen.platform_id)
+
+    assert said[0] == "Mary is not paused."
+    assert len(await lifts(village)) == 1

@@ -12,7 +12,7 @@ from tests.support.programme_lives import broken_promises, live
 START = date(2026, 3, 2)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.integers(0, 1_000_000))
 @example(528)
 @example(619)
