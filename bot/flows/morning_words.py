@@ -1,10 +1,20 @@
 """A client's own words that answer the morning's questions, whatever is open."""
 
+import re
+
 from bot.flows.facts import Facts
 from bot.flows.parsing import read_answer
 from bot.json_values import JsonValue
-from core.answers.morning import morning_told, told_parts
-from core.readiness.morning_questions import MorningQuestion, PainPlace, read_pain_place
+from core.answers.morning import ill_told, morning_told, told_parts
+from core.readiness.morning_questions import (
+    MorningQuestion,
+    PainPlace,
+    Trouble,
+    read_pain_place,
+)
+
+OUT_OF_TEN = re.compile(r"\b(10|[0-9]) ?(?:/|out of|of) ?(?:10|ten)\b", re.IGNORECASE)
+"""How bad a pain is, beside its place: "8 of 10"."""
 
 
 def morning_of(text: str, facts: Facts) -> dict[str, JsonValue]:
@@ -15,14 +25,25 @@ def morning_of(text: str, facts: Facts) -> dict[str, JsonValue]:
     """
     words = facts.reference.sentences
     told: dict[str, JsonValue] = dict(morning_told(text, words))
+    hurts = False
     for part in told_parts(text, words):
         if not words.lists["it_hurts"].stands_in(part) or words.lists["no_pain"].stands_in(part):
             continue
+        hurts = True
         place = _place(part, facts)
         if place:
             told[MorningQuestion.PAIN_PLACE.value] = place
             # "My knee is sore" is a pain, and says nothing of the muscles.
             told.pop(MorningQuestion.SORENESS.value, None)
+    level, ill = OUT_OF_TEN.findall(text), ill_told(text, words)
+    if hurts and len(level) == 1:
+        told[MorningQuestion.PAIN_LEVEL.value] = int(level[0])
+        if MorningQuestion.PAIN_PLACE.value not in told:
+            # Where it hurts is asked.
+            told[MorningQuestion.TROUBLE.value] = Trouble.PAIN.value
+    if ill:
+        both = MorningQuestion.TROUBLE.value in told
+        told[MorningQuestion.TROUBLE.value] = (Trouble.ILL_AND_PAIN if both else Trouble.ILL).value
     return told
 
 
