@@ -10,6 +10,7 @@ from typing import Any
 
 import yaml
 
+from bot.reference.parsed_files import parsed
 from core.client.steering import SteeringTable
 from core.client.steering_loader import steering_from
 from core.errors import CatalogueError
@@ -170,7 +171,7 @@ def _phrase(said: Mapping[str, str], value: float) -> str:
 
 def _parsed(path: Path) -> Mapping[str, Any]:
     try:
-        content = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
+        content = parsed(path)
     except yaml.YAMLError as error:
         raise CatalogueError(f"{path.name}: not readable as YAML: {error}") from error
     if not isinstance(content, Mapping):

@@ -3,13 +3,13 @@
 import json
 import zipfile
 import zlib
-from importlib.resources import files
-from importlib.resources.abc import Traversable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
-import yaml
 
+from bot.reference.kept_files import SHIPPED
+from bot.reference.parsed_files import parsed
 from bot.reference.spoken import load_numbers
 from core.errors import LexiconError
 from core.readiness.told_numbers import bands_of
@@ -76,12 +76,12 @@ def load_second_opinion() -> SecondOpinion:
         raise LexiconError(f"core/red_flags/second_opinion.npz: {error!r}") from error
 
 
-def _folder() -> Traversable:
-    return files("core.red_flags")
+def _folder() -> Path:
+    return SHIPPED / "core" / "red_flags"
 
 
-def _yaml(file: Traversable) -> dict[str, Any]:
-    loaded = yaml.load(file.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
+def _yaml(file: Path) -> dict[str, Any]:
+    loaded = parsed(file)
     if not isinstance(loaded, dict):
         raise TypeError(f"{file.name} must hold a mapping")
     return loaded

@@ -4,13 +4,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-import yaml
-
 from bot.flows.facts import Reference
 from bot.flows.parsing import plain_words
 from bot.invitation_codes import new_code
 from bot.reference.catalogue import LANGUAGE, load_movements
 from bot.reference.movement_words import Movements
+from bot.reference.parsed_files import parsed
 from bot.reference.red_flags import load_reader, load_signs
 from bot.reference.sentences import load_health_news, load_questions, load_sentences
 from bot.reference.spoken import (
@@ -50,7 +49,7 @@ def load_all(invitation_link: Callable[[str], str], own: Path | None = None) -> 
     catalogue, words = load_movements(own)
     movements = Movements(catalogue, words)
     said = Words(movements)
-    spoken = yaml.safe_load((LANGUAGE / "commands.yaml").read_text(encoding="utf-8"))
+    spoken = parsed(LANGUAGE / "commands.yaml")
     countries, by_group = load_countries(), load_spoken()
     reference = Reference(
         catalogue=catalogue,

@@ -4,11 +4,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-import yaml
-
 from bot.errors import WordsError
 from bot.flows.facts import Country
 from bot.reference.catalogue import LANGUAGE
+from bot.reference.parsed_files import parsed
 from bot.reference.red_flags import common_words
 from bot.reference.spoken import load_numbers
 from core.answers.words import Phrases, SentenceWords
@@ -63,5 +62,4 @@ def _by_code(spoken: Mapping[str, str]) -> Mapping[str, list[str]]:
 
 
 def _yaml(path: Path) -> Mapping[str, Any]:
-    with path.open(encoding="utf-8") as stream:
-        return dict(yaml.load(stream, Loader=yaml.CSafeLoader))
+    return dict(parsed(path))

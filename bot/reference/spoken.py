@@ -13,8 +13,6 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-import yaml
-
 from bot.errors import WordsError
 from bot.flows.facts import Country
 from bot.flows.parsing import plain_words
@@ -24,6 +22,7 @@ from bot.flows.typed_words import DateOrder, TypedWords
 from bot.flows.walk_words import WalkWords
 from bot.flows.wishes import WishWords
 from bot.reference.catalogue import LANGUAGE
+from bot.reference.parsed_files import parsed
 from core.number_words import NumberWords
 
 SAME_CLOCK_AT = tuple(
@@ -207,7 +206,7 @@ def _table(name: str) -> Iterator[list[str]]:
 
 def _yaml(path: Path) -> Mapping[str, Any]:
     try:
-        loaded = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
+        loaded = parsed(path)
     except OSError as error:
         raise WordsError(f"{path.name} is missing") from error
     if not isinstance(loaded, Mapping):

@@ -11,8 +11,17 @@ from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
-import yaml
-from jinja2 import DictLoader, Environment, StrictUndefined, TemplateError, UndefinedError
+from jinja2 import (
+    BytecodeCache,
+    DictLoader,
+    Environment,
+    StrictUndefined,
+    TemplateError,
+    UndefinedError,
+    pass_context,
+)
+from jinja2 import __version__ as jinja_version
+from jinja2.bccache import Bucket
 from jinja2.runtime import Context
 
 from bot.errors import WordsError
@@ -22,7 +31,9 @@ from bot.flows.machine import MOVEMENT_LABEL, Button, Say
 from bot.messages import Outgoing, ReplyButton
 from bot.phone_numbers import shown_to
 from bot.reference.catalogue import LANGUAGE
+from bot.reference.kept_files import keep, kept
 from bot.reference.movement_words import Movements, SpokenMovement
+from bot.reference.parsed_files import parsed_text
 from core.movements.catalogue import Setting
 
 LABELS_FROM = "\n---\n"
@@ -70,6 +81,7 @@ class Words:
         self._lists = _texts_in(self.folder.rglob("*.yaml"), self.folder)
         self._environment = Environment(
             loader=DictLoader(_texts_in(self.folder.rglob("*.j2"), self.folder)),
+            bytecode_cache=_KeptTemplates(self.folder),
             undefined=StrictUndefined,
             autoescape=False,  # noqa: S701 - plain text; each channel escapes for itself
             trim_blocks=True,
@@ -86,9 +98,9 @@ class Words:
         self._environment.globals["day_names"] = self._day_names
         self._environment.globals["names"] = self._sign_names
         self._environment.globals["health"] = self._health
-        self._environment.filters["spoken"] = self._spoken
-        self._environment.filters["dialled"] = shown_to
-        self._environment.filters["family_name"] = self._family_name
+        self._environment.filters["spoken"] = _when_said(self._spoken)
+        self._environment.filters["dialled"] = _when_said(shown_to)
+        self._environment.filters["family_name"] = _when_said(self._family_name)
         self._list = cache(self._read_list)
         self._compiled = cache(self._environment.from_string)
         shared = self._environment.get_template("phrases.j2").module
@@ -266,10 +278,43 @@ class Words:
         return self.render("labels", {}).labels
 
     def _read_list(self, name: str) -> Any:
-        text = self._lists.get(f"{name}.yaml")
+        file = f"{name}.yaml"
+        text = self._lists.get(file)
         if text is None:
-            raise WordsError(f"the word list {name}.yaml is missing")
-        return yaml.load(text, Loader=yaml.CSafeLoader)
+            raise WordsError(f"the word list {file} is missing")
+        return parsed_text(self.folder / file, text)
+
+
+def _when_said(words: Callable[..., str]) -> Callable[..., str]:
+    """A filter that is asked each time: no word of another file gets into a kept template."""
+
+    @pass_context
+    def ask(_context: Context, *given: Any, **named: Any) -> str:
+        return words(*given, **named)
+
+    return ask
+
+
+class _KeptTemplates(BytecodeCache):
+    """Compiled templates, kept beside the program's own: a first message waits for no compiler."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        code = kept(self._folder / bucket.key, _made_of(bucket))
+        if code is not None:
+            bucket.bytecode_from_string(code)
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        keep(self._folder / bucket.key, _made_of(bucket), bucket.bytecode_to_string())
+
+
+def _made_of(bucket: Bucket) -> str:
+    """A template's text, by its digest, and what else decides about its code."""
+    by = bucket.environment
+    ways = (by.trim_blocks, by.lstrip_blocks, by.autoescape, by.undefined.__name__)
+    return f"jinja {jinja_version}, {ways}\n{bucket.checksum}"
 
 
 def _texts_in(files: Iterable[Path], folder: Path) -> Mapping[str, str]:

@@ -31,6 +31,16 @@ SAVE_ANSWERS: Prepared[CheckinRow] = Prepared(
     .where(_CHECKIN_TABLE.c.id == bindparam("row_id"))
     .values(answers_sealed=bindparam("answers"))
 )
+SAVE_CHECKIN: Prepared[CheckinRow] = Prepared(
+    update(_CHECKIN_TABLE)
+    .where(_CHECKIN_TABLE.c.id == bindparam("row_id"))
+    .values(
+        answers_sealed=bindparam("answers"),
+        signs_asked_at=bindparam("asked_at"),
+        finished_at=bindparam("finished"),
+        result_sealed=bindparam("result"),
+    )
+)
 CHECKINS_SINCE: Prepared[CheckinRow] = Prepared(
     select(CheckinRow)
     .where(

@@ -11,7 +11,7 @@ from sqlmodel import col, select
 from bot.errors import Unopened
 from bot.messages import Incoming, IncomingKind
 from bot.storage.erasing.about import names
-from bot.storage.prepared import Prepared, insert_new
+from bot.storage.prepared import Prepared, get, insert_new
 from bot.storage.tables import InboxRow
 from bot.storage.unit import UnitOfWork, stored_id
 from core.vocabulary import PersonId
@@ -27,6 +27,16 @@ _DONE: Prepared[InboxRow] = Prepared(
     update(_TABLE)
     .where(_TABLE.c.id == bindparam("row_id"))
     .values(status="done", person_id=bindparam("person"), about=bindparam("told_of"))
+)
+_BEFORE: Prepared[InboxRow] = Prepared(
+    select(InboxRow)
+    .where(
+        InboxRow.address == bindparam("address"),
+        InboxRow.channel == bindparam("channel"),
+        col(InboxRow.id) < bindparam("row_id"),
+    )
+    .order_by(col(InboxRow.id).desc())
+    .limit(1)
 )
 _NEW = insert_new(
     _TABLE,
@@ -124,13 +134,8 @@ def tapped_just_before(
     unit: UnitOfWork, row_id: int, channel: str, address: str, within: timedelta
 ) -> bool:
     """Whether this row's very button was tapped right before, with nothing of the chat between."""
-    row = unit.session.get_one(InboxRow, row_id)
-    before = unit.session.exec(
-        select(InboxRow)
-        .where(InboxRow.address == address, InboxRow.channel == channel, col(InboxRow.id) < row_id)
-        .order_by(col(InboxRow.id).desc())
-        .limit(1)
-    ).first()
+    row = get(unit, InboxRow, row_id)
+    before = _BEFORE.first(unit, channel=channel, address=address, row_id=row_id)
     tap = unit.encryption.decrypt(row.tap_sealed)
     return (
         before is not None

@@ -141,6 +141,11 @@ _SENT: Prepared[OutboxRow] = Prepared(
     )
     .returning(_TABLE.c.forgets)
 )
+_SHOWN_AS: Prepared[OutboxRow] = Prepared(
+    update(_TABLE)
+    .where(_TABLE.c.id == bindparam("row_id"))
+    .values(platform_id=bindparam("shown_as"))
+)
 _REPLACED: Prepared[OutboxRow] = Prepared(
     update(_TABLE)
     .where(
@@ -397,7 +402,7 @@ def mark_sent(unit: UnitOfWork, due: Due, platform_id: str, now: datetime) -> No
     sent = _SENT.first(unit, row_id=due.id, now=now, shown_as=platform_id)
     unit.empties_log = unit.empties_log or (sent is not None and sent.forgets)
     if due.edits_id is not None and platform_id != due.edits_platform_id:
-        _set(unit, due.edits_id, platform_id=platform_id)
+        _SHOWN_AS.run(unit, row_id=due.edits_id, shown_as=platform_id)
 
 
 def mark_retry(unit: UnitOfWork, row_id: int, due_at: datetime, error: str) -> None:
@@ -420,12 +425,16 @@ def due_at_once(unit: UnitOfWork, channel: str, now: datetime) -> None:
 def mark_anew(unit: UnitOfWork, due: Due) -> None:
     """The message to edit is gone: the same words go out as a new message in its place."""
     if due.edits_id is not None:
-        _set(unit, due.edits_id, platform_id="")
+        _SHOWN_AS.run(unit, row_id=due.edits_id, shown_as="")
 
 
 def mark_refused(unit: UnitOfWork, row_id: int, error: str) -> None:
     """Mark a message as refused for good."""
-    _set(unit, row_id, status="refused", last_error=error, payload_sealed=_KEPT)
+    unit.session.execute(
+        update(OutboxRow)
+        .where(col(OutboxRow.id) == row_id)
+        .values(status="refused", last_error=error, payload_sealed=_KEPT)
+    )
 
 
 def give_up(unit: UnitOfWork, row_id: int, error: str) -> Sequence[Undelivered]:
@@ -507,10 +516,6 @@ def _refuse(unit: UnitOfWork, error: str, *which: ColumnElement[bool]) -> Sequen
         .values(status="refused", last_error=error, payload_sealed=_KEPT)
     )
     return found
-
-
-def _set(unit: UnitOfWork, row_id: int, **values: object) -> None:
-    unit.session.execute(update(OutboxRow).where(col(OutboxRow.id) == row_id).values(**values))
 
 
 def _spoken_by(key: str) -> PersonId | None:

@@ -9,7 +9,13 @@ from bot.errors import StoreError
 from bot.flows import changes as wanted
 from bot.storage.changes.alerts import end_training
 from bot.storage.changes.applying import Applying
-from bot.storage.common_queries import CHECKIN, LAST_WALK, SAVE_ANSWERS, TOUCH_SESSION
+from bot.storage.common_queries import (
+    CHECKIN,
+    LAST_WALK,
+    SAVE_ANSWERS,
+    SAVE_CHECKIN,
+    TOUCH_SESSION,
+)
 from bot.storage.stored_plan import stored_plan
 from bot.storage.tables import CheckinRow, ClientRow, PainRow, SessionRow, SetRow, WalkRow
 from bot.storage.told import (
@@ -40,22 +46,27 @@ def save_checkin(change: wanted.SaveCheckin, applying: Applying) -> None:
         # One more answer of a check-in that is under way: six times each morning.
         SAVE_ANSWERS.run(unit, row_id=known.id, answers=answers)
         return
-    row = CheckinRow(client_id=change.client_id, on_date=change.on, started_at=applying.now)
-    if known is not None:
-        row = unit.session.get_one(CheckinRow, known.id)
-    row.answers_sealed = answers
-    if change.signs_asked:
-        row.signs_asked_at = applying.now
-    if change.reopened:
-        row.finished_at = None
+    row = known or CheckinRow(
+        client_id=change.client_id, on_date=change.on, started_at=applying.now
+    )
+    asked_at = applying.now if change.signs_asked else row.signs_asked_at
+    finished_at = None if change.reopened else row.finished_at
+    result_sealed = row.result_sealed
     if change.finished:
-        row.finished_at = applying.now
+        finished_at = applying.now
         result = MorningResult(change.score, change.day_plan, change.certainty, change.reasons)
-        row.result_sealed = seal_result(unit.encryption, result)
+        result_sealed = seal_result(unit.encryption, result)
         unit.session.get_one(ClientRow, change.client_id).reminder_due_at = None
         if change.day_plan == DayPlan.REST:
             end_training(change.client_id, applying)
-    unit.session.add(row)
+    if known is None:
+        row.answers_sealed = answers
+        row.signs_asked_at, row.finished_at = asked_at, finished_at
+        row.result_sealed = result_sealed
+        unit.session.add(row)
+        return
+    given = {"answers": answers, "asked_at": asked_at, "finished": finished_at}
+    SAVE_CHECKIN.run(unit, row_id=known.id, result=result_sealed, **given)
 
 
 def save_plan(change: wanted.SavePlan, applying: Applying) -> None:
