@@ -469,3 +469,13 @@ async def test_other_words_to_a_seen_alert_ring_nobody_again(village: Practice, 
     await village.says("mary", words)
     await village.wait(30)
     assert not any("Not seen yet" in text for text in village.heard("rua", before))
+
+
+async def test_the_screen_names_the_coachs_own_pause_beside_a_sign(village: Practice):
+    await village.says("rua", "Mary")
+    await village.taps("rua", "Pause training", "In hospital", "Until I end it")
+    await village.says("mary", "I feel dizzy when I stand up")
+    await village.taps("rua", "I have seen")
+    said = await village.taps("rua", "End the pause")
+    assert "dizziness" in said[-1]
+    assert "This ends your own pause too: in hospital." in said[-1]

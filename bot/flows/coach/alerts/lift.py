@@ -94,6 +94,7 @@ def _ask(
         "name": record.person.name,
         "signs": [sign.value for sign in ground.signs],
         "since": facts.me.local(ground.since),
+        "own": ground.own,
         "newest": newest_day(ground, record),
         "clinician": ground.clinician,
         "restart": ground.restart,
