@@ -13,7 +13,11 @@ _PIECE = re.compile(rf"{WORD.pattern}|(?P<mark>[,.;:!?\n()\u2013\u2014]|\s-+\s)"
 
 def alike(text: str) -> str:
     """Small letters without accents and apostrophes; marks stay."""
-    plain = unicodedata.normalize("NFKD", _APOSTROPHES.sub("", text.casefold()))
+    closed = _APOSTROPHES.sub("", text.casefold())
+    if closed.isascii():
+        # There is nothing to take apart: nearly all words, and most of those read at a start.
+        return closed
+    plain = unicodedata.normalize("NFKD", closed)
     return "".join(letter for letter in plain if not unicodedata.combining(letter))
 
 

@@ -7,7 +7,7 @@ the cost of a word does not grow with the lexicon (symmetric deletion, after Gar
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
-from itertools import permutations
+from itertools import combinations, permutations
 
 from rapidfuzz.distance import OSA
 
@@ -196,9 +196,6 @@ def _squeeze(word: str, keep: int = 2) -> str:
 
 def _deletions(word: str, slips: int) -> set[str]:
     """``word`` and every string left when up to ``slips`` letters are taken out."""
-    ring = {word}
-    every = {word}
-    for _ in range(slips):
-        ring = {w[:i] + w[i + 1 :] for w in ring for i in range(len(w)) if len(w) > 2}
-        every |= ring
-    return every
+    return {
+        "".join(left) for out in range(slips + 1) for left in combinations(word, len(word) - out)
+    }
