@@ -1,7 +1,5 @@
 """A client's own words that answer the morning's questions, whatever is open."""
 
-import re
-
 from bot.flows.facts import Facts
 from bot.flows.parsing import read_answer
 from bot.json_values import JsonValue
@@ -12,9 +10,7 @@ from core.readiness.morning_questions import (
     Trouble,
     read_pain_place,
 )
-
-OUT_OF_TEN = re.compile(r"\b(10|[0-9]) ?(?:/|out of|of) ?(?:10|ten)\b", re.IGNORECASE)
-"""How bad a pain is, beside its place: "8 of 10"."""
+from core.readiness.scales import PAIN, parse_number
 
 
 def morning_of(text: str, facts: Facts) -> dict[str, JsonValue]:
@@ -35,9 +31,9 @@ def morning_of(text: str, facts: Facts) -> dict[str, JsonValue]:
             told[MorningQuestion.PAIN_PLACE.value] = place
             # "My knee is sore" is a pain, and says nothing of the muscles.
             told.pop(MorningQuestion.SORENESS.value, None)
-    level, ill = OUT_OF_TEN.findall(text), ill_told(text, words)
-    if hurts and len(level) == 1:
-        told[MorningQuestion.PAIN_LEVEL.value] = int(level[0])
+    level, ill = _out_of_ten(text, facts), ill_told(text, words)
+    if hurts and level is not None:
+        told[MorningQuestion.PAIN_LEVEL.value] = level
         if MorningQuestion.PAIN_PLACE.value not in told:
             # Where it hurts is asked.
             told[MorningQuestion.TROUBLE.value] = Trouble.PAIN.value
@@ -45,6 +41,18 @@ def morning_of(text: str, facts: Facts) -> dict[str, JsonValue]:
         both = MorningQuestion.TROUBLE.value in told
         told[MorningQuestion.TROUBLE.value] = (Trouble.ILL_AND_PAIN if both else Trouble.ILL).value
     return told
+
+
+def _out_of_ten(text: str, facts: Facts) -> int | None:
+    """The one number in a text that is told as "8 of 10"; None where there is none, or several."""
+    words, numbers = facts.reference.sentences, facts.reference.words.numbers
+    found = set()
+    for part in told_parts(text, words):
+        for hit in words.lists["of_ten"].hits(part):
+            level = parse_number(part[hit.start - 1], PAIN, numbers) if hit.start else None
+            if isinstance(level, int | float):
+                found.add(int(level))
+    return found.pop() if len(found) == 1 else None
 
 
 def _place(part: list[str], facts: Facts) -> str:
