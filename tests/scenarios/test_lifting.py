@@ -425,3 +425,32 @@ async def test_a_pause_that_has_ended_is_not_ended_once_more(village: Practice):
 
     assert said[0] == "Mary is not paused."
     assert len(await lifts(village)) == 1
+
+
+@pytest.mark.parametrize("sign", ["I feel dizzy", "my calf is swollen and sore", ""])
+async def test_a_pause_of_the_coachs_own_is_named_before_it_ends_with_a_sign(
+    village: Practice, sign: str
+):
+    # Ours: a lift ends all that holds a client, so all of it stands in the question.
+    await village.says("rua", "Mary")
+    await village.taps("rua", "Pause training", "In hospital", "Until I end it")
+    if sign:
+        await village.at("20:00", days=1)
+        await opened(village, sign)
+    else:
+        await village.says("rua", "Mary")
+        await village.taps("rua", "End the pause")
+    asked = village.last_to("rua")
+    assert "Who has cleared Mary" in asked
+    opening = asked.partition("Mary is paused since ")[2]
+    own = asked.partition("A coach paused Mary on ")[2]
+    # The coach's pause came first: all of it is since then, and not since the sign of a day later.
+    assert own.startswith(opening[: len("Mon 02 Mar 18:00")]), asked
+    assert ": in hospital. That pause ends too." in own
+
+
+async def test_without_a_pause_of_the_coachs_own_none_is_named(village: Practice):
+    await opened(village, "I feel dizzy")
+    asked = village.last_to("rua")
+    assert "Who has cleared Mary" in asked
+    assert "A coach paused" not in asked

@@ -10,6 +10,7 @@ from datetime import date
 
 from bot.flows.changes import LiftHold, SaveProfile
 from bot.flows.coach.alerts.buttons import alert_rows
+from bot.flows.coach.alerts.hold import REASONS
 from bot.flows.coach.alerts.lift_ground import Ground, ground_of, newest_day
 from bot.flows.coach.alerts.lift_questions import LIFT_FORM
 from bot.flows.coach.rights import client_of_turn, not_yours
@@ -84,8 +85,12 @@ def _opened(record: ClientRecord, ground: Ground) -> State:
 def _ask(
     state: State, record: ClientRecord, ground: Ground, facts: Facts, again: Reask | None = None
 ) -> Turn:
+    # A coach's own pause ends with whatever else holds this client: it is named beside the signs.
+    own = ground.hold if ground.hold is not None and ground.hold.because in REASONS else None
     about = {
         "name": record.person.name,
+        "own_because": own.because if own is not None else "",
+        "own_since": facts.me.local(own.placed_at) if own is not None else None,
         "signs": [sign.value for sign in ground.signs],
         "since": facts.me.local(ground.since),
         "newest": newest_day(ground, record),
