@@ -2,6 +2,7 @@
 a worker more than there are cores; on the build machine no skip; where coverage is not counted.
 """
 
+import gc
 import os
 import shutil
 import signal
@@ -19,6 +20,7 @@ from hypothesis import settings
 
 from bot.cli.start import one_thread_for_arithmetic
 from tests.doubles.turns import KINDS, wanted_kinds, working_on
+from tests.support.counting import Worthwhile
 
 one_thread_for_arithmetic()
 
@@ -134,6 +136,38 @@ def _is_second(item: pytest.Item) -> bool:
     return given is not None and given.params.get("kind_of_store", KINDS[0]) != KINDS[0]
 
 
+_worthwhile = Worthwhile()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, object, object]:
+    """Further cases with a practice are not counted once some in a row have reached nothing new.
+
+    Only those are long and much alike; a text or a picture more is quick, and may take a way of its
+    own.
+    """
+    if (
+        _counting(item.config) is None
+        or item.get_closest_marker("no_cover") is not None
+        or "kind_of_store" not in getattr(item, "fixturenames", ())
+    ):
+        return (yield)
+    test = item.nodeid.partition("[")[0]
+    if not _worthwhile.is_worth(test):
+        item.add_marker("no_cover")
+        return (yield)
+    before = _reached(item.config)
+    done = yield
+    _worthwhile.counted(test, _reached(item.config) - before)
+    return done
+
+
+def _reached(config: pytest.Config) -> int:
+    """How many different steps from line to line have been counted so far in this process."""
+    by_file = _counting(config).cov._collector.data
+    return sum(map(len, by_file.copy().values()))
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_setup(item: pytest.Item) -> Generator[None]:
     """Nor is it counted in what fixtures do there; pytest-cov leaves out the test itself."""
@@ -141,6 +175,18 @@ def pytest_runtest_setup(item: pytest.Item) -> Generator[None]:
         return (yield)
     with _not_counting(item.config):
         return (yield)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish() -> None:
+    """The tests themselves stay: no round of the collector has to look through them.
+
+    Nor has it to come round after each few hundred objects; it still comes often enough for what
+    a closed practice leaves behind.
+    """
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(10_000, 10, 5)
 
 
 @pytest.hookimpl(wrapper=True)

@@ -37,7 +37,7 @@ from bot.engine.told_numbers import (
 from bot.engine.typed_labels import opened_by_label
 from bot.errors import BotError
 from bot.flows.changes import AddWords, Change, RaiseAlert
-from bot.flows.client import feeling, today
+from bot.flows.client import feeling, health_change, today
 from bot.flows.client.buttons import hand_to_coach
 from bot.flows.client.told_numbers import answers_of, fever_told, keep, rests_now
 from bot.flows.commands import ASKED_FLOW, clients_found, command_of, own_words_begin
@@ -945,7 +945,10 @@ class Conversations:
 
 
 def _held_by(unit: UnitOfWork, person_id: PersonId, begin: Begin) -> Conversation | None:
-    """A session that waits for breath, or for a word on a pain: it goes on where it stands."""
+    """A session that waits for breath or for a word on a pain, news that wait for a yes or no."""
+    if said_unwell.STANDS in begin.args:
+        waiting = conversations.open_of_flow(unit, person_id, begin.flow)
+        return next((one for one in waiting if one.state.step == health_change.HEARD), None)
     if begin.flow != today.NAME:
         return None
     open_now = conversations.open_of(unit, person_id)

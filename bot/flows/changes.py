@@ -279,6 +279,7 @@ class AddWords:
     Attributes:
         signs: what the client told before, for who reads a message of its own.
         alert_id: the line on the coach's list that they belong to, while a question is open.
+        gets_worse: an alert that somebody has seen is unseen again, and chased.
     """
 
     client_id: PersonId
@@ -286,6 +287,7 @@ class AddWords:
     why: Reason | None = None
     signs: tuple[Sign, ...] = ()
     alert_id: AlertId | None = None
+    gets_worse: bool = False
 
 
 @dataclass(frozen=True, slots=True)

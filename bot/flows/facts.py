@@ -395,6 +395,10 @@ class Facts(Protocol):
         """Whether a client has said that something is wrong, and not yet what it is."""
         ...
 
+    def news_waits(self, client_id: PersonId) -> bool:
+        """Whether news of a client's health was heard, and not yet whether it was heard right."""
+        ...
+
     def alert(self, alert_id: AlertId) -> Alert | None: ...
 
     def open_alert(self, client_id: PersonId) -> Alert | None:

@@ -9,7 +9,7 @@ from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from sqlmodel import col, exists, or_, select
 
-from bot.flows.client import feeling
+from bot.flows.client import feeling, health_change
 from bot.flows.client.home_test import is_under_way as test_under_way
 from bot.flows.desk import Desk, desk_of
 from bot.flows.facts import (
@@ -401,6 +401,11 @@ class StoreFacts:
         """Whether something was said to be wrong, and not yet what it is."""
         open_now = open_of_flow(self.unit, client_id, feeling.NAME)
         return any(feeling.waits_for_word(one.state) for one in open_now)
+
+    def news_waits(self, client_id: PersonId) -> bool:
+        """Whether news of a client's health was heard, and not yet whether it was heard right."""
+        open_now = open_of_flow(self.unit, client_id, health_change.NAME)
+        return any(one.state.step == health_change.HEARD for one in open_now)
 
     def alert(self, alert_id: AlertId) -> Alert | None:
         """One alert or mention."""

@@ -27,6 +27,18 @@ def morning_told(text: str, words: SentenceWords) -> Mapping[str, int]:
     return told
 
 
+def ill_told(text: str, words: SentenceWords) -> bool:
+    """Whether a text says that one is ill now ("I have a cold"); which illness is to be asked."""
+    for part in told_parts(text, words):
+        hits = words.lists["ill_told"].hits(part)
+        denied = words.lists["not_ill"].stands_in(part) or words.lists["felt_no_more"].stands_in(
+            part
+        )
+        if hits and not denied:
+            return True
+    return False
+
+
 def told_parts(text: str, words: SentenceWords) -> Iterator[Clause]:
     """The parts of a text that tell of oneself today, split at "and" and "but" too."""
     said = clauses(text, words)

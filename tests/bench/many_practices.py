@@ -36,13 +36,20 @@ SETTINGS = {"DAYRUNG_SENDS_PER_SECOND": "500", "DAYRUNG_SECONDS_BETWEEN_SENDS": 
 
 @dataclass
 class Measured:
-    """What was measured under load; memory in MB, resident."""
+    """What was measured under load; memory in MB.
+
+    Attributes:
+        memory_of_a_service: resident, on average.
+        memory_of_all_services: of all together, what they share counted once; these services are
+            forked from one process, so those of a machine that starts each by itself share less.
+    """
 
     services: int
     turns_per_second: float
     connections: int
     connections_most_of_one: int
     memory_of_a_service: float
+    memory_of_all_services: float
     memory_of_the_server: float
     waiting_at_the_end: int
 
@@ -75,6 +82,7 @@ async def _measured(server: Server, home: Path, services: int, seconds: float) -
         turns, took = _turns(practices) - before, time.monotonic() - began
         each = _connections(server)
         resident = [_resident(service.process_id) for _, service in practices]
+        together = [_proportional(service.process_id) for _, service in practices]
         of_server = _server_memory(server)
         for people in people_of:
             people.going = False
@@ -86,6 +94,7 @@ async def _measured(server: Server, home: Path, services: int, seconds: float) -
             connections=sum(each),
             connections_most_of_one=max(each),
             memory_of_a_service=round(sum(resident) / len(resident), 1),
+            memory_of_all_services=round(sum(together), 1),
             memory_of_the_server=round(of_server, 1),
             waiting_at_the_end=_turns(practices, "waiting"),
         )
@@ -119,11 +128,15 @@ def _server_memory(server: Server) -> float:
     """Of all its processes, what they share counted once (proportional set size)."""
     head = (server.folder / "data" / "postmaster.pid").read_text().split()[0]
     children = Path(f"/proc/{head}/task/{head}/children").read_text().split()
-    return sum(_figure(int(one), "smaps_rollup", "Pss") for one in (head, *children))
+    return sum(_proportional(int(one)) for one in (head, *children))
 
 
 def _resident(process: int) -> float:
     return _figure(process, "status", "VmRSS")
+
+
+def _proportional(process: int) -> float:
+    return _figure(process, "smaps_rollup", "Pss")
 
 
 def _figure(process: int, file: str, name: str) -> float:

@@ -425,3 +425,60 @@ async def test_a_pause_that_has_ended_is_not_ended_once_more(village: Practice):
 
     assert said[0] == "Mary is not paused."
     assert len(await lifts(village)) == 1
+
+
+async def half_lifted(village: Practice) -> None:
+    """All but the day is answered."""
+    await opened(village, "my chest feels tight")
+    await village.taps("rua", "A doctor")
+    await village.says("rua", "Dr Singh")
+
+
+@pytest.mark.parametrize("words", ["my arm feels heavy as well you know", "it is getting worse"])
+async def test_words_that_join_the_alert_meanwhile_show_the_pause_anew(
+    village: Practice, words: str
+):
+    await half_lifted(village)
+    screen = village.newest_buttons("rua")
+    days = [one for row in screen.outgoing.choices for one in row if one.label == "Today"]
+    await village.wait(2)
+    await village.says("mary", words)
+
+    await village.taps_value("rua", days[0].value, screen.platform_id)
+
+    assert await lifts(village) == []
+    assert await still_paused(village)
+
+
+@pytest.mark.parametrize("words", ["it is getting worse", "help", "please help me"])
+async def test_a_seen_alert_is_unseen_again_when_it_gets_worse(village: Practice, words: str):
+    await village.says("mary", "my chest feels tight")
+    await village.taps("rua", "I have seen")
+    before = len(village.heard("rua"))
+    await village.says("mary", words)
+    await village.wait(30)
+    said = village.heard("rua", before)
+    assert sum("Not seen yet" in text for text in said) >= 1, said
+
+
+@pytest.mark.parametrize("words", ["thank you for your help", "it is no worse", "I sit down now"])
+async def test_other_words_to_a_seen_alert_ring_nobody_again(village: Practice, words: str):
+    await village.says("mary", "my chest feels tight")
+    await village.taps("rua", "I have seen")
+    before = len(village.heard("rua"))
+    await village.says("mary", words)
+    await village.wait(30)
+    assert not any("Not seen yet" in text for text in village.heard("rua", before))
+
+
+async def test_the_screen_names_the_coachs_own_pause_beside_a_sign(village: Practice):
+    await village.says("rua", "Mary")
+    await village.taps("rua", "Pause training", "In hospital", "Until I end it")
+    await village.at("20:00", days=1)
+    await village.says("mary", "I feel dizzy when I stand up")
+    await village.taps("rua", "I have seen")
+    said = await village.taps("rua", "End the pause")
+    assert "dizziness" in said[-1]
+    # Whoever stands in may read this: it is not called the reader's own, and its day is told.
+    since = said[-1].partition("Mary is paused since ")[2][: len("Mon 02 Mar 18:00")]
+    assert f"what a coach paused Mary for on {since}: in hospital." in said[-1]

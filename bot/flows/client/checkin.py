@@ -16,18 +16,17 @@ from bot.flows.client.told_in_checkin import (
     ALARMED,
     CALF_WAITS,
     GAP_ANSWERS,
-    ILLNESS_WAITS,
     SINCE,
     SINCE_ANSWERS,
-    TOLD_ILL,
+    TOLD_WAITS,
     alarmed,
     gap_to_ask,
     gap_told,
-    illness_mentions,
-    illness_to_follow,
     loud_now,
     since_told,
+    to_follow,
     told_before,
+    told_mentions,
     with_illness,
 )
 from bot.flows.client.told_numbers import kept_of
@@ -48,7 +47,7 @@ from bot.flows.machine import (
     pressed,
 )
 from bot.flows.parsing import Reask, read_answer
-from bot.flows.record.planning import GAP, GAP_FROM, Gate, training_status
+from bot.flows.record.planning import GAP, GAP_FROM, TOLD_ILL, Gate, training_status
 from bot.flows.record.said_unwell import asked_first
 from bot.flows.safety.opening import Heard
 from bot.flows.safety.signs_first import told_of_a_sign
@@ -73,6 +72,18 @@ BESIDE_FINISHED = (TOLD, PICK)
 """Steps beside a finished check-in: what it says by now counts."""
 FEVER_KNOWN, FEVER_HEARD = "fever_known", "fever_heard"
 """A fever had been told when the change began; it was told while a question waited."""
+
+MAY_CHECK_IN = (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY, Gate.NEWS_HEARD)
+OF_A_PAIN = frozenset(
+    {
+        MorningQuestion.PAIN_PLACE,
+        MorningQuestion.PAIN_LEVEL,
+        MorningQuestion.PAIN_SINCE,
+        MorningQuestion.CALF_SIGNS,
+    }
+)
+COUNTS_AT_ONCE = frozenset({MorningQuestion.PAIN_PLACE, MorningQuestion.TROUBLE})
+"""Told in words after the check-in: what forbids or eases training waits for no leave."""
 
 OUTSIDE_FORM = (WORDS, SINCE, GAP, TOLD, PICK)
 
@@ -164,15 +175,15 @@ def tells_what_was_asked(state: State, text: str, reading: Reading, facts: Facts
 
 
 def _left_there(state: State, on: date, facts: Facts) -> Turn:
-    """No answer in time: a calf that may hide a clot counts as yes, an illness is followed up."""
+    """No answer in time: a calf that may hide a clot counts as yes; the rest is followed up."""
     record, given = facts.client(facts.me.id), state.answers["given"]
     if state.step == MorningQuestion.CALF_SIGNS:
         given = {**given, MorningQuestion.CALF_SIGNS.value: None}
         loud = loud_now(MorningQuestion.CALF_SIGNS, given, record, on, facts)
         return _raised(loud, state, given, facts, heard=Heard.SILENCE) if loud else Turn(state)
-    if not illness_to_follow(given, record, on):
+    if not to_follow(given, record, on, facts):
         return Turn(state)
-    rules, mentions = illness_mentions(given, record, on, facts)
+    rules, mentions = told_mentions(given, record, on, facts)
     given = alarmed(given, rules)
     saved = SaveCheckin(record.id, on, _with_unasked(state, given, facts), reopened=True)
     state = state.at(state.step, given=given)
@@ -217,12 +228,15 @@ def _begin(event: Event, facts: Facts) -> Turn:
         # What was told beside it may go to the coach meanwhile.
         says = (_send(event),) if told else ()
         return Turn(None, says=says, begin=(asked_first(NAME),))
-    if place.gate not in (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY):
+    if place.gate not in MAY_CHECK_IN:
         says = (Say("today/closed", {"gate": place.gate.value}),)
         return Turn(None, says=(*says, _send(event)) if told else says)
     kept = dict(place.checkin.answers) if place.checkin else {}
-    state = State(NAME, "begin", {"on": place.today.isoformat(), "given": kept})
     done = place.checkin is not None and place.checkin.finished
+    if not done:
+        # The first question asks of the warning signs too, so that it is put all the same.
+        told.pop(MorningQuestion.TROUBLE.value, None)
+    state = State(NAME, "begin", {"on": place.today.isoformat(), "given": kept})
     if done and told:
         return _told_after(state, told, event, facts)
     if event.args.get("change") and done and not event.args.get("all"):
@@ -251,8 +265,11 @@ def _taken(state: State, told: Mapping[str, JsonValue], facts: Facts) -> Turn:
     """Words that tell of the morning before it was asked about: kept, and the rest is asked."""
     on = date.fromisoformat(str(state.answers["on"]))
     state = state.at("begin", given={**state.answers["given"], **told})
-    saved = SaveCheckin(facts.me.id, on, state.answers["given"])
-    turn = _go_on(state, facts, (saved,))
+    given, record = state.answers["given"], facts.client(facts.me.id)
+    loud = loud_now(MorningQuestion.PAIN_LEVEL, given, record, on, facts)
+    if loud and MorningQuestion.PAIN_LEVEL in told:
+        return _raised(loud, state, given, facts)
+    turn = _go_on(state, facts, (SaveCheckin(facts.me.id, on, given),))
     return replace(turn, says=(Say("checkin/taken", {"told": told}), *turn.says))
 
 
@@ -265,12 +282,41 @@ def _told_after(state: State, told: Mapping[str, JsonValue], event: Event, facts
         return show_result(state, facts)
     if session is not None and session.status == "running":
         return Turn(None, says=(_send(event),), begin=(Begin("today"),))
+    if not COUNTS_AT_ONCE.isdisjoint(news):
+        return _counted(state, news, facts)
     known = {
         "news": news,
         "row": str(event.args.get("row", "")),
         FEVER_HEARD: bool(given.get(TOLD_ILL)),
     }
     return _ask(state.at(TOLD, **known), facts)
+
+
+def _counted(state: State, news: Mapping[str, JsonValue], facts: Facts) -> Turn:
+    """A pain or an illness told after the check-in counts without asking leave for it.
+
+    What it comes to is asked, and until that is told nothing opens on the old word.
+    """
+    record, on = facts.client(facts.me.id), date.fromisoformat(str(state.answers["on"]))
+    given = {**state.answers["given"], **news}
+    trouble = news.get(MorningQuestion.TROUBLE)
+    forgotten: set[str] = set()
+    if MorningQuestion.PAIN_PLACE in news or trouble in (Trouble.PAIN, Trouble.ILL_AND_PAIN):
+        # What is known was told of another pain.
+        forgotten |= OF_A_PAIN - news.keys()
+    if trouble in (Trouble.ILL, Trouble.ILL_AND_PAIN):
+        forgotten.add(MorningQuestion.ILL_KIND)
+    given = {key: value for key, value in given.items() if key not in forgotten}
+    had = state.answers["given"].get(MorningQuestion.TROUBLE)
+    if trouble is not None and {trouble, had} == {Trouble.ILL.value, Trouble.PAIN.value}:
+        given[MorningQuestion.TROUBLE.value] = Trouble.ILL_AND_PAIN.value
+    state = state.at("begin", given=_with_pain(given), changing=True)
+    given = state.answers["given"]
+    loud = loud_now(MorningQuestion.PAIN_LEVEL, given, record, on, facts)
+    if loud and MorningQuestion.PAIN_LEVEL in given:
+        return _raised(loud, state, given, facts)
+    turn = _go_on(state, facts, (SaveCheckin(record.id, on, given, reopened=True),))
+    return replace(turn, says=(Say("checkin/taken", {"told": news}), *turn.says))
 
 
 def _send(event: Event) -> Say:
@@ -379,8 +425,8 @@ def _waits_until(state: State, facts: Facts) -> datetime | None:
     if state.step == MorningQuestion.CALF_SIGNS:
         return facts.now + CALF_WAITS
     on = date.fromisoformat(state.answers["on"])
-    follow = illness_to_follow(state.answers["given"], facts.client(facts.me.id), on)
-    return facts.now + ILLNESS_WAITS if follow else None
+    follow = to_follow(state.answers["given"], facts.client(facts.me.id), on, facts)
+    return facts.now + TOLD_WAITS if follow else None
 
 
 def _go_on(

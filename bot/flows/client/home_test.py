@@ -33,7 +33,7 @@ from bot.flows.record.home_test_record import (
     result_values,
 )
 from bot.flows.record.planning import Gate, TrainingStatus, signs_are_old, training_status
-from bot.flows.record.said_unwell import asked_first
+from bot.flows.record.said_unwell import asked_before
 from bot.flows.safety.signs_first import ask_signs, told_of_a_sign
 from bot.messages import Kind
 from core.client.home_test_care import ONE_LEG_TRIES, POSSIBLE, can_be, needs_company
@@ -97,8 +97,9 @@ def _begin(state: State, place: TrainingStatus, facts: Facts, *, prompted: bool)
     test = asked_of(place.record, facts)
     if test is None:
         return Turn(None, says=(Say("home_test/nothing_asked"),))
-    if place.gate is Gate.SAID_UNWELL and not prompted:
-        return Turn(None, begin=(asked_first(NAME),))
+    first = asked_before(place.gate, NAME)
+    if first is not None and not prompted:
+        return Turn(None, begin=(first,))
     if place.gate not in MAY_BE_INVITED:
         return Turn(None, says=(Say("today/closed", {"gate": place.gate.value}),))
     state = state.at("invited", test=test.value, tries=[])
@@ -140,8 +141,9 @@ def _closed(state: State, place: TrainingStatus, facts: Facts) -> Turn | None:
     if place.gate is Gate.NO_CHECKIN:
         said = (Say("today/checkin_first"),)
         return Turn(back, says=said, begin=(Begin("checkin"),), quiet=True)
-    if place.gate is Gate.SAID_UNWELL:
-        return Turn(None, begin=(asked_first(NAME),))
+    first = asked_before(place.gate, NAME)
+    if first is not None:
+        return Turn(None, begin=(first,))
     if place.gate is not Gate.OPEN:
         closed = Say("today/closed", {"gate": place.gate.value})
         return Turn(back, says=(closed,), quiet=True)

@@ -10,7 +10,7 @@ NAME = "how_hard"
 HOW_HARD = Button(NAME, handler="open", ref=NAME)
 """The button that asks; it stands wherever somebody is about to train."""
 
-SHOWN = (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY, Gate.SAID_UNWELL)
+SHOWN = (Gate.OPEN, Gate.NO_CHECKIN, Gate.REST_DAY, Gate.SAID_UNWELL, Gate.NEWS_HEARD)
 
 
 def step(state: State, event: Event, facts: Facts) -> Turn:

@@ -77,7 +77,7 @@ from bot.flows.record.planning import (
     training_of,
     training_status_of,
 )
-from bot.flows.record.said_unwell import asked_first
+from bot.flows.record.said_unwell import asked_before
 from bot.flows.record.told_counts import button_told
 from bot.flows.wishes import MovementWish, wish_of
 from core.dose.gentle import easy_moves
@@ -329,7 +329,7 @@ def _may_ask_length(training: Training) -> bool:
 
 def _is_due(event: Event, place: TrainingStatus) -> bool:
     """Whether only time has passed while it is not told what is wrong: that has its own watch."""
-    return event.kind is EventKind.DUE and place.gate is Gate.SAID_UNWELL
+    return event.kind is EventKind.DUE and place.gate in (Gate.SAID_UNWELL, Gate.NEWS_HEARD)
 
 
 def closed(place: TrainingStatus, facts: Facts, *, asked_for: str = NAME) -> Turn:
@@ -338,8 +338,9 @@ def closed(place: TrainingStatus, facts: Facts, *, asked_for: str = NAME) -> Tur
     Args:
         asked_for: the conversation that is closed now.
     """
-    if place.gate is Gate.SAID_UNWELL:
-        return Turn(None, begin=(asked_first(asked_for),))
+    first = asked_before(place.gate, asked_for)
+    if first is not None:
+        return Turn(None, begin=(first,))
     if place.gate is Gate.NO_CHECKIN:
         return Turn(None, says=(Say("today/checkin_first"),), begin=(Begin("checkin"),))
     values = {"gate": place.gate.value, "because": signs_behind(place.record.id, facts)}

@@ -1,7 +1,8 @@
 """What a check-in answer must bring about at once: late is not never.
 
-A rule that speaks with an alert speaks with the tap, not after the last question. An illness whose
-check-in is left there is followed up; what was told before a silence is asked about on the return.
+A rule that speaks with an alert speaks with the tap, not after the last question. An illness or a
+pain whose check-in is left there is followed up; what was told before a silence is asked about on
+the return.
 """
 
 from collections.abc import Sequence
@@ -17,6 +18,7 @@ from bot.flows.record.planning import (
     GAP_FROM,
     GAP_ILL,
     GAP_WELL,
+    TOLD_ILL,
     morning_of_answers,
     unseen_since,
 )
@@ -31,6 +33,7 @@ from core.readiness.morning_questions import (
     PainPlace,
     Trouble,
 )
+from core.readiness.reasons import DayReasonCode
 from core.vocabulary import AlertLevel, Sign, TextLevel
 
 ALARMED = "alarmed"
@@ -38,9 +41,6 @@ ALARMED = "alarmed"
 
 SINCE = "since"
 """Key of the answer to what was told before a silence."""
-
-TOLD_ILL = "told_ill"
-"""Key of a fever told in free words: it counts beside whatever is tapped that day."""
 
 ILL_BESIDE = {
     Trouble.PAIN.value: Trouble.ILL_AND_PAIN.value,
@@ -52,8 +52,8 @@ ILL_BESIDE = {
 SINCE_ANSWERS = ("better", "same", "worse")
 GAP_ANSWERS = (GAP_WELL, GAP_ILL, "hospital")
 CALF_WAITS = timedelta(minutes=2)
-ILLNESS_WAITS = timedelta(minutes=30)
-"""A check-in that is left after an illness was told is followed up then (ours)."""
+TOLD_WAITS = timedelta(minutes=30)
+"""A check-in that is left after an illness or a pain was told is followed up then (ours)."""
 
 LOOK_BACK_DAYS = 14
 NEVER_ASKED = frozenset({Sign.ABUSE, Sign.SELF_HARM, Sign.UNREAD, Sign.SILENT_SESSION})
@@ -66,6 +66,19 @@ PAIN_QUESTIONS = (
     MorningQuestion.PAIN_LEVEL,
     MorningQuestion.PAIN_SINCE,
 )
+
+
+PAIN_CODES = frozenset(
+    {
+        DayReasonCode.PAIN_STOP,
+        DayReasonCode.PAIN_STOP_CAREFUL,
+        DayReasonCode.PAIN_RISING,
+        DayReasonCode.PAIN_EASIER,
+        DayReasonCode.PAIN_CALF,
+        DayReasonCode.PAIN_HEAD_SUDDEN,
+    }
+)
+"""What the rule of pain comes to, where the coach hears of it."""
 
 
 def loud_now(
@@ -111,11 +124,26 @@ def _pain_is_told(morning: Morning, question: MorningQuestion, given: Answers) -
     return question in (MorningQuestion.PAIN_LEVEL, MorningQuestion.PAIN_SINCE)
 
 
-def illness_to_follow(given: Answers, record: ClientRecord, on: date) -> bool:
-    """Whether an illness was told that the coach should hear of."""
+def rules_of_told(
+    given: Answers, record: ClientRecord, on: date, facts: Facts
+) -> Sequence[AbsoluteRule]:
+    """What an illness or a pain told so far comes to, though its check-in is left there.
+
+    An unknown amount of pain counts as much, an unknown illness as one below the neck.
+    """
+    morning = morning_of_answers(on, given)
+    rules = list(illness_rules(morning, record.client))
+    if morning.new_pain is not None:
+        told = absolute_rules(morning, record.client, facts.mornings(record.id))
+        rules += [rule for rule in told if rule.code in PAIN_CODES]
+    return [rule for rule in rules if rule.alert]
+
+
+def to_follow(given: Answers, record: ClientRecord, on: date, facts: Facts) -> bool:
+    """Whether an illness or a pain was told that the coach should hear of."""
     if ALARMED in given:
         return False
-    return any(rule.alert for rule in illness_rules(morning_of_answers(on, given), record.client))
+    return bool(rules_of_told(given, record, on, facts))
 
 
 def with_illness(given: Answers, *, asked: bool = True) -> dict[str, Any]:
@@ -134,11 +162,11 @@ def with_illness(given: Answers, *, asked: bool = True) -> dict[str, Any]:
     }
 
 
-def illness_mentions(
+def told_mentions(
     given: Answers, record: ClientRecord, on: date, facts: Facts
-) -> tuple[list[AbsoluteRule], tuple[RaiseAlert, ...]]:
-    """What goes on the coach's list of an illness whose check-in was left."""
-    rules = illness_rules(morning_of_answers(on, given), record.client)
+) -> tuple[Sequence[AbsoluteRule], tuple[RaiseAlert, ...]]:
+    """What goes on the coach's list of an illness or a pain whose check-in was left."""
+    rules = rules_of_told(given, record, on, facts)
     return rules, tuple(
         RaiseAlert(
             record.id,

@@ -9,7 +9,6 @@ from bot.flows.changes import Change, SaveCheckin
 from bot.flows.client.checkin_result import alarm, judge
 from bot.flows.client.told_in_checkin import (
     ALARMED,
-    TOLD_ILL,
     alarmed,
     still_loud,
     with_illness,
@@ -17,7 +16,7 @@ from bot.flows.client.told_in_checkin import (
 from bot.flows.facts import Facts
 from bot.flows.machine import Begin, Say
 from bot.flows.record.on_the_way import watch_ends
-from bot.flows.record.planning import morning_of_answers
+from bot.flows.record.planning import TOLD_ILL, morning_of_answers
 from bot.json_values import JsonValue
 from core.client.client import Client
 from core.number_words import NumberWords

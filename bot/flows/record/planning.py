@@ -40,6 +40,9 @@ LOOK_BACK_DAYS = 366
 """So far back a sign's hold is looked for behind later pauses of the coach's own."""
 
 
+TOLD_ILL = "told_ill"
+"""Key of a fever told in free words: it counts beside whatever is tapped that day."""
+
 GAP, GAP_FROM = "gap", "gap_from"
 """Keys of a check-in: what was in the days of silence before it, and the first of them."""
 GAP_WELL, GAP_ILL = "well", "ill"
@@ -58,6 +61,7 @@ class Gate(StrEnum):
     ON_HOLD = "on_hold"
     ALERT_OPEN = "alert_open"
     SAID_UNWELL = "said_unwell"
+    NEWS_HEARD = "news_heard"
     NO_CHECKIN = "no_checkin"
     REST_DAY = "rest_day"
     OVER_TODAY = "over_today"
@@ -164,11 +168,27 @@ def _gate(record: ClientRecord, today: date, checkin: Checkin | None, facts: Fac
         return Gate.ALERT_OPEN
     if facts.says_unwell(record.id):
         return Gate.SAID_UNWELL
+    if facts.news_waits(record.id):
+        return Gate.NEWS_HEARD
+    if _rests_ahead(record, today, facts):
+        return Gate.REST_DAY
     if checkin is None or not checkin.finished:
         return Gate.NO_CHECKIN
     if checkin.day_plan == DayPlan.REST:
         return Gate.REST_DAY
     return Gate.OVER_TODAY if _ended_for_cause(record, today, facts) else Gate.OPEN
+
+
+def _rests_ahead(record: ClientRecord, today: date, facts: Facts) -> bool:
+    """Whether rest was due on a day that is tomorrow by now: over the date line, a clock put back.
+
+    What was told hours ago counts, whatever local day it was told on.
+    """
+    ahead = facts.checkin(record.id, today + timedelta(days=1))
+    if ahead is None:
+        return False
+    rests = ahead.finished and ahead.day_plan == DayPlan.REST
+    return rests or bool(ahead.answers.get(TOLD_ILL))
 
 
 def _ended_for_cause(record: ClientRecord, today: date, facts: Facts) -> bool:

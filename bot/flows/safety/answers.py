@@ -95,6 +95,12 @@ def speaks_of_the_body(text: str, words: AnswerWords) -> bool:
     return _has(plain_words(text), words["body"])
 
 
+def gets_worse(text: str, words: AnswerWords) -> bool:
+    """Whether a text says that it gets worse, or asks for help."""
+    said = plain_words(text)
+    return _has(said, words["gets_worse"]) and not _has(said, words["no_worse"])
+
+
 def relief_failed(text: str, words: AnswerWords) -> bool:
     """Whether a text says that what usually helps did not."""
     return _has(plain_words(text), words["did_not_help"])

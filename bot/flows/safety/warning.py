@@ -40,6 +40,7 @@ from bot.flows.safety.answers import (
     answer_to_question,
     asks_for_training,
     call_answer,
+    gets_worse,
     is_address,
     is_wrong_button,
     relief_failed,
@@ -504,7 +505,7 @@ def _more_words(opening: SafetyOpening, text: str, facts: Facts) -> Turn:
     words, emergency = facts.reference.safety_answers, opening.level is TextLevel.EMERGENCY
     over = facts.open_alert(facts.me.id) is None
     signs = answered(opening.signs)
-    added = AddWords(facts.me.id, text, signs=signs)
+    added = AddWords(facts.me.id, text, signs=signs, gets_worse=gets_worse(text, words))
     if is_address(text, words):
         added = replace(_send_help_to(text, facts), signs=signs)
     template = "words_passed_on"

@@ -62,6 +62,10 @@ def add_words(change: wanted.AddWords, applying: Applying) -> None:
         _new_alert(listed, applying)
         return
     _add_words(row, change, applying)
+    if change.gets_worse and row.seen_at is not None:
+        applying.audit(change.client_id, f"alert_reopened_{row.level}", "worse")
+        _reopen(row, applying)
+        return
     # The coach reads them with the next message; whoever has seen it is told at once.
     applying.alerts_to_tell.append(AlertId(stored_id(row)))
 

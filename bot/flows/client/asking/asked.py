@@ -17,7 +17,7 @@ from bot.flows.record.planning import (
     next_training_day,
     training_status,
 )
-from bot.flows.record.said_unwell import asked_first
+from bot.flows.record.said_unwell import asked_before
 from core.dose.history import SetDone, Unit
 
 NAME = "asked"
@@ -30,6 +30,7 @@ PAUSED = (
     Gate.ON_HOLD,
     Gate.ALERT_OPEN,
     Gate.SAID_UNWELL,
+    Gate.NEWS_HEARD,
     Gate.NOT_CLEARED,
     Gate.CLEARANCE_OVER,
 )
@@ -94,8 +95,9 @@ def _back_early(place: TrainingStatus, facts: Facts) -> Turn:
 def _why_paused(place: TrainingStatus, facts: Facts) -> Turn:
     if place.gate not in PAUSED:
         return Turn(None, says=(Say("asked/not_paused"),))
-    if place.gate is Gate.SAID_UNWELL:
-        return Turn(None, begin=(asked_first(""),))
+    first = asked_before(place.gate, "")
+    if first is not None:
+        return Turn(None, begin=(first,))
     because = signs_behind(place.record.id, facts)
     values = {"gate": place.gate.value, "because": because}
     return Turn(None, says=(Say("today/closed", values),))

@@ -46,7 +46,7 @@ from bot.flows.record.planning import (
     training_of,
     training_status,
 )
-from bot.flows.record.said_unwell import asked_first
+from bot.flows.record.said_unwell import asked_before
 from bot.flows.record.walks import (
     LOOK_BACK_DAYS,
     STEADY,
@@ -94,6 +94,7 @@ PAUSED = (
     Gate.ON_HOLD,
     Gate.ALERT_OPEN,
     Gate.SAID_UNWELL,
+    Gate.NEWS_HEARD,
 )
 """What is told of a walk then steers nothing."""
 
@@ -205,8 +206,9 @@ def _begin(state: State, args: Mapping[str, Any], place: TrainingStatus, facts: 
 
 def _closed(state: State, place: TrainingStatus, *, in_session: bool = False) -> Turn:
     """Why no walk is planned now; one that was taken can be told all the same."""
-    if place.gate is Gate.SAID_UNWELL:
-        return Turn(None, begin=(asked_first(NAME),))
+    first = asked_before(place.gate, NAME)
+    if first is not None:
+        return Turn(None, begin=(first,))
     rows: Rows = ((Button("other"),),)
     if place.gate is Gate.NO_CHECKIN:
         rows = ((Button("checkin", handler="open", ref="checkin"),), *rows)

@@ -54,7 +54,7 @@ def step(state: State, event: Event, facts: Facts) -> Turn:
         )
     if ground.unseen is not None:
         return Turn(None, says=(_see_it_first(ground.unseen, record),))
-    if opening or state.answers.get("about") != ground.newest_at.isoformat():
+    if opening or state.answers.get("about") != _told_so_far(ground):
         return _ask(_opened(record, ground), record, ground, facts)
     day = ""
     if state.step == "who" and event.kind is EventKind.TEXT:
@@ -75,10 +75,16 @@ def _opened(record: ClientRecord, ground: Ground) -> State:
     client = str(record.id)
     answers = {
         "client": client,
-        "about": ground.newest_at.isoformat(),
+        "about": _told_so_far(ground),
         "given": {"client": client},
     }
     return LIFT_FORM.open(State(NAME, "kind", answers), "kind")
+
+
+def _told_so_far(ground: Ground) -> str:
+    """What is other as soon as a sign, or more words, have come to what is lifted."""
+    words = len(ground.alert.words) if ground.alert is not None else 0
+    return f"{ground.newest_at.isoformat()} {words}"
 
 
 def _ask(
@@ -88,6 +94,8 @@ def _ask(
         "name": record.person.name,
         "signs": [sign.value for sign in ground.signs],
         "since": facts.me.local(ground.since),
+        "own": ground.own,
+        "own_since": facts.me.local(ground.hold.placed_at) if ground.hold is not None else None,
         "newest": newest_day(ground, record),
         "clinician": ground.clinician,
         "restart": ground.restart,

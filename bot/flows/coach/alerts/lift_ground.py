@@ -30,6 +30,12 @@ class Ground:
     restart: bool
 
     @property
+    def own(self) -> str:
+        """Why a coach has paused training herself, where a sign has come to it; else ""."""
+        paused = self.hold.because if self.hold is not None else ""
+        return paused if self.alert is not None and paused not in set(Sign) else ""
+
+    @property
     def unseen(self) -> Alert | None:
         """The alert that no coach has seen yet."""
         return self.alert if self.alert is not None and self.alert.seen_at is None else None

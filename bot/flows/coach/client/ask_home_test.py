@@ -28,6 +28,7 @@ NOT_NOW = (
     Gate.ON_HOLD,
     Gate.ALERT_OPEN,
     Gate.SAID_UNWELL,
+    Gate.NEWS_HEARD,
 )
 """Nothing is asked of a client who may not train; a day of rest only puts the test off."""
 
