@@ -1,7 +1,8 @@
 """Numbers told in a sentence: how many, how many more, how often, how bad, how hard.
 
 Of several numbers the one counts that the words choose ("but I say 6", "only a 4 now"); what was so
-before, what somebody else said and spans of time are passed over. A range is unclear.
+before, what somebody else said and spans of time are passed over. Of a range ("2 or 3") the fewer
+counts for a set, and is said back; elsewhere a range is unclear.
 """
 
 import re
@@ -15,6 +16,7 @@ from core.answers.words import SentenceWords, Understood
 
 MOST_REPS, MOST_LEFT, MOST_FALLS = 60, 5, 3
 TOP = 10.0
+RANGE_ENDS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +53,7 @@ def done_in(
     short = _short_of(said, planned, words)
     if short is None and _any(said, words, "half_of_them") and _one_of(said, words) is None:
         return Understood(planned // 2, sure=False)
-    told = _one_of(said, words)
+    told = _one_of(said, words) or _fewer_of(said, words)
     if short is not None:
         agrees = told is None or told.value in (short, abs(planned - short))
         return Understood(short, sure=agrees)
@@ -77,7 +79,7 @@ def left_in(
 ) -> Understood[int] | None:
     """The same of clauses with their numbers as figures."""
     found = _any(said, words, "none_left")
-    told = _one_of(said, words)
+    told = _one_of(said, words) or _fewer_of(said, words)
     if found and (told is None or told.value == 0):
         return Understood(0)
     if told is not None:
@@ -242,6 +244,18 @@ def _one_of(
         return None
     first = [one for one in kept if one.clause == kept[0].clause]
     return _Number(first[0].value, sure=False) if len(first) == 1 else None
+
+
+def _fewer_of(said: Sequence[Clause], words: SentenceWords) -> _Number | None:
+    """The fewer of "2 or 3", where these are the only numbers; ``None`` for other words.
+
+    Fewer done and fewer left in hand both lead to the easier dose.
+    """
+    told = [one for at, clause in enumerate(said) for one in _in_clause(clause, at, words)]
+    ranges = sum(_is_range(clause, words) for clause in said)
+    if len(told) != RANGE_ENDS or ranges != 1 or any(one.passed_over for one in told):
+        return None
+    return _Number(min(one.value for one in told), sure=False)
 
 
 def _in_clause(clause: Clause, at: int, words: SentenceWords) -> list[_Told]:

@@ -36,6 +36,8 @@ _LEARNED_DAYS, _RECENT_DAYS = 14, 28
 _UNANSWERED_SHARE = 0.1
 USUAL_FROM = 3
 """Answered mornings before a client is told of "your usual" (ours)."""
+GOOD_FROM = 4
+"""Answers from here on (of 5, 5 best) are good by their buttons; none is told as low (ours)."""
 # A difference of less than this is not worth a sentence.
 _WORTH_SAYING = 0.06
 _LEAST_WEIGHT = 0.01
@@ -195,8 +197,11 @@ def reasons_of(
         for item, below in day.by_item.items():
             weight = TODAY_SHARE * below / len(day.by_item)
             worst = DayReasonCode(f"{item.value}_worst")
-            if weight >= _WORTH_SAYING and worst not in said:
-                numbers = {"answer": day.baseline[item] - below, "usual": day.baseline[item]}
+            answer = day.baseline[item] - below
+            # The usual is a mean: told back from it, a whole answer comes out a hair beside.
+            good = round(answer) >= GOOD_FROM
+            if weight >= _WORTH_SAYING and worst not in said and not good:
+                numbers = {"answer": answer, "usual": day.baseline[item]}
                 if not usual_known:
                     numbers["new"] = 1
                 found.append(DayReason(_LOW_CODES[item], numbers, weight))
@@ -205,7 +210,13 @@ def reasons_of(
     if before is not None and _YESTERDAY_SHARE * before.points >= _WORTH_SAYING:
         found.append(DayReason(DayReasonCode.YESTERDAY_LOW, {}, _YESTERDAY_SHARE * before.points))
     if not found:
-        better = shortfall <= -EASE_OFF_FROM
-        compared = DayReasonCode.BETTER_THAN_USUAL if better else DayReasonCode.AS_USUAL
-        found.append(DayReason(compared if usual_known else DayReasonCode.NO_USUAL_YET))
+        found.append(DayReason(_compared(shortfall) if usual_known else DayReasonCode.NO_USUAL_YET))
     return tuple(sorted(found, key=lambda reason: -reason.weight))
+
+
+def _compared(shortfall: float) -> DayReasonCode:
+    """How a day without anything low compares; an eased one is never called as usual."""
+    if shortfall <= -EASE_OFF_FROM:
+        return DayReasonCode.BETTER_THAN_USUAL
+    eased = plan_of(shortfall) is not DayPlan.AS_PLANNED
+    return DayReasonCode.GOOD_BUT_LESS if eased else DayReasonCode.AS_USUAL

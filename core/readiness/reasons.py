@@ -11,6 +11,7 @@ class DayReasonCode(StrEnum):
     AS_USUAL = "as_usual"
     NO_USUAL_YET = "no_usual_yet"
     BETTER_THAN_USUAL = "better_than_usual"
+    GOOD_BUT_LESS = "good_but_less"
     NO_ANSWER = "no_answer"
     YESTERDAY_LOW = "yesterday_low"
     SLEEP_LOW = "sleep_low"

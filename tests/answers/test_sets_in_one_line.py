@@ -2,6 +2,7 @@
 
 import pytest
 
+from core.answers.counts import read_left, read_reps
 from core.answers.sets import read_set
 from tests.answers.score import PLANNED, words_of_sets
 from tests.lives.typed_week import PEOPLE, lines_of
@@ -51,3 +52,21 @@ def test_a_week_of_sets_is_read(who):
     told = [read_set(text, PLANNED, words_of_sets()) for text in lines_of(who, "session")]
 
     assert sum(one is None or one.left is None for one in told) <= UNREAD_AT_MOST + len(UNTOLD)
+
+
+@pytest.mark.parametrize(
+    ("text", "fewer"),
+    [
+        ("2 or 3", 2),
+        ("two or three maybe", 2),
+        ("between 2 and 4", 2),
+        ("one or two or three, who knows", None),
+        ("yesterday it was 2 or 3", None),
+    ],
+)
+def test_of_a_range_the_fewer_counts_and_is_said_back(text, fewer):
+    """Ours: fewer done and fewer left both lead to the easier dose."""
+    words = words_of_sets()
+    for told in (read_left(text, words), read_reps(text, PLANNED, words)):
+        assert (told.value if told else None) == fewer
+        assert told is None or not told.sure

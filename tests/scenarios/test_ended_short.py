@@ -40,6 +40,19 @@ async def test_one_tap_says_why_a_set_ended_short(village, why: str, asks_left: 
     assert "2 of " in village.last_to("mary")
 
 
+@pytest.mark.parametrize(("typed", "left"), [("two I think", 2), ("2 or 3", 2), ("about three", 3)])
+async def test_a_number_where_it_was_asked_why_is_said_back_as_left(village, typed: str, left: int):
+    """Ours: the number answers the question that comes next, so that one comes with it."""
+    await village.at("07:00")
+    await begin(village)
+    await tap(village, next(one for one in values(village) if one.startswith("did=")))
+    await village.says("mary", typed)
+    assert f"I understand: {left} more" in village.last_to("mary")
+    await village.says("mary", "yes")
+
+    assert (await kept(village)).left == left
+
+
 async def test_a_set_done_as_planned_is_not_asked_about(village: Practice):
     await village.at("07:00")
     await begin(village)

@@ -389,11 +389,22 @@ def _why_short(state: State, value: str, training: Training) -> Turn:
         return _at_card(state.at("move", slip=False, pain=0), training)
     why = why_of(value) or why_of(f"ended={button_told(value, 'ended', training.facts)}")
     if why is None:
-        return Turn(state, understood=False)
+        return _left_instead(state, value, training)
     state = state.at(ENDED_SHORT, ended=why.value)
     if why is Ended.COULD_NOT:
         return _log(state, 0, training)
     return _ask_left_or_log(state, training)
+
+
+def _left_instead(state: State, value: str, training: Training) -> Turn:
+    """ "Two, I think" where it was asked why: it is said back as what was left in hand."""
+    item = training.items[int(state.answers["at"])]
+    told = left_told(value, None, item, training)
+    if told is None or told.value >= MOST_LEFT_TOLD:
+        return Turn(state, understood=False)
+    why = Ended.TOLD_TO_STOP if told.value <= item.stop_at_left else Ended.OTHER
+    heard = state.at(ENDED_SHORT, ended=why.value, heard=told.value)
+    return _ask_left(heard, training)
 
 
 def _ask_left(state: State, training: Training) -> Turn:

@@ -107,12 +107,18 @@ def _answered(key: str, taken: Taken, facts: Facts) -> Turn:
     given = dict(state.answers["given"])
     if key == "country_right" and not value:
         del given["country_right"], given["country"]
+        given.pop("zone", None)
         return _ask(state.at("country", given=given), facts)
     given, changes = taken_in(key, facts.me.id, given, facts)
     for other, also in state.answers.get(FORETOLD, {}).items():
         if not JOIN_FORM.by_key[other].many and other not in given:
             given, more = taken_in(other, facts.me.id, {**given, other: also}, facts)
             changes += more
+    if key == "country":
+        # A clock told with one country is none of the next.
+        foretold = dict(state.answers.get(FORETOLD, {}))
+        foretold.pop("zone", None)
+        state = state.at(key, **{FORETOLD: foretold})
     if key == "consent":
         today = Setting(given, facts).today.isoformat()
         changes.append(SaveProfile(facts.me.id, {"consented_on": today}))

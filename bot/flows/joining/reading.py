@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from rapidfuzz import fuzz, process
 
 from bot.flows.form_question import Option, Setting
+from bot.flows.joining.plausible import answers_something_else
 from bot.flows.parsing import (
     CLOSE_ENOUGH,
     KG_PER_POUND,
@@ -27,6 +28,8 @@ from core.client.own_aim import OwnAim
 from core.vocabulary import Role
 
 YOUNGEST, OLDEST = 16, 110
+LONGEST_HOME, LONGEST_CONTACT = 200, 80
+"""Letters of an address; of a contact's name."""
 PACEMAKER_HEALS = timedelta(weeks=6)
 HALF_A_YEAR = timedelta(days=182)
 NO_SURFACE = 0
@@ -114,13 +117,31 @@ def _own_name(setting: Setting) -> str:
 
 def read_name(text: str, setting: Setting) -> str | Reask:
     """The name known already, or another one."""
-    return _own_name(setting) if text == "keep" else read_words(text, 40)
+    if text == "keep":
+        return _own_name(setting)
+    if answers_something_else(text, setting):
+        return Reask(Why.OUT_OF_RANGE, text)
+    return read_words(text, 40)
 
 
 def names_offered(setting: Setting) -> Sequence[Option]:
     """The name known already."""
     name = _own_name(setting)
     return [Option("keep", name)] if name else []
+
+
+def read_home(text: str, setting: Setting) -> str | Reask:
+    """An address as it was typed; a date or a question is none."""
+    if answers_something_else(text, setting):
+        return Reask(Why.OUT_OF_RANGE, text)
+    return read_words(text, LONGEST_HOME)
+
+
+def read_contact_name(text: str, setting: Setting) -> str | Reask:
+    """Who to call, as it was typed; what is told of oneself is no name."""
+    if answers_something_else(text, setting):
+        return Reask(Why.NOT_A_NAME, text)
+    return read_words(text, LONGEST_CONTACT)
 
 
 def read_birth_year(text: str, setting: Setting) -> int | Reask:

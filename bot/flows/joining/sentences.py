@@ -4,11 +4,14 @@ What is told of a later question (a medicine beside a condition, the phone besid
 for it: ticks are there already when it comes, and a phone is asked about no more.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 from bot.flows.form_question import Setting
 from bot.flows.joining.phones import read_contact_phone
+from bot.flows.joining.plausible import answers_something_else
+from bot.flows.joining.reading import read_zone
 from bot.flows.parsing import Reask
 from bot.json_values import JsonValue
 from core.answers.body import read_birth_year, read_height, read_weight
@@ -46,10 +49,29 @@ def country(text: str, setting: Setting) -> Heard:
     return None if told is None or told.value not in known else Understood(told.value)
 
 
+def country_also(text: str, setting: Setting) -> Mapping[str, JsonValue]:
+    """The clock of a town told with its country ("Nelson in New Zealand")."""
+    told = country(text, setting)
+    if told is None:
+        return {}
+    here = replace(setting, given={**setting.given, "country": told.value})
+    town = " ".join(_without_countries(bare(text), setting))
+    zone = read_zone(town, here) if len(here.country.zones) > 1 and town else None
+    return {} if zone is None or isinstance(zone, Reask) else {"zone": zone}
+
+
+def _without_countries(said: Sequence[str], setting: Setting) -> list[str]:
+    """Words without names of countries."""
+    kept = list(said)
+    for hit in reversed(setting.sentences.lists["country_names"].hits(said)):
+        del kept[hit.start : hit.end]
+    return kept
+
+
 def called(text: str, setting: Setting) -> Heard:
     """ "You may call me Bernie"; a bare name stays as it was typed."""
     told = read_name(text, setting.sentences)
-    if told is None or told.sure:
+    if told is None or told.sure or answers_something_else(text, setting):
         return None
     return Understood(told.value, sure=False)
 

@@ -254,6 +254,23 @@ def test_small_differences_are_not_worth_a_sentence():
     assert codes(judge(morning(level=4), fine)) == [DayReasonCode.AS_USUAL]
 
 
+@pytest.mark.parametrize("item", MorningItem)
+def test_no_answer_in_the_good_half_is_told_as_low(item):
+    """Ours: somebody who says "Good" is not told that it is lower than usual."""
+    best = [morning(ago, level=5) for ago in range(1, 60)]
+    low = DayReasonCode(f"{item.value}_low")
+    assert low not in codes(judge(morning(level=5, **{item.value: 4}), best))
+    assert low in codes(judge(morning(level=5, **{item.value: 3}), best))
+
+
+def test_a_day_eased_by_good_answers_is_not_called_as_usual():
+    """Ours: all five a step under a usual of five are .75 of a point, and ease the day."""
+    best = [morning(ago, level=5) for ago in range(1, 60)]
+    judged = judge(morning(level=4), best)
+    assert judged.plan is EASE
+    assert codes(judged) == [DayReasonCode.GOOD_BUT_LESS]
+
+
 def test_a_clearly_better_day_is_said():
     middling = [morning(ago, level=3) for ago in range(1, 60)]
     assert codes(judge(morning(level=4), middling)) == [DayReasonCode.BETTER_THAN_USUAL]

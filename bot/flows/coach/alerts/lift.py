@@ -95,6 +95,7 @@ def _ask(
         "signs": [sign.value for sign in ground.signs],
         "since": facts.me.local(ground.since),
         "own": ground.own,
+        "own_since": facts.me.local(ground.hold.placed_at) if ground.hold is not None else None,
         "newest": newest_day(ground, record),
         "clinician": ground.clinician,
         "restart": ground.restart,

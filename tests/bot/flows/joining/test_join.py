@@ -204,6 +204,86 @@ def test_the_nearest_town_is_found_in_a_sentence_or_asked_again(said: str, zone:
     assert talk.step == ("called" if zone else "zone")
 
 
+@pytest.mark.parametrize(
+    ("said", "zone", "asked"),
+    [
+        ("Nelson in New Zealand", "Pacific/Auckland", "called"),
+        ("Lisbon, Portugal", "Europe/Lisbon", "called"),
+        ("I live in Porto, Portugal", "Europe/Lisbon", "called"),
+        ("Perth, Australia", "Australia/Perth", "called"),
+        ("Madeira, Portugal", "Atlantic/Madeira", "called"),
+        # Nothing tells which of its clocks.
+        ("I live in Portugal", None, "zone"),
+        ("I live in New Zealand.", None, "zone"),
+        ("Funchal, Portugal", None, "zone"),
+    ],
+)
+def test_a_town_told_with_its_country_is_not_asked_again(said: str, zone: str | None, asked: str):
+    """Ours; a country alone has no clock where it has several."""
+    talk = start()
+    talk.choose("agree")
+    talk.type(said)
+    assert talk.step == "country_right"
+    talk.choose("yes")
+
+    assert talk.given.get("zone") == zone
+    assert talk.step == asked
+
+
+def test_the_clock_of_a_country_that_was_wrong_is_forgotten():
+    talk = start()
+    talk.choose("agree")
+    talk.type("Madeira, Portugal")
+    talk.choose("no")
+    assert talk.step == "country"
+    assert "zone" not in talk.given
+    talk.type("I live in Portugal")
+    talk.choose("yes")
+
+    assert talk.step == "zone"
+
+
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ("contact_name", "I'm a woman"),
+        ("contact_name", "12 March 1950"),
+        ("contact_name", "what do you mean by that?"),
+        ("home", "12 March 1950"),
+        ("home", "12/3/1950"),
+        ("home", "I am a man."),
+        ("called", "I'm a woman"),
+    ],
+)
+def test_what_plainly_answers_another_question_is_asked_back(key: str, said: str):
+    """Ours: a date is no address, a sex no name."""
+    talk = start()
+    answer_all(talk, until=key)
+    talk.type(said)
+
+    assert talk.step == key
+    assert talk.given.get(key) is None
+
+
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ("contact_name", "my wife"),
+        ("contact_name", "April"),
+        ("contact_name", "Will"),
+        ("home", "12 May Road, Napier"),
+        ("home", "Rose Cottage, Nelson"),
+        ("home", "March Lane 12, Nelson"),
+    ],
+)
+def test_odd_names_and_streets_are_taken_as_typed(key: str, said: str):
+    talk = start()
+    answer_all(talk, until=key)
+    talk.type(said)
+
+    assert talk.given[key] == said
+
+
 def test_in_a_country_with_many_clocks_a_town_in_a_sentence_is_one_of_those_offered():
     talk = start()
     talk.choose("agree")
