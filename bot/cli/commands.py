@@ -165,6 +165,12 @@ def restore(
         f"{restored.made_at} are as they were then. Look at `dayrung coach list` before the start.",
         style="bold",
     )
+    say(
+        errors,
+        f"WARNING: pauses, alerts and ends of clearances since {restored.made_at} are gone. So "
+        f"training is paused for {restored.paused} clients until a coach ends it. Tell coaches.",
+        style="bold",
+    )
     if restored.erasures is not None:
         say(console, f"Whoever stands in {restored.erasures} is erased in it again.")
         if restored.damaged:

@@ -22,6 +22,7 @@ from bot.storage.erasing.erased import Erased
 from bot.storage.erasing.erasures import ERASURES, ErasureList
 from bot.storage.key_proof import check_key
 from bot.storage.questions.counts import count_clients
+from bot.storage.server.brought_back import pause_all
 from bot.storage.server.generation import begin_generation
 from bot.storage.server.single_instance import ENDING, SingleInstance, held
 from bot.storage.whole_copy import (
@@ -61,10 +62,12 @@ class Restored:
         made_at: when the backup was made, ISO 8601.
         erasures: where the list of erasures was found by which the store was erased again, or None.
         damaged: how many lines of it cannot be read.
+        paused: how many clients were paused for it.
     """
 
     clients: int
     made_at: str
+    paused: int
     erasures: Path | None
     damaged: int
 
@@ -154,9 +157,9 @@ def _bring_back(
             contents = unpack(source, inside, passphrase)
             key = _key_for(contents, settings, inside, source)
             _prove(inside, target, key)
-            clients = _put_in_place(settings, target, inside, key, erasures, now)
+            clients, paused = _put_in_place(settings, target, inside, key, erasures, now)
         damaged = 0 if erasures is None else ErasureList(erasures).damaged()
-        return Restored(clients, contents.made_at, erasures, damaged)
+        return Restored(clients, contents.made_at, paused, erasures, damaged)
     finally:
         lock.release()
         target.close()
@@ -262,8 +265,12 @@ def _put_in_place(
     key: bytes,
     erasures: Path | None,
     now: datetime,
-) -> int:
-    """Move everything, the store last, and open it there; when that fails, nothing of it stays."""
+) -> tuple[int, int]:
+    """Move everything, the store last, and open it there; when that fails, nothing of it stays.
+
+    Returns:
+        How many clients came back, and how many of them were paused for it.
+    """
     moved: list[Path] = []
     file = sqlite_file(target)
     try:
@@ -292,7 +299,7 @@ def _put_in_place(
             # Ids begin again where the backup ended: no button of the days since acts on them.
             restored.upgrade()
             restored.run_now(begin_generation, now)
-            return clients
+            return clients, restored.run_now(pause_all, now)
         except BaseException:
             if file is None:
                 empty_again(target)

@@ -1,6 +1,8 @@
 """What an operator copies from ``deploy`` fits the program."""
 
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import yaml
@@ -118,3 +120,14 @@ def test_the_proxy_passes_one_path_on_and_keeps_the_secret_out_of_its_log() -> N
     assert "request>headers delete" in file
     assert re.findall(r"handle (\S+)", file) == ["/telegram"]
     assert "respond 404" in file
+
+
+def test_no_core_dump_is_written() -> None:
+    """It would hold the key, the token and words."""
+    asked = "import bot.cli.start, resource; print(resource.getrlimit(resource.RLIMIT_CORE))"
+    said = subprocess.run(
+        [sys.executable, "-c", asked], check=True, capture_output=True, text=True, cwd=DEPLOY.parent
+    )
+    assert said.stdout.strip() == "(0, 0)"
+    for unit in ("dayrung.service", "dayrung@.service"):
+        assert "\nLimitCORE=0\n" in (DEPLOY / unit).read_text("utf-8")

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from bot.storage.server.brought_back import pause_all
 from bot.storage.server.generation import begin_generation
 from tests.scenarios.conftest import MONDAY_EVENING
 from tests.support.practice import Practice, practice
@@ -95,3 +96,27 @@ async def test_what_tells_of_something_wrong_is_heard_from_a_lost_screen(
     assert "rest today" not in " ".join(said)
     said = await village.taps_value("mary", sign, message)
     assert "Stop" in said[0] or "now" in said[0].lower()
+
+
+async def test_nobody_trains_on_what_a_backup_does_not_know(village: Practice, tmp_path: Path):
+    """Mary had an emergency and Bob was well; the backup is from before."""
+    await village.says("rua", "settings")
+    await village.taps("rua", "Time of my list", "07:00")
+    copy = tmp_path / "copy"
+    copied(village, copy)
+    await village.says("mary", "crushing chest pain")
+    await brought_back(village, copy)
+    assert village.app.database.run_now(pause_all, village.clock.now()) == 2
+    assert village.app.database.run_now(pause_all, village.clock.now()) == 0
+
+    for who in ("mary", "bob"):
+        assert "Your training is paused." in (await village.says(who, "/today"))[-1]
+    await village.at("08:00")
+    told = "\n".join(village.heard("rua"))
+    assert "brought back from a backup" in told
+    assert "Paused: Bob since yesterday; Mary since yesterday" in told
+    await village.says("rua", "Bob")
+    await village.taps("rua", "End the pause", "I decide", "Today")
+    await village.good_morning("bob")
+    assert "Your session today" in (await village.says("bob", "/today"))[-1]
+    assert "Your training is paused." in (await village.says("mary", "/today"))[-1]
