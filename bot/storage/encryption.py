@@ -204,6 +204,11 @@ class Encryption:
             log.error("something in the store cannot be opened: it is damaged, or of another key")
             return otherwise
 
+    def opened_json(self, token: str) -> dict[str, Any]:
+        """A plain JSON object, or an empty one where no key opens it."""
+        text = self.opened(token)
+        return dict(json.loads(text)) if text else {}
+
     def _keep(self, token: str, text: str) -> None:
         with self._lock:
             if token not in self._decrypted:

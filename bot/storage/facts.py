@@ -501,13 +501,13 @@ class StoreFacts:
         behind = self.unit.session.get(AlertRow, row.alert_id) if row.alert_id else None
         encryption = self.unit.encryption
         return Hold(
-            because=encryption.decrypt(row.because_sealed),
+            because=encryption.opened(row.because_sealed),
             placed_at=row.placed_at,
             signs=alert_told(encryption, behind).signs if behind is not None else (),
             lifted_at=row.lifted_at,
             restart_easiest=row.restart_easiest,
             lifted_by=self.person(PersonId(row.lifted_by_id)).name if row.lifted_by_id else "",
-            cleared_kind=encryption.decrypt(row.cleared_kind_sealed),
-            cleared_by=encryption.decrypt(row.cleared_by_sealed),
+            cleared_kind=encryption.opened(row.cleared_kind_sealed),
+            cleared_by=encryption.opened(row.cleared_by_sealed),
             cleared_on=row.cleared_on,
         )

@@ -20,12 +20,13 @@ from core.vocabulary import AlertId, AlertLevel, PersonId, SessionId
 
 
 def checkin_of(encryption: Encryption, row: CheckinRow) -> Checkin:
-    """A morning as flows see it."""
-    result = result_of(encryption, row)
+    """A morning as flows see it; one that no key opens is to be told anew."""
+    result, answers = result_of(encryption, row), encryption.opened_json(row.answers_sealed)
+    is_damaged = bool(row.answers_sealed) and not answers
     return Checkin(
         on=row.on_date,
-        answers=encryption.decrypt_json(row.answers_sealed),
-        finished=row.finished_at is not None,
+        answers=answers,
+        finished=row.finished_at is not None and not is_damaged,
         signs_asked_at=row.signs_asked_at,
         score=result.score,
         day_plan=result.day_plan,
@@ -42,7 +43,7 @@ def morning_of(unit: UnitOfWork, row: CheckinRow) -> Morning:
     on, sealed = row.on_date, row.answers_sealed
 
     def read() -> Morning:
-        answers = unit.encryption.decrypt_json(sealed)
+        answers = unit.encryption.opened_json(sealed)
         known = {MorningQuestion(key): answers[key] for key in answers if key in _MORNING_QUESTIONS}
         return morning_from(on, known)
 
@@ -89,8 +90,13 @@ def alert_of(encryption: Encryption, row: AlertRow, seen_by: str) -> Alert:
 
 
 def record_of(unit: UnitOfWork, row: ClientRow, person: Person, now: datetime) -> ClientRecord:
-    """A client with profile, limits and clearance; what the coach has overruled now is in it."""
-    answers = unit.encryption.decrypt_json(row.profile_sealed)
+    """A client with profile, limits and clearance; what the coach has overruled now is in it.
+
+    Where no key opens the profile nobody knows what she is cleared for: she is not. Her signs are
+    told and chased as everybody's.
+    """
+    answers = unit.encryption.opened_json(row.profile_sealed)
+    is_damaged = bool(row.profile_sealed) and not answers
     today = person.local(now).date()
 
     def read() -> Client:
@@ -117,7 +123,7 @@ def record_of(unit: UnitOfWork, row: ClientRow, person: Person, now: datetime) -
         contact_phone=answers.get("contact_phone") or "",
         doctor_plan=answers.get("doctor_plan") or "",
         joined=row.joined_at is not None,
-        cleared=row.cleared_at is not None,
+        cleared=row.cleared_at is not None and not is_damaged,
         away_from=row.away_from,
         away_until=row.away_until,
         quiet_from=time.fromisoformat(row.quiet_from),

@@ -134,3 +134,50 @@ async def test_a_damaged_row_of_another_keeps_nobodys_words_from_being_erased(vi
     await village.taps("mary", "Leave and erase", "Yes")
 
     assert "Your words are erased" in village.last_to("mary")
+
+
+@pytest.mark.parametrize("open_before", [True, False])
+async def test_a_damaged_profile_leaves_its_clients_signs_told_and_chased(
+    village: Practice, open_before: bool
+):
+    await village.client("Ada")
+    if open_before:
+        await village.says("mary", "crushing chest pain")
+    await _damage(village, "client", "profile_sealed", f"person_id = {village.ids['mary']}")
+    await village.restart()
+    if not open_before:
+        await village.says("mary", "crushing chest pain")
+    before = len(village.heard("rua"))
+
+    await village.wait(12)
+
+    assert any("EMERGENCY: Mary" in one for one in village.heard("rua", before))
+    await village.taps("rua", "I have seen")
+    assert "session" not in (await village.says("mary", "/today"))[-1]
+    await _a_sign_of_ada_reaches_her_coach(village)
+
+
+async def test_who_has_a_damaged_profile_is_cleared_for_nothing(village: Practice):
+    await village.at("07:00")
+    await village.good_morning()
+    await _damage(village, "client", "profile_sealed", f"person_id = {village.ids['mary']}")
+    assert "must clear you before you start" in (await village.says("mary", "/today"))[-1]
+
+
+@pytest.mark.parametrize(
+    ("table", "column"), [("checkin", "answers_sealed"), ("checkin", "result_sealed")]
+)
+async def test_a_damaged_morning_is_asked_anew(village: Practice, table: str, column: str):
+    await village.at("07:00")
+    await village.good_morning()
+    await _damage(village, table, column)
+    said = " ".join(await village.says("mary", "/today"))
+    assert "something went wrong" not in said.lower()
+
+
+async def test_words_come_to_an_alert_whose_own_are_damaged(village: Practice):
+    await village.says("mary", "my chest feels tight")
+    await village.taps("rua", "I have seen")
+    await _damage(village, "alert", "words_sealed")
+    await village.says("mary", "it is my left side too")
+    assert any("it is my left side too" in one for one in village.heard("rua"))

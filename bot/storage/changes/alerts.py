@@ -1,5 +1,6 @@
 """Changes to alerts and holds; each function carries out the change of its name."""
 
+import json
 from datetime import timedelta
 
 from sqlmodel import col, select
@@ -264,9 +265,11 @@ def _add_words(
     encryption = applying.unit.encryption
     told = _told(change)
     if told:
-        row.words_sealed = encryption.encrypt_json(
-            [*(encryption.decrypt_json(row.words_sealed) or []), *told]
-        )
+        before = encryption.opened(row.words_sealed)
+        if row.words_sealed and not before:
+            # Damaged: of what comes now nothing has been told yet.
+            row.told_upto = 0
+        row.words_sealed = encryption.encrypt_json([*json.loads(before or "[]"), *told])
 
 
 def _told(change: wanted.RaiseAlert | wanted.AddWords) -> list[JsonValue]:
