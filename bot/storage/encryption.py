@@ -204,10 +204,12 @@ class Encryption:
             log.error("something in the store cannot be opened: it is damaged, or of another key")
             return otherwise
 
-    def opened_json(self, token: str) -> dict[str, Any]:
-        """A plain JSON object, or an empty one where no key opens it."""
+    def opened_json(self, token: str) -> dict[str, Any] | None:
+        """A plain JSON object, ``{}`` for ""; None where no key opens it."""
         text = self.opened(token)
-        return dict(json.loads(text)) if text else {}
+        if not text:
+            return None if token else {}
+        return dict(json.loads(text))
 
     def _keep(self, token: str, text: str) -> None:
         with self._lock:

@@ -22,11 +22,10 @@ from core.vocabulary import AlertId, AlertLevel, PersonId, SessionId
 def checkin_of(encryption: Encryption, row: CheckinRow) -> Checkin:
     """A morning as flows see it; one that no key opens is to be told anew."""
     result, answers = result_of(encryption, row), encryption.opened_json(row.answers_sealed)
-    is_damaged = bool(row.answers_sealed) and not answers
     return Checkin(
         on=row.on_date,
-        answers=answers,
-        finished=row.finished_at is not None and not is_damaged,
+        answers=answers or {},
+        finished=row.finished_at is not None and answers is not None,
         signs_asked_at=row.signs_asked_at,
         score=result.score,
         day_plan=result.day_plan,
@@ -43,7 +42,7 @@ def morning_of(unit: UnitOfWork, row: CheckinRow) -> Morning:
     on, sealed = row.on_date, row.answers_sealed
 
     def read() -> Morning:
-        answers = unit.encryption.opened_json(sealed)
+        answers = unit.encryption.opened_json(sealed) or {}
         known = {MorningQuestion(key): answers[key] for key in answers if key in _MORNING_QUESTIONS}
         return morning_from(on, known)
 
@@ -95,8 +94,8 @@ def record_of(unit: UnitOfWork, row: ClientRow, person: Person, now: datetime) -
     Where no key opens the profile nobody knows what she is cleared for: she is not. Her signs are
     told and chased as everybody's.
     """
-    answers = unit.encryption.opened_json(row.profile_sealed)
-    is_damaged = bool(row.profile_sealed) and not answers
+    opened = unit.encryption.opened_json(row.profile_sealed)
+    answers = opened or {}
     today = person.local(now).date()
 
     def read() -> Client:
@@ -123,7 +122,7 @@ def record_of(unit: UnitOfWork, row: ClientRow, person: Person, now: datetime) -
         contact_phone=answers.get("contact_phone") or "",
         doctor_plan=answers.get("doctor_plan") or "",
         joined=row.joined_at is not None,
-        cleared=row.cleared_at is not None and not is_damaged,
+        cleared=row.cleared_at is not None and opened is not None,
         away_from=row.away_from,
         away_until=row.away_until,
         quiet_from=time.fromisoformat(row.quiet_from),

@@ -95,7 +95,7 @@ def seal_result(encryption: Encryption, result: MorningResult) -> str:
 
 def result_of(encryption: Encryption, row: CheckinRow) -> MorningResult:
     """What :func:`seal_result` was given."""
-    given = encryption.opened_json(row.result_sealed)
+    given = encryption.opened_json(row.result_sealed) or {}
     return MorningResult(
         score=given.get("score"),
         day_plan=given.get("day_plan", ""),
