@@ -106,7 +106,7 @@ function paint(all) {
   }
   for (const [side, phone] of Object.entries(phones)) {
     const owner = ownerOf(side, all);
-    const added = phone.update(owner, all, state.chats[owner.address], unread, now());
+    const added = phone.update(owner, all, chatOf(owner), unread, now());
     if (added.some((item) => item.matches(".alert, .safety"))) {
       announce(say("aloud", { name: owner.name }));
     }
@@ -114,6 +114,11 @@ function paint(all) {
   keep(SEEN, seen);
   paintSwitch(all);
   paintClock(all);
+}
+
+// A phone that was just chosen may be painted before its chat has come.
+function chatOf(owner) {
+  return state.chats[owner.address] ?? { entries: [], more: false };
 }
 
 // Said anew even when the words are the same as last time.
@@ -135,7 +140,7 @@ function paintSwitch(all) {
     const side = button.dataset.show;
     const owner = ownerOf(side, all);
     const waits = unread(owner);
-    const loud = waits && phones[side].loudUnread(state.chats[owner.address].entries, seen[owner.address] ?? 0);
+    const loud = waits && phones[side].loudUnread(chatOf(owner).entries, seen[owner.address] ?? 0);
     news ||= waits;
     const marker = element("span", "marker", waits ? `● ${say(loud ? "unreadAlert" : "unread")}` : "");
     const who = owner.role === "new" ? owner.name : `${owner.name.split(" ")[0]}, ${say(owner.role)}`;
