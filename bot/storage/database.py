@@ -170,12 +170,14 @@ class Database:
         """Keep a proof of a key that is new here, and seal with it from then on.
 
         Only where something was written: a command that looks at the store changes nothing in it.
-
-        Raises:
-            SQLAlchemyError: it cannot be written; the key goes on waiting.
+        Where it cannot be written the key goes on waiting: what was done before it lasts, and must
+        not count as failed.
         """
-        with self.unit() as unit:
-            prove_newest(unit)
+        try:
+            with self.unit() as unit:
+                prove_newest(unit)
+        except SQLAlchemyError as error:
+            log.error("the new key seals nothing yet: its proof: %s", _plain(error))
 
     def _in_whole(self, work: Callable[[UnitOfWork, *Given], Result], *given: *Given) -> Result:
         """Do it inside the one transaction.

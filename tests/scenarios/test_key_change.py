@@ -7,16 +7,19 @@ import pytest
 from cryptography.fernet import Fernet, InvalidToken
 from rich.console import Console
 from sqlalchemy import MetaData, create_engine
+from sqlalchemy.exc import OperationalError
 
 from bot.cli.checks import check_everything
 from bot.cli.key_command import KeyCommand
 from bot.errors import SettingsError
 from bot.runtime.place import look_at
 from bot.settings import Settings, load_key, write_keys
+from bot.storage import database
 from bot.storage.database import Database
 from bot.storage.encryption import Encryption, key_name
 from bot.storage.key_change import seal_anew
 from bot.storage.key_proof import check_key
+from bot.storage.unit import UnitOfWork
 from tests.doubles.postgres import NEEDED, postgres
 from tests.scenarios.conftest import MONDAY_EVENING
 from tests.scenarios.test_invitations import invites
@@ -272,3 +275,21 @@ async def test_a_command_that_looks_changes_no_proof(village: Practice):
 
     assert missing_with(village, old) == ""
     assert missing_with(village, Fernet.generate_key().decode(), old) == ""
+
+
+async def test_work_that_lasts_does_not_fail_with_the_proof(village: Practice, monkeypatch):
+    """The disk fills between the two: what was said is kept, with the key that is proven."""
+    (old,) = keys_of(village.home)
+
+    def full(_unit: UnitOfWork) -> None:
+        raise OperationalError("", None, Exception("disk full"))
+
+    monkeypatch.setattr(database, "prove_newest", full)
+    write_keys(village.home / "key", [Fernet.generate_key().decode(), old])
+
+    said = await village.says("mary", "my chest feels tight and it goes to my arm")
+
+    assert any("EMERGENCY: Mary" in one for one in said)
+    assert village.app.database.encryption.newest_waits
+    assert opened_with(old, village.app.database.address)[1] == 0
+    assert missing_with(village, old) == ""
